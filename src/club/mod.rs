@@ -1,0 +1,4 @@
+//! The rules of the club, pure: states of a pack and their ways out, what may be lent to whom, what is due.
+//! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
+
+pub mod calendar;

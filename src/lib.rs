@@ -1,0 +1,9 @@
+//! Sandbucket looks after the lithium packs, chargers and adapters that a hobby club owns and shares.
+//! Each module is a room of the house; a room may use those named after it here, never those before.
+#![forbid(unsafe_code)]
+
+pub mod club;
+
+pub mod bench;
+
+pub mod battery;
