@@ -2,8 +2,22 @@
 //! Each module is a room of the house; a room may use those named after it here, never those before.
 #![forbid(unsafe_code)]
 
+pub mod app;
+
+pub mod web;
+
+pub mod tasks;
+
+pub mod actions;
+
+pub mod store;
+
 pub mod club;
 
 pub mod bench;
 
 pub mod battery;
+
+pub mod clock;
+pub mod config;
+pub mod ids;

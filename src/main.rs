@@ -1,1 +1,163 @@
-fn main(){}
+//! The command line: serve, demo, health. Thin.
+#![forbid(unsafe_code)]
+
+use clap::Parser;
+use sandbucket::app::App;
+use sandbucket::clock::Clock;
+use sandbucket::config::{self, CommandLine, LogFormat, Settings, Verb};
+use sandbucket::store::Db;
+use std::process::ExitCode;
+use std::time::Duration;
+
+/// How long requests that were accepted may take to finish after SIGTERM.
+const DRAIN: Duration = Duration::from_secs(20);
+
+fn main() -> ExitCode {
+    let command = CommandLine::try_parse().unwrap_or_else(|error| stop_at_the_command_line(&error));
+    start_logging(command.settings.log);
+    let outcome = match config::unknown_variable() {
+        Some(name) => Err(format!("{name} is not a setting; see the README's table.")),
+        None => run(command),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(sentence) => {
+            eprintln!("sandbucket: {sentence}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn stop_at_the_command_line(error: &clap::Error) -> ! {
+    if error.use_stderr() {
+        let text = error.to_string();
+        let first = text.lines().next().unwrap_or_default();
+        eprintln!("sandbucket: {}", first.trim_start_matches("error: "));
+        std::process::exit(2);
+    }
+    error.exit()
+}
+
+fn start_logging(format: LogFormat) {
+    let filter = tracing_subscriber::EnvFilter::new("info,sqlx=warn");
+    let lines = tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr);
+    match format {
+        LogFormat::Text => lines.init(),
+        LogFormat::Json => lines.json().init(),
+    }
+}
+
+fn run(command: CommandLine) -> Result<(), String> {
+    let runtime = tokio::runtime::Runtime::new().map_err(|error| error.to_string())?;
+    let settings = command.settings;
+    runtime.block_on(async move {
+        match command.verb.unwrap_or(Verb::Serve) {
+            Verb::Serve => serve(settings).await,
+            Verb::Demo => demo(settings).await,
+            Verb::Health => health(&settings).await,
+        }
+    })
+}
+
+async fn open(settings: &Settings) -> Result<Db, String> {
+    if settings.database_url == config::DEFAULT_DATABASE_URL {
+        std::fs::create_dir_all("data")
+            .map_err(|error| format!("the folder data can't be made: {error}."))?;
+    }
+    Db::open(&settings.database_url, settings.may_create_database())
+        .await
+        .map_err(|error| {
+            format!("the database could not be opened: {error}. (A new SQLite file at a place of your own: --create-database.)")
+        })
+}
+
+async fn serve(settings: Settings) -> Result<(), String> {
+    let db = open(&settings).await?;
+    let listener = tokio::net::TcpListener::bind(settings.listen)
+        .await
+        .map_err(|error| format!("{} can't be listened on: {error}.", settings.listen))?;
+    let address = listener.local_addr().map_err(|error| error.to_string())?;
+    let app = App::new(db.clone(), Clock::System, settings.clone());
+    println!("Sandbucket serves on http://{address}");
+    if sandbucket::actions::set_up::is_new(&db)
+        .await
+        .map_err(|error| error.to_string())?
+    {
+        println!(
+            "Start the club at {} with this set-up code: {}",
+            settings.public_base(),
+            app.set_up_code()
+        );
+    }
+    let sweeper = tokio::spawn(sandbucket::tasks::sweep::keep_sweeping(app.clone()));
+    let router = app
+        .router()
+        .into_make_service_with_connect_info::<std::net::SocketAddr>();
+    let served = axum::serve(listener, router).with_graceful_shutdown(told_to_stop(app.clone()));
+    let drained = tokio::select! {
+        outcome = served.into_future() => outcome.map_err(|error| error.to_string()),
+        () = late(app.clone()) => Ok(()),
+    };
+    sweeper.abort();
+    db.close().await;
+    drained
+}
+
+/// Readiness goes first; then no new connections, and the accepted ones finish.
+async fn told_to_stop(app: App) {
+    use tokio::signal::unix::{SignalKind, signal};
+    let (Ok(mut term), Ok(mut int)) = (
+        signal(SignalKind::terminate()),
+        signal(SignalKind::interrupt()),
+    ) else {
+        return std::future::pending().await;
+    };
+    tokio::select! { _ = term.recv() => {}, _ = int.recv() => {} }
+    app.start_draining();
+    tracing::info!("told to stop: finishing what was accepted");
+}
+
+async fn late(app: App) {
+    while !app.is_draining() {
+        tokio::time::sleep(Duration::from_secs(1)).await;
+    }
+    tokio::time::sleep(DRAIN).await;
+}
+
+async fn demo(settings: Settings) -> Result<(), String> {
+    let db = open(&settings).await?;
+    let app = App::new(db.clone(), Clock::System, settings);
+    let sign_ins = sandbucket::actions::demo::start(&app.db, &app.hasher, app.clock.now())
+        .await
+        .map_err(|refusal| refusal.to_string())?;
+    println!("The demo club stands. Sign in as:");
+    for sign_in in sign_ins {
+        println!(
+            "  {:<14} {:<28} {}",
+            sign_in.role, sign_in.name, sign_in.password
+        );
+    }
+    db.close().await;
+    Ok(())
+}
+
+async fn health(settings: &Settings) -> Result<(), String> {
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+    let asked = async {
+        let mut stream = tokio::net::TcpStream::connect(settings.listen).await?;
+        let request = format!(
+            "GET /health/ready HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+            settings.listen
+        );
+        stream.write_all(request.as_bytes()).await?;
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).await?;
+        Ok::<_, std::io::Error>(answer.starts_with("HTTP/1.1 200"))
+    };
+    match tokio::time::timeout(Duration::from_secs(3), asked).await {
+        Ok(Ok(true)) => Ok(()),
+        _ => Err("the server is not ready.".to_owned()),
+    }
+}

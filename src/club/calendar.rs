@@ -89,14 +89,20 @@ impl Zone {
 
     pub fn start_of(&self, day: Day) -> Instant {
         day.0
-            .to_zoned(self.0.clone())
-            .map_or(Instant(0), |zoned| Instant(zoned.timestamp().as_millisecond()))
+            .to_zoned_datetime(self.0.clone())
+            .map_or(Instant(0), |zoned| {
+                Instant(zoned.timestamp().as_millisecond())
+            })
     }
 
     /// The instant of a wall-clock time in the hall, `HH:MM`; a time skipped by a clock change moves on with the clock.
     pub fn at(&self, day: Day, hour_minute: &str) -> Option<Instant> {
         let time = jiff::civil::Time::strptime("%H:%M", hour_minute.trim()).ok()?;
-        let zoned = day.0.to_datetime(time).to_zoned(self.0.clone()).ok()?;
+        let zoned = day
+            .0
+            .to_datetime(time)
+            .to_zoned_datetime(self.0.clone())
+            .ok()?;
         Some(Instant(zoned.timestamp().as_millisecond()))
     }
 
@@ -110,10 +116,10 @@ impl Zone {
         self.zoned(at).strftime("%H:%M").to_string()
     }
 
-    fn zoned(&self, at: Instant) -> jiff::Zoned {
+    fn zoned(&self, at: Instant) -> jiff::ZonedDateTime {
         Timestamp::from_millisecond(at.0)
             .unwrap_or(Timestamp::UNIX_EPOCH)
-            .to_zoned(self.0.clone())
+            .to_zoned_datetime(self.0.clone())
     }
 }
 
@@ -131,10 +137,16 @@ mod tests {
         // IANA tz database: Europe/London leaves summer time on 2026-10-25, America/New_York on 2026-11-01.
         let london = Zone::named("Europe/London").expect("a zone");
         let day = Day::parse("2026-10-25").expect("a day");
-        assert_eq!(london.end_of(day).0 - london.start_of(day).0, 25 * 3_600_000);
+        assert_eq!(
+            london.end_of(day).0 - london.start_of(day).0,
+            25 * 3_600_000
+        );
         let new_york = Zone::named("America/New_York").expect("a zone");
         let eve = Day::parse("2026-11-01").expect("a day");
-        assert_eq!(new_york.end_of(eve).0 - new_york.start_of(eve).0, 25 * 3_600_000);
+        assert_eq!(
+            new_york.end_of(eve).0 - new_york.start_of(eve).0,
+            25 * 3_600_000
+        );
     }
 
     #[test]

@@ -2,3 +2,5 @@
 //! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
 
 pub mod calendar;
+pub mod passwords;
+pub mod people;

@@ -1,0 +1,7 @@
+-- Log and readings are added to, never changed.
+CREATE OR REPLACE FUNCTION is_append_only() RETURNS trigger LANGUAGE plpgsql AS
+$$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
+DROP TRIGGER IF EXISTS activity_keeps ON activity;
+CREATE TRIGGER activity_keeps BEFORE UPDATE OR DELETE ON activity FOR EACH ROW EXECUTE FUNCTION is_append_only();
+DROP TRIGGER IF EXISTS reading_keeps ON reading;
+CREATE TRIGGER reading_keeps BEFORE UPDATE OR DELETE ON reading FOR EACH ROW EXECUTE FUNCTION is_append_only();

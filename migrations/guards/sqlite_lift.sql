@@ -1,0 +1,5 @@
+-- Only when the demo club is ended.
+DROP TRIGGER IF EXISTS activity_keeps;
+DROP TRIGGER IF EXISTS activity_stays;
+DROP TRIGGER IF EXISTS reading_keeps;
+DROP TRIGGER IF EXISTS reading_stays;

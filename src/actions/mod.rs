@@ -1,0 +1,54 @@
+//! What people do, one verb per function, named as they say it. An action opens the transaction, loads, asks the pure
+//! rule, stores, saves. Pages, tasks and programs share it; it knows no HTTP.
+
+pub mod demo;
+pub mod once;
+pub mod passwords;
+pub mod set_up;
+pub mod sign_in;
+
+use crate::club::calendar::{Instant, Zone};
+use crate::club::people::Actor;
+use crate::store::club::Club;
+use crate::store::log::{self, Entry};
+use crate::store::{Result, Tx};
+use serde::Serialize;
+use uuid::Uuid;
+
+/// Who does it, when, and under which settings of the club.
+#[derive(Clone, Debug)]
+pub struct By {
+    pub actor: Actor,
+    pub at: Instant,
+    pub club: Club,
+    pub zone: Zone,
+    /// The form's one-time key and what was sent with it.
+    pub key: Option<FormKey>,
+}
+
+#[derive(Clone, Debug)]
+pub struct FormKey {
+    pub key: String,
+    pub body_hash: String,
+}
+
+/// Writes an entry about `subject`, with what it was and what it is.
+pub(crate) async fn log(
+    tx: &mut Tx,
+    by: &By,
+    verb: &str,
+    subject: (&str, Uuid),
+    change: (&impl Serialize, &impl Serialize),
+) -> Result<()> {
+    let text = |value: serde_json::Result<String>| value.unwrap_or_else(|_| "null".to_owned());
+    let entry = Entry {
+        at: by.at,
+        by: Some(by.actor.id),
+        verb,
+        subject: subject.0,
+        subject_id: subject.1,
+        before: text(serde_json::to_string(change.0)),
+        after: text(serde_json::to_string(change.1)),
+    };
+    log::add(tx, &entry).await
+}

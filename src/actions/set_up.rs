@@ -1,0 +1,137 @@
+//! The first day: the club and its first person, who is quartermaster and organiser.
+
+use crate::actions::passwords::Hasher;
+use crate::club::calendar::{Instant, Zone};
+use crate::club::passwords::{self, PasswordRefusal};
+use crate::ids;
+use crate::store::club::{self, Club};
+use crate::store::log::{self, Entry};
+use crate::store::people::{self, Person};
+use crate::store::{Db, StoreError};
+use uuid::Uuid;
+
+pub struct NewClub {
+    pub name: String,
+    pub time_zone: String,
+    pub person_name: String,
+    pub sign_in: String,
+    pub password: String,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum SetUpRefusal {
+    #[error("There is a club already. Sign in to it.")]
+    Exists,
+    #[error("Give the club a name of 2 to 80 characters.")]
+    Name,
+    #[error("There is no such time zone. Write it like Europe/London.")]
+    TimeZone,
+    #[error("Give your name, up to 80 characters.")]
+    PersonName,
+    #[error("Choose a sign-in of 2 to 80 characters without spaces; a mail address will do.")]
+    SignIn,
+    #[error("{0}")]
+    Password(#[from] PasswordRefusal),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl SetUpRefusal {
+    /// The field it belongs to.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::Exists | Self::Store(_) | Self::Name => "club",
+            Self::TimeZone => "zone",
+            Self::PersonName => "name",
+            Self::SignIn => "sign_in",
+            Self::Password(_) => "password",
+        }
+    }
+}
+
+pub async fn is_new(db: &Db) -> Result<bool, StoreError> {
+    let mut conn = db.read().await?;
+    Ok(club::read(&mut conn).await?.is_none())
+}
+
+/// Settings a club starts with. Ninety days, 30 and 100 mV: the hard values, see `club::verdict`.
+pub fn first_settings(name: &str, time_zone: &str, is_demo: bool, at: Instant) -> Club {
+    Club {
+        name: name.to_owned(),
+        time_zone: time_zone.to_owned(),
+        uses_fahrenheit: false,
+        uses_decimal_comma: false,
+        pack_prefix: "P".to_owned(),
+        loan_days: 7,
+        reading_days: 90,
+        spread_watch_mv: 30,
+        spread_wide_mv: 100,
+        may_members_borrow: false,
+        is_demo,
+        started_ms: at,
+    }
+}
+
+/// How a sign-in is compared: small letters, no outer white space.
+pub fn plain_sign_in(text: &str) -> Option<String> {
+    let plain = text.trim().to_lowercase();
+    let count = plain.chars().count();
+    let is_one_word = !plain.chars().any(|c| c.is_whitespace() || c.is_control());
+    ((2..=80).contains(&count) && is_one_word).then_some(plain)
+}
+
+pub fn plain_name(text: &str) -> Option<String> {
+    let plain = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let count = plain.chars().count();
+    ((1..=80).contains(&count) && !plain.chars().any(char::is_control)).then_some(plain)
+}
+
+/// Starts the club; gives back its first person's id.
+pub async fn start_club(
+    db: &Db,
+    hasher: &Hasher,
+    new: NewClub,
+    at: Instant,
+) -> Result<Uuid, SetUpRefusal> {
+    let name = plain_name(&new.name)
+        .filter(|name| name.len() >= 2)
+        .ok_or(SetUpRefusal::Name)?;
+    Zone::named(&new.time_zone).ok_or(SetUpRefusal::TimeZone)?;
+    let person_name = plain_name(&new.person_name).ok_or(SetUpRefusal::PersonName)?;
+    let sign_in = plain_sign_in(&new.sign_in).ok_or(SetUpRefusal::SignIn)?;
+    passwords::check(&new.password, &[&name, &person_name, &sign_in])?;
+    let hash = hasher.hash(&new.password).await;
+    let first = Person {
+        id: ids::new_id(),
+        name: Some(person_name),
+        sign_in: Some(sign_in),
+        password_hash: hash,
+        table_code_hash: None,
+        is_member: true,
+        is_quartermaster: true,
+        is_organiser: true,
+        responsible_id: None,
+        created_ms: at,
+        deactivated_ms: None,
+        erased_ms: None,
+    };
+    let settings = first_settings(&name, &new.time_zone, false, at);
+    let mut tx = db.write().await?;
+    if club::read(&mut tx).await?.is_some() {
+        return Err(SetUpRefusal::Exists);
+    }
+    club::start(&mut tx, &settings).await?;
+    people::add(&mut tx, &first).await?;
+    let entry = Entry {
+        at,
+        by: Some(first.id),
+        verb: "started the club",
+        subject: "club",
+        subject_id: first.id,
+        before: "null".to_owned(),
+        after: "null".to_owned(),
+    };
+    log::add(&mut tx, &entry).await?;
+    tx.save().await?;
+    Ok(first.id)
+}

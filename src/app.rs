@@ -1,0 +1,77 @@
+//! What every page and task is handed: database, clock, settings, limits. And the whole router, as main and tests use it.
+
+use crate::actions::passwords::Hasher;
+use crate::clock::Clock;
+use crate::config::Settings;
+use crate::ids;
+use crate::store::Db;
+use crate::web;
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, Ordering},
+};
+
+#[derive(Clone)]
+pub struct App(Arc<Parts>);
+
+pub struct Parts {
+    pub db: Db,
+    pub clock: Clock,
+    pub settings: Settings,
+    pub hasher: Hasher,
+    pub limits: web::limits::Limits,
+    set_up_code: std::sync::RwLock<String>,
+    is_draining: AtomicBool,
+}
+
+impl std::ops::Deref for App {
+    type Target = Parts;
+    fn deref(&self) -> &Parts {
+        &self.0
+    }
+}
+
+impl App {
+    pub fn new(db: Db, clock: Clock, settings: Settings) -> Self {
+        Self(Arc::new(Parts {
+            db,
+            clock,
+            settings,
+            hasher: Hasher::new(),
+            limits: web::limits::Limits::new(),
+            set_up_code: std::sync::RwLock::new(ids::new_code(3)),
+            is_draining: AtomicBool::new(false),
+        }))
+    }
+
+    pub fn router(&self) -> axum::Router {
+        web::router(self)
+    }
+}
+
+impl Parts {
+    /// The code that lets the first person in; only good while there is no club.
+    pub fn set_up_code(&self) -> String {
+        self.set_up_code
+            .read()
+            .map(|code| code.clone())
+            .unwrap_or_default()
+    }
+
+    /// After the demo has ended: a code nobody has seen yet.
+    pub fn renew_set_up_code(&self) -> String {
+        let code = ids::new_code(3);
+        if let Ok(mut held) = self.set_up_code.write() {
+            held.clone_from(&code);
+        }
+        code
+    }
+
+    pub fn start_draining(&self) {
+        self.is_draining.store(true, Ordering::Relaxed);
+    }
+
+    pub fn is_draining(&self) -> bool {
+        self.is_draining.load(Ordering::Relaxed)
+    }
+}

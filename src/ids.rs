@@ -1,0 +1,63 @@
+//! The only caller of the random generator: row ids, secret tokens and the codes people type.
+//! A secret is shown once and stored as its SHA-256; 256 random bits need no slow hash.
+
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+#[allow(clippy::disallowed_methods)]
+pub fn new_id() -> Uuid {
+    Uuid::now_v7()
+}
+
+/// 32 random bytes, or the error of the system's generator.
+#[allow(clippy::disallowed_methods)]
+fn random_bytes() -> [u8; 32] {
+    let mut bytes = [0; 32];
+    // Without randomness there are no secrets: nothing sensible can go on.
+    if let Err(error) = getrandom::fill(&mut bytes) {
+        tracing::error!(%error, "the system's random generator failed");
+        std::process::abort();
+    }
+    bytes
+}
+
+/// A secret of 256 bits as 64 hexadecimal digits.
+pub fn new_token() -> String {
+    hex(&random_bytes())
+}
+
+pub fn salt() -> [u8; 16] {
+    let bytes = random_bytes();
+    let mut salt = [0; 16];
+    salt.copy_from_slice(&bytes[..16]);
+    salt
+}
+
+/// A code to be typed, letters and digits that can't be mistaken for one another, in groups of four:
+/// five bits each, so `groups` of 4 give 20 bits a group.
+pub fn new_code(groups: usize) -> String {
+    const LETTERS: &[u8; 32] = b"abcdefghijkmnpqrstuvwxyz23456789";
+    let bytes = random_bytes();
+    let letters: Vec<char> = bytes
+        .iter()
+        .take(groups * 4)
+        .map(|byte| char::from(LETTERS[usize::from(byte % 32)]))
+        .collect();
+    letters
+        .chunks(4)
+        .map(|group| group.iter().collect::<String>())
+        .collect::<Vec<_>>()
+        .join("-")
+}
+
+pub fn digest(text: &str) -> String {
+    hex(&Sha256::digest(text.as_bytes()))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}

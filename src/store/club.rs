@@ -1,0 +1,70 @@
+//! The club's own settings: one row.
+
+use super::{Conn, Result, Tx, change, row};
+use crate::club::calendar::Instant;
+
+#[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Club {
+    pub name: String,
+    pub time_zone: String,
+    pub uses_fahrenheit: bool,
+    pub uses_decimal_comma: bool,
+    pub pack_prefix: String,
+    pub loan_days: i64,
+    pub reading_days: i64,
+    pub spread_watch_mv: i64,
+    pub spread_wide_mv: i64,
+    pub may_members_borrow: bool,
+    pub is_demo: bool,
+    pub started_ms: Instant,
+}
+
+pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
+    row!(
+        conn,
+        Club,
+        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, reading_days, \
+         spread_watch_mv, spread_wide_mv, may_members_borrow, is_demo, started_ms FROM club"
+    )
+}
+
+pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, reading_days, \
+         spread_watch_mv, spread_wide_mv, may_members_borrow, is_demo, started_ms) \
+         VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+        &club.name,
+        &club.time_zone,
+        club.uses_fahrenheit,
+        club.uses_decimal_comma,
+        &club.pack_prefix,
+        club.loan_days,
+        club.reading_days,
+        club.spread_watch_mv,
+        club.spread_wide_mv,
+        club.may_members_borrow,
+        club.is_demo,
+        club.started_ms
+    )?;
+    Ok(())
+}
+
+pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
+         loan_days = $6, reading_days = $7, spread_watch_mv = $8, spread_wide_mv = $9, may_members_borrow = $10",
+        &club.name,
+        &club.time_zone,
+        club.uses_fahrenheit,
+        club.uses_decimal_comma,
+        &club.pack_prefix,
+        club.loan_days,
+        club.reading_days,
+        club.spread_watch_mv,
+        club.spread_wide_mv,
+        club.may_members_borrow
+    )?;
+    Ok(())
+}

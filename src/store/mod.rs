@@ -1,0 +1,369 @@
+//! The database: one SQL text for SQLite and PostgreSQL. The only file that names either.
+//! A [`Conn`] reads; a [`Tx`] writes and must be saved. Writes take turns (one writer connection on SQLite, a row taken
+//! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
+
+pub mod club;
+pub mod keys;
+pub mod log;
+pub mod people;
+pub mod sessions;
+
+use crate::club::calendar::Instant;
+use sqlx::pool::{PoolConnection, PoolOptions};
+use sqlx::postgres::{PgConnectOptions, PgConnection};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
+use sqlx::{ConnectOptions, Pool, Postgres, Sqlite, Transaction};
+use std::str::FromStr;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Duration;
+
+static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+const WAIT: Duration = Duration::from_secs(5);
+
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// Something that must exist once exists already.
+    #[error("it exists already")]
+    Conflict,
+    /// The database did not answer in time; trying again later may help.
+    #[error("the database is away: {0}")]
+    Unavailable(String),
+    #[error("the database refused: {0}")]
+    Internal(String),
+}
+
+pub type Result<T> = std::result::Result<T, StoreError>;
+
+impl From<sqlx::Error> for StoreError {
+    fn from(error: sqlx::Error) -> Self {
+        match &error {
+            sqlx::Error::Database(inner) if inner.is_unique_violation() => Self::Conflict,
+            sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Io(_) => {
+                Self::Unavailable(error.to_string())
+            }
+            sqlx::Error::Database(inner) if is_passing(inner.code().as_deref()) => {
+                Self::Unavailable(error.to_string())
+            }
+            _ => Self::Internal(error.to_string()),
+        }
+    }
+}
+
+/// SQLite busy, locked and full; PostgreSQL lock timeout, shutdown, too many connections.
+fn is_passing(code: Option<&str>) -> bool {
+    matches!(
+        code,
+        Some("5" | "6" | "13" | "517" | "55P03" | "57P01" | "57P03" | "53300" | "53100")
+    )
+}
+
+#[derive(Clone)]
+pub struct Db {
+    pools: Pools,
+    /// How many statements were run: a page may need three at most, whatever it shows.
+    queries: Arc<AtomicU64>,
+}
+
+#[derive(Clone)]
+enum Pools {
+    Sqlite {
+        readers: Pool<Sqlite>,
+        writer: Pool<Sqlite>,
+    },
+    Postgres(Pool<Postgres>),
+}
+
+/// A connection to read with, or the one inside a [`Tx`].
+pub struct Conn {
+    kind: Kind,
+    queries: Arc<AtomicU64>,
+}
+
+enum Kind {
+    SqliteRead(PoolConnection<Sqlite>),
+    SqliteWrite(Transaction<'static, Sqlite>),
+    PostgresRead(PoolConnection<Postgres>),
+    PostgresWrite(Transaction<'static, Postgres>),
+}
+
+/// The driver's own connection, for the macros below.
+pub(crate) enum Driver<'c> {
+    Sqlite(&'c mut SqliteConnection),
+    Postgres(&'c mut PgConnection),
+}
+
+impl Conn {
+    pub(crate) fn driver(&mut self) -> Driver<'_> {
+        self.queries.fetch_add(1, Ordering::Relaxed);
+        match &mut self.kind {
+            Kind::SqliteRead(c) => Driver::Sqlite(c),
+            Kind::SqliteWrite(c) => Driver::Sqlite(c),
+            Kind::PostgresRead(c) => Driver::Postgres(c),
+            Kind::PostgresWrite(c) => Driver::Postgres(c),
+        }
+    }
+}
+
+/// A write transaction. Dropping it undoes everything; `save` keeps it.
+#[must_use = "a write that is not saved is undone"]
+pub struct Tx {
+    conn: Conn,
+}
+
+impl std::ops::Deref for Tx {
+    type Target = Conn;
+    fn deref(&self) -> &Conn {
+        &self.conn
+    }
+}
+
+impl std::ops::DerefMut for Tx {
+    fn deref_mut(&mut self) -> &mut Conn {
+        &mut self.conn
+    }
+}
+
+impl Tx {
+    pub async fn save(self) -> Result<()> {
+        match self.conn.kind {
+            Kind::SqliteWrite(tx) => tx.commit().await?,
+            Kind::PostgresWrite(tx) => tx.commit().await?,
+            Kind::SqliteRead(_) | Kind::PostgresRead(_) => {}
+        }
+        Ok(())
+    }
+}
+
+/// All rows of a query: `rows!(conn, RowStruct, "SELECT …", binds…)`.
+macro_rules! rows {
+    ($conn:expr, $row:ty, $sql:expr $(, $bind:expr)* $(,)?) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => sqlx::query_as::<_, $row>($sql)$(.bind($bind))*.fetch_all(c).await,
+            $crate::store::Driver::Postgres(c) => sqlx::query_as::<_, $row>($sql)$(.bind($bind))*.fetch_all(c).await,
+        }.map_err($crate::store::StoreError::from)
+    };
+}
+
+/// The row of a query, or None.
+macro_rules! row {
+    ($conn:expr, $row:ty, $sql:expr $(, $bind:expr)* $(,)?) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => sqlx::query_as::<_, $row>($sql)$(.bind($bind))*.fetch_optional(c).await,
+            $crate::store::Driver::Postgres(c) => sqlx::query_as::<_, $row>($sql)$(.bind($bind))*.fetch_optional(c).await,
+        }.map_err($crate::store::StoreError::from)
+    };
+}
+
+/// How many rows a statement changed.
+macro_rules! change {
+    ($conn:expr, $sql:expr $(, $bind:expr)* $(,)?) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => sqlx::query($sql)$(.bind($bind))*.execute(c).await.map(|done| done.rows_affected()),
+            $crate::store::Driver::Postgres(c) => sqlx::query($sql)$(.bind($bind))*.execute(c).await.map(|done| done.rows_affected()),
+        }.map_err($crate::store::StoreError::from)
+    };
+}
+
+pub(crate) use {change, row, rows};
+
+impl Db {
+    /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.
+    pub async fn open(url: &str, may_create: bool) -> Result<Self> {
+        let pools = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
+            Pools::Postgres(postgres_pool(url)?)
+        } else {
+            sqlite_pools(url, may_create).await?
+        };
+        let db = Self {
+            pools,
+            queries: Arc::default(),
+        };
+        db.migrate().await?;
+        Ok(db)
+    }
+
+    async fn migrate(&self) -> Result<()> {
+        let failed = |error: sqlx::migrate::MigrateError| StoreError::Internal(error.to_string());
+        match &self.pools {
+            Pools::Sqlite { writer, .. } => {
+                MIGRATIONS.run(writer).await.map_err(failed)?;
+                sqlx::raw_sql(include_str!("../../migrations/guards/sqlite.sql"))
+                    .execute(writer)
+                    .await?;
+            }
+            Pools::Postgres(pool) => {
+                MIGRATIONS.run(pool).await.map_err(failed)?;
+                self.guard_postgres(pool).await?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Replicas that start together apply the guards one after the other.
+    async fn guard_postgres(&self, pool: &Pool<Postgres>) -> Result<()> {
+        let mut tx = pool.begin().await?;
+        sqlx::query("SELECT id FROM turn FOR UPDATE")
+            .execute(&mut *tx)
+            .await?;
+        sqlx::raw_sql(include_str!("../../migrations/guards/postgres.sql"))
+            .execute(&mut *tx)
+            .await?;
+        tx.commit().await?;
+        Ok(())
+    }
+
+    pub async fn read(&self) -> Result<Conn> {
+        let kind = match &self.pools {
+            Pools::Sqlite { readers, .. } => Kind::SqliteRead(readers.acquire().await?),
+            Pools::Postgres(pool) => Kind::PostgresRead(pool.acquire().await?),
+        };
+        Ok(Conn {
+            kind,
+            queries: self.queries.clone(),
+        })
+    }
+
+    /// Takes the turn to write; waits five seconds at most.
+    pub async fn write(&self) -> Result<Tx> {
+        let kind = match &self.pools {
+            Pools::Sqlite { writer, .. } => {
+                Kind::SqliteWrite(writer.begin_with("BEGIN IMMEDIATE").await?)
+            }
+            Pools::Postgres(pool) => {
+                let mut tx = pool.begin().await?;
+                sqlx::query("SELECT id FROM turn FOR UPDATE")
+                    .execute(&mut *tx)
+                    .await?;
+                Kind::PostgresWrite(tx)
+            }
+        };
+        Ok(Tx {
+            conn: Conn {
+                kind,
+                queries: self.queries.clone(),
+            },
+        })
+    }
+
+    /// Is the database there and answering?
+    pub async fn is_ready(&self) -> bool {
+        let Ok(mut conn) = self.read().await else {
+            return false;
+        };
+        row!(conn, (i64,), "SELECT id FROM turn")
+            .ok()
+            .flatten()
+            .is_some()
+    }
+
+    pub fn queries_run(&self) -> u64 {
+        self.queries.load(Ordering::Relaxed)
+    }
+
+    /// What SQLite really runs with, as (journal mode, synchronous level); None on PostgreSQL.
+    pub async fn sqlite_durability(&self) -> Result<Option<(String, i64)>> {
+        let Pools::Sqlite { writer, .. } = &self.pools else {
+            return Ok(None);
+        };
+        let (mode,): (String,) = sqlx::query_as("PRAGMA journal_mode")
+            .fetch_one(writer)
+            .await?;
+        let (level,): (i64,) = sqlx::query_as("PRAGMA synchronous")
+            .fetch_one(writer)
+            .await?;
+        Ok(Some((mode, level)))
+    }
+
+    /// Takes the append-only guards away (to end the demo) or puts them back.
+    pub async fn guard(&self, is_guarded: bool) -> Result<()> {
+        match (&self.pools, is_guarded) {
+            (_, true) => self.migrate().await?,
+            (Pools::Sqlite { writer, .. }, false) => {
+                let text = include_str!("../../migrations/guards/sqlite_lift.sql");
+                sqlx::raw_sql(text).execute(writer).await?;
+            }
+            (Pools::Postgres(pool), false) => {
+                let text = include_str!("../../migrations/guards/postgres_lift.sql");
+                sqlx::raw_sql(text).execute(pool).await?;
+            }
+        }
+        Ok(())
+    }
+
+    pub async fn close(&self) {
+        match &self.pools {
+            Pools::Sqlite { readers, writer } => {
+                readers.close().await;
+                writer.close().await;
+            }
+            Pools::Postgres(pool) => pool.close().await,
+        }
+    }
+}
+
+fn postgres_pool(url: &str) -> Result<Pool<Postgres>> {
+    let options = PgConnectOptions::from_str(url)?
+        .options([("lock_timeout", "5s")])
+        .log_statements(tracing::log::LevelFilter::Trace);
+    Ok(PoolOptions::new()
+        .max_connections(10)
+        .acquire_timeout(WAIT)
+        .connect_lazy_with(options))
+}
+
+async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {
+    let options = SqliteConnectOptions::from_str(url)?
+        .create_if_missing(may_create)
+        .journal_mode(SqliteJournalMode::Wal)
+        .synchronous(SqliteSynchronous::Full)
+        .foreign_keys(true)
+        .busy_timeout(WAIT)
+        .optimize_on_close(true, None)
+        .row_buffer_size(1024);
+    let writer = PoolOptions::new()
+        .max_connections(1)
+        .acquire_timeout(WAIT)
+        .test_before_acquire(false)
+        .connect_with(options.clone())
+        .await?;
+    let readers = PoolOptions::new()
+        .max_connections(4)
+        .acquire_timeout(WAIT)
+        .test_before_acquire(false)
+        .connect_lazy_with(options.create_if_missing(false).pragma("query_only", "ON"));
+    Ok(Pools::Sqlite { readers, writer })
+}
+
+impl<D: sqlx::Database> sqlx::Type<D> for Instant
+where
+    i64: sqlx::Type<D>,
+{
+    fn type_info() -> D::TypeInfo {
+        <i64 as sqlx::Type<D>>::type_info()
+    }
+    fn compatible(ty: &D::TypeInfo) -> bool {
+        <i64 as sqlx::Type<D>>::compatible(ty)
+    }
+}
+
+impl<'q, D: sqlx::Database> sqlx::Encode<'q, D> for Instant
+where
+    i64: sqlx::Encode<'q, D>,
+{
+    fn encode_by_ref(
+        &self,
+        buffer: &mut D::ArgumentBuffer,
+    ) -> std::result::Result<sqlx::encode::IsNull, sqlx::error::BoxDynError> {
+        self.0.encode_by_ref(buffer)
+    }
+}
+
+impl<'r, D: sqlx::Database> sqlx::Decode<'r, D> for Instant
+where
+    i64: sqlx::Decode<'r, D>,
+{
+    fn decode(value: D::ValueRef<'r>) -> std::result::Result<Self, sqlx::error::BoxDynError> {
+        i64::decode(value).map(Self)
+    }
+}

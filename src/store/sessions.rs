@@ -1,0 +1,172 @@
+//! Sessions: a token's hash, whose it is, how long it may idle. `meet` answers everything a page must know about who asks.
+
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::club::calendar::Instant;
+use crate::club::people::Roles;
+use crate::store::club::Club;
+use uuid::Uuid;
+
+/// The person behind a live session.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Me {
+    pub session_id: Uuid,
+    pub seen_ms: Instant,
+    pub idle_minutes: i64,
+    pub person_id: Uuid,
+    pub name: String,
+    pub is_member: bool,
+    pub is_quartermaster: bool,
+    pub is_organiser: bool,
+    pub tablet_name: Option<String>,
+}
+
+impl Me {
+    pub const fn roles(&self) -> Roles {
+        Roles {
+            is_member: self.is_member,
+            is_quartermaster: self.is_quartermaster,
+            is_organiser: self.is_organiser,
+        }
+    }
+}
+
+#[derive(sqlx::FromRow)]
+struct MeAtClub {
+    #[sqlx(flatten)]
+    me: Me,
+    #[sqlx(flatten)]
+    club: ClubColumns,
+}
+
+/// The club's columns under names that can't clash with a person's.
+#[derive(sqlx::FromRow)]
+struct ClubColumns {
+    club_name: String,
+    time_zone: String,
+    uses_fahrenheit: bool,
+    uses_decimal_comma: bool,
+    pack_prefix: String,
+    loan_days: i64,
+    reading_days: i64,
+    spread_watch_mv: i64,
+    spread_wide_mv: i64,
+    may_members_borrow: bool,
+    is_demo: bool,
+    started_ms: Instant,
+}
+
+/// Who holds this token now, and the club: None when it idled out, ended, or its person was deactivated.
+pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Option<(Me, Club)>> {
+    let found = row!(
+        conn,
+        MeAtClub,
+        "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
+         p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
+         c.pack_prefix, c.loan_days, c.reading_days, c.spread_watch_mv, c.spread_wide_mv, c.may_members_borrow, c.is_demo, \
+         c.started_ms \
+         FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
+         WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
+         AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL",
+        token_hash,
+        now
+    )?;
+    Ok(found.map(|MeAtClub { me, club }| (me, club.into())))
+}
+
+impl From<ClubColumns> for Club {
+    fn from(c: ClubColumns) -> Self {
+        Self {
+            name: c.club_name,
+            time_zone: c.time_zone,
+            uses_fahrenheit: c.uses_fahrenheit,
+            uses_decimal_comma: c.uses_decimal_comma,
+            pack_prefix: c.pack_prefix,
+            loan_days: c.loan_days,
+            reading_days: c.reading_days,
+            spread_watch_mv: c.spread_watch_mv,
+            spread_wide_mv: c.spread_wide_mv,
+            may_members_borrow: c.may_members_borrow,
+            is_demo: c.is_demo,
+            started_ms: c.started_ms,
+        }
+    }
+}
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Session {
+    pub id: Uuid,
+    pub token_hash: String,
+    pub person_id: Uuid,
+    pub tablet_id: Option<Uuid>,
+    pub device: String,
+    pub created_ms: Instant,
+    pub seen_ms: Instant,
+    pub idle_minutes: i64,
+    pub ends_ms: Instant,
+}
+
+pub async fn begin(tx: &mut Tx, session: &Session) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO session (id, token_hash, person_id, tablet_id, device, created_ms, seen_ms, idle_minutes, ends_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        session.id,
+        &session.token_hash,
+        session.person_id,
+        session.tablet_id,
+        &session.device,
+        session.created_ms,
+        session.seen_ms,
+        session.idle_minutes,
+        session.ends_ms
+    )?;
+    Ok(())
+}
+
+pub async fn note_seen(tx: &mut Tx, id: Uuid, now: Instant) -> Result<()> {
+    change!(tx, "UPDATE session SET seen_ms = $2 WHERE id = $1", id, now)?;
+    Ok(())
+}
+
+/// A person's live sessions, latest first.
+pub async fn of_person(conn: &mut Conn, person_id: Uuid, now: Instant) -> Result<Vec<Session>> {
+    rows!(
+        conn,
+        Session,
+        "SELECT id, token_hash, person_id, tablet_id, device, created_ms, seen_ms, idle_minutes, ends_ms FROM session \
+         WHERE person_id = $1 AND ends_ms > $2 AND seen_ms + idle_minutes * 60000 > $2 ORDER BY seen_ms DESC, id",
+        person_id,
+        now
+    )
+}
+
+/// Ends one of the person's own sessions; whether there was one.
+pub async fn end(tx: &mut Tx, id: Uuid, person_id: Uuid) -> Result<bool> {
+    let ended = change!(
+        tx,
+        "DELETE FROM session WHERE id = $1 AND person_id = $2",
+        id,
+        person_id
+    )?;
+    Ok(ended == 1)
+}
+
+/// Ends all of a person's sessions but `keep`.
+pub async fn end_all(tx: &mut Tx, person_id: Uuid, keep: Option<Uuid>) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM session WHERE person_id = $1 AND (CAST($2 AS UUID) IS NULL OR id <> $2)",
+        person_id,
+        keep
+    )?;
+    Ok(())
+}
+
+pub async fn sweep(tx: &mut Tx, now: Instant) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM session WHERE ends_ms <= $1 OR seen_ms + idle_minutes * 60000 <= $1",
+        now
+    )?;
+    Ok(())
+}

@@ -1,0 +1,3 @@
+//! What runs by itself on a clock. Calls the store and actions like a page does; holds no rules.
+
+pub mod sweep;

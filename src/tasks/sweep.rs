@@ -1,0 +1,25 @@
+//! Every ten minutes: ended sessions and old one-time keys go, and limits forget who has recovered.
+
+use crate::app::App;
+use crate::store::{StoreError, keys, sessions};
+use std::time::Duration;
+
+pub async fn keep_sweeping(app: App) {
+    let mut ticks = tokio::time::interval(Duration::from_secs(600));
+    loop {
+        ticks.tick().await;
+        app.limits.sweep();
+        if let Err(error) = sweep(&app).await {
+            tracing::warn!(%error, "sweeping failed; it will be tried again");
+        }
+    }
+}
+
+/// A form may be sent again for two days.
+pub async fn sweep(app: &App) -> Result<(), StoreError> {
+    let now = app.clock.now();
+    let mut tx = app.db.write().await?;
+    sessions::sweep(&mut tx, now).await?;
+    keys::sweep(&mut tx, now.plus_days(-2)).await?;
+    tx.save().await
+}

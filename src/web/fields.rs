@@ -1,0 +1,114 @@
+//! What a form sent: fields by name, several values under one name kept in order. And the list of what must be put
+//! right, each with the field it belongs to, shown on top of a refused form and beside the field.
+
+use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+
+#[derive(Clone, Debug, Default)]
+pub struct Fields(Vec<(String, String)>);
+
+impl Fields {
+    pub fn new(pairs: Vec<(String, String)>) -> Self {
+        Self(pairs)
+    }
+
+    /// The field's value without outer white space; empty when it is missing.
+    pub fn text(&self, name: &str) -> String {
+        self.raw(name).trim().to_owned()
+    }
+
+    /// As typed, for passwords.
+    pub fn raw(&self, name: &str) -> &str {
+        self.0
+            .iter()
+            .find(|(key, _)| key == name)
+            .map_or("", |(_, value)| value)
+    }
+
+    pub fn all(&self, name: &str) -> Vec<String> {
+        self.0
+            .iter()
+            .filter(|(key, _)| key == name)
+            .map(|(_, value)| value.trim().to_owned())
+            .collect()
+    }
+
+    pub fn is_ticked(&self, name: &str) -> bool {
+        !self.text(name).is_empty()
+    }
+
+    pub fn id(&self, name: &str) -> Option<uuid::Uuid> {
+        self.text(name).parse().ok()
+    }
+
+    /// Names of all fields that were sent, in order.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.0.iter().map(|(key, _)| key.as_str())
+    }
+
+    /// What the form's one-time key guards: everything sent, in order, but the key itself.
+    pub fn body_hash(&self) -> String {
+        let body: Vec<String> = self
+            .0
+            .iter()
+            .filter(|(key, _)| key != "key")
+            .map(|(key, value)| format!("{}={key}{}={value}", key.len(), value.len()))
+            .collect();
+        crate::ids::digest(&body.join("&"))
+    }
+}
+
+impl<S: Send + Sync> FromRequest<S> for Fields {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
+        axum::Form::<Vec<(String, String)>>::from_request(request, state)
+            .await
+            .map(|axum::Form(pairs)| Self(pairs))
+            .map_err(|_| (StatusCode::BAD_REQUEST, "The form could not be read.").into_response())
+    }
+}
+
+/// What must be put right, in the order of the form.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Problems(Vec<(String, String)>);
+
+impl Problems {
+    pub fn one(field: &str, words: impl Into<String>) -> Self {
+        let mut problems = Self::default();
+        problems.add(field, words);
+        problems
+    }
+
+    pub fn add(&mut self, field: &str, words: impl Into<String>) {
+        self.0.push((field.to_owned(), words.into()));
+    }
+
+    /// The value, or its refusal noted against the field.
+    pub fn keep<T, E: std::fmt::Display>(
+        &mut self,
+        field: &str,
+        outcome: Result<T, E>,
+    ) -> Option<T> {
+        outcome
+            .map_err(|refusal| self.add(field, refusal.to_string()))
+            .ok()
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    pub fn list(&self) -> &[(String, String)] {
+        &self.0
+    }
+
+    /// What is wrong with this field; empty when nothing is.
+    pub fn of(&self, field: &str) -> &str {
+        self.0
+            .iter()
+            .find(|(name, _)| name == field)
+            .map_or("", |(_, words)| words)
+    }
+}

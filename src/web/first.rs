@@ -1,0 +1,139 @@
+//! The very first page: whoever read the code on the console starts an empty club, or looks round the demo club.
+
+use crate::actions::demo::{self, SignIn};
+use crate::actions::set_up::{self, NewClub, SetUpRefusal};
+use crate::actions::sign_in;
+use crate::app::App;
+use crate::web::fields::{Fields, Problems};
+use crate::web::page::{self, Page, PageError};
+use crate::web::sign_in::{device_of, set_session};
+use crate::web::visit::{Shell, Visit};
+use askama::Template;
+use axum::extract::State;
+use axum::http::HeaderMap;
+
+#[derive(Template)]
+#[template(path = "start.html")]
+struct StartPage {
+    shell: Shell,
+    problems: Problems,
+    form: StartForm,
+}
+
+#[derive(Default)]
+struct StartForm {
+    code: String,
+    kind: String,
+    club: String,
+    zone: String,
+    name: String,
+    sign_in: String,
+}
+
+#[derive(Template)]
+#[template(path = "demo_started.html")]
+struct DemoStartedPage {
+    shell: Shell,
+    sign_ins: Vec<SignIn>,
+}
+
+/// GET /start
+pub async fn ask_code(visit: Visit) -> Page {
+    let form = StartForm {
+        zone: "Europe/London".to_owned(),
+        ..StartForm::default()
+    };
+    page::show(&StartPage {
+        shell: visit.shell("Start"),
+        problems: Problems::default(),
+        form,
+    })
+}
+
+/// POST /start
+pub async fn start(
+    State(app): State<App>,
+    visit: Visit,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Page {
+    app.limits.secret(visit.network)?;
+    let form = StartForm {
+        code: fields.text("code"),
+        kind: fields.text("kind"),
+        club: fields.text("club"),
+        zone: fields.text("zone"),
+        name: fields.text("name"),
+        sign_in: fields.text("sign_in"),
+    };
+    let is_right = is_same_code(&form.code, &app.set_up_code());
+    if !is_right {
+        let words = "That is not the code on the console. The server prints it when it starts.";
+        return refuse(&visit, form, Problems::one("code", words));
+    }
+    match form.kind.as_str() {
+        "demo" => start_demo(&app, &visit).await,
+        "club" => start_club(&app, &visit, &headers, form, fields.raw("password")).await,
+        _ => refuse(
+            &visit,
+            form,
+            Problems::one("kind", "Choose one: an empty club, or the demo club."),
+        ),
+    }
+}
+
+fn refuse(visit: &Visit, form: StartForm, problems: Problems) -> Page {
+    page::refused(&StartPage {
+        shell: visit.shell_refused("Start"),
+        problems,
+        form,
+    })
+}
+
+async fn start_demo(app: &App, visit: &Visit) -> Page {
+    let sign_ins = demo::start(&app.db, &app.hasher, app.clock.now())
+        .await
+        .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
+    page::show(&DemoStartedPage {
+        shell: visit.shell("The demo club stands"),
+        sign_ins,
+    })
+}
+
+async fn start_club(
+    app: &App,
+    visit: &Visit,
+    headers: &HeaderMap,
+    form: StartForm,
+    password: &str,
+) -> Page {
+    let new = NewClub {
+        name: form.club.clone(),
+        time_zone: form.zone.clone(),
+        person_name: form.name.clone(),
+        sign_in: form.sign_in.clone(),
+        password: password.to_owned(),
+    };
+    match set_up::start_club(&app.db, &app.hasher, new, visit.now).await {
+        Ok(person_id) => {
+            let token =
+                sign_in::begin_session(&app.db, person_id, &device_of(headers), visit.now).await?;
+            Ok(set_session(app, page::go_to("/")?, &token))
+        }
+        Err(SetUpRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => refuse(
+            visit,
+            form,
+            Problems::one(refusal.field(), refusal.to_string()),
+        ),
+    }
+}
+
+/// Compared by digest, so that time tells nothing of how many letters were right.
+fn is_same_code(typed: &str, held: &str) -> bool {
+    let plain = |code: &str| {
+        let letters: String = code.chars().filter(char::is_ascii_alphanumeric).collect();
+        crate::ids::digest(&letters.to_ascii_lowercase())
+    };
+    plain(typed) == plain(held)
+}

@@ -1,0 +1,212 @@
+//! Lets in who may use a route and sends the others on: works out who is asking, once, and enforces the route's rule.
+
+use crate::app::App;
+use crate::club::calendar::Zone;
+use crate::club::people::Role;
+use crate::ids;
+use crate::store::sessions::{self, Me};
+use crate::store::{StoreError, club};
+use crate::web::limits::network_of;
+use crate::web::page::{self, PageError, Reference, draw_trouble};
+use crate::web::visit::Visit;
+use axum::extract::{ConnectInfo, Request, State};
+use axum::http::{HeaderMap, Method, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+
+/// Who may use a route.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Who {
+    /// Everybody, with or without a club.
+    Anyone,
+    /// Whoever holds the set-up code, while there is no club.
+    Newcomer,
+    /// Everybody, once there is a club.
+    Visitor,
+    /// Whoever is signed in.
+    SignedIn,
+    /// Whoever holds one of these roles.
+    Holds(&'static [Role]),
+}
+
+pub const COOKIE: &str = "sandbucket";
+pub const TABLET_COOKIE: &str = "sandbucket-table";
+
+/// `__Host-` ties a cookie to this host and to https; over plain http browsers would drop it.
+pub fn cookie_name(app: &App, name: &str) -> String {
+    if app.settings.is_https() {
+        format!("__Host-{name}")
+    } else {
+        name.to_owned()
+    }
+}
+
+pub fn cookie(app: &App, headers: &HeaderMap, name: &str) -> Option<String> {
+    let wanted = cookie_name(app, name);
+    axum_extra::extract::CookieJar::from_headers(headers)
+        .get(&wanted)
+        .map(|cookie| cookie.value().to_owned())
+}
+
+pub fn session_cookie(app: &App, headers: &HeaderMap) -> Option<String> {
+    cookie(app, headers, COOKIE)
+}
+
+pub async fn stand(
+    State((app, who)): State<(App, Who)>,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    let reference = request
+        .extensions()
+        .get::<Reference>()
+        .map_or_else(String::new, |reference| reference.0.clone());
+    let nobody = stranger(&app, &request);
+    let token = session_cookie(&app, request.headers());
+    let visit = match meet(&app, nobody.clone(), token).await {
+        Ok(visit) => visit,
+        Err(error) => {
+            return draw_trouble(&nobody, &reference, PageError::from(error).into_response());
+        }
+    };
+    request.extensions_mut().insert(visit.clone());
+    let response = match admit(&visit, who, request.method(), request.uri()) {
+        Ok(()) => next.run(request).await,
+        Err(instead) => *instead,
+    };
+    draw_trouble(&visit, &reference, response)
+}
+
+/// Boxed: an answer is large, and most requests need none.
+fn admit(
+    visit: &Visit,
+    who: Who,
+    method: &Method,
+    uri: &axum::http::Uri,
+) -> Result<(), Box<Response>> {
+    let send_to = |address: &str| Err(Box::new(page::go_to(address).into_response()));
+    let trouble = |error: PageError| Err(Box::new(error.into_response()));
+    if visit.club.is_none() {
+        return match who {
+            Who::Anyone | Who::Newcomer => Ok(()),
+            _ => send_to("/start"),
+        };
+    }
+    match (who, &visit.me) {
+        (Who::Anyone | Who::Visitor, _) => Ok(()),
+        (Who::Newcomer, _) => trouble(PageError::NotFound),
+        (_, None) if *method == Method::GET => send_to(&format!("/sign-in?next={}", encode(uri))),
+        (_, None) => trouble(PageError::SignInFirst),
+        (Who::SignedIn, Some(_)) => Ok(()),
+        (Who::Holds(roles), Some(me)) if me.roles().has_any(roles) => Ok(()),
+        (Who::Holds(roles), Some(_)) => {
+            let named: Vec<&str> = roles.iter().map(|role| role.code()).collect();
+            trouble(PageError::NotYours(format!(
+                "This is for: {}.",
+                named.join(", ")
+            )))
+        }
+    }
+}
+
+fn encode(uri: &axum::http::Uri) -> String {
+    let text = uri.path_and_query().map_or("/", |path| path.as_str());
+    text.bytes().fold(String::new(), |mut out, byte| {
+        if byte.is_ascii_alphanumeric() || matches!(byte, b'/' | b'-' | b'_' | b'.') {
+            out.push(char::from(byte));
+        } else {
+            use std::fmt::Write;
+            let _ = write!(out, "%{byte:02X}");
+        }
+        out
+    })
+}
+
+async fn meet(app: &App, mut visit: Visit, token: Option<String>) -> Result<Visit, StoreError> {
+    let mut conn = app.db.read().await?;
+    let found = match token {
+        Some(token) => sessions::meet(&mut conn, &ids::digest(&token), visit.now).await?,
+        None => None,
+    };
+    let (me, club) = match found {
+        Some((me, club)) => (Some(me), Some(club)),
+        None => (None, club::read(&mut conn).await?),
+    };
+    drop(conn);
+    if let Some(me) = &me {
+        note_seen(app, me, &visit).await?;
+    }
+    visit.zone = club
+        .as_ref()
+        .and_then(|club| Zone::named(&club.time_zone))
+        .unwrap_or_else(Zone::utc);
+    visit.tablet = me.as_ref().and_then(|me| me.tablet_name.clone());
+    visit.me = me;
+    visit.club = club;
+    Ok(visit)
+}
+
+/// Keeps the idle limit honest without a write on every page.
+async fn note_seen(app: &App, me: &Me, visit: &Visit) -> Result<(), StoreError> {
+    let is_stale = visit.now.minutes_since(me.seen_ms) >= (me.idle_minutes / 10).clamp(1, 30);
+    if !is_stale {
+        return Ok(());
+    }
+    let mut tx = app.db.write().await?;
+    sessions::note_seen(&mut tx, me.session_id, visit.now).await?;
+    tx.save().await
+}
+
+fn stranger(app: &App, request: &Request) -> Visit {
+    let peer = request
+        .extensions()
+        .get::<ConnectInfo<SocketAddr>>()
+        .map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ConnectInfo(address)| {
+            address.ip()
+        });
+    let client = client_of(app, peer, request.headers());
+    Visit {
+        now: app.clock.now(),
+        club: None,
+        me: None,
+        zone: Zone::utc(),
+        is_plain_http: !app.settings.is_https() && !is_local(request.headers()),
+        path: request.uri().path().to_owned(),
+        network: network_of(client),
+        tablet: None,
+    }
+}
+
+fn is_local(headers: &HeaderMap) -> bool {
+    let host = headers
+        .get(header::HOST)
+        .and_then(|host| host.to_str().ok())
+        .unwrap_or_default();
+    let name = host.rsplit_once(':').map_or(host, |(name, _)| name);
+    matches!(name, "localhost" | "127.0.0.1" | "[::1]")
+}
+
+/// The last address in X-Forwarded-For that no trusted proxy added; without a trusted proxy, the peer.
+fn client_of(app: &App, peer: IpAddr, headers: &HeaderMap) -> IpAddr {
+    let is_trusted = |address: &IpAddr| {
+        app.settings
+            .trusted_proxies
+            .iter()
+            .any(|net| net.contains(address))
+    };
+    if !is_trusted(&peer) {
+        return peer;
+    }
+    let told: Vec<IpAddr> = headers
+        .get_all("x-forwarded-for")
+        .iter()
+        .filter_map(|value| value.to_str().ok())
+        .flat_map(|value| value.split(','))
+        .filter_map(|part| part.trim().parse().ok())
+        .collect();
+    told.into_iter()
+        .rev()
+        .find(|address| !is_trusted(address))
+        .unwrap_or(peer)
+}

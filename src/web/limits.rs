@@ -1,0 +1,124 @@
+//! How often something may be tried: per network and per subject, so that guessing is slow and one network can't lock
+//! a person out for good.
+
+use crate::web::page::PageError;
+use governor::clock::{Clock, DefaultClock};
+use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
+use std::net::{IpAddr, Ipv6Addr};
+use std::num::NonZeroU32;
+use std::time::Duration;
+
+pub struct Limits {
+    sign_in_network: DefaultKeyedRateLimiter<IpAddr>,
+    sign_in_name: DefaultKeyedRateLimiter<String>,
+    secret_network: DefaultKeyedRateLimiter<IpAddr>,
+    export_network: DefaultKeyedRateLimiter<IpAddr>,
+}
+
+fn keyed<K: std::hash::Hash + Eq + Clone>(burst: u32, refill_s: u64) -> DefaultKeyedRateLimiter<K> {
+    let burst = NonZeroU32::new(burst).unwrap_or(NonZeroU32::MIN);
+    let quota = Quota::with_period(Duration::from_secs(refill_s.max(1)))
+        .unwrap_or_else(|| Quota::per_minute(burst))
+        .allow_burst(burst);
+    RateLimiter::keyed(quota)
+}
+
+impl Limits {
+    pub fn new() -> Self {
+        Self {
+            // A whole club signs in from one hall: thirty at once, then one every four seconds.
+            sign_in_network: keyed(30, 4),
+            // Eight tries for one name, then one every two minutes.
+            sign_in_name: keyed(8, 120),
+            // Set-up codes, invitations, resets.
+            secret_network: keyed(12, 30),
+            export_network: keyed(20, 10),
+        }
+    }
+
+    pub fn sign_in(&self, network: IpAddr, name: &str) -> Result<(), PageError> {
+        check(&self.sign_in_network, &network)?;
+        check(&self.sign_in_name, &name.to_owned())
+    }
+
+    pub fn secret(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.secret_network, &network)
+    }
+
+    pub fn export(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.export_network, &network)
+    }
+
+    /// Forgets keys that have recovered, so that memory does not grow with every stranger.
+    pub fn sweep(&self) {
+        self.sign_in_network.retain_recent();
+        self.sign_in_name.retain_recent();
+        self.secret_network.retain_recent();
+        self.export_network.retain_recent();
+    }
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+fn check<K: std::hash::Hash + Eq + Clone>(
+    limiter: &DefaultKeyedRateLimiter<K>,
+    key: &K,
+) -> Result<(), PageError> {
+    limiter.check_key(key).map_err(|until| {
+        let wait = until
+            .wait_time_from(DefaultClock::default().now())
+            .as_secs()
+            + 1;
+        PageError::TooOften {
+            words: format!("That was tried too often. Try again in {wait} seconds."),
+            retry_after_s: wait,
+        }
+    })
+}
+
+/// One network: an IPv4 address, or the /64 an IPv6 address lies in.
+pub fn network_of(address: IpAddr) -> IpAddr {
+    match address.to_canonical() {
+        IpAddr::V6(v6) => {
+            let [a, b, c, d, ..] = v6.segments();
+            IpAddr::V6(Ipv6Addr::new(a, b, c, d, 0, 0, 0, 0))
+        }
+        v4 @ IpAddr::V4(_) => v4,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ninth_try_for_one_name_must_wait_whatever_network_it_comes_from() {
+        let limits = Limits::new();
+        for host in 0..8 {
+            assert!(
+                limits
+                    .sign_in(IpAddr::from([192, 0, 2, host]), "ada")
+                    .is_ok()
+            );
+        }
+        assert!(
+            limits
+                .sign_in(IpAddr::from([192, 0, 2, 99]), "ada")
+                .is_err()
+        );
+        assert!(limits.sign_in(IpAddr::from([192, 0, 2, 99]), "ben").is_ok());
+    }
+
+    #[test]
+    fn two_addresses_in_one_ipv6_subnet_are_one_network() {
+        let one: IpAddr = "2001:db8:1:2::10".parse().expect("an address");
+        let two: IpAddr = "2001:db8:1:2:ffff::1".parse().expect("an address");
+        let other: IpAddr = "2001:db8:1:3::10".parse().expect("an address");
+        assert_eq!(network_of(one), network_of(two));
+        assert_ne!(network_of(one), network_of(other));
+    }
+}

@@ -1,0 +1,35 @@
+//! Pages: one file per subject, each with its page struct, its form and short handlers. No SQL, no rules.
+//! `routes` is the spine: one table of who may use what. `gate` enforces it.
+
+pub mod assets;
+pub mod fields;
+pub mod gate;
+pub mod limits;
+pub mod page;
+pub mod routes;
+pub mod security;
+pub mod visit;
+pub mod words;
+
+pub mod first;
+pub mod front;
+pub mod health;
+pub mod sign_in;
+
+use crate::app::App;
+use axum::Router;
+use axum::middleware::{from_fn, from_fn_with_state};
+
+/// The router with everything that stands around a page, from the inside out.
+pub fn router(app: &App) -> Router {
+    routes::router(app)
+        .layer(from_fn_with_state(app.clone(), security::same_origin_only))
+        .layer(tower_http::limit::RequestBodyLimitLayer::new(256 * 1024))
+        .layer(from_fn_with_state(app.clone(), security::headers))
+        .layer(tower_http::compression::CompressionLayer::new())
+        .layer(tower_http::catch_panic::CatchPanicLayer::custom(
+            page::after_panic,
+        ))
+        .layer(from_fn(page::with_reference))
+        .with_state(app.clone())
+}

@@ -1,0 +1,130 @@
+//! Signing in and out, and the cookie that carries a session.
+
+use crate::actions::sign_in::{self, SignInRefusal};
+use crate::app::App;
+use crate::web::fields::{Fields, Problems};
+use crate::web::gate::{COOKIE, cookie_name};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn, Visit};
+use askama::Template;
+use axum::extract::{Query, State};
+use axum::http::{HeaderMap, HeaderValue, header};
+use axum::response::Response;
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "sign_in.html")]
+struct SignInPage {
+    shell: Shell,
+    problems: Problems,
+    sign_in: String,
+    next: String,
+}
+
+#[derive(Deserialize)]
+pub struct Next {
+    #[serde(default)]
+    next: String,
+}
+
+/// GET /sign-in
+pub async fn ask(visit: Visit, Query(query): Query<Next>) -> Page {
+    page::show(&SignInPage {
+        shell: visit.shell("Sign in"),
+        problems: Problems::default(),
+        sign_in: String::new(),
+        next: query.next,
+    })
+}
+
+/// POST /sign-in
+pub async fn sign_in(
+    State(app): State<App>,
+    visit: Visit,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Page {
+    let name = fields.text("sign_in");
+    app.limits.sign_in(visit.network, &name.to_lowercase())?;
+    let typed = (name.as_str(), fields.raw("password"));
+    match sign_in::sign_in(&app.db, &app.hasher, typed, &device_of(&headers), visit.now).await {
+        Ok(token) => {
+            let next = own_path(&fields.text("next"));
+            Ok(set_session(&app, page::go_to(&next)?, &token))
+        }
+        Err(SignInRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => page::refused(&SignInPage {
+            shell: visit.shell_refused("Sign in"),
+            problems: Problems::one("sign_in", refusal.to_string()),
+            sign_in: name,
+            next: fields.text("next"),
+        }),
+    }
+}
+
+/// POST /sign-out
+pub async fn sign_out(State(app): State<App>, who: SignedIn) -> Page {
+    sign_in::sign_out(&app.db, who.me.session_id, who.me.person_id).await?;
+    let on = if who.tablet.is_some() {
+        "/table"
+    } else {
+        "/sign-in"
+    };
+    Ok(set_cookie(&app, page::go_to(on)?, COOKIE, "", 0))
+}
+
+/// A path on this server, so that a link can't lead a person who just signed in elsewhere.
+fn own_path(next: &str) -> String {
+    let is_own =
+        next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n']);
+    if is_own {
+        next.to_owned()
+    } else {
+        "/".to_owned()
+    }
+}
+
+pub fn set_session(app: &App, response: Response, token: &str) -> Response {
+    set_cookie(app, response, COOKIE, token, 90 * 24 * 3600)
+}
+
+pub fn set_cookie(
+    app: &App,
+    mut response: Response,
+    name: &str,
+    value: &str,
+    keep_s: i64,
+) -> Response {
+    let secure = if app.settings.is_https() {
+        "; Secure"
+    } else {
+        ""
+    };
+    let name = cookie_name(app, name);
+    let text = format!("{name}={value}; Path=/; HttpOnly; SameSite=Lax; Max-Age={keep_s}{secure}");
+    if let Ok(cookie) = HeaderValue::from_str(&text) {
+        response.headers_mut().append(header::SET_COOKIE, cookie);
+    }
+    response
+}
+
+/// What kind of thing somebody signed in on, to tell own sessions apart.
+pub fn device_of(headers: &HeaderMap) -> String {
+    let agent = headers
+        .get(header::USER_AGENT)
+        .and_then(|value| value.to_str().ok())
+        .unwrap_or_default();
+    let has = |word: &str| agent.contains(word);
+    let system = [
+        ("Android", "Android phone or tablet"),
+        ("iPhone", "iPhone"),
+        ("iPad", "iPad"),
+        ("Windows", "Windows computer"),
+        ("Mac OS", "Mac"),
+        ("Linux", "Linux computer"),
+    ]
+    .into_iter()
+    .find(|(word, _)| has(word))
+    .map_or("a browser", |(_, name)| name);
+    system.to_owned()
+}

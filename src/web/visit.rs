@@ -1,0 +1,154 @@
+//! Who is looking, at which club, when. Worked out once by the gate for each request; every handler is handed it.
+
+use crate::club::calendar::{Instant, Zone};
+use crate::club::people::{Actor, Role};
+use crate::store::club::Club;
+use crate::store::sessions::Me;
+use crate::web::assets;
+use crate::web::page::PageError;
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+
+#[derive(Clone, Debug)]
+pub struct Visit {
+    pub now: Instant,
+    pub club: Option<Club>,
+    pub me: Option<Me>,
+    pub zone: Zone,
+    /// Neither https nor this very machine: what is typed can be read in the hall's network.
+    pub is_plain_http: bool,
+    pub path: String,
+    /// The asking browser's network (IPv6: its /64), for limits.
+    pub network: std::net::IpAddr,
+    /// On a shared tablet: its name.
+    pub tablet: Option<String>,
+}
+
+impl<S: Sync> FromRequestParts<S> for Visit {
+    type Rejection = PageError;
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, PageError> {
+        parts
+            .extensions
+            .get::<Self>()
+            .cloned()
+            .ok_or(PageError::NotFound)
+    }
+}
+
+/// A visit by somebody who is signed in, at a club that exists.
+#[derive(Clone, Debug)]
+pub struct SignedIn {
+    pub visit: Visit,
+    pub me: Me,
+    pub club: Club,
+}
+
+impl std::ops::Deref for SignedIn {
+    type Target = Visit;
+    fn deref(&self) -> &Visit {
+        &self.visit
+    }
+}
+
+impl SignedIn {
+    pub fn actor(&self) -> Actor {
+        Actor {
+            id: self.me.person_id,
+            roles: self.me.roles(),
+        }
+    }
+
+    pub fn has(&self, role: Role) -> bool {
+        self.me.roles().has(role)
+    }
+}
+
+impl<S: Sync> FromRequestParts<S> for SignedIn {
+    type Rejection = PageError;
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, PageError> {
+        let visit = Visit::from_request_parts(parts, state).await?;
+        match (visit.me.clone(), visit.club.clone()) {
+            (Some(me), Some(club)) => Ok(Self { visit, me, club }),
+            _ => Err(PageError::SignInFirst),
+        }
+    }
+}
+
+/// What stands around every page: name of the club, the way round, who is signed in.
+#[derive(Clone, Debug)]
+pub struct Shell {
+    pub title: String,
+    pub club_name: String,
+    pub is_demo: bool,
+    pub is_plain_http: bool,
+    pub is_error: bool,
+    pub nav: Vec<Door>,
+    pub who: Option<String>,
+    pub tablet: Option<String>,
+    pub css: String,
+    /// For the form that signs out: where it came from does not matter.
+    pub is_signed_in: bool,
+}
+
+#[derive(Clone, Debug)]
+pub struct Door {
+    pub href: &'static str,
+    pub label: &'static str,
+    pub is_current: bool,
+}
+
+impl Visit {
+    pub fn shell(&self, title: impl Into<String>) -> Shell {
+        Shell {
+            title: title.into(),
+            club_name: self
+                .club
+                .as_ref()
+                .map_or("Sandbucket", |club| &club.name)
+                .to_owned(),
+            is_demo: self.club.as_ref().is_some_and(|club| club.is_demo),
+            is_plain_http: self.is_plain_http,
+            is_error: false,
+            nav: self.doors(),
+            who: self.me.as_ref().map(|me| me.name.clone()),
+            tablet: self.tablet.clone(),
+            css: assets::at("sandbucket.css"),
+            is_signed_in: self.me.is_some(),
+        }
+    }
+
+    /// The same page after a refused form.
+    pub fn shell_refused(&self, title: impl Into<String>) -> Shell {
+        Shell {
+            is_error: true,
+            ..self.shell(title)
+        }
+    }
+
+    /// The pages this person may use, in the order of the evening.
+    fn doors(&self) -> Vec<Door> {
+        const DOORS: [(&str, &str, &[Role]); 9] = [
+            ("/mine", "What I have", &[Role::Member]),
+            ("/packs", "Packs", &Role::ALL),
+            ("/hand-out", "Hand out", &[Role::Quartermaster]),
+            ("/take-back", "Take back", &[Role::Quartermaster]),
+            ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
+            ("/kit", "Kit", &Role::ALL),
+            ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
+            ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
+            ("/log", "Log", &[Role::Organiser]),
+        ];
+        let Some(me) = &self.me else {
+            return Vec::new();
+        };
+        DOORS
+            .into_iter()
+            .filter(|(_, _, roles)| me.roles().has_any(roles))
+            .map(|(href, label, _)| Door {
+                href,
+                label,
+                is_current: self.path == href || self.path.starts_with(&format!("{href}/")),
+            })
+            .collect()
+    }
+}

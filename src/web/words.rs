@@ -1,0 +1,27 @@
+//! How instants, days and volts are worded on pages: near ones by distance, always with the date, in the hall's time.
+
+use crate::club::calendar::{Day, Instant, Zone, day_words};
+
+/// `3 days ago (Sun 22 Nov 2026)`, `today, 14:05`.
+pub fn past(at: Instant, now: Instant, zone: &Zone) -> String {
+    let days = zone.day_of(at).days_until(zone.day_of(now));
+    match days {
+        0 => format!("today, {}", zone.time_words(at)),
+        1 => format!("yesterday, {}", zone.time_words(at)),
+        2..=60 => format!("{days} days ago ({})", zone.date_words(at)),
+        _ => zone.date_words(at),
+    }
+}
+
+/// `today (until midnight)`, `in 2 days (Fri 27 Nov 2026)`, `2 days overdue (…)`.
+pub fn due(day: Day, today: Day) -> String {
+    let words = day_words(day);
+    match today.days_until(day) {
+        0 => format!("today, until midnight ({words})"),
+        1 => format!("tomorrow ({words})"),
+        days @ 2..=60 => format!("in {days} days ({words})"),
+        -1 => format!("1 day overdue (since {words})"),
+        days if days < 0 => format!("{} days overdue (since {words})", -days),
+        _ => words,
+    }
+}
