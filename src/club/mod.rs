@@ -2,3 +2,8 @@
 //! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
 
 pub mod calendar;
+mod reading;
+pub mod release;
+pub mod seen;
+pub mod states;
+pub mod verdict;
