@@ -4,3 +4,8 @@
 pub mod calendar;
 pub mod passwords;
 pub mod people;
+pub mod reading;
+pub mod release;
+pub mod seen;
+pub mod states;
+pub mod verdict;

@@ -1,0 +1,322 @@
+//! The first verdict: from volts, and whether the pack had rested, to findings with their numbers. Also which findings a
+//! later reading closes. A value on the dangerous side counts at once, rested or not; an implausible one is asked about.
+//! The table of limits is `battery::limits`; what a person saw is `seen`. mV and minutes.
+
+use super::verdict::{ClubLimits, Finding, Gravity, Rule};
+use crate::battery::limits::CellLimits;
+use crate::battery::pack::Build;
+use crate::battery::volts::{Volts, volts_words};
+
+/// How long the pack had been left alone when it was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Rested {
+    JustUsed,
+    Minutes(i64),
+}
+
+impl Rested {
+    pub const A_WHILE: Self = Self::Minutes(15);
+    pub const AN_HOUR: Self = Self::Minutes(60);
+
+    /// What a form offers.
+    pub const OFFERED: [Self; 3] = [Self::JustUsed, Self::A_WHILE, Self::AN_HOUR];
+
+    pub const fn minutes(self) -> i64 {
+        match self {
+            Self::JustUsed => 0,
+            Self::Minutes(minutes) => minutes,
+        }
+    }
+
+    /// The nearest of what a form offers, never longer than it was.
+    pub const fn code(self) -> &'static str {
+        match self.minutes() {
+            60.. => "rested_an_hour",
+            15..60 => "rested_a_while",
+            _ => "just_used",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::OFFERED.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self.minutes() {
+            60.. => "Rested an hour or more",
+            15..60 => "Rested 15 minutes or more",
+            _ => "Just used",
+        }
+    }
+}
+
+/// The verdict on volts as typed: an implausible value is asked about and sets the pack aside.
+pub fn judge(build: &Build, volts: &Volts, rested: Rested, limits: &ClubLimits) -> Vec<Finding> {
+    judge_as(build, volts, rested, limits, false)
+}
+
+/// The verdict after the person was asked and says that the meter really shows this.
+pub fn judge_confirmed(
+    build: &Build,
+    volts: &Volts,
+    rested: Rested,
+    limits: &ClubLimits,
+) -> Vec<Finding> {
+    judge_as(build, volts, rested, limits, true)
+}
+
+/// Minutes to wait before the spread can be judged; None when the pack has rested enough.
+pub fn log_again_after_minutes(rested: Rested, limits: &ClubLimits) -> Option<i64> {
+    let wait = limits
+        .rest_for_spread_minutes
+        .saturating_sub(rested.minutes().max(0));
+    (wait > 0).then_some(wait)
+}
+
+/// Whether a reading lets its pack out of quarantine: nothing in it that quarantines, sets aside or is asked about.
+pub fn are_volts_inside_limits(findings: &[Finding]) -> bool {
+    findings.iter().all(|each| each.gravity < Gravity::ToMend)
+}
+
+/// Whether a reading with the findings `new` closes a finding that was open. Danger is never closed by a reading, nor is
+/// what a person saw; an implausible reading closes nothing.
+pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &ClubLimits) -> bool {
+    let has = |rule: Rule| new.iter().any(|each| each.rule == rule);
+    if has(Rule::Implausible) {
+        return false;
+    }
+    let is_spread_judged = log_again_after_minutes(rested, limits).is_none()
+        && !has(Rule::SpreadNotJudged)
+        && !has(Rule::CellsNotSeen);
+    match open {
+        Rule::SpreadWide | Rule::SpreadWatch | Rule::SpreadNotJudged => {
+            is_spread_judged && !has(open)
+        }
+        Rule::Empty => !has(Rule::Empty) && !has(Rule::OverDischarged) && !has(Rule::MissingCell),
+        Rule::OverFullWarn => !has(Rule::OverFullWarn) && !has(Rule::OverCharged),
+        Rule::CellsNotSeen => !has(Rule::CellsNotSeen),
+        Rule::Implausible
+        | Rule::CouldNotRead
+        | Rule::CameBackUnchecked
+        | Rule::NeverRead
+        | Rule::ReadingOld => true,
+        Rule::Seen(_)
+        | Rule::OverDischarged
+        | Rule::OverCharged
+        | Rule::MissingCell
+        | Rule::BatchSister
+        | Rule::ReportedUnlooked => false,
+    }
+}
+
+/// One measured thing with its name: a cell, or the average of a pack that shows no cells.
+struct Reading {
+    name: String,
+    mv: i64,
+}
+
+fn judge_as(
+    build: &Build,
+    volts: &Volts,
+    rested: Rested,
+    limits: &ClubLimits,
+    is_confirmed: bool,
+) -> Vec<Finding> {
+    let table = build.chemistry.limits();
+    let readings = named(build, volts);
+    let is_strange =
+        |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
+    let (strange, believed): (Vec<&Reading>, Vec<&Reading>) = readings.iter().partition(is_strange);
+    let mut findings = wrong_count(build, volts, is_confirmed);
+    findings.extend(
+        strange
+            .iter()
+            .map(|one| asked_about(one, table, is_confirmed)),
+    );
+    findings.extend(past_limits(build, &believed, rested));
+    findings.extend(match volts {
+        Volts::Cells(_) => spread(&believed, rested, limits),
+        Volts::Pack(_) => Some(cells_not_seen(build)),
+    });
+    findings.sort_by_key(|each| std::cmp::Reverse(each.gravity));
+    findings
+}
+
+fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
+    match volts {
+        Volts::Cells(cells) => {
+            let cell = |(index, mv): (usize, &i64)| Reading {
+                name: format!("Cell {}", index + 1),
+                mv: *mv,
+            };
+            cells.iter().enumerate().map(cell).collect()
+        }
+        Volts::Pack(mv) => vec![Reading {
+            name: "The average cell".to_owned(),
+            mv: mv.div_euclid(build.cells_series.max(1)),
+        }],
+    }
+}
+
+/// Fewer or more volts than the design has cells. Confirmed, fewer means a cell that can't be seen.
+fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding> {
+    let Volts::Cells(cells) = volts else {
+        return Vec::new();
+    };
+    let (count, wanted) = (
+        i64::try_from(cells.len()).unwrap_or(i64::MAX),
+        build.cells_series,
+    );
+    if count == wanted {
+        return Vec::new();
+    }
+    let words =
+        format!("The number of voltages logged is {count}; a {wanted}S pack has {wanted} cells.");
+    if is_confirmed && count < wanted {
+        return vec![Finding::new(
+            Rule::MissingCell,
+            Gravity::Danger,
+            words,
+            DO_NOT_CHARGE,
+        )];
+    }
+    let next = "Count the cells at the balance plug and log them again.";
+    vec![Finding::new(
+        Rule::Implausible,
+        Gravity::ToMend,
+        words,
+        next,
+    )]
+}
+
+fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding {
+    let (name, value) = (&one.name, volts_words(one.mv));
+    let is_low = one.mv < table.plausible_low_mv;
+    if is_confirmed && is_low {
+        let words =
+            format!("{name} shows {value} V and it was confirmed: the cell is dead or missing.");
+        return Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE);
+    }
+    if is_confirmed {
+        let full = volts_words(table.full_mv);
+        let words = format!("{name} shows {value} V and it was confirmed; full is {full} V.");
+        return Finding::new(Rule::OverCharged, Gravity::Danger, words, DO_NOT_CHARGE);
+    }
+    let (low, high) = (
+        volts_words(table.plausible_low_mv),
+        volts_words(table.plausible_high_mv),
+    );
+    let words = format!(
+        "{name} was logged with {value} V; a cell is believed unasked from {low} to {high} V."
+    );
+    let next = match is_low {
+        true => "Is the cell dead, or is the meter not touching? Measure again.",
+        false => "Was the point mistyped? Measure again.",
+    };
+    Finding::new(Rule::Implausible, Gravity::ToMend, words, next)
+}
+
+const DO_NOT_CHARGE: &str = "Don't charge or use it; it goes to quarantine.";
+
+/// Hard stops and their softer neighbours, one finding for each rule and reading.
+fn past_limits(build: &Build, believed: &[&Reading], rested: Rested) -> Vec<Finding> {
+    let of_one = |one: &&Reading| past_limit(build, one, rested);
+    believed.iter().filter_map(of_one).collect()
+}
+
+fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
+    let table = build.chemistry.limits();
+    let label = build.chemistry.label();
+    let reads = match rested {
+        Rested::JustUsed => "reads",
+        Rested::Minutes(_) => "rests at",
+    };
+    let start = format!("{} {reads} {} V", one.name, volts_words(one.mv));
+    let (minimum, empty) = (volts_words(table.minimum_mv), volts_words(table.empty_mv));
+    let (full, most) = (volts_words(table.full_mv), volts_words(table.over_full_mv));
+    let (rule, gravity, words, next) = match one.mv {
+        mv if mv < table.minimum_mv => (
+            Rule::OverDischarged,
+            Gravity::Danger,
+            format!("{start}; the minimum for {label} is {minimum} V."),
+            DO_NOT_CHARGE,
+        ),
+        mv if mv > table.over_full_mv => (
+            Rule::OverCharged,
+            Gravity::Danger,
+            format!("{start}; full for {label} is {full} V and more than {most} V is overcharged."),
+            "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
+        ),
+        mv if mv > table.over_full_warn_mv => (
+            Rule::OverFullWarn,
+            Gravity::Caution,
+            format!("{start}; full for {label} is {full} V."),
+            "Check the charger it came from before the next charge.",
+        ),
+        mv if mv < table.empty_mv => (
+            Rule::Empty,
+            Gravity::Caution,
+            format!("{start}; {label} is empty below {empty} V."),
+            "Charge it soon, at least to storage.",
+        ),
+        _ => return None,
+    };
+    Some(Finding::new(rule, gravity, words, next))
+}
+
+/// Between the cells that are believed; needs two of them.
+fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {
+    let high = believed.iter().max_by_key(|one| one.mv)?;
+    let low = believed.iter().min_by_key(|one| one.mv)?;
+    if believed.len() < 2 {
+        return None;
+    }
+    if let Some(wait) = log_again_after_minutes(rested, limits) {
+        let words = "The spread between the cells is not judged on a pack that has not rested.";
+        let next = format!("Log the cells again after {wait} minutes of rest.");
+        return Some(Finding::new(
+            Rule::SpreadNotJudged,
+            Gravity::Note,
+            words,
+            &next,
+        ));
+    }
+    let limits = limits.tightened();
+    let apart = high.mv.saturating_sub(low.mv);
+    let (rule, gravity, limit, next) = match apart {
+        _ if apart > limits.spread_wide_mv => (
+            Rule::SpreadWide,
+            Gravity::ToMend,
+            limits.spread_wide_mv,
+            "Balance it, let it rest and log the cells again.",
+        ),
+        _ if apart > limits.spread_watch_mv => (
+            Rule::SpreadWatch,
+            Gravity::Caution,
+            limits.spread_watch_mv,
+            "Balance it at the next charge.",
+        ),
+        _ => return None,
+    };
+    let (apart, limit) = (volts_words(apart), volts_words(limit));
+    let words = format!(
+        "{} and {} are {apart} V apart; the limit is {limit} V.",
+        high.name,
+        low.name.to_lowercase()
+    );
+    Some(Finding::new(rule, gravity, words, next))
+}
+
+/// A pack with a balance lead that was only measured whole is a caution; one that can't show its cells, a note.
+fn cells_not_seen(build: &Build) -> Finding {
+    let cells = build.cells_series;
+    let words = format!(
+        "One voltage for the whole pack was logged: it is the average of {cells} cells and can't show a weak one."
+    );
+    if build.sees_cells && cells > 1 {
+        let next = "Log each cell at the balance plug.";
+        return Finding::new(Rule::CellsNotSeen, Gravity::Caution, words, next);
+    }
+    let next = "Watch for a pack that is down sooner than its sisters.";
+    Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
+}

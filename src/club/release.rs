@@ -1,0 +1,210 @@
+//! The ways out of a state, each asked of a pure rule: released from quarantine, mended, retired, lost and found, given
+//! away, withdrawn. No computation retires a pack and no setting brings one back after final danger.
+//! A refusal's Display is the sentence with what to do. Who the people are, and storing it, is left to others.
+
+use super::calendar::Instant;
+use super::states::Life;
+use super::verdict::{Gravity, Rule};
+
+/// Who wants to release a pack, and what they have to do with its story.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Releaser {
+    pub is_quartermaster: bool,
+    pub is_organiser: bool,
+    /// Reported, saw or logged what the pack is in quarantine for.
+    pub is_reporter: bool,
+    pub is_last_holder: bool,
+}
+
+/// The pack and what was logged on it.
+#[derive(Clone, Copy, Debug)]
+pub struct Quarantined<'a> {
+    pub open: &'a [Gravity],
+    pub since: Instant,
+    /// The newest reading: when, and whether its volts are inside limits (`verdict::are_volts_inside_limits`).
+    pub last_reading: Option<(Instant, bool)>,
+    pub quartermasters_in_club: i64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum ReleaseRefusal {
+    #[error("It is not in quarantine.")]
+    NotQuarantined,
+    #[error("What was seen on it is final: it never goes back to use. Retire it.")]
+    FinalDanger,
+    #[error("Only a quartermaster releases a pack from quarantine. Ask one.")]
+    NotAQuartermaster,
+    #[error(
+        "You reported it, so a second person has to release it. Ask another quartermaster, or an organiser where the club has one quartermaster."
+    )]
+    Reporter,
+    #[error(
+        "You had it last, so a second person has to release it. Ask another quartermaster, or an organiser where the club has one quartermaster."
+    )]
+    LastHolder,
+    #[error("Its volts were not logged since it went into quarantine. Log them first.")]
+    NoReadingSince,
+    #[error("Its last volts are not inside the limits. It stays in quarantine.")]
+    OutsideLimits,
+    #[error("Write down why it may go back to use.")]
+    NoReason,
+}
+
+/// A second person, volts inside limits logged since, a reason; never after final danger.
+/// Swollen stays out even if it goes down: a battery maker's safety guide quoting a US fire department.
+/// The second person: common practice, no source.
+pub fn may_release(
+    pack: &Quarantined<'_>,
+    by: Releaser,
+    reason: &str,
+) -> Result<(), ReleaseRefusal> {
+    match pack.open.iter().max() {
+        Some(Gravity::FinalDanger) => return Err(ReleaseRefusal::FinalDanger),
+        Some(Gravity::Danger) => {}
+        _ => return Err(ReleaseRefusal::NotQuarantined),
+    }
+    let stands_in = by.is_organiser && pack.quartermasters_in_club <= 1;
+    if !by.is_quartermaster && !stands_in {
+        return Err(ReleaseRefusal::NotAQuartermaster);
+    }
+    if by.is_reporter {
+        return Err(ReleaseRefusal::Reporter);
+    }
+    if by.is_last_holder {
+        return Err(ReleaseRefusal::LastHolder);
+    }
+    match pack.last_reading {
+        Some((at, true)) if at > pack.since => {}
+        Some((at, false)) if at > pack.since => return Err(ReleaseRefusal::OutsideLimits),
+        _ => return Err(ReleaseRefusal::NoReadingSince),
+    }
+    is_said(reason)
+        .then_some(())
+        .ok_or(ReleaseRefusal::NoReason)
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MendRefusal {
+    #[error("Only a quartermaster closes this. Ask one.")]
+    NotAQuartermaster,
+    #[error("This is quarantine, not something to mend. It needs a release by a second person.")]
+    Quarantine,
+    #[error("Only a new reading closes this. Log its volts.")]
+    NeedsReading,
+    #[error("Write down what was done or seen.")]
+    NoReason,
+}
+
+/// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts.
+pub fn may_mend(
+    rule: Rule,
+    gravity: Gravity,
+    is_quartermaster: bool,
+    reason: &str,
+) -> Result<(), MendRefusal> {
+    if !is_quartermaster {
+        return Err(MendRefusal::NotAQuartermaster);
+    }
+    if gravity >= Gravity::Danger {
+        return Err(MendRefusal::Quarantine);
+    }
+    if !matches!(
+        rule,
+        Rule::Seen(_) | Rule::BatchSister | Rule::ReportedUnlooked
+    ) {
+        return Err(MendRefusal::NeedsReading);
+    }
+    is_said(reason).then_some(()).ok_or(MendRefusal::NoReason)
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WayOutRefusal {
+    #[error("Only a quartermaster does this. Ask one.")]
+    NotAQuartermaster,
+    #[error("It is on loan. Take it back first, or close the loan as lost.")]
+    OnLoan,
+    #[error("It is retired and stays so.")]
+    AlreadyRetired,
+    #[error("It is recorded as lost. Record it as found first.")]
+    Lost,
+    #[error("It was given away or withdrawn; nothing more is recorded on it.")]
+    Gone,
+    #[error("It is not recorded as lost.")]
+    NotLost,
+    #[error("It is in quarantine and is given to nobody. Retire it and have it disposed of.")]
+    Dangerous,
+    #[error("Write down why.")]
+    NoReason,
+}
+
+/// A pack on its way out, and the person who says so.
+#[derive(Clone, Copy, Debug)]
+pub struct WayOut<'a> {
+    pub life: Life,
+    pub is_on_loan: bool,
+    pub is_quartermaster: bool,
+    pub reason: &'a str,
+}
+
+/// In use to retired, by a person. The pack is in hand: not lost, not on loan.
+pub fn may_retire(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    may_leave(way)?;
+    match way.life {
+        Life::Retired => Err(WayOutRefusal::AlreadyRetired),
+        _ => with_reason(way),
+    }
+}
+
+/// In use or retired to given away; never with danger on record, closed or not by retiring.
+pub fn may_give_away(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
+    may_leave(way)?;
+    if open.iter().any(|gravity| *gravity >= Gravity::Danger) {
+        return Err(WayOutRefusal::Dangerous);
+    }
+    with_reason(way)
+}
+
+/// Entered by mistake: in use or retired to withdrawn. Its number is never used again.
+pub fn may_withdraw(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    may_leave(way)?;
+    with_reason(way)
+}
+
+/// In use or retired to lost. A lent pack may be lost: its loan is closed in the same step.
+pub fn may_lose(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    may_leave(&WayOut {
+        is_on_loan: false,
+        ..*way
+    })?;
+    with_reason(way)
+}
+
+/// Lost to where it was before; its findings stand as they were and its state is read afresh from them.
+pub fn may_find(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    match way.life {
+        _ if !way.is_quartermaster => Err(WayOutRefusal::NotAQuartermaster),
+        Life::Lost => Ok(()),
+        Life::GivenAway | Life::Withdrawn => Err(WayOutRefusal::Gone),
+        Life::InUse | Life::Retired => Err(WayOutRefusal::NotLost),
+    }
+}
+
+fn may_leave(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    match way.life {
+        _ if !way.is_quartermaster => Err(WayOutRefusal::NotAQuartermaster),
+        Life::Lost => Err(WayOutRefusal::Lost),
+        Life::GivenAway | Life::Withdrawn => Err(WayOutRefusal::Gone),
+        Life::InUse | Life::Retired if way.is_on_loan => Err(WayOutRefusal::OnLoan),
+        Life::InUse | Life::Retired => Ok(()),
+    }
+}
+
+fn with_reason(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
+    is_said(way.reason)
+        .then_some(())
+        .ok_or(WayOutRefusal::NoReason)
+}
+
+fn is_said(reason: &str) -> bool {
+    !reason.trim().is_empty()
+}

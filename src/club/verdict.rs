@@ -1,0 +1,239 @@
+//! Why a pack is held, and how gravely: the rules by name, a finding with its numbers, the club's own limits.
+//! `judge` (from `reading`) makes findings of volts; `seen` makes them of what a person saw. No finding retires a pack:
+//! a person does. Words say what is on record.
+
+use super::seen::Seen;
+
+pub use super::reading::{
+    Rested, are_volts_inside_limits, closed_by_reading, judge, judge_confirmed,
+    log_again_after_minutes,
+};
+
+/// Rising: the greatest of the open findings makes the state, `max()` is the gravest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Gravity {
+    /// Told, changes nothing.
+    Note,
+    /// Lendable, says why.
+    Caution,
+    NotKnown,
+    /// Set aside.
+    ToMend,
+    /// Quarantine; a second person may release.
+    Danger,
+    /// Quarantine for good.
+    FinalDanger,
+}
+
+impl Gravity {
+    /// Gravest first.
+    pub const ALL: [Self; 6] = [
+        Self::FinalDanger,
+        Self::Danger,
+        Self::ToMend,
+        Self::NotKnown,
+        Self::Caution,
+        Self::Note,
+    ];
+
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::FinalDanger => "final_danger",
+            Self::Danger => "danger",
+            Self::ToMend => "to_mend",
+            Self::NotKnown => "not_known",
+            Self::Caution => "caution",
+            Self::Note => "note",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+}
+
+/// The reason a pack is held or spoken of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
+    Seen(Seen),
+    OverDischarged,
+    OverCharged,
+    MissingCell,
+    SpreadWide,
+    SpreadWatch,
+    SpreadNotJudged,
+    Empty,
+    OverFullWarn,
+    Implausible,
+    CellsNotSeen,
+    CouldNotRead,
+    CameBackUnchecked,
+    NeverRead,
+    ReadingOld,
+    BatchSister,
+    ReportedUnlooked,
+}
+
+impl Rule {
+    /// Every rule that is not something seen.
+    pub const OF_READINGS_AND_RECORDS: [Self; 16] = [
+        Self::OverDischarged,
+        Self::OverCharged,
+        Self::MissingCell,
+        Self::SpreadWide,
+        Self::SpreadWatch,
+        Self::SpreadNotJudged,
+        Self::Empty,
+        Self::OverFullWarn,
+        Self::Implausible,
+        Self::CellsNotSeen,
+        Self::CouldNotRead,
+        Self::CameBackUnchecked,
+        Self::NeverRead,
+        Self::ReadingOld,
+        Self::BatchSister,
+        Self::ReportedUnlooked,
+    ];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Seen(seen) => seen.code(),
+            Self::OverDischarged => "over_discharged",
+            Self::OverCharged => "over_charged",
+            Self::MissingCell => "missing_cell",
+            Self::SpreadWide => "spread_wide",
+            Self::SpreadWatch => "spread_watch",
+            Self::SpreadNotJudged => "spread_not_judged",
+            Self::Empty => "empty",
+            Self::OverFullWarn => "over_full_warn",
+            Self::Implausible => "implausible",
+            Self::CellsNotSeen => "cells_not_seen",
+            Self::CouldNotRead => "could_not_read",
+            Self::CameBackUnchecked => "came_back_unchecked",
+            Self::NeverRead => "never_read",
+            Self::ReadingOld => "reading_old",
+            Self::BatchSister => "batch_sister",
+            Self::ReportedUnlooked => "reported_unlooked",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        let seen = Seen::ALL.into_iter().map(Self::Seen);
+        let mut all = seen.chain(Self::OF_READINGS_AND_RECORDS);
+        all.find(|each| each.code() == code)
+    }
+}
+
+/// One reason with its numbers (`words`) and the next step (`next`), both whole sentences.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    pub rule: Rule,
+    pub gravity: Gravity,
+    pub words: String,
+    pub next: String,
+}
+
+impl Finding {
+    pub fn new(rule: Rule, gravity: Gravity, words: impl Into<String>, next: &str) -> Self {
+        let words = words.into();
+        let next = next.to_owned();
+        Self {
+            rule,
+            gravity,
+            words,
+            next,
+        }
+    }
+
+    /// `why` is the person's own reason and may be empty.
+    pub fn could_not_read(why: &str) -> Self {
+        let words = match why.trim() {
+            "" => "The volts could not be read.".to_owned(),
+            why => format!("The volts could not be read: {why}"),
+        };
+        Self::new(Rule::CouldNotRead, Gravity::NotKnown, words, LOG_VOLTS)
+    }
+
+    pub fn came_back_unchecked() -> Self {
+        let words = "It came back and nobody at the table has looked at it.";
+        let next = "Look at it and log its volts.";
+        Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
+    }
+
+    pub fn never_read() -> Self {
+        let words = "Its volts were never logged.";
+        Self::new(Rule::NeverRead, Gravity::NotKnown, words, LOG_VOLTS)
+    }
+
+    pub fn reading_old(age_days: i64, limits: &ClubLimits) -> Self {
+        let limit = limits.not_known_after_days;
+        let words = format!(
+            "It was last read {age_days} days ago; after {limit} days its state is not known."
+        );
+        Self::new(Rule::ReadingOld, Gravity::NotKnown, words, LOG_VOLTS)
+    }
+
+    /// `number` is the pack of the same batch that was quarantined for a fault.
+    pub fn batch_sister(number: &str) -> Self {
+        let words = format!("{number}, of the same batch, was quarantined for a fault.");
+        let next = "Look it over and log its volts before using it.";
+        Self::new(Rule::BatchSister, Gravity::Caution, words, next)
+    }
+
+    pub fn reported_unlooked(what: &str) -> Self {
+        let words = match what.trim() {
+            "" => "Something was reported and nobody has looked at it.".to_owned(),
+            what => format!("Reported and not yet looked at: {what}"),
+        };
+        let next = "A quartermaster looks at it before it is lent.";
+        Self::new(Rule::ReportedUnlooked, Gravity::ToMend, words, next)
+    }
+}
+
+const LOG_VOLTS: &str = "Log its volts.";
+
+/// What a club may set: only tighter than the start, which is also the loosest. Hard stops are not here.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClubLimits {
+    pub spread_watch_mv: i64,
+    pub spread_wide_mv: i64,
+    pub rest_for_spread_minutes: i64,
+    pub not_known_after_days: i64,
+}
+
+/// Spread 30 and 100 mV: common practice, no source. Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
+/// within 7 mV of its settled voltage, enough to judge spread. 90 days: a battery maker's storage note (every 3 months).
+impl Default for ClubLimits {
+    fn default() -> Self {
+        Self {
+            spread_watch_mv: 30,
+            spread_wide_mv: 100,
+            rest_for_spread_minutes: 15,
+            not_known_after_days: 90,
+        }
+    }
+}
+
+impl ClubLimits {
+    /// Nothing looser than the start gets through; nor anything so tight that no pack could meet it.
+    pub fn tightened(self) -> Self {
+        let loosest = Self::default();
+        let watch = self.spread_watch_mv.clamp(5, loosest.spread_watch_mv);
+        Self {
+            spread_watch_mv: watch,
+            spread_wide_mv: self.spread_wide_mv.clamp(watch, loosest.spread_wide_mv),
+            rest_for_spread_minutes: self
+                .rest_for_spread_minutes
+                .clamp(loosest.rest_for_spread_minutes, 240),
+            not_known_after_days: self
+                .not_known_after_days
+                .clamp(1, loosest.not_known_after_days),
+        }
+    }
+}
+
+/// The gravest of the findings; None when there are none.
+pub fn gravest(findings: &[Finding]) -> Option<Gravity> {
+    findings.iter().map(|each| each.gravity).max()
+}
