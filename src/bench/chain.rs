@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::connector::shown;
 use super::typed::Words;
 use super::{FieldProblem, Findings};
 
@@ -46,8 +47,8 @@ impl Cable {
     pub fn summary(&self, words: Words) -> String {
         format!(
             "{} to {}, up to {}",
-            self.from,
-            self.to,
+            shown(&self.from),
+            shown(&self.to),
             words.watts(self.limit_mw)
         )
     }
@@ -75,8 +76,8 @@ impl Adapter {
     pub fn summary(&self, words: Words) -> String {
         format!(
             "{} to {}, {}",
-            self.from,
-            self.to,
+            shown(&self.from),
+            shown(&self.to),
             words.amps(self.rated_ma)
         )
     }
@@ -103,10 +104,11 @@ impl Board {
     }
 
     pub fn summary(&self) -> String {
+        let connectors: Vec<&str> = self.connectors.iter().map(|code| shown(code)).collect();
         format!(
             "{} positions, {}; not planned with",
             self.positions,
-            self.connectors.join(" ")
+            connectors.join(" ")
         )
     }
 }

@@ -96,10 +96,10 @@ impl Family {
             "name",
             "Give the family a name of at most 60 letters.",
         );
-        for pins in self.pins {
+        if let Some(pins) = self.pins {
             findings.within(pins, 1..=24, "pins", "A connector has 1 to 24 pins.");
         }
-        for rating in self.rating_ma {
+        if let Some(rating) = self.rating_ma {
             findings.within(
                 rating,
                 100..=500_000,
@@ -107,7 +107,7 @@ impl Family {
                 "A rating lies between 0.1 and 500 A.",
             );
         }
-        for peak in self.peak_ma {
+        if let Some(peak) = self.peak_ma {
             findings.within(
                 peak,
                 100..=500_000,
@@ -128,6 +128,14 @@ impl Family {
 /// The families every club starts with. Three-pin motor plugs are left out: they are no pack's plug.
 pub fn built_in() -> Vec<Family> {
     BUILT_IN.iter().map(Row::family).collect()
+}
+
+/// The name a connector is shown by: a built-in family's, else the code itself (a club's own family).
+pub fn shown(code: &str) -> &str {
+    BUILT_IN
+        .iter()
+        .find(|row| row.0 == code)
+        .map_or(code, |row| row.1)
 }
 
 /// code, name, purpose, pins, rating mA, peak mA, polarity, source; 0 means not on record.
@@ -239,6 +247,11 @@ mod tests {
             .map(|problem| problem.field)
             .collect();
         assert_eq!(fields, ["code", "peak_ma"]);
+    }
+
+    #[test]
+    fn a_family_is_shown_by_its_name_and_a_clubs_own_by_its_code() {
+        assert_eq!((shown("xt60"), shown("hall-plug")), ("XT60", "hall-plug"));
     }
 
     #[test]

@@ -102,7 +102,7 @@ impl Spec {
         }
     }
 
-    /// What it is, in one line. Connectors appear as they are stored.
+    /// What it is, in one line. A club's own connector appears by its code.
     pub fn summary(&self, words: Words) -> String {
         match self {
             Spec::Charger(charger) => charger.summary(words),

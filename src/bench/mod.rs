@@ -4,6 +4,7 @@
 
 pub mod chain;
 pub mod charger;
+mod charger_check;
 pub mod connector;
 pub mod kit;
 pub mod supply;

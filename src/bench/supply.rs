@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::connector::shown;
 use super::typed::Words;
 use super::{FieldProblem, Findings};
 
@@ -107,14 +108,19 @@ impl Supply {
     pub fn summary(&self, words: Words) -> String {
         match self {
             Supply::Dc { mv, mw, connector } => {
-                format!("{} {}, {connector}", words.volts(*mv), words.watts(*mw))
+                format!(
+                    "{} {}, {}",
+                    words.volts(*mv),
+                    words.watts(*mw),
+                    shown(connector)
+                )
             }
             Supply::UsbPd { ports, shared_mw } => {
                 let each: Vec<String> = ports.iter().map(|port| words.watts(port.mw())).collect();
-                let shared = shared_mw
+                let together = shared_mw
                     .map(|mw| format!(", {} together", words.watts(mw)))
                     .unwrap_or_default();
-                format!("USB PD {}{shared}", each.join(" + "))
+                format!("USB PD {}{together}", each.join(" + "))
             }
         }
     }
@@ -149,7 +155,7 @@ fn check_ports(ports: &[Port], shared_mw: Option<i64>, findings: &mut Findings) 
             findings.within(level.ma, 100..=5_000, "ports", "A level gives 0.1 to 5 A.");
         }
     }
-    for shared in shared_mw {
+    if let Some(shared) = shared_mw {
         findings.within(
             shared,
             5_000..=1_000_000,
@@ -245,7 +251,7 @@ mod tests {
         let brick = Supply::Dc {
             mv: 12_500,
             mw: 150_000,
-            connector: "XT60".into(),
+            connector: "xt60".into(),
         };
         assert_eq!(brick.summary(Words::COMMA), "12,5 V 150 W, XT60");
         let ports = vec![
