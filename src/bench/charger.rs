@@ -1,0 +1,221 @@
+//! A charger's data sheet as a plan needs it: what it charges, how hard, with which plugs, fed by what.
+//! mV, mA, mW. How long a charge takes is the battery's, which charger to take the plan's question.
+
+use serde::{Deserialize, Serialize};
+
+use super::connector::shown;
+use super::typed::Words;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    Balance,
+    Charge,
+    Storage,
+    Discharge,
+}
+
+impl Mode {
+    pub const ALL: [Mode; 4] = [Mode::Balance, Mode::Charge, Mode::Storage, Mode::Discharge];
+
+    pub fn code(self) -> &'static str {
+        match self {
+            Mode::Balance => "balance",
+            Mode::Charge => "charge",
+            Mode::Storage => "storage",
+            Mode::Discharge => "discharge",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Mode> {
+        Mode::ALL.into_iter().find(|mode| mode.code() == code)
+    }
+}
+
+/// What the current stands at when the charger is switched on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "wakes", rename_all = "snake_case")]
+pub enum Memory {
+    Remembers,
+    Factory { ma: i64 },
+    NotKnown,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "takes", rename_all = "snake_case")]
+pub enum Input {
+    Dc {
+        mv_min: i64,
+        mv_max: i64,
+        connector: String,
+    },
+    /// Does not start without a USB PD source; `mw` is the most it draws.
+    UsbPd {
+        mw: i64,
+    },
+    Mains,
+}
+
+/// `chemistries` are codes (`lipo lihv liion lifepo4 nimh pb`). `charge_mw` and `discharge_mw` hold per output;
+/// `discharge_mw` 0 means it can't discharge. `fixed_through_balance` is the one current of a small charger
+/// that charges through the balance plug. `can_boost`: charges packs above its own input volts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Charger {
+    pub chemistries: Vec<String>,
+    pub cells_from: i64,
+    pub cells_to: i64,
+    pub current_min_ma: i64,
+    pub current_max_ma: i64,
+    pub current_step_ma: i64,
+    pub charge_mw: i64,
+    pub discharge_mw: i64,
+    pub modes: Vec<Mode>,
+    pub has_mah_cutoff: bool,
+    pub has_time_cutoff: bool,
+    pub outputs: i64,
+    pub output_connector: String,
+    pub balance_connector: Option<String>,
+    pub current_memory: Memory,
+    pub input: Input,
+    pub fixed_through_balance: Option<i64>,
+    pub can_boost: bool,
+}
+
+const CHEMISTRIES: [(&str, &str); 6] = [
+    ("lipo", "LiPo"),
+    ("lihv", "LiHV"),
+    ("liion", "Li-ion"),
+    ("lifepo4", "LiFePO4"),
+    ("nimh", "NiMH"),
+    ("pb", "Pb"),
+];
+
+pub(super) fn chemistry_label(code: &str) -> Option<&'static str> {
+    CHEMISTRIES
+        .iter()
+        .find(|(known, _)| *known == code)
+        .map(|(_, label)| *label)
+}
+
+impl Charger {
+    /// "LiPo LiHV 1–6S, 0.1–10 A in 0.1 A steps, 120 W, XT60, USB PD 65 W".
+    pub fn summary(&self, words: Words) -> String {
+        let chemistries: Vec<&str> = self
+            .chemistries
+            .iter()
+            .filter_map(|code| chemistry_label(code))
+            .collect();
+        let outputs = if self.outputs > 1 {
+            format!("{} × ", self.outputs)
+        } else {
+            String::new()
+        };
+        let input = match &self.input {
+            Input::Dc {
+                mv_min,
+                mv_max,
+                connector,
+            } => {
+                format!(
+                    "{}–{} in on {}",
+                    words.number(*mv_min),
+                    words.volts(*mv_max),
+                    shown(connector)
+                )
+            }
+            Input::UsbPd { mw } => format!("USB PD {}", words.watts(*mw)),
+            Input::Mains => "mains".to_owned(),
+        };
+        let (range, current) = (
+            span(self.cells_from, self.cells_to),
+            self.current_words(words),
+        );
+        let (chemistries, watts) = (chemistries.join(" "), words.watts(self.charge_mw));
+        format!(
+            "{chemistries} {range}S, {current}, {outputs}{watts}, {}, {input}",
+            shown(&self.output_connector)
+        )
+    }
+
+    fn current_words(&self, words: Words) -> String {
+        if let Some(fixed) = self.fixed_through_balance {
+            return format!("{} through the balance plug", words.amps(fixed));
+        }
+        let (least, most) = (
+            words.number(self.current_min_ma),
+            words.amps(self.current_max_ma),
+        );
+        if self.current_min_ma == self.current_max_ma {
+            return most;
+        }
+        format!(
+            "{least}–{most} in {} steps",
+            words.amps(self.current_step_ma)
+        )
+    }
+}
+
+fn span(from: i64, to: i64) -> String {
+    if from == to {
+        to.to_string()
+    } else {
+        format!("{from}–{to}")
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+
+    pub(crate) fn usb_charger() -> Charger {
+        Charger {
+            chemistries: vec!["lipo".into(), "lihv".into()],
+            cells_from: 1,
+            cells_to: 6,
+            current_min_ma: 100,
+            current_max_ma: 10_000,
+            current_step_ma: 100,
+            charge_mw: 120_000,
+            discharge_mw: 5_000,
+            modes: Mode::ALL.to_vec(),
+            has_mah_cutoff: true,
+            has_time_cutoff: true,
+            outputs: 1,
+            output_connector: "xt60".into(),
+            balance_connector: Some("jst-xh".into()),
+            current_memory: Memory::Remembers,
+            input: Input::UsbPd { mw: 65_000 },
+            fixed_through_balance: None,
+            can_boost: true,
+        }
+    }
+
+    #[test]
+    fn a_charger_is_told_in_one_line() {
+        let line = "LiPo LiHV 1–6S, 0.1–10 A in 0.1 A steps, 120 W, XT60, USB PD 65 W";
+        assert_eq!(usb_charger().summary(Words::POINT), line);
+        let input = Input::Dc {
+            mv_min: 10_000,
+            mv_max: 30_000,
+            connector: "xt60".into(),
+        };
+        let twin = Charger {
+            outputs: 2,
+            cells_from: 6,
+            input,
+            ..usb_charger()
+        };
+        let line = "LiPo LiHV 6S, 0,1–10 A in 0,1 A steps, 2 × 120 W, XT60, 10–30 V in on XT60";
+        assert_eq!(twin.summary(Words::COMMA), line);
+    }
+
+    #[test]
+    fn modes_are_found_by_their_codes() {
+        assert!(
+            Mode::ALL
+                .into_iter()
+                .all(|mode| Mode::from_code(mode.code()) == Some(mode))
+        );
+        assert_eq!(Mode::from_code("parallel"), None);
+    }
+}
