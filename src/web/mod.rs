@@ -1,0 +1,2 @@
+pub mod picture;
+pub mod style;
