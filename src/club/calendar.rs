@@ -88,9 +88,9 @@ impl Zone {
     }
 
     pub fn start_of(&self, day: Day) -> Instant {
-        day.0
-            .to_zoned(self.0.clone())
-            .map_or(Instant(0), |zoned| Instant(zoned.timestamp().as_millisecond()))
+        day.0.to_zoned(self.0.clone()).map_or(Instant(0), |zoned| {
+            Instant(zoned.timestamp().as_millisecond())
+        })
     }
 
     /// The instant of a wall-clock time in the hall, `HH:MM`; a time skipped by a clock change moves on with the clock.
@@ -131,10 +131,16 @@ mod tests {
         // IANA tz database: Europe/London leaves summer time on 2026-10-25, America/New_York on 2026-11-01.
         let london = Zone::named("Europe/London").expect("a zone");
         let day = Day::parse("2026-10-25").expect("a day");
-        assert_eq!(london.end_of(day).0 - london.start_of(day).0, 25 * 3_600_000);
+        assert_eq!(
+            london.end_of(day).0 - london.start_of(day).0,
+            25 * 3_600_000
+        );
         let new_york = Zone::named("America/New_York").expect("a zone");
         let eve = Day::parse("2026-11-01").expect("a day");
-        assert_eq!(new_york.end_of(eve).0 - new_york.start_of(eve).0, 25 * 3_600_000);
+        assert_eq!(
+            new_york.end_of(eve).0 - new_york.start_of(eve).0,
+            25 * 3_600_000
+        );
     }
 
     #[test]

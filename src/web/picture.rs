@@ -62,7 +62,7 @@ impl CellPicture<'_> {
             svg += &self.print_volts(index, *column, *level, 110.0 + sunk + 20.0, levels.len());
         }
         svg += &band(&columns, &scale);
-        svg += &self.words_of_the_scale(&scale);
+        svg += &self.words_of_the_scale(&scale, &columns);
         svg += "</g></svg>";
         svg
     }
@@ -73,15 +73,15 @@ impl CellPicture<'_> {
         let scale = self.scale(26.0);
         let wide = if self.is_pack_only() { 28.0 } else { 9.0 };
         let columns: Vec<Column> =
-            (0..levels.len()).map(|index| Column { x: 3.0 + 13.0 * index as f64, width: wide }).collect();
+            (0..levels.len()).map(|index| Column { x: 3.0 + 15.0 * index as f64, width: wide }).collect();
         let width = columns.last().map_or(0.0, |column| column.x + column.width) + 6.0;
         let mut svg = format!(
-            r#"<svg class="mini" viewBox="0 0 {width} 40" width="{width}" height="40" aria-hidden="true"><g transform="translate(0 7)">"#
+            r#"<svg class="mini" viewBox="0 0 {width} 44" width="{width}" height="44" aria-hidden="true"><g transform="translate(0 9)">"#
         );
         for (index, (column, level)) in columns.iter().zip(&levels).enumerate() {
             svg += &draw_column(*column, *level, &scale, f64::INFINITY);
             if self.standing_out == Some(index) && level.is_some() {
-                svg += &wedge(*column, level.unwrap_or(0), &scale, 4.0, 3.5);
+                svg += &wedge(*column, level.unwrap_or(0), &scale, 6.0, 4.0);
             }
         }
         svg += &band(&columns, &scale);
@@ -149,7 +149,8 @@ impl CellPicture<'_> {
         }
     }
 
-    fn words_of_the_scale(&self, scale: &Scale) -> String {
+    fn words_of_the_scale(&self, scale: &Scale, columns: &[Column]) -> String {
+        let x = columns.last().map_or(0.0, |last| last.x + last.width).max(120.0) + 20.0;
         let band_y = f64::midpoint(scale.y(self.storage_low_mv), scale.y(self.storage_high_mv));
         let band_y = band_y.clamp(22.0, scale.height - 24.0);
         let mut words = String::new();
@@ -160,7 +161,7 @@ impl CellPicture<'_> {
             (scale.height, format!("empty {}", volts(self.empty_mv))),
         ];
         for (y, line) in lines {
-            let _ = write!(words, r#"<text class="s" x="278" y="{y:.1}" font-size="12.5">{line}</text>"#);
+            let _ = write!(words, r#"<text class="s" x="{x:.1}" y="{y:.1}" font-size="12.5">{line}</text>"#);
         }
         if self.levels().iter().all(Option::is_none) {
             words += r#"<text class="s" x="0" y="130" font-size="15">volts not read</text>"#;
@@ -203,7 +204,7 @@ impl CellPicture<'_> {
 
 /// Columns for the large drawing share 266 units; a single one is not drawn wider than a pack.
 fn large_columns(count: usize) -> Vec<Column> {
-    let pitch = (266.0 / count.max(1) as f64).min(76.0);
+    let pitch = (258.0 / count.max(1) as f64).min(76.0);
     let width = if count == 1 { 96.0 } else { (pitch * 0.72).floor() };
     (0..count).map(|index| Column { x: pitch * index as f64, width }).collect()
 }
@@ -230,7 +231,7 @@ fn draw_column(column: Column, level: Option<i64>, scale: &Scale, step: f64) -> 
         svg += &hatch(column, top_y, height, step);
     }
     let _ = write!(svg, r#"<rect class="tube" x="{x:.1}" y="0" width="{width}" height="{height}"/>"#);
-    let gap = height / 28.0;
+    let gap = (height / 28.0).max(2.5);
     if over > 0.0 {
         let y = -gap - over;
         let _ = write!(svg, r#"<rect class="outside deep" x="{x:.1}" y="{y:.1}" width="{width}" height="{over:.1}"/>"#);
