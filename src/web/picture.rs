@@ -13,7 +13,7 @@ use std::fmt::Write;
 /// More columns than this are not drawn: they would be thinner than the ink.
 const MOST_COLUMNS: usize = 24;
 /// Above this the volts are printed on two lines in turn, so that they do not touch.
-const ONE_LINE_OF_VOLTS: usize = 7;
+const ONE_LINE_OF_VOLTS: usize = 6;
 
 /// What is known of a pack's volts. Limits are per cell.
 pub struct CellPicture<'a> {
@@ -53,7 +53,7 @@ impl CellPicture<'_> {
             r#"<svg class="cells" viewBox="0 0 360 {height}" role="img" aria-label="{}">"#,
             self.spoken()
         );
-        let _ = write!(svg, r#"<g transform="translate(4 {top})">"#);
+        let _ = write!(svg, r#"<g transform="translate(12 {top})">"#);
         for (index, (column, level)) in columns.iter().zip(&levels).enumerate() {
             svg += &draw_column(*column, *level, &scale, 5.0);
             if self.standing_out == Some(index) && level.is_some() {
