@@ -44,10 +44,22 @@ impl CellPicture<'_> {
     pub fn large(&self) -> String {
         let levels = self.levels();
         let scale = self.scale(110.0);
-        let top = if levels.iter().flatten().any(|&mv| mv > self.full_mv) { 34.0 } else { 8.0 };
-        let sunk = if levels.iter().flatten().any(|&mv| mv < self.empty_mv) { 30.0 } else { 0.0 };
+        let top = if levels.iter().flatten().any(|&mv| mv > self.full_mv) {
+            34.0
+        } else {
+            8.0
+        };
+        let sunk = if levels.iter().flatten().any(|&mv| mv < self.empty_mv) {
+            30.0
+        } else {
+            0.0
+        };
         let columns = large_columns(levels.len());
-        let lines = if levels.len() > ONE_LINE_OF_VOLTS { 2.0 } else { 1.0 };
+        let lines = if levels.len() > ONE_LINE_OF_VOLTS {
+            2.0
+        } else {
+            1.0
+        };
         let height = top + 110.0 + sunk + 10.0 + 17.0 * lines + 17.0;
         let mut svg = format!(
             r#"<svg class="cells" viewBox="0 0 360 {height}" role="img" aria-label="{}">"#,
@@ -72,8 +84,12 @@ impl CellPicture<'_> {
         let levels = self.levels();
         let scale = self.scale(26.0);
         let wide = if self.is_pack_only() { 28.0 } else { 9.0 };
-        let columns: Vec<Column> =
-            (0..levels.len()).map(|index| Column { x: 3.0 + 15.0 * index as f64, width: wide }).collect();
+        let columns: Vec<Column> = (0..levels.len())
+            .map(|index| Column {
+                x: 3.0 + 15.0 * index as f64,
+                width: wide,
+            })
+            .collect();
         let width = columns.last().map_or(0.0, |column| column.x + column.width) + 6.0;
         let mut svg = format!(
             r#"<svg class="mini" viewBox="0 0 {width} 44" width="{width}" height="44" aria-hidden="true"><g transform="translate(0 9)">"#
@@ -94,8 +110,13 @@ impl CellPicture<'_> {
         if let Some(mean_mv) = self.mean_of_pack_mv() {
             return vec![Some(mean_mv)];
         }
-        let series = usize::try_from(self.cells_series).unwrap_or(0).max(self.cells_mv.len()).clamp(1, MOST_COLUMNS);
-        (0..series).map(|index| self.cells_mv.get(index).copied()).collect()
+        let series = usize::try_from(self.cells_series)
+            .unwrap_or(0)
+            .max(self.cells_mv.len())
+            .clamp(1, MOST_COLUMNS);
+        (0..series)
+            .map(|index| self.cells_mv.get(index).copied())
+            .collect()
     }
 
     fn is_pack_only(&self) -> bool {
@@ -103,7 +124,9 @@ impl CellPicture<'_> {
     }
 
     fn mean_of_pack_mv(&self) -> Option<i64> {
-        self.pack_mv.filter(|_| self.cells_mv.is_empty()).map(|mv| mv / self.cells_series.max(1))
+        self.pack_mv
+            .filter(|_| self.cells_mv.is_empty())
+            .map(|mv| mv / self.cells_series.max(1))
     }
 
     fn scale(&self, height: f64) -> Scale {
@@ -117,21 +140,40 @@ impl CellPicture<'_> {
         }
     }
 
-    fn print_volts(&self, index: usize, column: Column, level: Option<i64>, y: f64, count: usize) -> String {
-        let Some(mv) = level else { return String::new() };
+    fn print_volts(
+        &self,
+        index: usize,
+        column: Column,
+        level: Option<i64>,
+        y: f64,
+        count: usize,
+    ) -> String {
+        let Some(mv) = level else {
+            return String::new();
+        };
         let printed = self.pack_mv.filter(|_| self.is_pack_only()).unwrap_or(mv);
         let is_outside = mv < self.empty_mv || mv > self.full_mv;
-        let class = if is_outside || self.standing_out == Some(index) { r#" class="out""# } else { "" };
+        let class = if is_outside || self.standing_out == Some(index) {
+            r#" class="out""#
+        } else {
+            ""
+        };
         let is_lower = count > ONE_LINE_OF_VOLTS && index % 2 == 1;
         let y = if is_lower { y + 17.0 } else { y };
         let x = column.x + column.width / 2.0;
         let size = if count > ONE_LINE_OF_VOLTS { 13 } else { 15 };
-        let mut text =
-            format!(r#"<text{class} x="{x:.1}" y="{y}" font-size="{size}" text-anchor="middle">{}</text>"#, volts(printed));
+        let mut text = format!(
+            r#"<text{class} x="{x:.1}" y="{y}" font-size="{size}" text-anchor="middle">{}</text>"#,
+            volts(printed)
+        );
         if count <= ONE_LINE_OF_VOLTS
             && let Some(word) = self.word_for(mv)
         {
-            let _ = write!(text, r#"<text class="s" x="{x:.1}" y="{}" font-size="12" text-anchor="middle">{word}</text>"#, y + 15.0);
+            let _ = write!(
+                text,
+                r#"<text class="s" x="{x:.1}" y="{}" font-size="12" text-anchor="middle">{word}</text>"#,
+                y + 15.0
+            );
         }
         text
     }
@@ -150,18 +192,32 @@ impl CellPicture<'_> {
     }
 
     fn words_of_the_scale(&self, scale: &Scale, columns: &[Column]) -> String {
-        let x = columns.last().map_or(0.0, |last| last.x + last.width).max(120.0) + 20.0;
+        let x = columns
+            .last()
+            .map_or(0.0, |last| last.x + last.width)
+            .max(120.0)
+            + 20.0;
         let band_y = f64::midpoint(scale.y(self.storage_low_mv), scale.y(self.storage_high_mv));
         let band_y = band_y.clamp(22.0, scale.height - 24.0);
         let mut words = String::new();
         let lines = [
             (5.0, format!("full {}", volts(self.full_mv))),
             (band_y - 2.0, "storage band".to_owned()),
-            (band_y + 12.0, format!("{} to {}", volts(self.storage_low_mv), volts(self.storage_high_mv))),
+            (
+                band_y + 12.0,
+                format!(
+                    "{} to {}",
+                    volts(self.storage_low_mv),
+                    volts(self.storage_high_mv)
+                ),
+            ),
             (scale.height, format!("empty {}", volts(self.empty_mv))),
         ];
         for (y, line) in lines {
-            let _ = write!(words, r#"<text class="s" x="{x:.1}" y="{y:.1}" font-size="12.5">{line}</text>"#);
+            let _ = write!(
+                words,
+                r#"<text class="s" x="{x:.1}" y="{y:.1}" font-size="12.5">{line}</text>"#
+            );
         }
         if self.levels().iter().all(Option::is_none) {
             words += r#"<text class="s" x="0" y="130" font-size="15">volts not read</text>"#;
@@ -173,16 +229,28 @@ impl CellPicture<'_> {
     fn spoken(&self) -> String {
         let mut words = String::new();
         if let (Some(pack_mv), Some(mean_mv)) = (self.pack_mv, self.mean_of_pack_mv()) {
-            let _ = write!(words, "Whole pack {} volts, {} for each cell if they are even", volts(pack_mv), volts(mean_mv));
+            let _ = write!(
+                words,
+                "Whole pack {} volts, {} for each cell if they are even",
+                volts(pack_mv),
+                volts(mean_mv)
+            );
         } else if self.cells_mv.is_empty() {
             words += "Volts not read";
         } else {
-            let cells = self.cells_mv.iter().enumerate().map(|(index, mv)| self.spoken_cell(index, *mv));
+            let cells = self
+                .cells_mv
+                .iter()
+                .enumerate()
+                .map(|(index, mv)| self.spoken_cell(index, *mv));
             words += &cells.collect::<Vec<_>>().join(", ");
         }
         let [low, high] = [self.storage_low_mv, self.storage_high_mv].map(volts);
         let [empty, full] = [self.empty_mv, self.full_mv].map(volts);
-        let _ = write!(words, ". Storage band {low} to {high}, empty {empty}, full {full} volts a cell.");
+        let _ = write!(
+            words,
+            ". Storage band {low} to {high}, empty {empty}, full {full} volts a cell."
+        );
         words
     }
 
@@ -196,17 +264,34 @@ impl CellPicture<'_> {
         } else {
             ""
         };
-        let stands_out = if self.standing_out == Some(index) { " (stands out)" } else { "" };
+        let stands_out = if self.standing_out == Some(index) {
+            " (stands out)"
+        } else {
+            ""
+        };
         let name = if index == 0 { "Cell" } else { "cell" };
-        format!("{name} {} {} volts{place}{stands_out}", index + 1, volts(mv))
+        format!(
+            "{name} {} {} volts{place}{stands_out}",
+            index + 1,
+            volts(mv)
+        )
     }
 }
 
 /// Columns for the large drawing share 266 units; a single one is not drawn wider than a pack.
 fn large_columns(count: usize) -> Vec<Column> {
     let pitch = (258.0 / count.max(1) as f64).min(76.0);
-    let width = if count == 1 { 96.0 } else { (pitch * 0.72).floor() };
-    (0..count).map(|index| Column { x: pitch * index as f64, width }).collect()
+    let width = if count == 1 {
+        96.0
+    } else {
+        (pitch * 0.72).floor()
+    };
+    (0..count)
+        .map(|index| Column {
+            x: pitch * index as f64,
+            width,
+        })
+        .collect()
 }
 
 fn gap(columns: &[Column]) -> f64 {
@@ -221,27 +306,46 @@ fn draw_column(column: Column, level: Option<i64>, scale: &Scale, step: f64) -> 
     let Column { x, width } = column;
     let height = scale.height;
     let Some(mv) = level else {
-        return format!(r#"<rect class="unread" x="{x:.1}" y="0" width="{width}" height="{height}"/>"#);
+        return format!(
+            r#"<rect class="unread" x="{x:.1}" y="0" width="{width}" height="{height}"/>"#
+        );
     };
-    let Level { top_y, over, under, is_deep } = scale.level(mv);
+    let Level {
+        top_y,
+        over,
+        under,
+        is_deep,
+    } = scale.level(mv);
     let mut svg = String::new();
     if top_y < height {
         let deep = height - top_y;
-        let _ = write!(svg, r#"<rect class="fill" x="{x:.1}" y="{top_y:.1}" width="{width}" height="{deep:.1}"/>"#);
+        let _ = write!(
+            svg,
+            r#"<rect class="fill" x="{x:.1}" y="{top_y:.1}" width="{width}" height="{deep:.1}"/>"#
+        );
         svg += &hatch(column, top_y, height, step);
     }
-    let _ = write!(svg, r#"<rect class="tube" x="{x:.1}" y="0" width="{width}" height="{height}"/>"#);
+    let _ = write!(
+        svg,
+        r#"<rect class="tube" x="{x:.1}" y="0" width="{width}" height="{height}"/>"#
+    );
     let gap = (height / 28.0).max(2.5);
     if over > 0.0 {
         let y = -gap - over;
-        let _ = write!(svg, r#"<rect class="outside deep" x="{x:.1}" y="{y:.1}" width="{width}" height="{over:.1}"/>"#);
+        let _ = write!(
+            svg,
+            r#"<rect class="outside deep" x="{x:.1}" y="{y:.1}" width="{width}" height="{over:.1}"/>"#
+        );
     }
     if under > 0.0 {
         let class = if is_deep { "outside deep" } else { "outside" };
         let y = height + gap;
         let [half, end] = [x + width / 2.0, x + width];
         let tip = y + under;
-        let _ = write!(svg, r#"<path class="{class}" d="M{x:.1} {y:.1}H{end:.1}L{half:.1} {tip:.1}z"/>"#);
+        let _ = write!(
+            svg,
+            r#"<path class="{class}" d="M{x:.1} {y:.1}H{end:.1}L{half:.1} {tip:.1}z"/>"#
+        );
     }
     svg
 }
@@ -258,12 +362,20 @@ fn hatch(column: Column, top_y: f64, floor_y: f64, step: f64) -> String {
 
 /// The storage band, dashed across all columns.
 fn band(columns: &[Column], scale: &Scale) -> String {
-    let Some(last) = columns.last() else { return String::new() };
+    let Some(last) = columns.last() else {
+        return String::new();
+    };
     let margin = scale.height / 30.0;
-    let (top, floor) = (scale.y(scale.storage_high_mv), scale.y(scale.storage_low_mv));
+    let (top, floor) = (
+        scale.y(scale.storage_high_mv),
+        scale.y(scale.storage_low_mv),
+    );
     let x = columns.first().map_or(0.0, |first| first.x) - margin;
     let width = last.x + last.width + margin - x;
-    format!(r#"<rect class="band" x="{x:.1}" y="{top:.1}" width="{width:.1}" height="{:.1}"/>"#, floor - top)
+    format!(
+        r#"<rect class="band" x="{x:.1}" y="{top:.1}" width="{width:.1}" height="{:.1}"/>"#,
+        floor - top
+    )
 }
 
 /// An ink wedge in the gap to the right of a column, its point on the level.
@@ -271,7 +383,10 @@ fn wedge(column: Column, mv: i64, scale: &Scale, gap: f64, half: f64) -> String 
     let x = column.x + column.width + 1.0;
     let y = scale.y(mv);
     let length = gap.clamp(3.0, 13.0) - 1.0;
-    format!(r#"<path class="low" d="M{x:.1} {y:.1}l{length:.1} -{half}v{}z"/>"#, half * 2.0)
+    format!(
+        r#"<path class="low" d="M{x:.1} {y:.1}l{length:.1} -{half}v{}z"/>"#,
+        half * 2.0
+    )
 }
 
 /// "3.91": two places, as a cell meter shows.

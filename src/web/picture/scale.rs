@@ -34,7 +34,12 @@ impl Scale {
     }
 
     pub fn level(&self, mv: i64) -> Level {
-        Level { top_y: self.y(mv), over: self.over(mv), under: self.under(mv), is_deep: mv < self.minimum_mv }
+        Level {
+            top_y: self.y(mv),
+            over: self.over(mv),
+            under: self.under(mv),
+            is_deep: mv < self.minimum_mv,
+        }
     }
 
     /// A tenth of the column's range above full already reaches as far as can be drawn.

@@ -32,7 +32,10 @@ fn a_full_cell_reaches_the_top_and_an_empty_one_lies_on_the_floor() {
 fn the_storage_band_stands_where_its_volts_are() {
     let svg = lipo(&[3800, 3800, 3800]).large();
     let (high_y, low_y) = (110.0 * 350.0 / 900.0, 110.0 * 450.0 / 900.0);
-    let drawn = format!(r#"y="{high_y:.1}" width="213.3" height="{:.1}"/>"#, low_y - high_y);
+    let drawn = format!(
+        r#"y="{high_y:.1}" width="213.3" height="{:.1}"/>"#,
+        low_y - high_y
+    );
     assert!(svg.contains(&drawn), "{drawn} in {svg}");
 }
 
@@ -50,7 +53,10 @@ fn a_cell_at_2_1_volts_does_not_look_like_one_at_3_3() {
     let [dead, low, empty] = [2100, 3200, 3300].map(|mv| scale().level(mv));
     assert!(dead.under > low.under && low.under > empty.under);
     assert!(dead.is_deep && !low.is_deep && !empty.is_deep);
-    assert_ne!(lipo(&[2100, 3300, 3300]).small(), lipo(&[3300, 3300, 3300]).small());
+    assert_ne!(
+        lipo(&[2100, 3300, 3300]).small(),
+        lipo(&[3300, 3300, 3300]).small()
+    );
     assert!(lipo(&[2100, 3300, 3300]).large().contains(">under<"));
 }
 
@@ -66,7 +72,10 @@ fn an_overcharged_cell_is_drawn_over_the_top_and_more_of_it_is_higher() {
 fn nothing_drawn_leaves_the_drawing() {
     for mv in [0, 2100, 3200, 4210, 9999] {
         let level = lipo(&[]).scale(26.0).level(mv);
-        assert!(level.over + 2.5 <= 9.0 && level.under + 2.5 <= 9.0, "{mv}: {level:?}");
+        assert!(
+            level.over + 2.5 <= 9.0 && level.under + 2.5 <= 9.0,
+            "{mv}: {level:?}"
+        );
     }
 }
 
@@ -99,7 +108,9 @@ fn pack_volts_alone_are_one_column_at_the_mean_cell() {
 #[test]
 fn every_cell_is_named_in_words() {
     let words = lipo(&[2100, 3200, 4350]).spoken();
-    assert!(words.starts_with("Cell 1 2.10 volts (under the minimum), cell 2 3.20 volts (under empty), cell 3 4.35"));
+    assert!(words.starts_with(
+        "Cell 1 2.10 volts (under the minimum), cell 2 3.20 volts (under empty), cell 3 4.35"
+    ));
     assert!(words.ends_with("Storage band 3.75 to 3.85, empty 3.30, full 4.20 volts a cell."));
 }
 
@@ -109,7 +120,12 @@ fn one_to_fourteen_columns_stay_within_the_drawing_and_apart() {
         let columns = large_columns(count);
         let last = columns[count - 1];
         assert!(last.x + last.width <= 258.0, "{count}");
-        assert!(columns.windows(2).all(|pair| pair[0].x + pair[0].width < pair[1].x), "{count}");
+        assert!(
+            columns
+                .windows(2)
+                .all(|pair| pair[0].x + pair[0].width < pair[1].x),
+            "{count}"
+        );
     }
 }
 
@@ -131,5 +147,8 @@ fn no_picture_needs_an_inline_style() {
 
 #[test]
 fn volts_are_rounded_as_a_meter_shows_them() {
-    assert_eq!([3905, 3904, 0, 11_700, -3].map(volts), ["3.91", "3.90", "0.00", "11.70", "0.00"]);
+    assert_eq!(
+        [3905, 3904, 0, 11_700, -3].map(volts),
+        ["3.91", "3.90", "0.00", "11.70", "0.00"]
+    );
 }
