@@ -1,7 +1,8 @@
 //! The geometry of the cell picture: what stands inside a column, what outside it, and what is said of it.
 
+use super::draw::large_columns;
 use super::scale::Scale;
-use super::{CellPicture, large_columns, volts};
+use super::{CellPicture, volts};
 
 fn lipo(cells_mv: &[i64]) -> CellPicture<'_> {
     CellPicture {
