@@ -6,8 +6,10 @@ pub mod fields;
 pub mod gate;
 pub mod limits;
 pub mod page;
+pub mod picture;
 pub mod routes;
 pub mod security;
+pub mod style;
 pub mod visit;
 pub mod words;
 

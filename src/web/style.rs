@@ -1,0 +1,103 @@
+//! GET /style: every component and state on one page, to look at. This file gathers the drawings: one to eight
+//! cells, from empty to overcharged. Volts are examples in mV, chosen to show each case; they judge no pack.
+
+use super::picture::CellPicture;
+
+/// A lithium polymer cell's column: 3.30 V to 4.20 V, stored at 3.75 V to 3.85 V, harmed below 3.00 V.
+fn lipo(cells_mv: &[i64], cells_series: i64) -> CellPicture<'_> {
+    CellPicture {
+        cells_mv,
+        pack_mv: None,
+        cells_series,
+        empty_mv: 3300,
+        full_mv: 4200,
+        minimum_mv: 3000,
+        storage_low_mv: 3750,
+        storage_high_mv: 3850,
+        standing_out: None,
+    }
+}
+
+/// Caption and drawing, from one cell to eight and on to fourteen.
+pub fn pictures() -> Vec<(String, String)> {
+    let mut all: Vec<(String, String)> = charge_of_packs()
+        .into_iter()
+        .map(|(caption, cells_mv, standing_out)| {
+            let series = i64::try_from(cells_mv.len()).unwrap_or(i64::MAX);
+            let picture = CellPicture {
+                standing_out,
+                ..lipo(&cells_mv, series)
+            };
+            (caption.to_owned(), picture.large())
+        })
+        .collect();
+    all.push((
+        "3S, only the pack's volts".to_owned(),
+        CellPicture {
+            pack_mv: Some(11_700),
+            ..lipo(&[], 3)
+        }
+        .large(),
+    ));
+    all.push(("4S, volts never logged".to_owned(), lipo(&[], 4).large()));
+    all.push(("The same small, as in a table row".to_owned(), in_a_row()));
+    all
+}
+
+fn charge_of_packs() -> Vec<(&'static str, Vec<i64>, Option<usize>)> {
+    vec![
+        ("1S, empty", vec![3300], None),
+        ("1S, full", vec![4200], None),
+        ("2S, in the storage band", vec![3790, 3800], None),
+        ("3S, cell 2 stands out", vec![3910, 3870, 3900], Some(1)),
+        ("3S, cell 1 under empty", vec![3240, 3520, 3540], Some(0)),
+        (
+            "4S, cell 3 under the minimum",
+            vec![3410, 3400, 2100, 3420],
+            Some(2),
+        ),
+        ("4S, overcharged", vec![4210, 4230, 4350, 4220], Some(2)),
+        ("5S, full", vec![4200, 4190, 4200, 4200, 4190], None),
+        (
+            "6S, cell 6 stands out",
+            vec![3870, 3860, 3870, 3870, 3860, 3790],
+            Some(5),
+        ),
+        (
+            "7S, above the storage band",
+            vec![4050, 4050, 4060, 4050, 4050, 4040, 4050],
+            None,
+        ),
+        (
+            "8S, from dead to overcharged",
+            vec![0, 2900, 3200, 3300, 3800, 4100, 4200, 4400],
+            Some(0),
+        ),
+        (
+            "14S, cell 9 stands out",
+            vec![
+                3800, 3790, 3800, 3800, 3800, 3800, 3790, 3800, 3600, 3800, 3800, 3800, 3790, 3800,
+            ],
+            Some(8),
+        ),
+    ]
+}
+
+fn in_a_row() -> String {
+    let read = charge_of_packs()
+        .into_iter()
+        .skip(3)
+        .map(|(_, cells_mv, standing_out)| {
+            CellPicture {
+                standing_out,
+                ..lipo(&cells_mv, 1)
+            }
+            .small()
+        });
+    let pack_only = CellPicture {
+        pack_mv: Some(11_700),
+        ..lipo(&[], 3)
+    }
+    .small();
+    read.chain([pack_only, lipo(&[], 3).small()]).collect()
+}
