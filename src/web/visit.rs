@@ -1,10 +1,12 @@
 //! Who is looking, at which club, when. Worked out once by the gate for each request; every handler is handed it.
 
+use crate::actions::{By, FormKey};
 use crate::club::calendar::{Instant, Zone};
 use crate::club::people::{Actor, Role};
 use crate::store::club::Club;
 use crate::store::sessions::Me;
 use crate::web::assets;
+use crate::web::fields::Fields;
 use crate::web::page::PageError;
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
@@ -55,6 +57,21 @@ impl SignedIn {
         Actor {
             id: self.me.person_id,
             roles: self.me.roles(),
+        }
+    }
+
+    /// Who acts, with the one-time key of the form that was sent.
+    pub fn by(&self, fields: &Fields) -> By {
+        let key = fields.text("key");
+        By {
+            actor: self.actor(),
+            at: self.now,
+            club: self.club.clone(),
+            zone: self.zone.clone(),
+            key: (!key.is_empty()).then(|| FormKey {
+                key,
+                body_hash: fields.body_hash(),
+            }),
         }
     }
 
