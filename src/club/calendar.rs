@@ -4,7 +4,7 @@
 use jiff::{Timestamp, civil::Date, tz::TimeZone};
 
 /// A point in time: Unix milliseconds, UTC. The only instant the database knows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Instant(pub i64);
 
 impl Instant {

@@ -3,9 +3,17 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod club;
+pub mod designs;
+pub mod findings;
 pub mod keys;
+pub mod lent;
+pub mod loans;
 pub mod log;
+pub mod nights;
+pub mod pack_list;
+pub mod packs;
 pub mod people;
+pub mod readings;
 pub mod sessions;
 
 use crate::club::calendar::Instant;

@@ -1,0 +1,123 @@
+//! What stands on loans: packs, numbered kit, counts of adapters. A unique index keeps a numbered thing on one at most.
+
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::club::calendar::Instant;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Lent {
+    pub id: Uuid,
+    pub loan_id: Uuid,
+    pub pack_id: Option<Uuid>,
+    pub kit_id: Option<Uuid>,
+    pub counted: Option<i64>,
+    pub opened_ms: Instant,
+    pub override_words: Option<String>,
+    pub closed_ms: Option<Instant>,
+    pub closed_by: Option<Uuid>,
+    pub outcome: Option<String>,
+}
+
+/// How a lent thing's loan ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    Back,
+    Unchecked,
+    Lost,
+    PassedOn,
+    /// Somebody forgot to book it in; it was taken back and handed out in one step.
+    Forgotten,
+}
+
+impl Outcome {
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Back => "back",
+            Self::Unchecked => "unchecked",
+            Self::Lost => "lost",
+            Self::PassedOn => "passed_on",
+            Self::Forgotten => "forgotten",
+        }
+    }
+}
+
+pub async fn open(tx: &mut Tx, lent: &Lent) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO lent (id, loan_id, pack_id, kit_id, counted, opened_ms, override_words) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        lent.id,
+        lent.loan_id,
+        lent.pack_id,
+        lent.kit_id,
+        lent.counted,
+        lent.opened_ms,
+        &lent.override_words
+    )?;
+    Ok(())
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Lent>> {
+    row!(
+        conn,
+        Lent,
+        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent WHERE id = $1",
+        id
+    )
+}
+
+pub async fn open_on(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<Lent>> {
+    rows!(
+        conn,
+        Lent,
+        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent \
+         WHERE loan_id = $1 AND closed_ms IS NULL ORDER BY opened_ms, id",
+        loan_id
+    )
+}
+
+pub async fn close(tx: &mut Tx, id: Uuid, outcome: Outcome, by: Uuid, at: Instant) -> Result<bool> {
+    let closed = change!(
+        tx,
+        "UPDATE lent SET closed_ms = $2, closed_by = $3, outcome = $4 WHERE id = $1 AND closed_ms IS NULL",
+        id,
+        at,
+        by,
+        outcome.code()
+    )?;
+    Ok(closed == 1)
+}
+
+/// Opens a closed one again; the unique index refuses when the thing went out since.
+pub async fn reopen(tx: &mut Tx, id: Uuid) -> Result<()> {
+    change!(tx, "UPDATE lent SET closed_ms = NULL, closed_by = NULL, outcome = NULL WHERE id = $1", id)?;
+    Ok(())
+}
+
+/// A part of a counted line comes back: the line keeps the rest.
+pub async fn set_counted(tx: &mut Tx, id: Uuid, counted: i64) -> Result<()> {
+    change!(tx, "UPDATE lent SET counted = $2 WHERE id = $1", id, counted)?;
+    Ok(())
+}
+
+/// Who had the pack last, on an open loan or the latest closed one.
+pub async fn last_holder(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Uuid>> {
+    let found = row!(
+        conn,
+        (Uuid,),
+        "SELECT lo.borrower_id FROM lent le JOIN loan lo ON lo.id = le.loan_id WHERE le.pack_id = $1 \
+         ORDER BY le.opened_ms DESC, le.id DESC LIMIT 1",
+        pack_id
+    )?;
+    Ok(found.map(|(id,)| id))
+}
+
+/// The latest loan line of a pack, open or closed.
+pub async fn latest_of_pack(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Lent>> {
+    row!(
+        conn,
+        Lent,
+        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent \
+         WHERE pack_id = $1 ORDER BY opened_ms DESC, id DESC LIMIT 1",
+        pack_id
+    )
+}

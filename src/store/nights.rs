@@ -1,0 +1,52 @@
+//! Nights: an evening or event at which packs are handed out. One is open at most.
+
+use super::{Conn, Result, Tx, change, row};
+use crate::club::calendar::{Day, Instant};
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Night {
+    pub id: Uuid,
+    pub place_id: Uuid,
+    pub place_name: String,
+    pub on_duty_id: Uuid,
+    pub on_duty_name: Option<String>,
+    pub ends_on: String,
+    pub ends_at: String,
+    pub opened_ms: Instant,
+}
+
+impl Night {
+    pub fn ends_day(&self) -> Option<Day> {
+        Day::parse(&self.ends_on)
+    }
+}
+
+pub async fn open_now(conn: &mut Conn) -> Result<Option<Night>> {
+    row!(
+        conn,
+        Night,
+        "SELECT n.id, n.place_id, pl.name AS place_name, n.on_duty_id, pe.name AS on_duty_name, n.ends_on, n.ends_at, n.opened_ms \
+         FROM night n JOIN place pl ON pl.id = n.place_id JOIN person pe ON pe.id = n.on_duty_id WHERE n.closed_ms IS NULL"
+    )
+}
+
+pub async fn open(tx: &mut Tx, night: &Night, opened_by: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO night (id, place_id, on_duty_id, ends_on, ends_at, opened_by, opened_ms) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        night.id,
+        night.place_id,
+        night.on_duty_id,
+        &night.ends_on,
+        &night.ends_at,
+        opened_by,
+        night.opened_ms
+    )?;
+    Ok(())
+}
+
+pub async fn close(tx: &mut Tx, id: Uuid, at: Instant) -> Result<()> {
+    change!(tx, "UPDATE night SET closed_ms = $2 WHERE id = $1", id, at)?;
+    Ok(())
+}

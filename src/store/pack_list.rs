@@ -1,0 +1,110 @@
+//! The packs page: filtered, sorted, a page at a time. Cost follows what is shown, not what is stored: each order that
+//! is offered has an index or sorts only what the filter let through.
+
+use super::packs::{PackView, pack_view};
+use super::{Conn, Result, rows};
+use crate::club::calendar::Instant;
+use uuid::Uuid;
+
+pub const PER_PAGE: i64 = 50;
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Order {
+    #[default]
+    Number,
+    State,
+    WhatItIs,
+    Where,
+    LastSeen,
+}
+
+impl Order {
+    pub const ALL: [Self; 5] = [Self::Number, Self::State, Self::WhatItIs, Self::Where, Self::LastSeen];
+
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Number => "number",
+            Self::State => "state",
+            Self::WhatItIs => "what",
+            Self::Where => "where",
+            Self::LastSeen => "seen",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Self {
+        Self::ALL.into_iter().find(|order| order.code() == code).unwrap_or_default()
+    }
+}
+
+/// What is asked for; None or empty asks for nothing in particular.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    pub state: Option<String>,
+    pub cells: Option<i64>,
+    pub capacity_mah_min: Option<i64>,
+    pub capacity_mah_max: Option<i64>,
+    pub connector: Option<String>,
+    pub place_id: Option<Uuid>,
+    pub holder_id: Option<Uuid>,
+    /// In number, design, maker, batch, notes.
+    pub text: Option<String>,
+    pub order: Order,
+    pub page: i64,
+    /// A fit or cautioned pack last read before this instant is 'not known'.
+    pub old_before: Instant,
+}
+
+macro_rules! asked {
+    ($order:literal) => {
+        pack_view!(concat!(
+            "WHERE (CASE WHEN CAST($1 AS TEXT) IS NULL THEN k.life = 'in_use' ELSE \
+             (CASE WHEN k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2) THEN 'not_known' ELSE k.state END) = $1 END) \
+             AND (CAST($3 AS BIGINT) IS NULL OR d.cells_series = $3) \
+             AND (CAST($4 AS BIGINT) IS NULL OR d.capacity_mah >= $4) \
+             AND (CAST($5 AS BIGINT) IS NULL OR d.capacity_mah <= $5) \
+             AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
+             AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL)) \
+             AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8) \
+             AND (CAST($9 AS TEXT) IS NULL OR LOWER(k.number) LIKE LOWER($9) ESCAPE '!' OR LOWER(d.name) LIKE LOWER($9) ESCAPE '!' \
+              OR LOWER(k.maker) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.batch) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.notes) LIKE LOWER($9) ESCAPE '!') \
+             ORDER BY ",
+            $order,
+            ", k.number_key, k.number LIMIT $10 OFFSET $11"
+        ))
+    };
+}
+
+/// One more than a page when there are more.
+pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
+    let text = match asked.order {
+        Order::Number => asked!("k.number_key"),
+        Order::State => asked!(
+            "CASE k.state WHEN 'quarantine' THEN 0 WHEN 'set_aside' THEN 1 WHEN 'not_known' THEN 2 WHEN 'caution' THEN 3 WHEN 'fit' THEN 4 ELSE 5 END"
+        ),
+        Order::WhatItIs => asked!("d.cells_series, d.capacity_mah, d.chemistry"),
+        Order::Where => asked!("CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name)"),
+        Order::LastSeen => asked!("k.last_read_ms NULLS FIRST"),
+    };
+    rows!(
+        conn,
+        PackView,
+        text,
+        asked.state.as_deref(),
+        asked.old_before,
+        asked.cells,
+        asked.capacity_mah_min,
+        asked.capacity_mah_max,
+        asked.connector.as_deref(),
+        asked.place_id,
+        asked.holder_id,
+        asked.text.as_deref().map(like),
+        PER_PAGE + 1,
+        asked.page.clamp(0, 100_000) * PER_PAGE
+    )
+}
+
+/// The text anywhere, its own wildcards taken as letters.
+fn like(text: &str) -> String {
+    let plain = text.replace('!', "!!").replace('%', "!%").replace('_', "!_");
+    format!("%{plain}%")
+}

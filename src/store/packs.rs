@@ -1,0 +1,253 @@
+//! Packs: one row each, with what its open findings and last reading come to. `PackView` is a pack as pages and rules
+//! need it, with its design, its place and its open loan, in one query.
+
+use super::designs::build_of;
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::battery::pack::Build;
+use crate::battery::volts::Volts;
+use crate::club::calendar::{Day, Instant};
+use crate::club::states::{self, Life, State};
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct PackView {
+    pub id: Uuid,
+    pub number: String,
+    pub number_key: i64,
+    pub design_id: Uuid,
+    pub design_name: String,
+    pub chemistry: String,
+    pub cells_series: i64,
+    pub groups_parallel: i64,
+    pub capacity_mah: i64,
+    pub label_discharge_c_tenths: Option<i64>,
+    pub label_charge_c_tenths: Option<i64>,
+    pub connector: String,
+    pub balance_connector: Option<String>,
+    pub mass_g: Option<i64>,
+    pub size_mm: String,
+    pub maker: String,
+    pub batch: String,
+    pub supplier: String,
+    pub price: String,
+    pub acquired_on: Option<String>,
+    pub first_used_on: Option<String>,
+    pub notes: String,
+    pub life: String,
+    pub state: String,
+    pub state_words: String,
+    pub state_next: String,
+    pub state_ms: Instant,
+    pub last_volts: Option<String>,
+    pub last_rested_minutes: Option<i64>,
+    pub last_read_ms: Option<Instant>,
+    pub place_id: Option<Uuid>,
+    pub place_name: Option<String>,
+    pub lent_id: Option<Uuid>,
+    pub loan_id: Option<Uuid>,
+    pub lent_ms: Option<Instant>,
+    pub due_on: Option<String>,
+    pub holder_id: Option<Uuid>,
+    pub holder_name: Option<String>,
+}
+
+impl PackView {
+    pub fn build(&self) -> Build {
+        build_of(&self.chemistry, (self.cells_series, self.groups_parallel), self.capacity_mah, self.balance_connector.is_some())
+    }
+
+    pub fn life(&self) -> Life {
+        Life::from_code(&self.life).unwrap_or(Life::Withdrawn)
+    }
+
+    pub fn volts(&self) -> Option<Volts> {
+        self.last_volts.as_deref().and_then(Volts::from_text)
+    }
+
+    pub fn due_day(&self) -> Option<Day> {
+        self.due_on.as_deref().and_then(Day::parse)
+    }
+
+    pub const fn is_lent(&self) -> bool {
+        self.lent_id.is_some()
+    }
+
+    /// The state it has now: what is stored, and 'not known' once the last reading is too old.
+    pub fn state_at(&self, now: Instant, reading_days: i64) -> State {
+        let stored = State::from_code(&self.state).unwrap_or(State::Quarantine);
+        let is_old = self.last_read_ms.is_none_or(|at| states::is_old(at, now, reading_days));
+        if stored.is_lendable() && is_old { State::NotKnown } else { stored }
+    }
+}
+
+macro_rules! pack_view {
+    ($rest:expr) => {
+        concat!(
+            "SELECT k.id, k.number, k.number_key, k.design_id, d.name AS design_name, d.chemistry, d.cells_series, \
+             d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, d.label_charge_c_tenths, d.connector, \
+             d.balance_connector, d.mass_g, d.size_mm, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
+             k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
+             k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
+             le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name \
+             FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
+             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
+             LEFT JOIN person pe ON pe.id = lo.borrower_id ",
+            $rest
+        )
+    };
+}
+pub(super) use pack_view;
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<PackView>> {
+    row!(conn, PackView, pack_view!("WHERE k.id = $1"), id)
+}
+
+pub async fn by_number(conn: &mut Conn, number: &str) -> Result<Option<PackView>> {
+    row!(conn, PackView, pack_view!("WHERE k.number = $1"), number)
+}
+
+/// Packs whose running number lies in the range, both ends included; at most `at_most`.
+pub async fn in_range(conn: &mut Conn, keys: (i64, i64), at_most: i64) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!("WHERE k.number_key BETWEEN $1 AND $2 AND k.life <> 'withdrawn' ORDER BY k.number_key, k.number LIMIT $3"),
+        keys.0,
+        keys.1,
+        at_most
+    )
+}
+
+/// Packs of the same design and batch that are still in use; the batch must have a name.
+pub async fn batch_sisters(conn: &mut Conn, pack: &PackView) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!("WHERE k.batch = $1 AND k.batch <> '' AND k.design_id = $2 AND k.id <> $3 AND k.life = 'in_use' ORDER BY k.number_key"),
+        &pack.batch,
+        pack.design_id,
+        pack.id
+    )
+}
+
+/// What is typed or known of a pack besides its state.
+#[derive(Clone, Debug)]
+pub struct Details {
+    pub maker: String,
+    pub batch: String,
+    pub supplier: String,
+    pub price: String,
+    pub acquired_on: Option<String>,
+    pub first_used_on: Option<String>,
+    pub place_id: Option<Uuid>,
+    pub notes: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct NewPack<'a> {
+    pub id: Uuid,
+    pub number: String,
+    pub number_key: i64,
+    pub design_id: Uuid,
+    pub details: &'a Details,
+    pub state_words: &'a str,
+    pub state_next: &'a str,
+    pub at: Instant,
+    pub by: Uuid,
+}
+
+pub async fn add(tx: &mut Tx, pack: &NewPack<'_>) -> Result<()> {
+    let details = pack.details;
+    change!(
+        tx,
+        "INSERT INTO pack (id, number, number_key, design_id, maker, batch, supplier, price, acquired_on, first_used_on, \
+         place_id, notes, life, state, state_words, state_next, state_ms, state_by, created_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, 'in_use', 'not_known', $13, $14, $15, $16, $15)",
+        pack.id,
+        &pack.number,
+        pack.number_key,
+        pack.design_id,
+        &details.maker,
+        &details.batch,
+        &details.supplier,
+        &details.price,
+        &details.acquired_on,
+        &details.first_used_on,
+        details.place_id,
+        &details.notes,
+        pack.state_words,
+        pack.state_next,
+        pack.at,
+        pack.by
+    )?;
+    Ok(())
+}
+
+pub async fn save_details(tx: &mut Tx, id: Uuid, details: &Details) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE pack SET maker = $2, batch = $3, supplier = $4, price = $5, acquired_on = $6, first_used_on = $7, \
+         place_id = $8, notes = $9 WHERE id = $1",
+        id,
+        &details.maker,
+        &details.batch,
+        &details.supplier,
+        &details.price,
+        &details.acquired_on,
+        &details.first_used_on,
+        details.place_id,
+        &details.notes
+    )?;
+    Ok(())
+}
+
+/// The highest running number ever given out; numbers are never given again.
+pub async fn last_number_key(conn: &mut Conn) -> Result<i64> {
+    let found = row!(conn, (i64,), "SELECT COALESCE(MAX(number_key), 0) FROM pack")?;
+    Ok(found.map_or(0, |(key,)| key))
+}
+
+/// A state with the words that explain it, who brought it about and when.
+pub struct NewState<'a> {
+    pub state: State,
+    pub words: &'a str,
+    pub next: &'a str,
+    pub at: Instant,
+    pub by: Uuid,
+}
+
+pub async fn set_state(tx: &mut Tx, id: Uuid, new: &NewState<'_>) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE pack SET state = $2, state_words = $3, state_next = $4, state_ms = $5, state_by = $6 WHERE id = $1",
+        id,
+        new.state.code(),
+        new.words,
+        new.next,
+        new.at,
+        new.by
+    )?;
+    Ok(())
+}
+
+pub async fn set_life(tx: &mut Tx, id: Uuid, life: Life) -> Result<()> {
+    change!(tx, "UPDATE pack SET life = $2 WHERE id = $1", id, life.code())?;
+    Ok(())
+}
+
+pub async fn set_place(tx: &mut Tx, id: Uuid, place_id: Option<Uuid>) -> Result<()> {
+    change!(tx, "UPDATE pack SET place_id = $2 WHERE id = $1", id, place_id)?;
+    Ok(())
+}
+
+pub async fn set_reading(tx: &mut Tx, id: Uuid, volts: &Volts, rested_minutes: i64, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE pack SET last_volts = $2, last_rested_minutes = $3, last_read_ms = $4 WHERE id = $1",
+        id,
+        volts.to_text(),
+        rested_minutes,
+        at
+    )?;
+    Ok(())
+}
