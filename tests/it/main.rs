@@ -1,1 +1,4 @@
+//! Tests from outside: each file answers for one subject.
 
+mod architecture;
+mod source;
