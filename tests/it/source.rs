@@ -1,9 +1,10 @@
 //! Reads Rust source as far as the architecture test needs it: code without its comments, texts and tests, and its functions.
 //! It is no parser. What it blanks keeps its place, so that a line number in here is the line number in the file.
 
-/// One function: its name, the line it starts on, how many lines it has, how many arguments.
+/// One function: its name, whether it is async, the line it starts on, how many lines it has, how many arguments.
 pub struct Function {
     pub name: String,
+    pub is_async: bool,
     pub line: usize,
     pub lines: usize,
     pub arguments: usize,
@@ -198,6 +199,7 @@ fn function_at(code: &str, start: usize) -> Option<Function> {
     let last = line_at(code, item_end(code, start) - 1);
     Some(Function {
         name: name.to_owned(),
+        is_async: code[..start].trim_end().ends_with("async"),
         line,
         lines: last - line + 1,
         arguments: parts(&code[open + 1..]).len(),
