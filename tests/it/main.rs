@@ -1,1 +1,5 @@
+//! Tests from outside: each file answers for one subject.
 
+mod architecture;
+mod architecture_bites;
+mod source;
