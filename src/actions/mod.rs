@@ -1,14 +1,26 @@
 //! What people do, one verb per function, named as they say it. An action opens the transaction, loads, asks the pure
 //! rule, stores, saves. Pages, tasks and programs share it; it knows no HTTP.
 
+pub mod bring_back;
+pub mod change_loan;
+pub mod condition;
 pub mod demo;
+pub mod hand_out;
+pub mod night;
 pub mod once;
 pub mod passwords;
+pub mod reading;
+pub mod register;
+pub mod release;
 pub mod set_up;
 pub mod sign_in;
+pub mod standing;
+pub mod take_back;
+pub mod way_out;
 
 use crate::club::calendar::{Instant, Zone};
 use crate::club::people::Actor;
+use crate::club::verdict::ClubLimits;
 use crate::store::club::Club;
 use crate::store::log::{self, Entry};
 use crate::store::{Result, Tx};
@@ -24,6 +36,19 @@ pub struct By {
     pub zone: Zone,
     /// The form's one-time key and what was sent with it.
     pub key: Option<FormKey>,
+}
+
+impl By {
+    /// The club's limits; a club can only have tightened the hard ones.
+    pub fn limits(&self) -> ClubLimits {
+        ClubLimits {
+            spread_watch_mv: self.club.spread_watch_mv,
+            spread_wide_mv: self.club.spread_wide_mv,
+            not_known_after_days: self.club.reading_days,
+            ..ClubLimits::default()
+        }
+        .tightened()
+    }
 }
 
 #[derive(Clone, Debug)]

@@ -1,7 +1,10 @@
 //! The rules of the club, pure: states of a pack and their ways out, what may be lent to whom, what is due.
 //! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
 
+pub mod batch;
 pub mod calendar;
+pub mod induction;
+pub mod lending;
 pub mod passwords;
 pub mod people;
 pub mod reading;

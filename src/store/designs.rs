@@ -25,12 +25,22 @@ pub struct Design {
 
 impl Design {
     pub fn build(&self) -> Build {
-        build_of(&self.chemistry, (self.cells_series, self.groups_parallel), self.capacity_mah, self.balance_connector.is_some())
+        build_of(
+            &self.chemistry,
+            (self.cells_series, self.groups_parallel),
+            self.capacity_mah,
+            self.balance_connector.is_some(),
+        )
     }
 }
 
 /// A chemistry this program does not know can't have been stored; it would be read as the most careful one.
-pub(super) fn build_of(chemistry: &str, cells: (i64, i64), capacity_mah: i64, sees_cells: bool) -> Build {
+pub(super) fn build_of(
+    chemistry: &str,
+    cells: (i64, i64),
+    capacity_mah: i64,
+    sees_cells: bool,
+) -> Build {
     Build {
         chemistry: Chemistry::from_code(chemistry).unwrap_or(Chemistry::LiPo),
         cells_series: cells.0,
@@ -103,6 +113,11 @@ pub async fn replace(tx: &mut Tx, design: &Design) -> Result<()> {
 }
 
 pub async fn pack_count(conn: &mut Conn, id: Uuid) -> Result<i64> {
-    let found = row!(conn, (i64,), "SELECT COUNT(*) FROM pack WHERE design_id = $1", id)?;
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COUNT(*) FROM pack WHERE design_id = $1",
+        id
+    )?;
     Ok(found.map_or(0, |(count,)| count))
 }

@@ -89,13 +89,22 @@ pub async fn close(tx: &mut Tx, id: Uuid, outcome: Outcome, by: Uuid, at: Instan
 
 /// Opens a closed one again; the unique index refuses when the thing went out since.
 pub async fn reopen(tx: &mut Tx, id: Uuid) -> Result<()> {
-    change!(tx, "UPDATE lent SET closed_ms = NULL, closed_by = NULL, outcome = NULL WHERE id = $1", id)?;
+    change!(
+        tx,
+        "UPDATE lent SET closed_ms = NULL, closed_by = NULL, outcome = NULL WHERE id = $1",
+        id
+    )?;
     Ok(())
 }
 
 /// A part of a counted line comes back: the line keeps the rest.
 pub async fn set_counted(tx: &mut Tx, id: Uuid, counted: i64) -> Result<()> {
-    change!(tx, "UPDATE lent SET counted = $2 WHERE id = $1", id, counted)?;
+    change!(
+        tx,
+        "UPDATE lent SET counted = $2 WHERE id = $1",
+        id,
+        counted
+    )?;
     Ok(())
 }
 
@@ -120,4 +129,44 @@ pub async fn latest_of_pack(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Len
          WHERE pack_id = $1 ORDER BY opened_ms DESC, id DESC LIMIT 1",
         pack_id
     )
+}
+
+/// A piece of kit as lending needs it: what is owned and how much of it is out.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct KitAtTable {
+    pub id: Uuid,
+    pub number: String,
+    pub kind: String,
+    pub life: String,
+    pub set_aside_words: Option<String>,
+    pub owned_count: i64,
+    pub out_count: i64,
+}
+
+impl KitAtTable {
+    pub fn is_counted(&self) -> bool {
+        self.kind == "adapter"
+    }
+}
+
+pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtTable>> {
+    row!(
+        conn,
+        KitAtTable,
+        "SELECT i.id, i.number, i.kind, i.life, i.set_aside_words, i.owned_count, \
+         CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS out_count \
+         FROM kit i WHERE i.number = $1",
+        number
+    )
+}
+
+/// How many things a loan has had in all, and how many are still out.
+pub async fn counts(conn: &mut Conn, loan_id: Uuid) -> Result<(i64, i64)> {
+    let found = row!(
+        conn,
+        (i64, i64),
+        "SELECT COUNT(*), CAST(COALESCE(SUM(CASE WHEN closed_ms IS NULL THEN 1 ELSE 0 END), 0) AS BIGINT) FROM lent WHERE loan_id = $1",
+        loan_id
+    )?;
+    Ok(found.unwrap_or((0, 0)))
 }

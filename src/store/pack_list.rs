@@ -19,7 +19,13 @@ pub enum Order {
 }
 
 impl Order {
-    pub const ALL: [Self; 5] = [Self::Number, Self::State, Self::WhatItIs, Self::Where, Self::LastSeen];
+    pub const ALL: [Self; 5] = [
+        Self::Number,
+        Self::State,
+        Self::WhatItIs,
+        Self::Where,
+        Self::LastSeen,
+    ];
 
     pub const fn code(self) -> &'static str {
         match self {
@@ -32,7 +38,10 @@ impl Order {
     }
 
     pub fn from_code(code: &str) -> Self {
-        Self::ALL.into_iter().find(|order| order.code() == code).unwrap_or_default()
+        Self::ALL
+            .into_iter()
+            .find(|order| order.code() == code)
+            .unwrap_or_default()
     }
 }
 
@@ -105,6 +114,9 @@ pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
 
 /// The text anywhere, its own wildcards taken as letters.
 fn like(text: &str) -> String {
-    let plain = text.replace('!', "!!").replace('%', "!%").replace('_', "!_");
+    let plain = text
+        .replace('!', "!!")
+        .replace('%', "!%")
+        .replace('_', "!_");
     format!("%{plain}%")
 }

@@ -53,7 +53,12 @@ pub struct PackView {
 
 impl PackView {
     pub fn build(&self) -> Build {
-        build_of(&self.chemistry, (self.cells_series, self.groups_parallel), self.capacity_mah, self.balance_connector.is_some())
+        build_of(
+            &self.chemistry,
+            (self.cells_series, self.groups_parallel),
+            self.capacity_mah,
+            self.balance_connector.is_some(),
+        )
     }
 
     pub fn life(&self) -> Life {
@@ -75,8 +80,14 @@ impl PackView {
     /// The state it has now: what is stored, and 'not known' once the last reading is too old.
     pub fn state_at(&self, now: Instant, reading_days: i64) -> State {
         let stored = State::from_code(&self.state).unwrap_or(State::Quarantine);
-        let is_old = self.last_read_ms.is_none_or(|at| states::is_old(at, now, reading_days));
-        if stored.is_lendable() && is_old { State::NotKnown } else { stored }
+        let is_old = self
+            .last_read_ms
+            .is_none_or(|at| states::is_old(at, now, reading_days));
+        if stored.is_lendable() && is_old {
+            State::NotKnown
+        } else {
+            stored
+        }
     }
 }
 
@@ -111,7 +122,9 @@ pub async fn in_range(conn: &mut Conn, keys: (i64, i64), at_most: i64) -> Result
     rows!(
         conn,
         PackView,
-        pack_view!("WHERE k.number_key BETWEEN $1 AND $2 AND k.life <> 'withdrawn' ORDER BY k.number_key, k.number LIMIT $3"),
+        pack_view!(
+            "WHERE k.number_key BETWEEN $1 AND $2 AND k.life <> 'withdrawn' ORDER BY k.number_key, k.number LIMIT $3"
+        ),
         keys.0,
         keys.1,
         at_most
@@ -123,7 +136,9 @@ pub async fn batch_sisters(conn: &mut Conn, pack: &PackView) -> Result<Vec<PackV
     rows!(
         conn,
         PackView,
-        pack_view!("WHERE k.batch = $1 AND k.batch <> '' AND k.design_id = $2 AND k.id <> $3 AND k.life = 'in_use' ORDER BY k.number_key"),
+        pack_view!(
+            "WHERE k.batch = $1 AND k.batch <> '' AND k.design_id = $2 AND k.id <> $3 AND k.life = 'in_use' ORDER BY k.number_key"
+        ),
         &pack.batch,
         pack.design_id,
         pack.id
@@ -203,7 +218,11 @@ pub async fn save_details(tx: &mut Tx, id: Uuid, details: &Details) -> Result<()
 
 /// The highest running number ever given out; numbers are never given again.
 pub async fn last_number_key(conn: &mut Conn) -> Result<i64> {
-    let found = row!(conn, (i64,), "SELECT COALESCE(MAX(number_key), 0) FROM pack")?;
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COALESCE(MAX(number_key), 0) FROM pack"
+    )?;
     Ok(found.map_or(0, |(key,)| key))
 }
 
@@ -231,16 +250,32 @@ pub async fn set_state(tx: &mut Tx, id: Uuid, new: &NewState<'_>) -> Result<()> 
 }
 
 pub async fn set_life(tx: &mut Tx, id: Uuid, life: Life) -> Result<()> {
-    change!(tx, "UPDATE pack SET life = $2 WHERE id = $1", id, life.code())?;
+    change!(
+        tx,
+        "UPDATE pack SET life = $2 WHERE id = $1",
+        id,
+        life.code()
+    )?;
     Ok(())
 }
 
 pub async fn set_place(tx: &mut Tx, id: Uuid, place_id: Option<Uuid>) -> Result<()> {
-    change!(tx, "UPDATE pack SET place_id = $2 WHERE id = $1", id, place_id)?;
+    change!(
+        tx,
+        "UPDATE pack SET place_id = $2 WHERE id = $1",
+        id,
+        place_id
+    )?;
     Ok(())
 }
 
-pub async fn set_reading(tx: &mut Tx, id: Uuid, volts: &Volts, rested_minutes: i64, at: Instant) -> Result<()> {
+pub async fn set_reading(
+    tx: &mut Tx,
+    id: Uuid,
+    volts: &Volts,
+    rested_minutes: i64,
+    at: Instant,
+) -> Result<()> {
     change!(
         tx,
         "UPDATE pack SET last_volts = $2, last_rested_minutes = $3, last_read_ms = $4 WHERE id = $1",

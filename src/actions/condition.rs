@@ -1,0 +1,95 @@
+//! Report a pack's condition: what somebody saw on it. Danger quarantines it in the same step, lent or not. And close
+//! what was to mend or to be looked at.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, settle};
+use crate::actions::By;
+use crate::club::people::Role;
+use crate::club::release::{self, MendRefusal};
+use crate::club::seen::{self, Crash, Seen};
+use crate::club::states::Life;
+use crate::club::verdict::{Finding, Rule};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, Result, StoreError, Tx, findings};
+use uuid::Uuid;
+
+/// What a person ticked about one pack.
+#[derive(Clone, Debug, Default)]
+pub struct Looked {
+    pub seen: Vec<Seen>,
+    pub crash: Option<Crash>,
+    pub own_words: String,
+}
+
+impl Looked {
+    pub fn findings(&self) -> Vec<Finding> {
+        seen::findings(&self.seen, self.crash, &self.own_words)
+    }
+
+    pub fn is_danger(&self) -> bool {
+        self.findings().iter().any(|finding| finding.gravity >= crate::club::verdict::Gravity::Danger)
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum ConditionRefusal {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("It is retired or gone; nothing more is reported on it.")]
+    Gone,
+    #[error("Tick what you see, or say it in your own words.")]
+    NothingTicked,
+    #[error("That is closed already.")]
+    NotOpen,
+    #[error(transparent)]
+    Mend(#[from] MendRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+pub async fn report_condition(db: &Db, by: &By, pack_id: Uuid, looked: &Looked) -> std::result::Result<PackView, ConditionRefusal> {
+    if looked.seen.is_empty() {
+        return Err(ConditionRefusal::NothingTicked);
+    }
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ConditionRefusal::NoPack)?;
+    if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
+        return Err(ConditionRefusal::Gone);
+    }
+    note(&mut tx, by, &pack, looked).await?;
+    let after = settle(&mut tx, by, &pack, "reported its condition").await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(after)
+}
+
+/// Stores what was seen; the caller settles the pack.
+pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked) -> Result<()> {
+    for finding in looked.findings() {
+        standing::find(tx, by, pack, &finding, None).await?;
+    }
+    Ok(())
+}
+
+/// A quartermaster closes something that was to mend or to be looked at, and says what was done.
+pub async fn mend(db: &Db, by: &By, finding_id: Uuid, pack_id: Uuid, reason: &str) -> std::result::Result<PackView, ConditionRefusal> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ConditionRefusal::NoPack)?;
+    let open = findings::open(&mut tx, pack_id).await?;
+    let found = open.iter().find(|found| found.id == finding_id).ok_or(ConditionRefusal::NotOpen)?;
+    let rule = found.rule().unwrap_or(Rule::OverDischarged);
+    release::may_mend(rule, found.gravity(), by.actor.roles.has(Role::Quartermaster), reason)?;
+    findings::close(&mut tx, finding_id, by.actor.id, reason.trim(), by.at).await?;
+    let after = settle(&mut tx, by, &pack, "mended").await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(after)
+}

@@ -1,0 +1,135 @@
+//! Log volts: a reading is stored, judged, closes what it answers and opens what it finds. Also corrections: a new
+//! reading that names the wrong one; both stay, and a quarantine is never lifted by either.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, settle};
+use crate::actions::By;
+use crate::battery::volts::Volts;
+use crate::club::reading::{Rested, judge, judge_confirmed};
+use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
+use crate::ids;
+use crate::store::packs::{self, PackView};
+use crate::store::readings::{self, Reading};
+use crate::store::{Db, Result, StoreError, Tx, findings};
+use uuid::Uuid;
+
+/// What the meter said, or why it said nothing.
+#[derive(Clone, Debug)]
+pub enum Measured {
+    Read { volts: Volts, rested: Rested, is_confirmed: bool },
+    Unread { why: String },
+}
+
+/// Where a reading belongs: the loan line it was taken at, the reading it corrects.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Context {
+    pub lent_id: Option<Uuid>,
+    pub corrects_id: Option<Uuid>,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum LogVoltsRefusal {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("It is retired or gone; nothing more is logged on it.")]
+    Gone,
+    #[error("The reading to correct is not one of this pack's.")]
+    OtherReading,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// Logs volts on a pack; gives back the pack as it stands now.
+pub async fn log_volts(db: &Db, by: &By, pack_id: Uuid, measured: &Measured, corrects_id: Option<Uuid>) -> std::result::Result<PackView, LogVoltsRefusal> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(LogVoltsRefusal::NoPack)?;
+    if pack.life() != crate::club::states::Life::InUse {
+        return Err(LogVoltsRefusal::Gone);
+    }
+    if let Some(wrong) = corrects_id {
+        let named = readings::by_id(&mut tx, wrong).await?;
+        named.filter(|reading| reading.pack_id == pack_id).ok_or(LogVoltsRefusal::OtherReading)?;
+    }
+    take(&mut tx, by, &pack, measured, Context { lent_id: pack.lent_id, corrects_id }).await?;
+    let verb = if corrects_id.is_some() { "corrected a reading" } else { "logged volts" };
+    let after = settle(&mut tx, by, &pack, verb).await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(after)
+}
+
+/// Stores the reading and what it comes to; the caller settles the pack.
+pub(crate) async fn take(tx: &mut Tx, by: &By, pack: &PackView, measured: &Measured, context: Context) -> Result<()> {
+    let reading = Reading {
+        id: ids::new_id(),
+        pack_id: pack.id,
+        taken_ms: by.at,
+        by_id: by.actor.id,
+        volts: volts_of(measured).map(Volts::to_text),
+        rested_minutes: rested_of(measured).minutes(),
+        unread_words: unread_of(measured),
+        corrects_id: context.corrects_id,
+        lent_id: context.lent_id,
+    };
+    readings::add(tx, &reading).await?;
+    let found = verdict(by, pack, measured);
+    if let Measured::Read { volts, rested, .. } = measured {
+        let is_plausible = found.iter().all(|finding| finding.rule != Rule::Implausible);
+        if is_plausible {
+            packs::set_reading(tx, pack.id, volts, rested.minutes(), by.at).await?;
+        }
+        close_answered(tx, by, pack, &found, *rested).await?;
+    }
+    for finding in &found {
+        standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+    }
+    Ok(())
+}
+
+/// What the reading comes to, without storing anything.
+pub fn verdict(by: &By, pack: &PackView, measured: &Measured) -> Vec<Finding> {
+    match measured {
+        Measured::Unread { why } => vec![Finding::could_not_read(why)],
+        Measured::Read { volts, rested, is_confirmed: false } => judge(&pack.build(), volts, *rested, &by.limits()),
+        Measured::Read { volts, rested, is_confirmed: true } => judge_confirmed(&pack.build(), volts, *rested, &by.limits()),
+    }
+}
+
+async fn close_answered(tx: &mut Tx, by: &By, pack: &PackView, found: &[Finding], rested: Rested) -> Result<()> {
+    for open in findings::open(tx, pack.id).await? {
+        let Some(rule) = open.rule() else { continue };
+        let is_answered = closed_by_reading(rule, found, rested, &by.limits());
+        // Found again with other numbers: the new words replace the old. Danger keeps its first entry.
+        let is_renewed = open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);
+        if is_answered || is_renewed {
+            findings::close(tx, open.id, by.actor.id, "answered by a reading", by.at).await?;
+        }
+    }
+    Ok(())
+}
+
+const fn volts_of(measured: &Measured) -> Option<&Volts> {
+    match measured {
+        Measured::Read { volts, .. } => Some(volts),
+        Measured::Unread { .. } => None,
+    }
+}
+
+const fn rested_of(measured: &Measured) -> Rested {
+    match measured {
+        Measured::Read { rested, .. } => *rested,
+        Measured::Unread { .. } => Rested::JustUsed,
+    }
+}
+
+fn unread_of(measured: &Measured) -> Option<String> {
+    match measured {
+        Measured::Read { .. } => None,
+        Measured::Unread { why } => Some(why.clone()),
+    }
+}

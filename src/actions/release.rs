@@ -1,0 +1,77 @@
+//! Release from quarantine: a second person, volts inside limits logged since, a reason. Never after final danger.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::reading::{Measured, verdict};
+use crate::actions::standing::settle;
+use crate::actions::By;
+use crate::battery::volts::Volts;
+use crate::club::calendar::Instant;
+use crate::club::reading::{Rested, are_volts_inside_limits};
+use crate::club::release::{self, Quarantined, ReleaseRefusal, Releaser};
+use crate::club::verdict::Gravity;
+use crate::store::findings::{self, Found};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, Result, StoreError, Tx, people, readings};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum ReleaseFailed {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error(transparent)]
+    Refused(#[from] ReleaseRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+pub async fn release(db: &Db, by: &By, pack_id: Uuid, reason: &str) -> std::result::Result<PackView, ReleaseFailed> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ReleaseFailed::NoPack)?;
+    let open = findings::open(&mut tx, pack_id).await?;
+    let dangers: Vec<&Found> = open.iter().filter(|found| found.gravity() >= Gravity::Danger).collect();
+    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let quarantined = Quarantined {
+        open: &gravities,
+        since: dangers.iter().map(|found| found.found_ms).max().unwrap_or(by.at),
+        last_reading: last_reading(&mut tx, by, &pack).await?,
+        quartermasters_in_club: people::quartermaster_count(&mut tx).await?,
+    };
+    release::may_release(&quarantined, releaser(by, &dangers), reason)?;
+    for found in &dangers {
+        findings::close(&mut tx, found.id, by.actor.id, reason.trim(), by.at).await?;
+    }
+    let after = settle(&mut tx, by, &pack, "released from quarantine").await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(after)
+}
+
+fn releaser(by: &By, dangers: &[&Found]) -> Releaser {
+    let me = Some(by.actor.id);
+    Releaser {
+        is_quartermaster: by.actor.roles.is_quartermaster,
+        is_organiser: by.actor.roles.is_organiser,
+        is_reporter: dangers.iter().any(|found| found.found_by == me),
+        is_last_holder: dangers.iter().any(|found| found.last_holder_id == me),
+    }
+}
+
+/// When the newest reading with volts was taken, and whether these are inside the limits.
+async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(Instant, bool)>> {
+    let latest = readings::latest(tx, pack.id, 20).await?;
+    let newest = latest.iter().find_map(|reading| {
+        let volts = Volts::from_text(reading.volts.as_deref()?)?;
+        let rested = match reading.rested_minutes {
+            0 => Rested::JustUsed,
+            minutes => Rested::Minutes(minutes),
+        };
+        let measured = Measured::Read { volts, rested, is_confirmed: false };
+        Some((reading.taken_ms, are_volts_inside_limits(&verdict(by, pack, &measured))))
+    });
+    Ok(newest)
+}

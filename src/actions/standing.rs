@@ -1,0 +1,141 @@
+//! How a pack stands: after every change its open findings and its last reading are weighed anew, the state is stored
+//! and the log told. Every action on a pack ends here, so no change can go unlogged and no state be set by hand.
+
+use crate::actions::{By, log};
+use crate::club::batch::is_fault_of_make;
+use crate::club::states::{self, Life, State};
+use crate::club::verdict::{Finding, Gravity};
+use crate::ids;
+use crate::store::findings::{self, Found};
+use crate::store::lent;
+use crate::store::packs::{self, NewState, PackView};
+use crate::store::{Result, StoreError, Tx, places};
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+/// What the log keeps of a pack: enough to say, for any day and hour, where it was, with whom and in which state.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Standing {
+    pub number: String,
+    pub state: String,
+    pub why: String,
+    pub life: String,
+    pub place: Option<Uuid>,
+    pub holder: Option<Uuid>,
+    pub due: Option<String>,
+    pub read_ms: Option<i64>,
+    pub volts: Option<String>,
+}
+
+impl Standing {
+    pub fn of(pack: &PackView) -> Self {
+        Self {
+            number: pack.number.clone(),
+            state: pack.state.clone(),
+            why: pack.state_words.clone(),
+            life: pack.life.clone(),
+            place: pack.place_id,
+            holder: pack.holder_id,
+            due: pack.due_on.clone(),
+            read_ms: pack.last_read_ms.map(|at| at.ms()),
+            volts: pack.last_volts.clone(),
+        }
+    }
+}
+
+/// Notes what stands against the pack, unless the same stands there already. True when it is new.
+pub(crate) async fn find(tx: &mut Tx, by: &By, pack: &PackView, finding: &Finding, reading_id: Option<Uuid>) -> Result<bool> {
+    if finding.gravity == Gravity::Note {
+        return Ok(false);
+    }
+    let open = findings::open(tx, pack.id).await?;
+    if open.iter().any(|found| found.rule == finding.rule.code()) {
+        return Ok(false);
+    }
+    let found = Found {
+        id: ids::new_id(),
+        pack_id: pack.id,
+        rule: finding.rule.code().to_owned(),
+        gravity: finding.gravity.code().to_owned(),
+        words: finding.words.clone(),
+        next_words: finding.next.clone(),
+        reading_id,
+        found_ms: by.at,
+        found_by: Some(by.actor.id),
+        last_holder_id: lent::last_holder(tx, pack.id).await?,
+        closed_ms: None,
+        closed_by: None,
+        closed_words: None,
+    };
+    findings::add(tx, &found).await?;
+    if is_fault_of_make(finding.rule) && finding.gravity >= Gravity::Danger {
+        Box::pin(caution_sisters(tx, by, pack)).await?;
+    }
+    Ok(true)
+}
+
+async fn caution_sisters(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
+    let caution = Finding::batch_sister(&pack.number);
+    for sister in packs::batch_sisters(tx, pack).await? {
+        if find(tx, by, &sister, &caution, None).await? {
+            settle(tx, by, &sister, "cautioned for a batch sister").await?;
+        }
+    }
+    Ok(())
+}
+
+/// Weighs the pack anew, stores its state, tells the log; gives back the pack as it stands now.
+pub(crate) async fn settle(tx: &mut Tx, by: &By, before: &PackView, verb: &str) -> Result<PackView> {
+    settle_because(tx, by, before, (verb, None)).await
+}
+
+/// As `settle`, with the words a person gave for a way out.
+pub(crate) async fn settle_because(tx: &mut Tx, by: &By, before: &PackView, act: (&str, Option<&str>)) -> Result<PackView> {
+    let (verb, because) = act;
+    let pack = reload(tx, before.id).await?;
+    let open = findings::open(tx, pack.id).await?;
+    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let state = states::state_of(pack.life(), &gravities, pack.last_read_ms, by.at, by.limits().not_known_after_days);
+    if state == State::Quarantine && !pack.is_lent() {
+        let place = places::first_of_kind(tx, "quarantine").await?;
+        if let Some(place) = place {
+            packs::set_place(tx, pack.id, Some(place)).await?;
+        }
+    }
+    let (words, next) = why(&pack, &open, because);
+    let is_same = state.code() == pack.state && words == pack.state_words;
+    if !is_same {
+        let new = NewState { state, words: &words, next: &next, at: by.at, by: by.actor.id };
+        packs::set_state(tx, pack.id, &new).await?;
+    }
+    let after = reload(tx, before.id).await?;
+    log(tx, by, verb, ("pack", pack.id), (&Standing::of(before), &Standing::of(&after))).await?;
+    Ok(after)
+}
+
+/// The gravest finding speaks; without one the record says so, and never that a pack is safe.
+fn why(pack: &PackView, open: &[Found], because: Option<&str>) -> (String, String) {
+    if pack.life() != Life::InUse {
+        let words = because.map_or_else(|| pack.state_words.clone(), str::to_owned);
+        return (words, String::new());
+    }
+    let gravest = open.iter().map(Found::gravity).max();
+    let speaking: Vec<&Found> = open.iter().filter(|found| Some(found.gravity()) == gravest).collect();
+    match speaking.first() {
+        Some(first) => {
+            let words: Vec<&str> = speaking.iter().map(|found| found.words.as_str()).collect();
+            (words.join(" "), first.next_words.clone())
+        }
+        None if pack.last_read_ms.is_none() => {
+            let finding = Finding::never_read();
+            (finding.words, finding.next)
+        }
+        None => ("No known fault on record.".to_owned(), String::new()),
+    }
+}
+
+pub(crate) async fn reload(tx: &mut Tx, id: Uuid) -> Result<PackView> {
+    packs::by_id(tx, id)
+        .await?
+        .ok_or_else(|| StoreError::Internal("a pack vanished inside a transaction".to_owned()))
+}

@@ -1,0 +1,111 @@
+//! Out of use: retired by a person, lost and found again, given away, withdrawn as entered by mistake.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::settle_because;
+use crate::actions::By;
+use crate::club::release::{self, WayOut, WayOutRefusal};
+use crate::club::states::Life;
+use crate::club::verdict::Gravity;
+use crate::store::findings::{self, Found};
+use crate::store::lent::{self, Outcome};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, StoreError};
+use uuid::Uuid;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    Retire,
+    GiveAway,
+    Withdraw,
+    Lose,
+    Find,
+}
+
+impl Way {
+    pub const ALL: [Self; 5] = [Self::Retire, Self::GiveAway, Self::Withdraw, Self::Lose, Self::Find];
+
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Retire => "retire",
+            Self::GiveAway => "give-away",
+            Self::Withdraw => "withdraw",
+            Self::Lose => "lost",
+            Self::Find => "found",
+        }
+    }
+
+    /// What the log says of it.
+    const fn verb(self) -> &'static str {
+        match self {
+            Self::Retire => "retired",
+            Self::GiveAway => "given away",
+            Self::Withdraw => "withdrawn",
+            Self::Lose => "recorded as lost",
+            Self::Find => "found again",
+        }
+    }
+
+    const fn leads_to(self) -> Life {
+        match self {
+            Self::Retire => Life::Retired,
+            Self::GiveAway => Life::GivenAway,
+            Self::Withdraw => Life::Withdrawn,
+            Self::Lose => Life::Lost,
+            Self::Find => Life::InUse,
+        }
+    }
+
+    fn refusal(self, way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
+        match self {
+            Self::Retire => release::may_retire(way),
+            Self::GiveAway => release::may_give_away(way, open),
+            Self::Withdraw => release::may_withdraw(way),
+            Self::Lose => release::may_lose(way),
+            Self::Find => release::may_find(way),
+        }
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum WayOutFailed {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error(transparent)]
+    Refused(#[from] WayOutRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+pub async fn take_way(db: &Db, by: &By, pack_id: Uuid, way: Way, reason: &str) -> Result<PackView, WayOutFailed> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(WayOutFailed::NoPack)?;
+    let open = findings::open(&mut tx, pack_id).await?;
+    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let asked = WayOut {
+        life: pack.life(),
+        is_on_loan: pack.is_lent(),
+        is_quartermaster: by.actor.roles.is_quartermaster,
+        reason,
+    };
+    way.refusal(&asked, &gravities)?;
+    if let (Way::Lose, Some(lent_id)) = (way, pack.lent_id) {
+        lent::close(&mut tx, lent_id, Outcome::Lost, by.actor.id, by.at).await?;
+    }
+    packs::set_life(&mut tx, pack_id, way.leads_to()).await?;
+    let because = format!("{}: {}", capital(way.verb()), reason.trim());
+    let after = settle_because(&mut tx, by, &pack, (way.verb(), Some(&because))).await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(after)
+}
+
+fn capital(words: &str) -> String {
+    let mut words = words.to_owned();
+    words[..1].make_ascii_uppercase();
+    words
+}

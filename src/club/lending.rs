@@ -1,0 +1,259 @@
+//! Who may borrow what: each refusal says why and what to do. Two of them a quartermaster may override with a reason,
+//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V, and an induction that ran out.
+//! Lending needs induction and a fit or cautioned pack: common practice, no source. 0.20 V: common practice, no source.
+
+use super::calendar::{Day, day_words};
+use super::induction::Induction;
+use super::people::Actor;
+use super::states::State;
+use super::verdict::{Gravity, Rule};
+use crate::battery::volts::volts_words;
+use uuid::Uuid;
+
+/// A spread above this can't be overridden, mV.
+pub const SPREAD_OVERRIDE_MV: i64 = 200;
+
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum HandOutRefusal {
+    #[error("{number} is on loan{to}. Take it back first.")]
+    OnLoan { number: String, to: String },
+    #[error("{number} is set aside: {why} {next}")]
+    SetAside {
+        number: String,
+        why: String,
+        next: String,
+    },
+    #[error("{number} is in quarantine: {why} It is handed to nobody.")]
+    Quarantined { number: String, why: String },
+    #[error("{number} is retired and is handed out no more.")]
+    Retired { number: String },
+    #[error("{number} is recorded as gone. If it lies before you, have it recorded as found.")]
+    Gone { number: String },
+    #[error("{number} is not known: {why} Log its volts now, then hand it out.")]
+    NotKnown { number: String, why: String },
+    #[error("{number} is set aside to mend: {why} Give another one.")]
+    KitSetAside { number: String, why: String },
+    #[error("Of {number} only {free} can be lent now, not {asked}.")]
+    NotEnough {
+        number: String,
+        free: i64,
+        asked: i64,
+    },
+    #[error(
+        "{name} was never shown safe charging and handling. Show it, record it, then hand out."
+    )]
+    NoInduction { name: String },
+    #[error("{name}'s induction ran out on {on}. Show it again and record it.")]
+    InductionRanOut { name: String, on: String },
+    #[error("{name} is not active in the club and borrows nothing.")]
+    NotActive { name: String },
+    #[error("A quartermaster hands out. Ask one.")]
+    NotYourself,
+    #[error("Nobody overrides a refusal for an own loan. Ask another quartermaster.")]
+    OwnOverride,
+}
+
+impl HandOutRefusal {
+    /// May a quartermaster go on with a reason?
+    pub const fn is_overridable(&self, spread_mv: Option<i64>) -> bool {
+        match self {
+            Self::InductionRanOut { .. } => true,
+            Self::SetAside { .. } => matches!(spread_mv, Some(mv) if mv <= SPREAD_OVERRIDE_MV),
+            _ => false,
+        }
+    }
+}
+
+/// A pack at the table, as the rule needs it. `spread_mv` is set when nothing but a wide spread sets it aside.
+#[derive(Clone, Debug)]
+pub struct PackAtTable {
+    pub number: String,
+    pub state: State,
+    pub why: String,
+    pub next: String,
+    /// Who has it, in words the asking person may read; None: it is here.
+    pub lent: Option<String>,
+    pub spread_mv: Option<i64>,
+}
+
+/// None: it may go out as far as the pack is concerned.
+pub fn pack_refusal(pack: &PackAtTable) -> Option<HandOutRefusal> {
+    let (number, why) = (pack.number.clone(), pack.why.clone());
+    match pack.state {
+        State::Quarantine => return Some(HandOutRefusal::Quarantined { number, why }),
+        State::Retired => return Some(HandOutRefusal::Retired { number }),
+        State::Lost | State::GivenAway | State::Withdrawn => {
+            return Some(HandOutRefusal::Gone { number });
+        }
+        _ => {}
+    }
+    if let Some(to) = &pack.lent {
+        return Some(HandOutRefusal::OnLoan {
+            number,
+            to: to.clone(),
+        });
+    }
+    match pack.state {
+        State::SetAside => Some(HandOutRefusal::SetAside {
+            number,
+            why,
+            next: pack.next.clone(),
+        }),
+        State::NotKnown => Some(HandOutRefusal::NotKnown { number, why }),
+        _ => None,
+    }
+}
+
+/// The spread that alone sets a pack aside: of all that is open nothing else is graver than a caution.
+pub fn only_spread_mv(open: &[(Option<Rule>, Gravity)], spread_mv: Option<i64>) -> Option<i64> {
+    let grave: Vec<_> = open
+        .iter()
+        .filter(|(_, gravity)| *gravity > Gravity::Caution)
+        .collect();
+    let is_only_spread = !grave.is_empty()
+        && grave
+            .iter()
+            .all(|(rule, _)| *rule == Some(Rule::SpreadWide));
+    if is_only_spread { spread_mv } else { None }
+}
+
+#[derive(Clone, Debug)]
+pub struct Borrower {
+    pub id: Uuid,
+    pub name: String,
+    pub is_active: bool,
+    pub induction: Induction,
+}
+
+/// None: this person may borrow.
+pub fn borrower_refusal(borrower: &Borrower) -> Option<HandOutRefusal> {
+    let name = borrower.name.clone();
+    if !borrower.is_active {
+        return Some(HandOutRefusal::NotActive { name });
+    }
+    match borrower.induction {
+        Induction::Never => Some(HandOutRefusal::NoInduction { name }),
+        Induction::RanOut { on } => Some(HandOutRefusal::InductionRanOut {
+            name,
+            on: day_words(on),
+        }),
+        Induction::Valid { .. } => None,
+    }
+}
+
+/// May this person hand out to that one? Members only to themselves, and only where the club lets them.
+pub fn lender_refusal(
+    actor: Actor,
+    borrower_id: Uuid,
+    may_members_borrow: bool,
+) -> Option<HandOutRefusal> {
+    let helps_oneself = actor.roles.is_member && may_members_borrow && actor.id == borrower_id;
+    (!actor.roles.is_quartermaster && !helps_oneself).then_some(HandOutRefusal::NotYourself)
+}
+
+/// Counted stock: what is out and what is asked for must not pass what the club owns.
+pub fn count_refusal(number: &str, owned: i64, out: i64, asked: i64) -> Option<HandOutRefusal> {
+    let free = (owned - out).max(0);
+    let number = number.to_owned();
+    (asked < 1 || asked > free).then_some(HandOutRefusal::NotEnough {
+        number,
+        free,
+        asked,
+    })
+}
+
+/// Which refusals remain when a quartermaster gives this reason.
+pub fn after_override(
+    refusals: Vec<(HandOutRefusal, Option<i64>)>,
+    actor: Actor,
+    borrower_id: Uuid,
+    reason: &str,
+) -> Vec<HandOutRefusal> {
+    let is_meant = !reason.trim().is_empty() && actor.roles.is_quartermaster;
+    let is_own = actor.id == borrower_id;
+    let can_go = |refusal: &HandOutRefusal, spread| is_meant && refusal.is_overridable(spread);
+    if is_own
+        && refusals
+            .iter()
+            .any(|(refusal, spread)| can_go(refusal, *spread))
+    {
+        let kept = refusals.into_iter().map(|(refusal, _)| refusal);
+        return kept.chain([HandOutRefusal::OwnOverride]).collect();
+    }
+    refusals
+        .into_iter()
+        .filter(|(refusal, spread)| !can_go(refusal, *spread))
+        .map(|(refusal, _)| refusal)
+        .collect()
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DueRefusal {
+    #[error("Choose a day from today on.")]
+    Past,
+    #[error("Choose a day within a year.")]
+    TooFar,
+}
+
+pub fn due_refusal(due: Day, today: Day) -> Option<DueRefusal> {
+    match today.days_until(due) {
+        ..0 => Some(DueRefusal::Past),
+        0..=365 => None,
+        _ => Some(DueRefusal::TooFar),
+    }
+}
+
+/// How the words of a spread that was overridden are kept.
+pub fn override_words(spread_mv: Option<i64>, reason: &str) -> String {
+    let reason = reason.trim();
+    spread_mv.map_or_else(
+        || reason.to_owned(),
+        |mv| format!("spread {} V overridden: {reason}", volts_words(mv)),
+    )
+}
+
+/// Numbers as typed at the table: `14 15 17-20`, `P-014`, `A-01x3` for three adapters.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Typed {
+    /// Running numbers of packs, both ends included.
+    Packs(i64, i64),
+    /// A number with its prefix, as on the label, and how many.
+    Number(String, i64),
+}
+
+/// The longest range that is taken in one go.
+const LONGEST_RANGE: i64 = 100;
+
+/// Reads a line of numbers; gives back the first word that is none.
+pub fn read_numbers(line: &str) -> Result<Vec<Typed>, String> {
+    line.split([' ', ',', ';', '\n', '\r', '\t'])
+        .filter(|word| !word.is_empty())
+        .map(|word| read_number(word).ok_or_else(|| word.chars().take(40).collect()))
+        .collect()
+}
+
+fn read_number(word: &str) -> Option<Typed> {
+    let is_digits = |text: &str| {
+        !text.is_empty() && text.len() <= 9 && text.bytes().all(|b| b.is_ascii_digit())
+    };
+    if is_digits(word) {
+        let key = word.parse().ok()?;
+        return Some(Typed::Packs(key, key));
+    }
+    let (head, tail) = word.split_once('-')?;
+    if is_digits(head) && is_digits(tail) {
+        let (from, to): (i64, i64) = (head.parse().ok()?, tail.parse().ok()?);
+        return (from <= to && to - from < LONGEST_RANGE).then_some(Typed::Packs(from, to));
+    }
+    let (digits, count) = match tail.split_once(['x', 'X']) {
+        Some((digits, count)) if is_digits(count) => (digits, count.parse().ok()?),
+        Some(_) => return None,
+        None => (tail, 1),
+    };
+    let is_prefix = (1..=6).contains(&head.len()) && head.bytes().all(|b| b.is_ascii_alphabetic());
+    (is_prefix && is_digits(digits))
+        .then(|| Typed::Number(format!("{}-{digits}", head.to_ascii_uppercase()), count))
+}
+
+#[cfg(test)]
+mod tests;

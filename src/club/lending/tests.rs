@@ -1,0 +1,223 @@
+use super::*;
+use crate::club::people::Roles;
+use proptest::prelude::*;
+
+fn person(number: u128, roles: Roles) -> Actor {
+    Actor {
+        id: Uuid::from_u128(number),
+        roles,
+    }
+}
+
+const QUARTERMASTER: Roles = Roles {
+    is_member: false,
+    is_quartermaster: true,
+    is_organiser: false,
+};
+const MEMBER: Roles = Roles {
+    is_member: true,
+    is_quartermaster: false,
+    is_organiser: false,
+};
+const ORGANISER: Roles = Roles {
+    is_member: false,
+    is_quartermaster: false,
+    is_organiser: true,
+};
+
+fn at_table(state: State) -> PackAtTable {
+    PackAtTable {
+        number: "P-014".to_owned(),
+        state,
+        why: "Why.".to_owned(),
+        next: "Next.".to_owned(),
+        lent: None,
+        spread_mv: None,
+    }
+}
+
+#[test]
+fn only_fit_and_cautioned_packs_that_are_here_go_out() {
+    for state in State::ALL {
+        assert_eq!(
+            pack_refusal(&at_table(state)).is_none(),
+            state.is_lendable(),
+            "{state:?}"
+        );
+        let out = PackAtTable {
+            lent: Some(String::new()),
+            ..at_table(state)
+        };
+        assert!(pack_refusal(&out).is_some(), "{state:?} on loan");
+    }
+}
+
+#[test]
+fn a_quarantined_pack_on_loan_is_refused_as_quarantined() {
+    let pack = PackAtTable {
+        lent: Some(" to Ada".to_owned()),
+        ..at_table(State::Quarantine)
+    };
+    assert!(matches!(
+        pack_refusal(&pack),
+        Some(HandOutRefusal::Quarantined { .. })
+    ));
+}
+
+#[test]
+fn without_induction_nobody_borrows() {
+    let mut borrower = Borrower {
+        id: Uuid::nil(),
+        name: "Ada".to_owned(),
+        is_active: true,
+        induction: Induction::Never,
+    };
+    assert!(matches!(
+        borrower_refusal(&borrower),
+        Some(HandOutRefusal::NoInduction { .. })
+    ));
+    borrower.induction = Induction::Valid { until: None };
+    assert_eq!(borrower_refusal(&borrower), None);
+    borrower.is_active = false;
+    assert!(matches!(
+        borrower_refusal(&borrower),
+        Some(HandOutRefusal::NotActive { .. })
+    ));
+}
+
+#[test]
+fn a_spread_of_two_hundred_millivolts_can_be_overridden_and_one_more_can_not() {
+    let refusal = || HandOutRefusal::SetAside {
+        number: "P-014".to_owned(),
+        why: String::new(),
+        next: String::new(),
+    };
+    let by = person(1, QUARTERMASTER);
+    let to = Uuid::from_u128(2);
+    assert!(after_override(vec![(refusal(), Some(200))], by, to, "for the pit demo").is_empty());
+    assert_eq!(
+        after_override(vec![(refusal(), Some(201))], by, to, "for the pit demo").len(),
+        1
+    );
+    assert_eq!(
+        after_override(vec![(refusal(), None)], by, to, "for the pit demo").len(),
+        1
+    );
+    assert_eq!(
+        after_override(vec![(refusal(), Some(150))], by, to, "  ").len(),
+        1
+    );
+}
+
+#[test]
+fn nobody_overrides_for_an_own_loan_nor_without_being_quartermaster() {
+    let ran_out = || HandOutRefusal::InductionRanOut {
+        name: "Ada".to_owned(),
+        on: "Fri 27 Nov 2026".to_owned(),
+    };
+    let own = after_override(
+        vec![(ran_out(), None)],
+        person(1, QUARTERMASTER),
+        Uuid::from_u128(1),
+        "I know how",
+    );
+    assert!(own.contains(&HandOutRefusal::OwnOverride) && own.len() == 2);
+    for roles in [MEMBER, ORGANISER] {
+        let kept = after_override(
+            vec![(ran_out(), None)],
+            person(1, roles),
+            Uuid::from_u128(2),
+            "he knows how",
+        );
+        assert_eq!(kept.len(), 1);
+    }
+}
+
+#[test]
+fn quarantine_and_a_missing_induction_are_never_overridden() {
+    let refusals = vec![
+        (
+            HandOutRefusal::Quarantined {
+                number: "P-014".to_owned(),
+                why: String::new(),
+            },
+            Some(100),
+        ),
+        (
+            HandOutRefusal::NoInduction {
+                name: "Ada".to_owned(),
+            },
+            None,
+        ),
+        (
+            HandOutRefusal::NotKnown {
+                number: "P-015".to_owned(),
+                why: String::new(),
+            },
+            Some(10),
+        ),
+    ];
+    assert_eq!(
+        after_override(
+            refusals.clone(),
+            person(1, QUARTERMASTER),
+            Uuid::from_u128(2),
+            "please"
+        )
+        .len(),
+        refusals.len()
+    );
+}
+
+#[test]
+fn organisers_do_not_lend_and_members_only_to_themselves_where_the_club_lets_them() {
+    let me = Uuid::from_u128(1);
+    assert!(lender_refusal(person(1, ORGANISER), me, true).is_some());
+    assert!(lender_refusal(person(1, MEMBER), me, false).is_some());
+    assert!(lender_refusal(person(1, MEMBER), Uuid::from_u128(2), true).is_some());
+    assert!(lender_refusal(person(1, MEMBER), me, true).is_none());
+    assert!(lender_refusal(person(1, QUARTERMASTER), Uuid::from_u128(2), false).is_none());
+}
+
+#[test]
+fn another_open_finding_takes_the_spread_override_away() {
+    let spread = (Some(Rule::SpreadWide), Gravity::ToMend);
+    let lead = (
+        Some(Rule::Seen(crate::club::seen::Seen::LeadDamaged)),
+        Gravity::ToMend,
+    );
+    let empty = (Some(Rule::Empty), Gravity::Caution);
+    assert_eq!(only_spread_mv(&[spread, empty], Some(150)), Some(150));
+    assert_eq!(only_spread_mv(&[spread, lead], Some(150)), None);
+    assert_eq!(only_spread_mv(&[], Some(150)), None);
+}
+
+#[test]
+fn adapters_out_and_asked_for_never_pass_what_is_owned() {
+    assert_eq!(count_refusal("A-01", 3, 1, 2), None);
+    assert!(count_refusal("A-01", 3, 1, 3).is_some());
+    assert!(count_refusal("A-01", 3, 1, 0).is_some());
+}
+
+#[test]
+fn a_line_of_numbers_is_read_as_people_type_it() {
+    let read = read_numbers("14 15, 17-20 p-021 A-01x3");
+    let expected = vec![
+        Typed::Packs(14, 14),
+        Typed::Packs(15, 15),
+        Typed::Packs(17, 20),
+        Typed::Number("P-021".to_owned(), 1),
+        Typed::Number("A-01".to_owned(), 3),
+    ];
+    assert_eq!(read, Ok(expected));
+    assert_eq!(read_numbers("14 fifteen"), Err("fifteen".to_owned()));
+    assert!(read_numbers("20-17").is_err());
+    assert!(read_numbers("1-99999999").is_err());
+}
+
+proptest! {
+    #[test]
+    fn no_line_of_numbers_ever_panics(line in ".{0,80}") {
+        let _ = read_numbers(&line);
+    }
+}
