@@ -4,6 +4,7 @@
 pub mod calendar;
 pub mod passwords;
 pub mod people;
+pub mod places;
 pub mod reading;
 pub mod release;
 pub mod seen;

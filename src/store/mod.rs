@@ -6,6 +6,7 @@ pub mod club;
 pub mod keys;
 pub mod log;
 pub mod people;
+pub mod places;
 pub mod sessions;
 
 use crate::club::calendar::Instant;
