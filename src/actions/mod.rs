@@ -1,6 +1,7 @@
 //! What people do, one verb per function, named as they say it. An action opens the transaction, loads, asks the pure
 //! rule, stores, saves. Pages, tasks and programs share it; it knows no HTTP.
 
+pub mod arrange_places;
 pub mod bring_back;
 pub mod change_loan;
 pub mod condition;

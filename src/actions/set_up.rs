@@ -1,5 +1,6 @@
-//! The first day: the club and its first person, who is quartermaster and organiser.
+//! The first day: the club, its first person, who is quartermaster and organiser, and a place for dangerous packs.
 
+use crate::actions::arrange_places::first_quarantine;
 use crate::actions::passwords::Hasher;
 use crate::club::calendar::{Instant, Zone};
 use crate::club::passwords::{self, PasswordRefusal};
@@ -7,6 +8,7 @@ use crate::ids;
 use crate::store::club::{self, Club};
 use crate::store::log::{self, Entry};
 use crate::store::people::{self, Person};
+use crate::store::places;
 use crate::store::{Db, StoreError};
 use uuid::Uuid;
 
@@ -122,6 +124,7 @@ pub async fn start_club(
     }
     club::start(&mut tx, &settings).await?;
     people::add(&mut tx, &first).await?;
+    places::add(&mut tx, &first_quarantine(at)).await?;
     let entry = Entry {
         at,
         by: Some(first.id),

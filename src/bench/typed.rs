@@ -1,15 +1,16 @@
-//! Amounts as people type them and as pages show them: amps, milliamp-hours, watts, volts, C rates.
+//! Amounts as people type them and as pages show them: amps, milliamp-hours, watts, watt-hours, volts, C rates.
 //! Point or comma is the decimal sign; marks between thousands are refused because `1,500` could be either.
-//! Amounts are whole thousandths (mA, mAh, mW, mV), C rates whole tenths.
+//! Amounts are whole thousandths (mA, mAh, mW, mWh, mV), C rates whole tenths.
 
 use thiserror::Error;
 
-/// What the field asks for. A bare number is read in the field's own unit: A, mAh, W, V.
+/// What the field asks for. A bare number is read in the field's own unit: A, mAh, W, Wh, V.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unit {
     Amps,
     MilliampHours,
     Watts,
+    WattHours,
     Volts,
 }
 
@@ -20,6 +21,7 @@ impl Unit {
             Unit::Amps => ("a", "ma"),
             Unit::MilliampHours => ("ah", "mah"),
             Unit::Watts => ("w", "mw"),
+            Unit::WattHours => ("wh", "mwh"),
             Unit::Volts => ("v", "mv"),
         }
     }
@@ -142,6 +144,12 @@ impl Words {
 
     pub fn watts(self, mw: i64) -> String {
         format!("{} W", self.number(mw))
+    }
+
+    /// One decimal is enough for an energy: 4884 → "4.9 Wh".
+    pub fn watt_hours(self, mwh: i64) -> String {
+        let tenths = mwh.saturating_add(50).div_euclid(100);
+        format!("{} Wh", self.decimal(tenths, 10, 1))
     }
 
     pub fn volts(self, mv: i64) -> String {

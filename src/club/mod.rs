@@ -7,6 +7,7 @@ pub mod induction;
 pub mod lending;
 pub mod passwords;
 pub mod people;
+pub mod places;
 pub mod reading;
 pub mod release;
 pub mod seen;

@@ -1,6 +1,7 @@
 //! What a form sent: fields by name, several values under one name kept in order. And the list of what must be put
 //! right, each with the field it belongs to, shown on top of a refused form and beside the field.
 
+use crate::bench::FieldProblem;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
@@ -73,6 +74,13 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
 /// What must be put right, in the order of the form.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Problems(Vec<(String, String)>);
+
+impl From<Vec<FieldProblem>> for Problems {
+    fn from(found: Vec<FieldProblem>) -> Self {
+        let pair = |each: FieldProblem| (each.field.to_owned(), each.words);
+        Self(found.into_iter().map(pair).collect())
+    }
+}
 
 impl Problems {
     pub fn one(field: &str, words: impl Into<String>) -> Self {

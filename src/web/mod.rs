@@ -4,6 +4,7 @@
 pub mod assets;
 pub mod fields;
 pub mod gate;
+pub mod history;
 pub mod limits;
 pub mod page;
 pub mod picture;
@@ -16,6 +17,7 @@ pub mod words;
 pub mod first;
 pub mod front;
 pub mod health;
+pub mod places;
 pub mod sign_in;
 
 use crate::app::App;

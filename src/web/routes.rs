@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
-use crate::web::{assets, first, front, health, page, sign_in};
+use crate::web::{assets, first, front, health, page, places, sign_in};
 use axum::Router;
 use axum::handler::Handler;
 use axum::http::Method;
@@ -53,6 +53,12 @@ pub fn table() -> Vec<Route> {
         post("/sign-in", Visitor, sign_in::sign_in),
         post("/sign-out", SignedIn, sign_in::sign_out),
         get("/", SignedIn, front::show),
+        get("/places", OVERSIGHT, places::list),
+        get("/places/new", POOL, places::ask_new),
+        post("/places/new", POOL, places::add),
+        get("/places/{id}", OVERSIGHT, places::show),
+        post("/places/{id}", POOL, places::change),
+        post("/places/{id}/close", POOL, places::close),
     ]
 }
 

@@ -25,3 +25,9 @@ pub fn due(day: Day, today: Day) -> String {
         _ => words,
     }
 }
+
+/// For `<time datetime>`: `2026-11-25T14:05Z`.
+pub fn iso(at: Instant) -> String {
+    let utc = Zone::utc();
+    format!("{}T{}Z", utc.day_of(at), utc.time_words(at))
+}

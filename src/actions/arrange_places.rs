@@ -1,0 +1,187 @@
+//! Adding, changing and closing the places where packs and kit lie. One place of quarantine always stays: a swollen
+//! pack must have somewhere to go.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, log};
+use crate::bench::FieldProblem;
+use crate::club::calendar::Instant;
+use crate::club::places::{PlaceKind, PlaceSheet};
+use crate::ids;
+use crate::store::places::{self, Holding, Place};
+use crate::store::{Db, StoreError, Tx};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum PlaceRefusal {
+    #[error("Some fields must be put right.")]
+    Fields(Vec<FieldProblem>),
+    #[error("There is no such place, or it was closed.")]
+    Gone,
+    #[error("There is a place of that name already. Choose another name.")]
+    NameTaken,
+    #[error(
+        "This is the only quarantine place, and a dangerous pack must have somewhere to go. Add another one first."
+    )]
+    LastQuarantine,
+    #[error(
+        "{packs} in quarantine have their place here. Only an empty quarantine place becomes something else."
+    )]
+    HoldsQuarantined { packs: String },
+    #[error("{what} still have their place here. Give them another place first.")]
+    NotEmpty { what: String },
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl PlaceRefusal {
+    /// The unique index on names of open places.
+    fn of_name(error: StoreError) -> Self {
+        match error {
+            StoreError::Conflict => Self::NameTaken,
+            other => Self::Store(other),
+        }
+    }
+}
+
+/// Where the place's page is, with what was just done to it.
+pub type Address = String;
+
+fn address(id: Uuid, done: &str) -> Address {
+    format!("/places/{id}?done={done}")
+}
+
+fn told(place: &Place) -> Value {
+    json!({
+        "name": place.name, "kind": place.kind, "room": place.room, "energy_limit_mwh": place.energy_limit_mwh,
+        "notes": place.notes, "is_closed": place.closed_ms.is_some(),
+    })
+}
+
+pub async fn add_place(db: &Db, by: &By, sheet: PlaceSheet) -> Result<Address, PlaceRefusal> {
+    let sheet = sheet.checked().map_err(PlaceRefusal::Fields)?;
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let place = Place::new(ids::new_id(), sheet, by.at);
+    places::add(&mut tx, &place)
+        .await
+        .map_err(PlaceRefusal::of_name)?;
+    finish(tx, by, ("added the place", "added"), (None, &place)).await
+}
+
+pub async fn change_place(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    sheet: PlaceSheet,
+) -> Result<Address, PlaceRefusal> {
+    let sheet = sheet.checked().map_err(PlaceRefusal::Fields)?;
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let held = open_holding(&mut tx, id).await?;
+    if held.place.is_quarantine() && sheet.kind != PlaceKind::Quarantine {
+        let packs = held.packs_here + held.packs_out;
+        if packs > 0 {
+            return Err(PlaceRefusal::HoldsQuarantined {
+                packs: counted(packs, "pack", "packs"),
+            });
+        }
+        refuse_last_quarantine(&mut tx).await?;
+    }
+    let place = Place::new(id, sheet, held.place.created_ms);
+    places::save(&mut tx, &place)
+        .await
+        .map_err(PlaceRefusal::of_name)?;
+    finish(
+        tx,
+        by,
+        ("changed the place", "changed"),
+        (Some(&held.place), &place),
+    )
+    .await
+}
+
+/// Only an empty place closes, lent packs and kit that belong there included.
+pub async fn close_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRefusal> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let held = open_holding(&mut tx, id).await?;
+    let packs = held.packs_here + held.packs_out;
+    if packs + held.kit > 0 {
+        let what = format!(
+            "{} and {}",
+            counted(packs, "pack", "packs"),
+            counted(held.kit, "piece of kit", "pieces of kit")
+        );
+        return Err(PlaceRefusal::NotEmpty { what });
+    }
+    if held.place.is_quarantine() {
+        refuse_last_quarantine(&mut tx).await?;
+    }
+    let place = Place {
+        closed_ms: Some(by.at),
+        ..held.place.clone()
+    };
+    places::save(&mut tx, &place).await?;
+    finish(
+        tx,
+        by,
+        ("closed the place", "closed"),
+        (Some(&held.place), &place),
+    )
+    .await
+}
+
+/// The quarantine place a new club starts with.
+pub fn first_quarantine(at: Instant) -> Place {
+    let sheet = PlaceSheet {
+        name: "Quarantine".to_owned(),
+        kind: PlaceKind::Quarantine,
+        room: String::new(),
+        energy_limit_mwh: None,
+        notes: String::new(),
+    };
+    Place::new(ids::new_id(), sheet, at)
+}
+
+async fn open_holding(tx: &mut Tx, id: Uuid) -> Result<Holding, PlaceRefusal> {
+    places::holding(tx, id)
+        .await?
+        .filter(|held| held.place.closed_ms.is_none())
+        .ok_or(PlaceRefusal::Gone)
+}
+
+async fn refuse_last_quarantine(tx: &mut Tx) -> Result<(), PlaceRefusal> {
+    match places::by_kind(tx, PlaceKind::Quarantine).await?.len() {
+        0 | 1 => Err(PlaceRefusal::LastQuarantine),
+        _ => Ok(()),
+    }
+}
+
+fn counted(count: i64, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// `words`: the log's verb, and the address's.
+async fn finish(
+    mut tx: Tx,
+    by: &By,
+    words: (&str, &str),
+    change: (Option<&Place>, &Place),
+) -> Result<Address, PlaceRefusal> {
+    let (before, after) = change;
+    let told = (&before.map(told), &told(after));
+    log(&mut tx, by, words.0, ("place", after.id), told).await?;
+    let address = address(after.id, words.1);
+    once::keep(&mut tx, by, &address).await?;
+    tx.save().await?;
+    Ok(address)
+}

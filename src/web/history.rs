@@ -1,0 +1,94 @@
+//! The log of one thing as a page tells it: when, what, who, and which facts changed from what to what.
+
+use crate::bench::typed::Words;
+use crate::store::log::Told;
+use crate::web::visit::SignedIn;
+use crate::web::words;
+use serde_json::{Map, Value};
+
+pub struct Event {
+    pub when: String,
+    /// For `<time datetime>`.
+    pub at_iso: String,
+    pub verb: String,
+    pub by: String,
+    /// `room: Workshop → Hall`
+    pub changes: Vec<String>,
+}
+
+/// Latest first, as the log gives them.
+pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
+    told.iter()
+        .map(|each| Event {
+            when: words::past(each.at_ms, who.now, &who.zone),
+            at_iso: words::iso(each.at_ms),
+            verb: each.verb.clone(),
+            by: each
+                .by_name
+                .clone()
+                .unwrap_or_else(|| "(erased)".to_owned()),
+            changes: changes(&each.before, &each.after, numbers),
+        })
+        .collect()
+}
+
+/// Only what differs, and only where there was something before.
+fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
+    let (Some(before), Some(after)) = (object(before), object(after)) else {
+        return Vec::new();
+    };
+    after
+        .iter()
+        .filter(|(key, value)| before.get(*key) != Some(value) && !key.ends_with("_id"))
+        .map(|(key, value)| {
+            let was = fact(key, before.get(key).unwrap_or(&Value::Null), numbers);
+            format!("{}: {was} → {}", called(key), fact(key, value, numbers))
+        })
+        .collect()
+}
+
+fn object(text: &str) -> Option<Map<String, Value>> {
+    serde_json::from_str(text).ok()
+}
+
+/// `energy_limit_mwh` → `energy limit`: the unit stands with the number.
+fn called(key: &str) -> String {
+    let plain = ["_mwh", "_mw", "_mv", "_ma"]
+        .into_iter()
+        .find_map(|unit| key.strip_suffix(unit))
+        .unwrap_or(key);
+    let plain = plain.strip_prefix("is_").unwrap_or(plain);
+    plain.replace('_', " ")
+}
+
+fn fact(key: &str, value: &Value, numbers: Words) -> String {
+    match value {
+        Value::Null => "none".to_owned(),
+        Value::Bool(true) => "yes".to_owned(),
+        Value::Bool(false) => "no".to_owned(),
+        Value::String(text) if text.is_empty() => "none".to_owned(),
+        Value::String(text) => text.replace('_', " "),
+        Value::Number(number) => match (number.as_i64(), key.rsplit('_').next()) {
+            (Some(mwh), Some("mwh")) => numbers.watt_hours(mwh),
+            _ => number.to_string(),
+        },
+        Value::Array(_) | Value::Object(_) => "something else".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_change_is_told_with_what_was_and_what_is_and_the_unit_with_the_number() {
+        let before = r#"{"room":"","energy_limit_mwh":500000,"place_id":"a","name":"Box B"}"#;
+        let after = r#"{"room":"Hall","energy_limit_mwh":1200500,"place_id":"b","name":"Box B"}"#;
+        let told = changes(before, after, Words::COMMA);
+        assert_eq!(
+            told,
+            ["energy limit: 500 Wh → 1200,5 Wh", "room: none → Hall"]
+        );
+        assert!(changes("null", after, Words::POINT).is_empty());
+    }
+}

@@ -1,0 +1,302 @@
+//! Places: the list with what lies in each and whether it is too much, one place with its history, and the form for it.
+
+use crate::actions::arrange_places::{self, PlaceRefusal};
+use crate::actions::once::Repeat;
+use crate::app::App;
+use crate::bench::typed::{Unit, Words, amount_milli};
+use crate::club::people::Role;
+use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
+use crate::store::log;
+use crate::store::places::{self, Holding, Place};
+use crate::web::fields::{Fields, Problems};
+use crate::web::history::{self, Event};
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "places/list.html")]
+struct ListPage {
+    shell: Shell,
+    may_change: bool,
+    rows: Vec<Row>,
+}
+
+/// A place with its amounts in words; `over` is by how much it holds more than its limit.
+struct Row {
+    held: Holding,
+    kind: &'static str,
+    energy: String,
+    limit: Option<String>,
+    over: Option<String>,
+}
+
+#[derive(Template)]
+#[template(path = "places/one.html")]
+struct PlacePage {
+    shell: Shell,
+    done: &'static str,
+    may_change: bool,
+    row: Row,
+    events: Vec<Event>,
+    form: PlaceForm,
+    problems: Problems,
+}
+
+#[derive(Template)]
+#[template(path = "places/new.html")]
+struct NewPage {
+    shell: Shell,
+    form: PlaceForm,
+    problems: Problems,
+}
+
+/// As typed.
+#[derive(Default)]
+struct PlaceForm {
+    name: String,
+    kind: String,
+    room: String,
+    energy_limit: String,
+    notes: String,
+    kinds: Vec<(String, String)>,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Told {
+    #[serde(default)]
+    done: String,
+}
+
+/// GET /places
+pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
+    let held = places::holdings(&mut app.db.read().await?).await?;
+    let words = words_of(&who);
+    page::show(&ListPage {
+        shell: who.shell("Places"),
+        may_change: who.has(Role::Quartermaster),
+        rows: held.into_iter().map(|held| row(held, words)).collect(),
+    })
+}
+
+/// GET /places/new
+pub async fn ask_new(who: SignedIn) -> Page {
+    page::show(&NewPage {
+        shell: who.shell("Add a place"),
+        form: PlaceForm::of(&Fields::default()),
+        problems: Problems::default(),
+    })
+}
+
+/// POST /places/new
+pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let problems = match sheet(&fields) {
+        Ok(sheet) => match arrange_places::add_place(&app.db, &who.by(&fields), sheet).await {
+            Ok(address) => return page::go_to(&address),
+            Err(refusal) => answer(refusal)?,
+        },
+        Err(problems) => problems,
+    };
+    match problems {
+        Refused::Before(address) => page::go_to(&address),
+        Refused::For(problems) => page::refused(&NewPage {
+            shell: who.shell_refused("Add a place"),
+            form: PlaceForm::of(&fields),
+            problems,
+        }),
+    }
+}
+
+/// GET /places/{id}
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    Query(told): Query<Told>,
+) -> Page {
+    let page = place_page(&app, &who, id, None).await?;
+    let done = match told.done.as_str() {
+        "added" => "The place is added.",
+        "changed" => "The change is kept.",
+        "closed" => "The place is closed. Its history stays.",
+        _ => "",
+    };
+    page::show(&PlacePage { done, ..page })
+}
+
+/// POST /places/{id}
+pub async fn change(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let refused = match sheet(&fields) {
+        Ok(sheet) => {
+            match arrange_places::change_place(&app.db, &who.by(&fields), id, sheet).await {
+                Ok(address) => return page::go_to(&address),
+                Err(refusal) => answer(refusal)?,
+            }
+        }
+        Err(refused) => refused,
+    };
+    match refused {
+        Refused::Before(address) => page::go_to(&address),
+        Refused::For(problems) => page::refused(
+            &place_page(&app, &who, id, Some((PlaceForm::of(&fields), problems))).await?,
+        ),
+    }
+}
+
+/// POST /places/{id}/close
+pub async fn close(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    match arrange_places::close_place(&app.db, &who.by(&fields), id).await {
+        Ok(address) => page::go_to(&address),
+        Err(refusal) => match answer(refusal)? {
+            Refused::Before(address) => page::go_to(&address),
+            Refused::For(problems) => {
+                let mut page = place_page(&app, &who, id, None).await?;
+                page.shell.is_error = true;
+                page::refused(&PlacePage { problems, ..page })
+            }
+        },
+    }
+}
+
+/// A form that was carried out before leads to the same answer; one that must be put right names its fields.
+enum Refused {
+    Before(String),
+    For(Problems),
+}
+
+fn answer(refusal: PlaceRefusal) -> Result<Refused, PageError> {
+    let field = match &refusal {
+        PlaceRefusal::NameTaken => "name",
+        PlaceRefusal::LastQuarantine | PlaceRefusal::HoldsQuarantined { .. } => "kind",
+        _ => "close",
+    };
+    match refusal {
+        PlaceRefusal::Repeat(Repeat::Done(address)) => Ok(Refused::Before(address)),
+        PlaceRefusal::Repeat(other) => Err(PageError::Refused(other.to_string())),
+        PlaceRefusal::Gone => Err(PageError::NotFound),
+        PlaceRefusal::Store(error) => Err(error.into()),
+        PlaceRefusal::Fields(found) => Ok(Refused::For(Problems::from(found))),
+        other => Ok(Refused::For(Problems::one(field, other.to_string()))),
+    }
+}
+
+/// With `typed`, the form as it was refused; else as the place stands.
+async fn place_page(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    typed: Option<(PlaceForm, Problems)>,
+) -> Result<PlacePage, PageError> {
+    let mut conn = app.db.read().await?;
+    let held = places::holding(&mut conn, id)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let told = log::of_subject(&mut conn, id, i64::MAX, 50).await?;
+    let words = words_of(who);
+    let is_refused = typed.is_some();
+    let (form, problems) =
+        typed.unwrap_or_else(|| (PlaceForm::standing(&held.place, words), Problems::default()));
+    let mut shell = who.shell(&held.place.name);
+    shell.is_error = is_refused;
+    Ok(PlacePage {
+        shell,
+        done: "",
+        may_change: who.has(Role::Quartermaster) && held.place.closed_ms.is_none(),
+        row: row(held, words),
+        events: history::events(&told, who, words),
+        form,
+        problems,
+    })
+}
+
+pub(super) fn words_of(who: &SignedIn) -> Words {
+    Words {
+        has_decimal_comma: who.club.uses_decimal_comma,
+    }
+}
+
+fn row(held: Holding, words: Words) -> Row {
+    let limit_mwh = held.place.energy_limit_mwh;
+    Row {
+        kind: held.place.kind().map_or("Place", PlaceKind::label),
+        energy: words.watt_hours(held.energy_mwh),
+        limit: limit_mwh.map(|mwh| words.watt_hours(mwh)),
+        over: over_by_mwh(held.energy_mwh, limit_mwh).map(|mwh| words.watt_hours(mwh)),
+        held,
+    }
+}
+
+fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
+    let mut problems = Problems::default();
+    let kind = PlaceKind::from_code(&fields.text("kind"));
+    if kind.is_none() {
+        problems.add("kind", "Choose what kind of place it is.");
+    }
+    let limit = fields.text("energy_limit");
+    let energy_limit_mwh = match limit.as_str() {
+        "" => None,
+        text => problems.keep("energy_limit", amount_milli(text, Unit::WattHours)),
+    };
+    let sheet = PlaceSheet {
+        name: fields.text("name"),
+        kind: kind.unwrap_or(PlaceKind::Cabinet),
+        room: fields.text("room"),
+        energy_limit_mwh,
+        notes: fields.text("notes"),
+    };
+    match sheet.clone().checked() {
+        Ok(sheet) if problems.is_empty() => Ok(sheet),
+        Ok(_) => Err(Refused::For(problems)),
+        Err(found) => {
+            found
+                .into_iter()
+                .for_each(|each| problems.add(each.field, each.words));
+            Err(Refused::For(problems))
+        }
+    }
+}
+
+impl PlaceForm {
+    fn of(fields: &Fields) -> Self {
+        Self {
+            name: fields.text("name"),
+            kind: fields.text("kind"),
+            room: fields.text("room"),
+            energy_limit: fields.text("energy_limit"),
+            notes: fields.text("notes"),
+            kinds: kinds(),
+        }
+    }
+
+    fn standing(place: &Place, words: Words) -> Self {
+        Self {
+            name: place.name.clone(),
+            kind: place.kind.clone(),
+            room: place.room.clone(),
+            energy_limit: place
+                .energy_limit_mwh
+                .map_or_else(String::new, |mwh| words.number(mwh)),
+            notes: place.notes.clone(),
+            kinds: kinds(),
+        }
+    }
+}
+
+fn kinds() -> Vec<(String, String)> {
+    PlaceKind::ALL
+        .map(|kind| (kind.code().to_owned(), kind.label().to_owned()))
+        .to_vec()
+}
