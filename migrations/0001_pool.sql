@@ -135,6 +135,7 @@ CREATE TABLE pack (
     place_id UUID REFERENCES place (id),
     notes TEXT NOT NULL,
     life TEXT NOT NULL,
+    life_before TEXT,
     -- What open findings and the last reading come to; 'not known' by age is worked out when it is read.
     state TEXT NOT NULL,
     state_words TEXT NOT NULL,

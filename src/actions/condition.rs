@@ -1,9 +1,9 @@
 //! Report a pack's condition: what somebody saw on it. Danger quarantines it in the same step, lent or not. And close
 //! what was to mend or to be looked at.
 
+use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle};
-use crate::actions::By;
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::seen::{self, Crash, Seen};
@@ -27,7 +27,9 @@ impl Looked {
     }
 
     pub fn is_danger(&self) -> bool {
-        self.findings().iter().any(|finding| finding.gravity >= crate::club::verdict::Gravity::Danger)
+        self.findings()
+            .iter()
+            .any(|finding| finding.gravity >= crate::club::verdict::Gravity::Danger)
     }
 }
 
@@ -49,7 +51,12 @@ pub enum ConditionRefusal {
     Store(#[from] StoreError),
 }
 
-pub async fn report_condition(db: &Db, by: &By, pack_id: Uuid, looked: &Looked) -> std::result::Result<PackView, ConditionRefusal> {
+pub async fn report_condition(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    looked: &Looked,
+) -> std::result::Result<PackView, ConditionRefusal> {
     if looked.seen.is_empty() {
         return Err(ConditionRefusal::NothingTicked);
     }
@@ -57,7 +64,9 @@ pub async fn report_condition(db: &Db, by: &By, pack_id: Uuid, looked: &Looked) 
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ConditionRefusal::NoPack)?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(ConditionRefusal::NoPack)?;
     if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
         return Err(ConditionRefusal::Gone);
     }
@@ -77,16 +86,32 @@ pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked)
 }
 
 /// A quartermaster closes something that was to mend or to be looked at, and says what was done.
-pub async fn mend(db: &Db, by: &By, finding_id: Uuid, pack_id: Uuid, reason: &str) -> std::result::Result<PackView, ConditionRefusal> {
+pub async fn mend(
+    db: &Db,
+    by: &By,
+    finding_id: Uuid,
+    pack_id: Uuid,
+    reason: &str,
+) -> std::result::Result<PackView, ConditionRefusal> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ConditionRefusal::NoPack)?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(ConditionRefusal::NoPack)?;
     let open = findings::open(&mut tx, pack_id).await?;
-    let found = open.iter().find(|found| found.id == finding_id).ok_or(ConditionRefusal::NotOpen)?;
+    let found = open
+        .iter()
+        .find(|found| found.id == finding_id)
+        .ok_or(ConditionRefusal::NotOpen)?;
     let rule = found.rule().unwrap_or(Rule::OverDischarged);
-    release::may_mend(rule, found.gravity(), by.actor.roles.has(Role::Quartermaster), reason)?;
+    release::may_mend(
+        rule,
+        found.gravity(),
+        by.actor.roles.has(Role::Quartermaster),
+        reason,
+    )?;
     findings::close(&mut tx, finding_id, by.actor.id, reason.trim(), by.at).await?;
     let after = settle(&mut tx, by, &pack, "mended").await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;

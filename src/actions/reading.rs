@@ -1,9 +1,9 @@
 //! Log volts: a reading is stored, judged, closes what it answers and opens what it finds. Also corrections: a new
 //! reading that names the wrong one; both stay, and a quarantine is never lifted by either.
 
+use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle};
-use crate::actions::By;
 use crate::battery::volts::Volts;
 use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
@@ -16,8 +16,14 @@ use uuid::Uuid;
 /// What the meter said, or why it said nothing.
 #[derive(Clone, Debug)]
 pub enum Measured {
-    Read { volts: Volts, rested: Rested, is_confirmed: bool },
-    Unread { why: String },
+    Read {
+        volts: Volts,
+        rested: Rested,
+        is_confirmed: bool,
+    },
+    Unread {
+        why: String,
+    },
 }
 
 /// Where a reading belongs: the loan line it was taken at, the reading it corrects.
@@ -42,21 +48,45 @@ pub enum LogVoltsRefusal {
 }
 
 /// Logs volts on a pack; gives back the pack as it stands now.
-pub async fn log_volts(db: &Db, by: &By, pack_id: Uuid, measured: &Measured, corrects_id: Option<Uuid>) -> std::result::Result<PackView, LogVoltsRefusal> {
+pub async fn log_volts(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    measured: &Measured,
+    corrects_id: Option<Uuid>,
+) -> std::result::Result<PackView, LogVoltsRefusal> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(LogVoltsRefusal::NoPack)?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(LogVoltsRefusal::NoPack)?;
     if pack.life() != crate::club::states::Life::InUse {
         return Err(LogVoltsRefusal::Gone);
     }
     if let Some(wrong) = corrects_id {
         let named = readings::by_id(&mut tx, wrong).await?;
-        named.filter(|reading| reading.pack_id == pack_id).ok_or(LogVoltsRefusal::OtherReading)?;
+        named
+            .filter(|reading| reading.pack_id == pack_id)
+            .ok_or(LogVoltsRefusal::OtherReading)?;
     }
-    take(&mut tx, by, &pack, measured, Context { lent_id: pack.lent_id, corrects_id }).await?;
-    let verb = if corrects_id.is_some() { "corrected a reading" } else { "logged volts" };
+    take(
+        &mut tx,
+        by,
+        &pack,
+        measured,
+        Context {
+            lent_id: pack.lent_id,
+            corrects_id,
+        },
+    )
+    .await?;
+    let verb = if corrects_id.is_some() {
+        "corrected a reading"
+    } else {
+        "logged volts"
+    };
     let after = settle(&mut tx, by, &pack, verb).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
@@ -64,7 +94,13 @@ pub async fn log_volts(db: &Db, by: &By, pack_id: Uuid, measured: &Measured, cor
 }
 
 /// Stores the reading and what it comes to; the caller settles the pack.
-pub(crate) async fn take(tx: &mut Tx, by: &By, pack: &PackView, measured: &Measured, context: Context) -> Result<()> {
+pub(crate) async fn take(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    measured: &Measured,
+    context: Context,
+) -> Result<()> {
     let reading = Reading {
         id: ids::new_id(),
         pack_id: pack.id,
@@ -79,7 +115,9 @@ pub(crate) async fn take(tx: &mut Tx, by: &By, pack: &PackView, measured: &Measu
     readings::add(tx, &reading).await?;
     let found = verdict(by, pack, measured);
     if let Measured::Read { volts, rested, .. } = measured {
-        let is_plausible = found.iter().all(|finding| finding.rule != Rule::Implausible);
+        let is_plausible = found
+            .iter()
+            .all(|finding| finding.rule != Rule::Implausible);
         if is_plausible {
             packs::set_reading(tx, pack.id, volts, rested.minutes(), by.at).await?;
         }
@@ -95,17 +133,32 @@ pub(crate) async fn take(tx: &mut Tx, by: &By, pack: &PackView, measured: &Measu
 pub fn verdict(by: &By, pack: &PackView, measured: &Measured) -> Vec<Finding> {
     match measured {
         Measured::Unread { why } => vec![Finding::could_not_read(why)],
-        Measured::Read { volts, rested, is_confirmed: false } => judge(&pack.build(), volts, *rested, &by.limits()),
-        Measured::Read { volts, rested, is_confirmed: true } => judge_confirmed(&pack.build(), volts, *rested, &by.limits()),
+        Measured::Read {
+            volts,
+            rested,
+            is_confirmed: false,
+        } => judge(&pack.build(), volts, *rested, &by.limits()),
+        Measured::Read {
+            volts,
+            rested,
+            is_confirmed: true,
+        } => judge_confirmed(&pack.build(), volts, *rested, &by.limits()),
     }
 }
 
-async fn close_answered(tx: &mut Tx, by: &By, pack: &PackView, found: &[Finding], rested: Rested) -> Result<()> {
+async fn close_answered(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    found: &[Finding],
+    rested: Rested,
+) -> Result<()> {
     for open in findings::open(tx, pack.id).await? {
         let Some(rule) = open.rule() else { continue };
         let is_answered = closed_by_reading(rule, found, rested, &by.limits());
         // Found again with other numbers: the new words replace the old. Danger keeps its first entry.
-        let is_renewed = open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);
+        let is_renewed =
+            open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);
         if is_answered || is_renewed {
             findings::close(tx, open.id, by.actor.id, "answered by a reading", by.at).await?;
         }

@@ -1,9 +1,9 @@
 //! Release from quarantine: a second person, volts inside limits logged since, a reason. Never after final danger.
 
+use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{Measured, verdict};
 use crate::actions::standing::settle;
-use crate::actions::By;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::reading::{Rested, are_volts_inside_limits};
@@ -26,18 +26,32 @@ pub enum ReleaseFailed {
     Store(#[from] StoreError),
 }
 
-pub async fn release(db: &Db, by: &By, pack_id: Uuid, reason: &str) -> std::result::Result<PackView, ReleaseFailed> {
+pub async fn release(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    reason: &str,
+) -> std::result::Result<PackView, ReleaseFailed> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(ReleaseFailed::NoPack)?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(ReleaseFailed::NoPack)?;
     let open = findings::open(&mut tx, pack_id).await?;
-    let dangers: Vec<&Found> = open.iter().filter(|found| found.gravity() >= Gravity::Danger).collect();
+    let dangers: Vec<&Found> = open
+        .iter()
+        .filter(|found| found.gravity() >= Gravity::Danger)
+        .collect();
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
     let quarantined = Quarantined {
         open: &gravities,
-        since: dangers.iter().map(|found| found.found_ms).max().unwrap_or(by.at),
+        since: dangers
+            .iter()
+            .map(|found| found.found_ms)
+            .max()
+            .unwrap_or(by.at),
         last_reading: last_reading(&mut tx, by, &pack).await?,
         quartermasters_in_club: people::quartermaster_count(&mut tx).await?,
     };
@@ -70,8 +84,15 @@ async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(I
             0 => Rested::JustUsed,
             minutes => Rested::Minutes(minutes),
         };
-        let measured = Measured::Read { volts, rested, is_confirmed: false };
-        Some((reading.taken_ms, are_volts_inside_limits(&verdict(by, pack, &measured))))
+        let measured = Measured::Read {
+            volts,
+            rested,
+            is_confirmed: false,
+        };
+        Some((
+            reading.taken_ms,
+            are_volts_inside_limits(&verdict(by, pack, &measured)),
+        ))
     });
     Ok(newest)
 }

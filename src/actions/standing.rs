@@ -3,6 +3,7 @@
 
 use crate::actions::{By, log};
 use crate::club::batch::is_fault_of_make;
+use crate::club::places::PlaceKind;
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
@@ -44,7 +45,13 @@ impl Standing {
 }
 
 /// Notes what stands against the pack, unless the same stands there already. True when it is new.
-pub(crate) async fn find(tx: &mut Tx, by: &By, pack: &PackView, finding: &Finding, reading_id: Option<Uuid>) -> Result<bool> {
+pub(crate) async fn find(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    finding: &Finding,
+    reading_id: Option<Uuid>,
+) -> Result<bool> {
     if finding.gravity == Gravity::Note {
         return Ok(false);
     }
@@ -85,31 +92,63 @@ async fn caution_sisters(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
 }
 
 /// Weighs the pack anew, stores its state, tells the log; gives back the pack as it stands now.
-pub(crate) async fn settle(tx: &mut Tx, by: &By, before: &PackView, verb: &str) -> Result<PackView> {
+pub(crate) async fn settle(
+    tx: &mut Tx,
+    by: &By,
+    before: &PackView,
+    verb: &str,
+) -> Result<PackView> {
     settle_because(tx, by, before, (verb, None)).await
 }
 
 /// As `settle`, with the words a person gave for a way out.
-pub(crate) async fn settle_because(tx: &mut Tx, by: &By, before: &PackView, act: (&str, Option<&str>)) -> Result<PackView> {
+pub(crate) async fn settle_because(
+    tx: &mut Tx,
+    by: &By,
+    before: &PackView,
+    act: (&str, Option<&str>),
+) -> Result<PackView> {
     let (verb, because) = act;
     let pack = reload(tx, before.id).await?;
     let open = findings::open(tx, pack.id).await?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
-    let state = states::state_of(pack.life(), &gravities, pack.last_read_ms, by.at, by.limits().not_known_after_days);
+    let state = states::state_of(
+        pack.life(),
+        &gravities,
+        pack.last_read_ms,
+        by.at,
+        by.limits().not_known_after_days,
+    );
     if state == State::Quarantine && !pack.is_lent() {
-        let place = places::first_of_kind(tx, "quarantine").await?;
-        if let Some(place) = place {
-            packs::set_place(tx, pack.id, Some(place)).await?;
+        let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
+        let is_there = quarantine
+            .iter()
+            .any(|place| Some(place.id) == pack.place_id);
+        if let (false, Some(place)) = (is_there, quarantine.first()) {
+            packs::set_place(tx, pack.id, Some(place.id)).await?;
         }
     }
     let (words, next) = why(&pack, &open, because);
     let is_same = state.code() == pack.state && words == pack.state_words;
     if !is_same {
-        let new = NewState { state, words: &words, next: &next, at: by.at, by: by.actor.id };
+        let new = NewState {
+            state,
+            words: &words,
+            next: &next,
+            at: by.at,
+            by: by.actor.id,
+        };
         packs::set_state(tx, pack.id, &new).await?;
     }
     let after = reload(tx, before.id).await?;
-    log(tx, by, verb, ("pack", pack.id), (&Standing::of(before), &Standing::of(&after))).await?;
+    log(
+        tx,
+        by,
+        verb,
+        ("pack", pack.id),
+        (&Standing::of(before), &Standing::of(&after)),
+    )
+    .await?;
     Ok(after)
 }
 
@@ -120,7 +159,10 @@ fn why(pack: &PackView, open: &[Found], because: Option<&str>) -> (String, Strin
         return (words, String::new());
     }
     let gravest = open.iter().map(Found::gravity).max();
-    let speaking: Vec<&Found> = open.iter().filter(|found| Some(found.gravity()) == gravest).collect();
+    let speaking: Vec<&Found> = open
+        .iter()
+        .filter(|found| Some(found.gravity()) == gravest)
+        .collect();
     match speaking.first() {
         Some(first) => {
             let words: Vec<&str> = speaking.iter().map(|found| found.words.as_str()).collect();

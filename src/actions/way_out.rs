@@ -1,8 +1,8 @@
 //! Out of use: retired by a person, lost and found again, given away, withdrawn as entered by mistake.
 
+use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::settle_because;
-use crate::actions::By;
 use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::states::Life;
 use crate::club::verdict::Gravity;
@@ -22,7 +22,13 @@ pub enum Way {
 }
 
 impl Way {
-    pub const ALL: [Self; 5] = [Self::Retire, Self::GiveAway, Self::Withdraw, Self::Lose, Self::Find];
+    pub const ALL: [Self; 5] = [
+        Self::Retire,
+        Self::GiveAway,
+        Self::Withdraw,
+        Self::Lose,
+        Self::Find,
+    ];
 
     pub const fn code(self) -> &'static str {
         match self {
@@ -78,12 +84,20 @@ pub enum WayOutFailed {
     Store(#[from] StoreError),
 }
 
-pub async fn take_way(db: &Db, by: &By, pack_id: Uuid, way: Way, reason: &str) -> Result<PackView, WayOutFailed> {
+pub async fn take_way(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    way: Way,
+    reason: &str,
+) -> Result<PackView, WayOutFailed> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let pack = packs::by_id(&mut tx, pack_id).await?.ok_or(WayOutFailed::NoPack)?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(WayOutFailed::NoPack)?;
     let open = findings::open(&mut tx, pack_id).await?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
     let asked = WayOut {
@@ -96,7 +110,13 @@ pub async fn take_way(db: &Db, by: &By, pack_id: Uuid, way: Way, reason: &str) -
     if let (Way::Lose, Some(lent_id)) = (way, pack.lent_id) {
         lent::close(&mut tx, lent_id, Outcome::Lost, by.actor.id, by.at).await?;
     }
-    packs::set_life(&mut tx, pack_id, way.leads_to()).await?;
+    let life = match way {
+        Way::Find => packs::life_before(&mut tx, pack_id)
+            .await?
+            .unwrap_or(Life::InUse),
+        other => other.leads_to(),
+    };
+    packs::set_life(&mut tx, pack_id, life).await?;
     let because = format!("{}: {}", capital(way.verb()), reason.trim());
     let after = settle_because(&mut tx, by, &pack, (way.verb(), Some(&because))).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;

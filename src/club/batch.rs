@@ -9,7 +9,13 @@ pub const fn is_fault_of_make(rule: Rule) -> bool {
         rule,
         Rule::MissingCell
             | Rule::OverDischarged
-            | Rule::Seen(Seen::Swollen | Seen::SmokeOrFire | Seen::Leak | Seen::SolventSmell | Seen::TooHotToHold)
+            | Rule::Seen(
+                Seen::Swollen
+                    | Seen::SmokeOrFire
+                    | Seen::Leak
+                    | Seen::SolventSmell
+                    | Seen::TooHotToHold
+            )
     )
 }
 

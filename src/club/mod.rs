@@ -9,6 +9,7 @@ pub mod passwords;
 pub mod people;
 pub mod places;
 pub mod reading;
+pub mod register;
 pub mod release;
 pub mod seen;
 pub mod states;

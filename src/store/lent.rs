@@ -170,3 +170,21 @@ pub async fn counts(conn: &mut Conn, loan_id: Uuid) -> Result<(i64, i64)> {
     )?;
     Ok(found.unwrap_or((0, 0)))
 }
+
+/// Kit that came back with something to mend.
+pub async fn set_kit_aside(
+    tx: &mut Tx,
+    kit_id: Uuid,
+    said: (&str, Uuid),
+    at: Instant,
+) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE kit SET set_aside_words = $2, set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
+        kit_id,
+        said.0,
+        said.1,
+        at
+    )?;
+    Ok(())
+}

@@ -147,5 +147,11 @@ pub async fn borrower(conn: &mut Conn, id: Uuid) -> Result<Option<Borrowing>> {
 
 /// Everybody who may be chosen at the table, by name.
 pub async fn borrowers(conn: &mut Conn) -> Result<Vec<Borrowing>> {
-    rows!(conn, Borrowing, borrowing!("WHERE p.deactivated_ms IS NULL AND p.erased_ms IS NULL ORDER BY LOWER(p.name), p.id"))
+    rows!(
+        conn,
+        Borrowing,
+        borrowing!(
+            "WHERE p.deactivated_ms IS NULL AND p.erased_ms IS NULL ORDER BY LOWER(p.name), p.id"
+        )
+    )
 }

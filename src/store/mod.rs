@@ -9,6 +9,7 @@ pub mod keys;
 pub mod lent;
 pub mod loans;
 pub mod log;
+pub mod names;
 pub mod nights;
 pub mod pack_list;
 pub mod packs;

@@ -249,10 +249,11 @@ pub async fn set_state(tx: &mut Tx, id: Uuid, new: &NewState<'_>) -> Result<()> 
     Ok(())
 }
 
+/// Keeps the life it had before, for a lost pack that is found again.
 pub async fn set_life(tx: &mut Tx, id: Uuid, life: Life) -> Result<()> {
     change!(
         tx,
-        "UPDATE pack SET life = $2 WHERE id = $1",
+        "UPDATE pack SET life_before = life, life = $2 WHERE id = $1",
         id,
         life.code()
     )?;
@@ -285,4 +286,24 @@ pub async fn set_reading(
         at
     )?;
     Ok(())
+}
+
+/// The life a pack had before its last change of life.
+pub async fn life_before(conn: &mut Conn, id: Uuid) -> Result<Option<Life>> {
+    let found = row!(
+        conn,
+        (Option<String>,),
+        "SELECT life_before FROM pack WHERE id = $1",
+        id
+    )?;
+    Ok(found.and_then(|(code,)| Life::from_code(&code?)))
+}
+
+/// Every pack that is out on a loan.
+pub async fn lent(conn: &mut Conn) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!("WHERE le.id IS NOT NULL ORDER BY k.number_key, k.number")
+    )
 }

@@ -16,9 +16,20 @@ pub mod words;
 
 pub mod first;
 pub mod front;
+pub mod hand_out;
 pub mod health;
+pub mod loans;
+pub mod log_page;
+pub mod night;
+pub mod pack;
+pub mod pack_forms;
+pub mod pack_row;
+pub mod packs;
 pub mod places;
+pub mod register;
 pub mod sign_in;
+pub mod stood;
+pub mod take_back;
 
 use crate::app::App;
 use axum::Router;

@@ -3,7 +3,10 @@
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
-use crate::web::{assets, first, front, health, page, places, sign_in};
+use crate::web::{
+    assets, first, front, hand_out, health, loans, log_page, night, pack, pack_forms, packs, page,
+    places, register, sign_in, stood, style, take_back,
+};
 use axum::Router;
 use axum::handler::Handler;
 use axum::http::Method;
@@ -39,7 +42,8 @@ pub const POOL: Who = Who::Holds(&[Quartermaster]);
 pub const OVERSIGHT: Who = Who::Holds(&[Quartermaster, Organiser]);
 pub const EVERY_ROLE: Who = Who::Holds(&Role::ALL);
 pub const ORGANISER: Who = Who::Holds(&[Organiser]);
-pub const MEMBER: Who = Who::Holds(&[Member]);
+/// Reads volts and handles packs.
+pub const READS: Who = Who::Holds(&[Member, Quartermaster]);
 
 pub fn table() -> Vec<Route> {
     use Who::{Anyone, Newcomer, SignedIn, Visitor};
@@ -53,6 +57,55 @@ pub fn table() -> Vec<Route> {
         post("/sign-in", Visitor, sign_in::sign_in),
         post("/sign-out", SignedIn, sign_in::sign_out),
         get("/", SignedIn, front::show),
+        get("/style", Anyone, style::show),
+        get("/packs", EVERY_ROLE, packs::list),
+        post("/packs", POOL, register::add_packs),
+        get("/packs/new", POOL, register::new_packs),
+        get("/packs/registered", POOL, register::registered),
+        get("/packs/{number}", EVERY_ROLE, pack::show),
+        get("/packs/{number}/readings", EVERY_ROLE, pack::all_readings),
+        get("/packs/{number}/volts", READS, pack_forms::ask_volts),
+        post("/packs/{number}/volts", READS, pack_forms::log_volts),
+        get(
+            "/packs/{number}/condition",
+            EVERY_ROLE,
+            pack_forms::ask_condition,
+        ),
+        post("/packs/{number}/condition", EVERY_ROLE, pack_forms::report),
+        post("/packs/{number}/mended", POOL, pack_forms::mended),
+        post("/packs/{number}/release", OVERSIGHT, pack_forms::release),
+        get("/packs/{number}/way-out", POOL, pack_forms::ask_way_out),
+        post("/packs/{number}/way-out", POOL, pack_forms::take_way),
+        get("/packs/{number}/details", POOL, register::ask_details),
+        post("/packs/{number}/details", POOL, register::change_details),
+        get("/designs", EVERY_ROLE, register::list_designs),
+        post("/designs", POOL, register::add_design),
+        get("/designs/new", POOL, register::new_design),
+        get("/designs/{id}", POOL, register::show_design),
+        post("/designs/{id}", POOL, register::change_design),
+        get("/hand-out", READS, hand_out::ask),
+        post("/hand-out", READS, hand_out::hand_out),
+        get("/take-back", POOL, take_back::ask),
+        get("/take-back/items", POOL, take_back::items),
+        post("/take-back/items", POOL, take_back::look),
+        get("/take-back/volts", POOL, take_back::ask_volts),
+        post("/take-back/volts", POOL, take_back::take_back),
+        get("/take-back/done", POOL, take_back::done),
+        get("/loans", OVERSIGHT, loans::list),
+        get("/loans/{id}", EVERY_ROLE, loans::show),
+        post("/loans/{id}/extend", POOL, loans::extend),
+        get("/lent/{id}/change", POOL, loans::ask_change),
+        post("/lent/{id}/pass-on", POOL, loans::pass_on),
+        post("/lent/{id}/lost", POOL, loans::lose),
+        post("/lent/{id}/reopen", POOL, loans::reopen),
+        get("/mine", SignedIn, loans::mine),
+        get("/mine/{lent}/bring-back", SignedIn, loans::ask_bring_back),
+        post("/mine/{lent}/bring-back", SignedIn, loans::bring_back),
+        get("/night", POOL, night::show),
+        post("/night", POOL, night::open),
+        post("/night/close", POOL, night::close),
+        get("/log", ORGANISER, log_page::show),
+        get("/stood", OVERSIGHT, stood::show),
         get("/places", OVERSIGHT, places::list),
         get("/places/new", POOL, places::ask_new),
         post("/places/new", POOL, places::add),

@@ -1,7 +1,31 @@
 //! GET /style: every component and state on one page, to look at. This file gathers the drawings: one to eight
 //! cells, from empty to overcharged. Volts are examples in mV, chosen to show each case; they judge no pack.
 
+use super::page::{self, Page};
 use super::picture::CellPicture;
+use super::visit::{Shell, Visit};
+use crate::club::states::State;
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "style.html")]
+struct StylePage {
+    shell: Shell,
+    pictures: Vec<(String, String)>,
+    states: Vec<(&'static str, &'static str)>,
+}
+
+/// GET /style
+pub async fn show(visit: Visit) -> Page {
+    page::show(&StylePage {
+        shell: visit.shell("Style"),
+        pictures: pictures(),
+        states: State::ALL
+            .into_iter()
+            .map(|state| (state.code(), state.label()))
+            .collect(),
+    })
+}
 
 /// A lithium polymer cell's column: 3.30 V to 4.20 V, stored at 3.75 V to 3.85 V, harmed below 3.00 V.
 fn lipo(cells_mv: &[i64], cells_series: i64) -> CellPicture<'_> {

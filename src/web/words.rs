@@ -31,3 +31,23 @@ pub fn iso(at: Instant) -> String {
     let utc = Zone::utc();
     format!("{}T{}Z", utc.day_of(at), utc.time_words(at))
 }
+
+/// A query string of these pairs, percent-encoded.
+pub fn query(pairs: &[(&str, &str)]) -> String {
+    let encode = |text: &str| {
+        text.bytes().fold(String::new(), |mut out, byte| {
+            if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.') {
+                out.push(char::from(byte));
+            } else {
+                use std::fmt::Write;
+                let _ = write!(out, "%{byte:02X}");
+            }
+            out
+        })
+    };
+    let parts: Vec<String> = pairs
+        .iter()
+        .map(|(name, value)| format!("{name}={}", encode(value)))
+        .collect();
+    parts.join("&")
+}

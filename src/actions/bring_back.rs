@@ -1,0 +1,61 @@
+//! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
+//! Danger seen quarantines it at once.
+
+use crate::actions::By;
+use crate::actions::condition::{self, Looked};
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, settle};
+use crate::club::verdict::Finding;
+use crate::store::lent::{self, Outcome};
+use crate::store::packs;
+use crate::store::{Db, StoreError, loans};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum BringBackRefusal {
+    #[error("That is not on a loan of yours.")]
+    NotYours,
+    #[error("Tick what you see; 'nothing to see' is an answer.")]
+    NothingTicked,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+pub async fn bring_back(
+    db: &Db,
+    by: &By,
+    lent_id: Uuid,
+    looked: &Looked,
+) -> Result<(), BringBackRefusal> {
+    if looked.seen.is_empty() {
+        return Err(BringBackRefusal::NothingTicked);
+    }
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let line = lent::by_id(&mut tx, lent_id)
+        .await?
+        .filter(|line| line.closed_ms.is_none())
+        .ok_or(BringBackRefusal::NotYours)?;
+    let loan = loans::by_id(&mut tx, line.loan_id)
+        .await?
+        .ok_or(BringBackRefusal::NotYours)?;
+    if loan.borrower_id != by.actor.id {
+        return Err(BringBackRefusal::NotYours);
+    }
+    lent::close(&mut tx, lent_id, Outcome::Unchecked, by.actor.id, by.at).await?;
+    if let Some(pack_id) = line.pack_id {
+        let pack = packs::by_id(&mut tx, pack_id)
+            .await?
+            .ok_or(BringBackRefusal::NotYours)?;
+        condition::note(&mut tx, by, &pack, looked).await?;
+        standing::find(&mut tx, by, &pack, &Finding::came_back_unchecked(), None).await?;
+        settle(&mut tx, by, &pack, "brought back, unchecked").await?;
+    }
+    once::keep(&mut tx, by, "/mine").await?;
+    tx.save().await?;
+    Ok(())
+}

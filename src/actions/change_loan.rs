@@ -1,0 +1,163 @@
+//! Extend a loan, pass a pack on to somebody else, close one as lost. The first two run the refusals of handing out.
+
+use crate::actions::By;
+use crate::actions::hand_out::{self, HandOutFailed};
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{settle, settle_because};
+use crate::club::calendar::Day;
+use crate::club::lending::{self, DueRefusal, HandOutRefusal};
+use crate::club::states::Life;
+use crate::ids;
+use crate::store::lent::{self, Lent, Outcome};
+use crate::store::loans::{self, Loan};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, StoreError, Tx};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum ChangeRefusal {
+    #[error("Only a quartermaster changes a loan.")]
+    NotAQuartermaster,
+    #[error("That is not out any more.")]
+    NotOut,
+    #[error("There is no such person.")]
+    NoPerson,
+    #[error("Say how it was lost.")]
+    NoReason,
+    #[error(transparent)]
+    Due(#[from] DueRefusal),
+    #[error(transparent)]
+    Lending(#[from] HandOutRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl From<HandOutFailed> for ChangeRefusal {
+    fn from(failed: HandOutFailed) -> Self {
+        match failed {
+            HandOutFailed::Store(error) => Self::Store(error),
+            HandOutFailed::Due(refusal) => Self::Due(refusal),
+            _ => Self::NoPerson,
+        }
+    }
+}
+
+async fn begin(db: &Db, by: &By) -> Result<Tx, ChangeRefusal> {
+    if !by.actor.roles.is_quartermaster {
+        return Err(ChangeRefusal::NotAQuartermaster);
+    }
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
+/// A pack that is out, as if it lay here: what stands against lending it on.
+fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
+    let here = PackView {
+        lent_ms: None,
+        ..pack.clone()
+    };
+    lending::pack_refusal(&hand_out::at_table(by, &here, None))
+}
+
+pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), ChangeRefusal> {
+    let mut tx = begin(db, by).await?;
+    let loan = loans::by_id(&mut tx, loan_id)
+        .await?
+        .ok_or(ChangeRefusal::NotOut)?;
+    let borrower = hand_out::borrower_of(&mut tx, by, loan.borrower_id).await?;
+    let today = by.zone.day_of(by.at);
+    if let Some(refusal) = lending::due_refusal(due, today) {
+        return Err(refusal.into());
+    }
+    if let Some(refusal) = lending::borrower_refusal(&borrower) {
+        return Err(refusal.into());
+    }
+    let lines = lent::open_on(&mut tx, loan_id).await?;
+    if lines.is_empty() {
+        return Err(ChangeRefusal::NotOut);
+    }
+    let mut before = Vec::new();
+    for pack_id in lines.iter().filter_map(|line| line.pack_id) {
+        let pack = packs::by_id(&mut tx, pack_id)
+            .await?
+            .ok_or(ChangeRefusal::NotOut)?;
+        if let Some(refusal) = refusal_of(by, &pack) {
+            return Err(refusal.into());
+        }
+        before.push(pack);
+    }
+    loans::set_due(&mut tx, loan_id, due).await?;
+    for pack in &before {
+        settle(&mut tx, by, pack, "loan extended").await?;
+    }
+    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
+    tx.save().await?;
+    Ok(())
+}
+
+/// Passes one pack on to somebody else, on a new loan with the same due day. Gives back the new loan's id.
+pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, ChangeRefusal> {
+    let mut tx = begin(db, by).await?;
+    let (line, pack) = open_pack(&mut tx, lent_id).await?;
+    let old = loans::by_id(&mut tx, line.loan_id)
+        .await?
+        .ok_or(ChangeRefusal::NotOut)?;
+    let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
+    let refusal = lending::borrower_refusal(&borrower).or_else(|| refusal_of(by, &pack));
+    if let Some(refusal) = refusal {
+        return Err(refusal.into());
+    }
+    let today = by.zone.day_of(by.at);
+    let due = old
+        .due_day()
+        .filter(|due| *due >= today)
+        .unwrap_or_else(|| today.plus_days(by.club.loan_days));
+    lent::close(&mut tx, line.id, Outcome::PassedOn, by.actor.id, by.at).await?;
+    let loan = Loan {
+        id: ids::new_id(),
+        borrower_id: to,
+        borrower_name: None,
+        handed_by: by.actor.id,
+        due_on: due.to_string(),
+        opened_ms: by.at,
+        ..old
+    };
+    loans::open(&mut tx, &loan).await?;
+    hand_out::lend_pack(&mut tx, by, &loan, (&pack, None)).await?;
+    once::keep(&mut tx, by, &format!("/loans/{}", loan.id)).await?;
+    tx.save().await?;
+    Ok(loan.id)
+}
+
+async fn open_pack(tx: &mut Tx, lent_id: Uuid) -> Result<(Lent, PackView), ChangeRefusal> {
+    let line = lent::by_id(tx, lent_id)
+        .await?
+        .filter(|line| line.closed_ms.is_none())
+        .ok_or(ChangeRefusal::NotOut)?;
+    let pack_id = line.pack_id.ok_or(ChangeRefusal::NotOut)?;
+    let pack = packs::by_id(tx, pack_id)
+        .await?
+        .ok_or(ChangeRefusal::NotOut)?;
+    Ok((line, pack))
+}
+
+/// Closes a lent pack's loan as lost; the pack can be found again.
+pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid, ChangeRefusal> {
+    let mut tx = begin(db, by).await?;
+    if reason.trim().is_empty() {
+        return Err(ChangeRefusal::NoReason);
+    }
+    let (line, pack) = open_pack(&mut tx, lent_id).await?;
+    lent::close(&mut tx, line.id, Outcome::Lost, by.actor.id, by.at).await?;
+    packs::set_life(&mut tx, pack.id, Life::Lost).await?;
+    let because = format!("Lost on loan: {}", reason.trim());
+    settle_because(&mut tx, by, &pack, ("recorded as lost", Some(&because))).await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(line.loan_id)
+}

@@ -1,0 +1,392 @@
+//! Hand out: several packs and pieces of kit on one loan, all or nothing. Every refusal is given at once, each with what
+//! to do. Volts logged at the table count before the packs are asked; a pack nobody booked in is taken back on the way.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::reading::{self, Context, Measured};
+use crate::actions::standing::{self, settle};
+use crate::actions::{By, log};
+use crate::club::calendar::Day;
+use crate::club::induction::{Induction, Shown};
+use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, PackAtTable, Typed};
+use crate::club::states::State;
+use crate::ids;
+use crate::store::lent::{self, KitAtTable, Lent, Outcome};
+use crate::store::loans::{self, Borrowing, Loan};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, StoreError, Tx, findings, nights};
+use uuid::Uuid;
+
+pub struct HandOut {
+    pub borrower_id: Uuid,
+    pub items: Vec<Typed>,
+    /// None: until the night ends, else the club's usual days.
+    pub due: Option<Day>,
+    pub purpose: String,
+    /// Why a refusal that can be overridden is.
+    pub override_reason: String,
+    /// Volts read at the table just now, by pack number.
+    pub volts_now: Vec<(String, Measured)>,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum HandOutFailed {
+    #[error("There is no such person.")]
+    NoPerson,
+    #[error("Name at least one pack or piece of kit.")]
+    Nothing,
+    #[error("There is no {0}.")]
+    NoItem(String),
+    #[error(transparent)]
+    Due(#[from] DueRefusal),
+    /// Refused: every reason; with the packs whose volts, logged now, could mend it.
+    #[error("not handed out")]
+    Refused {
+        refusals: Vec<HandOutRefusal>,
+        may_log_now: Vec<String>,
+        is_overridable: bool,
+    },
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// What is to go out, each with what stands against it.
+struct Chosen {
+    packs: Vec<(PackView, Option<i64>)>,
+    kit: Vec<(KitAtTable, i64)>,
+}
+
+/// The new loan's id.
+pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOutFailed> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let borrower = borrower_of(&mut tx, by, wanted.borrower_id).await?;
+    let due = due_day(&mut tx, by, wanted.due).await?;
+    let mut chosen = choose(&mut tx, &wanted.items).await?;
+    let mut refusals: Vec<(HandOutRefusal, Option<i64>)> = Vec::new();
+    if let Some(refusal) =
+        lending::lender_refusal(by.actor, borrower.id, by.club.may_members_borrow)
+    {
+        refusals.push((refusal, None));
+    }
+    refusals.extend(lending::borrower_refusal(&borrower).map(|refusal| (refusal, None)));
+    if by.actor.roles.is_quartermaster {
+        chosen.packs = with_volts_now(&mut tx, by, chosen.packs, &wanted.volts_now).await?;
+    }
+    refusals.extend(item_refusals(by, &chosen));
+    let is_overridable = refusals
+        .iter()
+        .any(|(refusal, spread)| refusal.is_overridable(*spread));
+    let kept = lending::after_override(refusals, by.actor, borrower.id, &wanted.override_reason);
+    if !kept.is_empty() {
+        let may_log_now = chosen
+            .packs
+            .iter()
+            .filter(|(pack, _)| can_volts_help(by, pack))
+            .map(|(pack, _)| pack.number.clone())
+            .collect();
+        // What the meter said is kept even when nothing is handed out: it may be a danger.
+        tx.save().await?;
+        return Err(HandOutFailed::Refused {
+            refusals: kept,
+            may_log_now,
+            is_overridable,
+        });
+    }
+    let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen)).await?;
+    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
+    tx.save().await?;
+    Ok(loan_id)
+}
+
+pub(crate) async fn borrower_of(tx: &mut Tx, by: &By, id: Uuid) -> Result<Borrower, HandOutFailed> {
+    let row = loans::borrower(tx, id)
+        .await?
+        .ok_or(HandOutFailed::NoPerson)?;
+    Ok(borrower_from(row, by.zone.day_of(by.at)))
+}
+
+pub fn borrower_from(row: Borrowing, today: Day) -> Borrower {
+    let shown = row.shown_on.as_deref().and_then(Day::parse);
+    let ends_on = row.ends_on.as_deref().and_then(Day::parse);
+    Borrower {
+        id: row.id,
+        name: row.name.unwrap_or_else(|| "(erased)".to_owned()),
+        is_active: row.is_active,
+        induction: Induction::of(shown.map(|on| Shown { on, ends_on }), today),
+    }
+}
+
+async fn due_day(tx: &mut Tx, by: &By, asked: Option<Day>) -> Result<Day, HandOutFailed> {
+    let today = by.zone.day_of(by.at);
+    let night = nights::open_now(tx)
+        .await?
+        .and_then(|night| night.ends_day())
+        .filter(|ends| *ends >= today);
+    let due = asked
+        .or(night)
+        .unwrap_or_else(|| today.plus_days(by.club.loan_days));
+    lending::due_refusal(due, today).map_or(Ok(due), |refusal| Err(refusal.into()))
+}
+
+async fn choose(tx: &mut Tx, items: &[Typed]) -> Result<Chosen, HandOutFailed> {
+    let mut chosen = Chosen {
+        packs: Vec::new(),
+        kit: Vec::new(),
+    };
+    for item in items {
+        match item {
+            Typed::Packs(from, to) => {
+                let found = packs::in_range(tx, (*from, *to), 200).await?;
+                if found.is_empty() {
+                    let words = if from == to {
+                        format!("pack with the number {from}")
+                    } else {
+                        format!("pack numbered {from} to {to}")
+                    };
+                    return Err(HandOutFailed::NoItem(words));
+                }
+                found.into_iter().for_each(|pack| chosen.add_pack(pack));
+            }
+            Typed::Number(number, count) => {
+                if let Some(pack) = packs::by_number(tx, number).await? {
+                    chosen.add_pack(pack);
+                } else {
+                    let kit = lent::kit_at_table(tx, number).await?;
+                    chosen.add_kit(
+                        kit.ok_or_else(|| HandOutFailed::NoItem(number.clone()))?,
+                        *count,
+                    );
+                }
+            }
+        }
+    }
+    if chosen.packs.is_empty() && chosen.kit.is_empty() {
+        return Err(HandOutFailed::Nothing);
+    }
+    for (pack, spread) in &mut chosen.packs {
+        *spread = spread_that_holds(tx, pack).await?;
+    }
+    Ok(chosen)
+}
+
+impl Chosen {
+    /// A pack named twice is one pack.
+    fn add_pack(&mut self, pack: PackView) {
+        if self.packs.iter().all(|(other, _)| other.id != pack.id) {
+            self.packs.push((pack, None));
+        }
+    }
+
+    fn add_kit(&mut self, kit: KitAtTable, count: i64) {
+        match self.kit.iter_mut().find(|(other, _)| other.id == kit.id) {
+            Some((other, counted)) if other.is_counted() => *counted += count,
+            Some(_) => {}
+            None => self.kit.push((kit, count)),
+        }
+    }
+}
+
+async fn spread_that_holds(tx: &mut Tx, pack: &PackView) -> Result<Option<i64>, StoreError> {
+    let open = findings::open(tx, pack.id).await?;
+    let weighed: Vec<_> = open
+        .iter()
+        .map(|found| (found.rule(), found.gravity()))
+        .collect();
+    let spread = pack.volts().and_then(|volts| volts.spread_mv());
+    Ok(lending::only_spread_mv(&weighed, spread))
+}
+
+/// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten.
+fn can_volts_help(by: &By, pack: &PackView) -> bool {
+    let state = pack.state_at(by.at, by.limits().not_known_after_days);
+    by.actor.roles.is_quartermaster
+        && (pack.is_lent() && state != State::Quarantine
+            || matches!(state, State::NotKnown | State::SetAside))
+}
+
+async fn with_volts_now(
+    tx: &mut Tx,
+    by: &By,
+    chosen: Vec<(PackView, Option<i64>)>,
+    now: &[(String, Measured)],
+) -> Result<Vec<(PackView, Option<i64>)>, StoreError> {
+    let mut out = Vec::new();
+    for (pack, spread) in chosen {
+        let Some((_, measured)) = now.iter().find(|(number, _)| *number == pack.number) else {
+            out.push((pack, spread));
+            continue;
+        };
+        reading::take(
+            tx,
+            by,
+            &pack,
+            measured,
+            Context {
+                lent_id: pack.lent_id,
+                corrects_id: None,
+            },
+        )
+        .await?;
+        if let Some(lent_id) = pack.lent_id {
+            lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
+        }
+        let verb = if pack.is_lent() {
+            "taken back, forgotten before"
+        } else {
+            "logged volts"
+        };
+        let after = settle(tx, by, &pack, verb).await?;
+        let spread = spread_that_holds(tx, &after).await?;
+        out.push((after, spread));
+    }
+    Ok(out)
+}
+
+fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)> {
+    let packs = chosen.packs.iter().filter_map(|(pack, spread)| {
+        let refusal = lending::pack_refusal(&at_table(by, pack, *spread))?;
+        Some((refusal, *spread))
+    });
+    let kit = chosen
+        .kit
+        .iter()
+        .filter_map(|(kit, count)| Some((kit_refusal(kit, *count)?, None)));
+    packs.chain(kit).collect()
+}
+
+pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
+    let state = pack.state_at(by.at, by.limits().not_known_after_days);
+    let stored = State::from_code(&pack.state);
+    let is_by_age = state == State::NotKnown && stored != Some(State::NotKnown);
+    let why = if is_by_age {
+        "its last reading is too old.".to_owned()
+    } else {
+        pack.state_words.clone()
+    };
+    let lent = pack.lent_ms.map(|since| {
+        let who = if by.actor.roles.may_see_holders() {
+            pack.holder_name.clone()
+        } else {
+            None
+        };
+        let to = who.map_or_else(String::new, |name| format!(" to {name}"));
+        format!("{to} since {}", by.zone.date_words(since))
+    });
+    PackAtTable {
+        number: pack.number.clone(),
+        state,
+        why,
+        next: pack.state_next.clone(),
+        lent,
+        spread_mv,
+    }
+}
+
+fn kit_refusal(kit: &KitAtTable, count: i64) -> Option<HandOutRefusal> {
+    let number = kit.number.clone();
+    if kit.life != "in_use" {
+        return Some(HandOutRefusal::Gone { number });
+    }
+    if let Some(why) = kit.set_aside_words.clone() {
+        return Some(HandOutRefusal::KitSetAside { number, why });
+    }
+    if kit.is_counted() {
+        return lending::count_refusal(&number, kit.owned_count, kit.out_count, count);
+    }
+    (kit.out_count > 0).then(|| HandOutRefusal::OnLoan {
+        number,
+        to: String::new(),
+    })
+}
+
+async fn open_loan(
+    tx: &mut Tx,
+    by: &By,
+    wanted: &HandOut,
+    what: (Day, &Chosen),
+) -> Result<Uuid, HandOutFailed> {
+    let (due, chosen) = what;
+    let loan = Loan {
+        id: ids::new_id(),
+        borrower_id: wanted.borrower_id,
+        borrower_name: None,
+        handed_by: by.actor.id,
+        night_id: nights::open_now(tx).await?.map(|night| night.id),
+        due_on: due.to_string(),
+        purpose: wanted.purpose.chars().take(200).collect(),
+        opened_ms: by.at,
+    };
+    loans::open(tx, &loan).await?;
+    for (pack, spread) in &chosen.packs {
+        let reason = wanted.override_reason.trim();
+        let words = (!reason.is_empty()).then(|| lending::override_words(*spread, reason));
+        lend_pack(tx, by, &loan, (pack, words)).await?;
+    }
+    for (kit, count) in &chosen.kit {
+        let line = Lent {
+            kit_id: Some(kit.id),
+            counted: kit.is_counted().then_some(*count),
+            ..line(&loan, by)
+        };
+        lent::open(tx, &line).await?;
+        log(
+            tx,
+            by,
+            "handed out",
+            ("kit", kit.id),
+            (&None::<()>, &Some(loan.borrower_id)),
+        )
+        .await?;
+    }
+    Ok(loan.id)
+}
+
+pub(crate) async fn lend_pack(
+    tx: &mut Tx,
+    by: &By,
+    loan: &Loan,
+    what: (&PackView, Option<String>),
+) -> Result<(), StoreError> {
+    let (pack, override_words) = what;
+    lent::open(
+        tx,
+        &Lent {
+            pack_id: Some(pack.id),
+            override_words,
+            ..line(loan, by)
+        },
+    )
+    .await?;
+    let before = standing::reload(tx, pack.id).await?;
+    settle(
+        tx,
+        by,
+        &PackView {
+            holder_id: None,
+            due_on: None,
+            ..before
+        },
+        "handed out",
+    )
+    .await?;
+    Ok(())
+}
+
+fn line(loan: &Loan, by: &By) -> Lent {
+    Lent {
+        id: ids::new_id(),
+        loan_id: loan.id,
+        pack_id: None,
+        kit_id: None,
+        counted: None,
+        opened_ms: by.at,
+        override_words: None,
+        closed_ms: None,
+        closed_by: None,
+        outcome: None,
+    }
+}

@@ -1,0 +1,195 @@
+//! Register designs, and packs of them: one, or twelve alike in one form. Change what may change of either.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, Standing, settle};
+use crate::actions::{By, log};
+use crate::club::register::{self, DesignSheet};
+use crate::club::verdict::Finding;
+use crate::ids;
+use crate::store::designs::{self, Design};
+use crate::store::packs::{self, Details, NewPack};
+use crate::store::{Db, StoreError, Tx};
+use uuid::Uuid;
+
+/// The most packs one form registers.
+pub const MOST_ALIKE: i64 = 50;
+
+#[derive(Debug, thiserror::Error)]
+pub enum RegisterRefusal {
+    #[error("Only a quartermaster registers packs.")]
+    NotAQuartermaster,
+    #[error("There is no such design.")]
+    NoDesign,
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("Register 1 to {MOST_ALIKE} packs at once.")]
+    Count,
+    #[error("put the design right")]
+    Design(Vec<(&'static str, &'static str)>),
+    #[error(
+        "Packs of this design exist, so its chemistry, cells, capacity, rates and plugs stay. Register another design instead."
+    )]
+    InUse,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+async fn begin(db: &Db, by: &By) -> Result<Tx, RegisterRefusal> {
+    if !by.actor.roles.is_quartermaster {
+        return Err(RegisterRefusal::NotAQuartermaster);
+    }
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
+fn design_of(sheet: &DesignSheet, id: Uuid, by: &By) -> Design {
+    Design {
+        id,
+        name: sheet.name.clone(),
+        chemistry: sheet.chemistry.code().to_owned(),
+        cells_series: sheet.cells_series,
+        groups_parallel: sheet.groups_parallel,
+        capacity_mah: sheet.capacity_mah,
+        label_discharge_c_tenths: sheet.label_discharge_c_tenths,
+        label_charge_c_tenths: sheet.label_charge_c_tenths,
+        connector: sheet.connector.clone(),
+        balance_connector: sheet.balance_connector.clone(),
+        mass_g: sheet.mass_g,
+        size_mm: sheet.size_mm.clone(),
+        created_ms: by.at,
+    }
+}
+
+pub fn sheet_of(design: &Design) -> DesignSheet {
+    DesignSheet {
+        name: design.name.clone(),
+        chemistry: design.build().chemistry,
+        cells_series: design.cells_series,
+        groups_parallel: design.groups_parallel,
+        capacity_mah: design.capacity_mah,
+        label_discharge_c_tenths: design.label_discharge_c_tenths,
+        label_charge_c_tenths: design.label_charge_c_tenths,
+        connector: design.connector.clone(),
+        balance_connector: design.balance_connector.clone(),
+        mass_g: design.mass_g,
+        size_mm: design.size_mm.clone(),
+    }
+}
+
+/// A new design, or with `id` the changed one.
+pub async fn save_design(
+    db: &Db,
+    by: &By,
+    id: Option<Uuid>,
+    sheet: &DesignSheet,
+) -> Result<Uuid, RegisterRefusal> {
+    let problems = register::problems(sheet);
+    if !problems.is_empty() {
+        return Err(RegisterRefusal::Design(problems));
+    }
+    let mut tx = begin(db, by).await?;
+    let design = design_of(sheet, id.unwrap_or_else(ids::new_id), by);
+    match id {
+        None => designs::add(&mut tx, &design).await?,
+        Some(id) => {
+            let old = designs::by_id(&mut tx, id)
+                .await?
+                .ok_or(RegisterRefusal::NoDesign)?;
+            let is_used = designs::pack_count(&mut tx, id).await? > 0;
+            if is_used && !register::keeps_its_nature(&sheet_of(&old), sheet) {
+                return Err(RegisterRefusal::InUse);
+            }
+            if is_used {
+                designs::save_details(&mut tx, &design).await?;
+            } else {
+                designs::replace(&mut tx, &design).await?;
+            }
+        }
+    }
+    let verb = if id.is_some() {
+        "changed the design"
+    } else {
+        "registered a design"
+    };
+    log(
+        &mut tx,
+        by,
+        verb,
+        ("design", design.id),
+        (&None::<()>, &design.name),
+    )
+    .await?;
+    once::keep(&mut tx, by, &format!("/designs/{}", design.id)).await?;
+    tx.save().await?;
+    Ok(design.id)
+}
+
+/// Registers `count` packs alike; gives back their numbers.
+pub async fn register_packs(
+    db: &Db,
+    by: &By,
+    design_id: Uuid,
+    count: i64,
+    details: &Details,
+) -> Result<Vec<String>, RegisterRefusal> {
+    if !(1..=MOST_ALIKE).contains(&count) {
+        return Err(RegisterRefusal::Count);
+    }
+    let mut tx = begin(db, by).await?;
+    designs::by_id(&mut tx, design_id)
+        .await?
+        .ok_or(RegisterRefusal::NoDesign)?;
+    let last = packs::last_number_key(&mut tx).await?;
+    let unread = Finding::never_read();
+    let mut numbers = Vec::new();
+    for number_key in last + 1..=last + count {
+        let new = NewPack {
+            id: ids::new_id(),
+            number: register::number(&by.club.pack_prefix, number_key),
+            number_key,
+            design_id,
+            details,
+            state_words: &unread.words,
+            state_next: &unread.next,
+            at: by.at,
+            by: by.actor.id,
+        };
+        packs::add(&mut tx, &new).await?;
+        let pack = standing::reload(&mut tx, new.id).await?;
+        log(
+            &mut tx,
+            by,
+            "registered",
+            ("pack", pack.id),
+            (&None::<()>, &Standing::of(&pack)),
+        )
+        .await?;
+        numbers.push(pack.number);
+    }
+    let answer = format!("/packs/registered?from={}&to={}", last + 1, last + count);
+    once::keep(&mut tx, by, &answer).await?;
+    tx.save().await?;
+    Ok(numbers)
+}
+
+pub async fn change_details(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    details: &Details,
+) -> Result<(), RegisterRefusal> {
+    let mut tx = begin(db, by).await?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(RegisterRefusal::NoPack)?;
+    packs::save_details(&mut tx, pack_id, details).await?;
+    settle(&mut tx, by, &pack, "changed its details").await?;
+    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    tx.save().await?;
+    Ok(())
+}

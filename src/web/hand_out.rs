@@ -1,0 +1,281 @@
+//! Hand out: who, what, until when. A refused form names every reason, asks for the volts that could mend it, and keeps
+//! what was typed. Members reach it too where the club lets them borrow for themselves.
+
+use crate::actions::hand_out::{self, HandOut, HandOutFailed, borrower_from};
+use crate::actions::reading::Measured;
+use crate::app::App;
+use crate::club::calendar::Day;
+use crate::club::lending::{borrower_refusal, read_numbers};
+use crate::club::reading::Rested;
+use crate::store::nights::{self, Night};
+use crate::store::{loans, packs};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::pack_forms::VoltsForm;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "hand_out.html")]
+struct HandOutPage {
+    shell: Shell,
+    problems: Problems,
+    refusals: Vec<String>,
+    is_overridable: bool,
+    log_now: Vec<LogNow>,
+    form: HandOutForm,
+    people: Vec<(String, String)>,
+    night: Option<Night>,
+    is_quartermaster: bool,
+}
+
+#[derive(Clone, Default)]
+struct HandOutForm {
+    person: String,
+    items: String,
+    due: String,
+    purpose: String,
+    reason: String,
+    rested: String,
+}
+
+struct LogNow {
+    number: String,
+    line: String,
+    problem: String,
+}
+
+impl HandOutForm {
+    fn of(fields: &Fields) -> Self {
+        let mut typed = vec![fields.text("items")];
+        typed.extend(fields.all("item"));
+        typed.retain(|text| !text.is_empty());
+        Self {
+            person: fields.text("person"),
+            items: typed.join(" "),
+            due: fields.text("due"),
+            purpose: fields.text("purpose"),
+            reason: fields.text("reason"),
+            rested: fields.text("rested"),
+        }
+    }
+}
+
+#[derive(Deserialize)]
+pub struct Prefilled {
+    #[serde(default)]
+    items: String,
+    #[serde(default)]
+    person: String,
+}
+
+async fn page_for(
+    app: &App,
+    who: &SignedIn,
+    shell: Shell,
+    form: HandOutForm,
+) -> Result<HandOutPage, PageError> {
+    let mut conn = app.db.read().await?;
+    let is_quartermaster = who.me.is_quartermaster;
+    let all = if is_quartermaster {
+        loans::borrowers(&mut conn).await?
+    } else {
+        loans::borrower(&mut conn, who.me.person_id)
+            .await?
+            .into_iter()
+            .collect()
+    };
+    let night = nights::open_now(&mut conn).await?;
+    drop(conn);
+    let today = who.zone.day_of(who.now);
+    let people = all
+        .into_iter()
+        .map(|row| {
+            let borrower = borrower_from(row, today);
+            let note = if borrower_refusal(&borrower).is_some() {
+                " (no induction)"
+            } else {
+                ""
+            };
+            (borrower.id.to_string(), format!("{}{note}", borrower.name))
+        })
+        .collect();
+    Ok(HandOutPage {
+        shell,
+        problems: Problems::default(),
+        refusals: Vec::new(),
+        is_overridable: false,
+        log_now: Vec::new(),
+        form,
+        people,
+        night,
+        is_quartermaster,
+    })
+}
+
+/// GET /hand-out
+pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Prefilled>) -> Page {
+    let person = if who.me.is_quartermaster {
+        query.person
+    } else {
+        who.me.person_id.to_string()
+    };
+    let form = HandOutForm {
+        items: query.items,
+        person,
+        ..HandOutForm::default()
+    };
+    page::show(&page_for(&app, &who, who.shell("Hand out"), form).await?)
+}
+
+/// POST /hand-out
+pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let form = HandOutForm::of(&fields);
+    let mut problems = Problems::default();
+    let borrower_id = problems.keep(
+        "person",
+        form.person.parse().map_err(|_| "Choose who borrows."),
+    );
+    let items = problems.keep("items", read_numbers(&form.items).map_err(|word| format!("“{word}” is no number. Type packs as 14 15 17-20, kit as C-01, three adapters as A-01x3.")));
+    let due = if form.due.is_empty() {
+        None
+    } else {
+        problems.keep(
+            "due",
+            Day::parse(&form.due).ok_or("Write the day as 2026-11-27."),
+        )
+    };
+    let volts_now = volts_now(&app, &fields, &form, &mut problems).await?;
+    let (Some(borrower_id), Some(items), true) = (borrower_id, items, problems.is_empty()) else {
+        return refuse(
+            &app,
+            &who,
+            form,
+            Refused {
+                problems,
+                volts: volts_lines(&fields),
+                ..Refused::default()
+            },
+        )
+        .await;
+    };
+    let wanted = HandOut {
+        borrower_id,
+        items,
+        due,
+        purpose: form.purpose.clone(),
+        override_reason: form.reason.clone(),
+        volts_now,
+    };
+    let refused = match hand_out::hand_out(&app.db, &who.by(&fields), &wanted).await {
+        Ok(loan) => return page::go_to(&format!("/loans/{loan}?new=1")),
+        Err(HandOutFailed::Repeat(repeat)) => return again(&repeat),
+        Err(HandOutFailed::Store(error)) => return Err(error.into()),
+        Err(HandOutFailed::Refused {
+            refusals,
+            may_log_now,
+            is_overridable,
+        }) => Refused {
+            refusals: refusals.iter().map(ToString::to_string).collect(),
+            volts: may_log_now
+                .into_iter()
+                .map(|number| (number, String::new()))
+                .collect(),
+            is_overridable,
+            ..Refused::default()
+        },
+        Err(HandOutFailed::NoPerson) => Refused::at("person", "Choose who borrows."),
+        Err(HandOutFailed::Due(refusal)) => Refused::at("due", &refusal.to_string()),
+        Err(refusal) => Refused::at("items", &refusal.to_string()),
+    };
+    refuse(&app, &who, form, refused).await
+}
+
+#[derive(Default)]
+struct Refused {
+    problems: Problems,
+    refusals: Vec<String>,
+    volts: Vec<(String, String)>,
+    is_overridable: bool,
+}
+
+impl Refused {
+    fn at(field: &str, words: &str) -> Self {
+        Self {
+            problems: Problems::one(field, words),
+            ..Self::default()
+        }
+    }
+}
+
+async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) -> Page {
+    let page = page_for(app, who, who.shell_refused("Hand out"), form).await?;
+    let problem = |number: &String| {
+        refused
+            .problems
+            .of(&format!("volts_line-{number}"))
+            .to_owned()
+    };
+    let log_now = refused
+        .volts
+        .into_iter()
+        .map(|(number, line)| LogNow {
+            problem: problem(&number),
+            number,
+            line,
+        })
+        .collect();
+    page::refused(&HandOutPage {
+        problems: refused.problems,
+        refusals: refused.refusals,
+        log_now,
+        is_overridable: refused.is_overridable,
+        ..page
+    })
+}
+
+/// The packs whose volts were typed at the table, with what was typed.
+fn volts_lines(fields: &Fields) -> Vec<(String, String)> {
+    fields
+        .names()
+        .filter_map(|name| name.strip_prefix("volts_line-"))
+        .map(|number| {
+            (
+                number.to_owned(),
+                fields.text(&format!("volts_line-{number}")),
+            )
+        })
+        .collect()
+}
+
+async fn volts_now(
+    app: &App,
+    fields: &Fields,
+    form: &HandOutForm,
+    problems: &mut Problems,
+) -> Result<Vec<(String, Measured)>, PageError> {
+    let mut read = Vec::new();
+    for (number, line) in volts_lines(fields)
+        .into_iter()
+        .filter(|(_, line)| !line.is_empty())
+        .take(50)
+    {
+        let pack = packs::by_number(&mut app.db.read().await?, &number).await?;
+        let Some(pack) = pack else { continue };
+        let typed = VoltsForm {
+            line,
+            ..VoltsForm::default()
+        };
+        let field = format!("volts_line-{number}");
+        if let Some(measured) = problems.keep(
+            &field,
+            typed.measured(&pack, Rested::from_code(&form.rested)),
+        ) {
+            read.push((number, measured));
+        }
+    }
+    Ok(read)
+}

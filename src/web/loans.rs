@@ -1,0 +1,301 @@
+//! What is out: all of it for those who run the pool, one loan, and one's own. Extend, pass on, lost, undo.
+
+use crate::actions::bring_back::{self, BringBackRefusal};
+use crate::actions::change_loan::{self, ChangeRefusal};
+use crate::actions::take_back::{self, TakeBackRefusal};
+use crate::app::App;
+use crate::club::calendar::Day;
+use crate::club::states::State as PackState;
+use crate::store::lent;
+use crate::store::loans::{self, Loan, Out};
+use crate::web::fields::Fields;
+use crate::web::pack::again;
+use crate::web::pack_forms::looked;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{due, past};
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use uuid::Uuid;
+
+pub struct OutRow {
+    pub out: Out,
+    pub due: String,
+    pub is_overdue: bool,
+    pub since: String,
+    pub state: Option<PackState>,
+}
+
+impl OutRow {
+    pub fn of(out: Out, who: &SignedIn) -> Self {
+        let today = who.zone.day_of(who.now);
+        let day = Day::parse(&out.due_on);
+        Self {
+            due: day.map_or_else(String::new, |day| due(day, today)),
+            is_overdue: day.is_some_and(|day| day < today),
+            since: past(out.opened_ms, who.now, &who.zone),
+            state: out.state.as_deref().and_then(PackState::from_code),
+            out,
+        }
+    }
+
+    pub fn count_words(&self) -> String {
+        self.out
+            .counted
+            .map_or_else(String::new, |count| format!(" × {count}"))
+    }
+
+    fn is_in_quarantine(&self) -> bool {
+        self.state == Some(PackState::Quarantine)
+    }
+}
+
+#[derive(Template)]
+#[template(path = "loans.html")]
+struct LoansPage {
+    shell: Shell,
+    rows: Vec<OutRow>,
+    overdue: usize,
+    is_quartermaster: bool,
+}
+
+/// GET /loans
+pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
+    let found = loans::all_out(&mut app.db.read().await?).await?;
+    let rows: Vec<OutRow> = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
+    let overdue = rows.iter().filter(|row| row.is_overdue).count();
+    page::show(&LoansPage {
+        shell: who.shell("Out now"),
+        rows,
+        overdue,
+        is_quartermaster: who.me.is_quartermaster,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "loan.html")]
+struct LoanPage {
+    shell: Shell,
+    loan: Loan,
+    due: String,
+    rows: Vec<OutRow>,
+    is_new: bool,
+    is_quartermaster: bool,
+}
+
+#[derive(Deserialize)]
+pub struct New {
+    #[serde(default)]
+    new: String,
+}
+
+/// GET /loans/{id}
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    Query(query): Query<New>,
+) -> Page {
+    let mut conn = app.db.read().await?;
+    let loan = loans::by_id(&mut conn, id)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let is_mine = loan.borrower_id == who.me.person_id;
+    if !is_mine && !who.me.roles().may_see_holders() {
+        return Err(PageError::NotFound);
+    }
+    let out = loans::out_on(&mut conn, id).await?;
+    drop(conn);
+    let today = who.zone.day_of(who.now);
+    page::show(&LoanPage {
+        shell: who.shell(format!(
+            "Loan to {}",
+            loan.borrower_name.as_deref().unwrap_or("(erased)")
+        )),
+        due: loan
+            .due_day()
+            .map_or_else(String::new, |day| due(day, today)),
+        loan,
+        rows: out.into_iter().map(|out| OutRow::of(out, &who)).collect(),
+        is_new: !query.new.is_empty(),
+        is_quartermaster: who.me.is_quartermaster,
+    })
+}
+
+fn changed(outcome: Result<String, ChangeRefusal>) -> Page {
+    match outcome {
+        Ok(address) => page::go_to(&address),
+        Err(ChangeRefusal::Repeat(repeat)) => again(&repeat),
+        Err(ChangeRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+/// POST /loans/{id}/extend
+pub async fn extend(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let due = Day::parse(&fields.text("due"))
+        .ok_or_else(|| PageError::Refused("Write the day as 2026-11-27.".to_owned()))?;
+    let outcome = change_loan::extend(&app.db, &who.by(&fields), id, due).await;
+    changed(outcome.map(|()| format!("/loans/{id}")))
+}
+
+#[derive(Template)]
+#[template(path = "pass_on.html")]
+struct PassOnPage {
+    shell: Shell,
+    lent_id: Uuid,
+    people: Vec<(String, String)>,
+}
+
+/// GET /lent/{id}/change: pass it on, or close it as lost.
+pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let mut conn = app.db.read().await?;
+    lent::by_id(&mut conn, id)
+        .await?
+        .filter(|line| line.closed_ms.is_none())
+        .ok_or(PageError::NotFound)?;
+    let all = loans::borrowers(&mut conn).await?;
+    drop(conn);
+    let people = all
+        .into_iter()
+        .map(|row| (row.id.to_string(), row.name.unwrap_or_default()))
+        .collect();
+    page::show(&PassOnPage {
+        shell: who.shell("Pass on or lost"),
+        lent_id: id,
+        people,
+    })
+}
+
+/// POST /lent/{id}/pass-on
+pub async fn pass_on(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let to = fields
+        .id("person")
+        .ok_or_else(|| PageError::Refused("Choose who gets it.".to_owned()))?;
+    let outcome = change_loan::pass_on(&app.db, &who.by(&fields), id, to).await;
+    changed(outcome.map(|loan| format!("/loans/{loan}?new=1")))
+}
+
+/// POST /lent/{id}/lost
+pub async fn lose(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let outcome = change_loan::lose(&app.db, &who.by(&fields), id, &fields.text("reason")).await;
+    changed(outcome.map(|loan| format!("/loans/{loan}")))
+}
+
+/// POST /lent/{id}/reopen
+pub async fn reopen(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    match take_back::reopen(&app.db, &who.by(&fields), id).await {
+        Ok(loan) => page::go_to(&format!("/loans/{loan}")),
+        Err(TakeBackRefusal::Repeat(repeat)) => again(&repeat),
+        Err(TakeBackRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "mine.html")]
+struct MinePage {
+    shell: Shell,
+    rows: Vec<OutRow>,
+    may_borrow: bool,
+}
+
+/// GET /mine
+pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
+    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
+    let rows = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
+    page::show(&MinePage {
+        shell: who.shell("What I have"),
+        rows,
+        may_borrow: who.club.may_members_borrow,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "bring_back.html")]
+struct BringBackPage {
+    shell: Shell,
+    lent_id: Uuid,
+    number: String,
+    is_pack: bool,
+    problem: String,
+    looked: crate::actions::condition::Looked,
+}
+
+async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageError> {
+    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
+    found
+        .into_iter()
+        .find(|out| out.lent_id == lent_id)
+        .ok_or(PageError::NotFound)
+}
+
+/// GET /mine/{lent}/bring-back
+pub async fn ask_bring_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let out = mine_out(&app, &who, id).await?;
+    let shell = who.shell(format!("Bring back {}", out.number));
+    page::show(&bring_back_page(
+        shell,
+        out,
+        String::new(),
+        crate::actions::condition::Looked::default(),
+    ))
+}
+
+fn bring_back_page(
+    shell: Shell,
+    out: Out,
+    problem: String,
+    looked: crate::actions::condition::Looked,
+) -> BringBackPage {
+    BringBackPage {
+        shell,
+        lent_id: out.lent_id,
+        number: out.number,
+        is_pack: out.pack_id.is_some(),
+        problem,
+        looked,
+    }
+}
+
+/// POST /mine/{lent}/bring-back
+pub async fn bring_back(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let looked = looked(&fields, "");
+    match bring_back::bring_back(&app.db, &who.by(&fields), id, &looked).await {
+        Ok(()) => page::go_to("/mine"),
+        Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
+        Err(BringBackRefusal::Store(error)) => Err(error.into()),
+        Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
+        Err(refusal) => {
+            let out = mine_out(&app, &who, id).await?;
+            let shell = who.shell_refused(format!("Bring back {}", out.number));
+            page::refused(&bring_back_page(shell, out, refusal.to_string(), looked))
+        }
+    }
+}

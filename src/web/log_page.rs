@@ -1,0 +1,99 @@
+//! The log of every change, for organisers; and how one entry reads on any page.
+
+use crate::actions::standing::Standing;
+use crate::app::App;
+use crate::club::states::State as PackState;
+use crate::store::log::{self, Told};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::past;
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+/// One entry in words.
+pub struct Line {
+    pub when: String,
+    pub iso: String,
+    pub words: String,
+}
+
+impl Line {
+    pub fn of(entry: Told, who: &SignedIn) -> Self {
+        let may_name = who.me.roles().may_see_holders();
+        let by = match (&entry.by_name, may_name) {
+            (Some(name), true) => format!("{name}: "),
+            (None, true) => "(erased): ".to_owned(),
+            _ => String::new(),
+        };
+        Self {
+            when: past(entry.at_ms, who.now, &who.zone),
+            iso: jiff::Timestamp::from_millisecond(entry.at_ms.ms())
+                .map_or_else(|_| String::new(), |at| at.to_string()),
+            words: format!("{by}{}", what_changed(&entry)),
+        }
+    }
+}
+
+fn what_changed(entry: &Told) -> String {
+    let standing = |text: &str| serde_json::from_str::<Standing>(text).ok();
+    let Some(after) = standing(&entry.after) else {
+        return format!("{}: {}", entry.subject, entry.verb);
+    };
+    let before = standing(&entry.before);
+    let mut words = format!("{} {}", after.number, entry.verb);
+    if before
+        .as_ref()
+        .is_none_or(|before| before.state != after.state || before.why != after.why)
+    {
+        let label = PackState::from_code(&after.state).map_or("", PackState::label);
+        words.push_str(&format!("; now {label}: {}", after.why));
+    }
+    if let Some(volts) = after.volts.filter(|volts| {
+        before.is_none_or(|before| {
+            before.volts.as_ref() != Some(volts) || before.read_ms != after.read_ms
+        })
+    }) {
+        let read = crate::battery::volts::Volts::from_text(&volts)
+            .map(|volts| crate::battery::volts::words(&volts));
+        words.push_str(&format!("; {}", read.unwrap_or_default()));
+    }
+    words
+}
+
+#[derive(Template)]
+#[template(path = "log.html")]
+struct LogPage {
+    shell: Shell,
+    lines: Vec<Line>,
+    older: Option<i64>,
+    head: String,
+    count: i64,
+}
+
+#[derive(Deserialize)]
+pub struct Before {
+    #[serde(default)]
+    before: String,
+}
+
+/// GET /log
+pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Before>) -> Page {
+    let before = query.before.parse().unwrap_or(i64::MAX);
+    let mut conn = app.db.read().await?;
+    let entries = log::latest(&mut conn, before, 100).await?;
+    let (count, head) = log::head(&mut conn).await?;
+    drop(conn);
+    let older = entries.last().map(|entry| entry.seq).filter(|seq| *seq > 1);
+    let lines = entries
+        .into_iter()
+        .map(|entry| Line::of(entry, &who))
+        .collect();
+    page::show(&LogPage {
+        shell: who.shell("Log"),
+        lines,
+        older,
+        head,
+        count,
+    })
+}

@@ -1,0 +1,121 @@
+//! GET and POST /night: open the night once, close it when the hall is locked.
+
+use crate::actions::night::{self, NewNight, NightRefusal};
+use crate::app::App;
+use crate::club::calendar::Day;
+use crate::store::nights::{self, Night};
+use crate::store::{loans, places};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::State;
+
+#[derive(Template)]
+#[template(path = "night.html")]
+struct NightPage {
+    shell: Shell,
+    night: Option<Night>,
+    problems: Problems,
+    form: NightForm,
+    places: Vec<(String, String)>,
+    people: Vec<(String, String)>,
+}
+
+struct NightForm {
+    place: String,
+    on_duty: String,
+    ends_on: String,
+    ends_at: String,
+}
+
+async fn page_for(
+    app: &App,
+    shell: Shell,
+    form: NightForm,
+    problems: Problems,
+) -> Result<NightPage, PageError> {
+    let mut conn = app.db.read().await?;
+    let night = nights::open_now(&mut conn).await?;
+    let (places, people) = if night.is_some() {
+        (Vec::new(), Vec::new())
+    } else {
+        (
+            places::all_open(&mut conn).await?,
+            loans::borrowers(&mut conn).await?,
+        )
+    };
+    Ok(NightPage {
+        shell,
+        night,
+        problems,
+        form,
+        places: places
+            .into_iter()
+            .map(|place| (place.id.to_string(), place.name))
+            .collect(),
+        people: people
+            .into_iter()
+            .map(|person| (person.id.to_string(), person.name.unwrap_or_default()))
+            .collect(),
+    })
+}
+
+/// GET /night
+pub async fn show(State(app): State<App>, who: SignedIn) -> Page {
+    let form = NightForm {
+        place: String::new(),
+        on_duty: who.me.person_id.to_string(),
+        ends_on: who.zone.day_of(who.now).to_string(),
+        ends_at: String::new(),
+    };
+    page::show(&page_for(&app, who.shell("Tonight"), form, Problems::default()).await?)
+}
+
+/// POST /night
+pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let form = NightForm {
+        place: fields.text("place"),
+        on_duty: fields.text("on_duty"),
+        ends_on: fields.text("ends_on"),
+        ends_at: fields.text("ends_at"),
+    };
+    let outcome = match (
+        fields.id("place"),
+        fields.id("on_duty"),
+        Day::parse(&form.ends_on),
+    ) {
+        (None, _, _) => Err(NightRefusal::NoPlace),
+        (_, None, _) => Err(NightRefusal::NoPerson),
+        (_, _, None) => Err(NightRefusal::End),
+        (Some(place_id), Some(on_duty_id), Some(ends_on)) => {
+            let new = NewNight {
+                place_id,
+                on_duty_id,
+                ends_on,
+                ends_at: form.ends_at.clone(),
+            };
+            night::open(&app.db, &who.by(&fields), &new).await
+        }
+    };
+    match outcome {
+        Ok(()) => page::go_to("/night"),
+        Err(NightRefusal::Repeat(repeat)) => again(&repeat),
+        Err(NightRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let problems = Problems::one(refusal.field(), refusal.to_string());
+            page::refused(&page_for(&app, who.shell_refused("Tonight"), form, problems).await?)
+        }
+    }
+}
+
+/// POST /night/close
+pub async fn close(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    match night::close(&app.db, &who.by(&fields)).await {
+        Ok(()) => page::go_to("/night"),
+        Err(NightRefusal::Repeat(repeat)) => again(&repeat),
+        Err(NightRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}

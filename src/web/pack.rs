@@ -1,0 +1,219 @@
+//! One pack: its state and why, its cells, what may be done now, what stands against it, its whole history.
+
+use crate::actions::By;
+use crate::actions::once::Repeat;
+use crate::app::App;
+use crate::battery::volts::{Volts, words};
+use crate::bench::typed::Words;
+use crate::club::states::{Life, State as PackState};
+use crate::club::verdict::Gravity;
+use crate::store::findings::{self, Found};
+use crate::store::packs::{self, PackView};
+use crate::store::{log, readings};
+use crate::web::log_page::Line;
+use crate::web::pack_row::{PackRow, in_club_marks};
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::past;
+use askama::Template;
+use axum::extract::{Path, State};
+
+#[derive(Template)]
+#[template(path = "pack.html")]
+struct PackPage {
+    shell: Shell,
+    row: PackRow,
+    pack: PackView,
+    facts: Vec<(&'static str, String)>,
+    open: Vec<OpenFinding>,
+    history: Vec<Line>,
+    is_quartermaster: bool,
+    can_release: bool,
+    is_in_use: bool,
+    is_lost: bool,
+    is_mine: bool,
+    may_borrow: bool,
+}
+
+struct OpenFinding {
+    id: uuid::Uuid,
+    words: String,
+    next: String,
+    since: String,
+    can_be_mended: bool,
+}
+
+/// The pack an address names, or 'not here'.
+pub async fn named(app: &App, number: &str) -> Result<PackView, PageError> {
+    let mut conn = app.db.read().await?;
+    packs::by_number(&mut conn, &number.to_uppercase())
+        .await?
+        .ok_or(PageError::NotFound)
+}
+
+/// A form sent again leads where it led the first time.
+pub fn again(repeat: &Repeat) -> Page {
+    match repeat {
+        Repeat::Done(address) => page::go_to(address),
+        Repeat::OtherBody => Err(PageError::Refused(repeat.to_string())),
+    }
+}
+
+/// GET /packs/{number}
+pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+    let pack = named(&app, &number).await?;
+    let mut conn = app.db.read().await?;
+    // One statement for both histories would save one more; the log already tells of every reading.
+    let history = log::of_subject(&mut conn, pack.id, i64::MAX, 200).await?;
+    let open = if pack.state == "fit" {
+        Vec::new()
+    } else {
+        findings::open(&mut conn, pack.id).await?
+    };
+    drop(conn);
+    let row = PackRow::of(&pack, &who);
+    let is_quartermaster = who.me.is_quartermaster;
+    page::show(&PackPage {
+        shell: who.shell(pack.number.clone()),
+        facts: facts(&pack),
+        can_release: row.state == PackState::Quarantine
+            && (is_quartermaster || who.me.is_organiser),
+        open: open.iter().map(|found| told(found, &who)).collect(),
+        history: history
+            .into_iter()
+            .map(|entry| Line::of(entry, &who))
+            .collect(),
+        is_quartermaster,
+        is_in_use: pack.life() == Life::InUse,
+        is_lost: pack.life() == Life::Lost,
+        is_mine: pack.holder_id == Some(who.me.person_id),
+        may_borrow: row.state.is_lendable()
+            && !pack.is_lent()
+            && (is_quartermaster || who.me.is_member && who.club.may_members_borrow),
+        row,
+        pack,
+    })
+}
+
+fn told(found: &Found, who: &SignedIn) -> OpenFinding {
+    let by_person = found.rule().is_some_and(|rule| {
+        crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
+            .is_ok()
+    });
+    OpenFinding {
+        id: found.id,
+        words: found.words.clone(),
+        next: found.next_words.clone(),
+        since: past(found.found_ms, who.now, &who.zone),
+        can_be_mended: by_person && found.gravity() < Gravity::Danger,
+    }
+}
+
+fn facts(pack: &PackView) -> Vec<(&'static str, String)> {
+    let rate = |tenths: Option<i64>| {
+        tenths.map_or_else(
+            || "not on the label".to_owned(),
+            |tenths| Words::POINT.c_rate(tenths),
+        )
+    };
+    let text = |value: &Option<String>| value.clone().unwrap_or_default();
+    let all = [
+        ("Design", pack.design_name.clone()),
+        ("Label discharge rate", rate(pack.label_discharge_c_tenths)),
+        ("Label charge rate", rate(pack.label_charge_c_tenths)),
+        (
+            "Balance connector",
+            pack.balance_connector
+                .as_deref()
+                .map_or("none: cells can't be seen", crate::bench::connector::shown)
+                .to_owned(),
+        ),
+        (
+            "Mass",
+            pack.mass_g.map_or_else(String::new, |g| format!("{g} g")),
+        ),
+        (
+            "Size",
+            if pack.size_mm.is_empty() {
+                String::new()
+            } else {
+                format!("{} mm", pack.size_mm)
+            },
+        ),
+        ("Maker", pack.maker.clone()),
+        ("Batch", pack.batch.clone()),
+        ("Supplier", pack.supplier.clone()),
+        ("Price", pack.price.clone()),
+        ("Acquired", text(&pack.acquired_on)),
+        ("First used", text(&pack.first_used_on)),
+        ("Notes", pack.notes.clone()),
+    ];
+    all.into_iter()
+        .filter(|(_, value)| !value.is_empty())
+        .collect()
+}
+
+#[derive(Template)]
+#[template(path = "readings.html")]
+struct ReadingsPage {
+    shell: Shell,
+    number: String,
+    rows: Vec<ReadingRow>,
+}
+
+struct ReadingRow {
+    id: uuid::Uuid,
+    when: String,
+    volts: String,
+    rested: String,
+    is_corrected: bool,
+}
+
+/// GET /packs/{number}/readings
+pub async fn all_readings(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let found = readings::latest(&mut app.db.read().await?, pack.id, 500).await?;
+    let corrected: Vec<_> = found
+        .iter()
+        .filter_map(|reading| reading.corrects_id)
+        .collect();
+    let rows = found
+        .iter()
+        .map(|reading| ReadingRow {
+            id: reading.id,
+            when: past(reading.taken_ms, who.now, &who.zone),
+            volts: reading
+                .volts
+                .as_deref()
+                .and_then(Volts::from_text)
+                .map_or_else(
+                    || {
+                        format!(
+                            "not read: {}",
+                            reading.unread_words.as_deref().unwrap_or_default()
+                        )
+                    },
+                    |volts| in_club_marks(&words(&volts), &who),
+                ),
+            rested: match reading.rested_minutes {
+                0 => "just used".to_owned(),
+                minutes => format!("rested {minutes} min"),
+            },
+            is_corrected: corrected.contains(&reading.id),
+        })
+        .collect();
+    page::show(&ReadingsPage {
+        shell: who.shell(format!("Readings of {}", pack.number)),
+        number: pack.number,
+        rows,
+    })
+}
+
+/// The action's `By` without a form, for judging only.
+pub fn by_of(who: &SignedIn) -> By {
+    who.by(&crate::web::fields::Fields::default())
+}

@@ -1,0 +1,374 @@
+//! What is done to one pack: log volts, report its condition, mend, release, change details, ways out.
+
+use crate::actions::condition::{self, ConditionRefusal, Looked};
+use crate::actions::reading::{self, LogVoltsRefusal, Measured};
+use crate::actions::release::{self, ReleaseFailed};
+use crate::actions::way_out::{self, Way, WayOutFailed};
+use crate::app::App;
+use crate::battery::volts::{read_boxes, read_typed};
+use crate::club::reading::Rested;
+use crate::club::seen::{Crash, Seen};
+use crate::store::packs::PackView;
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::{again, named};
+use crate::web::pack_row::what_it_is;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+
+/// The volts of one pack as a form has them, under names that end in `suffix`.
+#[derive(Clone, Default)]
+pub struct VoltsForm {
+    pub line: String,
+    pub boxes: Vec<String>,
+    pub unread: String,
+    pub is_confirmed: bool,
+}
+
+impl VoltsForm {
+    pub fn of(fields: &Fields, suffix: &str) -> Self {
+        Self {
+            line: fields.text(&format!("volts_line{suffix}")),
+            boxes: fields.all(&format!("volts{suffix}")),
+            unread: fields.text(&format!("unread{suffix}")),
+            is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
+        }
+    }
+
+    pub fn has_volts(&self) -> bool {
+        !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
+    }
+
+    /// What was measured, or the sentence to put beside the field.
+    pub fn measured(&self, pack: &PackView, rested: Option<Rested>) -> Result<Measured, String> {
+        if !self.has_volts() {
+            return if self.unread.is_empty() {
+                Err(format!(
+                    "Type the volts of {}, or say why they could not be read.",
+                    pack.number
+                ))
+            } else {
+                Ok(Measured::Unread {
+                    why: self.unread.clone(),
+                })
+            };
+        }
+        let read = if self.line.is_empty() {
+            read_boxes(&self.boxes)
+        } else {
+            read_typed(
+                &self.line,
+                pack.cells_series,
+                pack.balance_connector.is_some(),
+            )
+        };
+        let volts = read.map_err(|problem| format!("{}: {problem}", pack.number))?;
+        let rested = rested.ok_or_else(|| "Say whether the packs rested.".to_owned())?;
+        Ok(Measured::Read {
+            volts,
+            rested,
+            is_confirmed: self.is_confirmed,
+        })
+    }
+}
+
+/// What was ticked about one pack.
+pub fn looked(fields: &Fields, suffix: &str) -> Looked {
+    Looked {
+        seen: fields
+            .all(&format!("seen{suffix}"))
+            .iter()
+            .filter_map(|code| Seen::from_code(code))
+            .collect(),
+        crash: Crash::from_code(&fields.text(&format!("crash{suffix}"))),
+        own_words: fields
+            .text(&format!("own_words{suffix}"))
+            .chars()
+            .take(500)
+            .collect(),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "volts.html")]
+struct VoltsPage {
+    shell: Shell,
+    number: String,
+    what: String,
+    cells: Vec<usize>,
+    sees_cells: bool,
+    problems: Problems,
+    form: VoltsForm,
+    rested: String,
+    corrects: String,
+    is_asked: bool,
+}
+
+impl VoltsPage {
+    fn of(pack: &PackView, shell: Shell, corrects: String) -> Self {
+        let sees_cells = pack.balance_connector.is_some();
+        let count = if sees_cells {
+            usize::try_from(pack.cells_series).unwrap_or(1)
+        } else {
+            1
+        };
+        Self {
+            shell,
+            number: pack.number.clone(),
+            what: what_it_is(pack),
+            cells: (1..=count).collect(),
+            sees_cells,
+            problems: Problems::default(),
+            form: VoltsForm::default(),
+            rested: String::new(),
+            corrects,
+            is_asked: pack.state == "set_aside",
+        }
+    }
+
+    fn value(&self, cell: &usize) -> &str {
+        self.form.boxes.get(cell - 1).map_or("", String::as_str)
+    }
+}
+
+#[derive(Deserialize)]
+pub struct Corrects {
+    #[serde(default)]
+    corrects: String,
+}
+
+/// GET /packs/{number}/volts
+pub async fn ask_volts(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    Query(query): Query<Corrects>,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    page::show(&VoltsPage::of(
+        &pack,
+        who.shell(format!("Log volts of {}", pack.number)),
+        query.corrects,
+    ))
+}
+
+/// POST /packs/{number}/volts
+pub async fn log_volts(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let form = VoltsForm::of(&fields, "");
+    let rested = Rested::from_code(&fields.text("rested"));
+    let refuse = |problems: Problems| {
+        let shell = who.shell_refused(format!("Log volts of {}", pack.number));
+        let page = VoltsPage::of(&pack, shell, fields.text("corrects"));
+        page::refused(&VoltsPage {
+            problems,
+            form: form.clone(),
+            rested: fields.text("rested"),
+            ..page
+        })
+    };
+    let measured = match form.measured(&pack, rested) {
+        Ok(measured) => measured,
+        Err(words) if rested.is_none() && form.has_volts() => {
+            return refuse(Problems::one("rested", words));
+        }
+        Err(words) => return refuse(Problems::one("volts_line", words)),
+    };
+    match reading::log_volts(
+        &app.db,
+        &who.by(&fields),
+        pack.id,
+        &measured,
+        fields.id("corrects"),
+    )
+    .await
+    {
+        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
+        Err(LogVoltsRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => refuse(Problems::one("volts_line", refusal.to_string())),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "condition.html")]
+struct ConditionPage {
+    shell: Shell,
+    number: String,
+    what: String,
+    problems: Problems,
+    looked: Looked,
+    suffix: String,
+}
+
+/// GET /packs/{number}/condition
+pub async fn ask_condition(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    page::show(&ConditionPage {
+        shell: who.shell(format!("What do you see on {}?", pack.number)),
+        what: what_it_is(&pack),
+        number: pack.number,
+        problems: Problems::default(),
+        looked: Looked::default(),
+        suffix: String::new(),
+    })
+}
+
+/// POST /packs/{number}/condition
+pub async fn report(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let looked = looked(&fields, "");
+    match condition::report_condition(&app.db, &who.by(&fields), pack.id, &looked).await {
+        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
+        Err(ConditionRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => page::refused(&ConditionPage {
+            shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
+            what: what_it_is(&pack),
+            number: pack.number,
+            problems: Problems::one("seen", refusal.to_string()),
+            looked,
+            suffix: String::new(),
+        }),
+    }
+}
+
+/// POST /packs/{number}/mended
+pub async fn mended(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let finding = fields.id("finding").ok_or(PageError::NotFound)?;
+    match condition::mend(
+        &app.db,
+        &who.by(&fields),
+        finding,
+        pack.id,
+        &fields.text("reason"),
+    )
+    .await
+    {
+        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
+        Err(ConditionRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+/// POST /packs/{number}/release
+pub async fn release(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    match release::release(
+        &app.db,
+        &who.by(&fields),
+        pack.id,
+        &fields.text("release_reason"),
+    )
+    .await
+    {
+        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Err(ReleaseFailed::Repeat(repeat)) => again(&repeat),
+        Err(ReleaseFailed::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "way_out.html")]
+struct WayOutPage {
+    shell: Shell,
+    number: String,
+    what: String,
+    problems: Problems,
+    way: String,
+    reason: String,
+    is_lost: bool,
+    is_retired: bool,
+}
+
+/// GET /packs/{number}/way-out
+pub async fn ask_way_out(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let shell = who.shell(format!("{} out of use", pack.number));
+    page::show(&way_out_page(
+        &pack,
+        shell,
+        Problems::default(),
+        (String::new(), String::new()),
+    ))
+}
+
+fn way_out_page(
+    pack: &PackView,
+    shell: Shell,
+    problems: Problems,
+    typed: (String, String),
+) -> WayOutPage {
+    WayOutPage {
+        shell,
+        number: pack.number.clone(),
+        what: what_it_is(pack),
+        problems,
+        way: typed.0,
+        reason: typed.1,
+        is_lost: pack.life == "lost",
+        is_retired: pack.life == "retired",
+    }
+}
+
+/// POST /packs/{number}/way-out
+pub async fn take_way(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = named(&app, &number).await?;
+    let (code, reason) = (fields.text("way"), fields.text("reason"));
+    let refuse = |field: &str, words: String| {
+        let shell = who.shell_refused(format!("{} out of use", pack.number));
+        page::refused(&way_out_page(
+            &pack,
+            shell,
+            Problems::one(field, words),
+            (code.clone(), reason.clone()),
+        ))
+    };
+    let Some(way) = Way::ALL.into_iter().find(|way| way.code() == code) else {
+        return refuse("way", "Choose what becomes of it.".to_owned());
+    };
+    match way_out::take_way(&app.db, &who.by(&fields), pack.id, way, &reason).await {
+        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Err(WayOutFailed::Repeat(repeat)) => again(&repeat),
+        Err(WayOutFailed::Store(error)) => Err(error.into()),
+        Err(refusal) => refuse("reason", refusal.to_string()),
+    }
+}

@@ -1,0 +1,163 @@
+//! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
+
+use crate::battery::volts::{Volts, words};
+use crate::bench::connector;
+use crate::club::states::State;
+use crate::store::packs::PackView;
+use crate::web::picture::CellPicture;
+use crate::web::visit::SignedIn;
+use crate::web::words::{due, past};
+
+pub struct PackRow {
+    pub id: uuid::Uuid,
+    pub number: String,
+    pub state: State,
+    pub code: &'static str,
+    pub label: &'static str,
+    pub why: String,
+    pub next: String,
+    pub what: String,
+    pub where_words: String,
+    pub seen: String,
+    pub volts: String,
+    pub is_lent: bool,
+    small: String,
+    large: String,
+}
+
+impl PackRow {
+    pub fn of(pack: &PackView, who: &SignedIn) -> Self {
+        let state = pack.state_at(who.now, who.club.reading_days);
+        let is_by_age = state == State::NotKnown && pack.state != state.code();
+        let (why, next) = if is_by_age {
+            let words = format!(
+                "Its last reading is older than {} days.",
+                who.club.reading_days
+            );
+            (words, "Log its volts.".to_owned())
+        } else {
+            (pack.state_words.clone(), pack.state_next.clone())
+        };
+        let volts = pack.volts();
+        Self {
+            id: pack.id,
+            number: pack.number.clone(),
+            state,
+            code: state.code(),
+            label: state.label(),
+            why,
+            next,
+            what: what_it_is(pack),
+            where_words: where_it_is(pack, who),
+            seen: pack.last_read_ms.map_or_else(
+                || "never read".to_owned(),
+                |at| past(at, who.now, &who.zone),
+            ),
+            volts: volts
+                .as_ref()
+                .map_or_else(String::new, |volts| in_club_marks(&words(volts), who)),
+            is_lent: pack.is_lent(),
+            small: picture(pack, volts.as_ref(), |picture| picture.small()),
+            large: picture(pack, volts.as_ref(), |picture| picture.large()),
+        }
+    }
+
+    pub fn small(&self) -> &str {
+        &self.small
+    }
+
+    pub fn large(&self) -> &str {
+        &self.large
+    }
+}
+
+/// Volts with the club's decimal mark.
+pub fn in_club_marks(words: &str, who: &SignedIn) -> String {
+    if who.club.uses_decimal_comma {
+        words.replace('.', ",")
+    } else {
+        words.to_owned()
+    }
+}
+
+/// `LiPo 3S 450 mAh, XT30, 5.0 Wh`
+pub fn what_it_is(pack: &PackView) -> String {
+    let build = pack.build();
+    let groups = if build.groups_parallel > 1 {
+        format!("{}P", build.groups_parallel)
+    } else {
+        String::new()
+    };
+    format!(
+        "{} {}S{groups} {} mAh, {}, {}",
+        build.chemistry.label(),
+        build.cells_series,
+        build.capacity_mah,
+        connector::shown(&pack.connector),
+        build.energy_words()
+    )
+}
+
+/// A member reads who has a pack only of own loans.
+fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
+    if !pack.is_lent() {
+        return pack
+            .place_name
+            .clone()
+            .unwrap_or_else(|| "no place named".to_owned());
+    }
+    let is_mine = pack.holder_id == Some(who.me.person_id);
+    let holder = if is_mine {
+        "out: you".to_owned()
+    } else if who.me.roles().may_see_holders() {
+        format!("out: {}", pack.holder_name.as_deref().unwrap_or("(erased)"))
+    } else {
+        return "out".to_owned();
+    };
+    let due = pack.due_day().map(|day| due(day, who.zone.day_of(who.now)));
+    due.map_or(holder.clone(), |due| format!("{holder}, due {due}"))
+}
+
+fn picture(
+    pack: &PackView,
+    volts: Option<&Volts>,
+    draw: impl Fn(&CellPicture<'_>) -> String,
+) -> String {
+    let build = pack.build();
+    let limits = build.chemistry.limits();
+    let none = Vec::new();
+    let (cells, pack_mv) = match volts {
+        Some(Volts::Cells(cells)) => (cells, None),
+        Some(Volts::Pack(mv)) => (&none, Some(*mv)),
+        None => (&none, None),
+    };
+    draw(&CellPicture {
+        cells_mv: cells,
+        pack_mv,
+        cells_series: build.cells_series,
+        empty_mv: limits.empty_mv.min(limits.minimum_mv + 300),
+        full_mv: limits.full_mv,
+        minimum_mv: limits.minimum_mv,
+        storage_low_mv: limits.storage_low_mv,
+        storage_high_mv: limits.storage_high_mv,
+        standing_out: standing_out(cells),
+    })
+}
+
+/// The cell farthest from the middle, when the spread is worth a look (30 mV, see the verdict).
+fn standing_out(cells: &[i64]) -> Option<usize> {
+    let low = *cells.iter().min()?;
+    let high = *cells.iter().max()?;
+    if high - low <= 30 {
+        return None;
+    }
+    let mut sorted = cells.to_vec();
+    sorted.sort_unstable();
+    let middle = sorted[sorted.len() / 2];
+    let odd = if middle - low >= high - middle {
+        low
+    } else {
+        high
+    };
+    cells.iter().position(|mv| *mv == odd)
+}

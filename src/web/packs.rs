@@ -1,0 +1,150 @@
+//! GET /packs: the pool as a list, filtered, sorted, a page at a time.
+
+use crate::app::App;
+use crate::battery::chemistry::Chemistry;
+use crate::bench::connector;
+use crate::club::states::State as PackState;
+use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
+use crate::store::places;
+use crate::web::pack_row::PackRow;
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "packs.html")]
+struct PacksPage {
+    shell: Shell,
+    rows: Vec<PackRow>,
+    asked: Wanted,
+    states: Vec<(String, String)>,
+    connectors: Vec<(String, String)>,
+    places: Vec<(String, String)>,
+    is_quartermaster: bool,
+    is_filtered: bool,
+    older: Option<String>,
+    newer: Option<String>,
+}
+
+/// What stands in the address: every field a text, so that nothing typed makes the page fail.
+#[derive(Clone, Default, Deserialize)]
+#[serde(default)]
+pub struct Wanted {
+    pub state: String,
+    pub cells: String,
+    pub mah_from: String,
+    pub mah_to: String,
+    pub connector: String,
+    pub place: String,
+    pub holder: String,
+    pub text: String,
+    pub order: String,
+    pub page: String,
+}
+
+impl Wanted {
+    fn address(&self, page: i64) -> String {
+        let fields = [
+            ("state", &self.state),
+            ("cells", &self.cells),
+            ("mah_from", &self.mah_from),
+            ("mah_to", &self.mah_to),
+            ("connector", &self.connector),
+            ("place", &self.place),
+            ("holder", &self.holder),
+            ("text", &self.text),
+            ("order", &self.order),
+        ];
+        let pairs: Vec<(&str, &str)> = fields
+            .iter()
+            .filter(|(_, value)| !value.is_empty())
+            .map(|(name, value)| (*name, value.as_str()))
+            .collect();
+        let query = super::words::query(&pairs);
+        format!("/packs?{query}&page={page}")
+    }
+
+    fn is_filtered(&self) -> bool {
+        let fields = [
+            &self.state,
+            &self.cells,
+            &self.mah_from,
+            &self.mah_to,
+            &self.connector,
+            &self.place,
+            &self.holder,
+            &self.text,
+        ];
+        fields.iter().any(|field| !field.is_empty())
+    }
+
+    pub(super) fn asked(&self, who: &SignedIn) -> Asked {
+        let text = |field: &String| (!field.trim().is_empty()).then(|| field.trim().to_owned());
+        let number = |field: &String| field.trim().parse().ok();
+        Asked {
+            state: text(&self.state).filter(|code| PackState::from_code(code).is_some()),
+            cells: number(&self.cells),
+            capacity_mah_min: number(&self.mah_from),
+            capacity_mah_max: number(&self.mah_to),
+            connector: text(&self.connector),
+            place_id: self.place.parse().ok(),
+            // Members filter by holder only to find their own.
+            holder_id: self
+                .holder
+                .parse()
+                .ok()
+                .filter(|id| who.me.roles().may_see_holders() || *id == who.me.person_id),
+            text: text(&self.text),
+            order: Order::from_code(&self.order),
+            page: number(&self.page).unwrap_or(0),
+            old_before: who.now.plus_days(-who.club.reading_days),
+        }
+    }
+}
+
+/// GET /packs
+pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
+    let asked = wanted.asked(&who);
+    let mut conn = app.db.read().await?;
+    let mut found = pack_list::find(&mut conn, &asked).await?;
+    let places = places::all_open(&mut conn).await?;
+    drop(conn);
+    let has_more = found.len() > usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
+    found.truncate(usize::try_from(PER_PAGE).unwrap_or(usize::MAX));
+    page::show(&PacksPage {
+        shell: who.shell("Packs"),
+        rows: found.iter().map(|pack| PackRow::of(pack, &who)).collect(),
+        states: PackState::ALL
+            .into_iter()
+            .map(|state| (state.code().to_owned(), state.label().to_owned()))
+            .collect(),
+        connectors: connector_choices(),
+        places: places
+            .into_iter()
+            .map(|place| (place.id.to_string(), place.name))
+            .collect(),
+        is_quartermaster: who.me.is_quartermaster,
+        is_filtered: wanted.is_filtered(),
+        newer: (asked.page > 0).then(|| wanted.address(asked.page - 1)),
+        older: has_more.then(|| wanted.address(asked.page + 1)),
+        asked: wanted,
+    })
+}
+
+/// Codes and names of the connectors a pack may have.
+pub fn connector_choices() -> Vec<(String, String)> {
+    connector::built_in()
+        .into_iter()
+        .filter(|family| family.purpose == connector::Purpose::Discharge)
+        .map(|family| (family.code, family.name))
+        .collect()
+}
+
+pub fn chemistry_choices() -> Vec<(String, String)> {
+    Chemistry::ALL
+        .into_iter()
+        .map(|chemistry| (chemistry.code().to_owned(), chemistry.label().to_owned()))
+        .collect()
+}

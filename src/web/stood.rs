@@ -1,0 +1,133 @@
+//! As it stood on any day and hour: packs, places, holders, states, as one printed page. Told from the log, which stores
+//! ids; names are those of today.
+
+use crate::actions::standing::Standing;
+use crate::app::App;
+use crate::club::calendar::{Day, Instant};
+use crate::club::states::{self, State as PackState};
+use crate::store::{log, names};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+use std::collections::HashMap;
+use uuid::Uuid;
+
+#[derive(Deserialize)]
+pub struct When {
+    #[serde(default)]
+    day: String,
+    #[serde(default)]
+    time: String,
+}
+
+struct StoodRow {
+    number: String,
+    state: PackState,
+    why: String,
+    where_words: String,
+    volts: String,
+}
+
+#[derive(Template)]
+#[template(path = "stood.html")]
+struct StoodPage {
+    shell: Shell,
+    day: String,
+    time: String,
+    problem: String,
+    at: String,
+    rows: Vec<StoodRow>,
+    count: i64,
+}
+
+/// GET /stood
+pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<When>) -> Page {
+    let today = who.zone.day_of(who.now);
+    let day = if query.day.is_empty() {
+        Some(today)
+    } else {
+        Day::parse(&query.day)
+    };
+    let time = if query.time.is_empty() {
+        who.zone.time_words(who.now)
+    } else {
+        query.time.clone()
+    };
+    let at = day.and_then(|day| who.zone.at(day, &time));
+    // Within the chosen minute still counts: a change is seen at the minute it was made.
+    let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
+    let mut conn = app.db.read().await?;
+    let stood = log::packs_as_they_stood(&mut conn, until).await?;
+    let names: HashMap<Uuid, String> = names::people_and_places(&mut conn)
+        .await?
+        .into_iter()
+        .collect();
+    drop(conn);
+    let mut rows: Vec<StoodRow> = stood
+        .iter()
+        .filter_map(|one| row_of(&one.after, &names, &who, until))
+        .collect();
+    rows.sort_by(|a, b| (a.number.len(), &a.number).cmp(&(b.number.len(), &b.number)));
+    page::show(&StoodPage {
+        shell: who.shell("As it stood"),
+        day: day.unwrap_or(today).to_string(),
+        problem: if at.is_none() {
+            "Write the day as 2026-11-27 and the time as 21:30.".to_owned()
+        } else {
+            String::new()
+        },
+        at: format!(
+            "{}, {}",
+            who.zone.date_words(until),
+            who.zone.time_words(until)
+        ),
+        time,
+        count: i64::try_from(rows.len()).unwrap_or_default(),
+        rows,
+    })
+}
+
+fn row_of(
+    after: &str,
+    names: &HashMap<Uuid, String>,
+    who: &SignedIn,
+    at: Instant,
+) -> Option<StoodRow> {
+    let standing: Standing = serde_json::from_str(after).ok()?;
+    let stored = PackState::from_code(&standing.state)?;
+    let is_old = standing
+        .read_ms
+        .is_none_or(|ms| states::is_old(Instant(ms), at, who.club.reading_days));
+    let called = |id: &Uuid| {
+        names
+            .get(id)
+            .cloned()
+            .unwrap_or_else(|| "(erased)".to_owned())
+    };
+    let where_words = match (&standing.holder, &standing.place) {
+        (Some(holder), _) => format!(
+            "out: {}, due {}",
+            called(holder),
+            standing.due.as_deref().unwrap_or("")
+        ),
+        (None, Some(place)) => called(place),
+        (None, None) => String::new(),
+    };
+    Some(StoodRow {
+        number: standing.number,
+        state: if stored.is_lendable() && is_old {
+            PackState::NotKnown
+        } else {
+            stored
+        },
+        why: standing.why,
+        where_words,
+        volts: standing
+            .volts
+            .as_deref()
+            .and_then(crate::battery::volts::Volts::from_text)
+            .map_or_else(String::new, |volts| crate::battery::volts::words(&volts)),
+    })
+}
