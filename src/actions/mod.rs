@@ -3,8 +3,10 @@
 
 pub mod arrange_places;
 pub mod demo;
+pub mod keep_kit;
 pub mod once;
 pub mod passwords;
+pub mod see_to_kit;
 pub mod set_up;
 pub mod sign_in;
 

@@ -2,6 +2,7 @@
 //! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
 
 pub mod calendar;
+pub mod kit;
 pub mod passwords;
 pub mod people;
 pub mod places;

@@ -3,7 +3,9 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod club;
+pub mod connectors;
 pub mod keys;
+pub mod kit;
 pub mod log;
 pub mod people;
 pub mod places;

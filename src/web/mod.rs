@@ -14,9 +14,13 @@ pub mod style;
 pub mod visit;
 pub mod words;
 
+pub mod connectors;
 pub mod first;
 pub mod front;
 pub mod health;
+pub mod kit;
+pub mod kit_form;
+mod kit_sheet;
 pub mod places;
 pub mod sign_in;
 

@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
-use crate::web::{assets, first, front, health, page, places, sign_in};
+use crate::web::{assets, connectors, first, front, health, kit, kit_form, page, places, sign_in};
 use axum::Router;
 use axum::handler::Handler;
 use axum::http::Method;
@@ -53,6 +53,19 @@ pub fn table() -> Vec<Route> {
         post("/sign-in", Visitor, sign_in::sign_in),
         post("/sign-out", SignedIn, sign_in::sign_out),
         get("/", SignedIn, front::show),
+        get("/kit", EVERY_ROLE, kit::list),
+        get("/kit/new", POOL, kit_form::ask_new),
+        post("/kit/new", POOL, kit_form::add),
+        get("/kit/{id}", EVERY_ROLE, kit::show),
+        get("/kit/{id}/change", POOL, kit_form::ask_change),
+        post("/kit/{id}/change", POOL, kit_form::change),
+        post("/kit/{id}/set-aside", POOL, kit::set_aside),
+        post("/kit/{id}/mend", POOL, kit::mend),
+        post("/kit/{id}/count", POOL, kit::count),
+        post("/kit/{id}/life", POOL, kit::end_life),
+        get("/connectors", EVERY_ROLE, connectors::list),
+        get("/connectors/new", POOL, connectors::ask_new),
+        post("/connectors/new", POOL, connectors::add),
         get("/places", OVERSIGHT, places::list),
         get("/places/new", POOL, places::ask_new),
         post("/places/new", POOL, places::add),
