@@ -187,7 +187,7 @@ fn digits_alone(run: &str, cells: i64) -> Result<Volts, VoltsProblem> {
     if wanted > 1 && digits <= 4 {
         return Err(VoltsProblem::OneForMany { cells });
     }
-    let each = match (digits % 3 == 0, digits % 4 == 0) {
+    let each = match (digits.is_multiple_of(3), digits.is_multiple_of(4)) {
         _ if wanted == 1 && digits <= 4 => digits,
         _ if digits == wanted.saturating_mul(3) => 3,
         _ if digits == wanted.saturating_mul(4) => 4,
@@ -281,3 +281,6 @@ fn not_volts(found: &str) -> VoltsProblem {
 fn shown(text: &str) -> String {
     text.trim().chars().take(24).collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -87,3 +87,57 @@ pub fn volts_words(mv: i64) -> String {
         format!("{sign}{whole}.{rest:03}")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn volts_are_stored_as_text_and_read_back() {
+        let cells = Volts::Cells(vec![3910, 3870, 3900]);
+        assert_eq!(cells.to_text(), "c:3910,3870,3900");
+        assert_eq!(Volts::from_text("c:3910,3870,3900"), Some(cells));
+        assert_eq!(Volts::from_text("p:7920"), Some(Volts::Pack(7920)));
+        for text in [
+            "",
+            "c:",
+            "p:",
+            "p:-1",
+            "p:1,2",
+            "c:1,,2",
+            "x:1",
+            "p:1000000",
+            "c:+1",
+        ] {
+            assert_eq!(Volts::from_text(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn volts_in_words_show_a_third_decimal_only_where_there_is_one() {
+        assert_eq!(
+            words(&Volts::Cells(vec![3910, 3872, 50, 5])),
+            "3.91 3.872 0.05 0.005"
+        );
+        assert_eq!(words(&Volts::Pack(12_600)), "12.60");
+        assert_eq!(volts_words(-20), "-0.02");
+    }
+
+    #[test]
+    fn the_spread_is_between_the_highest_and_the_lowest_cell() {
+        assert_eq!(Volts::Cells(vec![3910, 3870, 3900]).spread_mv(), Some(40));
+        assert_eq!(Volts::Cells(vec![3910]).spread_mv(), None);
+        assert_eq!(Volts::Pack(7920).spread_mv(), None);
+        assert_eq!(Volts::Cells(vec![3910, 3870]).total_mv(), 7780);
+    }
+
+    proptest! {
+        #[test]
+        fn any_stored_text_is_read_or_is_none(text in ".{0,40}|[cp]:[0-9,]{0,30}") {
+            if let Some(volts) = Volts::from_text(&text) {
+                prop_assert_eq!(Volts::from_text(&volts.to_text()), Some(volts));
+            }
+        }
+    }
+}

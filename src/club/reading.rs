@@ -68,6 +68,7 @@ pub fn judge_confirmed(
 /// Minutes to wait before the spread can be judged; None when the pack has rested enough.
 pub fn log_again_after_minutes(rested: Rested, limits: &ClubLimits) -> Option<i64> {
     let wait = limits
+        .tightened()
         .rest_for_spread_minutes
         .saturating_sub(rested.minutes().max(0));
     (wait > 0).then_some(wait)
@@ -122,7 +123,7 @@ fn judge_as(
     limits: &ClubLimits,
     is_confirmed: bool,
 ) -> Vec<Finding> {
-    let table = build.chemistry.limits();
+    let (table, limits) = (build.chemistry.limits(), &limits.tightened());
     let readings = named(build, volts);
     let is_strange =
         |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
@@ -134,6 +135,7 @@ fn judge_as(
             .map(|one| asked_about(one, table, is_confirmed)),
     );
     findings.extend(past_limits(build, &believed, rested));
+    findings.extend(one_cell_fewer(build, volts));
     findings.extend(match volts {
         Volts::Cells(_) => spread(&believed, rested, limits),
         Volts::Pack(_) => Some(cells_not_seen(build)),
@@ -153,9 +155,34 @@ fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
         }
         Volts::Pack(mv) => vec![Reading {
             name: "The average cell".to_owned(),
-            mv: mv.div_euclid(build.cells_series.max(1)),
+            mv: average_mv(build, *mv),
         }],
     }
+}
+
+/// Rounded towards the nearer danger, so that a fraction of a millivolt never hides one.
+fn average_mv(build: &Build, pack_mv: i64) -> i64 {
+    let cells = build.cells_series.max(1);
+    let (whole, rest) = (pack_mv.div_euclid(cells), pack_mv.rem_euclid(cells));
+    let is_high = whole >= build.chemistry.limits().full_mv;
+    whole + i64::from(is_high && rest > 0)
+}
+
+/// A pack voltage under the minimum that would suit one cell fewer: common practice, no source.
+fn one_cell_fewer(build: &Build, volts: &Volts) -> Option<Finding> {
+    let (table, cells) = (build.chemistry.limits(), build.cells_series);
+    let Volts::Pack(mv) = volts else {
+        return None;
+    };
+    let is_under = cells > 1 && *mv < table.minimum_mv.saturating_mul(cells);
+    let suits_fewer = *mv >= table.empty_mv.saturating_mul(cells.saturating_sub(1));
+    let value = volts_words(*mv);
+    let fewer = cells.saturating_sub(1);
+    let words = format!(
+        "The pack shows {value} V, which suits {fewer} cells and not {cells}: one may be dead or missing."
+    );
+    (is_under && suits_fewer)
+        .then(|| Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE))
 }
 
 /// Fewer or more volts than the design has cells. Confirmed, fewer means a cell that can't be seen.
@@ -281,7 +308,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
             &next,
         ));
     }
-    let limits = limits.tightened();
+
     let apart = high.mv.saturating_sub(low.mv);
     let (rule, gravity, limit, next) = match apart {
         _ if apart > limits.spread_wide_mv => (
@@ -320,3 +347,6 @@ fn cells_not_seen(build: &Build) -> Finding {
     let next = "Watch for a pack that is down sooner than its sisters.";
     Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
 }
+
+#[cfg(test)]
+mod tests;

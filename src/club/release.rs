@@ -208,3 +208,6 @@ fn with_reason(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
 fn is_said(reason: &str) -> bool {
     !reason.trim().is_empty()
 }
+
+#[cfg(test)]
+mod tests;

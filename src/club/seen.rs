@@ -236,3 +236,102 @@ fn finding(seen: Seen, own_words: &str) -> Finding {
         next: seen.what_to_do().to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::club::verdict::gravest;
+
+    #[test]
+    fn every_thing_seen_is_found_again_by_its_code() {
+        for each in Seen::ALL {
+            assert_eq!(Seen::from_code(each.code()), Some(each));
+            assert_eq!(Rule::from_code(each.code()), Some(Rule::Seen(each)));
+        }
+        for each in Crash::ALL {
+            assert_eq!(Crash::from_code(each.code()), Some(each));
+        }
+        assert_eq!(Seen::from_code("puffed"), None);
+    }
+
+    #[test]
+    fn swollen_smoke_leak_smell_and_torn_foil_are_final_and_hot_wet_hit_and_shorted_are_danger() {
+        use Seen::*;
+        for each in [Swollen, SmokeOrFire, Leak, SolventSmell, PuncturedOrTorn] {
+            assert_eq!(each.gravity(), Gravity::FinalDanger, "{each:?}");
+        }
+        for each in [TooHotToHold, Wet, HitOrBent, Shorted] {
+            assert_eq!(each.gravity(), Gravity::Danger, "{each:?}");
+        }
+        for each in [
+            WrapTorn,
+            LeadDamaged,
+            ConnectorDamaged,
+            BalancePlugDamaged,
+            SomethingElse,
+        ] {
+            assert_eq!(each.gravity(), Gravity::ToMend, "{each:?}");
+            assert!(!each.is_danger());
+        }
+    }
+
+    #[test]
+    fn a_crash_counts_as_a_hit_unless_somebody_knows_better() {
+        let after = |crash| findings(&[Seen::InACrash], crash, "");
+        let rule_after = |crash| after(crash).first().map(|each| each.rule);
+        assert_eq!(rule_after(None), Some(Rule::Seen(Seen::HitOrBent)));
+        assert_eq!(
+            rule_after(Some(Crash::DontKnow)),
+            Some(Rule::Seen(Seen::HitOrBent))
+        );
+        assert_eq!(
+            rule_after(Some(Crash::CutOrTorn)),
+            Some(Rule::Seen(Seen::PuncturedOrTorn))
+        );
+        assert_eq!(after(Some(Crash::PackUntouched)), vec![]);
+    }
+
+    #[test]
+    fn what_was_seen_is_told_gravest_first_and_once() {
+        let ticked = [
+            Seen::WrapTorn,
+            Seen::HitOrBent,
+            Seen::InACrash,
+            Seen::Leak,
+            Seen::Nothing,
+        ];
+        let told: Vec<Rule> = findings(&ticked, None, "")
+            .iter()
+            .map(|each| each.rule)
+            .collect();
+        let expected = [Seen::Leak, Seen::HitOrBent, Seen::WrapTorn].map(Rule::Seen);
+        assert_eq!(told, expected);
+        assert_eq!(findings(&[Seen::Nothing], None, ""), vec![]);
+        assert_eq!(findings(&[], Some(Crash::HitOrBent), ""), vec![]);
+    }
+
+    #[test]
+    fn something_else_is_set_aside_in_the_persons_own_words() {
+        let found = findings(&[Seen::SomethingElse], None, " rattles ");
+        assert_eq!(found[0].words, "Seen: rattles");
+        assert_eq!(gravest(&found), Some(Gravity::ToMend));
+        let unsaid = findings(&[Seen::SomethingElse], None, "  ");
+        assert_eq!(unsaid[0].words, "Seen: Something else.");
+    }
+
+    #[test]
+    fn nobody_is_sent_to_carry_a_dangerous_pack_and_nothing_is_called_safe() {
+        for each in Seen::ALL {
+            let said = each.what_to_do().to_lowercase();
+            for word in ["safe", "outdoors", "outside", "carry it to", "take it"] {
+                assert!(!said.contains(word), "{each:?} says {word}");
+            }
+            if each.is_danger() {
+                assert!(
+                    said.contains("get away") && said.contains("call"),
+                    "{each:?}"
+                );
+            }
+        }
+    }
+}

@@ -152,3 +152,105 @@ pub fn state_of(
 pub fn is_old(read_at: Instant, now: Instant, after_days: i64) -> bool {
     now > read_at.plus_days(after_days)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const NOW: Instant = Instant(1_795_600_000_000);
+
+    fn in_use(open: &[Gravity]) -> State {
+        state_of(Life::InUse, open, Some(NOW), NOW, 90)
+    }
+
+    /// How far a state keeps a pack from use.
+    fn care(state: State) -> i64 {
+        match state {
+            State::Fit => 0,
+            State::Caution => 1,
+            State::NotKnown => 2,
+            State::SetAside => 3,
+            State::Quarantine => 4,
+            State::Retired => 5,
+            State::Lost | State::GivenAway | State::Withdrawn => 6,
+        }
+    }
+
+    #[test]
+    fn every_state_and_life_is_found_again_by_its_code() {
+        for each in State::ALL {
+            assert_eq!(State::from_code(each.code()), Some(each));
+        }
+        for each in Life::ALL {
+            assert_eq!(Life::from_code(each.code()), Some(each));
+        }
+    }
+
+    #[test]
+    fn the_gravest_open_finding_makes_the_state() {
+        use Gravity::*;
+        assert_eq!(in_use(&[]), State::Fit);
+        assert_eq!(in_use(&[Note]), State::Fit);
+        assert_eq!(in_use(&[Note, Caution]), State::Caution);
+        assert_eq!(in_use(&[NotKnown, Caution]), State::NotKnown);
+        assert_eq!(in_use(&[NotKnown, ToMend]), State::SetAside);
+        assert_eq!(in_use(&[Danger, ToMend]), State::Quarantine);
+        assert_eq!(in_use(&[Caution, FinalDanger]), State::Quarantine);
+    }
+
+    #[test]
+    fn a_pack_never_read_or_read_more_than_90_days_ago_is_not_known() {
+        let read = |at: Option<Instant>, open: &[Gravity]| state_of(Life::InUse, open, at, NOW, 90);
+        let ago = |ms: i64| Some(Instant(NOW.0 - 90 * 86_400_000 - ms));
+        assert_eq!(read(None, &[]), State::NotKnown);
+        assert_eq!(read(ago(0), &[]), State::Fit);
+        assert_eq!(read(ago(1), &[]), State::NotKnown);
+        assert_eq!(read(ago(1), &[Gravity::Caution]), State::NotKnown);
+        assert_eq!(read(ago(1), &[Gravity::ToMend]), State::SetAside);
+        assert_eq!(read(Some(NOW.plus_hours(1)), &[]), State::Fit);
+    }
+
+    #[test]
+    fn a_retired_or_gone_pack_is_that_whatever_was_found_on_it() {
+        let of = |life| state_of(life, &[Gravity::Danger], None, NOW, 90);
+        assert_eq!(of(Life::Retired), State::Retired);
+        assert_eq!(of(Life::Lost), State::Lost);
+        assert_eq!(of(Life::GivenAway), State::GivenAway);
+        assert_eq!(of(Life::Withdrawn), State::Withdrawn);
+    }
+
+    #[test]
+    fn only_fit_and_caution_are_lent_and_show_settings() {
+        for state in State::ALL {
+            let is_usable = matches!(state, State::Fit | State::Caution);
+            assert_eq!(state.is_lendable(), is_usable);
+            assert_eq!(state.shows_settings(), is_usable);
+            assert_eq!(state.is_gone(), care(state) == 6);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn one_finding_more_never_makes_the_state_milder(
+            open in prop::collection::vec(prop::sample::select(Gravity::ALL.to_vec()), 0..6),
+            more in prop::sample::select(Gravity::ALL.to_vec()),
+            life in prop::sample::select(Life::ALL.to_vec()),
+            last in prop::option::of(any::<i64>()), now: i64, days in 1_i64..=90,
+        ) {
+            let state = |open: &[Gravity]| state_of(life, open, last.map(Instant), Instant(now), days);
+            let before = state(&open);
+            let with_more = [open, vec![more]].concat();
+            prop_assert!(care(state(&with_more)) >= care(before));
+        }
+
+        #[test]
+        fn an_older_reading_never_makes_the_state_milder(
+            open in prop::collection::vec(prop::sample::select(Gravity::ALL.to_vec()), 0..4),
+            now in 0_i64..4_000_000_000_000, age in 0_i64..20_000_000_000, older in 0_i64..20_000_000_000,
+        ) {
+            let state = |age: i64| state_of(Life::InUse, &open, Some(Instant(now - age)), Instant(now), 90);
+            prop_assert!(care(state(age + older)) >= care(state(age)));
+        }
+    }
+}

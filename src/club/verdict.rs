@@ -237,3 +237,52 @@ impl ClubLimits {
 pub fn gravest(findings: &[Finding]) -> Option<Gravity> {
     findings.iter().map(|each| each.gravity).max()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    #[test]
+    fn every_rule_and_gravity_has_a_code_of_its_own_and_is_found_by_it() {
+        let seen = Seen::ALL.into_iter().map(Rule::Seen);
+        let all: Vec<Rule> = seen.chain(Rule::OF_READINGS_AND_RECORDS).collect();
+        let codes: HashSet<&str> = all.iter().map(|each| each.code()).collect();
+        assert_eq!(codes.len(), all.len());
+        for each in all {
+            assert_eq!(Rule::from_code(each.code()), Some(each));
+        }
+        for each in Gravity::ALL {
+            assert_eq!(Gravity::from_code(each.code()), Some(each));
+        }
+        assert!(Gravity::ALL.is_sorted_by(|graver, milder| graver > milder));
+    }
+
+    #[test]
+    fn what_no_reading_found_says_why_the_pack_is_held() {
+        let limits = ClubLimits::default();
+        let old = Finding::reading_old(95, &limits);
+        assert_eq!(
+            old.words,
+            "It was last read 95 days ago; after 90 days its state is not known."
+        );
+        let unread = Finding::could_not_read("no meter");
+        assert_eq!(unread.words, "The volts could not be read: no meter");
+        let all = [
+            old,
+            unread,
+            Finding::never_read(),
+            Finding::came_back_unchecked(),
+        ];
+        assert_eq!(gravest(&all), Some(Gravity::NotKnown));
+        assert!(all.iter().all(|each| each.gravity == Gravity::NotKnown));
+        assert_eq!(
+            Finding::batch_sister("P-014").words,
+            "P-014, of the same batch, was quarantined for a fault."
+        );
+        assert_eq!(
+            Finding::reported_unlooked("rattles").gravity,
+            Gravity::ToMend
+        );
+    }
+}
