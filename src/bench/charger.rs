@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::connector::shown;
 use super::typed::Words;
+use crate::battery::chemistry::Chemistry;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -56,7 +57,7 @@ pub enum Input {
     Mains,
 }
 
-/// `chemistries` are codes (`lipo lihv liion lifepo4 nimh pb`). `charge_mw` and `discharge_mw` hold per output;
+/// `chemistries` are codes of `battery::chemistry`. `charge_mw` and `discharge_mw` hold per output;
 /// `discharge_mw` 0 means it can't discharge. `fixed_through_balance` is the one current of a small charger
 /// that charges through the balance plug. `can_boost`: charges packs above its own input volts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -81,29 +82,23 @@ pub struct Charger {
     pub can_boost: bool,
 }
 
-const CHEMISTRIES: [(&str, &str); 6] = [
-    ("lipo", "LiPo"),
-    ("lihv", "LiHV"),
-    ("liion", "Li-ion"),
-    ("lifepo4", "LiFePO4"),
-    ("nimh", "NiMH"),
-    ("pb", "Pb"),
-];
-
-pub(super) fn chemistry_label(code: &str) -> Option<&'static str> {
-    CHEMISTRIES
-        .iter()
-        .find(|(known, _)| *known == code)
-        .map(|(_, label)| *label)
-}
-
 impl Charger {
+    pub(super) fn connectors(&self) -> Vec<&str> {
+        let mut codes = vec![self.output_connector.as_str()];
+        codes.extend(self.balance_connector.as_deref());
+        if let Input::Dc { connector, .. } = &self.input {
+            codes.push(connector);
+        }
+        codes
+    }
+
     /// "LiPo LiHV 1–6S, 0.1–10 A in 0.1 A steps, 120 W, XT60, USB PD 65 W".
     pub fn summary(&self, words: Words) -> String {
         let chemistries: Vec<&str> = self
             .chemistries
             .iter()
-            .filter_map(|code| chemistry_label(code))
+            .filter_map(|code| Chemistry::from_code(code))
+            .map(Chemistry::label)
             .collect();
         let outputs = if self.outputs > 1 {
             format!("{} × ", self.outputs)

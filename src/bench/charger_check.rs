@@ -1,8 +1,9 @@
 //! Whether a charger's data sheet is plausible, field by field; what the fields mean stands in `charger`.
 //! mV, mA, mW. Bounds are plausibility only (common practice, no source), no rating of any product.
 
-use super::charger::{Charger, Input, Memory, Mode, chemistry_label};
+use super::charger::{Charger, Input, Memory, Mode};
 use super::{FieldProblem, Findings};
+use crate::battery::chemistry::Chemistry;
 
 impl Charger {
     /// Refuses what no charger is: cells outside 1 to 14, a minimum above its maximum, a step that misses the maximum.
@@ -20,7 +21,7 @@ impl Charger {
             && self
                 .chemistries
                 .iter()
-                .all(|code| chemistry_label(code).is_some());
+                .all(|code| Chemistry::from_code(code).is_some());
         findings.unless(are_known, "chemistries", "Tick the chemistries it charges.");
         findings.within(
             self.cells_from,

@@ -102,6 +102,18 @@ impl Spec {
         }
     }
 
+    /// Codes of every connector it has, as the data sheet lists them.
+    pub fn connectors(&self) -> Vec<&str> {
+        match self {
+            Spec::Charger(charger) => charger.connectors(),
+            Spec::Supply(Supply::Dc { connector, .. }) => vec![connector],
+            Spec::Supply(Supply::UsbPd { .. }) => Vec::new(),
+            Spec::Cable(cable) => vec![&cable.from, &cable.to],
+            Spec::Adapter(adapter) => vec![&adapter.from, &adapter.to],
+            Spec::Board(board) => board.connectors.iter().map(String::as_str).collect(),
+        }
+    }
+
     /// What it is, in one line. A club's own connector appears by its code.
     pub fn summary(&self, words: Words) -> String {
         match self {

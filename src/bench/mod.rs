@@ -7,6 +7,7 @@ pub mod charger;
 mod charger_check;
 pub mod connector;
 pub mod kit;
+pub mod port;
 pub mod supply;
 pub mod typed;
 

@@ -4,6 +4,7 @@
 pub mod batch;
 pub mod calendar;
 pub mod induction;
+pub mod kit;
 pub mod lending;
 pub mod passwords;
 pub mod people;

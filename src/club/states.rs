@@ -106,6 +106,16 @@ impl Life {
         }
     }
 
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::InUse => "In use",
+            Self::Retired => "Retired",
+            Self::Lost => "Lost",
+            Self::GivenAway => "Given away",
+            Self::Withdrawn => "Withdrawn",
+        }
+    }
+
     pub fn from_code(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|each| each.code() == code)
     }

@@ -3,9 +3,11 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod club;
+pub mod connectors;
 pub mod designs;
 pub mod findings;
 pub mod keys;
+pub mod kit;
 pub mod lent;
 pub mod loans;
 pub mod log;

@@ -12,7 +12,7 @@ pub struct Event {
     pub at_iso: String,
     pub verb: String,
     pub by: String,
-    /// `room: Workshop → Hall`
+    /// `room: Workshop → Hall`, `reason: new fan`
     pub changes: Vec<String>,
 }
 
@@ -32,7 +32,7 @@ pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
         .collect()
 }
 
-/// Only what differs, and only where there was something before.
+/// Only what differs, and only where there was something before; what was not on record before is a reason or the like.
 fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
     let (Some(before), Some(after)) = (object(before), object(after)) else {
         return Vec::new();
@@ -40,9 +40,13 @@ fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
     after
         .iter()
         .filter(|(key, value)| before.get(*key) != Some(value) && !key.ends_with("_id"))
+        .filter(|(_, value)| !value.is_object() && !value.is_array())
         .map(|(key, value)| {
-            let was = fact(key, before.get(key).unwrap_or(&Value::Null), numbers);
-            format!("{}: {was} → {}", called(key), fact(key, value, numbers))
+            let now = fact(key, value, numbers);
+            match before.get(key) {
+                Some(was) => format!("{}: {} → {now}", called(key), fact(key, was, numbers)),
+                None => format!("{}: {now}", called(key)),
+            }
         })
         .collect()
 }
@@ -72,7 +76,7 @@ fn fact(key: &str, value: &Value, numbers: Words) -> String {
             (Some(mwh), Some("mwh")) => numbers.watt_hours(mwh),
             _ => number.to_string(),
         },
-        Value::Array(_) | Value::Object(_) => "something else".to_owned(),
+        Value::Array(_) | Value::Object(_) => String::new(),
     }
 }
 

@@ -14,10 +14,14 @@ pub mod style;
 pub mod visit;
 pub mod words;
 
+pub mod connectors;
 pub mod first;
 pub mod front;
 pub mod hand_out;
 pub mod health;
+pub mod kit;
+pub mod kit_form;
+mod kit_sheet;
 pub mod loans;
 pub mod log_page;
 pub mod night;

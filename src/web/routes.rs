@@ -4,8 +4,8 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, first, front, hand_out, health, loans, log_page, night, pack, pack_forms, packs, page,
-    places, register, sign_in, stood, style, take_back,
+    assets, connectors, first, front, hand_out, health, kit, kit_form, loans, log_page, night,
+    pack, pack_forms, packs, page, places, register, sign_in, stood, style, take_back,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -106,6 +106,19 @@ pub fn table() -> Vec<Route> {
         post("/night/close", POOL, night::close),
         get("/log", ORGANISER, log_page::show),
         get("/stood", OVERSIGHT, stood::show),
+        get("/kit", EVERY_ROLE, kit::list),
+        get("/kit/new", POOL, kit_form::ask_new),
+        post("/kit/new", POOL, kit_form::add),
+        get("/kit/{id}", EVERY_ROLE, kit::show),
+        get("/kit/{id}/change", POOL, kit_form::ask_change),
+        post("/kit/{id}/change", POOL, kit_form::change),
+        post("/kit/{id}/set-aside", POOL, kit::set_aside),
+        post("/kit/{id}/mend", POOL, kit::mend),
+        post("/kit/{id}/count", POOL, kit::count),
+        post("/kit/{id}/life", POOL, kit::end_life),
+        get("/connectors", EVERY_ROLE, connectors::list),
+        get("/connectors/new", POOL, connectors::ask_new),
+        post("/connectors/new", POOL, connectors::add),
         get("/places", OVERSIGHT, places::list),
         get("/places/new", POOL, places::ask_new),
         post("/places/new", POOL, places::add),

@@ -212,7 +212,6 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         problems,
         items,
         stored,
-        carried,
     })
 }
 

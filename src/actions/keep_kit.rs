@@ -1,0 +1,234 @@
+//! Adding kit, changing what is on record of it, counting adapters, and the club's own connector families.
+//! Setting kit aside, mending it and taking it out of the pool is `see_to_kit`.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, log};
+use crate::bench::FieldProblem;
+use crate::bench::connector::{Family, built_in};
+use crate::bench::kit::Spec;
+use crate::bench::typed::Words;
+use crate::club::kit::KitSheet;
+use crate::ids;
+use crate::store::kit::{self, Kit};
+use crate::store::{Db, StoreError, Tx, connectors, places};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum KitRefusal {
+    #[error("Some fields must be put right.")]
+    Fields(Vec<FieldProblem>),
+    #[error("There is no such piece of kit.")]
+    Gone,
+    #[error("That place is closed. Choose another one.")]
+    NoPlace,
+    #[error("There is no connector family called {0}. Add it under Connectors first.")]
+    UnknownConnector(String),
+    #[error("There is a connector family of that code already. Choose another code.")]
+    CodeTaken,
+    #[error("Say why, in 3 to 500 letters.")]
+    NeedsReason,
+    #[error("It is set aside already: {0}")]
+    AlreadySetAside(String),
+    #[error("It is not set aside; there is nothing to mend.")]
+    NotSetAside,
+    #[error("{0} of it are out on loans. Take them back first, or close them on the loan as lost.")]
+    Out(i64),
+    #[error("{out} of them are out on loans, so the club owns at least {out}.")]
+    FewerThanOut { out: i64 },
+    #[error("Only adapters are counted; everything else has a number of its own.")]
+    NotCounted,
+    #[error("It is {now}; it can't become {next}.")]
+    NoWay { now: String, next: String },
+    #[error("A thing stays of its kind. Add the other one as new kit.")]
+    OtherKind,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// Where the page is that tells what was done.
+pub type Address = String;
+
+pub async fn add_kit(db: &Db, by: &By, sheet: KitSheet) -> Result<Address, KitRefusal> {
+    let sheet = sheet.checked().map_err(KitRefusal::Fields)?;
+    let mut tx = begin(db, by).await?;
+    check_choices(&mut tx, &sheet).await?;
+    let blank = kit::blank(&mut tx, ids::new_id(), sheet.spec.kind(), by.at).await?;
+    let after = blank.with(sheet)?;
+    kit::add(&mut tx, &after).await?;
+    finish(tx, by, ("added it", "added"), (None, &after), None).await
+}
+
+/// Everything but its kind, its number and, for adapters, their count (see [`count_adapters`]).
+pub async fn change_kit(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    mut sheet: KitSheet,
+) -> Result<Address, KitRefusal> {
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    sheet.owned_count = before.owned_count;
+    let sheet = sheet.checked().map_err(KitRefusal::Fields)?;
+    if before.kind() != Some(sheet.spec.kind()) {
+        return Err(KitRefusal::OtherKind);
+    }
+    // A place that was closed meanwhile may stay where it was.
+    if before.place_id != sheet.place_id {
+        check_place(&mut tx, sheet.place_id).await?;
+    }
+    check_connectors(&mut tx, &sheet.spec).await?;
+    let after = before.clone().with(sheet)?;
+    kit::save(&mut tx, &after).await?;
+    finish(
+        tx,
+        by,
+        ("changed it", "changed"),
+        (Some(&before), &after),
+        None,
+    )
+    .await
+}
+
+/// How many the club owns, as somebody counted: never fewer than are out on loans.
+pub async fn count_adapters(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    owned_count: i64,
+) -> Result<Address, KitRefusal> {
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if !before.is_counted() {
+        return Err(KitRefusal::NotCounted);
+    }
+    if !(0..=10_000).contains(&owned_count) {
+        let words = "Count 0 to 10000 of them.".to_owned();
+        let field = "owned_count";
+        return Err(KitRefusal::Fields(vec![FieldProblem { field, words }]));
+    }
+    let out = kit::out_count(&mut tx, id).await?;
+    if owned_count < out {
+        return Err(KitRefusal::FewerThanOut { out });
+    }
+    let after = Kit {
+        owned_count,
+        ..before.clone()
+    };
+    kit::save(&mut tx, &after).await?;
+    finish(
+        tx,
+        by,
+        ("counted them", "counted"),
+        (Some(&before), &after),
+        None,
+    )
+    .await
+}
+
+/// A family of the club's own; its code stays for good, since data sheets name it.
+pub async fn add_connector(db: &Db, by: &By, family: Family) -> Result<Address, KitRefusal> {
+    let family = family.checked().map_err(KitRefusal::Fields)?;
+    if built_in().iter().any(|known| known.code == family.code) {
+        return Err(KitRefusal::CodeTaken);
+    }
+    let mut tx = begin(db, by).await?;
+    connectors::add(&mut tx, &family, by.at)
+        .await
+        .map_err(|error| match error {
+            StoreError::Conflict => KitRefusal::CodeTaken,
+            other => other.into(),
+        })?;
+    let told = (&Value::Null, &json!(family));
+    log(
+        &mut tx,
+        by,
+        "added the connector",
+        ("connector", ids::new_id()),
+        told,
+    )
+    .await?;
+    let address = "/connectors?done=added".to_owned();
+    once::keep(&mut tx, by, &address).await?;
+    tx.save().await?;
+    Ok(address)
+}
+
+async fn check_choices(tx: &mut Tx, sheet: &KitSheet) -> Result<(), KitRefusal> {
+    check_place(tx, sheet.place_id).await?;
+    check_connectors(tx, &sheet.spec).await
+}
+
+async fn check_place(tx: &mut Tx, place_id: Option<Uuid>) -> Result<(), KitRefusal> {
+    let Some(id) = place_id else { return Ok(()) };
+    let is_open = places::by_id(tx, id)
+        .await?
+        .is_some_and(|place| place.closed_ms.is_none());
+    if is_open {
+        Ok(())
+    } else {
+        Err(KitRefusal::NoPlace)
+    }
+}
+
+async fn check_connectors(tx: &mut Tx, spec: &Spec) -> Result<(), KitRefusal> {
+    let known = connectors::all(tx).await?;
+    let is_known = |code: &str| known.iter().any(|family| family.code == code);
+    match spec.connectors().into_iter().find(|code| !is_known(code)) {
+        Some(code) => Err(KitRefusal::UnknownConnector(code.to_owned())),
+        None => Ok(()),
+    }
+}
+
+/// The turn to write, unless this form was carried out before.
+pub(super) async fn begin(db: &Db, by: &By) -> Result<Tx, KitRefusal> {
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
+pub(super) async fn load(tx: &mut Tx, id: Uuid) -> Result<Kit, KitRefusal> {
+    kit::by_id(tx, id).await?.ok_or(KitRefusal::Gone)
+}
+
+/// `words`: the log's verb, and the address's. `reason` is kept with the entry.
+pub(super) async fn finish(
+    mut tx: Tx,
+    by: &By,
+    words: (&str, &str),
+    change: (Option<&Kit>, &Kit),
+    reason: Option<&str>,
+) -> Result<Address, KitRefusal> {
+    let (before, after) = change;
+    let before = match before {
+        Some(kit) => told(&mut tx, kit).await?,
+        None => Value::Null,
+    };
+    let mut now = told(&mut tx, after).await?;
+    if let Some(reason) = reason {
+        now["reason"] = reason.into();
+    }
+    log(&mut tx, by, words.0, ("kit", after.id), (&before, &now)).await?;
+    let address = format!("/kit/{}?done={}", after.id, words.1);
+    once::keep(&mut tx, by, &address).await?;
+    tx.save().await?;
+    Ok(address)
+}
+
+/// What the log keeps of a thing: all of it, with its place by name and its data sheet both in words and as it is.
+async fn told(tx: &mut Tx, kit: &Kit) -> Result<Value, StoreError> {
+    let place = match kit.place_id {
+        Some(id) => places::by_id(tx, id).await?.map(|place| place.name),
+        None => None,
+    };
+    let spec = kit.spec()?;
+    Ok(json!({
+        "number": kit.number, "kind": kit.kind, "name": kit.name, "maker": kit.maker, "what": spec.summary(Words::POINT),
+        "spec": spec, "owned": kit.owned_count, "place": place, "place_id": kit.place_id, "notes": kit.notes,
+        "life": kit.life, "set_aside": kit.set_aside_words,
+    }))
+}

@@ -1,0 +1,89 @@
+//! Kit that is not as it should be: set aside with a reason, mended with a reason, and out of the pool for good (or
+//! lost, and found again). Kit set aside enters no loan; what is out on one can be set aside, not taken out of the pool.
+
+use crate::actions::By;
+use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, load};
+use crate::club::kit::{may_become, reason};
+use crate::club::states::Life;
+use crate::store::Db;
+use crate::store::kit::{self, Kit};
+use uuid::Uuid;
+
+pub async fn set_aside(db: &Db, by: &By, id: Uuid, why: &str) -> Result<Address, KitRefusal> {
+    let why = reason(why).ok_or(KitRefusal::NeedsReason)?;
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if before.life() != Life::InUse {
+        return Err(no_way(&before, "set aside"));
+    }
+    if let Some(words) = &before.set_aside_words {
+        return Err(KitRefusal::AlreadySetAside(words.clone()));
+    }
+    let after = Kit {
+        set_aside_words: Some(why),
+        set_aside_ms: Some(by.at),
+        set_aside_by: Some(by.actor.id),
+        ..before.clone()
+    };
+    kit::save(&mut tx, &after).await?;
+    let words = ("set it aside", "set-aside");
+    finish(tx, by, words, (Some(&before), &after), None).await
+}
+
+pub async fn mend(db: &Db, by: &By, id: Uuid, what_was_done: &str) -> Result<Address, KitRefusal> {
+    let done = reason(what_was_done).ok_or(KitRefusal::NeedsReason)?;
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if !before.is_set_aside() {
+        return Err(KitRefusal::NotSetAside);
+    }
+    let after = Kit {
+        set_aside_words: None,
+        set_aside_ms: None,
+        set_aside_by: None,
+        ..before.clone()
+    };
+    kit::save(&mut tx, &after).await?;
+    let words = ("mended it", "mended");
+    finish(tx, by, words, (Some(&before), &after), Some(&done)).await
+}
+
+/// Retired, lost, given away, withdrawn; or in use again, for what was lost.
+pub async fn end_life(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    next: Life,
+    why: &str,
+) -> Result<Address, KitRefusal> {
+    let why = reason(why).ok_or(KitRefusal::NeedsReason)?;
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if !may_become(before.life(), next) {
+        return Err(no_way(&before, &next.label().to_lowercase()));
+    }
+    let out = kit::out_count(&mut tx, id).await?;
+    if out > 0 {
+        return Err(KitRefusal::Out(out));
+    }
+    let after = Kit {
+        life: next.code().to_owned(),
+        ..before.clone()
+    };
+    kit::save(&mut tx, &after).await?;
+    let words = match next {
+        Life::InUse => ("found it again", "found"),
+        Life::Retired => ("retired it", "retired"),
+        Life::Lost => ("noted it lost", "lost"),
+        Life::GivenAway => ("gave it away", "given-away"),
+        Life::Withdrawn => ("withdrew it", "withdrawn"),
+    };
+    finish(tx, by, words, (Some(&before), &after), Some(&why)).await
+}
+
+fn no_way(kit: &Kit, next: &str) -> KitRefusal {
+    KitRefusal::NoWay {
+        now: kit.life().label().to_lowercase(),
+        next: next.to_owned(),
+    }
+}

@@ -1,0 +1,280 @@
+//! Kit: chargers, supplies, cables, adapters, boards, each with its data sheet as JSON, and how many are out on loans.
+//! Whether a thing may be lent is the club's rule.
+
+use super::{Conn, Result, StoreError, Tx, change, connectors, row, rows};
+use crate::bench::connector::{Family, built_in};
+use crate::bench::kit::{KitKind, Spec};
+use crate::club::calendar::Instant;
+use crate::club::kit::{KitSheet, free_count};
+use crate::club::states::Life;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Kit {
+    pub id: Uuid,
+    pub number: String,
+    pub number_key: i64,
+    pub kind: String,
+    pub name: String,
+    pub maker: String,
+    /// JSON of a [`Spec`].
+    pub spec: String,
+    pub owned_count: i64,
+    pub place_id: Option<Uuid>,
+    pub notes: String,
+    pub life: String,
+    pub set_aside_words: Option<String>,
+    pub set_aside_ms: Option<Instant>,
+    pub set_aside_by: Option<Uuid>,
+    pub created_ms: Instant,
+}
+
+impl Kit {
+    /// The same thing with what a person says of it now.
+    pub fn with(self, sheet: KitSheet) -> Result<Self> {
+        Ok(Self {
+            kind: sheet.spec.kind().code().to_owned(),
+            name: sheet.name,
+            maker: sheet.maker,
+            spec: to_json(&sheet.spec)?,
+            owned_count: sheet.owned_count,
+            place_id: sheet.place_id,
+            notes: sheet.notes,
+            ..self
+        })
+    }
+
+    pub fn kind(&self) -> Option<KitKind> {
+        KitKind::from_code(&self.kind)
+    }
+
+    pub fn is_counted(&self) -> bool {
+        self.kind().is_some_and(KitKind::is_counted)
+    }
+
+    pub fn spec(&self) -> Result<Spec> {
+        serde_json::from_str(&self.spec).map_err(|error| StoreError::Internal(error.to_string()))
+    }
+
+    /// A life this program does not know is taken for the most careful: out of the pool.
+    pub fn life(&self) -> Life {
+        Life::from_code(&self.life).unwrap_or(Life::Retired)
+    }
+
+    pub const fn is_set_aside(&self) -> bool {
+        self.set_aside_ms.is_some()
+    }
+}
+
+fn to_json(spec: &Spec) -> Result<String> {
+    serde_json::to_string(spec).map_err(|error| StoreError::Internal(error.to_string()))
+}
+
+/// A thing with where it belongs and what is out. `holder_name` is one borrower's: the only one's for numbered kit.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Listed {
+    #[sqlx(flatten)]
+    pub kit: Kit,
+    pub place_name: Option<String>,
+    pub out_count: i64,
+    pub holder_name: Option<String>,
+}
+
+impl Listed {
+    /// How many of it can go out now.
+    pub fn free(&self) -> i64 {
+        let kit = &self.kit;
+        free_count(
+            kit.owned_count,
+            self.out_count,
+            kit.life(),
+            kit.is_set_aside(),
+        )
+    }
+}
+
+/// Kit of a kind (every kind: None), by kind and number; gone or not.
+pub async fn list(
+    conn: &mut Conn,
+    kind: Option<KitKind>,
+    place_id: Option<Uuid>,
+    is_gone: bool,
+) -> Result<Vec<Listed>> {
+    rows!(
+        conn,
+        Listed,
+        "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
+         k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
+         COALESCE(o.out_count, 0) AS out_count, o.holder_name \
+         FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
+         (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \
+         MIN(h.name) AS holder_name FROM lent l JOIN loan ln ON ln.id = l.loan_id JOIN person h ON h.id = ln.borrower_id \
+         WHERE l.closed_ms IS NULL AND l.kit_id IS NOT NULL GROUP BY l.kit_id) o ON o.kit_id = k.id \
+         WHERE ($1 = '' OR k.kind = $1) AND (CAST($2 AS UUID) IS NULL OR k.place_id = $2) \
+         AND (CASE WHEN k.life = 'in_use' THEN 0 ELSE 1 END) = $3 \
+         ORDER BY k.kind, k.number_key",
+        kind.map_or("", KitKind::code),
+        place_id,
+        i32::from(is_gone)
+    )
+}
+
+pub async fn listed_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
+    row!(
+        conn,
+        Listed,
+        "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
+         k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
+         COALESCE(o.out_count, 0) AS out_count, o.holder_name \
+         FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
+         (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \
+         MIN(h.name) AS holder_name FROM lent l JOIN loan ln ON ln.id = l.loan_id JOIN person h ON h.id = ln.borrower_id \
+         WHERE l.closed_ms IS NULL AND l.kit_id = $1 GROUP BY l.kit_id) o ON o.kit_id = k.id WHERE k.id = $1",
+        id
+    )
+}
+
+/// What can go out now, by kind and number: in use, not set aside, not all of it out.
+pub async fn lendable(conn: &mut Conn) -> Result<Vec<Listed>> {
+    let mut all = list(conn, None, None, false).await?;
+    all.retain(|listed| listed.free() > 0);
+    Ok(all)
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Kit>> {
+    row!(
+        conn,
+        Kit,
+        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, set_aside_words, \
+         set_aside_ms, set_aside_by, created_ms FROM kit WHERE id = $1",
+        id
+    )
+}
+
+/// `number` as it is shown: `C-02`.
+pub async fn by_number(conn: &mut Conn, number: &str) -> Result<Option<Kit>> {
+    row!(
+        conn,
+        Kit,
+        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, set_aside_words, \
+         set_aside_ms, set_aside_by, created_ms FROM kit WHERE number = $1",
+        number
+    )
+}
+
+/// How many of it are on open loans.
+pub async fn out_count(conn: &mut Conn, id: Uuid) -> Result<i64> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT CAST(COALESCE(SUM(COALESCE(counted, 1)), 0) AS BIGINT) FROM lent WHERE kit_id = $1 AND closed_ms IS NULL",
+        id
+    )?;
+    Ok(found.map_or(0, |(count,)| count))
+}
+
+/// The next number of a kind; rows are never deleted, so none comes twice.
+pub async fn next_number_key(conn: &mut Conn, kind: KitKind) -> Result<i64> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COALESCE(MAX(number_key), 0) FROM kit WHERE kind = $1",
+        kind.code()
+    )?;
+    Ok(found.map_or(0, |(key,)| key) + 1)
+}
+
+/// A new thing in use; its number is `kind`'s next.
+pub async fn blank(tx: &mut Tx, id: Uuid, kind: KitKind, at: Instant) -> Result<Kit> {
+    let number_key = next_number_key(tx, kind).await?;
+    Ok(Kit {
+        id,
+        number: format!("{}{number_key:02}", kind.number_prefix()),
+        number_key,
+        kind: kind.code().to_owned(),
+        name: String::new(),
+        maker: String::new(),
+        spec: String::new(),
+        owned_count: 1,
+        place_id: None,
+        notes: String::new(),
+        life: Life::InUse.code().to_owned(),
+        set_aside_words: None,
+        set_aside_ms: None,
+        set_aside_by: None,
+        created_ms: at,
+    })
+}
+
+pub async fn add(tx: &mut Tx, kit: &Kit) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO kit (id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, \
+         set_aside_words, set_aside_ms, set_aside_by, created_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+        kit.id,
+        &kit.number,
+        kit.number_key,
+        &kit.kind,
+        &kit.name,
+        &kit.maker,
+        &kit.spec,
+        kit.owned_count,
+        kit.place_id,
+        &kit.notes,
+        &kit.life,
+        &kit.set_aside_words,
+        kit.set_aside_ms,
+        kit.set_aside_by,
+        kit.created_ms
+    )?;
+    Ok(())
+}
+
+/// Everything but number, kind and when it was added.
+pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE kit SET name = $2, maker = $3, spec = $4, owned_count = $5, place_id = $6, notes = $7, life = $8, \
+         set_aside_words = $9, set_aside_ms = $10, set_aside_by = $11 WHERE id = $1",
+        kit.id,
+        &kit.name,
+        &kit.maker,
+        &kit.spec,
+        kit.owned_count,
+        kit.place_id,
+        &kit.notes,
+        &kit.life,
+        &kit.set_aside_words,
+        kit.set_aside_ms,
+        kit.set_aside_by
+    )?;
+    Ok(())
+}
+
+/// What a form about kit offers to choose from: open places by name, and connector families.
+#[derive(Clone, Debug, Default)]
+pub struct Choices {
+    pub places: Vec<(Uuid, String)>,
+    pub families: Vec<Family>,
+}
+
+/// Both in one query.
+pub async fn choices(conn: &mut Conn) -> Result<Choices> {
+    let found = rows!(
+        conn,
+        (Option<Uuid>, String),
+        "SELECT id, name AS words FROM place WHERE closed_ms IS NULL UNION ALL SELECT NULL, spec FROM connector ORDER BY words"
+    )?;
+    let mut choices = Choices {
+        places: Vec::new(),
+        families: built_in(),
+    };
+    for (place_id, words) in found {
+        match place_id {
+            Some(id) => choices.places.push((id, words)),
+            None => choices.families.push(connectors::family(&words)?),
+        }
+    }
+    Ok(choices)
+}

@@ -1,0 +1,340 @@
+//! Kit to look at: the list by kind with where each thing is or who has it, and one thing with its history and what can
+//! be done about it. Adding and changing is `kit_form`. Members see that a thing is out, not with whom.
+
+use crate::actions::keep_kit::{self, KitRefusal};
+use crate::actions::see_to_kit;
+use crate::app::App;
+use crate::bench::kit::KitKind;
+use crate::club::kit::may_become;
+use crate::club::people::Role;
+use crate::club::states::Life;
+use crate::store::kit::{self as store, Listed};
+use crate::store::log;
+use crate::web::fields::{Fields, Problems};
+use crate::web::history::{self, Event};
+use crate::web::kit_form::{Refused, answer};
+use crate::web::page::{self, Page, PageError};
+use crate::web::places::words_of;
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "kit/list.html")]
+struct ListPage {
+    shell: Shell,
+    may_change: bool,
+    filter: Filter,
+    kinds: Vec<(String, String)>,
+    groups: Vec<Group>,
+    is_filtered: bool,
+}
+
+struct Group {
+    kind: &'static str,
+    rows: Vec<Row>,
+}
+
+#[derive(Template)]
+#[template(path = "kit/one.html")]
+struct OnePage {
+    shell: Shell,
+    done: &'static str,
+    may_change: bool,
+    row: Row,
+    set_aside: String,
+    exits: Vec<(&'static str, String)>,
+    events: Vec<Event>,
+    typed: Fields,
+    problems: Problems,
+}
+
+/// A thing in words. `state` is the mark's code.
+pub(super) struct Row {
+    pub listed: Listed,
+    kind: &'static str,
+    what: String,
+    state: &'static str,
+    state_words: String,
+    whereabouts: String,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default)]
+pub struct Filter {
+    kind: String,
+    text: String,
+    place: String,
+    gone: String,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Told {
+    #[serde(default)]
+    done: String,
+}
+
+/// GET /kit
+pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Filter>) -> Page {
+    let kind = KitKind::from_code(&filter.kind);
+    let place_id: Option<Uuid> = filter.place.parse().ok();
+    let mut conn = app.db.read().await?;
+    let found = store::list(&mut conn, kind, place_id, !filter.gone.is_empty()).await?;
+    let mut rows = Vec::new();
+    for listed in found {
+        let row = row(listed, &who)?;
+        if row.suits(&filter.text) {
+            rows.push(row);
+        }
+    }
+    page::show(&ListPage {
+        shell: who.shell("Kit"),
+        may_change: who.has(Role::Quartermaster),
+        kinds: KitKind::ALL
+            .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
+            .to_vec(),
+        groups: grouped(rows),
+        is_filtered: kind.is_some() || place_id.is_some() || !filter.text.is_empty(),
+        filter,
+    })
+}
+
+/// GET /kit/{id}
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    Query(told): Query<Told>,
+) -> Page {
+    let page = one_page(&app, &who, id).await?;
+    let done = match told.done.as_str() {
+        "added" => "It is added. Write its number on it.",
+        "changed" => "The change is kept.",
+        "counted" => "The count is kept.",
+        "set-aside" => "It is set aside and enters no loan until it is mended.",
+        "mended" => "It is mended and can be lent again.",
+        "found" => "It is found and in use again.",
+        "retired" | "lost" | "given-away" | "withdrawn" => {
+            "It is out of the pool. Its number and history stay."
+        }
+        _ => "",
+    };
+    page::show(&OnePage { done, ..page })
+}
+
+/// POST /kit/{id}/set-aside
+pub async fn set_aside(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let why = fields.text("set_aside");
+    let outcome = see_to_kit::set_aside(&app.db, &who.by(&fields), id, &why).await;
+    after(&app, &who, id, ("set_aside", fields), outcome).await
+}
+
+/// POST /kit/{id}/mend
+pub async fn mend(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let done = fields.text("mended");
+    let outcome = see_to_kit::mend(&app.db, &who.by(&fields), id, &done).await;
+    after(&app, &who, id, ("mended", fields), outcome).await
+}
+
+/// POST /kit/{id}/count
+pub async fn count(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    // What is no number is out of range and refused as such.
+    let owned = fields.text("owned_count").parse().unwrap_or(-1);
+    let outcome = keep_kit::count_adapters(&app.db, &who.by(&fields), id, owned).await;
+    after(&app, &who, id, ("owned_count", fields), outcome).await
+}
+
+/// POST /kit/{id}/life
+pub async fn end_life(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let Some(next) = Life::from_code(&fields.text("life")) else {
+        let mut page = one_page(&app, &who, id).await?;
+        page.shell.is_error = true;
+        page.problems = Problems::one("life", "Choose what became of it.");
+        return page::refused(&OnePage {
+            typed: fields,
+            ..page
+        });
+    };
+    let why = fields.text("why");
+    let outcome = see_to_kit::end_life(&app.db, &who.by(&fields), id, next, &why).await;
+    let field = match &outcome {
+        Err(KitRefusal::NeedsReason) => "why",
+        _ => "life",
+    };
+    after(&app, &who, id, (field, fields), outcome).await
+}
+
+/// The page that tells what was done, or the same page with what must be put right beside `sent.0`.
+async fn after(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    sent: (&str, Fields),
+    outcome: Result<String, KitRefusal>,
+) -> Page {
+    let (field, typed) = sent;
+    match outcome.or_else(|refusal| answer(refusal, field)?.into_address()) {
+        Ok(address) => page::go_to(&address),
+        Err(Refused::Page(error)) => Err(error),
+        Err(Refused::Form(problems)) => {
+            let mut page = one_page(app, who, id).await?;
+            page.shell.is_error = true;
+            page::refused(&OnePage {
+                typed,
+                problems,
+                ..page
+            })
+        }
+    }
+}
+
+async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageError> {
+    let mut conn = app.db.read().await?;
+    let listed = store::listed_by_id(&mut conn, id)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let told = log::of_subject(&mut conn, id, i64::MAX, 50).await?;
+    let row = row(listed, who)?;
+    let kit = &row.listed.kit;
+    let set_aside = match (&kit.set_aside_words, kit.set_aside_ms) {
+        (Some(why), Some(at)) => format!("{why} ({})", words::past(at, who.now, &who.zone)),
+        _ => String::new(),
+    };
+    let life = kit.life();
+    let exits = Life::ALL.into_iter().filter(|next| may_become(life, *next));
+    let name = |next: Life| match next {
+        Life::InUse => "Found again".to_owned(),
+        Life::Withdrawn => "Withdrawn: it was entered by mistake".to_owned(),
+        other => other.label().to_owned(),
+    };
+    Ok(OnePage {
+        shell: who.shell(format!("{} {}", kit.number, row.kind)),
+        done: "",
+        may_change: who.has(Role::Quartermaster),
+        exits: exits.map(|next| (next.code(), name(next))).collect(),
+        set_aside,
+        events: events(&told, who),
+        typed: Fields::default(),
+        problems: Problems::default(),
+        row,
+    })
+}
+
+/// Who changed what is for those who run the pool; a member reads what happened and when.
+fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
+    let mut events = history::events(told, who, words_of(who));
+    if !who.me.roles().may_see_holders() {
+        events
+            .iter_mut()
+            .for_each(|event| event.by = "A quartermaster".to_owned());
+    }
+    events
+}
+
+pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
+    let kit = &listed.kit;
+    let kind = kit.kind().map_or("kit", KitKind::label);
+    let (state, state_words) = match (kit.life(), kit.is_set_aside()) {
+        (Life::InUse, true) => ("set_aside", "Set aside"),
+        (life, _) => (life.code(), life.label()),
+    };
+    Ok(Row {
+        what: kit.spec()?.summary(words_of(who)),
+        state,
+        state_words: state_words.to_owned(),
+        whereabouts: whereabouts(&listed, who.me.roles().may_see_holders()),
+        kind,
+        listed,
+    })
+}
+
+/// Where it is or who has it: `Box B`, `with A. Member`, `3 of 8 out, the rest: Box B`.
+fn whereabouts(listed: &Listed, may_see_holders: bool) -> String {
+    let place = listed.place_name.as_deref().unwrap_or("no place noted");
+    let holder = listed.holder_name.as_deref().filter(|_| may_see_holders);
+    match (listed.kit.life(), listed.out_count, holder) {
+        (Life::InUse, 0, _) => place.to_owned(),
+        (Life::InUse, out, _) if listed.kit.is_counted() => {
+            format!("{out} of {} out, the rest: {place}", listed.kit.owned_count)
+        }
+        (Life::InUse, _, Some(holder)) => format!("with {holder}"),
+        (Life::InUse, _, None) => "out on a loan".to_owned(),
+        _ => String::new(),
+    }
+}
+
+impl Row {
+    /// Every word of the text stands somewhere in its row.
+    fn suits(&self, text: &str) -> bool {
+        let kit = &self.listed.kit;
+        let all = format!(
+            "{} {} {} {} {} {}",
+            kit.number, self.kind, kit.name, kit.maker, self.what, kit.notes
+        )
+        .to_lowercase();
+        text.to_lowercase()
+            .split_whitespace()
+            .all(|word| all.contains(word))
+    }
+}
+
+/// In the order of kinds; rows of a kind follow their numbers.
+fn grouped(rows: Vec<Row>) -> Vec<Group> {
+    let mut groups: Vec<Group> = KitKind::ALL
+        .map(|kind| Group {
+            kind: kind.plural(),
+            rows: Vec::new(),
+        })
+        .into();
+    for row in rows {
+        let at = KitKind::ALL
+            .iter()
+            .position(|kind| Some(*kind) == row.listed.kit.kind());
+        if let Some(group) = at.and_then(|at| groups.get_mut(at)) {
+            group.rows.push(row);
+        }
+    }
+    groups.retain(|group| !group.rows.is_empty());
+    groups
+}
+
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_heading_starts_with_a_capital() {
+        assert_eq!(capital("power supplies"), "Power supplies");
+        assert_eq!(capital(""), "");
+    }
+}

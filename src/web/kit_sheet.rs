@@ -1,0 +1,395 @@
+//! A data sheet as typed into a form, and back: amounts with units, ticks and choices to a [`Spec`] and its fields again.
+//! The names of fields are those the sheet's own check complains of. Units: mV, mA, mW.
+
+use crate::bench::chain::{Adapter, Board, Cable};
+use crate::bench::charger::{Charger, Input, Memory, Mode};
+use crate::bench::kit::{KitKind, Spec};
+use crate::bench::port;
+use crate::bench::supply::{Port, Supply};
+use crate::bench::typed::{Unit, Words, amount_milli};
+use crate::web::fields::{Fields, Problems};
+
+/// The sheet, unless an amount can't be read or a choice is open; whether it is plausible is asked later.
+pub fn read(kind: KitKind, fields: &Fields, problems: &mut Problems) -> Option<Spec> {
+    let mut form = Form { fields, problems };
+    let spec = match kind {
+        KitKind::Charger => form.charger().map(Spec::Charger),
+        KitKind::Supply => form.supply().map(Spec::Supply),
+        KitKind::Cable => form.cable().map(Spec::Cable),
+        KitKind::Adapter => form.adapter().map(Spec::Adapter),
+        KitKind::Board => form.board().map(Spec::Board),
+    };
+    spec.filter(|_| problems.is_empty())
+}
+
+struct Form<'f> {
+    fields: &'f Fields,
+    problems: &'f mut Problems,
+}
+
+impl Form<'_> {
+    /// Notes the problem and goes on, so that one refusal names all that is wrong.
+    fn amount(&mut self, name: &str, unit: Unit) -> i64 {
+        let outcome = amount_milli(&self.fields.text(name), unit);
+        self.problems.keep(name, outcome).unwrap_or_default()
+    }
+
+    fn amount_or_none(&mut self, name: &str, unit: Unit) -> Option<i64> {
+        (!self.fields.text(name).is_empty()).then(|| self.amount(name, unit))
+    }
+
+    fn count(&mut self, name: &str) -> i64 {
+        let typed: Option<i64> = self.fields.text(name).parse().ok();
+        typed.unwrap_or_else(|| {
+            self.problems.add(name, "Type a whole number here.");
+            0
+        })
+    }
+
+    fn charger(&mut self) -> Option<Charger> {
+        let fixed = self.amount_or_none("fixed_through_balance", Unit::Amps);
+        let balance_connector =
+            Some(self.fields.text("balance_connector")).filter(|c| !c.is_empty());
+        let output_connector = match (fixed, &balance_connector) {
+            (Some(_), Some(balance)) => balance.clone(),
+            _ => self.fields.text("output_connector"),
+        };
+        // One fixed current is its own least, most and step.
+        let mut current = |name: &str| match fixed {
+            Some(ma) => ma,
+            None => self.amount(name, Unit::Amps),
+        };
+        let (current_min_ma, current_max_ma, current_step_ma) = (
+            current("current_min_ma"),
+            current("current_max_ma"),
+            current("current_step_ma"),
+        );
+        let modes = self.fields.all("modes");
+        Some(Charger {
+            chemistries: self.fields.all("chemistries"),
+            cells_from: self.count("cells_from"),
+            cells_to: self.count("cells_to"),
+            current_min_ma,
+            current_max_ma,
+            current_step_ma,
+            charge_mw: self.amount("charge_mw", Unit::Watts),
+            discharge_mw: self
+                .amount_or_none("discharge_mw", Unit::Watts)
+                .unwrap_or(0),
+            modes: modes
+                .iter()
+                .filter_map(|code| Mode::from_code(code))
+                .collect(),
+            has_mah_cutoff: self.fields.is_ticked("has_mah_cutoff"),
+            has_time_cutoff: self.fields.is_ticked("has_time_cutoff"),
+            outputs: self.count("outputs"),
+            output_connector,
+            balance_connector,
+            current_memory: self.memory(),
+            input: self.input()?,
+            fixed_through_balance: fixed,
+            can_boost: self.fields.is_ticked("can_boost"),
+        })
+    }
+
+    fn memory(&mut self) -> Memory {
+        match self.fields.text("current_memory").as_str() {
+            "remembers" => Memory::Remembers,
+            "factory" => Memory::Factory {
+                ma: self.amount("factory_ma", Unit::Amps),
+            },
+            "not_known" => Memory::NotKnown,
+            _ => {
+                let words = "Choose what its current stands at when it is switched on.";
+                self.problems.add("current_memory", words);
+                Memory::NotKnown
+            }
+        }
+    }
+
+    fn input(&mut self) -> Option<Input> {
+        match self.fields.text("input").as_str() {
+            "dc" => Some(Input::Dc {
+                mv_min: self.amount("input_mv_min", Unit::Volts),
+                mv_max: self.amount("input_mv_max", Unit::Volts),
+                connector: self.fields.text("input_connector"),
+            }),
+            "usb_pd" => Some(Input::UsbPd {
+                mw: self.amount("input_mw", Unit::Watts),
+            }),
+            "mains" => Some(Input::Mains),
+            _ => {
+                self.problems.add("input", "Choose what it is fed by.");
+                None
+            }
+        }
+    }
+
+    fn supply(&mut self) -> Option<Supply> {
+        match self.fields.text("gives").as_str() {
+            "dc" => Some(Supply::Dc {
+                mv: self.amount("mv", Unit::Volts),
+                mw: self.amount("mw", Unit::Watts),
+                connector: self.fields.text("connector"),
+            }),
+            "usb_pd" => Some(Supply::UsbPd {
+                ports: self.ports(),
+                shared_mw: self.amount_or_none("shared_mw", Unit::Watts),
+            }),
+            _ => {
+                self.problems.add("gives", "Choose what it gives.");
+                None
+            }
+        }
+    }
+
+    /// One port a line.
+    fn ports(&mut self) -> Vec<Port> {
+        let text = self.fields.text("ports");
+        let lines = text.lines().filter(|line| !line.trim().is_empty());
+        let mut ports = Vec::new();
+        for line in lines {
+            match port::typed(line.trim()) {
+                Ok(port) => ports.push(port),
+                Err(_) => {
+                    let words = format!(
+                        "“{}” is no port: write its watts (5 to 240), like 65 W, or its levels, like 5 V 3 A / 9 V 2.2 A.",
+                        line.trim()
+                    );
+                    self.problems.add("ports", words);
+                }
+            }
+        }
+        ports
+    }
+
+    fn cable(&mut self) -> Option<Cable> {
+        Some(Cable {
+            from: self.fields.text("from"),
+            to: self.fields.text("to"),
+            limit_mw: self.amount("limit_mw", Unit::Watts),
+        })
+    }
+
+    fn adapter(&mut self) -> Option<Adapter> {
+        Some(Adapter {
+            from: self.fields.text("from"),
+            to: self.fields.text("to"),
+            rated_ma: self.amount("rated_ma", Unit::Amps),
+        })
+    }
+
+    fn board(&mut self) -> Option<Board> {
+        Some(Board {
+            connectors: self.fields.all("connectors"),
+            positions: self.count("positions"),
+        })
+    }
+}
+
+type Pairs = Vec<(String, String)>;
+
+/// The fields that would be typed for this sheet.
+pub fn typed(spec: &Spec, words: Words) -> Pairs {
+    match spec {
+        Spec::Charger(charger) => typed_charger(charger, words),
+        Spec::Supply(supply) => typed_supply(supply, words),
+        Spec::Cable(cable) => pairs([
+            ("from", cable.from.clone()),
+            ("to", cable.to.clone()),
+            ("limit_mw", words.number(cable.limit_mw)),
+        ]),
+        Spec::Adapter(adapter) => pairs([
+            ("from", adapter.from.clone()),
+            ("to", adapter.to.clone()),
+            ("rated_ma", words.number(adapter.rated_ma)),
+        ]),
+        Spec::Board(board) => {
+            let mut all = pairs([("positions", board.positions.to_string())]);
+            all.extend(each("connectors", &board.connectors));
+            all
+        }
+    }
+}
+
+fn pairs<const N: usize>(known: [(&str, String); N]) -> Pairs {
+    known.map(|(name, value)| (name.to_owned(), value)).to_vec()
+}
+
+fn each(name: &str, values: &[String]) -> Pairs {
+    let pair = |value: &String| (name.to_owned(), value.clone());
+    values.iter().map(pair).collect()
+}
+
+fn tick(is_set: bool) -> String {
+    if is_set { "yes" } else { "" }.to_owned()
+}
+
+fn typed_charger(charger: &Charger, words: Words) -> Pairs {
+    let modes: Vec<String> = charger
+        .modes
+        .iter()
+        .map(|mode| mode.code().to_owned())
+        .collect();
+    let mut all = pairs([
+        ("cells_from", charger.cells_from.to_string()),
+        ("cells_to", charger.cells_to.to_string()),
+        ("charge_mw", words.number(charger.charge_mw)),
+        ("discharge_mw", words.number(charger.discharge_mw)),
+        ("has_mah_cutoff", tick(charger.has_mah_cutoff)),
+        ("has_time_cutoff", tick(charger.has_time_cutoff)),
+        ("outputs", charger.outputs.to_string()),
+        (
+            "balance_connector",
+            charger.balance_connector.clone().unwrap_or_default(),
+        ),
+        ("can_boost", tick(charger.can_boost)),
+    ]);
+    all.extend(each("chemistries", &charger.chemistries));
+    all.extend(each("modes", &modes));
+    all.extend(match charger.fixed_through_balance {
+        Some(ma) => pairs([("fixed_through_balance", words.number(ma))]).into_iter(),
+        None => pairs([
+            ("current_min_ma", words.number(charger.current_min_ma)),
+            ("current_max_ma", words.number(charger.current_max_ma)),
+            ("current_step_ma", words.number(charger.current_step_ma)),
+            ("output_connector", charger.output_connector.clone()),
+        ])
+        .into_iter(),
+    });
+    all.extend(match charger.current_memory {
+        Memory::Remembers => pairs([("current_memory", "remembers".to_owned())]),
+        Memory::NotKnown => pairs([("current_memory", "not_known".to_owned())]),
+        Memory::Factory { ma } => pairs([
+            ("current_memory", "factory".to_owned()),
+            ("factory_ma", words.number(ma)),
+        ]),
+    });
+    all.extend(typed_input(&charger.input, words));
+    all
+}
+
+fn typed_input(input: &Input, words: Words) -> Pairs {
+    match input {
+        Input::Dc {
+            mv_min,
+            mv_max,
+            connector,
+        } => pairs([
+            ("input", "dc".to_owned()),
+            ("input_mv_min", words.number(*mv_min)),
+            ("input_mv_max", words.number(*mv_max)),
+            ("input_connector", connector.clone()),
+        ]),
+        Input::UsbPd { mw } => pairs([
+            ("input", "usb_pd".to_owned()),
+            ("input_mw", words.number(*mw)),
+        ]),
+        Input::Mains => pairs([("input", "mains".to_owned())]),
+    }
+}
+
+fn typed_supply(supply: &Supply, words: Words) -> Pairs {
+    match supply {
+        Supply::Dc { mv, mw, connector } => pairs([
+            ("gives", "dc".to_owned()),
+            ("mv", words.number(*mv)),
+            ("mw", words.number(*mw)),
+            ("connector", connector.clone()),
+        ]),
+        Supply::UsbPd { ports, shared_mw } => {
+            let lines: Vec<String> = ports.iter().map(|each| port::shown(each, words)).collect();
+            let shared = shared_mw.map_or_else(String::new, |mw| words.number(mw));
+            pairs([
+                ("gives", "usb_pd".to_owned()),
+                ("ports", lines.join("\n")),
+                ("shared_mw", shared),
+            ])
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::charger::tests::usb_charger;
+    use crate::bench::supply::source_levels;
+
+    fn sheets() -> Vec<Spec> {
+        let small = Charger {
+            current_min_ma: 800,
+            current_max_ma: 800,
+            current_step_ma: 800,
+            output_connector: "jst-xh".into(),
+            fixed_through_balance: Some(800),
+            current_memory: Memory::Factory { ma: 800 },
+            input: Input::Dc {
+                mv_min: 11_000,
+                mv_max: 18_000,
+                connector: "xt60".into(),
+            },
+            ..usb_charger()
+        };
+        let ports = vec![
+            Port {
+                levels: source_levels(100_000),
+            },
+            port::typed("5 V 3 A / 12 V 1.5 A").expect("a port"),
+        ];
+        vec![
+            Spec::Charger(usb_charger()),
+            Spec::Charger(small),
+            Spec::Supply(Supply::UsbPd {
+                ports,
+                shared_mw: Some(120_000),
+            }),
+            Spec::Supply(Supply::Dc {
+                mv: 13_800,
+                mw: 360_000,
+                connector: "bullet-4".into(),
+            }),
+            Spec::Cable(Cable {
+                from: "usb-c".into(),
+                to: "usb-c".into(),
+                limit_mw: 60_000,
+            }),
+            Spec::Adapter(Adapter {
+                from: "xt60".into(),
+                to: "xt30".into(),
+                rated_ma: 12_500,
+            }),
+            Spec::Board(Board {
+                connectors: vec!["xt30".into(), "jst-xh".into()],
+                positions: 6,
+            }),
+        ]
+    }
+
+    #[test]
+    fn every_sheet_typed_into_its_form_is_read_as_the_same_sheet_with_point_and_comma() {
+        for spec in sheets() {
+            for words in [Words::POINT, Words::COMMA] {
+                let fields = Fields::new(typed(&spec, words));
+                let mut problems = Problems::default();
+                let back = read(spec.kind(), &fields, &mut problems);
+                assert_eq!(problems, Problems::default());
+                assert_eq!(back, Some(spec.clone()));
+                assert_eq!(spec.clone().checked(), Ok(spec.clone()));
+            }
+        }
+    }
+
+    #[test]
+    fn an_empty_form_of_any_kind_is_refused_and_every_open_field_named() {
+        for kind in KitKind::ALL {
+            let mut problems = Problems::default();
+            assert_eq!(read(kind, &Fields::default(), &mut problems), None);
+            assert!(!problems.is_empty());
+        }
+        let mut problems = Problems::default();
+        read(KitKind::Charger, &Fields::default(), &mut problems);
+        assert!(!problems.of("current_max_ma").is_empty());
+        assert!(!problems.of("input").is_empty());
+        assert!(!problems.of("current_memory").is_empty());
+    }
+}
