@@ -24,8 +24,6 @@ pub struct CommandLine {
 pub enum Verb {
     /// Serve the club's pages (what happens without a verb)
     Serve,
-    /// Fill an empty database with the invented Millrace Robotics Club and print the sign-ins
-    Demo,
     /// Ask a running server whether it is ready; exit 0 when it is
     Health,
 }

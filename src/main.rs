@@ -1,4 +1,4 @@
-//! The command line: serve, demo, health. Thin.
+//! The command line: serve, health. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
@@ -55,7 +55,6 @@ fn run(command: CommandLine) -> Result<(), String> {
     runtime.block_on(async move {
         match command.verb.unwrap_or(Verb::Serve) {
             Verb::Serve => serve(settings).await,
-            Verb::Demo => demo(settings).await,
             Verb::Health => health(&settings).await,
         }
     })
@@ -124,23 +123,6 @@ async fn late(app: App) {
         tokio::time::sleep(Duration::from_secs(1)).await;
     }
     tokio::time::sleep(DRAIN).await;
-}
-
-async fn demo(settings: Settings) -> Result<(), String> {
-    let db = open(&settings).await?;
-    let app = App::new(db.clone(), Clock::System, settings);
-    let sign_ins = sandbucket::actions::demo::start(&app.db, &app.hasher, app.clock.now())
-        .await
-        .map_err(|refusal| refusal.to_string())?;
-    println!("The demo club stands. Sign in as:");
-    for sign_in in sign_ins {
-        println!(
-            "  {:<14} {:<28} {}",
-            sign_in.role, sign_in.name, sign_in.password
-        );
-    }
-    db.close().await;
-    Ok(())
 }
 
 async fn health(settings: &Settings) -> Result<(), String> {

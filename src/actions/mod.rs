@@ -5,7 +5,6 @@ pub mod arrange_places;
 pub mod bring_back;
 pub mod change_loan;
 pub mod condition;
-pub mod demo;
 pub mod hand_out;
 pub mod keep_kit;
 pub mod night;

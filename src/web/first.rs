@@ -1,11 +1,10 @@
-//! The very first page: whoever read the code on the console starts an empty club, or looks round the demo club.
+//! The very first page: whoever read the code on the console starts the club.
 
-use crate::actions::demo::{self, SignIn};
 use crate::actions::set_up::{self, NewClub, SetUpRefusal};
 use crate::actions::sign_in;
 use crate::app::App;
 use crate::web::fields::{Fields, Problems};
-use crate::web::page::{self, Page, PageError};
+use crate::web::page::{self, Page};
 use crate::web::sign_in::{device_of, set_session};
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
@@ -23,18 +22,10 @@ struct StartPage {
 #[derive(Default)]
 struct StartForm {
     code: String,
-    kind: String,
     club: String,
     zone: String,
     name: String,
     sign_in: String,
-}
-
-#[derive(Template)]
-#[template(path = "demo_started.html")]
-struct DemoStartedPage {
-    shell: Shell,
-    sign_ins: Vec<SignIn>,
 }
 
 /// GET /start
@@ -60,7 +51,6 @@ pub async fn start(
     app.limits.secret(visit.network)?;
     let form = StartForm {
         code: fields.text("code"),
-        kind: fields.text("kind"),
         club: fields.text("club"),
         zone: fields.text("zone"),
         name: fields.text("name"),
@@ -71,15 +61,7 @@ pub async fn start(
         let words = "That is not the code on the console. The server prints it when it starts.";
         return refuse(&visit, form, Problems::one("code", words));
     }
-    match form.kind.as_str() {
-        "demo" => start_demo(&app, &visit).await,
-        "club" => start_club(&app, &visit, &headers, form, fields.raw("password")).await,
-        _ => refuse(
-            &visit,
-            form,
-            Problems::one("kind", "Choose one: an empty club, or the demo club."),
-        ),
-    }
+    start_club(&app, &visit, &headers, form, fields.raw("password")).await
 }
 
 fn refuse(visit: &Visit, form: StartForm, problems: Problems) -> Page {
@@ -87,16 +69,6 @@ fn refuse(visit: &Visit, form: StartForm, problems: Problems) -> Page {
         shell: visit.shell_refused("Start"),
         problems,
         form,
-    })
-}
-
-async fn start_demo(app: &App, visit: &Visit) -> Page {
-    let sign_ins = demo::start(&app.db, &app.hasher, app.clock.now())
-        .await
-        .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
-    page::show(&DemoStartedPage {
-        shell: visit.shell("The demo club stands"),
-        sign_ins,
     })
 }
 

@@ -96,7 +96,6 @@ impl<S: Sync> FromRequestParts<S> for SignedIn {
 pub struct Shell {
     pub title: String,
     pub club_name: String,
-    pub is_demo: bool,
     pub is_plain_http: bool,
     pub is_error: bool,
     pub nav: Vec<Door>,
@@ -123,7 +122,6 @@ impl Visit {
                 .as_ref()
                 .map_or("Sandbucket", |club| &club.name)
                 .to_owned(),
-            is_demo: self.club.as_ref().is_some_and(|club| club.is_demo),
             is_plain_http: self.is_plain_http,
             is_error: false,
             nav: self.doors(),
@@ -144,7 +142,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 9] = [
+        const DOORS: [(&str, &str, &[Role]); 8] = [
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
@@ -152,7 +150,6 @@ impl Visit {
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
             ("/kit", "Kit", &Role::ALL),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
-            ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
             ("/log", "Log", &[Role::Organiser]),
         ];
         let Some(me) = &self.me else {
