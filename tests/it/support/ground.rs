@@ -123,6 +123,19 @@ impl Ground {
         rows.into_iter().map(|(text,)| text).collect()
     }
 
+    /// The ids of every row of `table`.
+    pub async fn ids(&self, table: &str) -> Vec<Uuid> {
+        let id = match &self.place {
+            Place::Folder(_) => "HEX(id)",
+            Place::Schema { .. } => "CAST(id AS TEXT)",
+        };
+        let found = self
+            .find(&format!("SELECT {id} FROM {table} ORDER BY id"))
+            .await;
+        let ids = found.iter().map(|text| text.parse().expect("an id"));
+        ids.collect()
+    }
+
     /// Everything in each table, as text.
     pub async fn contents(&self) -> BTreeMap<String, Vec<String>> {
         let (tables, is_file) = match &self.place {

@@ -5,10 +5,11 @@ mod answer;
 mod browser;
 mod ground;
 mod people;
+mod round;
 mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
-pub use {answer::*, browser::*, ground::*, people::PASSWORD};
+pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*};
 
 use sandbucket::app::App;
 use sandbucket::clock::Clock;
@@ -114,6 +115,10 @@ impl TestClub {
         self.ground.find(sql).await
     }
 
+    pub async fn ids(&self, table: &str) -> Vec<Uuid> {
+        self.ground.ids(table).await
+    }
+
     /// Everything in each table: to see that nothing changed.
     pub async fn contents(&self) -> BTreeMap<String, Vec<String>> {
         self.ground.contents().await
@@ -144,4 +149,35 @@ pub fn settings(database_url: &str) -> Settings {
         trusted_proxies: Vec::new(),
         log: LogFormat::Text,
     }
+}
+
+/// How many rounds a slow proof does: a share in every run, the full count with `SANDBUCKET_LONG=1`.
+pub fn share(short: usize, long: usize) -> usize {
+    if is_long() { long } else { short }
+}
+
+pub fn is_long() -> bool {
+    variable("SANDBUCKET_LONG").is_some()
+}
+
+/// New dice each run, or those of `SANDBUCKET_TEST_SEED`.
+pub fn seed() -> u64 {
+    let given = variable("SANDBUCKET_TEST_SEED").and_then(|text| text.parse().ok());
+    given.unwrap_or_else(|| {
+        u64::from_str_radix(&sandbucket::ids::new_token()[..12], 16).unwrap_or(1)
+    })
+}
+
+/// Tells how many rounds a slow proof did: in the file `SANDBUCKET_PROOF_LOG` names, else on the terminal.
+pub fn tell_rounds(line: &str) {
+    use std::io::Write;
+    let told = match variable("SANDBUCKET_PROOF_LOG") {
+        Some(file) => std::fs::OpenOptions::new()
+            .create(true)
+            .append(true)
+            .open(file)
+            .and_then(|mut file| writeln!(file, "{line}")),
+        None => writeln!(std::io::stderr(), "{line}"),
+    };
+    told.expect("the rounds are told");
 }

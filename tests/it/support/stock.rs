@@ -131,3 +131,25 @@ fn plain_details() -> Details {
         notes: String::new(),
     }
 }
+
+impl TestClub {
+    /// A club in the middle of its evening: `size` fit packs, a third of them out, places, people, inductions.
+    pub async fn in_full_swing(&self, size: usize) {
+        let packs = self.fit_packs(size).await;
+        let quinn = self.quartermaster().await;
+        for name in ["Charging table", "Sand box", "Van"] {
+            let fields = [
+                ("name", name),
+                ("kind", "table"),
+                ("room", "Hall"),
+                ("limit", ""),
+                ("notes", ""),
+            ];
+            quinn.post("/places/new", &fields).await.done();
+        }
+        for number in 0..size / 10 + 1 {
+            self.borrower(&format!("Ada {number}")).await;
+        }
+        let _ = packs;
+    }
+}
