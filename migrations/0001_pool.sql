@@ -147,7 +147,7 @@ CREATE TABLE pack (
     last_read_ms BIGINT,
     created_ms BIGINT NOT NULL
 );
-CREATE INDEX pack_number_key ON pack (number_key, number);
+CREATE INDEX pack_by_number ON pack (number_key, number);
 CREATE INDEX pack_state ON pack (state, number_key);
 CREATE INDEX pack_last_read ON pack (last_read_ms);
 CREATE INDEX pack_design ON pack (design_id);

@@ -75,8 +75,10 @@ pub async fn sign_out(State(app): State<App>, who: SignedIn) -> Page {
 
 /// A path on this server, so that a link can't lead a person who just signed in elsewhere.
 fn own_path(next: &str) -> String {
-    let is_own =
-        next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n']);
+    // Browsers read a backslash as a slash and drop control characters: "/<tab>/elsewhere" would lead away.
+    let is_own = next.starts_with('/')
+        && !next.starts_with("//")
+        && !next.contains(|c: char| c == '\\' || c.is_control());
     if is_own {
         next.to_owned()
     } else {

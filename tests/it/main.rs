@@ -1,5 +1,18 @@
-//! Tests from outside: each file answers for one subject.
+//! Tests from outside: each file answers for one subject. `support` has the stage: a club on a database of its own,
+//! people with browsers, a clock that is moved by hand.
+
+#[macro_use]
+#[allow(dead_code, reason = "a stage holds more than one play needs")]
+mod support;
 
 mod architecture;
 mod architecture_bites;
+mod database;
+mod every_form;
+mod every_page;
+mod every_route;
+mod from_elsewhere;
+mod set_up;
+mod sign_in;
 mod source;
+mod troubles;

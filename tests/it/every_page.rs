@@ -1,0 +1,134 @@
+//! Every page of the table: how few questions it asks the database, and that it is a page a person can find round in.
+
+use crate::support::*;
+use std::collections::BTreeMap;
+
+/// Every page that Avery, who may use everything, gets to see at a real address.
+async fn pages(club: &TestClub) -> Vec<Answer> {
+    let avery = club.all_roles().await;
+    let posts = Signposts::real(club).await;
+    let mut pages = Vec::new();
+    for (_, path, _) in every_page() {
+        pages.push(avery.get(&posts.fill(path)).await);
+    }
+    pages.push(club.visitor().get("/sign-in").await);
+    pages.push(avery.get("/nowhere").await);
+    pages.into_iter().filter(is_html).collect()
+}
+
+fn is_html(answer: &Answer) -> bool {
+    answer.header("content-type").starts_with("text/html")
+}
+
+async fn asks_little(club: &TestClub) {
+    let avery = club.all_roles().await;
+    let posts = Signposts::real(club).await;
+    for (_, path, _) in every_page() {
+        let path = posts.fill(path);
+        let (answer, count) = club.queries_of(avery.get(&path)).await;
+        assert!(
+            !answer.status.is_server_error(),
+            "{path}: {}",
+            answer.status
+        );
+        assert!(
+            count <= 3,
+            "GET {path} ran {count} statements ({})",
+            answer.status
+        );
+    }
+}
+
+on_both! {
+    async fn no_page_of_an_empty_club_asks_the_database_more_than_three_times(club: TestClub) {
+        club.found().await;
+        asks_little(&club).await;
+    }
+
+    async fn no_page_of_a_full_club_asks_the_database_more_than_three_times(club: TestClub) {
+        club.in_full_swing(120).await;
+        asks_little(&club).await;
+    }
+
+    async fn every_page_has_one_heading_a_language_landmarks_and_a_way_past_the_menu(club: TestClub) {
+        club.in_full_swing(6).await;
+        for page in pages(&club).await {
+            let path = &page.path;
+            assert_eq!(page.select("h1").len(), 1, "{path}");
+            assert!(!page.one("h1").is_empty(), "{path}");
+            assert_eq!(page.select("html[lang='en']").len(), 1, "{path}");
+            assert_eq!(page.select("main#main").len(), 1, "{path}");
+            assert_eq!(page.select("header").len().min(1), 1, "{path}");
+            let skip = page.select("body > a.skip:first-child");
+            assert_eq!(skip.first().map(|link| link.attribute("href").to_owned()).as_deref(), Some("#main"), "{path}");
+        }
+    }
+
+    async fn no_two_pages_have_the_same_title(club: TestClub) {
+        club.in_full_swing(6).await;
+        let mut titles: BTreeMap<String, String> = BTreeMap::new();
+        for page in pages(&club).await {
+            let title = page.one("title");
+            if title.starts_with("Error: ") {
+                continue;
+            }
+            let path = page.path.clone();
+            if let Some(other) = titles.insert(title.clone(), path.clone()) {
+                assert_eq!(other, path, "both are called {title:?}");
+            }
+        }
+    }
+
+    async fn no_page_has_scripts_or_styles_written_into_it(club: TestClub) {
+        club.in_full_swing(6).await;
+        for page in pages(&club).await {
+            let path = &page.path;
+            assert!(page.select("script:not([src]), style, [style], base, iframe, object").is_empty(), "{path}");
+            for element in page.select("*") {
+                let handler = element.attributes.keys().find(|name| name.starts_with("on"));
+                assert_eq!(handler, None, "{path}: <{}>", element.name);
+                for name in ["src", "href", "action"] {
+                    let to = element.attribute(name);
+                    let is_ours = to.starts_with(['/', '#', '?']) && !to.starts_with("//");
+                    let is_scheme_we_use = to.starts_with("tel:") || to.starts_with("mailto:");
+                    assert!(to.is_empty() || is_ours || is_scheme_we_use, "{path}: {name}={to}");
+                }
+            }
+        }
+    }
+
+    async fn every_field_has_a_label_and_every_id_stands_once(club: TestClub) {
+        club.in_full_swing(6).await;
+        for page in pages(&club).await {
+            let path = &page.path;
+            let mut seen = std::collections::BTreeSet::new();
+            for element in page.select("[id]") {
+                assert!(seen.insert(element.attribute("id").to_owned()), "{path}: #{}", element.attribute("id"));
+            }
+            let labelled: Vec<String> = page.select("label[for]").iter().map(|label| label.attribute("for").to_owned()).collect();
+            let wrapped = page.select("label input, label select, label textarea");
+            for field in page.select("input:not([type=hidden]), select, textarea") {
+                let is_labelled = labelled.iter().any(|id| id == field.attribute("id"))
+                    || !field.attribute("aria-label").is_empty()
+                    || !field.attribute("aria-labelledby").is_empty()
+                    || wrapped.iter().any(|inner| inner.attributes == field.attributes);
+                assert!(is_labelled, "{path}: {:?} has no label", field.attributes);
+            }
+        }
+    }
+
+    async fn every_link_of_a_page_leads_to_a_route(club: TestClub) {
+        club.in_full_swing(6).await;
+        let avery = club.all_roles().await;
+        let mut asked = std::collections::BTreeSet::new();
+        for page in pages(&club).await {
+            for link in page.select("a[href^='/'], link[href^='/'], script[src^='/'], img[src^='/']") {
+                let to = format!("{}{}", link.attribute("href"), link.attribute("src"));
+                if asked.insert(to.clone()) {
+                    let answer = avery.get(&to).await;
+                    assert!(answer.status.is_success() || answer.status.is_redirection(), "{} links to {to}: {}", page.path, answer.status);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,159 @@
+//! A person at a browser: keeps cookies, sends what a browser sends over plain http in a hall (an Origin, no
+//! Sec-Fetch-Site), follows nothing by itself. Asks the router directly; there is no port.
+
+use super::Answer;
+use axum::body::Body;
+use axum::extract::ConnectInfo;
+use axum::http::{HeaderMap, Method, Request, header};
+use sandbucket::app::App;
+use std::collections::BTreeMap;
+use std::net::{IpAddr, SocketAddr};
+use std::sync::Mutex;
+use tower::ServiceExt;
+use uuid::Uuid;
+
+/// What the hall calls the server.
+pub const HOST: &str = "hall.example:8080";
+
+pub struct Browser {
+    app: App,
+    /// Whose hands it is in; None for a visitor.
+    pub person_id: Option<Uuid>,
+    cookies: Mutex<BTreeMap<String, String>>,
+    address: IpAddr,
+}
+
+impl Browser {
+    pub fn new(app: &App, person_id: Option<Uuid>) -> Self {
+        Self {
+            app: app.clone(),
+            person_id,
+            cookies: Mutex::default(),
+            address: IpAddr::from([192, 0, 2, 7]),
+        }
+    }
+
+    /// The same browser in another network.
+    pub fn at(mut self, address: impl Into<IpAddr>) -> Self {
+        self.address = address.into();
+        self
+    }
+
+    pub fn id(&self) -> Uuid {
+        self.person_id.expect("somebody known")
+    }
+
+    pub fn keep_cookie(&self, name: &str, value: &str) {
+        let mut cookies = self.cookies.lock().expect("cookies");
+        if value.is_empty() {
+            cookies.remove(name);
+        } else {
+            cookies.insert(name.to_owned(), value.to_owned());
+        }
+    }
+
+    pub fn cookie(&self, name: &str) -> Option<String> {
+        self.cookies.lock().expect("cookies").get(name).cloned()
+    }
+
+    pub async fn get(&self, path: &str) -> Answer {
+        self.send(Method::GET, path, &[], None).await
+    }
+
+    /// Sends a form from a page of ours.
+    pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let origin = format!("http://{HOST}");
+        let headers = [("origin", origin.as_str())];
+        self.send(Method::POST, path, &headers, Some(urlencoded(fields)))
+            .await
+    }
+
+    /// Sends a form with these headers and no others.
+    pub async fn post_with(
+        &self,
+        path: &str,
+        headers: &[(&str, &str)],
+        fields: &[(&str, &str)],
+    ) -> Answer {
+        self.send(Method::POST, path, headers, Some(urlencoded(fields)))
+            .await
+    }
+
+    /// Sends the form found in `page`, as it was filled there, with these fields put in its place.
+    pub async fn submit(&self, page: &Answer, form: &str, typed: &[(&str, &str)]) -> Answer {
+        let (action, held) = page.form(form);
+        let mut fields: Vec<(&str, &str)> = held
+            .iter()
+            .filter(|(name, _)| !typed.iter().any(|(typed, _)| typed == name))
+            .map(|(name, value)| (name.as_str(), value.as_str()))
+            .collect();
+        fields.extend(typed);
+        self.post(&action, &fields).await
+    }
+
+    pub async fn send(
+        &self,
+        method: Method,
+        path: &str,
+        headers: &[(&str, &str)],
+        form: Option<String>,
+    ) -> Answer {
+        let mut request = Request::builder()
+            .method(method)
+            .uri(path)
+            .header(header::HOST, HOST);
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        if let Some(cookies) = self.cookie_line() {
+            request = request.header(header::COOKIE, cookies);
+        }
+        if form.is_some() {
+            request = request.header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+        }
+        let body = form.map_or_else(Body::empty, Body::from);
+        let mut request = request.body(body).expect("a request");
+        request
+            .extensions_mut()
+            .insert(ConnectInfo(SocketAddr::new(self.address, 50_000)));
+        let response = self.app.router().oneshot(request).await.expect("an answer");
+        self.keep_cookies(response.headers());
+        Answer::of(path, response).await
+    }
+
+    fn cookie_line(&self) -> Option<String> {
+        let cookies = self.cookies.lock().expect("cookies");
+        let pairs: Vec<String> = cookies
+            .iter()
+            .map(|(name, value)| format!("{name}={value}"))
+            .collect();
+        (!pairs.is_empty()).then(|| pairs.join("; "))
+    }
+
+    fn keep_cookies(&self, headers: &HeaderMap) {
+        for line in headers.get_all(header::SET_COOKIE) {
+            let line = line.to_str().expect("a readable cookie");
+            let pair = line.split(';').next().unwrap_or_default();
+            let (name, value) = pair.split_once('=').expect("name=value");
+            self.keep_cookie(name, value);
+        }
+    }
+}
+
+/// `application/x-www-form-urlencoded`, everything but letters and digits escaped.
+pub fn urlencoded(fields: &[(&str, &str)]) -> String {
+    let pairs: Vec<String> = fields
+        .iter()
+        .map(|(name, value)| format!("{}={}", escaped(name), escaped(value)))
+        .collect();
+    pairs.join("&")
+}
+
+fn escaped(text: &str) -> String {
+    text.bytes()
+        .map(|byte| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' => char::from(byte).to_string(),
+            other => format!("%{other:02X}"),
+        })
+        .collect()
+}

@@ -1,0 +1,124 @@
+//! Going round every route of the table: addresses with real ids in them, or with ids of nothing, and who may go where.
+
+use super::{Browser, TestClub};
+use axum::http::Method;
+use sandbucket::club::people::Roles;
+use sandbucket::ids;
+use sandbucket::web::gate::Who;
+use sandbucket::web::routes;
+use std::collections::BTreeMap;
+
+/// Method, address with its `{parameters}`, who may.
+pub type Stop = (Method, &'static str, Who);
+
+pub fn every_route() -> Vec<Stop> {
+    let table = routes::table().into_iter();
+    table
+        .map(|route| (route.method, route.path, route.who))
+        .collect()
+}
+
+pub fn every_page() -> Vec<Stop> {
+    let routes = every_route().into_iter();
+    routes
+        .filter(|(method, ..)| *method == Method::GET)
+        .collect()
+}
+
+pub fn every_form() -> Vec<Stop> {
+    let routes = every_route().into_iter();
+    routes
+        .filter(|(method, ..)| *method == Method::POST)
+        .collect()
+}
+
+/// May somebody with these roles (None: not signed in) use it, once there is a club?
+pub fn may_use(who: Who, roles: Option<Roles>) -> bool {
+    match who {
+        Who::Anyone | Who::Visitor => true,
+        Who::Newcomer => false,
+        Who::SignedIn => roles.is_some(),
+        Who::Holds(wanted) => roles.is_some_and(|roles| roles.has_any(wanted)),
+    }
+}
+
+pub const EVERY_ROLE: Roles = Roles {
+    is_member: true,
+    is_quartermaster: true,
+    is_organiser: true,
+};
+
+/// What stands in for the parameters of an address, by the part of the address before them.
+pub struct Signposts(BTreeMap<&'static str, String>);
+
+impl Signposts {
+    /// Something that is really there for each.
+    pub async fn real(club: &TestClub) -> Self {
+        let mut posts = BTreeMap::new();
+        for (part, table) in [
+            ("places", "place"),
+            ("people", "person"),
+            ("kit", "kit"),
+            ("designs", "design"),
+            ("loans", "loan"),
+            ("lent", "lent"),
+            ("findings", "finding"),
+            ("readings", "reading"),
+            ("sessions", "session"),
+        ] {
+            if let Some(id) = club.ids(table).await.first() {
+                posts.insert(part, id.to_string());
+            }
+        }
+        let numbers = club
+            .find("SELECT number FROM pack ORDER BY number_key")
+            .await;
+        if let Some(number) = numbers.into_iter().next() {
+            posts.insert("packs", number);
+        }
+        Self(posts)
+    }
+
+    /// The address with its parameters filled in; an id of nothing where nothing is known.
+    pub fn fill(&self, path: &str) -> String {
+        let mut filled: Vec<String> = Vec::new();
+        for part in path.split('/') {
+            let is_parameter = part.starts_with('{');
+            let before = filled.last().cloned().unwrap_or_default();
+            filled.push(match self.0.get(before.as_str()) {
+                _ if !is_parameter => part.to_owned(),
+                Some(known) => known.clone(),
+                None => ids::new_id().to_string(),
+            });
+        }
+        filled.join("/")
+    }
+
+    pub const fn to_nothing() -> Self {
+        Self(BTreeMap::new())
+    }
+}
+
+impl TestClub {
+    /// Nobody signed in, and somebody for every mixture of roles, a guest without any included.
+    pub async fn everybody(&self) -> Vec<(String, Option<Roles>, Browser)> {
+        self.found().await;
+        let mut all = vec![("a visitor".to_owned(), None, self.visitor())];
+        for mixture in 0..8 {
+            let holds = |bit: i32| mixture & bit != 0;
+            let roles = Roles {
+                is_member: holds(1),
+                is_quartermaster: holds(2),
+                is_organiser: holds(4),
+            };
+            let name = format!("Robin {mixture}");
+            all.push((roles.words(), Some(roles), self.person(&name, roles).await));
+        }
+        all
+    }
+
+    /// Somebody who may use everything.
+    pub async fn all_roles(&self) -> Browser {
+        self.person("Avery", EVERY_ROLE).await
+    }
+}

@@ -1,0 +1,155 @@
+//! What the Millrace club owns: packs of an invented design, inductions. Put into the register by its own store and
+//! actions, so that nothing stands there that the program would not have written.
+
+use super::{Browser, TestClub};
+use sandbucket::actions::By;
+use sandbucket::actions::reading::{Measured, log_volts};
+use sandbucket::battery::volts::Volts;
+use sandbucket::club::calendar::Zone;
+use sandbucket::club::people::Actor;
+use sandbucket::club::reading::Rested;
+use sandbucket::ids;
+use sandbucket::store::designs::{self, Design};
+use sandbucket::store::packs::{self, Details, NewPack};
+use sandbucket::store::{club, people};
+use uuid::Uuid;
+
+impl TestClub {
+    /// Who acts when `browser` sends a form now.
+    pub async fn by(&self, browser: &Browser) -> By {
+        let mut conn = self.app.db.read().await.expect("a connection");
+        let person = people::by_id(&mut conn, browser.id())
+            .await
+            .expect("people");
+        let club = club::read(&mut conn)
+            .await
+            .expect("the club")
+            .expect("a club");
+        By {
+            actor: Actor {
+                id: browser.id(),
+                roles: person.expect("somebody").roles(),
+            },
+            at: self.now(),
+            zone: Zone::named(&club.time_zone).expect("a zone"),
+            club,
+            key: None,
+        }
+    }
+
+    /// So many new packs of one 3S design, nobody's volts logged yet.
+    pub async fn new_packs(&self, count: usize) -> Vec<Uuid> {
+        let by = self.quartermaster().await.id();
+        let design = Design {
+            id: ids::new_id(),
+            name: "Mill 3S 2200".to_owned(),
+            chemistry: "lipo".to_owned(),
+            cells_series: 3,
+            groups_parallel: 1,
+            capacity_mah: 2200,
+            label_discharge_c_tenths: Some(300),
+            label_charge_c_tenths: Some(10),
+            connector: "xt60".to_owned(),
+            balance_connector: Some("jst-xh".to_owned()),
+            mass_g: Some(180),
+            size_mm: "105 x 34 x 24".to_owned(),
+            created_ms: self.now(),
+        };
+        let mut tx = self.app.db.write().await.expect("the turn to write");
+        designs::add(&mut tx, &design).await.expect("a design");
+        let last = packs::last_number_key(&mut tx).await.expect("a number");
+        let mut added = Vec::new();
+        for key in (last + 1..).take(count) {
+            let pack = NewPack {
+                id: ids::new_id(),
+                number: format!("P-{key:03}"),
+                number_key: key,
+                design_id: design.id,
+                details: &plain_details(),
+                state_words: "Its volts were never logged.",
+                state_next: "Log its volts.",
+                at: self.now(),
+                by,
+            };
+            packs::add(&mut tx, &pack).await.expect("a pack");
+            added.push(pack.id);
+        }
+        tx.save().await.expect("saved");
+        added
+    }
+
+    pub async fn one_pack(&self) -> Uuid {
+        self.new_packs(1).await[0]
+    }
+
+    /// So many packs whose cells were read an hour after use, well inside every limit.
+    pub async fn fit_packs(&self, count: usize) -> Vec<Uuid> {
+        let packs = self.new_packs(count).await;
+        let by = self.by(&self.quartermaster().await).await;
+        for pack in &packs {
+            let measured = Measured::Read {
+                volts: Volts::Cells(vec![3820, 3810, 3820]),
+                rested: Rested::Minutes(60),
+                is_confirmed: false,
+            };
+            let logged = log_volts(&self.app.db, &by, *pack, &measured, None).await;
+            assert_eq!(logged.expect("volts").state, "fit");
+        }
+        packs
+    }
+
+    /// Somebody was shown safe charging and handling last week, for good.
+    pub async fn induct(&self, browser: &Browser) {
+        let by = self.quartermaster().await.id();
+        let sql = format!(
+            "INSERT INTO induction (id, person_id, shown_by, shown_on, ends_on, noted_ms) VALUES ({}, {}, {}, '2026-11-18', NULL, {})",
+            self.literal(ids::new_id()),
+            self.literal(browser.id()),
+            self.literal(by),
+            self.now().ms()
+        );
+        self.behind_the_back(&sql).await.expect("an induction");
+    }
+
+    /// A member who may borrow.
+    pub async fn borrower(&self, name: &str) -> Browser {
+        let browser = self.member(name).await;
+        self.induct(&browser).await;
+        browser
+    }
+}
+
+fn plain_details() -> Details {
+    Details {
+        maker: "Millrace".to_owned(),
+        batch: String::new(),
+        supplier: String::new(),
+        price: String::new(),
+        acquired_on: Some("2026-03-01".to_owned()),
+        first_used_on: None,
+        place_id: None,
+        notes: String::new(),
+    }
+}
+
+impl TestClub {
+    /// A club in the middle of its evening: `size` fit packs, a third of them out, places, people, inductions.
+    pub async fn in_full_swing(&self, size: usize) {
+        let packs = self.fit_packs(size).await;
+        let quinn = self.quartermaster().await;
+        for name in ["Charging table", "Sand box", "Van"] {
+            let fields = [
+                ("name", name),
+                ("kind", "table"),
+                ("room", "Hall"),
+                ("limit", ""),
+                ("notes", ""),
+            ];
+            quinn.post("/places/new", &fields).await.done();
+        }
+        for number in 0..size / 10 + 1 {
+            self.borrower(&format!("Ada {number}")).await;
+        }
+        let _ = packs;
+    }
+}
