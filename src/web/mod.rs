@@ -15,6 +15,7 @@ pub mod visit;
 pub mod words;
 
 pub mod connectors;
+pub mod designs;
 pub mod first;
 pub mod front;
 pub mod hand_out;
@@ -34,6 +35,7 @@ pub mod register;
 pub mod sign_in;
 pub mod stood;
 pub mod take_back;
+pub mod take_back_volts;
 
 use crate::app::App;
 use axum::Router;

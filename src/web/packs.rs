@@ -62,7 +62,7 @@ impl Wanted {
             .filter(|(_, value)| !value.is_empty())
             .map(|(name, value)| (*name, value.as_str()))
             .collect();
-        let query = super::words::query(&pairs);
+        let query = super::words::in_address(&pairs);
         format!("/packs?{query}&page={page}")
     }
 

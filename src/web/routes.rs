@@ -4,8 +4,9 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, connectors, first, front, hand_out, health, kit, kit_form, loans, log_page, night,
-    pack, pack_forms, packs, page, places, register, sign_in, stood, style, take_back,
+    assets, connectors, designs, first, front, hand_out, health, kit, kit_form, loans, log_page,
+    night, pack, pack_forms, packs, page, places, register, sign_in, stood, style, take_back,
+    take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -47,7 +48,7 @@ pub const READS: Who = Who::Holds(&[Member, Quartermaster]);
 
 pub fn table() -> Vec<Route> {
     use Who::{Anyone, Newcomer, SignedIn, Visitor};
-    vec![
+    let mut all = vec![
         get("/health/live", Anyone, health::live),
         get("/health/ready", Anyone, health::ready),
         get("/static/{build}/{name}", Anyone, assets::serve),
@@ -58,39 +59,14 @@ pub fn table() -> Vec<Route> {
         post("/sign-out", SignedIn, sign_in::sign_out),
         get("/", SignedIn, front::show),
         get("/style", Anyone, style::show),
-        get("/packs", EVERY_ROLE, packs::list),
-        post("/packs", POOL, register::add_packs),
-        get("/packs/new", POOL, register::new_packs),
-        get("/packs/registered", POOL, register::registered),
-        get("/packs/{number}", EVERY_ROLE, pack::show),
-        get("/packs/{number}/readings", EVERY_ROLE, pack::all_readings),
-        get("/packs/{number}/volts", READS, pack_forms::ask_volts),
-        post("/packs/{number}/volts", READS, pack_forms::log_volts),
-        get(
-            "/packs/{number}/condition",
-            EVERY_ROLE,
-            pack_forms::ask_condition,
-        ),
-        post("/packs/{number}/condition", EVERY_ROLE, pack_forms::report),
-        post("/packs/{number}/mended", POOL, pack_forms::mended),
-        post("/packs/{number}/release", OVERSIGHT, pack_forms::release),
-        get("/packs/{number}/way-out", POOL, pack_forms::ask_way_out),
-        post("/packs/{number}/way-out", POOL, pack_forms::take_way),
-        get("/packs/{number}/details", POOL, register::ask_details),
-        post("/packs/{number}/details", POOL, register::change_details),
-        get("/designs", EVERY_ROLE, register::list_designs),
-        post("/designs", POOL, register::add_design),
-        get("/designs/new", POOL, register::new_design),
-        get("/designs/{id}", POOL, register::show_design),
-        post("/designs/{id}", POOL, register::change_design),
         get("/hand-out", READS, hand_out::ask),
         post("/hand-out", READS, hand_out::hand_out),
         get("/take-back", POOL, take_back::ask),
         get("/take-back/items", POOL, take_back::items),
         post("/take-back/items", POOL, take_back::look),
-        get("/take-back/volts", POOL, take_back::ask_volts),
-        post("/take-back/volts", POOL, take_back::take_back),
-        get("/take-back/done", POOL, take_back::done),
+        get("/take-back/volts", POOL, take_back_volts::ask_volts),
+        post("/take-back/volts", POOL, take_back_volts::take_back),
+        get("/take-back/done", POOL, take_back_volts::done),
         get("/loans", OVERSIGHT, loans::list),
         get("/loans/{id}", EVERY_ROLE, loans::show),
         post("/loans/{id}/extend", POOL, loans::extend),
@@ -125,6 +101,39 @@ pub fn table() -> Vec<Route> {
         get("/places/{id}", OVERSIGHT, places::show),
         post("/places/{id}", POOL, places::change),
         post("/places/{id}/close", POOL, places::close),
+    ];
+    all.extend(of_packs());
+    all
+}
+
+/// Everything about packs and their designs.
+fn of_packs() -> Vec<Route> {
+    vec![
+        get("/packs", EVERY_ROLE, packs::list),
+        post("/packs", POOL, register::add_packs),
+        get("/packs/new", POOL, register::new_packs),
+        get("/packs/registered", POOL, register::registered),
+        get("/packs/{number}", EVERY_ROLE, pack::show),
+        get("/packs/{number}/readings", EVERY_ROLE, pack::all_readings),
+        get("/packs/{number}/volts", READS, pack_forms::ask_volts),
+        post("/packs/{number}/volts", READS, pack_forms::log_volts),
+        get(
+            "/packs/{number}/condition",
+            EVERY_ROLE,
+            pack_forms::ask_condition,
+        ),
+        post("/packs/{number}/condition", EVERY_ROLE, pack_forms::report),
+        post("/packs/{number}/mended", POOL, pack_forms::mended),
+        post("/packs/{number}/release", OVERSIGHT, pack_forms::release),
+        get("/packs/{number}/way-out", POOL, pack_forms::ask_way_out),
+        post("/packs/{number}/way-out", POOL, pack_forms::take_way),
+        get("/packs/{number}/details", POOL, register::ask_details),
+        post("/packs/{number}/details", POOL, register::change_details),
+        get("/designs", EVERY_ROLE, designs::list_designs),
+        post("/designs", POOL, designs::add_design),
+        get("/designs/new", POOL, designs::new_design),
+        get("/designs/{id}", POOL, designs::show_design),
+        post("/designs/{id}", POOL, designs::change_design),
     ]
 }
 

@@ -2,18 +2,14 @@
 //! happened, each with its state, why, and the next step.
 
 use crate::actions::condition::Looked;
-use crate::actions::take_back::{self, LookedAt, TakeBackRefusal, VoltsOf};
+use crate::actions::take_back::{self, LookedAt, TakeBackRefusal};
 use crate::app::App;
 use crate::club::lending::{Typed, read_numbers};
-use crate::club::reading::Rested;
 use crate::store::loans::{self, Out};
-use crate::store::packs::{self, PackView};
-use crate::store::places;
 use crate::web::fields::{Fields, Problems};
 use crate::web::loans::OutRow;
 use crate::web::pack::again;
-use crate::web::pack_forms::{VoltsForm, looked};
-use crate::web::pack_row::{PackRow, what_it_is};
+use crate::web::pack_forms::looked;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -30,7 +26,7 @@ struct TakeBackPage {
 }
 
 /// What an address asks for, names repeated: `lent=…&lent=…`.
-fn asked(uri: &axum::http::Uri) -> Fields {
+pub(super) fn asked(uri: &axum::http::Uri) -> Fields {
     let query = axum::extract::Query::<Vec<(String, String)>>::try_from_uri(uri);
     Fields::new(
         query
@@ -39,7 +35,7 @@ fn asked(uri: &axum::http::Uri) -> Fields {
     )
 }
 
-fn ids(fields: &Fields, name: &str) -> Vec<Uuid> {
+pub(super) fn ids(fields: &Fields, name: &str) -> Vec<Uuid> {
     fields
         .all(name)
         .iter()
@@ -263,208 +259,10 @@ fn refused(refusal: TakeBackRefusal) -> PageError {
     }
 }
 
-fn go_on(outcome: Result<String, TakeBackRefusal>) -> Page {
+pub(super) fn go_on(outcome: Result<String, TakeBackRefusal>) -> Page {
     match outcome {
         Ok(address) => page::go_to(&address),
         Err(TakeBackRefusal::Repeat(repeat)) => again(&repeat),
         Err(refusal) => Err(refused(refusal)),
     }
-}
-
-struct VoltsItem {
-    lent_id: Uuid,
-    pack: PackView,
-    what: String,
-    suffix: String,
-    form: VoltsForm,
-    place: String,
-    problem: String,
-}
-
-impl VoltsItem {
-    fn cells(&self) -> Vec<usize> {
-        let count = if self.pack.balance_connector.is_some() {
-            usize::try_from(self.pack.cells_series).unwrap_or(1)
-        } else {
-            1
-        };
-        (1..=count).collect()
-    }
-
-    fn value(&self, cell: &usize) -> &str {
-        self.form.boxes.get(cell - 1).map_or("", String::as_str)
-    }
-}
-
-#[derive(Template)]
-#[template(path = "take_back_volts.html")]
-struct VoltsPage {
-    shell: Shell,
-    problems: Problems,
-    items: Vec<VoltsItem>,
-    rested: String,
-    places: Vec<(String, String)>,
-    /// Every loan line of this errand, also those that are done.
-    errand: Vec<Uuid>,
-}
-
-async fn volts_page(app: &App, who: &SignedIn, fields: &Fields) -> Result<VoltsPage, PageError> {
-    let mut conn = app.db.read().await?;
-    let packs = packs::lent(&mut conn).await?;
-    let places = places::all_open(&mut conn).await?;
-    drop(conn);
-    let wanted = ids(fields, "volts");
-    let items = packs
-        .into_iter()
-        .filter_map(|pack| Some((pack.lent_id.filter(|id| wanted.contains(id))?, pack)))
-        .map(|(lent_id, pack)| {
-            let suffix = format!("-{lent_id}");
-            let place = fields.text(&format!("place{suffix}"));
-            let place = if place.is_empty() {
-                pack.place_id.map_or_else(String::new, |id| id.to_string())
-            } else {
-                place
-            };
-            VoltsItem {
-                form: VoltsForm::of(fields, &suffix),
-                what: what_it_is(&pack),
-                lent_id,
-                pack,
-                suffix,
-                place,
-                problem: String::new(),
-            }
-        })
-        .collect();
-    Ok(VoltsPage {
-        shell: who.shell("Volts"),
-        problems: Problems::default(),
-        items,
-        rested: fields.text("rested"),
-        places: places
-            .into_iter()
-            .map(|place| (place.id.to_string(), place.name))
-            .collect(),
-        errand: ids(fields, "lent"),
-    })
-}
-
-/// GET /take-back/volts?volts=…&lent=…
-pub async fn ask_volts(
-    State(app): State<App>,
-    who: SignedIn,
-    OriginalUri(uri): OriginalUri,
-) -> Page {
-    let page = volts_page(&app, &who, &asked(&uri)).await?;
-    if page.items.is_empty() {
-        return Err(PageError::Refused(
-            "These are not out any more; somebody took them back already.".to_owned(),
-        ));
-    }
-    page::show(&page)
-}
-
-/// POST /take-back/volts
-pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let mut page = volts_page(&app, &who, &fields).await?;
-    let rested = Rested::from_code(&page.rested);
-    let mut problems = Problems::default();
-    if rested.is_none() && page.items.iter().any(|item| item.form.has_volts()) {
-        problems.add("rested", "Say whether the packs rested.");
-    }
-    let mut all = Vec::new();
-    for item in &mut page.items {
-        match item
-            .form
-            .measured(&item.pack, rested.or(Some(Rested::JustUsed)))
-        {
-            Ok(measured) => all.push(VoltsOf {
-                lent_id: item.lent_id,
-                measured,
-                place_id: item.place.parse().ok(),
-            }),
-            Err(words) => {
-                problems.add(&format!("volts_line{}", item.suffix), words.clone());
-                item.problem = words;
-            }
-        }
-    }
-    if !problems.is_empty() {
-        return page::refused(&VoltsPage {
-            shell: who.shell_refused("Volts"),
-            problems,
-            ..page
-        });
-    }
-    let every: Vec<String> = page.errand.iter().map(|id| format!("lent={id}")).collect();
-    let answer = format!("/take-back/done?{}", every.join("&"));
-    go_on(
-        take_back::take_back(&app.db, &who.by(&fields), &all, &answer)
-            .await
-            .map(|()| answer),
-    )
-}
-
-#[derive(Template)]
-#[template(path = "take_back_done.html")]
-struct DonePage {
-    shell: Shell,
-    rows: Vec<DoneRow>,
-    kit: Vec<String>,
-    still_out: i64,
-    in_all: i64,
-}
-
-struct DoneRow {
-    row: PackRow,
-    lent_id: Uuid,
-    is_danger: bool,
-    is_asked: bool,
-}
-
-/// GET /take-back/done?lent=…
-pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
-    let lines = ids(&asked(&uri), "lent");
-    let mut conn = app.db.read().await?;
-    let (mut rows, mut kit, mut still_out, mut in_all) = (Vec::new(), Vec::new(), 0, 0);
-    let mut loans_seen = Vec::new();
-    for lent_id in lines {
-        let Some(line) = crate::store::lent::by_id(&mut conn, lent_id).await? else {
-            continue;
-        };
-        if !loans_seen.contains(&line.loan_id) {
-            let (all, out) = crate::store::lent::counts(&mut conn, line.loan_id).await?;
-            in_all += all;
-            still_out += out;
-            loans_seen.push(line.loan_id);
-        }
-        match line.pack_id {
-            Some(pack_id) => {
-                let Some(pack) = packs::by_id(&mut conn, pack_id).await? else {
-                    continue;
-                };
-                let row = PackRow::of(&pack, &who);
-                let is_danger = row.code == "quarantine";
-                let is_asked = row.code == "set_aside";
-                rows.push(DoneRow {
-                    row,
-                    lent_id,
-                    is_danger,
-                    is_asked,
-                });
-            }
-            None => kit.push(
-                line.counted
-                    .map_or_else(|| "kit".to_owned(), |count| format!("{count} adapters")),
-            ),
-        }
-    }
-    drop(conn);
-    page::show(&DonePage {
-        shell: who.shell("Taken back"),
-        rows,
-        kit,
-        still_out,
-        in_all,
-    })
 }

@@ -33,7 +33,7 @@ pub fn iso(at: Instant) -> String {
 }
 
 /// A query string of these pairs, percent-encoded.
-pub fn query(pairs: &[(&str, &str)]) -> String {
+pub fn in_address(pairs: &[(&str, &str)]) -> String {
     let encode = |text: &str| {
         text.bytes().fold(String::new(), |mut out, byte| {
             if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.') {

@@ -1,3 +1,5 @@
+//! Sentences about the trade, proven; leaves nothing to others.
+
 use super::super::volts::{Volts, words};
 use super::*;
 use proptest::prelude::*;

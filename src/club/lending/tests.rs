@@ -1,3 +1,5 @@
+//! Sentences about the trade, proven; leaves nothing to others.
+
 use super::*;
 use crate::club::people::Roles;
 use proptest::prelude::*;

@@ -1,3 +1,5 @@
+//! Sentences about the trade, proven; leaves nothing to others.
+
 use super::super::verdict::gravest;
 use super::*;
 use crate::battery::chemistry::Chemistry;

@@ -1,0 +1,302 @@
+//! Pack designs: the list, the form, and what of a used design may still change. Leaves packs to `register`.
+
+use crate::actions::register::{self, RegisterRefusal};
+use crate::app::App;
+use crate::battery::chemistry::Chemistry;
+use crate::bench::connector::{self, Purpose};
+use crate::bench::typed::{Unit, Words, amount_milli, tenths};
+use crate::club::register::DesignSheet;
+use crate::store::designs::{self, Design};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::packs::{chemistry_choices, connector_choices};
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Path, State};
+use serde::Deserialize;
+use uuid::Uuid;
+
+type Choices = Vec<(String, String)>;
+
+#[derive(Template)]
+#[template(path = "designs.html")]
+struct DesignsPage {
+    shell: Shell,
+    designs: Vec<(Design, String)>,
+    is_quartermaster: bool,
+}
+
+/// GET /designs
+pub async fn list_designs(State(app): State<App>, who: SignedIn) -> Page {
+    let found = designs::all(&mut app.db.read().await?).await?;
+    let designs = found
+        .into_iter()
+        .map(|design| (design.clone(), design_words(&design)))
+        .collect();
+    page::show(&DesignsPage {
+        shell: who.shell("Designs"),
+        designs,
+        is_quartermaster: who.me.is_quartermaster,
+    })
+}
+
+pub(super) fn design_words(design: &Design) -> String {
+    let build = design.build();
+    format!(
+        "{}, {}, {}",
+        build.words(),
+        connector::shown(&design.connector),
+        build.energy_words()
+    )
+}
+
+#[derive(Default)]
+struct DesignForm {
+    name: String,
+    chemistry: String,
+    cells: String,
+    parallel: String,
+    capacity: String,
+    discharge_c: String,
+    charge_c: String,
+    connector: String,
+    balance: String,
+    mass: String,
+    size: String,
+}
+
+impl DesignForm {
+    fn of(fields: &Fields) -> Self {
+        Self {
+            name: fields.text("name"),
+            chemistry: fields.text("chemistry"),
+            cells: fields.text("cells"),
+            parallel: fields.text("parallel"),
+            capacity: fields.text("capacity"),
+            discharge_c: fields.text("discharge_c"),
+            charge_c: fields.text("charge_c"),
+            connector: fields.text("connector"),
+            balance: fields.text("balance"),
+            mass: fields.text("mass"),
+            size: fields.text("size"),
+        }
+    }
+
+    fn from(design: &Design) -> Self {
+        let rate = |tenths: Option<i64>| {
+            tenths.map_or_else(String::new, |tenths| Words::POINT.c_rate(tenths))
+        };
+        Self {
+            name: design.name.clone(),
+            chemistry: design.chemistry.clone(),
+            cells: design.cells_series.to_string(),
+            parallel: design.groups_parallel.to_string(),
+            capacity: Words::POINT.mah(design.capacity_mah),
+            discharge_c: rate(design.label_discharge_c_tenths),
+            charge_c: rate(design.label_charge_c_tenths),
+            connector: design.connector.clone(),
+            balance: design
+                .balance_connector
+                .clone()
+                .unwrap_or_else(|| "none".to_owned()),
+            mass: design.mass_g.map_or_else(String::new, |g| g.to_string()),
+            size: design.size_mm.clone(),
+        }
+    }
+
+    fn read(&self) -> Result<DesignSheet, Problems> {
+        let mut problems = Problems::default();
+        let chemistry = problems.keep(
+            "chemistry",
+            Chemistry::from_code(&self.chemistry)
+                .ok_or("Choose the chemistry; it stands on the label."),
+        );
+        let cells = problems.keep(
+            "cells",
+            whole(&self.cells, "Give the cells in series, 1 to 14."),
+        );
+        let parallel = problems.keep(
+            "parallel",
+            if self.parallel.is_empty() {
+                Ok(1)
+            } else {
+                whole(&self.parallel, "Give the parallel groups, 1 to 20.")
+            },
+        );
+        let capacity = problems.keep(
+            "capacity",
+            amount_milli(&self.capacity, Unit::MilliampHours),
+        );
+        let discharge = problems.keep("discharge_c", optional(&self.discharge_c, tenths));
+        let charge = problems.keep("charge_c", optional(&self.charge_c, tenths));
+        let mass = problems.keep(
+            "mass",
+            optional(&self.mass, |text| {
+                whole(text.trim_end_matches('g').trim(), "Give the mass in grams.")
+            }),
+        );
+        if self.balance.is_empty() {
+            problems.add(
+                "balance",
+                "Choose the balance connector, or that it has none.",
+            );
+        }
+        let (Some(chemistry), Some(cells_series), Some(groups_parallel), Some(capacity_mah)) =
+            (chemistry, cells, parallel, capacity)
+        else {
+            return Err(problems);
+        };
+        let sheet = DesignSheet {
+            name: self.name.clone(),
+            chemistry,
+            cells_series,
+            groups_parallel,
+            capacity_mah,
+            label_discharge_c_tenths: discharge.flatten(),
+            label_charge_c_tenths: charge.flatten(),
+            connector: self.connector.clone(),
+            balance_connector: (self.balance != "none").then(|| self.balance.clone()),
+            mass_g: mass.flatten(),
+            size_mm: self.size.clone(),
+        };
+        if problems.is_empty() {
+            Ok(sheet)
+        } else {
+            Err(problems)
+        }
+    }
+}
+
+pub(super) fn whole(text: &str, words: &'static str) -> Result<i64, &'static str> {
+    text.parse().map_err(|_| words)
+}
+
+fn optional<E>(text: &str, read: impl Fn(&str) -> Result<i64, E>) -> Result<Option<i64>, E> {
+    if text.is_empty() {
+        Ok(None)
+    } else {
+        read(text).map(Some)
+    }
+}
+
+#[derive(Template)]
+#[template(path = "design.html")]
+struct DesignPage {
+    shell: Shell,
+    id: Option<Uuid>,
+    is_used: bool,
+    form: DesignForm,
+    problems: Problems,
+    chemistries: Choices,
+    connectors: Choices,
+    balances: Choices,
+}
+
+fn design_page(
+    shell: Shell,
+    which: (Option<Uuid>, bool),
+    form: DesignForm,
+    problems: Problems,
+) -> DesignPage {
+    let mut balances: Choices = vec![(
+        "none".to_owned(),
+        "none: only the whole pack can be read".to_owned(),
+    )];
+    balances.extend(
+        connector::built_in()
+            .into_iter()
+            .filter(|family| family.purpose == Purpose::Balance)
+            .map(|family| (family.code, family.name)),
+    );
+    DesignPage {
+        shell,
+        id: which.0,
+        is_used: which.1,
+        form,
+        problems,
+        chemistries: chemistry_choices(),
+        connectors: connector_choices(),
+        balances,
+    }
+}
+
+/// GET /designs/new
+pub async fn new_design(who: SignedIn) -> Page {
+    page::show(&design_page(
+        who.shell("New design"),
+        (None, false),
+        DesignForm::default(),
+        Problems::default(),
+    ))
+}
+
+/// GET /designs/{id}
+pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let mut conn = app.db.read().await?;
+    let design = designs::by_id(&mut conn, id)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let is_used = designs::pack_count(&mut conn, id).await? > 0;
+    drop(conn);
+    page::show(&design_page(
+        who.shell(design.name.clone()),
+        (Some(id), is_used),
+        DesignForm::from(&design),
+        Problems::default(),
+    ))
+}
+
+/// POST /designs
+pub async fn add_design(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    save_design(&app, &who, &fields, None).await
+}
+
+/// POST /designs/{id}
+pub async fn change_design(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    save_design(&app, &who, &fields, Some(id)).await
+}
+
+async fn save_design(app: &App, who: &SignedIn, fields: &Fields, id: Option<Uuid>) -> Page {
+    let form = DesignForm::of(fields);
+    let title = if id.is_some() {
+        form.name.clone()
+    } else {
+        "New design".to_owned()
+    };
+    let sheet = match form.read() {
+        Ok(sheet) => sheet,
+        Err(problems) => {
+            return page::refused(&design_page(
+                who.shell_refused(title),
+                (id, false),
+                form,
+                problems,
+            ));
+        }
+    };
+    let problems = match register::save_design(&app.db, &who.by(fields), id, &sheet).await {
+        Ok(id) => return page::go_to(&format!("/packs/new?design={id}")),
+        Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
+        Err(RegisterRefusal::Store(error)) => return Err(error.into()),
+        Err(RegisterRefusal::Design(found)) => {
+            let mut problems = Problems::default();
+            found
+                .into_iter()
+                .for_each(|(field, words)| problems.add(field, words));
+            problems
+        }
+        Err(refusal) => Problems::one("name", refusal.to_string()),
+    };
+    page::refused(&design_page(
+        who.shell_refused(title),
+        (id, false),
+        form,
+        problems,
+    ))
+}
