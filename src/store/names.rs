@@ -10,3 +10,13 @@ pub async fn people_and_places(conn: &mut Conn) -> Result<Vec<(Uuid, String)>> {
         "SELECT id, name FROM person WHERE name IS NOT NULL UNION ALL SELECT id, name FROM place"
     )
 }
+
+/// Open places and active people in one go: (is a place, id, name).
+pub async fn places_and_active_people(conn: &mut Conn) -> Result<Vec<(bool, Uuid, String)>> {
+    rows!(
+        conn,
+        (bool, Uuid, String),
+        "SELECT TRUE, id, name FROM place WHERE closed_ms IS NULL UNION ALL \
+         SELECT FALSE, id, COALESCE(name, '') FROM person WHERE deactivated_ms IS NULL AND erased_ms IS NULL"
+    )
+}

@@ -14,7 +14,6 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
 use uuid::Uuid;
 
 type Choices = Vec<(String, String)>;

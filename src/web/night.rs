@@ -3,8 +3,8 @@
 use crate::actions::night::{self, NewNight, NightRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
+use crate::store::names;
 use crate::store::nights::{self, Night};
-use crate::store::{loans, places};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -38,27 +38,20 @@ async fn page_for(
 ) -> Result<NightPage, PageError> {
     let mut conn = app.db.read().await?;
     let night = nights::open_now(&mut conn).await?;
-    let (places, people) = if night.is_some() {
-        (Vec::new(), Vec::new())
-    } else {
-        (
-            places::all_open(&mut conn).await?,
-            loans::borrowers(&mut conn).await?,
-        )
+    let choices = names::places_and_active_people(&mut conn).await?;
+    let of_kind = |is_place: bool| {
+        let of_it = choices.iter().filter(|(kind, _, _)| *kind == is_place);
+        of_it
+            .map(|(_, id, name)| (id.to_string(), name.clone()))
+            .collect()
     };
     Ok(NightPage {
         shell,
         night,
         problems,
         form,
-        places: places
-            .into_iter()
-            .map(|place| (place.id.to_string(), place.name))
-            .collect(),
-        people: people
-            .into_iter()
-            .map(|person| (person.id.to_string(), person.name.unwrap_or_default()))
-            .collect(),
+        places: of_kind(true),
+        people: of_kind(false),
     })
 }
 

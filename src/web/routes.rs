@@ -58,7 +58,7 @@ pub fn table() -> Vec<Route> {
         post("/sign-in", Visitor, sign_in::sign_in),
         post("/sign-out", SignedIn, sign_in::sign_out),
         get("/", SignedIn, front::show),
-        get("/style", Anyone, style::show),
+        get("/style", SignedIn, style::show),
         get("/hand-out", READS, hand_out::ask),
         post("/hand-out", READS, hand_out::hand_out),
         get("/take-back", POOL, take_back::ask),

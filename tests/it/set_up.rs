@@ -53,7 +53,6 @@ on_both! {
 
     async fn each_wrong_field_is_named_and_nothing_is_started(club: TestClub) {
         for (field, typed) in [
-            ("kind", "party"),
             ("club", "x"),
             ("zone", "Europe/Millrace"),
             ("name", " "),
