@@ -105,7 +105,11 @@ async fn register_page(
     problems: Problems,
 ) -> Result<RegisterPage, PageError> {
     let mut conn = app.db.read().await?;
-    let designs = designs::all(&mut conn).await?;
+    // The design of a registered pack stays, so only new packs choose one.
+    let designs = match number {
+        None => designs::all(&mut conn).await?,
+        Some(_) => Vec::new(),
+    };
     let places = places::all_open(&mut conn).await?;
     Ok(RegisterPage {
         shell,
