@@ -9,7 +9,7 @@ use crate::bench::supply::{Port, Supply};
 use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::web::fields::{Fields, Problems};
 
-/// The sheet, unless an amount can't be read or a choice is open; whether it is plausible is asked later.
+/// The sheet, unless an amount can't be read, a choice is open or the sheet is not plausible.
 pub fn read(kind: KitKind, fields: &Fields, problems: &mut Problems) -> Option<Spec> {
     let mut form = Form { fields, problems };
     let spec = match kind {
@@ -19,7 +19,18 @@ pub fn read(kind: KitKind, fields: &Fields, problems: &mut Problems) -> Option<S
         KitKind::Adapter => form.adapter().map(Spec::Adapter),
         KitKind::Board => form.board().map(Spec::Board),
     };
+    note_implausible(spec.as_ref(), problems);
     spec.filter(|_| problems.is_empty())
+}
+
+/// What the sheet's own check finds, unless the field is named already: one refusal tells all that is wrong.
+fn note_implausible(spec: Option<&Spec>, problems: &mut Problems) {
+    let found = spec.and_then(|spec| spec.clone().checked().err());
+    for each in found.unwrap_or_default() {
+        if problems.of(each.field).is_empty() {
+            problems.add(each.field, each.words);
+        }
+    }
 }
 
 struct Form<'f> {
@@ -86,7 +97,7 @@ impl Form<'_> {
             output_connector,
             balance_connector,
             current_memory: self.memory(),
-            input: self.input()?,
+            input: self.input(),
             fixed_through_balance: fixed,
             can_boost: self.fields.is_ticked("can_boost"),
         })
@@ -107,20 +118,20 @@ impl Form<'_> {
         }
     }
 
-    fn input(&mut self) -> Option<Input> {
+    fn input(&mut self) -> Input {
         match self.fields.text("input").as_str() {
-            "dc" => Some(Input::Dc {
+            "dc" => Input::Dc {
                 mv_min: self.amount("input_mv_min", Unit::Volts),
                 mv_max: self.amount("input_mv_max", Unit::Volts),
                 connector: self.fields.text("input_connector"),
-            }),
-            "usb_pd" => Some(Input::UsbPd {
+            },
+            "usb_pd" => Input::UsbPd {
                 mw: self.amount("input_mw", Unit::Watts),
-            }),
-            "mains" => Some(Input::Mains),
+            },
+            "mains" => Input::Mains,
             _ => {
                 self.problems.add("input", "Choose what it is fed by.");
-                None
+                Input::Mains
             }
         }
     }
@@ -391,5 +402,6 @@ mod tests {
         assert!(!problems.of("current_max_ma").is_empty());
         assert!(!problems.of("input").is_empty());
         assert!(!problems.of("current_memory").is_empty());
+        assert!(!problems.of("output_connector").is_empty());
     }
 }
