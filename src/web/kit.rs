@@ -277,6 +277,9 @@ fn whereabouts(listed: &Listed, may_see_holders: bool) -> String {
     let holder = listed.holder_name.as_deref().filter(|_| may_see_holders);
     match (listed.kit.life(), listed.out_count, holder) {
         (Life::InUse, 0, _) => place.to_owned(),
+        (Life::InUse, out, _) if listed.kit.is_counted() && out >= listed.kit.owned_count => {
+            format!("all {out} out")
+        }
         (Life::InUse, out, _) if listed.kit.is_counted() => {
             format!("{out} of {} out, the rest: {place}", listed.kit.owned_count)
         }
