@@ -12,6 +12,7 @@ use crate::store::kit::{self as store, Choices, Kit};
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
 use crate::web::kit_sheet;
+use crate::web::kit_typed;
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
@@ -182,7 +183,7 @@ fn sheet(kind: KitKind, fields: &Fields) -> Result<KitSheet, Problems> {
 }
 
 fn standing(kit: &Kit, who: &SignedIn) -> Result<Fields, PageError> {
-    let mut pairs = kit_sheet::typed(&kit.spec()?, words_of(who));
+    let mut pairs = kit_typed::typed(&kit.spec()?, words_of(who));
     let place = kit.place_id.map_or_else(String::new, |id| id.to_string());
     for (name, value) in [
         ("name", kit.name.clone()),

@@ -23,6 +23,7 @@ pub mod health;
 pub mod kit;
 pub mod kit_form;
 mod kit_sheet;
+mod kit_typed;
 pub mod loans;
 pub mod log_page;
 pub mod night;
