@@ -12,6 +12,7 @@ mod every_form;
 mod every_page;
 mod every_route;
 mod from_elsewhere;
+mod kit;
 mod set_up;
 mod sign_in;
 mod source;

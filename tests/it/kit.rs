@@ -1,0 +1,238 @@
+//! Kit and the places it lies in: added with its data sheet, set aside and mended, counted, closed, out of the pool.
+
+use crate::support::*;
+use sandbucket::bench::kit::KitKind;
+use sandbucket::ids;
+use sandbucket::store::kit;
+
+const ADAPTERS: [(&str, &str); 5] = [
+    ("kind", "adapter"),
+    ("from", "xt60"),
+    ("to", "xt30"),
+    ("rated_ma", "12,5"),
+    ("owned_count", "8"),
+];
+const CABLE: [(&str, &str); 4] = [
+    ("kind", "cable"),
+    ("from", "usb-c"),
+    ("to", "usb-c"),
+    ("limit_mw", "60"),
+];
+
+/// Adds it and gives its page's address.
+async fn added(quinn: &Browser, page: &str, fields: &[(&str, &str)]) -> String {
+    let answer = quinn.post(page, fields).await;
+    let address = answer.done().to_owned();
+    address.replace("?done=added", "")
+}
+
+async fn place(quinn: &Browser, name: &str, kind: &str, limit: &str) -> String {
+    let fields = [("name", name), ("kind", kind), ("energy_limit", limit)];
+    added(quinn, "/places/new", &fields).await
+}
+
+fn id_in(address: &str) -> uuid::Uuid {
+    let last = address.rsplit('/').next().expect("an id");
+    last.parse().expect("an id")
+}
+
+/// `count` adapters (None: the numbered thing) on an open loan of Zelda's.
+async fn lend(club: &TestClub, kit: &str, count: Option<i64>) {
+    let zelda = club.member("Zelda").await;
+    let (loan, id) = (club.literal(ids::new_id()), club.literal(id_in(kit)));
+    let zelda = club.literal(zelda.id());
+    let count = count.map_or("NULL".to_owned(), |count| count.to_string());
+    for sql in [
+        format!(
+            "INSERT INTO loan (id, borrower_id, handed_by, due_on, purpose, opened_ms) VALUES ({loan}, {zelda}, {zelda}, '2026-12-01', '', 1)"
+        ),
+        format!(
+            "INSERT INTO lent (id, loan_id, kit_id, counted, opened_ms) VALUES ({}, {loan}, {id}, {count}, 1)",
+            club.literal(ids::new_id())
+        ),
+    ] {
+        club.behind_the_back(&sql).await.expect("a loan");
+    }
+}
+
+async fn lendable(club: &TestClub) -> Vec<(String, i64)> {
+    let mut conn = club.app.db.read().await.expect("a connection");
+    let found = kit::lendable(&mut conn).await.expect("kit");
+    found
+        .iter()
+        .map(|each| (each.kit.number.clone(), each.free()))
+        .collect()
+}
+
+async fn verbs_of(club: &TestClub, address: &str) -> Vec<String> {
+    let id = club.literal(id_in(address));
+    club.find(&format!(
+        "SELECT verb FROM activity WHERE subject_id = {id} ORDER BY seq"
+    ))
+    .await
+}
+
+on_both! {
+    async fn each_kind_counts_its_own_numbers_and_a_withdrawn_number_never_comes_again(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let first = added(&quinn, "/kit/new", &CABLE).await;
+        let withdraw = [("life", "withdrawn"), ("why", "typed twice")];
+        quinn.post(&format!("{first}/life"), &withdraw).await.done();
+        let second = added(&quinn, "/kit/new", &CABLE).await;
+        added(&quinn, "/kit/new", &ADAPTERS).await;
+        assert_eq!(quinn.get(&second).await.one("h1"), "K-02");
+        let mut conn = club.app.db.read().await.expect("a connection");
+        assert_eq!(kit::next_number_key(&mut conn, KitKind::Cable).await.expect("a number"), 3);
+        let found = kit::by_number(&mut conn, "A-01").await.expect("kit").expect("A-01");
+        assert_eq!(found.owned_count, 8);
+        drop(conn);
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 8), ("K-02".to_owned(), 1)]);
+    }
+
+    async fn a_refused_sheet_keeps_what_was_typed_and_names_every_field_to_put_right(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let typed = [("kind", "charger"), ("cells_to", "6"), ("charge_mw", "lots"), ("chemistries", "lihv"), ("name", "the red one")];
+        let answer = quinn.post("/kit/new", &typed).await;
+        assert!(answer.is_refused());
+        let wrong: Vec<String> = answer.select("#problems a").iter().map(|link| link.attribute("href").to_owned()).collect();
+        for field in ["#f-charge_mw", "#f-cells_from", "#f-current_max_ma", "#f-input", "#f-output_connector"] {
+            assert!(wrong.iter().any(|href| href == field), "{field} in {wrong:?}");
+        }
+        let (_, held) = answer.form("main form");
+        for pair in [("charge_mw", "lots"), ("chemistries", "lihv"), ("name", "the red one"), ("cells_to", "6")] {
+            assert!(held.contains(&(pair.0.to_owned(), pair.1.to_owned())), "{pair:?}");
+        }
+        assert!(club.ids("kit").await.is_empty());
+    }
+
+    async fn a_form_sent_twice_adds_one_thing_and_leads_to_the_same_page(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let page = quinn.get("/kit/new?kind=cable").await;
+        let typed = &CABLE[1..];
+        let first = quinn.submit(&page, "main form", typed).await;
+        let again = quinn.submit(&page, "main form", typed).await;
+        assert_eq!(first.done(), again.done());
+        assert_eq!(club.ids("kit").await.len(), 1);
+    }
+
+    async fn kit_set_aside_enters_no_loan_until_it_is_mended_each_with_a_reason(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        assert!(quinn.post(&format!("{cable}/set-aside"), &[("set_aside", " ")]).await.is_refused());
+        quinn.post(&format!("{cable}/set-aside"), &[("set_aside", "sheath torn")]).await.done();
+        assert!(lendable(&club).await.is_empty());
+        assert!(quinn.get(&cable).await.one(".verdict").contains("sheath torn"));
+        assert!(quinn.post(&format!("{cable}/mend"), &[("mended", "")]).await.is_refused());
+        quinn.post(&format!("{cable}/mend"), &[("mended", "new sheath")]).await.done();
+        assert_eq!(lendable(&club).await, [("K-01".to_owned(), 1)]);
+        assert_eq!(verbs_of(&club, &cable).await, ["added it", "set it aside", "mended it"]);
+    }
+
+    async fn the_club_never_owns_fewer_adapters_than_are_out(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let adapters = added(&quinn, "/kit/new", &ADAPTERS).await;
+        lend(&club, &adapters, Some(3)).await;
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 5)]);
+        let count = format!("{adapters}/count");
+        assert!(quinn.post(&count, &[("owned_count", "2")]).await.is_refused());
+        quinn.post(&count, &[("owned_count", "3")]).await.done();
+        assert!(lendable(&club).await.is_empty());
+        let lost = [("life", "lost"), ("why", "left at the meet")];
+        assert!(quinn.post(&format!("{adapters}/life"), &lost).await.is_refused());
+    }
+
+    async fn lost_kit_can_be_found_and_retired_kit_never_comes_back(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let life = format!("{}/life", added(&quinn, "/kit/new", &CABLE).await);
+        let why = ("why", "a good reason");
+        for (next, is_done) in [("lost", true), ("retired", false), ("in_use", true), ("retired", true), ("in_use", false)] {
+            let answer = quinn.post(&life, &[("life", next), why]).await;
+            assert_eq!(answer.is_refused(), !is_done, "{next}");
+        }
+        assert!(!quinn.get("/kit").await.text.contains("K-01"));
+        assert!(quinn.get("/kit?gone=yes").await.text.contains("K-01"));
+    }
+
+    async fn a_member_sees_that_kit_is_out_and_never_with_whom(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        lend(&club, &cable, None).await;
+        let ben = club.member("Ben").await;
+        for path in ["/kit", cable.as_str()] {
+            assert!(quinn.get(path).await.text.contains("with Zelda"), "{path}");
+            let seen = ben.get(path).await;
+            assert!(seen.text.contains("out on a loan") && !seen.text.contains("Zelda"), "{path}");
+            assert!(!seen.text.contains("Quinn"), "{path}");
+        }
+        assert_eq!(ben.post(&format!("{cable}/set-aside"), &[("set_aside", "mine now")]).await.status, 403);
+    }
+
+    async fn a_clubs_own_connector_can_be_chosen_and_an_unknown_one_is_refused(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let cable = [("kind", "cable"), ("from", "usb-c"), ("to", "hall-plug"), ("limit_mw", "60")];
+        assert!(quinn.post("/kit/new", &cable).await.is_refused());
+        let own = [("code", "hall-plug"), ("name", "Hall plug"), ("purpose", "input"), ("rating_ma", "7,5 A")];
+        quinn.post("/connectors/new", &own).await.done();
+        assert!(quinn.post("/connectors/new", &own).await.is_refused(), "a code is given once");
+        assert!(quinn.get("/connectors").await.text.contains("7.5 A"));
+        added(&quinn, "/kit/new", &cable).await;
+    }
+
+    async fn changing_a_thing_starts_from_its_sheet_and_the_log_tells_what_was_and_is(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let adapters = added(&quinn, "/kit/new", &ADAPTERS).await;
+        let page = quinn.get(&format!("{adapters}/change")).await;
+        let (_, held) = page.form("main form");
+        assert!(held.contains(&("rated_ma".to_owned(), "12.5".to_owned())));
+        let answer = quinn.submit(&page, "main form", &[("rated_ma", "15")]).await;
+        let told = quinn.get(answer.done()).await.one(".log");
+        assert!(told.contains("XT60 to XT30, 12.5 A → XT60 to XT30, 15 A"), "{told}");
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 8)], "changing does not touch the count");
+    }
+
+    async fn a_place_warns_when_more_energy_lies_there_than_it_may_and_leaves_out_what_is_lent(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let sand_box = place(&quinn, "Sand box", "box", "20").await;
+        club.new_packs(1).await;
+        let here = club.literal(id_in(&sand_box));
+        club.behind_the_back(&format!("UPDATE pack SET place_id = {here}")).await.expect("moved");
+        // 3 cells of 3.7 V nominal and 2200 mAh: 24.42 Wh.
+        let told = quinn.get(&sand_box).await;
+        assert!(told.text.contains("24.4 Wh of at most 20 Wh") && told.text.contains("Over its limit by 4.4 Wh"));
+        let pack = club.literal(club.ids("pack").await[0]);
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        lend(&club, &cable, None).await;
+        club.behind_the_back(&format!("UPDATE lent SET pack_id = {pack}, kit_id = NULL")).await.expect("lent");
+        let told = quinn.get(&sand_box).await;
+        assert!(told.text.contains("0 Wh of at most 20 Wh") && !told.text.contains("Over"));
+        assert!(told.text.contains("1 out on a loan"));
+    }
+
+    async fn a_place_closes_only_when_nothing_belongs_there_and_one_quarantine_place_stays(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let quarantine = place(&quinn, "Yard", "quarantine", "").await;
+        let table = place(&quinn, "Table", "table", "").await;
+        let id = id_in(&table).to_string();
+        let cable = [CABLE.as_slice(), &[("place", id.as_str())]].concat();
+        let cable = added(&quinn, "/kit/new", &cable).await;
+        assert!(quinn.post(&format!("{table}/close"), &[]).await.is_refused());
+        quinn.post(&format!("{cable}/change"), &CABLE[1..]).await.done();
+        quinn.post(&format!("{table}/close"), &[]).await.done();
+        assert!(quinn.post("/kit/new", &[CABLE.as_slice(), &[("place", id.as_str())]].concat()).await.is_refused());
+        assert!(quinn.post(&format!("{quarantine}/close"), &[]).await.is_refused());
+        assert!(quinn.post(&quarantine, &[("name", "Yard"), ("kind", "box")]).await.is_refused());
+        place(&quinn, "Drum", "quarantine", "").await;
+        quinn.post(&format!("{quarantine}/close"), &[]).await.done();
+    }
+
+    async fn two_open_places_never_share_a_name_and_a_closed_one_frees_it(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let first = place(&quinn, "Box B", "box", "").await;
+        let again = [("name", "Box B"), ("kind", "bag")];
+        let answer = quinn.post("/places/new", &again).await;
+        assert!(answer.is_refused());
+        assert_eq!(answer.problems().len(), 1);
+        quinn.post(&format!("{first}/close"), &[]).await.done();
+        quinn.post("/places/new", &again).await.done();
+    }
+}
