@@ -26,6 +26,11 @@ pub fn new_token() -> String {
     hex(&random_bytes())
 }
 
+/// Has the text the form of a token of ours?
+pub fn is_token(text: &str) -> bool {
+    text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
+}
+
 pub fn salt() -> [u8; 16] {
     let bytes = random_bytes();
     let mut salt = [0; 16];

@@ -1,6 +1,7 @@
 //! Hashing and checking passwords: argon2id, 19 MiB, two passes (OWASP Password Storage Cheat Sheet), at most two at once
 //! so that a flood of sign-ins can't take the memory. Never inside a transaction: it takes tens of milliseconds.
 
+use crate::store::StoreError;
 use argon2::password_hash::phc::PasswordHash;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
 use argon2::{Algorithm, Argon2, Params, Version};
@@ -68,6 +69,16 @@ impl Hasher {
     ) -> Option<T> {
         let _turn = self.turns.acquire().await.ok()?;
         tokio::task::spawn_blocking(work).await.ok()
+    }
+}
+
+/// The hash, or why there is none: a password is never stored as nothing.
+pub(super) async fn hashed(hasher: &Hasher, password: &str) -> Result<Option<String>, StoreError> {
+    match hasher.hash(password).await {
+        Some(hash) => Ok(Some(hash)),
+        None => Err(StoreError::Unavailable(
+            "no memory to hash a password".to_owned(),
+        )),
     }
 }
 

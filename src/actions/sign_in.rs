@@ -4,7 +4,7 @@ use crate::actions::passwords::Hasher;
 use crate::actions::set_up::plain_sign_in;
 use crate::club::calendar::Instant;
 use crate::ids;
-use crate::store::people::{self, Person};
+use crate::store::people;
 use crate::store::sessions::{self, Session};
 use crate::store::{Db, StoreError};
 use uuid::Uuid;
@@ -44,23 +44,30 @@ pub async fn sign_in(
     let Some(person) = person else {
         return Err(SignInRefusal::Wrong);
     };
-    strengthen(db, hasher, person.clone(), hash, password).await?;
+    strengthen(db, hasher, person.id, hash, password).await?;
     Ok(begin_session(db, person.id, device, at).await?)
 }
 
-/// Makes the stored hash anew when today's costs are higher than those it was made with.
+/// Makes the stored hash anew when today's costs are higher than those it was made with; whatever changed meanwhile stays.
 async fn strengthen(
     db: &Db,
     hasher: &Hasher,
-    mut person: Person,
+    person_id: Uuid,
     hash: Option<String>,
     password: &str,
 ) -> Result<(), StoreError> {
-    if !hash.is_some_and(|hash| hasher.is_weak(&hash)) {
+    if !hash.as_ref().is_some_and(|hash| hasher.is_weak(hash)) {
         return Ok(());
     }
-    person.password_hash = hasher.hash(password).await;
+    let stronger = hasher.hash(password).await;
     let mut tx = db.write().await?;
+    let Some(mut person) = people::by_id(&mut tx, person_id).await? else {
+        return Ok(());
+    };
+    if stronger.is_none() || person.password_hash != hash {
+        return Ok(());
+    }
+    person.password_hash = stronger;
     people::save(&mut tx, &person).await?;
     tx.save().await
 }

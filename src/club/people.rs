@@ -30,6 +30,14 @@ impl Role {
             Self::Organiser => "Organiser",
         }
     }
+
+    pub const fn does(self) -> &'static str {
+        match self {
+            Self::Member => "borrows, logs volts, reports",
+            Self::Quartermaster => "hands out, takes back, keeps packs, kit and people",
+            Self::Organiser => "sees everything, keeps incidents and audits, does not lend",
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -70,6 +78,11 @@ impl Roles {
         };
         words[..1].make_ascii_uppercase();
         words
+    }
+
+    /// Members and quartermasters borrow, and so do guests, for whom a member answers; an organiser alone does not.
+    pub const fn may_borrow(self) -> bool {
+        self.is_member || self.is_quartermaster || !self.is_organiser
     }
 
     /// Names of people who hold a pack are for those who run the pool; a member sees only own loans.

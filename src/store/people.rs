@@ -1,7 +1,8 @@
-//! People: those who sign in and those who don't.
+//! People: those who sign in and those who don't, and how they stand for lending.
 
-use super::{Conn, Result, Tx, change, row, rows};
-use crate::club::calendar::Instant;
+use super::{Conn, Result, Tx, change, inductions, row, rows};
+use crate::club::calendar::{Day, Instant};
+use crate::club::induction::Induction;
 use crate::club::people::Roles;
 use uuid::Uuid;
 
@@ -112,12 +113,162 @@ pub async fn save(tx: &mut Tx, person: &Person) -> Result<()> {
     Ok(())
 }
 
-/// How many people who can still sign in are quartermasters.
+/// How many quartermasters can sign in.
 pub async fn quartermaster_count(conn: &mut Conn) -> Result<i64> {
     let found = row!(
         conn,
         (i64,),
-        "SELECT COUNT(*) FROM person WHERE is_quartermaster = TRUE AND deactivated_ms IS NULL AND erased_ms IS NULL"
+        "SELECT COUNT(*) FROM person WHERE is_quartermaster = TRUE AND password_hash IS NOT NULL \
+         AND deactivated_ms IS NULL AND erased_ms IS NULL"
     )?;
     Ok(found.map_or(0, |(count,)| count))
+}
+
+/// A person as lists show them: with their induction, who answers for them, and how many things they hold.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Listed {
+    pub id: Uuid,
+    pub name: Option<String>,
+    pub is_member: bool,
+    pub is_quartermaster: bool,
+    pub is_organiser: bool,
+    pub responsible_id: Option<Uuid>,
+    pub responsible_name: Option<String>,
+    pub has_password: bool,
+    pub deactivated_ms: Option<Instant>,
+    pub erased_ms: Option<Instant>,
+    pub shown_on: Option<String>,
+    pub ends_on: Option<String>,
+    pub open_count: i64,
+}
+
+impl Listed {
+    pub const fn roles(&self) -> Roles {
+        Roles {
+            is_member: self.is_member,
+            is_quartermaster: self.is_quartermaster,
+            is_organiser: self.is_organiser,
+        }
+    }
+
+    pub const fn is_active(&self) -> bool {
+        self.deactivated_ms.is_none() && self.erased_ms.is_none()
+    }
+
+    pub fn called(&self) -> &str {
+        self.name.as_deref().unwrap_or("(erased)")
+    }
+
+    pub fn induction(&self, today: Day) -> Induction {
+        let latest = inductions::shown(self.shown_on.as_deref(), self.ends_on.as_deref());
+        Induction::of(latest, today)
+    }
+}
+
+macro_rules! listed {
+    ($rest:literal) => {
+        concat!(
+            "SELECT p.id, p.name, p.is_member, p.is_quartermaster, p.is_organiser, p.responsible_id, r.name AS responsible_name, \
+             (p.password_hash IS NOT NULL) AS has_password, p.deactivated_ms, p.erased_ms, i.shown_on, i.ends_on, \
+             (SELECT COUNT(*) FROM lent JOIN loan ON loan.id = lent.loan_id \
+              WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) AS open_count \
+             FROM person p LEFT JOIN person r ON r.id = p.responsible_id \
+             LEFT JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = p.id \
+             ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) ",
+            $rest
+        )
+    };
+}
+
+/// Everybody who is not erased and in whose name `text` stands (all: empty), by name.
+pub async fn list(conn: &mut Conn, text: &str) -> Result<Vec<Listed>> {
+    let wanted = format!("%{}%", text.replace(['%', '_'], " ").trim());
+    rows!(
+        conn,
+        Listed,
+        listed!(
+            "WHERE p.erased_ms IS NULL AND LOWER(p.name) LIKE LOWER($1) ORDER BY LOWER(p.name), p.id"
+        ),
+        wanted
+    )
+}
+
+/// One person, erased or not.
+pub async fn listed(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
+    row!(conn, Listed, listed!("WHERE p.id = $1"), id)
+}
+
+/// Somebody at the hand-out table, with how their induction stands today.
+#[derive(Clone, Debug)]
+pub struct Borrower {
+    pub id: Uuid,
+    pub name: String,
+    pub roles: Roles,
+    pub is_active: bool,
+    /// Who answers for a guest or junior.
+    pub responsible_name: Option<String>,
+    pub induction: Induction,
+    pub open_count: i64,
+}
+
+impl Borrower {
+    fn of(person: Listed, today: Day) -> Self {
+        Self {
+            id: person.id,
+            name: person.called().to_owned(),
+            roles: person.roles(),
+            is_active: person.is_active(),
+            induction: person.induction(today),
+            responsible_name: person.responsible_name,
+            open_count: person.open_count,
+        }
+    }
+}
+
+pub async fn borrower(conn: &mut Conn, id: Uuid, today: Day) -> Result<Option<Borrower>> {
+    let found = listed(conn, id).await?;
+    Ok(found.map(|person| Borrower::of(person, today)))
+}
+
+/// Active members, quartermasters, guests and juniors, by name; inducted or not: the refusal says what to do.
+pub async fn who_may_borrow(conn: &mut Conn, today: Day) -> Result<Vec<Borrower>> {
+    let active = rows!(
+        conn,
+        Listed,
+        listed!(
+            "WHERE p.erased_ms IS NULL AND p.deactivated_ms IS NULL AND (p.is_member = TRUE OR p.is_quartermaster = TRUE \
+             OR p.is_organiser = FALSE) ORDER BY LOWER(p.name), p.id"
+        )
+    )?;
+    let borrowers = active.into_iter().map(|person| Borrower::of(person, today));
+    Ok(borrowers.collect())
+}
+
+/// A line of what stands against a person's name: an induction, a thing they hold, or a junior they answer for.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Line {
+    pub kind: String,
+    pub words: Option<String>,
+    pub from_on: Option<String>,
+    pub to_on: Option<String>,
+    pub at_ms: Instant,
+}
+
+/// Inductions (by whom, shown on, ends on), open loans (number, none, due on), dependants (name), in one query; latest first.
+pub async fn lines(conn: &mut Conn, id: Uuid) -> Result<Vec<Line>> {
+    rows!(
+        conn,
+        Line,
+        "SELECT 'induction' AS kind, s.name AS words, i.shown_on AS from_on, i.ends_on AS to_on, i.noted_ms AS at_ms \
+         FROM induction i JOIN person s ON s.id = i.shown_by WHERE i.person_id = $1 \
+         UNION ALL \
+         SELECT 'holds', COALESCE(k.number, t.number), CAST(NULL AS TEXT), o.due_on, l.opened_ms \
+         FROM loan o JOIN lent l ON l.loan_id = o.id AND l.closed_ms IS NULL LEFT JOIN pack k ON k.id = l.pack_id \
+         LEFT JOIN kit t ON t.id = l.kit_id WHERE o.borrower_id = $1 \
+         UNION ALL \
+         SELECT 'answers', d.name, CAST(NULL AS TEXT), CAST(NULL AS TEXT), d.created_ms \
+         FROM person d WHERE d.responsible_id = $1 AND d.erased_ms IS NULL AND d.deactivated_ms IS NULL \
+         ORDER BY 1, 3 DESC, 5 DESC, 2",
+        id
+    )
 }

@@ -21,11 +21,12 @@ pub struct Me {
 }
 
 impl Me {
+    /// At a shared tablet nobody is an organiser: a code of six digits in a busy hall is too little for that.
     pub const fn roles(&self) -> Roles {
         Roles {
             is_member: self.is_member,
             is_quartermaster: self.is_quartermaster,
-            is_organiser: self.is_organiser,
+            is_organiser: self.is_organiser && self.tablet_name.is_none(),
         }
     }
 }
@@ -158,6 +159,21 @@ pub async fn end_all(tx: &mut Tx, person_id: Uuid, keep: Option<Uuid>) -> Result
         "DELETE FROM session WHERE person_id = $1 AND (CAST($2 AS UUID) IS NULL OR id <> $2)",
         person_id,
         keep
+    )?;
+    Ok(())
+}
+
+/// One tablet, one person.
+pub async fn end_on_tablet(tx: &mut Tx, tablet_id: Uuid) -> Result<()> {
+    change!(tx, "DELETE FROM session WHERE tablet_id = $1", tablet_id)?;
+    Ok(())
+}
+
+pub async fn end_at_tablets(tx: &mut Tx, person_id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM session WHERE person_id = $1 AND tablet_id IS NOT NULL",
+        person_id
     )?;
     Ok(())
 }

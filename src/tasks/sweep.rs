@@ -1,7 +1,7 @@
-//! Every ten minutes: ended sessions and old one-time keys go, and limits forget who has recovered.
+//! Every ten minutes: ended sessions, links and old one-time keys go, and limits forget who has recovered.
 
 use crate::app::App;
-use crate::store::{StoreError, keys, sessions};
+use crate::store::{StoreError, keys, links, sessions};
 use std::time::Duration;
 
 pub async fn keep_sweeping(app: App) {
@@ -20,6 +20,7 @@ pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
     sessions::sweep(&mut tx, now).await?;
+    links::sweep(&mut tx, now).await?;
     keys::sweep(&mut tx, now.plus_days(-2)).await?;
     tx.save().await
 }

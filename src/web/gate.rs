@@ -26,8 +26,12 @@ pub enum Who {
     Visitor,
     /// Whoever is signed in.
     SignedIn,
+    /// Whoever is signed in with a password, not with a code at a shared tablet.
+    SignedInByPassword,
     /// Whoever holds one of these roles.
     Holds(&'static [Role]),
+    /// The same, signed in with a password: for what lets people in, shuts them out or changes the club.
+    HoldsByPassword(&'static [Role]),
 }
 
 pub const COOKIE: &str = "sandbucket";
@@ -96,11 +100,24 @@ fn admit(
     match (who, &visit.me) {
         (Who::Anyone | Who::Visitor, _) => Ok(()),
         (Who::Newcomer, _) => trouble(PageError::NotFound),
+        (_, None) if *method == Method::GET && visit.is_at_table => send_to("/table"),
         (_, None) if *method == Method::GET => send_to(&format!("/sign-in?next={}", encode(uri))),
         (_, None) => trouble(PageError::SignInFirst),
-        (Who::SignedIn, Some(_)) => Ok(()),
-        (Who::Holds(roles), Some(me)) if me.roles().has_any(roles) => Ok(()),
-        (Who::Holds(roles), Some(_)) => {
+        (Who::SignedInByPassword | Who::HoldsByPassword(_), Some(me))
+            if me.tablet_name.is_some() =>
+        {
+            trouble(PageError::NotYours(
+                "Not at the shared tablet: sign in with your password on a device of your own."
+                    .to_owned(),
+            ))
+        }
+        (Who::SignedIn | Who::SignedInByPassword, Some(_)) => Ok(()),
+        (Who::Holds(roles) | Who::HoldsByPassword(roles), Some(me))
+            if me.roles().has_any(roles) =>
+        {
+            Ok(())
+        }
+        (Who::Holds(roles) | Who::HoldsByPassword(roles), Some(_)) => {
             let named: Vec<&str> = roles.iter().map(|role| role.code()).collect();
             trouble(PageError::NotYours(format!(
                 "This is for: {}.",
@@ -175,6 +192,7 @@ fn stranger(app: &App, request: &Request) -> Visit {
         path: request.uri().path().to_owned(),
         network: network_of(client),
         tablet: None,
+        is_at_table: cookie(app, request.headers(), TABLET_COOKIE).is_some(),
     }
 }
 

@@ -7,11 +7,14 @@ use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
 use std::net::{IpAddr, Ipv6Addr};
 use std::num::NonZeroU32;
 use std::time::Duration;
+use uuid::Uuid;
 
 pub struct Limits {
     sign_in_network: DefaultKeyedRateLimiter<IpAddr>,
     sign_in_name: DefaultKeyedRateLimiter<String>,
     secret_network: DefaultKeyedRateLimiter<IpAddr>,
+    code_tablet: DefaultKeyedRateLimiter<Uuid>,
+    code_person: DefaultKeyedRateLimiter<Uuid>,
     export_network: DefaultKeyedRateLimiter<IpAddr>,
 }
 
@@ -32,6 +35,10 @@ impl Limits {
             sign_in_name: keyed(8, 120),
             // Set-up codes, invitations, resets.
             secret_network: keyed(12, 30),
+            // People take turns at the table: twenty at once, then one every ten seconds.
+            code_tablet: keyed(20, 10),
+            // Six digits: five tries, then one every five minutes, is 288 of a million in a day.
+            code_person: keyed(5, 300),
             export_network: keyed(20, 10),
         }
     }
@@ -45,6 +52,11 @@ impl Limits {
         check(&self.secret_network, &network)
     }
 
+    pub fn table_code(&self, tablet: Uuid, person: Uuid) -> Result<(), PageError> {
+        check(&self.code_tablet, &tablet)?;
+        check(&self.code_person, &person)
+    }
+
     pub fn export(&self, network: IpAddr) -> Result<(), PageError> {
         check(&self.export_network, &network)
     }
@@ -54,6 +66,8 @@ impl Limits {
         self.sign_in_network.retain_recent();
         self.sign_in_name.retain_recent();
         self.secret_network.retain_recent();
+        self.code_tablet.retain_recent();
+        self.code_person.retain_recent();
         self.export_network.retain_recent();
     }
 }

@@ -22,6 +22,11 @@ pub fn refused(template: &impl Template) -> Page {
     show_as(StatusCode::UNPROCESSABLE_ENTITY, template)
 }
 
+/// What was asked for is not here, in words of its own.
+pub fn not_found(template: &impl Template) -> Page {
+    show_as(StatusCode::NOT_FOUND, template)
+}
+
 fn show_as(status: StatusCode, template: &impl Template) -> Page {
     let text = template
         .render()

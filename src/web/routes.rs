@@ -3,11 +3,7 @@
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
-use crate::web::{
-    assets, connectors, designs, first, front, hand_out, health, kit, kit_form, loans, log_page,
-    night, pack, pack_forms, packs, page, places, register, sign_in, stood, style, take_back,
-    take_back_volts,
-};
+use crate::web::{assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans, log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places, register, settings, sign_in, stood, style, table, take_back, take_back_volts};
 use axum::Router;
 use axum::handler::Handler;
 use axum::http::Method;
@@ -41,6 +37,9 @@ fn post<T: 'static>(path: &'static str, who: Who, handler: impl Handler<T, App>)
 
 pub const POOL: Who = Who::Holds(&[Quartermaster]);
 pub const OVERSIGHT: Who = Who::Holds(&[Quartermaster, Organiser]);
+/// Letting people in, shutting them out, changing the club: never with a code at the shared tablet.
+pub const OVERSIGHT_BY_PASSWORD: Who = Who::HoldsByPassword(&[Quartermaster, Organiser]);
+pub const POOL_BY_PASSWORD: Who = Who::HoldsByPassword(&[Quartermaster]);
 pub const EVERY_ROLE: Who = Who::Holds(&Role::ALL);
 pub const ORGANISER: Who = Who::Holds(&[Organiser]);
 /// Reads volts and handles packs.
@@ -103,6 +102,7 @@ pub fn table() -> Vec<Route> {
         post("/places/{id}/close", POOL, places::close),
     ];
     all.extend(of_packs());
+    all.extend(of_people());
     all
 }
 
@@ -134,6 +134,46 @@ fn of_packs() -> Vec<Route> {
         get("/designs/new", POOL, designs::new_design),
         get("/designs/{id}", POOL, designs::show_design),
         post("/designs/{id}", POOL, designs::change_design),
+    ]
+}
+
+/// People: who is in the club, their ways in, the shared tablet, the club's settings.
+fn of_people() -> Vec<Route> {
+    use Who::{SignedIn, SignedInByPassword, Visitor};
+    vec![
+        get("/people", OVERSIGHT, people::list),
+        get("/people/new", POOL, people::ask_guest),
+        post("/people/new", POOL, people::add_guest),
+        get("/people/invite", OVERSIGHT_BY_PASSWORD, invite::ask_invite),
+        post("/people/invite", OVERSIGHT_BY_PASSWORD, invite::invite),
+        get("/people/{id}", OVERSIGHT, person::show),
+        get("/people/{id}/induction", POOL, person_forms::ask_induction),
+        post("/people/{id}/induction", POOL, person_forms::note_induction),
+        get("/people/{id}/roles", OVERSIGHT_BY_PASSWORD, person_forms::ask_roles),
+        post("/people/{id}/roles", OVERSIGHT_BY_PASSWORD, person_forms::set_roles),
+        post("/people/{id}/link", OVERSIGHT_BY_PASSWORD, invite::renew),
+        post("/people/{id}/deactivate", OVERSIGHT_BY_PASSWORD, person::deactivate),
+        post("/people/{id}/reactivate", OVERSIGHT_BY_PASSWORD, person::reactivate),
+        get("/people/{id}/erase", OVERSIGHT_BY_PASSWORD, person::ask_erase),
+        post("/people/{id}/erase", OVERSIGHT_BY_PASSWORD, person::erase),
+        get("/join/{token}", Visitor, invite::ask_join),
+        post("/join/{token}", Visitor, invite::join),
+        get("/reset/done", Visitor, invite::reset_done),
+        get("/reset/{token}", Visitor, invite::ask_reset),
+        post("/reset/{token}", Visitor, invite::reset),
+        get("/me", SignedIn, me::show),
+        post("/me/name", SignedInByPassword, me::rename),
+        post("/me/password", SignedInByPassword, me::change_password),
+        post("/me/table-code", SignedInByPassword, me::set_table_code),
+        post("/me/sessions/end-others", SignedInByPassword, me::end_others),
+        post("/me/sessions/{id}/end", SignedInByPassword, me::end_session),
+        get("/table", Visitor, table::ask),
+        post("/table", Visitor, table::change_over),
+        get("/tablets", POOL_BY_PASSWORD, table::list),
+        post("/tablets", POOL_BY_PASSWORD, table::open),
+        post("/tablets/{id}/end", POOL_BY_PASSWORD, table::end),
+        get("/settings", OVERSIGHT_BY_PASSWORD, settings::show),
+        post("/settings", OVERSIGHT_BY_PASSWORD, settings::change),
     ]
 }
 

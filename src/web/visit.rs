@@ -24,6 +24,8 @@ pub struct Visit {
     pub network: std::net::IpAddr,
     /// On a shared tablet: its name.
     pub tablet: Option<String>,
+    /// The browser was once made a table's tablet: whoever is not signed in is asked there.
+    pub is_at_table: bool,
 }
 
 impl<S: Sync> FromRequestParts<S> for Visit {

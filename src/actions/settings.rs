@@ -1,0 +1,112 @@
+//! Changing the club's settings. The rule says how far; the log keeps every value before and after.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, log};
+use crate::club::settings::{self, SettingRefusal, Settings};
+use crate::store::club::{self, Club};
+use crate::store::{Db, StoreError};
+use serde::Serialize;
+use uuid::Uuid;
+
+/// What the form sent: the checked part and the plain choices.
+pub struct Wanted {
+    pub settings: Settings,
+    pub uses_fahrenheit: bool,
+    pub uses_decimal_comma: bool,
+    pub may_members_borrow: bool,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum SettingsRefusal {
+    #[error("{} settings can't be kept.", .0.len())]
+    Rules(Vec<SettingRefusal>),
+    #[error(transparent)]
+    Repeat(Repeat),
+    #[error("There is no club.")]
+    NoClub,
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+#[derive(Serialize)]
+struct Kept<'a> {
+    time_zone: &'a str,
+    uses_fahrenheit: bool,
+    uses_decimal_comma: bool,
+    pack_prefix: &'a str,
+    loan_days: i64,
+    reading_days: i64,
+    spread_watch_mv: i64,
+    spread_wide_mv: i64,
+    may_members_borrow: bool,
+}
+
+impl<'a> From<&'a Club> for Kept<'a> {
+    fn from(club: &'a Club) -> Self {
+        Self {
+            time_zone: &club.time_zone,
+            uses_fahrenheit: club.uses_fahrenheit,
+            uses_decimal_comma: club.uses_decimal_comma,
+            pack_prefix: &club.pack_prefix,
+            loan_days: club.loan_days,
+            reading_days: club.reading_days,
+            spread_watch_mv: club.spread_watch_mv,
+            spread_wide_mv: club.spread_wide_mv,
+            may_members_borrow: club.may_members_borrow,
+        }
+    }
+}
+
+pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), SettingsRefusal> {
+    let broken = settings::check(&wanted.settings);
+    if !broken.is_empty() {
+        return Err(SettingsRefusal::Rules(broken));
+    }
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        None => {}
+        Some(Repeat::Done(_)) => return Ok(()),
+        Some(other) => return Err(SettingsRefusal::Repeat(other)),
+    }
+    let before = club::read(&mut tx).await?.ok_or(SettingsRefusal::NoClub)?;
+    let after = with(&before, wanted);
+    club::save(&mut tx, &after).await?;
+    let kept = (&Kept::from(&before), &Kept::from(&after));
+    log(
+        &mut tx,
+        by,
+        "changed the settings",
+        ("club", Uuid::nil()),
+        kept,
+    )
+    .await?;
+    once::keep(&mut tx, by, "kept").await?;
+    tx.save().await?;
+    Ok(())
+}
+
+fn with(club: &Club, wanted: Wanted) -> Club {
+    let Settings {
+        name,
+        time_zone,
+        pack_prefix,
+        loan_days,
+        reading_days,
+        spread_watch_mv,
+        spread_wide_mv,
+    } = wanted.settings;
+    Club {
+        name,
+        time_zone,
+        uses_fahrenheit: wanted.uses_fahrenheit,
+        uses_decimal_comma: wanted.uses_decimal_comma,
+        pack_prefix,
+        loan_days,
+        reading_days,
+        spread_watch_mv,
+        spread_wide_mv,
+        may_members_borrow: wanted.may_members_borrow,
+        is_demo: club.is_demo,
+        started_ms: club.started_ms,
+    }
+}

@@ -1,0 +1,136 @@
+//! Who is in the club: the list, and adding somebody who does not sign in.
+
+use crate::actions::membership::PersonRefusal;
+use crate::actions::newcomers;
+use crate::app::App;
+use crate::club::calendar::Day;
+use crate::store::people::{self, Listed};
+use crate::web::fields::{Fields, Problems};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "people.html")]
+struct PeoplePage {
+    shell: Shell,
+    wanted: Wanted,
+    rows: Vec<Row>,
+    /// At the shared tablet nobody is let in or shut out.
+    is_own_device: bool,
+    may_add: bool,
+}
+
+#[derive(Clone, Default, Deserialize)]
+pub struct Wanted {
+    #[serde(default)]
+    text: String,
+    /// Deactivated people instead of active ones.
+    #[serde(default)]
+    gone: String,
+    /// An induction's code, or empty.
+    #[serde(default)]
+    induction: String,
+}
+
+struct Row {
+    id: Uuid,
+    name: String,
+    roles: String,
+    responsible: String,
+    induction: String,
+    is_inducted: bool,
+    open_count: i64,
+}
+
+impl Row {
+    fn of(person: &Listed, today: Day) -> Self {
+        let induction = person.induction(today);
+        Self {
+            id: person.id,
+            name: person.called().to_owned(),
+            roles: person.roles().words(),
+            responsible: person.responsible_name.clone().unwrap_or_default(),
+            induction: induction.words(),
+            is_inducted: induction.is_valid(),
+            open_count: person.open_count,
+        }
+    }
+}
+
+/// GET /people
+pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
+    let today = who.zone.day_of(who.now);
+    let found = people::list(&mut app.db.read().await?, &wanted.text).await?;
+    let is_wanted = |person: &&Listed| {
+        person.is_active() == wanted.gone.is_empty()
+            && (wanted.induction.is_empty() || person.induction(today).code() == wanted.induction)
+    };
+    let rows = found
+        .iter()
+        .filter(is_wanted)
+        .map(|person| Row::of(person, today))
+        .collect();
+    page::show(&PeoplePage {
+        shell: who.shell("People"),
+        rows,
+        is_own_device: who.tablet.is_none(),
+        may_add: who.me.roles().is_quartermaster,
+        wanted,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "guest.html")]
+struct GuestPage {
+    shell: Shell,
+    problems: Problems,
+    called: String,
+    responsible: String,
+    choices: Vec<(String, String)>,
+}
+
+/// Members who may answer for a guest or junior: (id, name).
+pub(super) fn who_may_answer(found: &[Listed]) -> Vec<(String, String)> {
+    found
+        .iter()
+        .filter(|one| one.is_active() && one.responsible_id.is_none())
+        .filter(|one| one.is_member || one.is_quartermaster)
+        .map(|one| (one.id.to_string(), one.called().to_owned()))
+        .collect()
+}
+
+/// GET /people/new
+pub async fn ask_guest(State(app): State<App>, who: SignedIn) -> Page {
+    let found = people::list(&mut app.db.read().await?, "").await?;
+    page::show(&GuestPage {
+        shell: who.shell("Add a guest or junior"),
+        problems: Problems::default(),
+        called: String::new(),
+        responsible: String::new(),
+        choices: who_may_answer(&found),
+    })
+}
+
+/// POST /people/new
+pub async fn add_guest(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let name = fields.text("name");
+    let responsible = fields.id("responsible");
+    match newcomers::add_guest(&app.db, &who.by(&fields), &name, responsible).await {
+        Ok(id) => page::go_to(&format!("/people/{id}")),
+        Err(PersonRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let found = people::list(&mut app.db.read().await?, "").await?;
+            page::refused(&GuestPage {
+                shell: who.shell_refused("Add a guest or junior"),
+                problems: Problems::one(refusal.field(), refusal.to_string()),
+                called: name,
+                responsible: fields.text("responsible"),
+                choices: who_may_answer(&found),
+            })
+        }
+    }
+}

@@ -1,0 +1,129 @@
+//! The club's settings: for quartermasters and organisers, signed in with a password.
+
+use crate::actions::settings::{self, SettingsRefusal, Wanted};
+use crate::app::App;
+use crate::club::settings::Settings;
+use crate::store::club::Club;
+use crate::web::fields::{Fields, Problems};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "settings.html")]
+struct SettingsPage {
+    shell: Shell,
+    problems: Problems,
+    form: Form,
+    is_kept: bool,
+}
+
+/// As typed.
+struct Form {
+    called: String,
+    time_zone: String,
+    pack_prefix: String,
+    loan_days: String,
+    reading_days: String,
+    spread_watch_mv: String,
+    spread_wide_mv: String,
+    temperature: String,
+    decimal: String,
+    may_members_borrow: bool,
+}
+
+impl Form {
+    fn of(club: &Club) -> Self {
+        Self {
+            called: club.name.clone(),
+            time_zone: club.time_zone.clone(),
+            pack_prefix: club.pack_prefix.clone(),
+            loan_days: club.loan_days.to_string(),
+            reading_days: club.reading_days.to_string(),
+            spread_watch_mv: club.spread_watch_mv.to_string(),
+            spread_wide_mv: club.spread_wide_mv.to_string(),
+            temperature: if club.uses_fahrenheit { "f" } else { "c" }.to_owned(),
+            decimal: if club.uses_decimal_comma {
+                "comma"
+            } else {
+                "point"
+            }
+            .to_owned(),
+            may_members_borrow: club.may_members_borrow,
+        }
+    }
+
+    fn read(fields: &Fields) -> Self {
+        Self {
+            called: fields.text("name"),
+            time_zone: fields.text("time_zone"),
+            pack_prefix: fields.text("pack_prefix"),
+            loan_days: fields.text("loan_days"),
+            reading_days: fields.text("reading_days"),
+            spread_watch_mv: fields.text("spread_watch_mv"),
+            spread_wide_mv: fields.text("spread_wide_mv"),
+            temperature: fields.text("temperature"),
+            decimal: fields.text("decimal"),
+            may_members_borrow: fields.is_ticked("may_members_borrow"),
+        }
+    }
+
+    /// What is no number counts as none, which no limit allows.
+    fn wanted(&self) -> Wanted {
+        let number = |text: &str| text.parse().unwrap_or(0);
+        Wanted {
+            settings: Settings {
+                name: self.called.split_whitespace().collect::<Vec<_>>().join(" "),
+                time_zone: self.time_zone.clone(),
+                pack_prefix: self.pack_prefix.to_ascii_uppercase(),
+                loan_days: number(&self.loan_days),
+                reading_days: number(&self.reading_days),
+                spread_watch_mv: number(&self.spread_watch_mv),
+                spread_wide_mv: number(&self.spread_wide_mv),
+            },
+            uses_fahrenheit: self.temperature == "f",
+            uses_decimal_comma: self.decimal == "comma",
+            may_members_borrow: self.may_members_borrow,
+        }
+    }
+}
+
+#[derive(Deserialize)]
+pub struct Said {
+    #[serde(default)]
+    kept: String,
+}
+
+/// GET /settings
+pub async fn show(who: SignedIn, Query(said): Query<Said>) -> Page {
+    page::show(&SettingsPage {
+        shell: who.shell("Settings of the club"),
+        problems: Problems::default(),
+        form: Form::of(&who.club),
+        is_kept: !said.kept.is_empty(),
+    })
+}
+
+/// POST /settings
+pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let form = Form::read(&fields);
+    let mut problems = Problems::default();
+    match settings::change_settings(&app.db, &who.by(&fields), form.wanted()).await {
+        Ok(()) => return page::go_to("/settings?kept=yes"),
+        Err(SettingsRefusal::Store(error)) => return Err(error.into()),
+        Err(SettingsRefusal::Rules(broken)) => {
+            for rule in broken {
+                problems.add(rule.field(), rule.to_string());
+            }
+        }
+        Err(refusal) => problems.add("name", refusal.to_string()),
+    }
+    page::refused(&SettingsPage {
+        shell: who.shell_refused("Settings of the club"),
+        problems,
+        form,
+        is_kept: false,
+    })
+}

@@ -1,0 +1,182 @@
+//! The shared tablet. `/table`: people who set a code; one tap and the code changes over. `/tablets`: a quartermaster makes
+//! the browser at hand the table's tablet, and ends those that are not needed.
+
+use crate::actions::tablet::{self, TabletRefusal};
+use crate::app::App;
+use crate::ids;
+use crate::store::tablets::{self, AtTable, InUse};
+use crate::web::fields::{Fields, Problems};
+use crate::web::gate::{COOKIE, TABLET_COOKIE, cookie};
+use crate::web::page::{self, Page, PageError};
+use crate::web::sign_in::{set_cookie, set_session};
+use crate::web::visit::{Shell, SignedIn, Visit};
+use crate::web::words;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::HeaderMap;
+use serde::Deserialize;
+use uuid::Uuid;
+
+/// A tablet is the table's until it is ended; browsers keep a cookie 400 days at most.
+const KEEP_S: i64 = 400 * 24 * 3600;
+
+#[derive(Template)]
+#[template(path = "table.html")]
+struct TablePage {
+    shell: Shell,
+    problems: Problems,
+    /// None: this browser is not, or no longer, the table's.
+    tablet: Option<String>,
+    people: Vec<AtTable>,
+    chosen: Option<AtTable>,
+}
+
+#[derive(Deserialize)]
+pub struct Chosen {
+    who: Option<Uuid>,
+}
+
+async fn tablet_here(app: &App, headers: &HeaderMap) -> Result<Option<InUse>, PageError> {
+    let Some(token) = cookie(app, headers, TABLET_COOKIE) else {
+        return Ok(None);
+    };
+    let mut conn = app.db.read().await?;
+    Ok(tablets::by_token(&mut conn, &ids::digest(&token)).await?)
+}
+
+async fn table_page(
+    app: &App,
+    visit: &Visit,
+    tablet: Option<InUse>,
+    chosen: Option<Uuid>,
+    problems: Problems,
+) -> Result<TablePage, PageError> {
+    let people = match &tablet {
+        Some(_) => tablets::people(&mut app.db.read().await?).await?,
+        None => Vec::new(),
+    };
+    let chosen = people.iter().find(|one| Some(one.id) == chosen).cloned();
+    Ok(TablePage {
+        shell: if problems.is_empty() {
+            visit.shell("The table")
+        } else {
+            visit.shell_refused("The table")
+        },
+        problems,
+        tablet: tablet.map(|tablet| tablet.name),
+        people,
+        chosen,
+    })
+}
+
+/// GET /table
+pub async fn ask(
+    State(app): State<App>,
+    visit: Visit,
+    headers: HeaderMap,
+    Query(chosen): Query<Chosen>,
+) -> Page {
+    let tablet = tablet_here(&app, &headers).await?;
+    page::show(&table_page(&app, &visit, tablet, chosen.who, Problems::default()).await?)
+}
+
+/// POST /table
+pub async fn change_over(
+    State(app): State<App>,
+    visit: Visit,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Page {
+    let (Some(here), Some(who)) = (tablet_here(&app, &headers).await?, fields.id("who")) else {
+        return page::go_to("/table");
+    };
+    app.limits.table_code(here.id, who)?;
+    let typed = (who, fields.raw("code"));
+    match tablet::change_over(&app.db, &app.hasher, &here, typed, visit.now).await {
+        Ok(token) => Ok(set_session(&app, page::go_to("/")?, &token)),
+        Err(TabletRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let problems = Problems::one("code", refusal.to_string());
+            page::refused(&table_page(&app, &visit, Some(here), Some(who), problems).await?)
+        }
+    }
+}
+
+#[derive(Template)]
+#[template(path = "tablets.html")]
+struct TabletsPage {
+    shell: Shell,
+    problems: Problems,
+    called: String,
+    rows: Vec<Row>,
+}
+
+struct Row {
+    id: Uuid,
+    name: String,
+    opened: String,
+    by: String,
+}
+
+async fn tablets_page(
+    app: &App,
+    who: &SignedIn,
+    called: String,
+    problems: Problems,
+) -> Result<TabletsPage, PageError> {
+    let found = tablets::in_use(&mut app.db.read().await?).await?;
+    let row = |tablet: InUse| Row {
+        id: tablet.id,
+        name: tablet.name,
+        opened: words::past(tablet.opened_ms, who.now, &who.zone),
+        by: tablet
+            .opened_by_name
+            .unwrap_or_else(|| "(erased)".to_owned()),
+    };
+    Ok(TabletsPage {
+        shell: if problems.is_empty() {
+            who.shell("Shared tablets")
+        } else {
+            who.shell_refused("Shared tablets")
+        },
+        problems,
+        called,
+        rows: found.into_iter().map(row).collect(),
+    })
+}
+
+/// GET /tablets
+pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
+    page::show(&tablets_page(&app, &who, String::new(), Problems::default()).await?)
+}
+
+/// POST /tablets
+pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let called = fields.text("name");
+    let by = who.by(&fields);
+    match tablet::open_tablet(&app.db, &by, &called, who.me.session_id).await {
+        Ok(token) => {
+            let signed_out = set_cookie(&app, page::go_to("/table")?, COOKIE, "", 0);
+            Ok(set_cookie(&app, signed_out, TABLET_COOKIE, &token, KEEP_S))
+        }
+        Err(TabletRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let problems = Problems::one("name", refusal.to_string());
+            page::refused(&tablets_page(&app, &who, called, problems).await?)
+        }
+    }
+}
+
+/// POST /tablets/{id}/end
+pub async fn end(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    match tablet::end_tablet(&app.db, &who.by(&fields), id).await {
+        Ok(()) | Err(TabletRefusal::NotInUse) => page::go_to("/tablets"),
+        Err(TabletRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
