@@ -3,7 +3,11 @@
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
-use crate::web::{assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans, log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places, register, settings, sign_in, stood, style, table, take_back, take_back_volts};
+use crate::web::{
+    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans,
+    log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places,
+    register, settings, sign_in, stood, style, table, take_back, take_back_volts,
+};
 use axum::Router;
 use axum::handler::Handler;
 use axum::http::Method;
@@ -149,12 +153,32 @@ fn of_people() -> Vec<Route> {
         get("/people/{id}", OVERSIGHT, person::show),
         get("/people/{id}/induction", POOL, person_forms::ask_induction),
         post("/people/{id}/induction", POOL, person_forms::note_induction),
-        get("/people/{id}/roles", OVERSIGHT_BY_PASSWORD, person_forms::ask_roles),
-        post("/people/{id}/roles", OVERSIGHT_BY_PASSWORD, person_forms::set_roles),
+        get(
+            "/people/{id}/roles",
+            OVERSIGHT_BY_PASSWORD,
+            person_forms::ask_roles,
+        ),
+        post(
+            "/people/{id}/roles",
+            OVERSIGHT_BY_PASSWORD,
+            person_forms::set_roles,
+        ),
         post("/people/{id}/link", OVERSIGHT_BY_PASSWORD, invite::renew),
-        post("/people/{id}/deactivate", OVERSIGHT_BY_PASSWORD, person::deactivate),
-        post("/people/{id}/reactivate", OVERSIGHT_BY_PASSWORD, person::reactivate),
-        get("/people/{id}/erase", OVERSIGHT_BY_PASSWORD, person::ask_erase),
+        post(
+            "/people/{id}/deactivate",
+            OVERSIGHT_BY_PASSWORD,
+            person::deactivate,
+        ),
+        post(
+            "/people/{id}/reactivate",
+            OVERSIGHT_BY_PASSWORD,
+            person::reactivate,
+        ),
+        get(
+            "/people/{id}/erase",
+            OVERSIGHT_BY_PASSWORD,
+            person::ask_erase,
+        ),
         post("/people/{id}/erase", OVERSIGHT_BY_PASSWORD, person::erase),
         get("/join/{token}", Visitor, invite::ask_join),
         post("/join/{token}", Visitor, invite::join),
@@ -165,7 +189,11 @@ fn of_people() -> Vec<Route> {
         post("/me/name", SignedInByPassword, me::rename),
         post("/me/password", SignedInByPassword, me::change_password),
         post("/me/table-code", SignedInByPassword, me::set_table_code),
-        post("/me/sessions/end-others", SignedInByPassword, me::end_others),
+        post(
+            "/me/sessions/end-others",
+            SignedInByPassword,
+            me::end_others,
+        ),
         post("/me/sessions/{id}/end", SignedInByPassword, me::end_session),
         get("/table", Visitor, table::ask),
         post("/table", Visitor, table::change_over),
