@@ -67,17 +67,38 @@ pub async fn end(tx: &mut Tx, id: Uuid, now: Instant) -> Result<bool> {
 }
 
 /// Somebody who set a code for the table.
-#[derive(Clone, Debug, sqlx::FromRow)]
+#[derive(Clone, Debug)]
 pub struct AtTable {
     pub id: Uuid,
     pub name: String,
 }
 
-pub async fn people(conn: &mut Conn) -> Result<Vec<AtTable>> {
-    rows!(
+#[derive(sqlx::FromRow)]
+struct Row {
+    tablet_name: String,
+    id: Option<Uuid>,
+    name: Option<String>,
+}
+
+/// The name of the tablet whose token this is, while it is in use, and who may change over on it.
+pub async fn with_people(
+    conn: &mut Conn,
+    token_hash: &str,
+) -> Result<Option<(String, Vec<AtTable>)>> {
+    let rows = rows!(
         conn,
-        AtTable,
-        "SELECT id, name FROM person WHERE table_code_hash IS NOT NULL AND deactivated_ms IS NULL AND erased_ms IS NULL \
-         AND (is_member = TRUE OR is_quartermaster = TRUE) ORDER BY LOWER(name), id"
-    )
+        Row,
+        "SELECT t.name AS tablet_name, p.id, p.name FROM tablet t LEFT JOIN person p ON p.table_code_hash IS NOT NULL \
+         AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND (p.is_member = TRUE OR p.is_quartermaster = TRUE) \
+         WHERE t.token_hash = $1 AND t.ended_ms IS NULL ORDER BY LOWER(p.name), p.id",
+        token_hash
+    )?;
+    let Some(name) = rows.first().map(|row| row.tablet_name.clone()) else {
+        return Ok(None);
+    };
+    let people = rows.into_iter().filter_map(|row| {
+        let (id, name) = row.id.zip(row.name)?;
+        Some(AtTable { id, name })
+    });
+    Ok(Some((name, people.collect())))
 }

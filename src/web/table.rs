@@ -33,29 +33,25 @@ struct TablePage {
 
 #[derive(Deserialize)]
 pub struct Chosen {
-    who: Option<Uuid>,
+    #[serde(default)]
+    who: String,
 }
 
-async fn tablet_here(app: &App, headers: &HeaderMap) -> Result<Option<InUse>, PageError> {
-    let Some(token) = cookie(app, headers, TABLET_COOKIE) else {
-        return Ok(None);
-    };
-    let mut conn = app.db.read().await?;
-    Ok(tablets::by_token(&mut conn, &ids::digest(&token)).await?)
+fn token_hash(app: &App, headers: &HeaderMap) -> String {
+    ids::digest(&cookie(app, headers, TABLET_COOKIE).unwrap_or_default())
 }
 
 async fn table_page(
     app: &App,
     visit: &Visit,
-    tablet: Option<InUse>,
+    headers: &HeaderMap,
     chosen: Option<Uuid>,
     problems: Problems,
 ) -> Result<TablePage, PageError> {
-    let people = match &tablet {
-        Some(_) => tablets::people(&mut app.db.read().await?).await?,
-        None => Vec::new(),
-    };
-    let chosen = people.iter().find(|one| Some(one.id) == chosen).cloned();
+    let mut conn = app.db.read().await?;
+    let (tablet, people) = tablets::with_people(&mut conn, &token_hash(app, headers))
+        .await?
+        .map_or_else(|| (None, Vec::new()), |(name, people)| (Some(name), people));
     Ok(TablePage {
         shell: if problems.is_empty() {
             visit.shell("The table")
@@ -63,9 +59,9 @@ async fn table_page(
             visit.shell_refused("The table")
         },
         problems,
-        tablet: tablet.map(|tablet| tablet.name),
+        tablet,
+        chosen: people.iter().find(|one| Some(one.id) == chosen).cloned(),
         people,
-        chosen,
     })
 }
 
@@ -76,8 +72,8 @@ pub async fn ask(
     headers: HeaderMap,
     Query(chosen): Query<Chosen>,
 ) -> Page {
-    let tablet = tablet_here(&app, &headers).await?;
-    page::show(&table_page(&app, &visit, tablet, chosen.who, Problems::default()).await?)
+    let chosen = chosen.who.parse().ok();
+    page::show(&table_page(&app, &visit, &headers, chosen, Problems::default()).await?)
 }
 
 /// POST /table
@@ -87,7 +83,8 @@ pub async fn change_over(
     headers: HeaderMap,
     fields: Fields,
 ) -> Page {
-    let (Some(here), Some(who)) = (tablet_here(&app, &headers).await?, fields.id("who")) else {
+    let found = tablets::by_token(&mut app.db.read().await?, &token_hash(&app, &headers)).await?;
+    let (Some(here), Some(who)) = (found, fields.id("who")) else {
         return page::go_to("/table");
     };
     app.limits.table_code(here.id, who)?;
@@ -97,7 +94,7 @@ pub async fn change_over(
         Err(TabletRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let problems = Problems::one("code", refusal.to_string());
-            page::refused(&table_page(&app, &visit, Some(here), Some(who), problems).await?)
+            page::refused(&table_page(&app, &visit, &headers, Some(who), problems).await?)
         }
     }
 }

@@ -144,7 +144,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 8] = [
+        const DOORS: [(&str, &str, &[Role]); 9] = [
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
@@ -152,6 +152,7 @@ impl Visit {
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
             ("/kit", "Kit", &Role::ALL),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
+            ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
             ("/log", "Log", &[Role::Organiser]),
         ];
         let Some(me) = &self.me else {

@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 7] = [
+const OPEN: [&str; 14] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -13,6 +13,13 @@ const OPEN: [&str; 7] = [
     "POST /start",
     "GET /sign-in",
     "POST /sign-in",
+    "GET /join/{token}",
+    "POST /join/{token}",
+    "GET /reset/done",
+    "GET /reset/{token}",
+    "POST /reset/{token}",
+    "GET /table",
+    "POST /table",
 ];
 
 #[test]

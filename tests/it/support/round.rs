@@ -37,8 +37,10 @@ pub fn may_use(who: Who, roles: Option<Roles>) -> bool {
     match who {
         Who::Anyone | Who::Visitor => true,
         Who::Newcomer => false,
-        Who::SignedIn => roles.is_some(),
-        Who::Holds(wanted) => roles.is_some_and(|roles| roles.has_any(wanted)),
+        Who::SignedIn | Who::SignedInByPassword => roles.is_some(),
+        Who::Holds(wanted) | Who::HoldsByPassword(wanted) => {
+            roles.is_some_and(|roles| roles.has_any(wanted))
+        }
     }
 }
 
@@ -65,6 +67,7 @@ impl Signposts {
             ("findings", "finding"),
             ("readings", "reading"),
             ("sessions", "session"),
+            ("tablets", "tablet"),
         ] {
             if let Some(id) = club.ids(table).await.first() {
                 posts.insert(part, id.to_string());
