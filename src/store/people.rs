@@ -254,7 +254,7 @@ pub struct Line {
     pub at_ms: Instant,
 }
 
-/// Inductions (by whom, shown on, ends on), open loans (number, none, due on), dependants (name), in one query; latest first.
+/// Inductions (by whom, shown on, ends on), things on open loans (number, none, due on), dependants (name), in one query; latest first.
 pub async fn lines(conn: &mut Conn, id: Uuid) -> Result<Vec<Line>> {
     rows!(
         conn,
@@ -262,7 +262,8 @@ pub async fn lines(conn: &mut Conn, id: Uuid) -> Result<Vec<Line>> {
         "SELECT 'induction' AS kind, s.name AS words, i.shown_on AS from_on, i.ends_on AS to_on, i.noted_ms AS at_ms \
          FROM induction i JOIN person s ON s.id = i.shown_by WHERE i.person_id = $1 \
          UNION ALL \
-         SELECT 'holds', COALESCE(k.number, t.number), CAST(NULL AS TEXT), o.due_on, l.opened_ms \
+         SELECT CASE WHEN l.pack_id IS NULL THEN 'kit' ELSE 'pack' END, \
+         COALESCE(k.number, CASE WHEN l.counted IS NULL THEN t.number ELSE CAST(l.counted AS TEXT) || ' of ' || t.number END), CAST(NULL AS TEXT), o.due_on, l.opened_ms \
          FROM loan o JOIN lent l ON l.loan_id = o.id AND l.closed_ms IS NULL LEFT JOIN pack k ON k.id = l.pack_id \
          LEFT JOIN kit t ON t.id = l.kit_id WHERE o.borrower_id = $1 \
          UNION ALL \

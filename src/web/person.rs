@@ -64,8 +64,15 @@ impl View {
 #[derive(Default)]
 struct Lines {
     shown: Vec<ShownLine>,
-    held: Vec<(String, String)>,
+    held: Vec<Held>,
     answers_for: Vec<String>,
+}
+
+struct Held {
+    /// Or `4 of A-02`, for counted adapters.
+    number: String,
+    is_pack: bool,
+    due: String,
 }
 
 struct ShownLine {
@@ -79,15 +86,16 @@ impl Lines {
     fn of(lines: Vec<Line>, today: Day) -> Self {
         let mut sorted = Self::default();
         for line in lines {
-            let words = line.words.clone().unwrap_or_else(|| "(erased)".to_owned());
+            let named = line.words.clone().unwrap_or_else(|| "(erased)".to_owned());
             let to = line.to_on.as_deref().and_then(Day::parse);
             match line.kind.as_str() {
-                "induction" => sorted.shown.push(ShownLine::of(&line, words, to)),
-                "holds" => {
-                    let due = to.map_or_else(String::new, |day| words::due(day, today));
-                    sorted.held.push((words, due));
-                }
-                _ => sorted.answers_for.push(words),
+                "induction" => sorted.shown.push(ShownLine::of(&line, named, to)),
+                "pack" | "kit" => sorted.held.push(Held {
+                    number: named,
+                    is_pack: line.kind == "pack",
+                    due: to.map_or_else(String::new, |day| words::due(day, today)),
+                }),
+                _ => sorted.answers_for.push(named),
             }
         }
         sorted

@@ -82,6 +82,18 @@ on_both! {
         ada.post(&path, &[("sign_in", "ada"), ("password", NEW)]).await.done();
     }
 
+    async fn two_who_use_one_link_at_the_same_time_do_not_both_get_in(club: TestClub) {
+        let quinn = club.start().await;
+        let (path, _) = invite(&quinn, "Ada", &["member"]).await;
+        let (one, two) = (club.visitor(), club.visitor());
+        let (first, second) = ([("sign_in", "ada"), ("password", NEW)], [("sign_in", "mallory"), ("password", NEW)]);
+        let (a, b) = tokio::join!(one.post(&path, &first), two.post(&path, &second));
+        let mut codes = [a.status.as_u16(), b.status.as_u16()];
+        codes.sort_unstable();
+        assert_eq!(codes, [303, 404]);
+        assert_eq!(club.find("SELECT name FROM person WHERE sign_in IN ('ada', 'mallory')").await, ["Ada"]);
+    }
+
     async fn only_the_hash_of_a_link_is_kept(club: TestClub) {
         let quinn = club.start().await;
         let (path, _) = invite(&quinn, "Ada", &["member"]).await;
