@@ -50,6 +50,9 @@ pub async fn look(db: &Db, by: &By, all: &[LookedAt]) -> Result<Vec<Uuid>, TakeB
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
+    if all.is_empty() {
+        return Err(TakeBackRefusal::Nothing);
+    }
     let mut wants_volts = Vec::new();
     for one in all {
         let line = open_line(&mut tx, one.lent_id).await?;
@@ -165,12 +168,12 @@ pub async fn take_back(
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
-    if all.is_empty() {
-        return Err(TakeBackRefusal::Nothing);
-    }
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
+    }
+    if all.is_empty() {
+        return Err(TakeBackRefusal::Nothing);
     }
     for one in all {
         let line = open_line(&mut tx, one.lent_id).await?;

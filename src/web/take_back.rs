@@ -176,7 +176,8 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         .map(|out| typed_item(out, &who, &fields, &ticked))
         .collect();
     let mut problems = Problems::default();
-    if items.iter().all(|item| !item.is_ticked) {
+    // Nothing of it is out any more: perhaps this form was sent before, then it gets the same answer.
+    if !items.is_empty() && items.iter().all(|item| !item.is_ticked) {
         problems.add("lent", "Tick what came back.");
     }
     for item in items.iter().filter(|item| !item.problem.is_empty()) {
