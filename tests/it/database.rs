@@ -22,11 +22,6 @@ async fn write_entries(club: &TestClub, count: u32) {
     }
 }
 
-async fn first_break(club: &TestClub) -> Option<i64> {
-    let mut conn = club.app.db.read().await.expect("a connection");
-    log::first_break(&mut conn).await.expect("the log")
-}
-
 /// Tampers as the owner of the database could: with the guards taken off.
 async fn tamper(club: &TestClub, sql: &str) {
     club.app.db.guard(false).await.expect("lifted");
@@ -76,15 +71,15 @@ on_both! {
     }
 
     async fn an_untouched_log_holds_from_its_first_entry_to_its_last(club: TestClub) {
-        assert_eq!(first_break(&club).await, None, "an empty log holds");
+        assert_eq!(club.first_break().await, None, "an empty log holds");
         write_entries(&club, 12).await;
-        assert_eq!(first_break(&club).await, None);
+        assert_eq!(club.first_break().await, None);
     }
 
     async fn an_edited_entry_breaks_the_chain_where_it_stands(club: TestClub) {
         write_entries(&club, 12).await;
         tamper(&club, "UPDATE activity SET after = '\"fit\"' WHERE seq = 7").await;
-        assert_eq!(first_break(&club).await, Some(7));
+        assert_eq!(club.first_break().await, Some(7));
     }
 
     async fn an_edit_of_any_field_is_found(club: TestClub) {
@@ -99,16 +94,16 @@ on_both! {
             ("before = 'nul', after = 'l1'".to_owned(), "before = 'null', after = '1'"),
         ] {
             tamper(&club, &format!("UPDATE activity SET {change} WHERE seq = 2")).await;
-            assert_eq!(first_break(&club).await, Some(2), "{change}");
+            assert_eq!(club.first_break().await, Some(2), "{change}");
             tamper(&club, &format!("UPDATE activity SET {back} WHERE seq = 2")).await;
-            assert_eq!(first_break(&club).await, None, "{back}");
+            assert_eq!(club.first_break().await, None, "{back}");
         }
     }
 
     async fn a_deleted_entry_breaks_the_chain(club: TestClub) {
         write_entries(&club, 12).await;
         tamper(&club, "DELETE FROM activity WHERE seq = 5").await;
-        assert_eq!(first_break(&club).await, Some(5));
+        assert_eq!(club.first_break().await, Some(5));
     }
 
     async fn two_entries_that_changed_places_break_the_chain(club: TestClub) {
@@ -116,7 +111,7 @@ on_both! {
         tamper(&club, "UPDATE activity SET seq = -1 WHERE seq = 4").await;
         tamper(&club, "UPDATE activity SET seq = 4 WHERE seq = 5").await;
         tamper(&club, "UPDATE activity SET seq = 5 WHERE seq = -1").await;
-        assert_eq!(first_break(&club).await, Some(4));
+        assert_eq!(club.first_break().await, Some(4));
     }
 
     async fn an_inserted_entry_breaks_the_chain(club: TestClub) {
@@ -124,13 +119,13 @@ on_both! {
         let copy = "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) \
                     SELECT 4, at_ms, by_id, verb, subject, subject_id, before, after, hash FROM activity WHERE seq = 3";
         tamper(&club, copy).await;
-        assert_eq!(first_break(&club).await, Some(4));
+        assert_eq!(club.first_break().await, Some(4));
     }
 
     async fn a_log_whose_end_was_cut_off_is_found_short(club: TestClub) {
         write_entries(&club, 12).await;
         tamper(&club, "DELETE FROM activity WHERE seq > 9").await;
-        assert_eq!(first_break(&club).await, Some(10));
+        assert_eq!(club.first_break().await, Some(10));
     }
 
     async fn opening_a_database_with_a_club_in_it_again_changes_nothing(club: TestClub) {
@@ -142,7 +137,7 @@ on_both! {
             Db::open(club.url(), false).await.expect("opened again").close().await;
         }
         assert_eq!(club.contents().await, before);
-        assert_eq!(first_break(&club).await, None);
+        assert_eq!(club.first_break().await, None);
     }
 
     async fn a_write_that_is_not_saved_is_undone(club: TestClub) {
@@ -166,7 +161,7 @@ on_both! {
 
     async fn entries_written_at_once_stand_in_one_unbroken_row(club: TestClub) {
         futures_util::future::join_all((0..24).map(|_| write_entries(&club, 2))).await;
-        assert_eq!(first_break(&club).await, None);
+        assert_eq!(club.first_break().await, None);
         assert_eq!(club.find("SELECT verb FROM activity").await.len(), 48);
     }
 

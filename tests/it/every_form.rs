@@ -58,23 +58,6 @@ const SMUGGLED: [&str; 12] = [
     "key",
 ];
 
-struct Dice(u64);
-
-impl Dice {
-    /// SplitMix64.
-    fn throw(&mut self, sides: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        usize::try_from((z ^ (z >> 31)) % sides as u64).unwrap_or(0)
-    }
-
-    fn pick<'a>(&mut self, from: &'a [String]) -> &'a str {
-        &from[self.throw(from.len())]
-    }
-}
-
 /// Names of all fields of all forms Avery sees, and the values they come with.
 async fn field_names(club: &TestClub) -> (Vec<String>, Vec<String>) {
     let avery = club.all_roles().await;

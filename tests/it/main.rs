@@ -16,6 +16,7 @@ mod kit;
 mod links;
 mod me;
 mod people;
+mod races;
 mod set_up;
 mod sign_in;
 mod source;

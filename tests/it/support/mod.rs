@@ -6,10 +6,11 @@ mod browser;
 mod ground;
 mod people;
 mod round;
+mod rounds;
 mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
-pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*};
+pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*, rounds::*};
 
 use sandbucket::app::App;
 use sandbucket::clock::Clock;

@@ -11,7 +11,7 @@ use sandbucket::club::reading::Rested;
 use sandbucket::ids;
 use sandbucket::store::designs::{self, Design};
 use sandbucket::store::packs::{self, Details, NewPack};
-use sandbucket::store::{club, people};
+use sandbucket::store::{club, log, people};
 use uuid::Uuid;
 
 impl TestClub {
@@ -109,6 +109,23 @@ impl TestClub {
             self.now().ms()
         );
         self.behind_the_back(&sql).await.expect("an induction");
+    }
+
+    /// So many adapters of one kind, under one number.
+    pub async fn adapters(&self, number: &str, owned: i64) {
+        self.found().await;
+        let sql = format!(
+            "INSERT INTO kit (id, number, number_key, kind, name, maker, spec, owned_count, notes, life, created_ms) \
+             VALUES ({}, '{number}', 1, 'adapter', 'XT60 to XT30', '', '{{}}', {owned}, '', 'in_use', 1)",
+            self.literal(ids::new_id())
+        );
+        self.behind_the_back(&sql).await.expect("adapters");
+    }
+
+    /// Where the log's chain breaks; None when it holds.
+    pub async fn first_break(&self) -> Option<i64> {
+        let mut conn = self.app.db.read().await.expect("a connection");
+        log::first_break(&mut conn).await.expect("the log")
     }
 
     /// A member who may borrow.

@@ -1,0 +1,76 @@
+//! Slow proofs: seeded dice, and rounds that go on for a time share in every run or to a full count with
+//! `SANDBUCKET_LONG=1`. How many were done is told at the end.
+
+use super::{Backend, TestClub, is_long, seed, tell_rounds};
+use std::time::{Duration, Instant};
+
+/// SplitMix64.
+pub struct Dice(pub u64);
+
+impl Dice {
+    /// New each time; the seed is printed, and shown when the test fails.
+    pub fn thrown() -> Self {
+        let seed = seed();
+        println!("SANDBUCKET_TEST_SEED={seed} throws these dice again");
+        Self(seed)
+    }
+
+    pub fn throw(&mut self, sides: usize) -> usize {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        usize::try_from((z ^ (z >> 31)) % sides as u64).unwrap_or(0)
+    }
+
+    pub fn pick<'a>(&mut self, from: &'a [String]) -> &'a str {
+        &from[self.throw(from.len())]
+    }
+}
+
+pub struct Rounds {
+    what: String,
+    began: Instant,
+    share: Duration,
+    full_count: usize,
+    done: usize,
+}
+
+impl Rounds {
+    pub fn new(what: &str, club: &TestClub, share: Duration, full_count: usize) -> Self {
+        Self::on(what, club.backend, share, full_count)
+    }
+
+    pub fn on(what: &str, backend: Backend, share: Duration, full_count: usize) -> Self {
+        Self {
+            what: format!("{what} on {backend:?}"),
+            began: Instant::now(),
+            share,
+            full_count,
+            done: 0,
+        }
+    }
+
+    /// One more? At least three in every run.
+    pub fn go_on(&mut self) -> bool {
+        let is_due = if is_long() {
+            self.done < self.full_count
+        } else {
+            self.done < 3 || self.began.elapsed() < self.share
+        };
+        self.done += usize::from(is_due);
+        is_due
+    }
+
+    pub const fn done(&self) -> usize {
+        self.done
+    }
+
+    pub fn tell(&self) {
+        let took_s = self.began.elapsed().as_secs();
+        let (what, done, full) = (&self.what, self.done, self.full_count);
+        tell_rounds(&format!(
+            "{what}: {done} rounds in {took_s} s (full count {full})"
+        ));
+    }
+}
