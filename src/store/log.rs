@@ -112,7 +112,11 @@ pub async fn first_break(conn: &mut Conn) -> Result<Option<i64>> {
         }
         if part.is_empty() {
             let head = head(conn).await?;
-            return Ok((head != (last_seq, last_hash)).then_some(last_seq + 1));
+            // Written meanwhile by others: there is more to look at. Cut off: there is not.
+            let has_grown = head.0 > last_seq && !after(conn, last_seq, 1).await?.is_empty();
+            if !has_grown {
+                return Ok((head != (last_seq, last_hash)).then_some(last_seq + 1));
+            }
         }
     }
 }

@@ -140,6 +140,16 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn a_log_that_grows_while_it_is_looked_at_is_not_called_broken(club: TestClub) {
+        let writes = write_entries(&club, 150);
+        let looks = async {
+            for _ in 0..60 {
+                assert_eq!(club.first_break().await, None);
+            }
+        };
+        futures_util::future::join(writes, looks).await;
+    }
+
     async fn a_write_that_is_not_saved_is_undone(club: TestClub) {
         write_entries(&club, 1).await;
         let before = club.contents().await;

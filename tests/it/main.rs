@@ -12,6 +12,7 @@ mod every_form;
 mod every_page;
 mod every_route;
 mod from_elsewhere;
+mod kills;
 mod kit;
 mod links;
 mod me;

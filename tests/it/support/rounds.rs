@@ -33,6 +33,7 @@ pub struct Rounds {
     began: Instant,
     share: Duration,
     full_count: usize,
+    least: usize,
     done: usize,
 }
 
@@ -47,16 +48,23 @@ impl Rounds {
             began: Instant::now(),
             share,
             full_count,
+            least: 3,
             done: 0,
         }
     }
 
-    /// One more? At least three in every run.
+    /// So many in every run, however long they take.
+    pub const fn at_least(mut self, least: usize) -> Self {
+        self.least = least;
+        self
+    }
+
+    /// One more?
     pub fn go_on(&mut self) -> bool {
         let is_due = if is_long() {
             self.done < self.full_count
         } else {
-            self.done < 3 || self.began.elapsed() < self.share
+            self.done < self.least || self.began.elapsed() < self.share
         };
         self.done += usize::from(is_due);
         is_due
@@ -67,10 +75,14 @@ impl Rounds {
     }
 
     pub fn tell(&self) {
+        self.tell_with("nothing diverged");
+    }
+
+    pub fn tell_with(&self, seen: &str) {
         let took_s = self.began.elapsed().as_secs();
         let (what, done, full) = (&self.what, self.done, self.full_count);
         tell_rounds(&format!(
-            "{what}: {done} rounds in {took_s} s (full count {full})"
+            "{what}: {done} rounds in {took_s} s (full count {full}); {seen}"
         ));
     }
 }
