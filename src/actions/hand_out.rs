@@ -65,7 +65,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
     }
     let borrower = borrower_of(&mut tx, by, wanted.borrower_id).await?;
     let due = due_day(&mut tx, by, wanted.due).await?;
-    let mut chosen = choose(&mut tx, &wanted.items).await?;
+    let mut chosen = choose(&mut tx, by, &wanted.items).await?;
     let mut refusals: Vec<(HandOutRefusal, Option<i64>)> = Vec::new();
     if let Some(refusal) =
         lending::lender_refusal(by.actor, borrower.id, by.club.may_members_borrow)
@@ -132,7 +132,7 @@ async fn due_day(tx: &mut Tx, by: &By, asked: Option<Day>) -> Result<Day, HandOu
     lending::due_refusal(due, today).map_or(Ok(due), |refusal| Err(refusal.into()))
 }
 
-async fn choose(tx: &mut Tx, items: &[Typed]) -> Result<Chosen, HandOutFailed> {
+async fn choose(tx: &mut Tx, by: &By, items: &[Typed]) -> Result<Chosen, HandOutFailed> {
     let mut chosen = Chosen {
         packs: Vec::new(),
         kit: Vec::new(),
@@ -168,7 +168,7 @@ async fn choose(tx: &mut Tx, items: &[Typed]) -> Result<Chosen, HandOutFailed> {
         return Err(HandOutFailed::Nothing);
     }
     for (pack, spread) in &mut chosen.packs {
-        *spread = spread_that_holds(tx, pack).await?;
+        *spread = spread_that_holds(tx, by, pack).await?;
     }
     Ok(chosen)
 }
@@ -190,7 +190,15 @@ impl Chosen {
     }
 }
 
-async fn spread_that_holds(tx: &mut Tx, pack: &PackView) -> Result<Option<i64>, StoreError> {
+/// None, and nothing to override, once the volts it was read from are too old: the pack is not known besides.
+async fn spread_that_holds(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+) -> Result<Option<i64>, StoreError> {
+    if pack.is_read_long_ago(by.at, by.limits().not_known_after_days) {
+        return Ok(None);
+    }
     let open = findings::open(tx, pack.id).await?;
     let weighed: Vec<_> = open
         .iter()
@@ -240,7 +248,7 @@ async fn with_volts_now(
             "logged volts"
         };
         let after = settle(tx, by, &pack, verb).await?;
-        let spread = spread_that_holds(tx, &after).await?;
+        let spread = spread_that_holds(tx, by, &after).await?;
         out.push((after, spread));
     }
     Ok(out)

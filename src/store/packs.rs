@@ -77,12 +77,16 @@ impl PackView {
         self.lent_id.is_some()
     }
 
+    /// Never read counts as long ago.
+    pub fn is_read_long_ago(&self, now: Instant, reading_days: i64) -> bool {
+        self.last_read_ms
+            .is_none_or(|at| states::is_old(at, now, reading_days))
+    }
+
     /// The state it has now: what is stored, and 'not known' once the last reading is too old.
     pub fn state_at(&self, now: Instant, reading_days: i64) -> State {
         let stored = State::from_code(&self.state).unwrap_or(State::Quarantine);
-        let is_old = self
-            .last_read_ms
-            .is_none_or(|at| states::is_old(at, now, reading_days));
+        let is_old = self.is_read_long_ago(now, reading_days);
         if stored.is_lendable() && is_old {
             State::NotKnown
         } else {

@@ -20,7 +20,6 @@ const TO_LEND: usize = 120;
 /// The real program on a port of its own. Killed when dropped.
 struct Server {
     child: Child,
-    at: SocketAddr,
 }
 
 impl Server {
@@ -32,7 +31,7 @@ impl Server {
             .stderr(Stdio::null())
             .spawn()
             .expect("the program starts");
-        let server = Self { child, at };
+        let server = Self { child };
         let began = Instant::now();
         while !matches!(
             send(at, "GET /health/ready HTTP/1.1", "", "").await,

@@ -64,6 +64,7 @@ impl Signposts {
             ("designs", "design"),
             ("loans", "loan"),
             ("lent", "lent"),
+            ("mine", "lent"),
             ("findings", "finding"),
             ("readings", "reading"),
             ("sessions", "session"),

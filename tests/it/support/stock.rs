@@ -3,11 +3,15 @@
 
 use super::{Browser, TestClub};
 use sandbucket::actions::By;
+use sandbucket::actions::condition::{Looked, report_condition};
+use sandbucket::actions::hand_out::{HandOut, hand_out};
 use sandbucket::actions::reading::{Measured, log_volts};
 use sandbucket::battery::volts::Volts;
 use sandbucket::club::calendar::Zone;
+use sandbucket::club::lending::Typed;
 use sandbucket::club::people::Actor;
 use sandbucket::club::reading::Rested;
+use sandbucket::club::seen::Seen;
 use sandbucket::ids;
 use sandbucket::store::designs::{self, Design};
 use sandbucket::store::packs::{self, Details, NewPack};
@@ -57,6 +61,19 @@ impl TestClub {
         };
         let mut tx = self.app.db.write().await.expect("the turn to write");
         designs::add(&mut tx, &design).await.expect("a design");
+        tx.save().await.expect("saved");
+        self.packs_of(design.id, by, count).await
+    }
+
+    /// So many more of the same design as those that are there.
+    pub async fn more_packs(&self, count: usize) -> Vec<Uuid> {
+        let by = self.quartermaster().await.id();
+        let design = self.ids("design").await[0];
+        self.packs_of(design, by, count).await
+    }
+
+    async fn packs_of(&self, design_id: Uuid, by: Uuid, count: usize) -> Vec<Uuid> {
+        let mut tx = self.app.db.write().await.expect("the turn to write");
         let last = packs::last_number_key(&mut tx).await.expect("a number");
         let mut added = Vec::new();
         for key in (last + 1..).take(count) {
@@ -64,7 +81,7 @@ impl TestClub {
                 id: ids::new_id(),
                 number: format!("P-{key:03}"),
                 number_key: key,
-                design_id: design.id,
+                design_id,
                 details: &plain_details(),
                 state_words: "Its volts were never logged.",
                 state_next: "Log its volts.",
@@ -150,6 +167,25 @@ fn plain_details() -> Details {
 }
 
 impl TestClub {
+    async fn lend(&self, by: &By, borrower_id: Uuid, out: &[Uuid]) {
+        let mut items = Vec::new();
+        for pack in out {
+            let mut conn = self.app.db.read().await.expect("a connection");
+            let view = packs::by_id(&mut conn, *pack).await.expect("packs");
+            items.push(Typed::Number(view.expect("the pack").number, 1));
+        }
+        let wanted = HandOut {
+            borrower_id,
+            items,
+            due: None,
+            purpose: "practice".to_owned(),
+            override_reason: String::new(),
+            volts_now: Vec::new(),
+        };
+        let lent = hand_out(&self.app.db, by, &wanted).await;
+        assert!(out.is_empty() || lent.is_ok(), "{lent:?}");
+    }
+
     /// A club in the middle of its evening: `size` fit packs, a third of them out, places, people, inductions.
     pub async fn in_full_swing(&self, size: usize) {
         let packs = self.fit_packs(size).await;
@@ -164,9 +200,18 @@ impl TestClub {
             ];
             quinn.post("/places/new", &fields).await.done();
         }
-        for number in 0..size / 10 + 1 {
-            self.borrower(&format!("Ada {number}")).await;
+        let by = self.by(&quinn).await;
+        for (number, out) in packs.chunks(6).enumerate() {
+            let ada = self.borrower(&format!("Ada {number}")).await.id();
+            self.lend(&by, ada, &out[..out.len() / 3]).await;
         }
-        let _ = packs;
+        let torn = Looked {
+            seen: vec![Seen::WrapTorn],
+            ..Looked::default()
+        };
+        let last = packs.last().expect("a pack");
+        report_condition(&self.app.db, &by, *last, &torn)
+            .await
+            .expect("reported");
     }
 }
