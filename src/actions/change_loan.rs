@@ -1,6 +1,7 @@
 //! Extend a loan, pass a pack on to somebody else, close one as lost. The first two run the refusals of handing out.
 
 use crate::actions::By;
+use crate::actions::at_table;
 use crate::actions::hand_out::{self, HandOutFailed};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{settle, settle_because};
@@ -61,7 +62,7 @@ fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
         lent_ms: None,
         ..pack.clone()
     };
-    lending::pack_refusal(&hand_out::at_table(by, &here, None))
+    lending::pack_refusal(&at_table::at_table(by, &here, None))
 }
 
 pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), ChangeRefusal> {
@@ -83,13 +84,13 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     }
     let mut before = Vec::new();
     for pack_id in lines.iter().filter_map(|line| line.pack_id) {
-        let pack = packs::by_id(&mut tx, pack_id)
-            .await?
-            .ok_or(ChangeRefusal::NotOut)?;
-        if let Some(refusal) = refusal_of(by, &pack) {
-            return Err(refusal.into());
-        }
-        before.push(pack);
+        let pack = packs::by_id(&mut tx, pack_id).await?;
+        before.push(pack.ok_or(ChangeRefusal::NotOut)?);
+    }
+    // The lowest number speaks, as the loan's page lists them.
+    before.sort_by_key(|pack| pack.number_key);
+    if let Some(refusal) = before.iter().find_map(|pack| refusal_of(by, pack)) {
+        return Err(refusal.into());
     }
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {

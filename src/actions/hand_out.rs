@@ -1,13 +1,14 @@
 //! Hand out: several packs and pieces of kit on one loan, all or nothing. Every refusal is given at once, each with what
 //! to do. Volts logged at the table count before the packs are asked; a pack nobody booked in is taken back on the way.
 
+use crate::actions::at_table::{at_table, kit_refusal};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Context, Measured};
 use crate::actions::standing::{self, settle};
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::induction::{Induction, Shown};
-use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, PackAtTable, Typed};
+use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::club::states::State;
 use crate::ids;
 use crate::store::lent::{self, KitAtTable, Lent, Outcome};
@@ -88,7 +89,12 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             .filter(|(pack, _)| can_volts_help(by, pack))
             .map(|(pack, _)| pack.number.clone())
             .collect();
-        // What the meter said is kept even when nothing is handed out: it may be a danger.
+        // What the meter said is kept even when nothing is handed out: it may be a danger. Kept once: the same form sent
+        // again is led back to the page.
+        if !wanted.volts_now.is_empty() {
+            let answer = format!("/hand-out?person={}", wanted.borrower_id);
+            once::keep(&mut tx, by, &answer).await?;
+        }
         tx.save().await?;
         return Err(HandOutFailed::Refused {
             refusals: kept,
@@ -264,51 +270,6 @@ fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)>
         .iter()
         .filter_map(|(kit, count)| Some((kit_refusal(kit, *count)?, None)));
     packs.chain(kit).collect()
-}
-
-pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
-    let state = pack.state_at(by.at, by.limits().not_known_after_days);
-    let stored = State::from_code(&pack.state);
-    let is_by_age = state == State::NotKnown && stored != Some(State::NotKnown);
-    let why = if is_by_age {
-        "its last reading is too old.".to_owned()
-    } else {
-        pack.state_words.clone()
-    };
-    let lent = pack.lent_ms.map(|since| {
-        let who = if by.actor.roles.may_see_holders() {
-            pack.holder_name.clone()
-        } else {
-            None
-        };
-        let to = who.map_or_else(String::new, |name| format!(" to {name}"));
-        format!("{to} since {}", by.zone.date_words(since))
-    });
-    PackAtTable {
-        number: pack.number.clone(),
-        state,
-        why,
-        next: pack.state_next.clone(),
-        lent,
-        spread_mv,
-    }
-}
-
-fn kit_refusal(kit: &KitAtTable, count: i64) -> Option<HandOutRefusal> {
-    let number = kit.number.clone();
-    if kit.life != "in_use" {
-        return Some(HandOutRefusal::Gone { number });
-    }
-    if let Some(why) = kit.set_aside_words.clone() {
-        return Some(HandOutRefusal::KitSetAside { number, why });
-    }
-    if kit.is_counted() {
-        return lending::count_refusal(&number, kit.owned_count, kit.out_count, count);
-    }
-    (kit.out_count > 0).then(|| HandOutRefusal::OnLoan {
-        number,
-        to: String::new(),
-    })
 }
 
 async fn open_loan(

@@ -2,6 +2,7 @@
 //! rule, stores, saves. Pages, tasks and programs share it; it knows no HTTP.
 
 pub mod arrange_places;
+pub mod at_table;
 pub mod bring_back;
 pub mod change_loan;
 pub mod condition;

@@ -8,6 +8,7 @@ use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::designs::{self, Design};
 use crate::store::packs::{self, Details, NewPack};
+use crate::store::places;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
@@ -22,6 +23,8 @@ pub enum RegisterRefusal {
     NoDesign,
     #[error("There is no such pack.")]
     NoPack,
+    #[error("Choose a place of the club.")]
+    NoPlace,
     #[error("Register 1 to {MOST_ALIKE} packs at once.")]
     Count,
     #[error("put the design right")]
@@ -34,6 +37,18 @@ pub enum RegisterRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl RegisterRefusal {
+    /// The field of the form for packs it belongs to.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::NoPlace => "place",
+            Self::NoDesign => "design",
+            Self::Count => "count",
+            _ => "maker",
+        }
+    }
 }
 
 async fn begin(db: &Db, by: &By) -> Result<Tx, RegisterRefusal> {
@@ -144,6 +159,9 @@ pub async fn register_packs(
     designs::by_id(&mut tx, design_id)
         .await?
         .ok_or(RegisterRefusal::NoDesign)?;
+    if !places::may_be_named(&mut tx, details.place_id).await? {
+        return Err(RegisterRefusal::NoPlace);
+    }
     let last = packs::last_number_key(&mut tx).await?;
     let unread = Finding::never_read();
     let mut numbers = Vec::new();
@@ -187,6 +205,9 @@ pub async fn change_details(
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(RegisterRefusal::NoPack)?;
+    if !places::may_be_named(&mut tx, details.place_id).await? {
+        return Err(RegisterRefusal::NoPlace);
+    }
     packs::save_details(&mut tx, pack_id, details).await?;
     settle(&mut tx, by, &pack, "changed its details").await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;

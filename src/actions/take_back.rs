@@ -8,6 +8,7 @@ use crate::actions::standing::settle;
 use crate::actions::{By, log};
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::packs;
+use crate::store::places;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
@@ -17,6 +18,8 @@ pub enum TakeBackRefusal {
     Nothing,
     #[error("That is not out any more; somebody took it back already.")]
     NotOut,
+    #[error("Choose a place of the club.")]
+    NoPlace,
     #[error("Only a quartermaster takes back.")]
     NotAQuartermaster,
     #[error("More than a day has passed; hand it out anew instead.")]
@@ -192,6 +195,9 @@ pub async fn take_back(
             },
         )
         .await?;
+        if !places::may_be_named(&mut tx, one.place_id).await? {
+            return Err(TakeBackRefusal::NoPlace);
+        }
         if one.place_id.is_some() {
             packs::set_place(&mut tx, pack_id, one.place_id).await?;
         }

@@ -196,3 +196,10 @@ fn joined(parts: Vec<Part>) -> Result<Vec<Holding>> {
     }
     Ok(all)
 }
+
+/// Is this a place of today? No place named is fine too.
+pub async fn may_be_named(conn: &mut Conn, id: Option<Uuid>) -> Result<bool> {
+    let Some(id) = id else { return Ok(true) };
+    let place = by_id(conn, id).await?;
+    Ok(place.is_some_and(|place| place.closed_ms.is_none()))
+}

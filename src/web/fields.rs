@@ -66,9 +66,14 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
     async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
         axum::Form::<Vec<(String, String)>>::from_request(request, state)
             .await
-            .map(|axum::Form(pairs)| Self(pairs))
+            .map(|axum::Form(pairs)| Self(pairs.into_iter().map(without_nul).collect()))
             .map_err(|_| (StatusCode::BAD_REQUEST, "The form could not be read.").into_response())
     }
+}
+
+/// No keyboard types a NUL, and PostgreSQL keeps none in a text.
+fn without_nul((name, value): (String, String)) -> (String, String) {
+    (name.replace('\0', ""), value.replace('\0', ""))
 }
 
 /// What must be put right, in the order of the form.

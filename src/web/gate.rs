@@ -75,6 +75,10 @@ pub async fn stand(
         }
     };
     request.extensions_mut().insert(visit.clone());
+    // A NUL in an address names nothing, and PostgreSQL takes none in a text.
+    if request.uri().to_string().contains("%00") {
+        return draw_trouble(&visit, &reference, PageError::NotFound.into_response());
+    }
     let response = match admit(&visit, who, request.method(), request.uri()) {
         Ok(()) => next.run(request).await,
         Err(instead) => *instead,

@@ -183,7 +183,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
             }
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.add("count", refusal.to_string()),
+            Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
         }
     }
     page::refused(
@@ -272,7 +272,7 @@ pub async fn change_details(
             Ok(()) => return page::go_to(&format!("/packs/{}", pack.number)),
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.add("maker", refusal.to_string()),
+            Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
         }
     }
     let shell = who.shell_refused(format!("Details of {}", pack.number));
