@@ -20,7 +20,7 @@ pub struct Parts {
     pub settings: Settings,
     pub hasher: Hasher,
     pub limits: web::limits::Limits,
-    set_up_code: std::sync::RwLock<String>,
+    set_up_code: String,
     is_draining: AtomicBool,
 }
 
@@ -39,7 +39,7 @@ impl App {
             settings,
             hasher: Hasher::new(),
             limits: web::limits::Limits::new(),
-            set_up_code: std::sync::RwLock::new(ids::new_code(3)),
+            set_up_code: ids::new_code(3),
             is_draining: AtomicBool::new(false),
         }))
     }
@@ -52,19 +52,7 @@ impl App {
 impl Parts {
     /// The code that lets the first person in; only good while there is no club.
     pub fn set_up_code(&self) -> String {
-        self.set_up_code
-            .read()
-            .map(|code| code.clone())
-            .unwrap_or_default()
-    }
-
-    /// After the demo has ended: a code nobody has seen yet.
-    pub fn renew_set_up_code(&self) -> String {
-        let code = ids::new_code(3);
-        if let Ok(mut held) = self.set_up_code.write() {
-            held.clone_from(&code);
-        }
-        code
+        self.set_up_code.clone()
     }
 
     pub fn start_draining(&self) {

@@ -9,6 +9,7 @@ use crate::club::calendar::Day;
 use crate::club::lending::{self, DueRefusal, HandOutRefusal};
 use crate::club::states::Life;
 use crate::ids;
+use crate::store::kit;
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
@@ -86,6 +87,12 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     for pack_id in lines.iter().filter_map(|line| line.pack_id) {
         let pack = packs::by_id(&mut tx, pack_id).await?;
         before.push(pack.ok_or(ChangeRefusal::NotOut)?);
+    }
+    for kit_id in lines.iter().filter_map(|line| line.kit_id) {
+        let kit = kit::by_id(&mut tx, kit_id).await?;
+        if let Some((number, why)) = kit.and_then(|kit| Some((kit.number, kit.set_aside_words?))) {
+            return Err(HandOutRefusal::KitSetAside { number, why }.into());
+        }
     }
     // The lowest number speaks, as the loan's page lists them.
     before.sort_by_key(|pack| pack.number_key);

@@ -7,14 +7,13 @@ use crate::actions::reading::{self, Context, Measured};
 use crate::actions::standing::{self, settle};
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
-use crate::club::induction::{Induction, Shown};
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::club::states::State;
 use crate::ids;
 use crate::store::lent::{self, KitAtTable, Lent, Outcome};
-use crate::store::loans::{self, Borrowing, Loan};
+use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, findings, nights};
+use crate::store::{Db, StoreError, Tx, findings, nights, people};
 use uuid::Uuid;
 
 pub struct HandOut {
@@ -109,20 +108,19 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
 }
 
 pub(crate) async fn borrower_of(tx: &mut Tx, by: &By, id: Uuid) -> Result<Borrower, HandOutFailed> {
-    let row = loans::borrower(tx, id)
+    let today = by.zone.day_of(by.at);
+    let person = people::borrower(tx, id, today)
         .await?
         .ok_or(HandOutFailed::NoPerson)?;
-    Ok(borrower_from(row, by.zone.day_of(by.at)))
+    Ok(borrower_from(person))
 }
 
-pub fn borrower_from(row: Borrowing, today: Day) -> Borrower {
-    let shown = row.shown_on.as_deref().and_then(Day::parse);
-    let ends_on = row.ends_on.as_deref().and_then(Day::parse);
+pub fn borrower_from(person: people::Borrower) -> Borrower {
     Borrower {
-        id: row.id,
-        name: row.name.unwrap_or_else(|| "(erased)".to_owned()),
-        is_active: row.is_active,
-        induction: Induction::of(shown.map(|on| Shown { on, ends_on }), today),
+        id: person.id,
+        name: person.name,
+        is_active: person.is_active,
+        induction: person.induction,
     }
 }
 

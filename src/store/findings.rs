@@ -1,5 +1,6 @@
 //! Findings: what stands against a pack until somebody answers it, and what stood before.
 
+use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, rows};
 use crate::club::calendar::Instant;
 use crate::club::verdict::{Gravity, Rule};
@@ -73,4 +74,59 @@ pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, words: &str, at: Instant) ->
         words
     )?;
     Ok(())
+}
+
+/// A pack and one finding that is open against it, if there is one.
+#[derive(sqlx::FromRow)]
+struct PackAndFinding {
+    #[sqlx(flatten)]
+    pack: PackView,
+    f_id: Option<Uuid>,
+    f_rule: Option<String>,
+    f_gravity: Option<String>,
+    f_words: Option<String>,
+    f_next_words: Option<String>,
+    f_reading_id: Option<Uuid>,
+    f_found_ms: Option<Instant>,
+    f_found_by: Option<Uuid>,
+    f_last_holder_id: Option<Uuid>,
+}
+
+impl PackAndFinding {
+    fn found(self) -> Option<Found> {
+        Some(Found {
+            id: self.f_id?,
+            pack_id: self.pack.id,
+            rule: self.f_rule?,
+            gravity: self.f_gravity?,
+            words: self.f_words?,
+            next_words: self.f_next_words?,
+            reading_id: self.f_reading_id,
+            found_ms: self.f_found_ms?,
+            found_by: self.f_found_by,
+            last_holder_id: self.f_last_holder_id,
+            closed_ms: None,
+            closed_by: None,
+            closed_words: None,
+        })
+    }
+}
+
+/// The pack of this number with all that is open against it, oldest first, in one statement.
+pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<(PackView, Vec<Found>)>> {
+    let rows = rows!(
+        conn,
+        PackAndFinding,
+        pack_query!(
+            ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
+             f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
+             f.last_holder_id AS f_last_holder_id",
+            "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL ",
+            "WHERE k.number = $1 ORDER BY f.found_ms, f.id"
+        ),
+        number
+    )?;
+    let pack = rows.first().map(|row| row.pack.clone());
+    let found = rows.into_iter().filter_map(PackAndFinding::found).collect();
+    Ok(pack.map(|pack| (pack, found)))
 }

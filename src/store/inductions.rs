@@ -1,9 +1,9 @@
 //! Inductions: who was shown safe charging and handling, by whom, on which day and until when it holds. Records are only
 //! added: the latest showing of a person counts (of one day's, the one noted last).
 
-use super::{Conn, Result, Tx, change, row};
+use super::{Result, Tx, change};
 use crate::club::calendar::{Day, Instant};
-use crate::club::induction::{Induction, Shown};
+use crate::club::induction::Shown;
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug)]
@@ -27,18 +27,6 @@ pub async fn add(tx: &mut Tx, record: &Record) -> Result<()> {
         record.noted_ms
     )?;
     Ok(())
-}
-
-/// How the person stands today.
-pub async fn state_of(conn: &mut Conn, person_id: Uuid, today: Day) -> Result<Induction> {
-    let latest = row!(
-        conn,
-        (String, Option<String>),
-        "SELECT shown_on, ends_on FROM induction WHERE person_id = $1 ORDER BY shown_on DESC, noted_ms DESC LIMIT 1",
-        person_id
-    )?;
-    let shown = latest.and_then(|(on, ends_on)| shown(Some(&on), ends_on.as_deref()));
-    Ok(Induction::of(shown, today))
 }
 
 /// The showing behind two stored days. A last day that can't be read counts as the first: never as without an end.

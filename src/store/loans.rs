@@ -119,39 +119,3 @@ pub async fn out_on(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<Out>> {
         loan_id
     )
 }
-
-/// A person as a borrower: active or not, and the latest induction.
-#[derive(Clone, Debug, sqlx::FromRow)]
-pub struct Borrowing {
-    pub id: Uuid,
-    pub name: Option<String>,
-    pub is_active: bool,
-    pub shown_on: Option<String>,
-    pub ends_on: Option<String>,
-}
-
-macro_rules! borrowing {
-    ($rest:literal) => {
-        concat!(
-            "SELECT p.id, p.name, (p.deactivated_ms IS NULL AND p.erased_ms IS NULL) AS is_active, i.shown_on, i.ends_on \
-             FROM person p LEFT JOIN induction i ON i.id = (SELECT n.id FROM induction n WHERE n.person_id = p.id \
-             ORDER BY n.shown_on DESC, n.noted_ms DESC, n.id DESC LIMIT 1) ",
-            $rest
-        )
-    };
-}
-
-pub async fn borrower(conn: &mut Conn, id: Uuid) -> Result<Option<Borrowing>> {
-    row!(conn, Borrowing, borrowing!("WHERE p.id = $1"), id)
-}
-
-/// Everybody who may be chosen at the table, by name.
-pub async fn borrowers(conn: &mut Conn) -> Result<Vec<Borrowing>> {
-    rows!(
-        conn,
-        Borrowing,
-        borrowing!(
-            "WHERE p.deactivated_ms IS NULL AND p.erased_ms IS NULL ORDER BY LOWER(p.name), p.id"
-        )
-    )
-}

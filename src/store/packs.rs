@@ -95,23 +95,32 @@ impl PackView {
     }
 }
 
-macro_rules! pack_view {
-    ($rest:expr) => {
+/// The pack's columns and tables, with more columns and joins where a query wants them.
+macro_rules! pack_query {
+    ($columns:expr, $joins:expr, $rest:expr) => {
         concat!(
             "SELECT k.id, k.number, k.number_key, k.design_id, d.name AS design_name, d.chemistry, d.cells_series, \
              d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, d.label_charge_c_tenths, d.connector, \
              d.balance_connector, d.mass_g, d.size_mm, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
              k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
              k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
-             le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name \
-             FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
+             le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",
+            $columns,
+            " FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
              LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
              LEFT JOIN person pe ON pe.id = lo.borrower_id ",
+            $joins,
             $rest
         )
     };
 }
-pub(super) use pack_view;
+
+macro_rules! pack_view {
+    ($rest:expr) => {
+        crate::store::packs::pack_query!("", "", $rest)
+    };
+}
+pub(super) use {pack_query, pack_view};
 
 pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<PackView>> {
     row!(conn, PackView, pack_view!("WHERE k.id = $1"), id)

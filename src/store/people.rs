@@ -41,25 +41,23 @@ impl Person {
     }
 }
 
+macro_rules! person {
+    ($rest:literal) => {
+        concat!(
+            "SELECT id, name, sign_in, password_hash, table_code_hash, is_member, is_quartermaster, is_organiser, \
+             responsible_id, created_ms, deactivated_ms, erased_ms FROM person ",
+            $rest
+        )
+    };
+}
+
 pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Person>> {
-    row!(
-        conn,
-        Person,
-        "SELECT id, name, sign_in, password_hash, table_code_hash, is_member, is_quartermaster, is_organiser, responsible_id, \
-         created_ms, deactivated_ms, erased_ms FROM person WHERE id = $1",
-        id
-    )
+    row!(conn, Person, person!("WHERE id = $1"), id)
 }
 
 /// `sign_in` in small letters.
 pub async fn by_sign_in(conn: &mut Conn, sign_in: &str) -> Result<Option<Person>> {
-    row!(
-        conn,
-        Person,
-        "SELECT id, name, sign_in, password_hash, table_code_hash, is_member, is_quartermaster, is_organiser, responsible_id, \
-         created_ms, deactivated_ms, erased_ms FROM person WHERE sign_in = $1",
-        sign_in
-    )
+    row!(conn, Person, person!("WHERE sign_in = $1"), sign_in)
 }
 
 /// Everybody who is not erased, by name.
@@ -67,8 +65,7 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Person>> {
     rows!(
         conn,
         Person,
-        "SELECT id, name, sign_in, password_hash, table_code_hash, is_member, is_quartermaster, is_organiser, responsible_id, \
-         created_ms, deactivated_ms, erased_ms FROM person WHERE erased_ms IS NULL ORDER BY LOWER(name), id"
+        person!("WHERE erased_ms IS NULL ORDER BY LOWER(name), id")
     )
 }
 

@@ -8,7 +8,7 @@ use crate::club::calendar::Day;
 use crate::club::lending::{borrower_refusal, read_numbers};
 use crate::club::reading::Rested;
 use crate::store::nights::{self, Night};
-use crate::store::{loans, packs};
+use crate::store::{packs, people};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::pack_forms::VoltsForm;
@@ -80,21 +80,19 @@ async fn page_for(
 ) -> Result<HandOutPage, PageError> {
     let mut conn = app.db.read().await?;
     let is_quartermaster = who.me.is_quartermaster;
+    let today = who.zone.day_of(who.now);
     let all = if is_quartermaster {
-        loans::borrowers(&mut conn).await?
+        people::who_may_borrow(&mut conn, today).await?
     } else {
-        loans::borrower(&mut conn, who.me.person_id)
-            .await?
-            .into_iter()
-            .collect()
+        let me = people::borrower(&mut conn, who.me.person_id, today).await?;
+        me.into_iter().collect()
     };
     let night = nights::open_now(&mut conn).await?;
     drop(conn);
-    let today = who.zone.day_of(who.now);
     let people = all
         .into_iter()
-        .map(|row| {
-            let borrower = borrower_from(row, today);
+        .map(|person| {
+            let borrower = borrower_from(person);
             let note = if borrower_refusal(&borrower).is_some() {
                 " (no induction)"
             } else {

@@ -8,6 +8,7 @@ use crate::club::calendar::Day;
 use crate::club::states::State as PackState;
 use crate::store::lent;
 use crate::store::loans::{self, Loan, Out};
+use crate::store::people;
 use crate::web::fields::Fields;
 use crate::web::pack::again;
 use crate::web::pack_forms::looked;
@@ -160,11 +161,11 @@ pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uu
         .await?
         .filter(|line| line.closed_ms.is_none())
         .ok_or(PageError::NotFound)?;
-    let all = loans::borrowers(&mut conn).await?;
+    let all = people::who_may_borrow(&mut conn, who.zone.day_of(who.now)).await?;
     drop(conn);
     let people = all
         .into_iter()
-        .map(|row| (row.id.to_string(), row.name.unwrap_or_default()))
+        .map(|person| (person.id.to_string(), person.name))
         .collect();
     page::show(&PassOnPage {
         shell: who.shell("Pass on or lost"),

@@ -1,6 +1,5 @@
 //! One pack: its state and why, its cells, what may be done now, what stands against it, its whole history.
 
-use crate::actions::By;
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
@@ -28,6 +27,8 @@ struct PackPage {
     open: Vec<OpenFinding>,
     history: Vec<Line>,
     is_quartermaster: bool,
+    /// What was seen never lets it back to use: neither volts nor a release are asked for.
+    is_final: bool,
     can_release: bool,
     is_in_use: bool,
     is_lost: bool,
@@ -61,22 +62,23 @@ pub fn again(repeat: &Repeat) -> Page {
 
 /// GET /packs/{number}
 pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
-    let pack = named(&app, &number).await?;
     let mut conn = app.db.read().await?;
-    // One statement for both histories would save one more; the log already tells of every reading.
+    let (pack, open) = findings::with_pack(&mut conn, &number.to_uppercase())
+        .await?
+        .ok_or(PageError::NotFound)?;
     let history = log::of_subject(&mut conn, pack.id, i64::MAX, 200).await?;
-    let open = if pack.state == "fit" {
-        Vec::new()
-    } else {
-        findings::open(&mut conn, pack.id).await?
-    };
     drop(conn);
     let row = PackRow::of(&pack, &who);
     let is_quartermaster = who.me.is_quartermaster;
+    let is_final = open
+        .iter()
+        .any(|found| found.gravity() == Gravity::FinalDanger);
     page::show(&PackPage {
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack),
+        is_final,
         can_release: row.state == PackState::Quarantine
+            && !is_final
             && (is_quartermaster || who.me.is_organiser),
         open: open.iter().map(|found| told(found, &who)).collect(),
         history: history
@@ -211,9 +213,4 @@ pub async fn all_readings(
         number: pack.number,
         rows,
     })
-}
-
-/// The action's `By` without a form, for judging only.
-pub fn by_of(who: &SignedIn) -> By {
-    who.by(&crate::web::fields::Fields::default())
 }

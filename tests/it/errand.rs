@@ -117,4 +117,53 @@ on_both! {
             assert_eq!(quinn.get(path).await.status, 404, "{path}");
         }
     }
+
+    async fn a_pack_with_final_danger_is_offered_neither_volts_nor_a_release(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        for (number, seen) in [("P-001", "swollen"), ("P-002", "wet")] {
+            let path = format!("/packs/{number}/condition");
+            quinn.post(&path, &[("seen", seen)]).await.done();
+        }
+        let offers = |page: &Answer| {
+            let volts = page.select("main .do a[href$='/volts']").len();
+            let release = page.select("main form[action$='/release']").len();
+            (volts, release)
+        };
+        let (swollen, asked) = club.queries_of(quinn.get("/packs/P-001")).await;
+        assert_eq!(offers(&swollen), (0, 0));
+        assert_eq!(offers(&quinn.get("/packs/P-002").await), (1, 1), "wet can be released");
+        assert!(asked <= 3, "{asked} statements for a pack that something stands against");
+    }
+
+    async fn a_loan_is_not_extended_while_kit_on_it_is_set_aside(club: TestClub) {
+        club.adapters("A-01", 4).await;
+        let quinn = club.quartermaster().await;
+        let ada = club.member("Ada").await;
+        club.induct(&ada).await;
+        let to = ada.id().to_string();
+        let out = quinn.post("/hand-out", &[("person", &to), ("items", "A-01x2")]).await;
+        let loan = out.done().replace("?new=1", "");
+        let due = [("due", "2026-12-10")];
+        quinn.post(&format!("{loan}/extend"), &due).await.done();
+        let kit = club.ids("kit").await[0];
+        let by = club.by(&quinn).await;
+        let mut tx = club.app.db.write().await.expect("the turn to write");
+        sandbucket::store::lent::set_kit_aside(&mut tx, kit, ("bent pin", by.actor.id), by.at).await.expect("set aside");
+        tx.save().await.expect("saved");
+        let refused = quinn.post(&format!("{loan}/extend"), &[("due", "2026-12-11")]).await;
+        assert_eq!(refused.status, 409);
+        assert!(refused.text.contains("bent pin"));
+    }
+
+    async fn an_induction_whose_last_day_cannot_be_read_never_counts_as_without_an_end(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        let ada = club.member("Ada").await;
+        club.induct(&ada).await;
+        club.behind_the_back("UPDATE induction SET ends_on = 'soon'").await.expect("damaged");
+        let to = ada.id().to_string();
+        let answer = quinn.post("/hand-out", &[("person", &to), ("items", "1")]).await;
+        assert!(answer.is_refused() && answer.text.contains("induction ran out"));
+    }
 }

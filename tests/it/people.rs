@@ -2,7 +2,7 @@
 
 use crate::support::*;
 use sandbucket::club::people::Roles;
-use sandbucket::store::{inductions, people};
+use sandbucket::store::people;
 use uuid::Uuid;
 
 async fn send(browser: &Browser, id: Uuid, verb: &str, fields: &[(&str, &str)]) -> Answer {
@@ -73,10 +73,10 @@ on_both! {
         assert_eq!(list.texts("tbody th"), ["Ada"]);
         let mut conn = club.app.db.read().await.expect("a connection");
         let day = sandbucket::club::calendar::Day::parse("2026-11-27").expect("a day");
-        let state = inductions::state_of(&mut conn, ada, day).await.expect("inductions");
-        assert!(!state.is_valid());
         let borrower = people::borrower(&mut conn, ada, day).await.expect("people").expect("Ada");
-        assert_eq!((borrower.induction, borrower.open_count), (state, 0));
+        let last = sandbucket::club::calendar::Day::parse("2026-11-26").expect("a day");
+        let ran_out = sandbucket::club::induction::Induction::RanOut { on: last };
+        assert_eq!((borrower.induction, borrower.open_count), (ran_out, 0));
     }
 
     async fn an_induction_shown_tomorrow_by_oneself_or_by_nobody_is_refused(club: TestClub) {
