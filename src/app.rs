@@ -7,7 +7,7 @@ use crate::ids;
 use crate::store::Db;
 use crate::web;
 use std::sync::{
-    Arc,
+    Arc, Mutex, PoisonError,
     atomic::{AtomicBool, Ordering},
 };
 
@@ -20,7 +20,7 @@ pub struct Parts {
     pub settings: Settings,
     pub hasher: Hasher,
     pub limits: web::limits::Limits,
-    set_up_code: String,
+    set_up_code: Mutex<String>,
     is_draining: AtomicBool,
 }
 
@@ -39,7 +39,7 @@ impl App {
             settings,
             hasher: Hasher::new(),
             limits: web::limits::Limits::new(),
-            set_up_code: ids::new_code(3),
+            set_up_code: Mutex::new(ids::new_code(3)),
             is_draining: AtomicBool::new(false),
         }))
     }
@@ -52,7 +52,23 @@ impl App {
 impl Parts {
     /// The code that lets the first person in; only good while there is no club.
     pub fn set_up_code(&self) -> String {
-        self.set_up_code.clone()
+        let held = self.set_up_code.lock();
+        held.unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Another code than the one somebody may have seen, when there is no club any more.
+    pub fn renew_set_up_code(&self) {
+        let mut held = self
+            .set_up_code
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        *held = ids::new_code(3);
+    }
+
+    /// What the console says while there is no club.
+    pub fn set_up_words(&self) -> String {
+        let (base, code) = (self.settings.public_base(), self.set_up_code());
+        format!("Start the club at {base} with this set-up code: {code}")
     }
 
     pub fn start_draining(&self) {

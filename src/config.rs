@@ -24,6 +24,8 @@ pub struct CommandLine {
 pub enum Verb {
     /// Serve the club's pages (what happens without a verb)
     Serve,
+    /// Fill an empty database with the demo club, and print its sign-ins
+    Demo,
     /// Ask a running server whether it is ready; exit 0 when it is
     Health,
 }

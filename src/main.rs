@@ -1,4 +1,4 @@
-//! The command line: serve, health. Thin.
+//! The command line: serve, demo, health. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
@@ -55,6 +55,7 @@ fn run(command: CommandLine) -> Result<(), String> {
     runtime.block_on(async move {
         match command.verb.unwrap_or(Verb::Serve) {
             Verb::Serve => serve(settings).await,
+            Verb::Demo => demo(&settings).await,
             Verb::Health => health(&settings).await,
         }
     })
@@ -72,6 +73,25 @@ async fn open(settings: &Settings) -> Result<Db, String> {
         })
 }
 
+/// Fills an empty database with the demo club, and prints how to sign in.
+async fn demo(settings: &Settings) -> Result<(), String> {
+    let db = open(settings).await?;
+    let hasher = sandbucket::actions::passwords::Hasher::new();
+    let started = sandbucket::actions::demo::start(&db, &hasher, Clock::System.now()).await;
+    db.close().await;
+    let sign_ins = started.map_err(|refusal| refusal.to_string())?;
+    println!("The demo club is there. Its sign-ins, shown once:");
+    for each in sign_ins {
+        let (role, sign_in) = (each.role.label(), each.sign_in);
+        println!("  {role:<14} {sign_in:<8} {}", each.password);
+    }
+    println!(
+        "Now start sandbucket and sign in at {}",
+        settings.public_base()
+    );
+    Ok(())
+}
+
 async fn serve(settings: Settings) -> Result<(), String> {
     let db = open(&settings).await?;
     let listener = tokio::net::TcpListener::bind(settings.listen)
@@ -84,11 +104,7 @@ async fn serve(settings: Settings) -> Result<(), String> {
         .await
         .map_err(|error| error.to_string())?
     {
-        println!(
-            "Start the club at {} with this set-up code: {}",
-            settings.public_base(),
-            app.set_up_code()
-        );
+        println!("{}", app.set_up_words());
     }
     let sweeper = tokio::spawn(sandbucket::tasks::sweep::keep_sweeping(app.clone()));
     let router = app

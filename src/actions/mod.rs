@@ -6,6 +6,7 @@ pub mod at_table;
 pub mod bring_back;
 pub mod change_loan;
 pub mod condition;
+pub mod demo;
 pub mod hand_out;
 pub mod keep_kit;
 pub mod links;

@@ -7,6 +7,7 @@ pub mod connectors;
 pub mod designs;
 pub mod findings;
 pub mod inductions;
+mod instants;
 pub mod keys;
 pub mod kit;
 pub mod lent;
@@ -24,7 +25,6 @@ pub mod sessions;
 pub mod standings;
 pub mod tablets;
 
-use crate::club::calendar::Instant;
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
@@ -146,6 +146,28 @@ impl Tx {
             Kind::SqliteWrite(tx) => tx.commit().await?,
             Kind::PostgresWrite(tx) => tx.commit().await?,
             Kind::SqliteRead(_) | Kind::PostgresRead(_) => {}
+        }
+        Ok(())
+    }
+
+    /// Empties every table, log and readings with them. Only ever asked when a demo ends.
+    pub async fn empty(&mut self) -> Result<()> {
+        let empty = include_str!("../../migrations/guards/empty.sql");
+        match self.driver() {
+            Driver::Sqlite(c) => {
+                let lift = include_str!("../../migrations/guards/sqlite_lift.sql");
+                let guard = include_str!("../../migrations/guards/sqlite.sql");
+                sqlx::raw_sql(lift).execute(&mut *c).await?;
+                sqlx::raw_sql(empty).execute(&mut *c).await?;
+                sqlx::raw_sql(guard).execute(c).await?;
+            }
+            Driver::Postgres(c) => {
+                let lift = include_str!("../../migrations/guards/postgres_lift.sql");
+                let guard = include_str!("../../migrations/guards/postgres.sql");
+                sqlx::raw_sql(lift).execute(&mut *c).await?;
+                sqlx::raw_sql(empty).execute(&mut *c).await?;
+                sqlx::raw_sql(guard).execute(c).await?;
+            }
         }
         Ok(())
     }
@@ -291,22 +313,6 @@ impl Db {
         Ok(Some((mode, level)))
     }
 
-    /// Takes the append-only guards away (to end the demo) or puts them back.
-    pub async fn guard(&self, is_guarded: bool) -> Result<()> {
-        match (&self.pools, is_guarded) {
-            (_, true) => self.migrate().await?,
-            (Pools::Sqlite { writer, .. }, false) => {
-                let text = include_str!("../../migrations/guards/sqlite_lift.sql");
-                sqlx::raw_sql(text).execute(writer).await?;
-            }
-            (Pools::Postgres(pool), false) => {
-                let text = include_str!("../../migrations/guards/postgres_lift.sql");
-                sqlx::raw_sql(text).execute(pool).await?;
-            }
-        }
-        Ok(())
-    }
-
     pub async fn close(&self) {
         match &self.pools {
             Pools::Sqlite { readers, writer } => {
@@ -349,37 +355,4 @@ async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {
         .test_before_acquire(false)
         .connect_lazy_with(options.create_if_missing(false).pragma("query_only", "ON"));
     Ok(Pools::Sqlite { readers, writer })
-}
-
-impl<D: sqlx::Database> sqlx::Type<D> for Instant
-where
-    i64: sqlx::Type<D>,
-{
-    fn type_info() -> D::TypeInfo {
-        <i64 as sqlx::Type<D>>::type_info()
-    }
-    fn compatible(ty: &D::TypeInfo) -> bool {
-        <i64 as sqlx::Type<D>>::compatible(ty)
-    }
-}
-
-impl<'q, D: sqlx::Database> sqlx::Encode<'q, D> for Instant
-where
-    i64: sqlx::Encode<'q, D>,
-{
-    fn encode_by_ref(
-        &self,
-        buffer: &mut D::ArgumentBuffer,
-    ) -> std::result::Result<sqlx::encode::IsNull, sqlx::error::BoxDynError> {
-        self.0.encode_by_ref(buffer)
-    }
-}
-
-impl<'r, D: sqlx::Database> sqlx::Decode<'r, D> for Instant
-where
-    i64: sqlx::Decode<'r, D>,
-{
-    fn decode(value: D::ValueRef<'r>) -> std::result::Result<Self, sqlx::error::BoxDynError> {
-        i64::decode(value).map(Self)
-    }
 }

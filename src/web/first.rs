@@ -1,12 +1,14 @@
-//! The very first page: whoever read the code on the console starts the club.
+//! The very first page: whoever read the code on the console starts the club, or looks round the demo club; and the
+//! page that ends the demo again.
 
+use crate::actions::demo::{self, DemoRefusal};
 use crate::actions::set_up::{self, NewClub, SetUpRefusal};
 use crate::actions::sign_in;
 use crate::app::App;
 use crate::web::fields::{Fields, Problems};
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::sign_in::{device_of, set_session};
-use crate::web::visit::{Shell, Visit};
+use crate::web::visit::{Shell, SignedIn, Visit};
 use askama::Template;
 use axum::extract::State;
 use axum::http::HeaderMap;
@@ -22,6 +24,8 @@ struct StartPage {
 #[derive(Default)]
 struct StartForm {
     code: String,
+    /// `club` or `demo`
+    kind: String,
     club: String,
     zone: String,
     name: String,
@@ -51,6 +55,7 @@ pub async fn start(
     app.limits.secret(visit.network)?;
     let form = StartForm {
         code: fields.text("code"),
+        kind: fields.text("kind"),
         club: fields.text("club"),
         zone: fields.text("zone"),
         name: fields.text("name"),
@@ -61,7 +66,62 @@ pub async fn start(
         let words = "That is not the code on the console. The server prints it when it starts.";
         return refuse(&visit, form, Problems::one("code", words));
     }
-    start_club(&app, &visit, &headers, form, fields.raw("password")).await
+    match form.kind.as_str() {
+        "club" => start_club(&app, &visit, &headers, form, fields.raw("password")).await,
+        "demo" => start_demo(&app, &visit, form).await,
+        _ => {
+            let words = "Choose: start your own club, or look round the demo club.";
+            refuse(&visit, form, Problems::one("kind", words))
+        }
+    }
+}
+
+#[derive(Template)]
+#[template(path = "demo_started.html")]
+struct DemoStartedPage {
+    shell: Shell,
+    sign_ins: Vec<demo::SignIn>,
+}
+
+/// Not an address of its own: the passwords are shown this once. A reload finds the first page gone.
+async fn start_demo(app: &App, visit: &Visit, form: StartForm) -> Page {
+    match demo::start(&app.db, &app.hasher, visit.now).await {
+        Ok(sign_ins) => page::show(&DemoStartedPage {
+            shell: visit.shell("The demo club"),
+            sign_ins,
+        }),
+        Err(DemoRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => refuse(visit, form, Problems::one("kind", refusal.to_string())),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "demo_end.html")]
+struct DemoEndPage {
+    shell: Shell,
+}
+
+/// GET /demo/end
+pub async fn ask_end(who: SignedIn) -> Page {
+    if !who.club.is_demo {
+        return Err(PageError::NotFound);
+    }
+    page::show(&DemoEndPage {
+        shell: who.shell("End the demo"),
+    })
+}
+
+/// POST /demo/end
+pub async fn end(State(app): State<App>, _: SignedIn) -> Page {
+    match demo::end(&app.db).await {
+        Ok(()) => {
+            app.renew_set_up_code();
+            println!("The demo was ended. {}", app.set_up_words());
+            page::go_to("/start")
+        }
+        Err(DemoRefusal::Store(error)) => Err(error.into()),
+        Err(_) => Err(PageError::NotFound),
+    }
 }
 
 fn refuse(visit: &Visit, form: StartForm, problems: Problems) -> Page {

@@ -57,6 +57,8 @@ pub fn table() -> Vec<Route> {
         get("/static/{build}/{name}", Anyone, assets::serve),
         get("/start", Newcomer, first::ask_code),
         post("/start", Newcomer, first::start),
+        get("/demo/end", OVERSIGHT_BY_PASSWORD, first::ask_end),
+        post("/demo/end", OVERSIGHT_BY_PASSWORD, first::end),
         get("/sign-in", Visitor, sign_in::ask),
         post("/sign-in", Visitor, sign_in::sign_in),
         post("/sign-out", SignedIn, sign_in::sign_out),

@@ -99,6 +99,9 @@ pub struct Shell {
     pub title: String,
     pub club_name: String,
     pub is_plain_http: bool,
+    /// The demo club; `may_end_demo` when this person may end it.
+    pub is_demo: bool,
+    pub may_end_demo: bool,
     pub is_error: bool,
     pub nav: Vec<Door>,
     pub who: Option<String>,
@@ -125,6 +128,8 @@ impl Visit {
                 .map_or("Sandbucket", |club| &club.name)
                 .to_owned(),
             is_plain_http: self.is_plain_http,
+            is_demo: self.club.as_ref().is_some_and(|club| club.is_demo),
+            may_end_demo: self.runs_the_club(),
             is_error: false,
             nav: self.doors(),
             who: self.me.as_ref().map(|me| me.name.clone()),
@@ -140,6 +145,12 @@ impl Visit {
             is_error: true,
             ..self.shell(title)
         }
+    }
+
+    fn runs_the_club(&self) -> bool {
+        let roles = [Role::Quartermaster, Role::Organiser];
+        let runs = |me: &Me| me.tablet_name.is_none() && me.roles().has_any(&roles);
+        self.me.as_ref().is_some_and(runs)
     }
 
     /// The pages this person may use, in the order of the evening.

@@ -8,6 +8,7 @@ mod support;
 mod architecture;
 mod architecture_bites;
 mod database;
+mod demo;
 mod errand;
 mod every_form;
 mod every_page;

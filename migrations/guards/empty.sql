@@ -1,0 +1,21 @@
+-- The demo club is ended: every table, dependants first.
+DELETE FROM form_key;
+DELETE FROM activity;
+DELETE FROM finding;
+DELETE FROM reading;
+DELETE FROM lent;
+DELETE FROM loan;
+DELETE FROM night;
+DELETE FROM kit;
+DELETE FROM pack;
+DELETE FROM design;
+DELETE FROM connector;
+DELETE FROM place;
+DELETE FROM induction;
+DELETE FROM link;
+DELETE FROM session;
+DELETE FROM tablet;
+UPDATE person SET responsible_id = NULL;
+DELETE FROM person;
+DELETE FROM club;
+UPDATE turn SET log_seq = 0, log_hash = '';

@@ -1,0 +1,236 @@
+//! The demo: the invented Millrace Robotics Club with ten weeks behind it, to look round in before a club of one's own is
+//! started. Its story is told by the same verbs that people use, at instants that have passed, so that nothing stands in
+//! it that the program would not have written. Ending it empties the database.
+
+mod evenings;
+mod pool;
+
+use crate::actions::By;
+use crate::actions::arrange_places::first_quarantine;
+use crate::actions::passwords::Hasher;
+use crate::actions::set_up::first_settings;
+use crate::club::calendar::{Instant, Zone};
+use crate::club::people::{Actor, Role, Roles};
+use crate::ids;
+use crate::store::club::{self, Club};
+use crate::store::log::{self, Entry};
+use crate::store::people::{self, Person};
+use crate::store::{Db, StoreError, places};
+use uuid::Uuid;
+
+pub const CLUB: &str = "Millrace Robotics Club";
+const TIME_ZONE: &str = "Europe/London";
+/// How long ago the club of the demo started.
+const DAYS: i64 = 70;
+
+#[derive(Debug, thiserror::Error)]
+pub enum DemoRefusal {
+    #[error(
+        "There is a club in this database already; the demo only goes into an empty one. Name another database, or end the demo that is there."
+    )]
+    Exists,
+    #[error("This club is no demo, so nothing ends it here.")]
+    NoDemo,
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// How to sign in as one of the three roles.
+pub struct SignIn {
+    pub role: Role,
+    pub sign_in: &'static str,
+    pub password: String,
+}
+
+/// Whoever plays a part. Quinn, Orla and Mo have a sign-in.
+struct Cast {
+    quinn: Uuid,
+    orla: Uuid,
+    mo: Uuid,
+    ada: Uuid,
+    bram: Uuid,
+}
+
+/// Tells the story: who acts, and when.
+struct Teller<'a> {
+    db: &'a Db,
+    club: Club,
+    zone: Zone,
+    now: Instant,
+    cast: Cast,
+}
+
+/// Founds the demo club in an empty database; gives back its sign-ins, whose passwords are kept nowhere else.
+pub async fn start(db: &Db, hasher: &Hasher, now: Instant) -> Result<Vec<SignIn>, DemoRefusal> {
+    let sign_ins = [
+        (Role::Quartermaster, "quinn"),
+        (Role::Member, "mo"),
+        (Role::Organiser, "orla"),
+    ]
+    .map(|(role, sign_in)| SignIn {
+        role,
+        sign_in,
+        password: ids::new_code(4),
+    });
+    let mut hashes = Vec::new();
+    for each in &sign_ins {
+        let hash = hasher.hash(&each.password).await;
+        hashes.push(hash.ok_or_else(|| slip("a password could not be hashed"))?);
+    }
+    let teller = found(db, hashes, now).await?;
+    let told = tell(&teller).await;
+    if told.is_err() {
+        // Half a story is none.
+        empty(db).await?;
+    }
+    told?;
+    Ok(sign_ins.into())
+}
+
+async fn tell(teller: &Teller<'_>) -> Result<(), StoreError> {
+    pool::arrange(teller).await?;
+    evenings::tell(teller).await
+}
+
+/// Empties the database of the demo club, its people and sessions too; the first page is the first page again.
+pub async fn end(db: &Db) -> Result<(), DemoRefusal> {
+    let is_demo = {
+        let mut conn = db.read().await?;
+        club::read(&mut conn)
+            .await?
+            .is_some_and(|club| club.is_demo)
+    };
+    if !is_demo {
+        return Err(DemoRefusal::NoDemo);
+    }
+    empty(db).await?;
+    Ok(())
+}
+
+/// Asked again inside the transaction: two who end it at once must not end the club that was started in between.
+async fn empty(db: &Db) -> Result<(), StoreError> {
+    let mut tx = db.write().await?;
+    if club::read(&mut tx).await?.is_some_and(|club| club.is_demo) {
+        tx.empty().await?;
+        tx.save().await?;
+    }
+    Ok(())
+}
+
+/// The club, its people and its quarantine place.
+async fn found(db: &Db, hashes: Vec<String>, now: Instant) -> Result<Teller<'_>, DemoRefusal> {
+    let zone = Zone::named(TIME_ZONE).unwrap_or_else(Zone::utc);
+    let club = first_settings(CLUB, TIME_ZONE, true, now.plus_days(-DAYS));
+    let cast = Cast {
+        quinn: ids::new_id(),
+        orla: ids::new_id(),
+        mo: ids::new_id(),
+        ada: ids::new_id(),
+        bram: ids::new_id(),
+    };
+    let at = club.started_ms;
+    let mut tx = db.write().await?;
+    if club::read(&mut tx).await?.is_some() {
+        return Err(DemoRefusal::Exists);
+    }
+    club::start(&mut tx, &club).await?;
+    for person in people_of(&cast, hashes, at) {
+        people::add(&mut tx, &person).await?;
+    }
+    places::add(&mut tx, &first_quarantine(at)).await?;
+    let entry = Entry {
+        at,
+        by: Some(cast.quinn),
+        verb: "started the club",
+        subject: "club",
+        subject_id: cast.quinn,
+        before: "null".to_owned(),
+        after: "null".to_owned(),
+    };
+    log::add(&mut tx, &entry).await?;
+    tx.save().await?;
+    Ok(Teller {
+        db,
+        club,
+        zone,
+        now,
+        cast,
+    })
+}
+
+/// `hashes`: of Quinn's, Mo's and Orla's passwords.
+fn people_of(cast: &Cast, hashes: Vec<String>, at: Instant) -> Vec<Person> {
+    let all = [
+        (
+            cast.quinn,
+            "Quinn Arkwright",
+            Some("quinn"),
+            (true, true, false),
+        ),
+        (cast.mo, "Mo Tennant", Some("mo"), (true, false, false)),
+        (
+            cast.orla,
+            "Orla Fenwick",
+            Some("orla"),
+            (false, false, true),
+        ),
+        (cast.ada, "Ada Sluys", None, (true, false, false)),
+        (cast.bram, "Bram Oakes", None, (true, false, false)),
+    ];
+    let mut hashes = hashes.into_iter();
+    all.map(|(id, name, sign_in, roles)| Person {
+        id,
+        name: Some(name.to_owned()),
+        sign_in: sign_in.map(str::to_owned),
+        password_hash: sign_in.and_then(|_| hashes.next()),
+        table_code_hash: None,
+        is_member: roles.0,
+        is_quartermaster: roles.1,
+        is_organiser: roles.2,
+        responsible_id: None,
+        created_ms: at,
+        deactivated_ms: None,
+        erased_ms: None,
+    })
+    .into()
+}
+
+impl Teller<'_> {
+    /// So many days ago at `HH:MM` in the hall.
+    fn on(&self, days_ago: i64, hour_minute: &str) -> Instant {
+        let day = self.zone.day_of(self.now).plus_days(-days_ago);
+        self.zone
+            .at(day, hour_minute)
+            .unwrap_or_else(|| self.now.plus_days(-days_ago))
+    }
+
+    fn quinn(&self, at: Instant) -> By {
+        self.by(self.cast.quinn, (true, true, false), at)
+    }
+
+    fn member(&self, id: Uuid, at: Instant) -> By {
+        self.by(id, (true, false, false), at)
+    }
+
+    fn by(&self, id: Uuid, roles: (bool, bool, bool), at: Instant) -> By {
+        By {
+            actor: Actor {
+                id,
+                roles: Roles {
+                    is_member: roles.0,
+                    is_quartermaster: roles.1,
+                    is_organiser: roles.2,
+                },
+            },
+            at,
+            club: self.club.clone(),
+            zone: self.zone.clone(),
+            key: None,
+        }
+    }
+}
+
+/// A verb that refuses here means that the story is wrong, and that is a bug of ours.
+fn slip(refusal: impl std::fmt::Display) -> StoreError {
+    StoreError::Internal(format!("the demo's story does not hold: {refusal}"))
+}

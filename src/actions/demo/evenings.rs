@@ -1,0 +1,249 @@
+//! What happened at the demo club: evenings on which packs went out and came back, and what came to light. In the end
+//! every state a pack can have stands in the pool. All of it invented.
+
+use super::{DAYS, Teller, slip};
+use crate::actions::By;
+use crate::actions::bring_back::bring_back;
+use crate::actions::condition::{Looked, report_condition};
+use crate::actions::hand_out::{HandOut, hand_out};
+use crate::actions::night::{self, NewNight};
+use crate::actions::reading::{Measured, log_volts};
+use crate::actions::take_back::{LookedAt, VoltsOf, look, take_back};
+use crate::actions::way_out::{Way, take_way};
+use crate::battery::volts::Volts;
+use crate::club::lending::Typed;
+use crate::club::places::PlaceKind;
+use crate::club::reading::Rested;
+use crate::club::seen::Seen;
+use crate::store::packs::{self, PackView};
+use crate::store::{StoreError, loans, places};
+use uuid::Uuid;
+
+type Told = Result<(), StoreError>;
+
+pub(super) async fn tell(teller: &Teller<'_>) -> Told {
+    teller.first_readings().await?;
+    teller.first_evening().await?;
+    teller.second_evening().await?;
+    teller.a_day_of_tidying().await?;
+    teller.the_last_days().await?;
+    teller.tonight().await
+}
+
+impl Teller<'_> {
+    /// Everything is read at storage volts but the youngest pack, which nobody ever read.
+    async fn first_readings(&self) -> Told {
+        let by = self.quinn(self.on(DAYS - 3, "19:30"));
+        for number in 1..=17 {
+            let cells = self.pack(number).await?.build().cells_series;
+            let mv = |cell: i64| 3_840 + (number * 7 + cell * 5) % 17;
+            self.read(&by, number, (0..cells).map(mv).collect()).await?;
+        }
+        self.read(&by, 18, vec![3_290, 3_295]).await?;
+        self.read(&by, 19, vec![3_690, 3_700, 3_695]).await
+    }
+
+    /// Mo drives three; one comes back with a cell that lags a little.
+    async fn first_evening(&self) -> Told {
+        let items = vec![
+            Typed::Packs(7, 9),
+            Typed::Number("C-01".to_owned(), 1),
+            Typed::Number("A-01".to_owned(), 2),
+        ];
+        let out = self.quinn(self.on(28, "18:30"));
+        self.lend(&out, self.cast.mo, items, "arena practice")
+            .await?;
+        let back = self.quinn(self.on(28, "21:10"));
+        self.see_kit_back(&back).await?;
+        self.take(&back, 7, &[3_790, 3_800, 3_795]).await?;
+        self.take(&back, 8, &[3_790, 3_745, 3_785]).await?;
+        self.take(&back, 9, &[3_810, 3_810, 3_805]).await
+    }
+
+    /// Ada's second pack comes back swollen: quarantine, and a caution for its batch.
+    async fn second_evening(&self) -> Told {
+        let out = self.quinn(self.on(14, "18:40"));
+        self.lend(
+            &out,
+            self.cast.ada,
+            vec![Typed::Packs(10, 11)],
+            "league night",
+        )
+        .await?;
+        let back = self.quinn(self.on(14, "21:05"));
+        self.take(&back, 10, &[3_760, 3_765, 3_760]).await?;
+        self.see(&back, 11, Seen::Swollen).await.map(|_| ())
+    }
+
+    async fn a_day_of_tidying(&self) -> Told {
+        let at = |hour_minute| self.quinn(self.on(9, hour_minute));
+        self.report(&at("10:00"), 13, Seen::BalancePlugDamaged)
+            .await?;
+        self.read(&at("10:10"), 6, vec![3_860, 3_735]).await?;
+        self.read(&at("10:15"), 4, vec![3_820, 2_430]).await?;
+        let worn = "Half its capacity is gone; the maker's sheet calls that the end.";
+        self.way_out(&at("10:30"), 5, (Way::Retire, worn)).await?;
+        let missing = "Not in the cabinet, not in the van.";
+        self.way_out(&at("10:40"), 2, (Way::Lose, missing)).await
+    }
+
+    /// Bram should have brought his back; Ada put hers on the table with nobody there.
+    async fn the_last_days(&self) -> Told {
+        let at = self.quinn(self.on(4, "19:00"));
+        let due = Some(at.zone.day_of(at.at).plus_days(2));
+        let wanted = wants(self.cast.bram, vec![Typed::Packs(16, 16)], "away league");
+        let wanted = HandOut { due, ..wanted };
+        hand_out(self.db, &at, &wanted).await.map_err(slip)?;
+        let out = self.quinn(self.on(3, "19:05"));
+        self.lend(&out, self.cast.ada, vec![Typed::Packs(14, 14)], "practice")
+            .await?;
+        let ada = self.member(self.cast.ada, self.on(1, "12:00"));
+        let lent_id = self.lent_id(14).await?;
+        bring_back(self.db, &ada, lent_id, &saw(Seen::Nothing))
+            .await
+            .map_err(slip)
+    }
+
+    /// The night is open, and Mo has two.
+    async fn tonight(&self) -> Told {
+        let by = self.quinn(self.now.plus_minutes(-90));
+        let ends = self.now.plus_hours(3);
+        let new = NewNight {
+            place_id: self.table().await?,
+            on_duty_id: self.cast.quinn,
+            ends_on: self.zone.day_of(ends),
+            ends_at: self.zone.time_words(ends),
+        };
+        night::open(self.db, &by, &new).await.map_err(slip)?;
+        let fresh = self.quinn(self.now.plus_minutes(-80));
+        self.read(&fresh, 1, vec![4_190, 4_180]).await?;
+        self.read(&fresh, 17, vec![4_180, 4_190, 4_190, 4_180, 4_190, 4_190])
+            .await?;
+        let items = vec![
+            Typed::Packs(1, 1),
+            Typed::Packs(7, 7),
+            Typed::Number("C-02".to_owned(), 1),
+            Typed::Number("A-02".to_owned(), 1),
+        ];
+        let out = self.quinn(self.now.plus_minutes(-70));
+        self.lend(&out, self.cast.mo, items, "").await
+    }
+
+    async fn pack(&self, number: i64) -> Result<PackView, StoreError> {
+        let mut conn = self.db.read().await?;
+        let found = packs::by_number(&mut conn, &format!("P-{number:03}")).await?;
+        found.ok_or_else(|| slip("no such pack"))
+    }
+
+    async fn lent_id(&self, number: i64) -> Result<Uuid, StoreError> {
+        let pack = self.pack(number).await?;
+        pack.lent_id.ok_or_else(|| slip("not out"))
+    }
+
+    async fn table(&self) -> Result<Uuid, StoreError> {
+        let mut conn = self.db.read().await?;
+        let tables = places::by_kind(&mut conn, PlaceKind::Table).await?;
+        Ok(tables.first().ok_or_else(|| slip("no table"))?.id)
+    }
+
+    async fn read(&self, by: &By, number: i64, cells: Vec<i64>) -> Told {
+        let pack = self.pack(number).await?;
+        let measured = rested(cells);
+        log_volts(self.db, by, pack.id, &measured, None)
+            .await
+            .map_err(slip)?;
+        Ok(())
+    }
+
+    async fn report(&self, by: &By, number: i64, seen: Seen) -> Told {
+        let pack = self.pack(number).await?;
+        report_condition(self.db, by, pack.id, &saw(seen))
+            .await
+            .map_err(slip)?;
+        Ok(())
+    }
+
+    async fn way_out(&self, by: &By, number: i64, way: (Way, &str)) -> Told {
+        let pack = self.pack(number).await?;
+        take_way(self.db, by, pack.id, way.0, way.1)
+            .await
+            .map_err(slip)?;
+        Ok(())
+    }
+
+    async fn lend(&self, by: &By, to: Uuid, items: Vec<Typed>, purpose: &str) -> Told {
+        hand_out(self.db, by, &wants(to, items, purpose))
+            .await
+            .map_err(slip)?;
+        Ok(())
+    }
+
+    /// What is seen on it; the loan lines that still want volts.
+    async fn see(&self, by: &By, number: i64, seen: Seen) -> Result<Vec<Uuid>, StoreError> {
+        let one = looked_at(self.lent_id(number).await?, saw(seen));
+        look(self.db, by, &[one]).await.map_err(slip)
+    }
+
+    async fn take(&self, by: &By, number: i64, cells: &[i64]) -> Told {
+        for lent_id in self.see(by, number, Seen::Nothing).await? {
+            let volts = VoltsOf {
+                lent_id,
+                measured: rested(cells.to_vec()),
+                place_id: None,
+            };
+            take_back(self.db, by, &[volts], "/take-back")
+                .await
+                .map_err(slip)?;
+        }
+        Ok(())
+    }
+
+    /// All kit that is out, with nothing to see on it.
+    async fn see_kit_back(&self, by: &By) -> Told {
+        let out = {
+            let mut conn = self.db.read().await?;
+            loans::all_out(&mut conn).await?
+        };
+        let kit = out.iter().filter(|line| line.pack_id.is_none());
+        let all: Vec<LookedAt> = kit
+            .map(|line| looked_at(line.lent_id, Looked::default()))
+            .collect();
+        look(self.db, by, &all).await.map_err(slip)?;
+        Ok(())
+    }
+}
+
+fn wants(borrower_id: Uuid, items: Vec<Typed>, purpose: &str) -> HandOut {
+    HandOut {
+        borrower_id,
+        items,
+        due: None,
+        purpose: purpose.to_owned(),
+        override_reason: String::new(),
+        volts_now: Vec::new(),
+    }
+}
+
+fn saw(seen: Seen) -> Looked {
+    Looked {
+        seen: vec![seen],
+        ..Looked::default()
+    }
+}
+
+fn looked_at(lent_id: Uuid, looked: Looked) -> LookedAt {
+    LookedAt {
+        lent_id,
+        looked,
+        kit_words: String::new(),
+        counted: None,
+    }
+}
+
+fn rested(cells: Vec<i64>) -> Measured {
+    Measured::Read {
+        volts: Volts::Cells(cells),
+        rested: Rested::AN_HOUR,
+        is_confirmed: false,
+    }
+}

@@ -1,0 +1,107 @@
+//! The demo club: looked round in before a club of one's own is started, and ended in its place.
+
+use crate::support::*;
+use sandbucket::actions::demo;
+
+fn kind(club: &TestClub, kind: &str) -> Vec<(&'static str, String)> {
+    let form = club.first_form().into_iter();
+    form.map(|(name, value)| match name {
+        "code" => (name, value),
+        "kind" => (name, kind.to_owned()),
+        _ => (name, String::new()),
+    })
+    .collect()
+}
+
+/// The demo's first page filled in; its sign-ins and passwords as the page shows them.
+async fn look_round(club: &TestClub) -> Vec<(String, String)> {
+    let answer = club
+        .send_first_form(&club.visitor(), &kind(club, "demo"))
+        .await;
+    assert_eq!(answer.status, 200);
+    let codes = answer.texts("tbody code");
+    codes
+        .chunks(2)
+        .map(|pair| (pair[0].clone(), pair[1].clone()))
+        .collect()
+}
+
+async fn sign_in(club: &TestClub, who: &(String, String)) -> Browser {
+    let browser = club.visitor();
+    let fields = [("sign_in", who.0.as_str()), ("password", who.1.as_str())];
+    let answer = browser.post("/sign-in", &fields).await;
+    assert_eq!(answer.status, 303, "{}", who.0);
+    browser
+}
+
+on_both! {
+    async fn the_demo_signs_in_its_three_roles_and_shows_every_state(club: TestClub) {
+        let sign_ins = look_round(&club).await;
+        let names: Vec<&str> = sign_ins.iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(names, ["quinn", "mo", "orla"]);
+        let quinn = sign_in(&club, &sign_ins[0]).await;
+        let page = quinn.get("/packs").await;
+        assert!(page.one("body").contains("The demo club"));
+        for state in ["Fit", "Caution", "Set aside", "Quarantine", "Retired", "Not known", "Lost"] {
+            assert!(page.one("body").contains(state), "no pack is {state}");
+        }
+        let mo = sign_in(&club, &sign_ins[1]).await;
+        assert!(mo.get("/mine").await.one("body").contains("P-007"));
+        assert!(!mo.get("/mine").await.one("body").contains("End the demo"));
+        let orla = sign_in(&club, &sign_ins[2]).await;
+        assert_eq!(orla.get("/log").await.status, 200);
+        assert_eq!(club.first_break().await, None);
+    }
+
+    async fn the_demo_goes_into_an_empty_database_only(club: TestClub) {
+        club.start().await;
+        let before = club.contents().await;
+        let refused = demo::start(&club.app.db, &club.app.hasher, club.now()).await;
+        assert!(matches!(refused, Err(demo::DemoRefusal::Exists)));
+        assert_eq!(club.contents().await, before);
+    }
+
+    async fn of_two_who_start_the_demo_at_once_one_is_told_that_it_is_there(club: TestClub) {
+        let (db, hasher, now) = (&club.app.db, &club.app.hasher, club.now());
+        let (one, two) = futures_util::future::join(
+            demo::start(db, hasher, now),
+            demo::start(db, hasher, now),
+        )
+        .await;
+        assert!(one.is_ok() != two.is_ok());
+        assert_eq!(club.find("SELECT name FROM club").await, [demo::CLUB]);
+        assert_eq!(club.find("SELECT number FROM pack").await.len(), 20);
+    }
+
+    async fn nothing_chosen_on_the_first_page_is_asked_about_and_starts_nothing(club: TestClub) {
+        let answer = club.send_first_form(&club.visitor(), &kind(&club, "")).await;
+        assert!(answer.is_refused());
+        assert_eq!(answer.select(".problems a[href='#f-kind']").len(), 1);
+        assert!(club.find("SELECT name FROM club").await.is_empty());
+    }
+
+    async fn an_ended_demo_leaves_nothing_and_a_club_can_start_in_its_place(club: TestClub) {
+        let empty = club.contents().await;
+        let sign_ins = look_round(&club).await;
+        let seen_code = club.app.set_up_code();
+        let mo = sign_in(&club, &sign_ins[1]).await;
+        assert_eq!(mo.post("/demo/end", &[]).await.status, 403);
+        let quinn = sign_in(&club, &sign_ins[0]).await;
+        assert!(quinn.get("/demo/end").await.one("body").contains("no way back"));
+        assert_eq!(quinn.post("/demo/end", &[]).await.done(), "/start");
+        assert_eq!(club.contents().await, empty);
+        assert_ne!(club.app.set_up_code(), seen_code, "the old code lets nobody in");
+        assert_eq!(quinn.get("/packs").await.location.as_deref(), Some("/start"));
+        club.start().await;
+        assert_eq!(club.find("SELECT verb FROM activity").await, ["started the club"]);
+        assert!(club.behind_the_back("DELETE FROM activity").await.is_err(), "guarded again");
+    }
+
+    async fn a_real_club_is_never_ended(club: TestClub) {
+        let quinn = club.start().await;
+        assert_eq!(quinn.get("/demo/end").await.status, 404);
+        let before = club.contents().await;
+        assert_eq!(quinn.post("/demo/end", &[]).await.status, 404);
+        assert_eq!(club.contents().await, before);
+    }
+}
