@@ -2,6 +2,7 @@
 //! A [`Conn`] reads; a [`Tx`] writes and must be saved. Writes take turns (one writer connection on SQLite, a row taken
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
+pub mod at_hand;
 pub mod club;
 pub mod connectors;
 pub mod designs;

@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::lending::{borrower_refusal, read_numbers};
 use crate::club::reading::Rested;
-use crate::store::nights::{self, Night};
+use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{packs, people};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -28,7 +28,8 @@ struct HandOutPage {
     log_now: Vec<LogNow>,
     form: HandOutForm,
     people: Vec<(String, String)>,
-    night: Option<Night>,
+    night: Option<Tonight>,
+    to_tick: Vec<ToTick>,
     is_quartermaster: bool,
 }
 
@@ -87,7 +88,8 @@ async fn page_for(
         let me = people::borrower(&mut conn, who.me.person_id, today).await?;
         me.into_iter().collect()
     };
-    let night = nights::open_now(&mut conn).await?;
+    let old_before = who.now.plus_days(-who.club.reading_days);
+    let at_hand = at_hand::now(&mut conn, old_before).await?;
     drop(conn);
     let people = all
         .into_iter()
@@ -109,7 +111,8 @@ async fn page_for(
         log_now: Vec::new(),
         form,
         people,
-        night,
+        night: at_hand.night,
+        to_tick: at_hand.items,
         is_quartermaster,
     })
 }

@@ -56,6 +56,7 @@ async function evening(visit, code, tag) {
   await visit.go('/start');
   await look(visit, `start-${tag}`, wrong);
   await fill('Set-up code', code);
+  await page.getByLabel('Our own club, empty').check();
   await fill('Name of the club', 'Millrace Robotics Club');
   await fill('Your name', 'Quinn Marlow');
   await fill('Sign-in', 'quinn');

@@ -42,6 +42,37 @@ async fn state_of(quinn: &Browser, number: &str) -> String {
 }
 
 on_both! {
+    async fn what_can_go_out_is_there_to_tick_and_nothing_else(club: TestClub) {
+        let packs = club.fit_packs(4).await;
+        club.more_packs(1).await;
+        club.adapters("A-01", 3).await;
+        let quinn = club.quartermaster().await;
+        let (ada, bea) = (club.borrower("Ada").await, club.borrower("Bea").await);
+        let fields = [("seen", "balance_plug_damaged"), ("key", "k-1")];
+        quinn.post("/packs/P-004/condition", &fields).await.done();
+        let ticked = |page: &Answer| -> Vec<String> {
+            let boxes = page.select("input[name=item]");
+            boxes.iter().map(|one| one.attribute("value").to_owned()).collect()
+        };
+        let page = quinn.get("/hand-out").await;
+        assert_eq!(ticked(&page), ["P-001", "P-002", "P-003", "A-01"], "not set aside, not never read");
+        let to = ada.id().to_string();
+        let form = [("person", to.as_str()), ("items", "2"), ("item", "P-001"), ("item", "A-01")];
+        quinn.submit(&page, "main form", &form).await.done();
+        assert_eq!(club.find("SELECT outcome FROM lent").await.len(), 3);
+        let page = quinn.get("/hand-out").await;
+        assert_eq!(ticked(&page), ["P-003", "A-01"]);
+        assert!(page.one(".to-tick").contains("2 here"));
+
+        let to = bea.id().to_string();
+        let form = [("person", to.as_str()), ("item", "P-001"), ("item", "P-003")];
+        let refused = quinn.submit(&page, "main form", &form).await;
+        assert!(refused.is_refused());
+        let (_, kept) = refused.form("main form");
+        assert!(kept.contains(&("items".to_owned(), "P-001 P-003".to_owned())), "{kept:?}");
+        assert_eq!(packs.len(), 4);
+    }
+
     async fn three_go_out_and_come_back_each_with_its_own_verdict(club: TestClub) {
         let (quinn, ids) = three_out(&club).await;
         let names: Vec<String> = ids.iter().map(|id| format!("seen-{id}")).collect();

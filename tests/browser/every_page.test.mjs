@@ -1,0 +1,260 @@
+// Every page of the program, in a club where something happened and in one where nothing did: met by following the links that
+// each role is shown, looked at by axe in light and dark at 320, 390 and 1280 px, for sideways scrolling (also at 200 % text),
+// and its HTML checked. Then every form is sent empty, and the refusals are looked at too. That no route is left out is
+// checked against the program's own table.
+import assert from 'node:assert/strict';
+import { readFile } from 'node:fs/promises';
+import { test } from 'node:test';
+import { HtmlValidate } from 'html-validate';
+import { startHall } from './support.mjs';
+
+const WIDTHS = [320, 390, 1280];
+const SCHEMES = ['light', 'dark'];
+/** How many addresses of one route are looked at; all the packs are, since each state looks different. */
+const OF_A_ROUTE = 3;
+const OF_PACKS = 20;
+
+/** Not pages, or pages that a link with a secret or a form leads to: these are met by hand below. */
+const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/'];
+/** Forms that end something when they are sent; sending them empty would not be refused. */
+const ENDS = /sign-out|\/end|close|deactivate|erase|reopen|mend|link|reactivate/;
+
+const validator = new HtmlValidate({
+  extends: ['html-validate:standard'],
+  rules: {
+    // The style of the source, not its validity.
+    'void-style': 'off', 'no-trailing-whitespace': 'off', 'no-inline-style': 'error', 'long-title': 'off',
+    // axe judges what a screen reader meets; these go beyond the standard.
+    'prefer-native-element': 'off', 'no-implicit-button-type': 'off', 'no-raw-characters': 'off', 'wcag/h32': 'off',
+    'attribute-boolean-style': 'off', 'no-redundant-for': 'off', 'form-dup-name': 'off', 'no-autoplay': 'off',
+    'tel-non-breaking': 'off', 'valid-autocomplete': 'error', 'doctype-style': 'off', 'no-implicit-input-type': 'off',
+  },
+});
+
+const routes = await readRoutes();
+
+async function readRoutes() {
+  const text = await readFile(new URL('../../src/web/routes.rs', import.meta.url), 'utf8');
+  const paths = [...text.matchAll(/\bget\(\s*"([^"]+)"/g)].map((found) => found[1]);
+  assert.ok(paths.length > 40, 'the table of routes was read');
+  return paths.map((path) => ({ path, pattern: new RegExp(`^${path.replace(/\{[^}]+\}/g, '[^/]+')}$`) }));
+}
+
+/** The most particular route: `/packs/new` before `/packs/{number}`. */
+function routeOf(pathname) {
+  const fitting = routes.filter((route) => route.pattern.test(pathname));
+  fitting.sort((a, b) => a.path.split('{').length - b.path.split('{').length);
+  return fitting[0]?.path;
+}
+
+/** Collects what is wrong, so that one run tells of all pages, and which routes were met. */
+class Walk {
+  constructor() {
+    this.met = new Map();
+    this.wrong = [];
+    this.looked = 0;
+  }
+
+  isNew(address) {
+    const { pathname } = new URL(address, 'http://hall');
+    const route = routeOf(pathname);
+    if (!route || NO_PAGES.includes(route)) return false;
+    const met = this.met.get(route) ?? new Set();
+    const enough = route === '/packs/{number}' ? OF_PACKS : OF_A_ROUTE;
+    if (met.has(address) || met.size >= enough) return false;
+    this.met.set(route, met.add(address));
+    return true;
+  }
+
+  async look(visit, name) {
+    const complain = (error) => this.wrong.push(`${name}: ${error.message}`);
+    for (const colorScheme of SCHEMES) {
+      await visit.page.emulateMedia({ colorScheme, reducedMotion: 'reduce' });
+      for (const width of WIDTHS) {
+        await visit.page.setViewportSize({ width, height: 844 });
+        await visit.axe().catch(complain);
+        await visit.noSidewaysScroll().catch(complain);
+      }
+    }
+    await visit.page.setViewportSize({ width: 390, height: 844 });
+    this.looked += 1;
+  }
+
+  async read(visit, address) {
+    const answer = await visit.go(address);
+    await this.validate(await answer.text(), address);
+    return answer;
+  }
+
+  async validate(html, address) {
+    const report = await validator.validateString(html);
+    for (const { message, ruleId, line } of report.results.flatMap((result) => result.messages)) {
+      this.wrong.push(`${address} is not valid HTML in line ${line}: ${message} (${ruleId})`);
+    }
+  }
+
+  /** From page to page, by the links of each. */
+  async follow(visit, who, from) {
+    const queue = [from];
+    const pages = [];
+    while (queue.length > 0) {
+      const address = queue.shift();
+      if (!this.isNew(`${address}`)) continue;
+      const answer = await this.read(visit, address);
+      assert.ok(answer.status() < 400, `${who} is led to ${address}, which answers ${answer.status()}`);
+      await this.look(visit, `${who} at ${address}`);
+      pages.push(address);
+      const links = await visit.page.locator('a[href]').evaluateAll((all) => all.map((link) => link.getAttribute('href')));
+      queue.push(...links.filter((link) => link.startsWith('/')).map((link) => link.split('#')[0]));
+    }
+    return pages;
+  }
+
+  /** Each form of the page, sent with every field emptied; a refusal must be one, and look well. */
+  async sendEmpty(visit, who, address) {
+    await visit.go(address);
+    const actions = await visit.page.locator('form[method=post]').evaluateAll((forms) =>
+      forms
+        .filter((form) => form.querySelector('input:not([type=hidden]), textarea, select'))
+        .map((form) => form.getAttribute('action')));
+    for (const action of new Set(actions)) {
+      if (ENDS.test(action)) continue;
+      await visit.go(address);
+      const form = visit.page.locator(`form[action="${action}"]`).first();
+      await form.evaluate((element) => {
+        for (const field of element.querySelectorAll('input:not([type=hidden]), textarea, select')) {
+          if (field.matches('[type=checkbox], [type=radio]')) field.checked = false;
+          else field.value = '';
+        }
+      });
+      const [answer] = await Promise.all([
+        visit.page.waitForNavigation(),
+        form.evaluate((element) => (element.querySelector('button.main') ?? element.querySelector('button')).click()),
+      ]);
+      assert.ok(answer.status() < 500, `${action} sent empty answered ${answer.status()}`);
+      if (answer.status() !== 422) continue;
+      await this.validate(await answer.text(), `${action} refused`);
+      await this.look(visit, `${who} at ${action}, refused`);
+    }
+  }
+
+  tell() {
+    console.log(`# ${this.looked} pages looked at, each in ${WIDTHS.length * SCHEMES.length} ways`);
+    assert.deepEqual([...new Set(this.wrong)], []);
+  }
+}
+
+async function signIn(visit, name, password) {
+  await visit.go('/sign-in');
+  await visit.page.getByLabel('Sign-in', { exact: true }).fill(name);
+  await visit.page.getByLabel('Password', { exact: true }).fill(password);
+  await visit.page.getByRole('button', { name: 'Sign in' }).click();
+}
+
+test('every page of a club in full swing, for each role', { timeout: 1_200_000 }, async () => {
+  const hall = await startHall({ demo: true });
+  const walk = new Walk();
+  try {
+    const passwords = Object.fromEntries([...hall.demoOutput.matchAll(/^ {2}\w+\s+(\w+)\s+(\S+)$/gm)].map((row) => [row[1], row[2]]));
+    assert.deepEqual(Object.keys(passwords).sort(), ['mo', 'orla', 'quinn']);
+    const stranger = await hall.open(390);
+    await walk.follow(stranger, 'a stranger', '/sign-in');
+    await stranger.close();
+    const roles = [];
+    for (const name of ['quinn', 'orla', 'mo']) {
+      const visit = await hall.open(390);
+      await signIn(visit, name, passwords[name]);
+      roles.push({ visit, name, pages: await walk.follow(visit, name, new URL(visit.page.url()).pathname) });
+    }
+    await byLinks(hall, walk, roles[0].visit);
+    await takeBack(walk, roles[0].visit);
+    for (const { visit, name, pages } of roles.toReversed()) {
+      for (const address of pages) await walk.sendEmpty(visit, name, address);
+    }
+    for (const { visit } of roles) await visit.close();
+    const left = routes.map(({ path }) => path).filter((path) => !NO_PAGES.includes(path) && !walk.met.has(path));
+    assert.deepEqual(left.sort(), MET_ELSEWHERE, 'every route was met');
+    walk.tell();
+  } finally {
+    await hall.end();
+  }
+});
+
+/** Met by the errand, or in the test of the empty club. */
+const MET_ELSEWHERE = ['/packs/registered', '/start', '/take-back/done', '/take-back/volts'];
+
+/** The pages behind links with secrets: joining, a new password; and the shared tablet. */
+async function byLinks(hall, walk, quinn) {
+  const { page } = quinn;
+  for (const [role, from] of [['Member', '/people/invite']]) {
+    await quinn.go(from);
+    await page.getByLabel(/name/i).first().fill('Nell Sallow');
+    await page.getByLabel(role).first().check();
+    await page.locator('button.main').click();
+    await walk.look(quinn, 'a link, shown once');
+    const link = new URL((await page.locator('main code').innerText()).trim());
+    await asStranger(hall, walk, link.pathname, true);
+  }
+  await quinn.go('/people?q=Nell');
+  await page.getByRole('link', { name: 'Nell Sallow' }).click();
+  await page.locator('form[action$="/link"] button').click();
+  const link = new URL((await page.locator('main code').innerText()).trim());
+  await asStranger(hall, walk, link.pathname, false);
+}
+
+async function asStranger(hall, walk, address, isJoin) {
+  const stranger = await hall.open(390);
+  walk.isNew(address);
+  await walk.read(stranger, address);
+  await walk.look(stranger, isJoin ? 'joining' : 'a new password');
+  if (isJoin) {
+    await walk.sendEmpty(stranger, 'a newcomer', address);
+    await stranger.go(address);
+    await stranger.page.getByLabel('Sign-in', { exact: true }).fill('nell');
+  }
+  await stranger.page.locator('input[type=password]').first().fill('four brass weights hang');
+  const again = stranger.page.locator('input[type=password]').nth(1);
+  if (await again.count()) await again.fill('four brass weights hang');
+  await stranger.page.locator('main button.main').click();
+  walk.isNew(new URL(stranger.page.url()).pathname);
+  await walk.look(stranger, isJoin ? 'joined' : 'the new password is set');
+  await stranger.go(address);
+  await walk.look(stranger, 'a link that was used');
+  await stranger.close();
+}
+
+/** What Mo has comes back: what is asked first, and that question unanswered. The steps after it are walked by the errand. */
+async function takeBack(walk, quinn) {
+  const { page } = quinn;
+  await quinn.go('/take-back');
+  await page.locator('ul.do a').first().click();
+  walk.isNew(new URL(page.url()).pathname);
+  await walk.look(quinn, 'what do you see?');
+  await walk.sendEmpty(quinn, 'quinn', page.url());
+}
+
+test('every page of a club where nothing happened yet', { timeout: 600_000 }, async () => {
+  const hall = await startHall();
+  const walk = new Walk();
+  try {
+    const visit = await hall.open(390);
+    walk.isNew('/start');
+    await walk.read(visit, '/start');
+    await walk.look(visit, 'the first page');
+    await walk.sendEmpty(visit, 'a newcomer', '/start');
+    await visit.go('/start');
+    const fill = (label, text) => visit.page.getByLabel(label, { exact: true }).fill(text);
+    await fill('Set-up code', hall.setUpCode);
+    await visit.page.getByLabel('Our own club, empty').check();
+    await fill('Name of the club', 'Millrace Robotics Club');
+    await fill('Your name', 'Quinn Marlow');
+    await fill('Sign-in', 'quinn');
+    await fill('Password', 'tidal moss bees nine');
+    await visit.page.getByRole('button', { name: 'Start' }).click();
+    await walk.follow(visit, 'quinn', '/packs');
+    await visit.close();
+    walk.tell();
+  } finally {
+    await hall.end();
+  }
+});
