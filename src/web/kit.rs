@@ -10,6 +10,7 @@ use crate::club::people::Role;
 use crate::club::states::Life;
 use crate::store::kit::{self as store, Listed};
 use crate::store::log;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Event};
 use crate::web::kit_form::{Refused, answer};
@@ -18,7 +19,7 @@ use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

@@ -4,11 +4,12 @@ use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::states::State as PackState;
 use crate::store::log::{self, Told};
+use crate::web::asked::Query;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::past;
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 /// One entry in words.

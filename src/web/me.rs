@@ -4,12 +4,13 @@ use crate::actions::profile::{self, ProfileRefusal};
 use crate::app::App;
 use crate::store::people::{self, Listed};
 use crate::store::sessions::{self, Session};
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

@@ -8,12 +8,13 @@ use crate::club::people::Role;
 use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
 use crate::store::log;
 use crate::store::places::{self, Holding, Place};
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Event};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

@@ -6,7 +6,7 @@ use crate::web::gate::{self, Who};
 use crate::web::{
     assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans,
     log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places,
-    register, settings, sign_in, stood, style, table, take_back, take_back_volts,
+    register, security, settings, sign_in, stood, style, table, take_back, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -209,7 +209,8 @@ pub fn router(app: &App) -> Router<App> {
     let mut router = Router::new();
     for route in table() {
         let gate = from_fn_with_state((app.clone(), route.who), gate::stand);
-        router = router.route(route.path, route.answer.layer(gate));
+        let ours = from_fn_with_state(app.clone(), security::same_origin_only);
+        router = router.route(route.path, route.answer.layer(ours).layer(gate));
     }
     let nowhere = from_fn_with_state((app.clone(), Who::Anyone), gate::stand);
     router.fallback_service(

@@ -26,3 +26,4 @@ mod sign_in;
 mod source;
 mod tablet;
 mod troubles;
+mod unreadable;
