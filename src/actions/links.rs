@@ -121,7 +121,7 @@ pub struct Chosen<'a> {
     pub club_name: &'a str,
 }
 
-/// Uses an invitation up: the person has a sign-in and a password from now on.
+/// Uses an invitation up, so that sending it twice has one effect: the person has a sign-in and a password from now on.
 pub async fn join(
     db: &Db,
     hasher: &Hasher,

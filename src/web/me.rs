@@ -6,6 +6,7 @@ use crate::store::people::{self, Listed};
 use crate::store::sessions::{self, Session};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
@@ -110,12 +111,13 @@ async fn answer(
     let refusal = match outcome {
         Ok(()) => return page::go_to(&format!("/me?done={done}")),
         Err(ProfileRefusal::Store(error)) => return Err(error.into()),
+        Err(ProfileRefusal::Repeat(repeat)) => return again(&repeat),
         Err(refusal) => refusal,
     };
     let field = match refusal {
         ProfileRefusal::WrongPassword => old_password,
         ProfileRefusal::Password(_) => "new_password",
-        ProfileRefusal::Code(_) => "code",
+        ProfileRefusal::Code(_) | ProfileRefusal::Meanwhile => "code",
         _ => "name",
     };
     let problems = Problems::one(field, refusal.to_string());

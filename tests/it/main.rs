@@ -21,6 +21,7 @@ mod me;
 mod people;
 mod pool;
 mod races;
+mod sent_twice;
 mod set_up;
 mod sign_in;
 mod source;
