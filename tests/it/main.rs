@@ -16,6 +16,7 @@ mod from_elsewhere;
 mod kills;
 mod kit;
 mod lending_model;
+mod let_in;
 mod links;
 mod me;
 mod people;
