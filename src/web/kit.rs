@@ -47,7 +47,7 @@ struct OnePage {
     may_change: bool,
     row: Row,
     set_aside: String,
-    exits: Vec<(&'static str, String)>,
+    has_way_out: bool,
     events: Vec<Event>,
     typed: Fields,
     problems: Problems,
@@ -56,10 +56,10 @@ struct OnePage {
 /// A thing in words. `state` is the mark's code.
 pub(super) struct Row {
     pub listed: Listed,
-    kind: &'static str,
-    what: String,
-    state: &'static str,
-    state_words: String,
+    pub(super) kind: &'static str,
+    pub(super) what: String,
+    pub(super) state: &'static str,
+    pub(super) state_words: String,
     whereabouts: String,
 }
 
@@ -117,10 +117,6 @@ pub async fn show(
         "counted" => "The count is kept.",
         "set-aside" => "It is set aside and enters no loan until it is mended.",
         "mended" => "It is mended and can be lent again.",
-        "found" => "It is found and in use again.",
-        "retired" | "lost" | "given-away" | "withdrawn" => {
-            "It is out of the pool. Its number and history stay."
-        }
         _ => "",
     };
     page::show(&OnePage { done, ..page })
@@ -163,31 +159,6 @@ pub async fn count(
     after(&app, &who, id, ("owned_count", fields), outcome).await
 }
 
-/// POST /kit/{id}/life
-pub async fn end_life(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let Some(next) = Life::from_code(&fields.text("life")) else {
-        let mut page = one_page(&app, &who, id).await?;
-        page.shell.is_error = true;
-        page.problems = Problems::one("life", "Choose what became of it.");
-        return page::refused(&OnePage {
-            typed: fields,
-            ..page
-        });
-    };
-    let why = fields.text("why");
-    let outcome = see_to_kit::end_life(&app.db, &who.by(&fields), id, next, &why).await;
-    let field = match &outcome {
-        Err(KitRefusal::NeedsReason) => "why",
-        _ => "life",
-    };
-    after(&app, &who, id, (field, fields), outcome).await
-}
-
 /// The page that tells what was done, or the same page with what must be put right beside `sent.0`.
 async fn after(
     app: &App,
@@ -225,17 +196,11 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageEr
         _ => String::new(),
     };
     let life = kit.life();
-    let exits = Life::ALL.into_iter().filter(|next| may_become(life, *next));
-    let name = |next: Life| match next {
-        Life::InUse => "Found again".to_owned(),
-        Life::Withdrawn => "Withdrawn: it was entered by mistake".to_owned(),
-        other => other.label().to_owned(),
-    };
     Ok(OnePage {
         shell: who.shell(format!("{} {}", kit.number, row.kind)),
         done: "",
         may_change: who.has(Role::Quartermaster),
-        exits: exits.map(|next| (next.code(), name(next))).collect(),
+        has_way_out: Life::ALL.into_iter().any(|next| may_become(life, next)),
         set_aside,
         events: events(&told, who),
         typed: Fields::default(),

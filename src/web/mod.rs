@@ -26,6 +26,7 @@ pub mod kit;
 pub mod kit_form;
 mod kit_sheet;
 mod kit_typed;
+pub mod kit_way_out;
 pub mod loans;
 pub mod log_page;
 pub mod me;

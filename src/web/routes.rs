@@ -4,9 +4,10 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans,
-    log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places,
-    register, security, settings, sign_in, stood, style, table, take_back, take_back_volts,
+    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
+    kit_way_out, loans, log_page, me, night, pack, pack_forms, packs, page, people, person,
+    person_forms, places, register, security, settings, sign_in, stood, style, table, take_back,
+    take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -94,7 +95,9 @@ pub fn table() -> Vec<Route> {
         post("/kit/{id}/set-aside", POOL, kit::set_aside),
         post("/kit/{id}/mend", POOL, kit::mend),
         post("/kit/{id}/count", POOL, kit::count),
-        post("/kit/{id}/life", POOL, kit::end_life),
+        get("/kit/{id}/way-out", POOL, kit_way_out::ask),
+        post("/kit/{id}/way-out", POOL, kit_way_out::take),
+        get("/kit/{id}/gone", POOL, kit_way_out::gone),
         get("/connectors", EVERY_ROLE, connectors::list),
         get("/connectors/new", POOL, connectors::ask_new),
         post("/connectors/new", POOL, connectors::add),
