@@ -107,6 +107,7 @@ pub fn table() -> Vec<Route> {
         get("/places/{id}", OVERSIGHT, places::show),
         post("/places/{id}", POOL, places::change),
         post("/places/{id}/close", POOL, places::close),
+        post("/places/{id}/reopen", POOL, places::reopen),
     ];
     all.extend(of_packs());
     all.extend(of_people());

@@ -262,4 +262,59 @@ on_both! {
         quinn.post(&format!("{first}/close"), &[]).await.done();
         quinn.post("/places/new", &again).await.done();
     }
+
+    async fn a_closed_place_opens_again_unless_an_open_one_took_its_name(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let first = place(&quinn, "Box B", "box", "").await;
+        assert!(quinn.post(&format!("{first}/reopen"), &[]).await.is_refused(), "it is open");
+        quinn.post(&format!("{first}/close"), &[]).await.done();
+        assert!(!quinn.get("/places").await.text.contains("Box B"));
+        assert!(quinn.get("/places?closed=yes").await.text.contains("Box B"));
+        let second = place(&quinn, "Box B", "bag", "").await;
+        let refused = quinn.post(&format!("{first}/reopen"), &[]).await;
+        assert_eq!(refused.problems(), ["There is a place of that name already. Choose another name."]);
+        quinn.post(&format!("{second}/close"), &[]).await.done();
+        let page = quinn.get(&first).await;
+        for _ in 0..2 {
+            let answer = quinn.submit(&page, "form[action$='/reopen']", &[]).await;
+            assert_eq!(answer.done(), format!("{first}?done=reopened"));
+        }
+        assert_eq!(verbs_of(&club, &first).await, ["added the place", "closed the place", "reopened the place"]);
+        let id = id_in(&first).to_string();
+        added(&quinn, "/kit/new", &[CABLE.as_slice(), &[("place", id.as_str())]].concat()).await;
+        assert_eq!(club.member("Ben").await.post(&format!("{first}/reopen"), &[]).await.status, 403);
+        assert_eq!(quinn.post(&format!("/places/{}/reopen", ids::new_id()), &[]).await.status, 404);
+    }
+
+    async fn the_list_of_kit_comes_a_page_at_a_time_and_a_text_is_looked_for_in_all_of_it(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        for number in 1..=53 {
+            let maker = if number % 10 == 0 { "Tenth Works" } else { "" };
+            added(&quinn, "/kit/new", &[CABLE.as_slice(), &[("maker", maker)]].concat()).await;
+        }
+        added(&quinn, "/kit/new", &ADAPTERS).await;
+        let numbers = |page: &Answer| page.texts("table.rows tbody th");
+        let first = quinn.get("/kit").await;
+        assert_eq!(numbers(&first).len(), 50);
+        let more = first.one("p.pager a");
+        assert_eq!(more, "More");
+        let second = quinn.get(first.select("p.pager a")[0].attribute("href")).await;
+        assert_eq!(numbers(&second), ["K-51", "K-52", "K-53", "A-01"]);
+        assert_eq!(second.texts("p.pager a"), ["Back"]);
+        let tenth = quinn.get("/kit?text=tenth+usb-c&kind=cable").await;
+        assert_eq!(numbers(&tenth), ["K-10", "K-20", "K-30", "K-40", "K-50"]);
+        let all = quinn.get("/kit?text=usb-c&page=1").await;
+        assert_eq!(numbers(&all), ["K-51", "K-52", "K-53"]);
+        assert!(quinn.get("/kit?text=nothing+of+ours").await.text.contains("No kit suits that."));
+        assert!(numbers(&quinn.get("/kit?page=-3&kind=lathe").await).len() == 50);
+    }
+
+    async fn every_kind_of_place_can_be_chosen(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let offered: Vec<String> = quinn.get("/places/new").await.texts("select[name=kind] option");
+        for kind in ["Cabinet", "Box", "Bag", "Table", "Vehicle", "Outdoors", "Quarantine"] {
+            assert!(offered.iter().any(|each| each == kind), "{kind} in {offered:?}");
+            place(&quinn, kind, &kind.to_lowercase(), "").await;
+        }
+    }
 }
