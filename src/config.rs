@@ -28,6 +28,11 @@ pub enum Verb {
     Demo,
     /// Ask a running server whether it is ready; exit 0 when it is
     Health,
+    /// Print a link with which somebody who forgot the password chooses a new one; the server may be running
+    LetIn {
+        /// What the person signs in with
+        sign_in: String,
+    },
 }
 
 #[derive(clap::Args, Debug, Clone)]

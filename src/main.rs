@@ -1,4 +1,4 @@
-//! The command line: serve, demo, health. Thin.
+//! The command line: serve, demo, health, let-in. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
@@ -57,6 +57,7 @@ fn run(command: CommandLine) -> Result<(), String> {
             Verb::Serve => serve(settings).await,
             Verb::Demo => demo(&settings).await,
             Verb::Health => health(&settings).await,
+            Verb::LetIn { sign_in } => let_in(&settings, &sign_in).await,
         }
     })
 }
@@ -118,6 +119,19 @@ async fn serve(settings: Settings) -> Result<(), String> {
     sweeper.abort();
     db.close().await;
     drained
+}
+
+/// Never makes a database: somebody who is to be let in is in one that exists.
+async fn let_in(settings: &Settings, sign_in: &str) -> Result<(), String> {
+    let db = Db::open(&settings.database_url, false)
+        .await
+        .map_err(|error| format!("the database could not be opened: {error}."))?;
+    let made = sandbucket::actions::links::let_in(&db, sign_in, Clock::System.now()).await;
+    db.close().await;
+    let token = made.map_err(|refusal| refusal.to_string())?;
+    println!("This link lets {sign_in} choose a new password. It works once, for an hour:");
+    println!("{}/reset/{token}", settings.public_base());
+    Ok(())
 }
 
 /// Readiness goes first; then no new connections, and the accepted ones finish.

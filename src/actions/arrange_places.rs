@@ -1,4 +1,4 @@
-//! Adding, changing and closing the places where packs and kit lie. One place of quarantine always stays: a swollen
+//! Adding, changing, closing and reopening the places where packs and kit lie. One place of quarantine always stays: a swollen
 //! pack must have somewhere to go.
 
 use crate::actions::once::{self, Repeat};
@@ -30,6 +30,8 @@ pub enum PlaceRefusal {
     HoldsQuarantined { packs: String },
     #[error("{what} still have their place here. Give them another place first.")]
     NotEmpty { what: String },
+    #[error("It is open already.")]
+    Open,
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -138,6 +140,29 @@ pub async fn close_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRef
         (Some(&held.place), &place),
     )
     .await
+}
+
+/// A closed place takes packs and kit again, under its old name if no open place has that now.
+pub async fn reopen_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRefusal> {
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let before = places::by_id(&mut tx, id)
+        .await?
+        .ok_or(PlaceRefusal::Gone)?;
+    if before.closed_ms.is_none() {
+        return Err(PlaceRefusal::Open);
+    }
+    let place = Place {
+        closed_ms: None,
+        ..before.clone()
+    };
+    places::save(&mut tx, &place)
+        .await
+        .map_err(PlaceRefusal::of_name)?;
+    let words = ("reopened the place", "reopened");
+    finish(tx, by, words, (Some(&before), &place)).await
 }
 
 /// The quarantine place a new club starts with.

@@ -197,13 +197,25 @@ pub(super) async fn load(tx: &mut Tx, id: Uuid) -> Result<Kit, KitRefusal> {
 
 /// `words`: the log's verb, and the address's. `reason` is kept with the entry.
 pub(super) async fn finish(
-    mut tx: Tx,
+    tx: Tx,
     by: &By,
     words: (&str, &str),
     change: (Option<&Kit>, &Kit),
     reason: Option<&str>,
 ) -> Result<Address, KitRefusal> {
-    let (before, after) = change;
+    let address = format!("/kit/{}?done={}", change.1.id, words.1);
+    keep(tx, by, (words.0, address), change, reason).await
+}
+
+/// `words`: the log's verb, and where the page is that tells of it.
+pub(super) async fn keep(
+    mut tx: Tx,
+    by: &By,
+    words: (&str, Address),
+    change: (Option<&Kit>, &Kit),
+    reason: Option<&str>,
+) -> Result<Address, KitRefusal> {
+    let ((verb, address), (before, after)) = (words, change);
     let before = match before {
         Some(kit) => told(&mut tx, kit).await?,
         None => Value::Null,
@@ -212,8 +224,7 @@ pub(super) async fn finish(
     if let Some(reason) = reason {
         now["reason"] = reason.into();
     }
-    log(&mut tx, by, words.0, ("kit", after.id), (&before, &now)).await?;
-    let address = format!("/kit/{}?done={}", after.id, words.1);
+    log(&mut tx, by, verb, ("kit", after.id), (&before, &now)).await?;
     once::keep(&mut tx, by, &address).await?;
     tx.save().await?;
     Ok(address)

@@ -11,8 +11,7 @@ use crate::club::passwords::{self, PasswordRefusal};
 use crate::ids;
 use crate::store::links::{self, Kind, Link, Open};
 use crate::store::log::{self as entries, Entry};
-use crate::store::people;
-use crate::store::{Db, StoreError, Tx, sessions};
+use crate::store::{Db, StoreError, Tx, club, people, sessions};
 use uuid::Uuid;
 
 pub const INVITE_DAYS: i64 = 7;
@@ -105,6 +104,62 @@ pub async fn renew_link(
     Ok((id, kind))
 }
 
+#[derive(Debug, thiserror::Error)]
+pub enum LetInRefusal {
+    #[error(
+        "there is no club in this database yet; its first page asks for the set-up code that the server prints."
+    )]
+    NoClub,
+    #[error("nobody signs in as “{0}” here.")]
+    Unknown(String),
+    #[error("{0} is deactivated; a quartermaster or organiser lets them back in on their page.")]
+    Deactivated(String),
+    #[error("{0}")]
+    Store(#[from] StoreError),
+}
+
+/// A reset for whoever forgot the password when nobody is left to make one: asked for at the console, by whoever holds
+/// the database. The log says so, by nobody. Gives back the token; it works as long as any reset.
+pub async fn let_in(db: &Db, sign_in: &str, at: Instant) -> Result<String, LetInRefusal> {
+    let unknown = || LetInRefusal::Unknown(sign_in.trim().to_owned());
+    let plain = plain_sign_in(sign_in).ok_or_else(unknown)?;
+    let mut tx = db.write().await?;
+    if club::read(&mut tx).await?.is_none() {
+        return Err(LetInRefusal::NoClub);
+    }
+    let person = people::by_sign_in(&mut tx, &plain)
+        .await?
+        .filter(|person| person.erased_ms.is_none())
+        .ok_or_else(unknown)?;
+    if !person.is_active() {
+        return Err(LetInRefusal::Deactivated(plain));
+    }
+    let token = ids::new_token();
+    let link = Link {
+        id: ids::new_id(),
+        token_hash: ids::digest(&token),
+        kind: Kind::Reset,
+        person_id: person.id,
+        // A link is somebody's; the log says who really asked for it.
+        made_by: person.id,
+        made_ms: at,
+        ends_ms: at.plus_hours(RESET_HOURS),
+    };
+    links::make(&mut tx, &link).await?;
+    let entry = Entry {
+        at,
+        by: None,
+        verb: "made a reset link at the console",
+        subject: "person",
+        subject_id: person.id,
+        before: "null".to_owned(),
+        after: "null".to_owned(),
+    };
+    entries::add(&mut tx, &entry).await?;
+    tx.save().await?;
+    Ok(token)
+}
+
 /// Whose link the token is, while it works.
 pub async fn look_up(
     db: &Db,
@@ -121,7 +176,7 @@ pub struct Chosen<'a> {
     pub club_name: &'a str,
 }
 
-/// Uses an invitation up: the person has a sign-in and a password from now on.
+/// Uses an invitation up, so that sending it twice has one effect: the person has a sign-in and a password from now on.
 pub async fn join(
     db: &Db,
     hasher: &Hasher,

@@ -1,6 +1,8 @@
 //! What people change about themselves: name, password, the code for the table, their sessions. A new way in is only
-//! given to whoever knows the password; it ends the sessions begun before.
+//! given to whoever knows the password; it ends the sessions begun before. Forms that carry a password keep no one-time
+//! key: its record would hold a quick digest of the password. They say 'done' when what they ask for is so already.
 
+use crate::actions::once::{self, Repeat};
 use crate::actions::passwords::{Hasher, hashed};
 use crate::actions::set_up::plain_name;
 use crate::actions::{By, log};
@@ -22,6 +24,10 @@ pub enum ProfileRefusal {
     Code(#[from] CodeRefusal),
     #[error("You are not in the list any more.")]
     Gone,
+    #[error("It was changed on another page meanwhile. Try again.")]
+    Meanwhile,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
 }
@@ -40,11 +46,18 @@ async fn keep(mut tx: Tx, by: &By, verb: &str, person: &Person) -> Result<(), Pr
     Ok(tx.save().await?)
 }
 
+/// Where the page of one's own tells of it.
+const RENAMED: &str = "/me?done=name";
+
 pub async fn rename(db: &Db, by: &By, name: &str) -> Result<(), ProfileRefusal> {
     let name = plain_name(name).ok_or(ProfileRefusal::Name)?;
     let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
     let mut person = myself(&mut tx, by).await?;
     person.name = Some(name);
+    once::keep(&mut tx, by, RENAMED).await?;
     keep(tx, by, "changed their name", &person).await
 }
 
@@ -66,7 +79,8 @@ async fn prove(
     }
 }
 
-/// `passwords`: the old and the new one. All other sessions end; `session_id` is the one that stays.
+/// `passwords`: the old and the new one. All other sessions end; `session_id` is the one that stays. Sent again, the
+/// new one is the password already: it was done.
 pub async fn change_password(
     db: &Db,
     hasher: &Hasher,
@@ -75,21 +89,36 @@ pub async fn change_password(
     session_id: Uuid,
 ) -> Result<(), ProfileRefusal> {
     let (old, new) = passwords;
-    let person = prove(db, hasher, by, old).await?;
+    let person = match prove(db, hasher, by, old).await {
+        Err(ProfileRefusal::WrongPassword) => {
+            return is_password_already(db, hasher, by, new).await;
+        }
+        other => other?,
+    };
     let sign_in = person.sign_in.as_deref().unwrap_or_default();
     passwords::check(new, &[&by.club.name, person.called(), sign_in])?;
     let hash = hashed(hasher, new).await?;
     let mut tx = db.write().await?;
     let mut now = myself(&mut tx, by).await?;
     if now.password_hash != person.password_hash {
-        return Err(ProfileRefusal::WrongPassword);
+        drop(tx);
+        return is_password_already(db, hasher, by, new).await;
     }
     now.password_hash = hash;
     sessions::end_all(&mut tx, now.id, Some(session_id)).await?;
     keep(tx, by, "changed the password", &now).await
 }
 
-/// A code for the table's tablet; `code` empty takes it away.
+async fn is_password_already(
+    db: &Db,
+    hasher: &Hasher,
+    by: &By,
+    new: &str,
+) -> Result<(), ProfileRefusal> {
+    prove(db, hasher, by, new).await.map(|_| ())
+}
+
+/// A code for the table's tablet; `code` empty takes it away. Sent again it changes nothing: that is the code already.
 pub async fn set_table_code(
     db: &Db,
     hasher: &Hasher,
@@ -101,18 +130,29 @@ pub async fn set_table_code(
         "" => None,
         code => Some(table_code::check(code)?),
     };
-    prove(db, hasher, by, password).await?;
+    let before = prove(db, hasher, by, password).await?.table_code_hash;
+    let is_so_already = match (&wanted, &before) {
+        (Some(code), Some(hash)) => hasher.verify(code, Some(hash.clone())).await,
+        (wanted, before) => wanted.is_none() && before.is_none(),
+    };
+    if is_so_already {
+        return Ok(());
+    }
     let hash = match &wanted {
         Some(code) => hashed(hasher, code).await?,
         None => None,
     };
     let mut tx = db.write().await?;
     let mut person = myself(&mut tx, by).await?;
+    if person.table_code_hash != before {
+        return Err(ProfileRefusal::Meanwhile);
+    }
     person.table_code_hash = hash;
     sessions::end_at_tablets(&mut tx, person.id).await?;
     keep(tx, by, "changed the table code", &person).await
 }
 
+/// Ending what has ended changes nothing, however often it is sent; the same holds for all others.
 pub async fn end_session(db: &Db, by: &By, session_id: Uuid) -> Result<(), ProfileRefusal> {
     let mut tx = db.write().await?;
     sessions::end(&mut tx, session_id, by.actor.id).await?;

@@ -2,7 +2,7 @@
 //! lost, and found again). Kit set aside enters no loan; what is out on one can be set aside, not taken out of the pool.
 
 use crate::actions::By;
-use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, load};
+use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load};
 use crate::club::kit::{may_become, reason};
 use crate::club::states::Life;
 use crate::store::Db;
@@ -71,14 +71,15 @@ pub async fn end_life(
         ..before.clone()
     };
     kit::save(&mut tx, &after).await?;
-    let words = match next {
-        Life::InUse => ("found it again", "found"),
-        Life::Retired => ("retired it", "retired"),
-        Life::Lost => ("noted it lost", "lost"),
-        Life::GivenAway => ("gave it away", "given-away"),
-        Life::Withdrawn => ("withdrew it", "withdrawn"),
+    let verb = match next {
+        Life::InUse => "found it again",
+        Life::Retired => "retired it",
+        Life::Lost => "noted it lost",
+        Life::GivenAway => "gave it away",
+        Life::Withdrawn => "withdrew it",
     };
-    finish(tx, by, words, (Some(&before), &after), Some(&why)).await
+    let words = (verb, format!("/kit/{id}/gone"));
+    keep(tx, by, words, (Some(&before), &after), Some(&why)).await
 }
 
 fn no_way(kit: &Kit, next: &str) -> KitRefusal {

@@ -88,7 +88,7 @@ pub fn plain_name(text: &str) -> Option<String> {
     ((1..=80).contains(&count) && !plain.chars().any(char::is_control)).then_some(plain)
 }
 
-/// Starts the club; gives back its first person's id.
+/// Starts the club; gives back its first person's id. There is one club: sent twice, the second is refused.
 pub async fn start_club(
     db: &Db,
     hasher: &Hasher,

@@ -72,6 +72,8 @@ async fn strengthen(
     tx.save().await
 }
 
+/// A form sent twice begins two sessions of one person, as two devices would: the register is not touched, each ends by
+/// itself, and both stand on the person's own page.
 pub async fn begin_session(
     db: &Db,
     person_id: Uuid,

@@ -24,6 +24,8 @@ pub enum TabletRefusal {
         "That is not the code. A new one is set on your own page, signed in with your password."
     )]
     WrongCode,
+    #[error("You are signed out here already. Sign in again to make this a tablet.")]
+    SignedOut,
     #[error("There is no such tablet in use.")]
     NotInUse,
     #[error(transparent)]
@@ -31,6 +33,7 @@ pub enum TabletRefusal {
 }
 
 /// Makes the asking browser the table's tablet; the quartermaster's own session on it ends, so that it is nobody's.
+/// A form sent twice opens one tablet: the session it came from can end once only.
 pub async fn open_tablet(
     db: &Db,
     by: &By,
@@ -48,7 +51,9 @@ pub async fn open_tablet(
     };
     let mut tx = db.write().await?;
     tablets::open(&mut tx, &tablet).await?;
-    sessions::end(&mut tx, session_id, by.actor.id).await?;
+    if !sessions::end(&mut tx, session_id, by.actor.id).await? {
+        return Err(TabletRefusal::SignedOut);
+    }
     log(
         &mut tx,
         by,
@@ -61,6 +66,7 @@ pub async fn open_tablet(
     Ok(token)
 }
 
+/// Sent twice, the second finds it ended.
 pub async fn end_tablet(db: &Db, by: &By, id: Uuid) -> Result<(), TabletRefusal> {
     let mut tx = db.write().await?;
     if !tablets::end(&mut tx, id, by.at).await? {
@@ -81,7 +87,8 @@ fn may_sit_down(person: &Person) -> bool {
     person.is_active() && (person.is_member || person.is_quartermaster)
 }
 
-/// Begins a session on the tablet for whoever knows the code, ending the one that was there; gives its token.
+/// Begins a session on the tablet for whoever knows the code, ending the one that was there; gives its token. Sent
+/// twice, one session is left.
 pub async fn change_over(
     db: &Db,
     hasher: &Hasher,

@@ -79,6 +79,25 @@ pub const fn may_become(now: Life, next: Life) -> bool {
     }
 }
 
+/// What a thing's new life comes to, read back before it is done.
+pub const fn what_follows(life: Life) -> &'static str {
+    match life {
+        Life::InUse => "It stands in the list of kit and can be lent.",
+        Life::Retired => {
+            "It is used no more and enters no loan, for good: it can only be lost, given away or withdrawn. Its number and history stay."
+        }
+        Life::Lost => {
+            "It leaves the list and enters no loan. When it turns up it can be put back. Its number and history stay."
+        }
+        Life::GivenAway => {
+            "It is the club's no more, for good. Its history stays; its number is never given again."
+        }
+        Life::Withdrawn => {
+            "It counts as entered by mistake, for good. Its history stays; its number is never given again."
+        }
+    }
+}
+
 /// How many of them can still go out; 0 for anything set aside or gone.
 pub const fn free_count(owned: i64, out: i64, life: Life, is_set_aside: bool) -> i64 {
     match life {

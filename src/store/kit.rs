@@ -93,13 +93,28 @@ impl Listed {
     }
 }
 
-/// Kit of a kind (every kind: None), by kind and number; gone or not.
-pub async fn list(
-    conn: &mut Conn,
-    kind: Option<KitKind>,
-    place_id: Option<Uuid>,
-    is_gone: bool,
-) -> Result<Vec<Listed>> {
+/// Which part of the list: a kind (every kind: None), a place, gone or not, and how many rows after how many.
+#[derive(Clone, Copy, Debug)]
+pub struct Part {
+    pub kind: Option<KitKind>,
+    pub place_id: Option<Uuid>,
+    pub is_gone: bool,
+    pub at_most: i64,
+    pub after: i64,
+}
+
+impl Part {
+    pub const ALL_IN_USE: Self = Self {
+        kind: None,
+        place_id: None,
+        is_gone: false,
+        at_most: i64::MAX,
+        after: 0,
+    };
+}
+
+/// By kind, in the order of [`KitKind::ALL`], and number.
+pub async fn list(conn: &mut Conn, part: Part) -> Result<Vec<Listed>> {
     rows!(
         conn,
         Listed,
@@ -112,10 +127,13 @@ pub async fn list(
          WHERE l.closed_ms IS NULL AND l.kit_id IS NOT NULL GROUP BY l.kit_id) o ON o.kit_id = k.id \
          WHERE ($1 = '' OR k.kind = $1) AND (CAST($2 AS UUID) IS NULL OR k.place_id = $2) \
          AND (CASE WHEN k.life = 'in_use' THEN 0 ELSE 1 END) = $3 \
-         ORDER BY k.kind, k.number_key",
-        kind.map_or("", KitKind::code),
-        place_id,
-        i32::from(is_gone)
+         ORDER BY CASE k.kind WHEN 'charger' THEN 0 WHEN 'supply' THEN 1 WHEN 'cable' THEN 2 WHEN 'adapter' THEN 3 ELSE 4 END, \
+         k.number_key LIMIT $4 OFFSET $5",
+        part.kind.map_or("", KitKind::code),
+        part.place_id,
+        i32::from(part.is_gone),
+        part.at_most,
+        part.after
     )
 }
 
@@ -136,7 +154,7 @@ pub async fn listed_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
 
 /// What can go out now, by kind and number: in use, not set aside, not all of it out.
 pub async fn lendable(conn: &mut Conn) -> Result<Vec<Listed>> {
-    let mut all = list(conn, None, None, false).await?;
+    let mut all = list(conn, Part::ALL_IN_USE).await?;
     all.retain(|listed| listed.free() > 0);
     Ok(all)
 }

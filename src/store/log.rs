@@ -146,7 +146,7 @@ pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Ve
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, p.name AS by_name \
+        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name \
          FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2",
         before_seq,
         at_most
@@ -163,7 +163,19 @@ pub struct Told {
     pub subject_id: Uuid,
     pub before: String,
     pub after: String,
-    pub by_name: Option<String>,
+    by_id: Option<Uuid>,
+    by_name: Option<String>,
+}
+
+impl Told {
+    /// Their name of today; that they were erased; or, for what nobody of the club did, the console.
+    pub fn by(&self) -> &str {
+        match (&self.by_name, self.by_id) {
+            (Some(name), _) => name,
+            (None, Some(_)) => "(erased)",
+            (None, None) => "the console",
+        }
+    }
 }
 
 pub async fn of_subject(
@@ -175,7 +187,7 @@ pub async fn of_subject(
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, p.name AS by_name \
+        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name \
          FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.subject_id = $1 AND a.seq < $2 ORDER BY a.seq DESC LIMIT $3",
         subject_id,
         before_seq,

@@ -117,8 +117,8 @@ pub async fn save(tx: &mut Tx, place: &Place) -> Result<()> {
     Ok(())
 }
 
-/// Open places by name, each with what belongs there.
-pub async fn holdings(conn: &mut Conn) -> Result<Vec<Holding>> {
+/// Open places (or the closed ones) by name, each with what belongs there.
+pub async fn holdings(conn: &mut Conn, are_closed: bool) -> Result<Vec<Holding>> {
     let parts = rows!(
         conn,
         Part,
@@ -128,7 +128,8 @@ pub async fn holdings(conn: &mut Conn) -> Result<Vec<Holding>> {
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \
          FROM place pl LEFT JOIN pack p ON p.place_id = pl.id AND p.life IN ('in_use', 'retired') \
          LEFT JOIN design d ON d.id = p.design_id LEFT JOIN lent l ON l.pack_id = p.id AND l.closed_ms IS NULL \
-         WHERE pl.closed_ms IS NULL GROUP BY pl.id, d.chemistry ORDER BY LOWER(pl.name), pl.id"
+         WHERE (CASE WHEN pl.closed_ms IS NULL THEN 0 ELSE 1 END) = $1 GROUP BY pl.id, d.chemistry ORDER BY LOWER(pl.name), pl.id",
+        i32::from(are_closed)
     )?;
     joined(parts)
 }

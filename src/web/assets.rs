@@ -1,9 +1,10 @@
 //! Style, script, font and marks, carried inside the program. The address holds a digest of them all, so that a
 //! browser may keep them for ever and still never shows an old one.
 
-use axum::extract::Path;
-use axum::http::{StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use crate::web::asked::Path;
+use crate::web::page::{Page, PageError};
+use axum::http::header;
+use axum::response::IntoResponse;
 use rust_embed::RustEmbed;
 use std::sync::LazyLock;
 
@@ -28,10 +29,8 @@ pub fn at(name: &str) -> String {
 }
 
 /// GET /static/{build}/{name}
-pub async fn serve(Path((build, name)): Path<(String, String)>) -> Response {
-    let Some(file) = Files::get(&name) else {
-        return StatusCode::NOT_FOUND.into_response();
-    };
+pub async fn serve(Path((build, name)): Path<(String, String)>) -> Page {
+    let file = Files::get(&name).ok_or(PageError::NotFound)?;
     let keep = if build == *BUILD {
         "public, max-age=31536000, immutable"
     } else {
@@ -41,7 +40,7 @@ pub async fn serve(Path((build, name)): Path<(String, String)>) -> Response {
         (header::CONTENT_TYPE, kind_of(&name)),
         (header::CACHE_CONTROL, keep),
     ];
-    (headers, file.data).into_response()
+    Ok((headers, file.data).into_response())
 }
 
 fn kind_of(name: &str) -> &'static str {

@@ -7,6 +7,7 @@ use crate::bench::connector::{Family, Purpose};
 use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::club::people::Role;
 use crate::store::connectors;
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
 use crate::web::kit_form::{Refused, answer};
@@ -14,7 +15,7 @@ use crate::web::page::{self, Page};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 #[derive(Template)]

@@ -7,13 +7,14 @@ use crate::bench::connector::{self, Purpose};
 use crate::bench::typed::{Unit, Words, amount_milli, tenths};
 use crate::club::register::DesignSheet;
 use crate::store::designs::{self, Design};
+use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::packs::{chemistry_choices, connector_choices};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use uuid::Uuid;
 
 type Choices = Vec<(String, String)>;

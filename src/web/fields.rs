@@ -2,9 +2,10 @@
 //! right, each with the field it belongs to, shown on top of a refused form and beside the field.
 
 use crate::bench::FieldProblem;
+use crate::web::page::PageError;
+use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Response};
 
 #[derive(Clone, Debug, Default)]
 pub struct Fields(Vec<(String, String)>);
@@ -61,14 +62,36 @@ impl Fields {
 }
 
 impl<S: Send + Sync> FromRequest<S> for Fields {
-    type Rejection = Response;
+    type Rejection = PageError;
 
-    async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
-        axum::Form::<Vec<(String, String)>>::from_request(request, state)
+    async fn from_request(request: Request, state: &S) -> Result<Self, PageError> {
+        let axum::Form(pairs) = axum::Form::<Vec<(String, String)>>::from_request(request, state)
             .await
-            .map(|axum::Form(pairs)| Self(pairs.into_iter().map(without_nul).collect()))
-            .map_err(|_| (StatusCode::BAD_REQUEST, "The form could not be read.").into_response())
+            .map_err(unread)?;
+        // What was no UTF-8 was read as this mark, which no keyboard types.
+        let is_garbled = |text: &str| text.contains(char::REPLACEMENT_CHARACTER);
+        if pairs
+            .iter()
+            .any(|(name, value)| is_garbled(name) || is_garbled(value))
+        {
+            return Err(unreadable());
+        }
+        Ok(Self(pairs.into_iter().map(without_nul).collect()))
     }
+}
+
+fn unread(rejection: FormRejection) -> PageError {
+    use axum::response::IntoResponse;
+    match rejection.into_response().status() {
+        StatusCode::PAYLOAD_TOO_LARGE => PageError::TooLarge,
+        _ => unreadable(),
+    }
+}
+
+fn unreadable() -> PageError {
+    PageError::Unreadable(
+        "The form could not be read, so nothing was changed. Open the page again and fill it in there.".to_owned(),
+    )
 }
 
 /// No keyboard types a NUL, and PostgreSQL keeps none in a text.

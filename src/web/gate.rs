@@ -10,7 +10,7 @@ use crate::web::limits::network_of;
 use crate::web::page::{self, PageError, Reference, draw_trouble};
 use crate::web::visit::Visit;
 use axum::extract::{ConnectInfo, Request, State};
-use axum::http::{HeaderMap, Method, header};
+use axum::http::{HeaderMap, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
@@ -82,6 +82,10 @@ pub async fn stand(
     let response = match admit(&visit, who, request.method(), request.uri()) {
         Ok(()) => next.run(request).await,
         Err(instead) => *instead,
+    };
+    let response = match response.status() {
+        StatusCode::METHOD_NOT_ALLOWED => PageError::NotThatWay.into_response(),
+        _ => response,
     };
     draw_trouble(&visit, &reference, response)
 }

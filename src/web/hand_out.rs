@@ -9,13 +9,14 @@ use crate::club::lending::{borrower_refusal, read_numbers};
 use crate::club::reading::Rested;
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{packs, people};
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::pack_forms::VoltsForm;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 #[derive(Template)]

@@ -23,10 +23,7 @@ pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
             when: words::past(each.at_ms, who.now, &who.zone),
             at_iso: words::iso(each.at_ms),
             verb: each.verb.clone(),
-            by: each
-                .by_name
-                .clone()
-                .unwrap_or_else(|| "(erased)".to_owned()),
+            by: each.by().to_owned(),
             changes: changes(&each.before, &each.after, numbers),
         })
         .collect()

@@ -8,6 +8,7 @@ use crate::app::App;
 use crate::club::people::Roles;
 use crate::ids;
 use crate::store::links::{Kind, Open};
+use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::person;
@@ -15,7 +16,7 @@ use crate::web::person_forms::{RoleTick, role_ticks, roles_ticked};
 use crate::web::sign_in::{device_of, set_session};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::HeaderMap;
 use uuid::Uuid;
 

@@ -8,8 +8,9 @@ use crate::bench::kit::KitKind;
 use crate::club::kit::may_become;
 use crate::club::people::Role;
 use crate::club::states::Life;
-use crate::store::kit::{self as store, Listed};
+use crate::store::kit::{self as store, Listed, Part};
 use crate::store::log;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Event};
 use crate::web::kit_form::{Refused, answer};
@@ -18,7 +19,7 @@ use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -31,6 +32,8 @@ struct ListPage {
     kinds: Vec<(String, String)>,
     groups: Vec<Group>,
     is_filtered: bool,
+    newer: Option<String>,
+    older: Option<String>,
 }
 
 struct Group {
@@ -46,7 +49,7 @@ struct OnePage {
     may_change: bool,
     row: Row,
     set_aside: String,
-    exits: Vec<(&'static str, String)>,
+    has_way_out: bool,
     events: Vec<Event>,
     typed: Fields,
     problems: Problems,
@@ -55,10 +58,10 @@ struct OnePage {
 /// A thing in words. `state` is the mark's code.
 pub(super) struct Row {
     pub listed: Listed,
-    kind: &'static str,
-    what: String,
-    state: &'static str,
-    state_words: String,
+    pub(super) kind: &'static str,
+    pub(super) what: String,
+    pub(super) state: &'static str,
+    pub(super) state_words: String,
     whereabouts: String,
 }
 
@@ -69,6 +72,7 @@ pub struct Filter {
     text: String,
     place: String,
     gone: String,
+    page: String,
 }
 
 #[derive(Default, Deserialize)]
@@ -77,19 +81,26 @@ pub struct Told {
     done: String,
 }
 
+const PER_PAGE: usize = 50;
+
 /// GET /kit
 pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Filter>) -> Page {
-    let kind = KitKind::from_code(&filter.kind);
-    let place_id: Option<Uuid> = filter.place.parse().ok();
-    let mut conn = app.db.read().await?;
-    let found = store::list(&mut conn, kind, place_id, !filter.gone.is_empty()).await?;
-    let mut rows = Vec::new();
-    for listed in found {
-        let row = row(listed, &who)?;
-        if row.suits(&filter.text) {
-            rows.push(row);
-        }
-    }
+    let part = filter.part();
+    let found = store::list(&mut app.db.read().await?, part).await?;
+    let rows: Vec<Row> = found
+        .into_iter()
+        .map(|listed| row(listed, &who))
+        .collect::<Result<_, _>>()?;
+    let skip = if filter.has_text() { filter.skip() } else { 0 };
+    let mut rows: Vec<Row> = rows
+        .into_iter()
+        .filter(|row| row.suits(&filter.text))
+        .skip(skip)
+        .take(PER_PAGE + 1)
+        .collect();
+    let has_more = rows.len() > PER_PAGE;
+    rows.truncate(PER_PAGE);
+    let page = filter.page();
     page::show(&ListPage {
         shell: who.shell("Kit"),
         may_change: who.has(Role::Quartermaster),
@@ -97,9 +108,58 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Fi
             .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
             .to_vec(),
         groups: grouped(rows),
-        is_filtered: kind.is_some() || place_id.is_some() || !filter.text.is_empty(),
+        is_filtered: part.kind.is_some() || part.place_id.is_some() || filter.has_text(),
+        newer: (page > 0).then(|| filter.address(page - 1)),
+        older: has_more.then(|| filter.address(page + 1)),
         filter,
     })
+}
+
+impl Filter {
+    fn has_text(&self) -> bool {
+        !self.text.trim().is_empty()
+    }
+
+    fn page(&self) -> usize {
+        self.page.parse().unwrap_or(0).min(10_000)
+    }
+
+    fn skip(&self) -> usize {
+        self.page() * PER_PAGE
+    }
+
+    /// A text is looked for in the words a data sheet makes, which the database does not know: then all of it is read.
+    fn part(&self) -> Part {
+        let count = |rows: usize| i64::try_from(rows).unwrap_or(i64::MAX);
+        let whole = Part {
+            kind: KitKind::from_code(&self.kind),
+            place_id: self.place.parse().ok(),
+            is_gone: !self.gone.is_empty(),
+            ..Part::ALL_IN_USE
+        };
+        if self.has_text() {
+            return whole;
+        }
+        Part {
+            at_most: count(PER_PAGE + 1),
+            after: count(self.skip()),
+            ..whole
+        }
+    }
+
+    fn address(&self, page: usize) -> String {
+        let page = page.to_string();
+        let fields = [
+            ("kind", &self.kind),
+            ("text", &self.text),
+            ("place", &self.place),
+            ("gone", &self.gone),
+            ("page", &page),
+        ];
+        let given = fields.iter().filter(|(_, value)| !value.is_empty());
+        let pairs: Vec<(&str, &str)> = given.map(|(name, value)| (*name, value.as_str())).collect();
+        format!("/kit?{}", words::in_address(&pairs))
+    }
 }
 
 /// GET /kit/{id}
@@ -116,10 +176,6 @@ pub async fn show(
         "counted" => "The count is kept.",
         "set-aside" => "It is set aside and enters no loan until it is mended.",
         "mended" => "It is mended and can be lent again.",
-        "found" => "It is found and in use again.",
-        "retired" | "lost" | "given-away" | "withdrawn" => {
-            "It is out of the pool. Its number and history stay."
-        }
         _ => "",
     };
     page::show(&OnePage { done, ..page })
@@ -162,31 +218,6 @@ pub async fn count(
     after(&app, &who, id, ("owned_count", fields), outcome).await
 }
 
-/// POST /kit/{id}/life
-pub async fn end_life(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let Some(next) = Life::from_code(&fields.text("life")) else {
-        let mut page = one_page(&app, &who, id).await?;
-        page.shell.is_error = true;
-        page.problems = Problems::one("life", "Choose what became of it.");
-        return page::refused(&OnePage {
-            typed: fields,
-            ..page
-        });
-    };
-    let why = fields.text("why");
-    let outcome = see_to_kit::end_life(&app.db, &who.by(&fields), id, next, &why).await;
-    let field = match &outcome {
-        Err(KitRefusal::NeedsReason) => "why",
-        _ => "life",
-    };
-    after(&app, &who, id, (field, fields), outcome).await
-}
-
 /// The page that tells what was done, or the same page with what must be put right beside `sent.0`.
 async fn after(
     app: &App,
@@ -224,17 +255,11 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageEr
         _ => String::new(),
     };
     let life = kit.life();
-    let exits = Life::ALL.into_iter().filter(|next| may_become(life, *next));
-    let name = |next: Life| match next {
-        Life::InUse => "Found again".to_owned(),
-        Life::Withdrawn => "Withdrawn: it was entered by mistake".to_owned(),
-        other => other.label().to_owned(),
-    };
     Ok(OnePage {
         shell: who.shell(format!("{} {}", kit.number, row.kind)),
         done: "",
         may_change: who.has(Role::Quartermaster),
-        exits: exits.map(|next| (next.code(), name(next))).collect(),
+        has_way_out: Life::ALL.into_iter().any(|next| may_become(life, next)),
         set_aside,
         events: events(&told, who),
         typed: Fields::default(),

@@ -9,6 +9,7 @@ use crate::bench::connector::Purpose;
 use crate::bench::kit::KitKind;
 use crate::club::kit::KitSheet;
 use crate::store::kit::{self as store, Choices, Kit};
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
 use crate::web::kit_sheet;
@@ -17,7 +18,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

@@ -9,6 +9,7 @@ use crate::club::states::State as PackState;
 use crate::store::lent;
 use crate::store::loans::{self, Loan, Out};
 use crate::store::people;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::Fields;
 use crate::web::pack::again;
 use crate::web::pack_forms::looked;
@@ -16,7 +17,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{due, past};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

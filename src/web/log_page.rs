@@ -4,11 +4,12 @@ use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::states::State as PackState;
 use crate::store::log::{self, Told};
+use crate::web::asked::Query;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::past;
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 /// One entry in words.
@@ -21,10 +22,10 @@ pub struct Line {
 impl Line {
     pub fn of(entry: Told, who: &SignedIn) -> Self {
         let may_name = who.me.roles().may_see_holders();
-        let by = match (&entry.by_name, may_name) {
-            (Some(name), true) => format!("{name}: "),
-            (None, true) => "(erased): ".to_owned(),
-            _ => String::new(),
+        let by = if may_name {
+            format!("{}: ", entry.by())
+        } else {
+            String::new()
         };
         Self {
             when: past(entry.at_ms, who.now, &who.zone),

@@ -4,12 +4,14 @@ use crate::actions::profile::{self, ProfileRefusal};
 use crate::app::App;
 use crate::store::people::{self, Listed};
 use crate::store::sessions::{self, Session};
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -109,12 +111,13 @@ async fn answer(
     let refusal = match outcome {
         Ok(()) => return page::go_to(&format!("/me?done={done}")),
         Err(ProfileRefusal::Store(error)) => return Err(error.into()),
+        Err(ProfileRefusal::Repeat(repeat)) => return again(&repeat),
         Err(refusal) => refusal,
     };
     let field = match refusal {
         ProfileRefusal::WrongPassword => old_password,
         ProfileRefusal::Password(_) => "new_password",
-        ProfileRefusal::Code(_) => "code",
+        ProfileRefusal::Code(_) | ProfileRefusal::Meanwhile => "code",
         _ => "name",
     };
     let problems = Problems::one(field, refusal.to_string());

@@ -1,6 +1,7 @@
 //! Pages: one file per subject, each with its page struct, its form and short handlers. No SQL, no rules.
 //! `routes` is the spine: one table of who may use what. `gate` enforces it.
 
+pub mod asked;
 pub mod assets;
 pub mod fields;
 pub mod gate;
@@ -25,6 +26,7 @@ pub mod kit;
 pub mod kit_form;
 mod kit_sheet;
 mod kit_typed;
+pub mod kit_way_out;
 pub mod loans;
 pub mod log_page;
 pub mod me;
@@ -47,13 +49,16 @@ pub mod take_back_volts;
 
 use crate::app::App;
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
+
+/// In bytes; more than any page of ours sends.
+pub const LARGEST_FORM: usize = 256 * 1024;
 
 /// The router with everything that stands around a page, from the inside out.
 pub fn router(app: &App) -> Router {
     routes::router(app)
-        .layer(from_fn_with_state(app.clone(), security::same_origin_only))
-        .layer(tower_http::limit::RequestBodyLimitLayer::new(256 * 1024))
+        .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn_with_state(app.clone(), security::headers))
         .layer(tower_http::compression::CompressionLayer::new())
         .layer(tower_http::catch_panic::CatchPanicLayer::custom(

@@ -9,13 +9,14 @@ use crate::club::verdict::Gravity;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::{log, readings};
+use crate::web::asked::Path;
 use crate::web::log_page::Line;
 use crate::web::pack_row::{PackRow, in_club_marks};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::past;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 #[derive(Template)]
 #[template(path = "pack.html")]

@@ -9,13 +9,14 @@ use crate::battery::volts::{read_boxes, read_typed};
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
 use crate::store::packs::PackView;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
 use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 /// The volts of one pack as a form has them, under names that end in `suffix`.

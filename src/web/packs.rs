@@ -6,11 +6,12 @@ use crate::bench::connector;
 use crate::club::states::State as PackState;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::store::places;
+use crate::web::asked::Query;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 #[derive(Template)]

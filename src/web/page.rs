@@ -53,6 +53,13 @@ pub enum PageError {
     TooOften { words: String, retry_after_s: u64 },
     #[error("{0}")]
     Refused(String),
+    /// An address or a form that makes no sense.
+    #[error("{0}")]
+    Unreadable(String),
+    #[error("That is more than a form of ours sends. Nothing was changed.")]
+    TooLarge,
+    #[error("This address is not asked for in that way. Nothing was changed.")]
+    NotThatWay,
     #[error("The register can't be reached just now. Nothing was changed; try again in a moment.")]
     Unavailable(String),
     #[error(
@@ -88,6 +95,9 @@ impl IntoResponse for PageError {
             Self::SignInFirst => StatusCode::UNAUTHORIZED,
             Self::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
             Self::Refused(_) => StatusCode::CONFLICT,
+            Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::NotThatWay => StatusCode::METHOD_NOT_ALLOWED,
             Self::Unavailable(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
         };
@@ -129,7 +139,8 @@ pub fn draw_trouble(visit: &Visit, reference: &str, mut response: Response) -> R
     let title = match trouble.status {
         StatusCode::NOT_FOUND => "Not here",
         StatusCode::FORBIDDEN | StatusCode::UNAUTHORIZED => "Not for you",
-        StatusCode::CONFLICT => "Not done",
+        StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED => "Not done",
+        StatusCode::BAD_REQUEST | StatusCode::PAYLOAD_TOO_LARGE => "Can't be read",
         StatusCode::TOO_MANY_REQUESTS => "Wait a little",
         _ => "That failed",
     };

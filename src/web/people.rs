@@ -5,11 +5,12 @@ use crate::actions::newcomers;
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::store::people::{self, Listed};
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

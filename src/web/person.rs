@@ -6,12 +6,13 @@ use crate::app::App;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
 use crate::ids;
 use crate::store::people::{self, Line, Listed};
+use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use uuid::Uuid;
 
 #[derive(Template)]

@@ -7,12 +7,13 @@ use crate::club::calendar::Day;
 use crate::club::induction::Shown;
 use crate::club::people::{Role, Roles};
 use crate::store::people::{self, Listed};
+use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::people::who_may_answer;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use uuid::Uuid;
 
 /// The person, and everybody else the form may name; one query.

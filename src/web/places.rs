@@ -8,12 +8,13 @@ use crate::club::people::Role;
 use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
 use crate::store::log;
 use crate::store::places::{self, Holding, Place};
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Event};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -21,6 +22,7 @@ use uuid::Uuid;
 #[template(path = "places/list.html")]
 struct ListPage {
     shell: Shell,
+    are_closed: bool,
     may_change: bool,
     rows: Vec<Row>,
 }
@@ -40,6 +42,7 @@ struct PlacePage {
     shell: Shell,
     done: &'static str,
     may_change: bool,
+    may_reopen: bool,
     row: Row,
     events: Vec<Event>,
     form: PlaceForm,
@@ -66,17 +69,29 @@ struct PlaceForm {
 }
 
 #[derive(Default, Deserialize)]
+pub struct Wanted {
+    #[serde(default)]
+    closed: String,
+}
+
+#[derive(Default, Deserialize)]
 pub struct Told {
     #[serde(default)]
     done: String,
 }
 
 /// GET /places
-pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
-    let held = places::holdings(&mut app.db.read().await?).await?;
+pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
+    let are_closed = !wanted.closed.is_empty();
+    let held = places::holdings(&mut app.db.read().await?, are_closed).await?;
     let words = words_of(&who);
     page::show(&ListPage {
-        shell: who.shell("Places"),
+        shell: who.shell(if are_closed {
+            "Closed places"
+        } else {
+            "Places"
+        }),
+        are_closed,
         may_change: who.has(Role::Quartermaster),
         rows: held.into_iter().map(|held| row(held, words)).collect(),
     })
@@ -122,6 +137,7 @@ pub async fn show(
         "added" => "The place is added.",
         "changed" => "The change is kept.",
         "closed" => "The place is closed. Its history stays.",
+        "reopened" => "The place is open again.",
         _ => "",
     };
     page::show(&PlacePage { done, ..page })
@@ -158,16 +174,33 @@ pub async fn close(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    match arrange_places::close_place(&app.db, &who.by(&fields), id).await {
-        Ok(address) => page::go_to(&address),
-        Err(refusal) => match answer(refusal)? {
-            Refused::Before(address) => page::go_to(&address),
-            Refused::For(problems) => {
-                let mut page = place_page(&app, &who, id, None).await?;
-                page.shell.is_error = true;
-                page::refused(&PlacePage { problems, ..page })
-            }
-        },
+    let outcome = arrange_places::close_place(&app.db, &who.by(&fields), id).await;
+    after(&app, &who, id, outcome).await
+}
+
+/// POST /places/{id}/reopen
+pub async fn reopen(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let outcome = arrange_places::reopen_place(&app.db, &who.by(&fields), id).await;
+    after(&app, &who, id, outcome).await
+}
+
+async fn after(app: &App, who: &SignedIn, id: Uuid, outcome: Result<String, PlaceRefusal>) -> Page {
+    let refusal = match outcome {
+        Ok(address) => return page::go_to(&address),
+        Err(refusal) => refusal,
+    };
+    match answer(refusal)? {
+        Refused::Before(address) => page::go_to(&address),
+        Refused::For(problems) => {
+            let mut page = place_page(app, who, id, None).await?;
+            page.shell.is_error = true;
+            page::refused(&PlacePage { problems, ..page })
+        }
     }
 }
 
@@ -215,6 +248,7 @@ async fn place_page(
         shell,
         done: "",
         may_change: who.has(Role::Quartermaster) && held.place.closed_ms.is_none(),
+        may_reopen: who.has(Role::Quartermaster) && held.place.closed_ms.is_some(),
         row: row(held, words),
         events: history::events(&told, who, words),
         form,

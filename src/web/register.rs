@@ -6,13 +6,14 @@ use crate::club::calendar::Day;
 use crate::store::designs::{self};
 use crate::store::packs::{self, Details, PackView};
 use crate::store::places;
+use crate::web::asked::{Path, Query};
 use crate::web::designs::{design_words, whole};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 

@@ -4,9 +4,10 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form, loans,
-    log_page, me, night, pack, pack_forms, packs, page, people, person, person_forms, places,
-    register, settings, sign_in, stood, style, table, take_back, take_back_volts,
+    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
+    kit_way_out, loans, log_page, me, night, pack, pack_forms, packs, page, people, person,
+    person_forms, places, register, security, settings, sign_in, stood, style, table, take_back,
+    take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -96,7 +97,9 @@ pub fn table() -> Vec<Route> {
         post("/kit/{id}/set-aside", POOL, kit::set_aside),
         post("/kit/{id}/mend", POOL, kit::mend),
         post("/kit/{id}/count", POOL, kit::count),
-        post("/kit/{id}/life", POOL, kit::end_life),
+        get("/kit/{id}/way-out", POOL, kit_way_out::ask),
+        post("/kit/{id}/way-out", POOL, kit_way_out::take),
+        get("/kit/{id}/gone", POOL, kit_way_out::gone),
         get("/connectors", EVERY_ROLE, connectors::list),
         get("/connectors/new", POOL, connectors::ask_new),
         post("/connectors/new", POOL, connectors::add),
@@ -106,6 +109,7 @@ pub fn table() -> Vec<Route> {
         get("/places/{id}", OVERSIGHT, places::show),
         post("/places/{id}", POOL, places::change),
         post("/places/{id}/close", POOL, places::close),
+        post("/places/{id}/reopen", POOL, places::reopen),
     ];
     all.extend(of_packs());
     all.extend(of_people());
@@ -211,7 +215,8 @@ pub fn router(app: &App) -> Router<App> {
     let mut router = Router::new();
     for route in table() {
         let gate = from_fn_with_state((app.clone(), route.who), gate::stand);
-        router = router.route(route.path, route.answer.layer(gate));
+        let ours = from_fn_with_state(app.clone(), security::same_origin_only);
+        router = router.route(route.path, route.answer.layer(ours).layer(gate));
     }
     let nowhere = from_fn_with_state((app.clone(), Who::Anyone), gate::stand);
     router.fallback_service(

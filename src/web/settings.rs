@@ -4,11 +4,12 @@ use crate::actions::settings::{self, SettingsRefusal, Wanted};
 use crate::app::App;
 use crate::club::settings::Settings;
 use crate::store::club::Club;
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 #[derive(Template)]

@@ -2,12 +2,13 @@
 
 use crate::actions::sign_in::{self, SignInRefusal};
 use crate::app::App;
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::gate::{COOKIE, cookie_name};
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::Response;
 use serde::Deserialize;

@@ -77,7 +77,7 @@ on_both! {
         let quinn = club.quartermaster().await;
         let first = added(&quinn, "/kit/new", &CABLE).await;
         let withdraw = [("life", "withdrawn"), ("why", "typed twice")];
-        quinn.post(&format!("{first}/life"), &withdraw).await.done();
+        quinn.post(&format!("{first}/way-out"), &withdraw).await.done();
         let second = added(&quinn, "/kit/new", &CABLE).await;
         added(&quinn, "/kit/new", &ADAPTERS).await;
         assert_eq!(quinn.get(&second).await.one("h1"), "K-02");
@@ -138,12 +138,14 @@ on_both! {
         quinn.post(&count, &[("owned_count", "3")]).await.done();
         assert!(lendable(&club).await.is_empty());
         let lost = [("life", "lost"), ("why", "left at the meet")];
-        assert!(quinn.post(&format!("{adapters}/life"), &lost).await.is_refused());
+        assert!(quinn.post(&format!("{adapters}/way-out"), &lost).await.is_refused());
+        let page = quinn.get(&format!("{adapters}/way-out")).await;
+        assert!(page.text.contains("3 out on a loan") && page.select("main form").is_empty());
     }
 
     async fn lost_kit_can_be_found_and_retired_kit_never_comes_back(club: TestClub) {
         let quinn = club.quartermaster().await;
-        let life = format!("{}/life", added(&quinn, "/kit/new", &CABLE).await);
+        let life = format!("{}/way-out", added(&quinn, "/kit/new", &CABLE).await);
         let why = ("why", "a good reason");
         for (next, is_done) in [("lost", true), ("retired", false), ("in_use", true), ("retired", true), ("in_use", false)] {
             let answer = quinn.post(&life, &[("life", next), why]).await;
@@ -151,6 +153,31 @@ on_both! {
         }
         assert!(!quinn.get("/kit").await.text.contains("K-01"));
         assert!(quinn.get("/kit?gone=yes").await.text.contains("K-01"));
+    }
+
+    async fn a_way_out_is_read_back_before_it_is_done_and_told_on_a_page_of_its_own(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        let ask = quinn.get(quinn.get(&cable).await.select("main a[href$='/way-out']")[0].attribute("href")).await;
+        assert_eq!(ask.one("h1"), "Take K-01 out of the pool?");
+        let before = club.contents().await;
+        assert_eq!(quinn.get(&format!("{cable}/way-out?life=&why=")).await.problems().len(), 2);
+        assert_eq!(quinn.get(&format!("{cable}/way-out?life=in_use&why=because")).await.problems().len(), 1);
+        let back = quinn.get(&format!("{cable}/way-out?life=given_away&why=to+the+school")).await;
+        assert_eq!(club.contents().await, before, "looking changes nothing");
+        assert!(back.text.contains("to the school") && back.one("main p.lead").contains("no more, for good"));
+        assert_eq!(back.one("main button"), "Record K-01 as given away");
+        let change = back.select("main dd a")[0].attribute("href").to_owned();
+        let again = quinn.get(change.split('#').next().expect("an address")).await;
+        assert!(again.form("main form").1.contains(&("why".to_owned(), "to the school".to_owned())), "what was typed is kept");
+        let first = quinn.submit(&back, "main form", &[]).await;
+        let twice = quinn.submit(&back, "main form", &[]).await;
+        assert_eq!((first.done(), twice.done()), (format!("{cable}/gone").as_str(), format!("{cable}/gone").as_str()));
+        let told = quinn.get(first.done()).await;
+        assert!(told.one("[role=status]").contains("K-01: Given away") && told.text.contains("Quinn"), "{}", told.text);
+        assert_eq!(verbs_of(&club, &cable).await, ["added it", "gave it away"]);
+        assert!(quinn.get(&cable).await.select("main a[href$='/way-out']").is_empty(), "there is no way from there");
+        assert_eq!(club.member("Ben").await.post(&format!("{cable}/way-out"), &[("life", "lost")]).await.status, 403);
     }
 
     async fn a_member_sees_that_kit_is_out_and_never_with_whom(club: TestClub) {
@@ -234,5 +261,60 @@ on_both! {
         assert_eq!(answer.problems().len(), 1);
         quinn.post(&format!("{first}/close"), &[]).await.done();
         quinn.post("/places/new", &again).await.done();
+    }
+
+    async fn a_closed_place_opens_again_unless_an_open_one_took_its_name(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let first = place(&quinn, "Box B", "box", "").await;
+        assert!(quinn.post(&format!("{first}/reopen"), &[]).await.is_refused(), "it is open");
+        quinn.post(&format!("{first}/close"), &[]).await.done();
+        assert!(!quinn.get("/places").await.text.contains("Box B"));
+        assert!(quinn.get("/places?closed=yes").await.text.contains("Box B"));
+        let second = place(&quinn, "Box B", "bag", "").await;
+        let refused = quinn.post(&format!("{first}/reopen"), &[]).await;
+        assert_eq!(refused.problems(), ["There is a place of that name already. Choose another name."]);
+        quinn.post(&format!("{second}/close"), &[]).await.done();
+        let page = quinn.get(&first).await;
+        for _ in 0..2 {
+            let answer = quinn.submit(&page, "form[action$='/reopen']", &[]).await;
+            assert_eq!(answer.done(), format!("{first}?done=reopened"));
+        }
+        assert_eq!(verbs_of(&club, &first).await, ["added the place", "closed the place", "reopened the place"]);
+        let id = id_in(&first).to_string();
+        added(&quinn, "/kit/new", &[CABLE.as_slice(), &[("place", id.as_str())]].concat()).await;
+        assert_eq!(club.member("Ben").await.post(&format!("{first}/reopen"), &[]).await.status, 403);
+        assert_eq!(quinn.post(&format!("/places/{}/reopen", ids::new_id()), &[]).await.status, 404);
+    }
+
+    async fn the_list_of_kit_comes_a_page_at_a_time_and_a_text_is_looked_for_in_all_of_it(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        for number in 1..=53 {
+            let maker = if number % 10 == 0 { "Tenth Works" } else { "" };
+            added(&quinn, "/kit/new", &[CABLE.as_slice(), &[("maker", maker)]].concat()).await;
+        }
+        added(&quinn, "/kit/new", &ADAPTERS).await;
+        let numbers = |page: &Answer| page.texts("table.rows tbody th");
+        let first = quinn.get("/kit").await;
+        assert_eq!(numbers(&first).len(), 50);
+        let more = first.one("p.pager a");
+        assert_eq!(more, "More");
+        let second = quinn.get(first.select("p.pager a")[0].attribute("href")).await;
+        assert_eq!(numbers(&second), ["K-51", "K-52", "K-53", "A-01"]);
+        assert_eq!(second.texts("p.pager a"), ["Back"]);
+        let tenth = quinn.get("/kit?text=tenth+usb-c&kind=cable").await;
+        assert_eq!(numbers(&tenth), ["K-10", "K-20", "K-30", "K-40", "K-50"]);
+        let all = quinn.get("/kit?text=usb-c&page=1").await;
+        assert_eq!(numbers(&all), ["K-51", "K-52", "K-53"]);
+        assert!(quinn.get("/kit?text=nothing+of+ours").await.text.contains("No kit suits that."));
+        assert!(numbers(&quinn.get("/kit?page=-3&kind=lathe").await).len() == 50);
+    }
+
+    async fn every_kind_of_place_can_be_chosen(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let offered: Vec<String> = quinn.get("/places/new").await.texts("select[name=kind] option");
+        for kind in ["Cabinet", "Box", "Bag", "Table", "Vehicle", "Outdoors", "Quarantine"] {
+            assert!(offered.iter().any(|each| each == kind), "{kind} in {offered:?}");
+            place(&quinn, kind, &kind.to_lowercase(), "").await;
+        }
     }
 }

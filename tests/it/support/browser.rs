@@ -39,6 +39,17 @@ impl Browser {
         self
     }
 
+    /// The same browser once more, with the same cookies.
+    pub fn again(&self) -> Self {
+        let cookies = self.cookies.lock().expect("cookies").clone();
+        Self {
+            app: self.app.clone(),
+            person_id: self.person_id,
+            cookies: Mutex::new(cookies),
+            address: self.address,
+        }
+    }
+
     pub fn id(&self) -> Uuid {
         self.person_id.expect("somebody known")
     }
@@ -108,7 +119,8 @@ impl Browser {
         if let Some(cookies) = self.cookie_line() {
             request = request.header(header::COOKIE, cookies);
         }
-        if form.is_some() {
+        let has_kind = headers.iter().any(|(name, _)| *name == "content-type");
+        if form.is_some() && !has_kind {
             request = request.header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
         }
         let body = form.map_or_else(Body::empty, Body::from);
