@@ -1,19 +1,20 @@
-//! Extend a loan, pass a pack on to somebody else, close one as lost. The first two run the refusals of handing out.
+//! Extend a loan, pass a thing on it to somebody else, close it as lost. The first two run the refusals of handing out.
 
 use crate::actions::By;
 use crate::actions::at_table;
 use crate::actions::hand_out::{self, HandOutFailed};
 use crate::actions::once::{self, Repeat};
+use crate::actions::see_to_kit;
 use crate::actions::standing::{settle, settle_because};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, DueRefusal, HandOutRefusal};
 use crate::club::states::Life;
 use crate::ids;
-use crate::store::kit;
+use crate::store::kit::{self, Kit};
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Db, StoreError, Tx, nights};
 use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
@@ -108,15 +109,36 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     Ok(())
 }
 
-/// Passes one pack on to somebody else, on a new loan with the same due day. Gives back the new loan's id.
+/// What stands on a line.
+enum Thing {
+    Pack(Box<PackView>),
+    Kit(Box<Kit>),
+}
+
+impl Thing {
+    fn refusal(&self, by: &By) -> Option<HandOutRefusal> {
+        match self {
+            Self::Pack(pack) => refusal_of(by, pack),
+            Self::Kit(kit) => kit
+                .set_aside_words
+                .clone()
+                .map(|why| HandOutRefusal::KitSetAside {
+                    number: kit.number.clone(),
+                    why,
+                }),
+        }
+    }
+}
+
+/// Passes one thing on to somebody else, on a new loan with the same due day. Gives back the new loan's id.
 pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, ChangeRefusal> {
     let mut tx = begin(db, by).await?;
-    let (line, pack) = open_pack(&mut tx, lent_id).await?;
+    let (line, thing) = open_thing(&mut tx, lent_id).await?;
     let old = loans::by_id(&mut tx, line.loan_id)
         .await?
         .ok_or(ChangeRefusal::NotOut)?;
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
-    let refusal = lending::borrower_refusal(&borrower).or_else(|| refusal_of(by, &pack));
+    let refusal = lending::borrower_refusal(&borrower).or_else(|| thing.refusal(by));
     if let Some(refusal) = refusal {
         return Err(refusal.into());
     }
@@ -131,41 +153,59 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
         borrower_id: to,
         borrower_name: None,
         handed_by: by.actor.id,
+        night_id: nights::open_now(&mut tx).await?.map(|night| night.id),
         due_on: due.to_string(),
         opened_ms: by.at,
         ..old
     };
     loans::open(&mut tx, &loan).await?;
-    hand_out::lend_pack(&mut tx, by, &loan, (&pack, None)).await?;
+    match &thing {
+        Thing::Pack(pack) => hand_out::lend_pack(&mut tx, by, &loan, (pack, None)).await?,
+        Thing::Kit(kit) => hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted)).await?,
+    }
     once::keep(&mut tx, by, &format!("/loans/{}", loan.id)).await?;
     tx.save().await?;
     Ok(loan.id)
 }
 
-async fn open_pack(tx: &mut Tx, lent_id: Uuid) -> Result<(Lent, PackView), ChangeRefusal> {
+async fn open_thing(tx: &mut Tx, lent_id: Uuid) -> Result<(Lent, Thing), ChangeRefusal> {
     let line = lent::by_id(tx, lent_id)
         .await?
         .filter(|line| line.closed_ms.is_none())
         .ok_or(ChangeRefusal::NotOut)?;
-    let pack_id = line.pack_id.ok_or(ChangeRefusal::NotOut)?;
-    let pack = packs::by_id(tx, pack_id)
-        .await?
-        .ok_or(ChangeRefusal::NotOut)?;
-    Ok((line, pack))
+    let thing = match (line.pack_id, line.kit_id) {
+        (Some(id), _) => {
+            let pack = packs::by_id(tx, id).await?;
+            pack.map(|pack| Thing::Pack(Box::new(pack)))
+        }
+        (None, Some(id)) => {
+            let kit = kit::by_id(tx, id).await?;
+            kit.map(|kit| Thing::Kit(Box::new(kit)))
+        }
+        (None, None) => None,
+    };
+    Ok((line, thing.ok_or(ChangeRefusal::NotOut)?))
 }
 
-/// Closes a lent pack's loan as lost; the pack can be found again.
+/// Closes a thing's line as lost; what has a number can be found again, of adapters the club owns so many fewer.
 pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid, ChangeRefusal> {
     let mut tx = begin(db, by).await?;
     if reason.trim().is_empty() {
         return Err(ChangeRefusal::NoReason);
     }
-    let (line, pack) = open_pack(&mut tx, lent_id).await?;
-    lent::close(&mut tx, line.id, Outcome::Lost, by.actor.id, by.at).await?;
-    packs::set_life(&mut tx, pack.id, Life::Lost).await?;
     let because = format!("Lost on loan: {}", reason.trim());
-    settle_because(&mut tx, by, &pack, ("recorded as lost", Some(&because))).await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    let (line, thing) = open_thing(&mut tx, lent_id).await?;
+    lent::close(&mut tx, line.id, Outcome::Lost, by.actor.id, by.at).await?;
+    match &thing {
+        Thing::Pack(pack) => {
+            packs::set_life(&mut tx, pack.id, Life::Lost).await?;
+            settle_because(&mut tx, by, pack, ("recorded as lost", Some(&because))).await?;
+        }
+        Thing::Kit(kit) => {
+            see_to_kit::lost_on_loan(&mut tx, by, kit, (line.counted, &because)).await?;
+        }
+    }
+    once::keep(&mut tx, by, &format!("/loans/{}", line.loan_id)).await?;
     tx.save().await?;
     Ok(line.loan_id)
 }

@@ -80,6 +80,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
     let is_overridable = refusals
         .iter()
         .any(|(refusal, spread)| refusal.is_overridable(*spread));
+    let is_refused = !refusals.is_empty();
     let kept = lending::after_override(refusals, by.actor, borrower.id, &wanted.override_reason);
     if !kept.is_empty() {
         let may_log_now = chosen
@@ -101,7 +102,13 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             is_overridable,
         });
     }
-    let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen)).await?;
+    // A reason is kept where it overrode something, and nowhere else.
+    let reason = if is_refused {
+        wanted.override_reason.trim()
+    } else {
+        ""
+    };
+    let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen, reason)).await?;
     once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
     tx.save().await?;
     Ok(loan_id)
@@ -274,9 +281,9 @@ async fn open_loan(
     tx: &mut Tx,
     by: &By,
     wanted: &HandOut,
-    what: (Day, &Chosen),
+    what: (Day, &Chosen, &str),
 ) -> Result<Uuid, HandOutFailed> {
-    let (due, chosen) = what;
+    let (due, chosen, reason) = what;
     let loan = Loan {
         id: ids::new_id(),
         borrower_id: wanted.borrower_id,
@@ -289,27 +296,31 @@ async fn open_loan(
     };
     loans::open(tx, &loan).await?;
     for (pack, spread) in &chosen.packs {
-        let reason = wanted.override_reason.trim();
         let words = (!reason.is_empty()).then(|| lending::override_words(*spread, reason));
         lend_pack(tx, by, &loan, (pack, words)).await?;
     }
     for (kit, count) in &chosen.kit {
-        let line = Lent {
-            kit_id: Some(kit.id),
-            counted: kit.is_counted().then_some(*count),
-            ..line(&loan, by)
-        };
-        lent::open(tx, &line).await?;
-        log(
-            tx,
-            by,
-            "handed out",
-            ("kit", kit.id),
-            (&None::<()>, &Some(loan.borrower_id)),
-        )
-        .await?;
+        let counted = kit.is_counted().then_some(*count);
+        lend_kit(tx, by, &loan, (kit.id, counted)).await?;
     }
     Ok(loan.id)
+}
+
+pub(crate) async fn lend_kit(
+    tx: &mut Tx,
+    by: &By,
+    loan: &Loan,
+    what: (Uuid, Option<i64>),
+) -> Result<(), StoreError> {
+    let (kit_id, counted) = what;
+    let line = Lent {
+        kit_id: Some(kit_id),
+        counted,
+        ..line(loan, by)
+    };
+    lent::open(tx, &line).await?;
+    let told = (&None::<()>, &Some(loan.borrower_id));
+    log(tx, by, "handed out", ("kit", kit_id), told).await
 }
 
 pub(crate) async fn lend_pack(

@@ -231,7 +231,7 @@ pub(super) async fn keep(
 }
 
 /// What the log keeps of a thing: all of it, with its place by name and its data sheet both in words and as it is.
-async fn told(tx: &mut Tx, kit: &Kit) -> Result<Value, StoreError> {
+pub(super) async fn told(tx: &mut Tx, kit: &Kit) -> Result<Value, StoreError> {
     let place = match kit.place_id {
         Some(id) => places::by_id(tx, id).await?.map(|place| place.name),
         None => None,

@@ -1,12 +1,12 @@
 //! Kit that is not as it should be: set aside with a reason, mended with a reason, and out of the pool for good (or
 //! lost, and found again). Kit set aside enters no loan; what is out on one can be set aside, not taken out of the pool.
 
-use crate::actions::By;
-use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load};
+use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load, told};
+use crate::actions::{By, log};
 use crate::club::kit::{may_become, reason};
 use crate::club::states::Life;
-use crate::store::Db;
 use crate::store::kit::{self, Kit};
+use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
 pub async fn set_aside(db: &Db, by: &By, id: Uuid, why: &str) -> Result<Address, KitRefusal> {
@@ -80,6 +80,26 @@ pub async fn end_life(
     };
     let words = (verb, format!("/kit/{id}/gone"));
     keep(tx, by, words, (Some(&before), &after), Some(&why)).await
+}
+
+/// Lost while it was out: a thing with a number is lost, of counted ones (`lost.0`) the club owns so many fewer.
+pub(super) async fn lost_on_loan(
+    tx: &mut Tx,
+    by: &By,
+    before: &Kit,
+    lost: (Option<i64>, &str),
+) -> Result<(), StoreError> {
+    let (counted, why) = lost;
+    let mut after = before.clone();
+    match counted {
+        Some(count) => after.owned_count = (before.owned_count - count).max(0),
+        None => after.life = Life::Lost.code().to_owned(),
+    }
+    kit::save(tx, &after).await?;
+    let was = told(tx, before).await?;
+    let mut now = told(tx, &after).await?;
+    now["reason"] = why.into();
+    log(tx, by, "noted it lost", ("kit", before.id), (&was, &now)).await
 }
 
 fn no_way(kit: &Kit, next: &str) -> KitRefusal {

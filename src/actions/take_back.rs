@@ -18,6 +18,8 @@ pub enum TakeBackRefusal {
     Nothing,
     #[error("That is not out any more; somebody took it back already.")]
     NotOut,
+    #[error("{out} of them are out on this loan, so 1 to {out} came back.")]
+    NotSoMany { out: i64 },
     #[error("Choose a place of the club.")]
     NoPlace,
     #[error("Only a quartermaster takes back.")]
@@ -40,7 +42,7 @@ pub struct LookedAt {
     pub looked: Looked,
     /// Kit only: why it is set aside, empty when it is fine.
     pub kit_words: String,
-    /// Adapters only: how many came back.
+    /// Adapters only: how many came back; None: all that are out on the line.
     pub counted: Option<i64>,
 }
 
@@ -132,8 +134,11 @@ async fn take_kit_back(
         return Err(TakeBackRefusal::NotOut);
     };
     match (line.counted, one.counted) {
-        (Some(out), Some(back)) if back < out && back > 0 => {
-            lent::set_counted(tx, line.id, out - back).await?
+        (Some(out), Some(back)) if !(1..=out).contains(&back) => {
+            return Err(TakeBackRefusal::NotSoMany { out });
+        }
+        (Some(out), Some(back)) if back < out => {
+            lent::set_counted(tx, line.id, out - back).await?;
         }
         _ => {
             lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;

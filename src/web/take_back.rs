@@ -217,19 +217,32 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields, ticked: &[Uuid]) -> Ite
     let looked = looked(fields, &base.suffix);
     // Seeing danger on a pack says that it is here, ticked or not.
     let is_ticked = ticked.contains(&base.row.out.lent_id) || looked.is_danger();
-    let is_pack = base.row.out.pack_id.is_some();
-    let problem = if is_ticked && is_pack && looked.seen.is_empty() {
-        "tick what you see; 'nothing to see' is an answer."
+    let counted = fields.text(&format!("counted{}", base.suffix));
+    let problem = if is_ticked {
+        problem_of(&base.row.out, &looked, &counted)
     } else {
-        ""
+        String::new()
     };
     Item {
         is_ticked,
         looked,
         kit_words: fields.text(&format!("kit_words{}", base.suffix)),
-        counted: fields.text(&format!("counted{}", base.suffix)),
-        problem: problem.to_owned(),
+        counted,
+        problem,
         ..base
+    }
+}
+
+/// What must be put right about one thing that came back; empty: nothing.
+fn problem_of(out: &Out, looked: &Looked, counted: &str) -> String {
+    if out.pack_id.is_some() && looked.seen.is_empty() {
+        return "tick what you see; 'nothing to see' is an answer.".to_owned();
+    }
+    let is_right =
+        |lent: i64| counted.is_empty() || counted.parse().is_ok_and(|n| (1..=lent).contains(&n));
+    match out.counted {
+        Some(lent) if !is_right(lent) => format!("say how many came back, 1 to {lent}."),
+        _ => String::new(),
     }
 }
 

@@ -11,6 +11,7 @@ mod database;
 mod demo;
 mod errand;
 mod every_form;
+mod every_owner;
 mod every_page;
 mod every_route;
 mod from_elsewhere;

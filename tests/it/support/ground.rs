@@ -52,6 +52,24 @@ enum Place {
     Schema { server: String, name: String },
 }
 
+/// A connection the program knows nothing of.
+enum Wire {
+    Sqlite(SqliteConnection),
+    Postgres(PgConnection),
+}
+
+impl Wire {
+    async fn find(&mut self, sql: &str) -> Vec<String> {
+        let sql = AssertSqlSafe(sql.to_owned());
+        let rows: Result<Vec<(String,)>, sqlx::Error> = match self {
+            Self::Sqlite(conn) => sqlx::query_as(sql).fetch_all(conn).await,
+            Self::Postgres(conn) => sqlx::query_as(sql).fetch_all(conn).await,
+        };
+        let rows = rows.expect("what was looked for");
+        rows.into_iter().map(|(text,)| text).collect()
+    }
+}
+
 impl Ground {
     pub async fn new(backend: Backend) -> Self {
         match backend {
@@ -106,21 +124,20 @@ impl Ground {
 
     /// The first column, as text, of every row that `sql` finds.
     pub async fn find(&self, sql: &str) -> Vec<String> {
-        let sql = AssertSqlSafe(sql.to_owned());
-        let rows: Result<Vec<(String,)>, sqlx::Error> = match &self.place {
-            Place::Folder(_) => {
-                let mut conn = SqliteConnection::connect(&self.url)
+        self.wire().await.find(sql).await
+    }
+
+    async fn wire(&self) -> Wire {
+        match &self.place {
+            Place::Folder(_) => Wire::Sqlite(
+                SqliteConnection::connect(&self.url)
                     .await
-                    .expect("the file");
-                sqlx::query_as(sql).fetch_all(&mut conn).await
-            }
+                    .expect("the file"),
+            ),
             Place::Schema { .. } => {
-                let mut conn = PgConnection::connect(&self.url).await.expect("the schema");
-                sqlx::query_as(sql).fetch_all(&mut conn).await
+                Wire::Postgres(PgConnection::connect(&self.url).await.expect("the schema"))
             }
-        };
-        let rows = rows.expect("what was looked for");
-        rows.into_iter().map(|(text,)| text).collect()
+        }
     }
 
     /// The ids of every row of `table`.
@@ -149,15 +166,16 @@ impl Ground {
             ),
         };
         let mut contents = BTreeMap::new();
-        for table in self.find(tables).await {
+        let mut wire = self.wire().await;
+        for table in wire.find(tables).await {
             let whole_row = if is_file {
                 let columns =
                     format!("SELECT 'quote(' || name || ')' FROM pragma_table_info('{table}')");
-                self.find(&columns).await.join(" || ',' || ")
+                wire.find(&columns).await.join(" || ',' || ")
             } else {
                 format!("CAST({table} AS TEXT)")
             };
-            let rows = self
+            let rows = wire
                 .find(&format!("SELECT {whole_row} FROM {table} ORDER BY 1"))
                 .await;
             contents.insert(table, rows);

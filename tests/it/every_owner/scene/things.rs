@@ -1,0 +1,169 @@
+//! The things that are asked about: a pack on loan to the owner, a torn one, kit, a place, a person, a session. Each is
+//! made by the program's own forms wherever there is one.
+
+use super::{Line, Scene, Thing};
+use crate::support::*;
+use sandbucket::ids;
+
+impl Scene<'_> {
+    pub(super) async fn pack(&self) -> String {
+        self.club.fit_packs(1).await;
+        let numbers = "SELECT number FROM pack ORDER BY number_key DESC LIMIT 1";
+        self.club.find(numbers).await.remove(0)
+    }
+
+    /// A pack handed to the owner; `what` is that column of its line.
+    pub(super) async fn lent(&self, what: &str) -> String {
+        let number = self.pack().await;
+        self.hand_out(&number).await;
+        self.line_of("pack", &number, what).await
+    }
+
+    pub(super) async fn hand_out(&self, number: &str) {
+        let owner = self.browsers[1].id().to_string();
+        let fields = [("person", owner.as_str()), ("items", number)];
+        self.rosa.post("/hand-out", &fields).await.done();
+    }
+
+    /// `what` of the line of the pack or kit of this number, written as addresses write it.
+    pub(super) async fn line_of(&self, kind: &str, number: &str, what: &str) -> String {
+        let text = match (self.club.backend, what.starts_with('(')) {
+            (_, true) => what.to_owned(),
+            (Backend::Sqlite, false) => format!("HEX({what})"),
+            (Backend::Postgres, false) => format!("CAST({what} AS TEXT)"),
+        };
+        let sql = format!(
+            "SELECT {text} FROM lent WHERE {kind}_id = (SELECT id FROM {kind} WHERE number = '{number}') ORDER BY opened_ms DESC"
+        );
+        let found = self.club.find(&sql).await.remove(0);
+        let id: Result<uuid::Uuid, _> = found.parse();
+        id.map_or(found, |id| id.to_string())
+    }
+
+    pub(super) async fn taken_back(&self) -> String {
+        let lent = self.lent("id").await;
+        let volts = format!("volts_line-{lent}");
+        let fields = [
+            ("volts", lent.as_str()),
+            ("lent", lent.as_str()),
+            ("rested", "rested_an_hour"),
+            (volts.as_str(), "3.82 3.81 3.82"),
+        ];
+        self.rosa.post("/take-back/volts", &fields).await.done();
+        lent
+    }
+
+    /// A pack on which Rosa saw something, and what stands against it.
+    pub(super) async fn found(&self, seen: &str) -> Thing {
+        let number = self.pack().await;
+        let path = format!("/packs/{number}/condition");
+        self.rosa.post(&path, &[("seen", seen)]).await.done();
+        Thing {
+            finding: self.last("finding").await,
+            id: number,
+            ..Thing::default()
+        }
+    }
+
+    pub(super) async fn dried(&self) -> Thing {
+        let thing = self.found("wet").await;
+        self.club.later_by_minutes(1);
+        let fields = [
+            ("volts_line", "3.82 3.81 3.82"),
+            ("rested", "rested_an_hour"),
+        ];
+        let path = format!("/packs/{}/volts", thing.id);
+        self.rosa.post(&path, &fields).await.done();
+        thing
+    }
+
+    pub(super) async fn adapters(&self) -> String {
+        let fields = [
+            ("kind", "adapter"),
+            ("from", "xt60"),
+            ("to", "xt30"),
+            ("rated_ma", "12"),
+            ("owned_count", "8"),
+        ];
+        self.rosa.post("/kit/new", &fields).await.done();
+        self.last("kit").await
+    }
+
+    pub(super) async fn lent_kit(&self) -> String {
+        let id = self.adapters().await;
+        let numbers = "SELECT number FROM kit ORDER BY number_key DESC LIMIT 1";
+        let number = self.club.find(numbers).await.remove(0);
+        self.hand_out(&number).await;
+        id
+    }
+
+    pub(super) async fn kit_set_aside(&self) -> String {
+        let id = self.adapters().await;
+        let path = format!("/kit/{id}/set-aside");
+        self.rosa
+            .post(&path, &[("set_aside", "a bent pin")])
+            .await
+            .done();
+        id
+    }
+
+    pub(super) async fn place(&self) -> String {
+        let name = format!("Shelf {}", self.number());
+        let fields = [
+            ("name", name.as_str()),
+            ("kind", "box"),
+            ("room", "Hall"),
+            ("energy_limit", ""),
+            ("notes", ""),
+        ];
+        self.rosa.post("/places/new", &fields).await.done();
+        self.last("place").await
+    }
+
+    pub(super) async fn person(&self, line: &Line) -> String {
+        let name = format!("Nell {}", self.number());
+        let person = if line.route.contains("(an organiser)") {
+            let organiser = sandbucket::club::people::Roles {
+                is_organiser: true,
+                ..Default::default()
+            };
+            self.club.person(&name, organiser).await
+        } else {
+            self.club.member(&name).await
+        };
+        let id = person.id().to_string();
+        if line.route.contains("/reactivate") {
+            let path = format!("/people/{id}/deactivate");
+            self.rosa.post(&path, &[]).await.done();
+        }
+        id
+    }
+
+    /// One more browser of the owner's.
+    pub(super) async fn session(&self) -> String {
+        self.club.signed_in(self.browsers[1].id()).await;
+        self.last("session").await
+    }
+
+    /// A link of this kind that somebody may use up.
+    pub(super) async fn link(&self, kind: &str) -> Thing {
+        let kind = if kind == "join" { "invite" } else { kind };
+        let name = format!("Ivo {}", self.number());
+        let person = self.club.member(&name).await;
+        let token = ids::new_token();
+        let sql = format!(
+            "INSERT INTO link (id, token_hash, kind, person_id, made_by, made_ms, ends_ms) VALUES ({}, '{}', '{kind}', {}, {}, 1, {})",
+            self.club.literal(ids::new_id()),
+            ids::digest(&token),
+            self.club.literal(person.id()),
+            self.club.literal(self.rosa.id()),
+            self.club.now().plus_days(1).ms()
+        );
+        self.club.behind_the_back(&sql).await.expect("a link");
+        Thing {
+            token,
+            new: format!("new-{}", self.number()),
+            ..Thing::default()
+        }
+    }
+}
