@@ -59,7 +59,7 @@ on_both! {
         let to = ada.id().to_string();
         let form = [("person", to.as_str()), ("items", "2"), ("item", "P-001"), ("item", "A-01")];
         quinn.submit(&page, "main form", &form).await.done();
-        assert_eq!(club.find("SELECT outcome FROM lent").await.len(), 3);
+        assert_eq!(club.ids("lent").await.len(), 3);
         let page = quinn.get("/hand-out").await;
         assert_eq!(ticked(&page), ["P-003", "A-01"]);
         assert!(page.one(".to-tick").contains("2 here"));
