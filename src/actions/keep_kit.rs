@@ -1,10 +1,9 @@
-//! Adding kit, changing what is on record of it, counting adapters, and the club's own connector families.
+//! Adding kit, changing what is on record of it, counting adapters. Connector families are `keep_connectors`.
 //! Setting kit aside, mending it and taking it out of the pool is `see_to_kit`.
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
-use crate::bench::connector::{Family, built_in};
 use crate::bench::kit::Spec;
 use crate::bench::typed::Words;
 use crate::club::kit::KitSheet;
@@ -20,6 +19,8 @@ pub enum KitRefusal {
     Fields(Vec<FieldProblem>),
     #[error("There is no such piece of kit.")]
     Gone,
+    #[error("{0} have it. Give them another connector first.")]
+    InUse(String),
     #[error("That place is closed. Choose another one.")]
     NoPlace,
     #[error("There is no connector family called {0}. Add it under Connectors first.")]
@@ -126,34 +127,6 @@ pub async fn count_adapters(
         None,
     )
     .await
-}
-
-/// A family of the club's own; its code stays for good, since data sheets name it.
-pub async fn add_connector(db: &Db, by: &By, family: Family) -> Result<Address, KitRefusal> {
-    let family = family.checked().map_err(KitRefusal::Fields)?;
-    if built_in().iter().any(|known| known.code == family.code) {
-        return Err(KitRefusal::CodeTaken);
-    }
-    let mut tx = begin(db, by).await?;
-    connectors::add(&mut tx, &family, by.at)
-        .await
-        .map_err(|error| match error {
-            StoreError::Conflict => KitRefusal::CodeTaken,
-            other => other.into(),
-        })?;
-    let told = (&Value::Null, &json!(family));
-    log(
-        &mut tx,
-        by,
-        "added the connector",
-        ("connector", ids::new_id()),
-        told,
-    )
-    .await?;
-    let address = "/connectors?done=added".to_owned();
-    once::keep(&mut tx, by, &address).await?;
-    tx.save().await?;
-    Ok(address)
 }
 
 async fn check_choices(tx: &mut Tx, sheet: &KitSheet) -> Result<(), KitRefusal> {

@@ -8,6 +8,7 @@ pub mod change_loan;
 pub mod condition;
 pub mod demo;
 pub mod hand_out;
+pub mod keep_connectors;
 pub mod keep_kit;
 pub mod links;
 pub mod membership;

@@ -8,8 +8,7 @@ use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::designs::{self, Design};
 use crate::store::packs::{self, Details, NewPack};
-use crate::store::places;
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Db, StoreError, Tx, connectors, places};
 use uuid::Uuid;
 
 /// The most packs one form registers.
@@ -27,6 +26,8 @@ pub enum RegisterRefusal {
     NoPlace,
     #[error("Register 1 to {MOST_ALIKE} packs at once.")]
     Count,
+    #[error("There is no such connector any more. Choose another one.")]
+    NoConnector,
     #[error("put the design right")]
     Design(Vec<(&'static str, &'static str)>),
     #[error(
@@ -108,6 +109,7 @@ pub async fn save_design(
         return Err(RegisterRefusal::Design(problems));
     }
     let mut tx = begin(db, by).await?;
+    check_connectors(&mut tx, sheet).await?;
     let design = design_of(sheet, id.unwrap_or_else(ids::new_id), by);
     match id {
         None => designs::add(&mut tx, &design).await?,
@@ -142,6 +144,17 @@ pub async fn save_design(
     once::keep(&mut tx, by, &format!("/designs/{}", design.id)).await?;
     tx.save().await?;
     Ok(design.id)
+}
+
+async fn check_connectors(tx: &mut Tx, sheet: &DesignSheet) -> Result<(), RegisterRefusal> {
+    let known = connectors::all(tx).await?;
+    let is_known = |code: &str| known.iter().any(|family| family.code == code);
+    let balance = sheet.balance_connector.as_deref();
+    if is_known(&sheet.connector) && balance.is_none_or(is_known) {
+        Ok(())
+    } else {
+        Err(RegisterRefusal::NoConnector)
+    }
 }
 
 /// Registers `count` packs alike; gives back their numbers.

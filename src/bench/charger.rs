@@ -92,6 +92,15 @@ impl Charger {
         codes
     }
 
+    pub(super) fn connectors_mut(&mut self) -> Vec<&mut String> {
+        let mut codes = vec![&mut self.output_connector];
+        codes.extend(self.balance_connector.as_mut());
+        if let Input::Dc { connector, .. } = &mut self.input {
+            codes.push(connector);
+        }
+        codes
+    }
+
     /// "LiPo LiHV 1–6S, 0.1–10 A in 0.1 A steps, 120 W, XT60, USB PD 65 W".
     pub fn summary(&self, words: Words) -> String {
         let chemistries: Vec<&str> = self

@@ -138,6 +138,13 @@ pub fn shown(code: &str) -> &str {
         .map_or(code, |row| row.1)
 }
 
+/// The name among these families of the club's own, else as [`shown`].
+pub fn called<'c>(code: &'c str, own: &'c [Family]) -> &'c str {
+    own.iter()
+        .find(|family| family.code == code)
+        .map_or_else(|| shown(code), |family| &family.name)
+}
+
 /// code, name, purpose, pins, rating mA, peak mA, polarity, source; 0 means not on record.
 struct Row(
     &'static str,

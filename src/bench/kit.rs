@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::FieldProblem;
 use super::chain::{Adapter, Board, Cable};
 use super::charger::Charger;
+use super::connector::{Family, called};
 use super::supply::Supply;
 use super::typed::Words;
 
@@ -112,6 +113,22 @@ impl Spec {
             Spec::Adapter(adapter) => vec![&adapter.from, &adapter.to],
             Spec::Board(board) => board.connectors.iter().map(String::as_str).collect(),
         }
+    }
+
+    /// The same sheet for reading: the club's own connectors by name instead of code.
+    pub fn with_names(mut self, own: &[Family]) -> Spec {
+        let codes = match &mut self {
+            Spec::Charger(charger) => charger.connectors_mut(),
+            Spec::Supply(Supply::Dc { connector, .. }) => vec![connector],
+            Spec::Supply(Supply::UsbPd { .. }) => Vec::new(),
+            Spec::Cable(cable) => vec![&mut cable.from, &mut cable.to],
+            Spec::Adapter(adapter) => vec![&mut adapter.from, &mut adapter.to],
+            Spec::Board(board) => board.connectors.iter_mut().collect(),
+        };
+        for code in codes {
+            *code = called(code, own).to_owned();
+        }
+        self
     }
 
     /// What it is, in one line. A club's own connector appears by its code.

@@ -70,6 +70,25 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Design>> {
     )
 }
 
+/// A design with how many packs have it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Used {
+    #[sqlx(flatten)]
+    pub design: Design,
+    pub packs: i64,
+}
+
+pub async fn used(conn: &mut Conn, id: Uuid) -> Result<Option<Used>> {
+    row!(
+        conn,
+        Used,
+        "SELECT d.id, d.name, d.chemistry, d.cells_series, d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, \
+         d.label_charge_c_tenths, d.connector, d.balance_connector, d.mass_g, d.size_mm, d.created_ms, \
+         (SELECT COUNT(*) FROM pack p WHERE p.design_id = d.id) AS packs FROM design d WHERE d.id = $1",
+        id
+    )
+}
+
 pub async fn add(tx: &mut Tx, design: &Design) -> Result<()> {
     change!(
         tx,

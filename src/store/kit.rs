@@ -78,9 +78,21 @@ pub struct Listed {
     pub place_name: Option<String>,
     pub out_count: i64,
     pub holder_name: Option<String>,
+    /// The club's own connector families, as one JSON list: sheets name them by code, people by name.
+    own_families: Option<String>,
 }
 
 impl Listed {
+    /// The data sheet for reading, each connector by its name.
+    pub fn named_spec(&self) -> Result<Spec> {
+        let own: Vec<Family> = match &self.own_families {
+            Some(list) => serde_json::from_str(list)
+                .map_err(|error| StoreError::Internal(error.to_string()))?,
+            None => Vec::new(),
+        };
+        Ok(self.kit.spec()?.with_names(&own))
+    }
+
     /// How many of it can go out now.
     pub fn free(&self) -> i64 {
         let kit = &self.kit;
@@ -120,7 +132,8 @@ pub async fn list(conn: &mut Conn, part: Part) -> Result<Vec<Listed>> {
         Listed,
         "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
          k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
-         COALESCE(o.out_count, 0) AS out_count, o.holder_name \
+         COALESCE(o.out_count, 0) AS out_count, o.holder_name, \
+         (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families \
          FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
          (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \
          MIN(h.name) AS holder_name FROM lent l JOIN loan ln ON ln.id = l.loan_id JOIN person h ON h.id = ln.borrower_id \
@@ -143,7 +156,8 @@ pub async fn listed_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
         Listed,
         "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
          k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
-         COALESCE(o.out_count, 0) AS out_count, o.holder_name \
+         COALESCE(o.out_count, 0) AS out_count, o.holder_name, \
+         (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families \
          FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
          (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \
          MIN(h.name) AS holder_name FROM lent l JOIN loan ln ON ln.id = l.loan_id JOIN person h ON h.id = ln.borrower_id \

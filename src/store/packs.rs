@@ -2,7 +2,7 @@
 //! need it, with its design, its place and its open loan, in one query.
 
 use super::designs::build_of;
-use super::{Conn, Result, Tx, change, row, rows};
+use super::{Conn, Result, Tx, change, connectors, row, rows};
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
@@ -24,6 +24,9 @@ pub struct PackView {
     pub label_charge_c_tenths: Option<i64>,
     pub connector: String,
     pub balance_connector: Option<String>,
+    /// JSON of the family where it is the club's own.
+    pub connector_spec: Option<String>,
+    pub balance_spec: Option<String>,
     pub mass_g: Option<i64>,
     pub size_mm: String,
     pub maker: String,
@@ -59,6 +62,17 @@ impl PackView {
             self.capacity_mah,
             self.balance_connector.is_some(),
         )
+    }
+
+    /// The discharge connector as people call it.
+    pub fn connector_name(&self) -> String {
+        connectors::name(&self.connector, self.connector_spec.as_deref())
+    }
+
+    /// None without a balance lead.
+    pub fn balance_name(&self) -> Option<String> {
+        let code = self.balance_connector.as_deref()?;
+        Some(connectors::name(code, self.balance_spec.as_deref()))
     }
 
     pub fn life(&self) -> Life {
@@ -101,12 +115,13 @@ macro_rules! pack_query {
         concat!(
             "SELECT k.id, k.number, k.number_key, k.design_id, d.name AS design_name, d.chemistry, d.cells_series, \
              d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, d.label_charge_c_tenths, d.connector, \
-             d.balance_connector, d.mass_g, d.size_mm, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
+             d.balance_connector, cc.spec AS connector_spec, cb.spec AS balance_spec, d.mass_g, d.size_mm, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
              k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
              k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
              le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",
             $columns,
-            " FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
+            " FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN connector cc ON cc.code = d.connector \
+             LEFT JOIN connector cb ON cb.code = d.balance_connector LEFT JOIN place pl ON pl.id = k.place_id \
              LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
              LEFT JOIN person pe ON pe.id = lo.borrower_id ",
             $joins,

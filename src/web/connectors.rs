@@ -1,17 +1,18 @@
 //! Connector families: what each carries, its pins, what keeps it from being plugged the wrong way, and who says so.
 //! The usual ones come with the program; a club adds its own.
 
-use crate::actions::keep_kit::{self, KitRefusal};
+use crate::actions::keep_connectors;
+use crate::actions::keep_kit::KitRefusal;
 use crate::app::App;
-use crate::bench::connector::{Family, Purpose};
+use crate::bench::connector::{Family, Purpose, built_in};
 use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::club::people::Role;
 use crate::store::connectors;
-use crate::web::asked::Query;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
 use crate::web::kit_form::{Refused, answer};
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -35,6 +36,17 @@ struct Row {
     rating: String,
     polarity: String,
     source: String,
+    is_own: bool,
+}
+
+#[derive(Template)]
+#[template(path = "connectors/one.html")]
+struct OnePage {
+    shell: Shell,
+    code: String,
+    called: String,
+    typed: Fields,
+    problems: Problems,
 }
 
 #[derive(Template)]
@@ -60,12 +72,18 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(told): Query<Told
         shell: who.shell("Connectors"),
         done: match told.done.as_str() {
             "added" => "The connector family is added; packs, kit and adapters can have it now.",
+            "changed" => "The change is kept.",
+            "removed" => "The connector family is removed.",
             _ => "",
         },
         may_change: who.has(Role::Quartermaster),
         rows: families
             .into_iter()
-            .map(|family| row(family, words))
+            .enumerate()
+            .map(|(at, family)| Row {
+                is_own: at >= built_in().len(),
+                ..row(family, words)
+            })
             .collect(),
     })
 }
@@ -78,7 +96,7 @@ pub async fn ask_new(who: SignedIn) -> Page {
 /// POST /connectors/new
 pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let outcome = match family(&fields) {
-        Ok(family) => keep_kit::add_connector(&app.db, &who.by(&fields), family)
+        Ok(family) => keep_connectors::add_connector(&app.db, &who.by(&fields), family)
             .await
             .or_else(refused),
         Err(problems) => Err(Refused::Form(problems)),
@@ -91,6 +109,120 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
             problems,
             ..new_page(&who, fields)
         }),
+    }
+}
+
+/// GET /connectors/{code}: one of the club's own.
+pub async fn show(State(app): State<App>, who: SignedIn, Path(code): Path<String>) -> Page {
+    page::show(&one_page(&app, &who, &code, None).await?)
+}
+
+/// With `typed`, the form as it was refused.
+async fn one_page(
+    app: &App,
+    who: &SignedIn,
+    code: &str,
+    typed: Option<(Fields, Problems)>,
+) -> Result<OnePage, PageError> {
+    let mut conn = app.db.read().await?;
+    let family = connectors::own_by_code(&mut conn, code)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    // A page asks the database three times at most: who uses it is told when it can't be removed.
+    let called = family.name.clone();
+    let title = format!("Connector {called}");
+    let shell = if typed.is_some() {
+        who.shell_refused(title)
+    } else {
+        who.shell(title)
+    };
+    let (typed, problems) =
+        typed.unwrap_or_else(|| (standing(&family, words_of(who)), Problems::default()));
+    Ok(OnePage {
+        shell,
+        code: code.to_owned(),
+        called,
+        typed,
+        problems,
+    })
+}
+
+fn standing(family: &Family, words: Words) -> Fields {
+    let amps = |ma: Option<i64>| ma.map_or_else(String::new, |ma| words.number(ma));
+    let pairs = [
+        ("name", family.name.clone()),
+        (
+            "pins",
+            family
+                .pins
+                .map_or_else(String::new, |pins| pins.to_string()),
+        ),
+        ("rating_ma", amps(family.rating_ma)),
+        ("peak_ma", amps(family.peak_ma)),
+        ("polarity", family.polarity.clone()),
+        ("source", family.source.clone()),
+    ];
+    Fields::new(pairs.map(|(name, value)| (name.to_owned(), value)).to_vec())
+}
+
+/// POST /connectors/{code}
+pub async fn change(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(code): Path<String>,
+    fields: Fields,
+) -> Page {
+    let standing = connectors::own_by_code(&mut app.db.read().await?, &code)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let mut typed = fields.clone();
+    typed.put("code", &code);
+    typed.put("purpose", standing.purpose.code());
+    let outcome = match family(&typed) {
+        Ok(family) => keep_connectors::change_connector(&app.db, &who.by(&fields), family)
+            .await
+            .or_else(refused),
+        Err(problems) => Err(Refused::Form(problems)),
+    };
+    after(&app, &who, (&code, fields), outcome).await
+}
+
+/// POST /connectors/{code}/remove
+pub async fn remove(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(code): Path<String>,
+    fields: Fields,
+) -> Page {
+    let outcome = keep_connectors::remove_connector(&app.db, &who.by(&fields), &code)
+        .await
+        .or_else(|refusal| answer(refusal, "remove")?.into_address());
+    match outcome {
+        Err(Refused::Form(problems)) => {
+            let page = one_page(&app, &who, &code, None).await?;
+            let shell = who.shell_refused(page.shell.title.clone());
+            page::refused(&OnePage {
+                shell,
+                problems,
+                ..page
+            })
+        }
+        outcome => after(&app, &who, (&code, fields), outcome).await,
+    }
+}
+
+async fn after(
+    app: &App,
+    who: &SignedIn,
+    sent: (&str, Fields),
+    outcome: Result<String, Refused>,
+) -> Page {
+    match outcome {
+        Ok(address) => page::go_to(&address),
+        Err(Refused::Page(error)) => Err(error),
+        Err(Refused::Form(problems)) => {
+            page::refused(&one_page(app, who, sent.0, Some((sent.1, problems))).await?)
+        }
     }
 }
 
@@ -180,6 +312,7 @@ fn row(family: Family, words: Words) -> Row {
         code: family.code,
         polarity: family.polarity,
         source: family.source,
+        is_own: false,
     }
 }
 

@@ -3,9 +3,10 @@
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
-use crate::bench::connector::{self, Purpose};
+use crate::bench::connector::{self, Family, Purpose};
 use crate::bench::typed::{Unit, Words, amount_milli, tenths};
 use crate::club::register::DesignSheet;
+use crate::store::connectors;
 use crate::store::designs::{self, Design};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -29,10 +30,13 @@ struct DesignsPage {
 
 /// GET /designs
 pub async fn list_designs(State(app): State<App>, who: SignedIn) -> Page {
-    let found = designs::all(&mut app.db.read().await?).await?;
+    let mut conn = app.db.read().await?;
+    let found = designs::all(&mut conn).await?;
+    let own = connectors::own(&mut conn).await?;
+    drop(conn);
     let designs = found
         .into_iter()
-        .map(|design| (design.clone(), design_words(&design)))
+        .map(|design| (design.clone(), design_words(&design, &own)))
         .collect();
     page::show(&DesignsPage {
         shell: who.shell("Designs"),
@@ -41,12 +45,12 @@ pub async fn list_designs(State(app): State<App>, who: SignedIn) -> Page {
     })
 }
 
-pub(super) fn design_words(design: &Design) -> String {
+pub(super) fn design_words(design: &Design, families: &[Family]) -> String {
     let build = design.build();
     format!(
         "{}, {}, {}",
         build.words(),
-        connector::shown(&design.connector),
+        connector::called(&design.connector, families),
         build.energy_words()
     )
 }
@@ -195,6 +199,7 @@ struct DesignPage {
 
 fn design_page(
     shell: Shell,
+    families: &[Family],
     which: (Option<Uuid>, bool),
     form: DesignForm,
     problems: Problems,
@@ -203,12 +208,7 @@ fn design_page(
         "none".to_owned(),
         "none: only the whole pack can be read".to_owned(),
     )];
-    balances.extend(
-        connector::built_in()
-            .into_iter()
-            .filter(|family| family.purpose == Purpose::Balance)
-            .map(|family| (family.code, family.name)),
-    );
+    balances.extend(connector_choices(families, Purpose::Balance));
     DesignPage {
         shell,
         id: which.0,
@@ -216,15 +216,17 @@ fn design_page(
         form,
         problems,
         chemistries: chemistry_choices(),
-        connectors: connector_choices(),
+        connectors: connector_choices(families, Purpose::Discharge),
         balances,
     }
 }
 
 /// GET /designs/new
-pub async fn new_design(who: SignedIn) -> Page {
+pub async fn new_design(State(app): State<App>, who: SignedIn) -> Page {
+    let families = connectors::all(&mut app.db.read().await?).await?;
     page::show(&design_page(
         who.shell("New design"),
+        &families,
         (None, false),
         DesignForm::default(),
         Problems::default(),
@@ -234,15 +236,16 @@ pub async fn new_design(who: SignedIn) -> Page {
 /// GET /designs/{id}
 pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
     let mut conn = app.db.read().await?;
-    let design = designs::by_id(&mut conn, id)
+    let found = designs::used(&mut conn, id)
         .await?
         .ok_or(PageError::NotFound)?;
-    let is_used = designs::pack_count(&mut conn, id).await? > 0;
+    let families = connectors::all(&mut conn).await?;
     drop(conn);
     page::show(&design_page(
-        who.shell(design.name.clone()),
-        (Some(id), is_used),
-        DesignForm::from(&design),
+        who.shell(found.design.name.clone()),
+        &families,
+        (Some(id), found.packs > 0),
+        DesignForm::from(&found.design),
         Problems::default(),
     ))
 }
@@ -271,14 +274,7 @@ async fn save_design(app: &App, who: &SignedIn, fields: &Fields, id: Option<Uuid
     };
     let sheet = match form.read() {
         Ok(sheet) => sheet,
-        Err(problems) => {
-            return page::refused(&design_page(
-                who.shell_refused(title),
-                (id, false),
-                form,
-                problems,
-            ));
-        }
+        Err(problems) => return refused_design(app, who, (id, title), form, problems).await,
     };
     let problems = match register::save_design(&app.db, &who.by(fields), id, &sheet).await {
         Ok(id) => return page::go_to(&format!("/packs/new?design={id}")),
@@ -291,11 +287,27 @@ async fn save_design(app: &App, who: &SignedIn, fields: &Fields, id: Option<Uuid
                 .for_each(|(field, words)| problems.add(field, words));
             problems
         }
+        Err(refusal @ RegisterRefusal::NoConnector) => {
+            Problems::one("connector", refusal.to_string())
+        }
         Err(refusal) => Problems::one("name", refusal.to_string()),
     };
+    refused_design(app, who, (id, title), form, problems).await
+}
+
+async fn refused_design(
+    app: &App,
+    who: &SignedIn,
+    which: (Option<Uuid>, String),
+    form: DesignForm,
+    problems: Problems,
+) -> Page {
+    let families = connectors::all(&mut app.db.read().await?).await?;
+    let shell = who.shell_refused(which.1);
     page::refused(&design_page(
-        who.shell_refused(title),
-        (id, false),
+        shell,
+        &families,
+        (which.0, false),
         form,
         problems,
     ))

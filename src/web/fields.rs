@@ -20,6 +20,12 @@ impl Fields {
         self.raw(name).trim().to_owned()
     }
 
+    /// In place of whatever was sent under that name.
+    pub fn put(&mut self, name: &str, value: &str) {
+        self.0.retain(|(key, _)| key != name);
+        self.0.push((name.to_owned(), value.to_owned()));
+    }
+
     /// As typed, for passwords.
     pub fn raw(&self, name: &str) -> &str {
         self.0

@@ -287,7 +287,7 @@ pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
         (life, _) => (life.code(), life.label()),
     };
     Ok(Row {
-        what: kit.spec()?.summary(words_of(who)),
+        what: listed.named_spec()?.summary(words_of(who)),
         state,
         state_words: state_words.to_owned(),
         whereabouts: whereabouts(&listed, who.me.roles().may_see_holders()),

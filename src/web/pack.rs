@@ -126,10 +126,8 @@ fn facts(pack: &PackView) -> Vec<(&'static str, String)> {
         ("Label charge rate", rate(pack.label_charge_c_tenths)),
         (
             "Balance connector",
-            pack.balance_connector
-                .as_deref()
-                .map_or("none: cells can't be seen", crate::bench::connector::shown)
-                .to_owned(),
+            pack.balance_name()
+                .unwrap_or_else(|| "none: cells can't be seen".to_owned()),
         ),
         (
             "Mass",

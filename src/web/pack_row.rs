@@ -1,7 +1,6 @@
 //! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
 
 use crate::battery::volts::{Volts, words};
-use crate::bench::connector;
 use crate::club::states::State;
 use crate::store::packs::PackView;
 use crate::web::picture::CellPicture;
@@ -93,7 +92,7 @@ pub fn what_it_is(pack: &PackView) -> String {
         build.chemistry.label(),
         build.cells_series,
         build.capacity_mah,
-        connector::shown(&pack.connector),
+        pack.connector_name(),
         build.energy_words()
     )
 }

@@ -2,10 +2,10 @@
 
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
-use crate::bench::connector;
+use crate::bench::connector::{Family, Purpose};
 use crate::club::states::State as PackState;
+use crate::store::kit;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
-use crate::store::places;
 use crate::web::asked::Query;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
@@ -110,7 +110,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
     let asked = wanted.asked(&who);
     let mut conn = app.db.read().await?;
     let mut found = pack_list::find(&mut conn, &asked).await?;
-    let places = places::all_open(&mut conn).await?;
+    let choices = kit::choices(&mut conn).await?;
     drop(conn);
     let has_more = found.len() > usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
     found.truncate(usize::try_from(PER_PAGE).unwrap_or(usize::MAX));
@@ -121,10 +121,11 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
             .into_iter()
             .map(|state| (state.code().to_owned(), state.label().to_owned()))
             .collect(),
-        connectors: connector_choices(),
-        places: places
+        connectors: connector_choices(&choices.families, Purpose::Discharge),
+        places: choices
+            .places
             .into_iter()
-            .map(|place| (place.id.to_string(), place.name))
+            .map(|(id, name)| (id.to_string(), name))
             .collect(),
         is_quartermaster: who.me.is_quartermaster,
         is_filtered: wanted.is_filtered(),
@@ -134,12 +135,12 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
     })
 }
 
-/// Codes and names of the connectors a pack may have.
-pub fn connector_choices() -> Vec<(String, String)> {
-    connector::built_in()
-        .into_iter()
-        .filter(|family| family.purpose == connector::Purpose::Discharge)
-        .map(|family| (family.code, family.name))
+/// Codes and names of the connectors of one purpose, the club's own among them.
+pub fn connector_choices(families: &[Family], purpose: Purpose) -> Vec<(String, String)> {
+    families
+        .iter()
+        .filter(|family| family.purpose == purpose)
+        .map(|family| (family.code.clone(), family.name.clone()))
         .collect()
 }
 

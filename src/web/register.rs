@@ -4,8 +4,8 @@ use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::store::designs::{self};
+use crate::store::kit;
 use crate::store::packs::{self, Details, PackView};
-use crate::store::places;
 use crate::web::asked::{Path, Query};
 use crate::web::designs::{design_words, whole};
 use crate::web::fields::{Fields, Problems};
@@ -111,7 +111,7 @@ async fn register_page(
         None => designs::all(&mut conn).await?,
         Some(_) => Vec::new(),
     };
-    let places = places::all_open(&mut conn).await?;
+    let choices = kit::choices(&mut conn).await?;
     Ok(RegisterPage {
         shell,
         number,
@@ -122,13 +122,18 @@ async fn register_page(
             .map(|design| {
                 (
                     design.id.to_string(),
-                    format!("{}: {}", design.name, design_words(design)),
+                    format!(
+                        "{}: {}",
+                        design.name,
+                        design_words(design, &choices.families)
+                    ),
                 )
             })
             .collect(),
-        places: places
+        places: choices
+            .places
             .into_iter()
-            .map(|place| (place.id.to_string(), place.name))
+            .map(|(id, name)| (id.to_string(), name))
             .collect(),
     })
 }

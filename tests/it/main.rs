@@ -7,6 +7,7 @@ mod support;
 
 mod architecture;
 mod architecture_bites;
+mod connectors;
 mod database;
 mod demo;
 mod errand;
@@ -21,6 +22,7 @@ mod lending_model;
 mod let_in;
 mod links;
 mod me;
+mod pack_filter;
 mod people;
 mod pool;
 mod races;

@@ -1,0 +1,157 @@
+//! The packs page: what suits a robot, where or with whom, in which state, some text, each order: all at once.
+
+use crate::support::*;
+
+/// Numbers of the packs a page shows, in its order.
+async fn shown(browser: &Browser, query: &str) -> Vec<String> {
+    let page = browser.get(&format!("/packs?{query}")).await;
+    assert_eq!(page.status, 200, "{query}");
+    page.texts("table.rows tbody th")
+}
+
+async fn design(
+    quinn: &Browser,
+    name: &str,
+    cells: &str,
+    capacity: &str,
+    connector: &str,
+) -> String {
+    let fields = [
+        ("name", name),
+        ("chemistry", "lipo"),
+        ("cells", cells),
+        ("capacity", capacity),
+        ("connector", connector),
+        ("balance", "jst-xh"),
+    ];
+    let answer = quinn.post("/designs", &fields).await;
+    answer
+        .done()
+        .rsplit('=')
+        .next()
+        .expect("a design")
+        .to_owned()
+}
+
+async fn register(quinn: &Browser, design: &str, count: &str, place: &str, maker: &str) {
+    let fields = [
+        ("design", design),
+        ("count", count),
+        ("place", place),
+        ("maker", maker),
+    ];
+    quinn.post("/packs", &fields).await.done();
+}
+
+/// P-001..003: 3S 450 XT30 in the box; 004..005: 3S 2200 XT60 in the van, of Tenth Works; 006: 4S 1300 XT60 in the box.
+/// 001, 002, 004, 006 were read and are fit; 001 is with Ada; 003 and 005 were never read; 006 has its wrap torn.
+async fn pool(club: &TestClub) -> (Browser, Browser, String, String) {
+    let quinn = club.quartermaster().await;
+    let mut places = Vec::new();
+    for name in ["Box", "Van"] {
+        let added = quinn
+            .post("/places/new", &[("name", name), ("kind", "box")])
+            .await
+            .done()
+            .replace("?done=added", "");
+        places.push(added.rsplit('/').next().expect("an id").to_owned());
+    }
+    let (r#box, van) = (places[0].clone(), places[1].clone());
+    let small = design(&quinn, "small", "3", "450 mAh", "xt30").await;
+    let large = design(&quinn, "large", "3", "2200 mAh", "xt60").await;
+    let four = design(&quinn, "four", "4", "1300 mAh", "xt60").await;
+    register(&quinn, &small, "3", &r#box, "").await;
+    register(&quinn, &large, "2", &van, "Tenth Works").await;
+    register(&quinn, &four, "1", &r#box, "").await;
+    for (number, volts) in [
+        ("P-001", "3.81 3.82 3.81"),
+        ("P-002", "3.83 3.82 3.83"),
+        ("P-004", "3.80 3.80 3.81"),
+        ("P-006", "3.80 3.81 3.80 3.80"),
+    ] {
+        club.later_by_minutes(10);
+        quinn
+            .post(
+                &format!("/packs/{number}/volts"),
+                &[("volts_line", volts), ("rested", "rested_an_hour")],
+            )
+            .await
+            .done();
+    }
+    quinn
+        .post("/packs/P-006/condition", &[("seen", "wrap_torn")])
+        .await
+        .done();
+    let ada = club.borrower("Ada").await;
+    let id = ada.id().to_string();
+    quinn
+        .post(
+            "/hand-out",
+            &[
+                ("person", id.as_str()),
+                ("numbers", "1"),
+                ("purpose", "practice"),
+            ],
+        )
+        .await
+        .done();
+    (quinn, ada, r#box, van)
+}
+
+on_both! {
+    async fn each_filter_holds_alone_and_all_of_them_hold_together(club: TestClub) {
+        let (quinn, ada, r#box, van) = pool(&club).await;
+        let ada_id = ada.id();
+        for (query, numbers) in [
+            (String::new(), "P-001 P-002 P-003 P-004 P-005 P-006"),
+            ("cells=3".to_owned(), "P-001 P-002 P-003 P-004 P-005"),
+            ("mah_from=1000".to_owned(), "P-004 P-005 P-006"),
+            ("mah_from=450&mah_to=1300".to_owned(), "P-001 P-002 P-003 P-006"),
+            ("connector=xt60".to_owned(), "P-004 P-005 P-006"),
+            (format!("place={van}"), "P-004 P-005"),
+            (format!("place={}", r#box), "P-002 P-003 P-006"),
+            (format!("holder={ada_id}"), "P-001"),
+            ("state=fit".to_owned(), "P-001 P-002 P-004"),
+            ("state=not_known".to_owned(), "P-003 P-005"),
+            ("state=set_aside".to_owned(), "P-006"),
+            ("text=tenth".to_owned(), "P-004 P-005"),
+            (format!("cells=3&mah_from=1000&connector=xt60&place={van}&state=fit&text=TENTH"), "P-004"),
+            (format!("cells=4&mah_from=1000&connector=xt60&place={van}&state=fit&text=TENTH"), ""),
+            (format!("cells=3&mah_to=500&connector=xt30&holder={ada_id}&state=fit&text=p-0"), "P-001"),
+            (format!("holder={ada_id}&place={}", r#box), ""),
+        ] {
+            assert_eq!(shown(&quinn, &query).await.join(" "), numbers, "{query}");
+        }
+    }
+
+    async fn every_order_works_with_every_filter_and_asks_the_database_three_times_at_most(club: TestClub) {
+        let (quinn, _, _, _) = pool(&club).await;
+        for (order, numbers) in [
+            ("number", "P-001 P-002 P-003 P-004 P-005 P-006"),
+            ("state", "P-006 P-003 P-005 P-001 P-002 P-004"),
+            ("what", "P-001 P-002 P-003 P-004 P-005 P-006"),
+            ("where", "P-002 P-003 P-006 P-004 P-005 P-001"),
+            ("seen", "P-003 P-005 P-001 P-002 P-004 P-006"),
+            ("nonsense", "P-001 P-002 P-003 P-004 P-005 P-006"),
+        ] {
+            assert_eq!(shown(&quinn, &format!("order={order}")).await.join(" "), numbers, "{order}");
+            let narrow = shown(&quinn, &format!("order={order}&cells=3&connector=xt60&state=fit&text=works")).await;
+            assert_eq!(narrow, ["P-004"], "{order}");
+            let (_, count) = club.queries_of(quinn.get(&format!("/packs?order={order}&text=p&cells=3"))).await;
+            assert!(count <= 3, "{order}: {count} statements");
+        }
+    }
+
+    async fn a_filter_stays_in_the_form_and_a_member_finds_only_their_own_by_holder(club: TestClub) {
+        let (quinn, ada, _, van) = pool(&club).await;
+        let page = quinn.get(&format!("/packs?cells=3&connector=xt60&place={van}&state=fit&text=works&order=seen&mah_from=9")).await;
+        let (_, held) = page.form("main form");
+        for (name, value) in [("cells", "3"), ("connector", "xt60"), ("place", van.as_str()), ("state", "fit"), ("text", "works"), ("order", "seen"), ("mah_from", "9")] {
+            assert!(held.contains(&(name.to_owned(), value.to_owned())), "{name}");
+        }
+        let ben = club.member("Ben").await;
+        let ada_id = ada.id();
+        assert_eq!(shown(&ben, &format!("holder={ada_id}")).await.len(), 6, "not Ben's to ask");
+        assert_eq!(shown(&ada, &format!("holder={ada_id}")).await, ["P-001"]);
+    }
+}
