@@ -20,6 +20,7 @@ mod kit;
 mod lending_model;
 mod let_in;
 mod links;
+mod look;
 mod me;
 mod people;
 mod pool;
