@@ -1,17 +1,18 @@
 // Volts boxes: three digits are a cell (391 is 3.91) and lead to the next box; a line of volts is shown as cells.
 // Without this script the boxes are plain inputs and the server reads the same.
 
-const asVolts = (text) => {
-  const typed = text.trim().replace(",", ".");
-  return /^\d{3}$/.test(typed) ? `${typed[0]}.${typed.slice(1)}` : typed;
+// `mark` is the club's decimal sign.
+const asVolts = (text, mark) => {
+  const typed = text.trim().replace(/[.,]/, mark);
+  return /^\d{3}$/.test(typed) ? `${typed[0]}${mark}${typed.slice(1)}` : typed;
 };
 
-const isWhole = (typed) => /^\d\.\d\d$/.test(typed);
+const isWhole = (typed) => /^\d[.,]\d\d$/.test(typed);
 
-function walk(boxes, index) {
+function walk(boxes, index, mark) {
   const box = boxes[index];
   box.addEventListener("input", (event) => {
-    const volts = asVolts(box.value);
+    const volts = asVolts(box.value, mark);
     if (!isWhole(volts) || (event.inputType || "").startsWith("delete")) return;
     box.value = volts;
     const next = boxes[index + 1];
@@ -27,10 +28,10 @@ function walk(boxes, index) {
   });
 }
 
-function cellsOf(line) {
+function cellsOf(line, mark) {
   const words = line.trim().split(/[\s;/]+/).filter(Boolean);
-  if (words.length === 1 && /^\d+$/.test(words[0])) return words[0].match(/\d{1,3}/g).map(asVolts);
-  return words.map(asVolts);
+  if (words.length === 1 && /^\d+$/.test(words[0])) return words[0].match(/\d{1,3}/g).map((cell) => asVolts(cell, mark));
+  return words.map((cell) => asVolts(cell, mark));
 }
 
 function sayCells(volts, count) {
@@ -41,12 +42,13 @@ function sayCells(volts, count) {
 }
 
 for (const set of document.querySelectorAll(".volts")) {
-  const boxes = [...set.querySelectorAll("input[name=volts]")];
-  boxes.forEach((_, index) => walk(boxes, index));
-  const line = set.querySelector("input[name=volts_line]");
+  const mark = set.dataset.mark || ".";
+  const boxes = [...set.querySelectorAll(".boxes input")];
+  boxes.forEach((_, index) => walk(boxes, index, mark));
+  const line = set.querySelector("input[name^=volts_line]");
   const output = set.querySelector("output");
   if (line && output) {
-    const show = () => { output.textContent = sayCells(cellsOf(line.value), Number(set.dataset.cells)); };
+    const show = () => { output.textContent = sayCells(cellsOf(line.value, mark), Number(set.dataset.cells)); };
     line.addEventListener("input", show);
     show();
   }

@@ -26,6 +26,10 @@ impl Looked {
         seen::findings(&self.seen, self.crash, &self.own_words)
     }
 
+    pub fn has(&self, seen: impl std::borrow::Borrow<Seen>) -> bool {
+        self.seen.contains(seen.borrow())
+    }
+
     pub fn is_danger(&self) -> bool {
         self.findings()
             .iter()

@@ -52,13 +52,7 @@ pub struct By {
 impl By {
     /// The club's limits; a club can only have tightened the hard ones.
     pub fn limits(&self) -> ClubLimits {
-        ClubLimits {
-            spread_watch_mv: self.club.spread_watch_mv,
-            spread_wide_mv: self.club.spread_wide_mv,
-            not_known_after_days: self.club.reading_days,
-            ..ClubLimits::default()
-        }
-        .tightened()
+        self.club.limits()
     }
 }
 

@@ -48,6 +48,16 @@ pub struct LookedAt {
 
 /// Stores what was seen. Packs with danger and kit are taken back by it; gives back the loan lines that still want volts.
 pub async fn look(db: &Db, by: &By, all: &[LookedAt]) -> Result<Vec<Uuid>, TakeBackRefusal> {
+    look_on(db, by, all, &[]).await
+}
+
+/// As `look`, going on with an errand of which the lines `earlier` are done: the answer tells of them too.
+pub async fn look_on(
+    db: &Db,
+    by: &By,
+    all: &[LookedAt],
+    earlier: &[Uuid],
+) -> Result<Vec<Uuid>, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -70,20 +80,22 @@ pub async fn look(db: &Db, by: &By, all: &[LookedAt]) -> Result<Vec<Uuid>, TakeB
             None => take_kit_back(&mut tx, by, &line, one).await?,
         }
     }
-    once::keep(&mut tx, by, &next_address(all, &wants_volts)).await?;
+    let answer = next_address(all, earlier, &wants_volts);
+    once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
     Ok(wants_volts)
 }
 
 /// Where the errand goes on: to the volts that are still wanted, else to what happened.
-pub fn next_address(all: &[LookedAt], wants_volts: &[Uuid]) -> String {
+pub fn next_address(all: &[LookedAt], earlier: &[Uuid], wants_volts: &[Uuid]) -> String {
     let list = |name: &str, ids: Vec<Uuid>| {
         ids.iter()
             .map(|id| format!("{name}={id}"))
             .collect::<Vec<_>>()
             .join("&")
     };
-    let every = list("lent", all.iter().map(|one| one.lent_id).collect());
+    let now = all.iter().map(|one| one.lent_id);
+    let every = list("lent", earlier.iter().copied().chain(now).collect());
     if wants_volts.is_empty() {
         format!("/take-back/done?{every}")
     } else {

@@ -161,6 +161,29 @@ impl Words {
         format!("{}C", self.decimal(tenths, 10, 1))
     }
 
+    /// A sentence on record, which is kept with points, as this club reads it: `rests at 2,80 V.` Only a number with one
+    /// point inside changes; a date, an address or a number on a label stays.
+    pub fn sentence(self, text: &str) -> String {
+        if !self.has_decimal_comma {
+            return text.to_owned();
+        }
+        let is_in_number = |c: char| c.is_ascii_digit() || c == '.';
+        let (mut told, mut rest, mut last) = (String::new(), text, ' ');
+        while let Some(first) = rest.chars().next() {
+            let same = |c: char| is_in_number(c) == is_in_number(first);
+            let (run, after) = rest.split_at(rest.find(|c| !same(c)).unwrap_or(rest.len()));
+            let is_decimal = is_in_number(first) && !last.is_alphanumeric() && has_one_point(run);
+            told += &if is_decimal {
+                run.replacen('.', ",", 1)
+            } else {
+                run.to_owned()
+            };
+            last = run.chars().last().unwrap_or(' ');
+            rest = after;
+        }
+        told
+    }
+
     fn decimal(self, value: i64, parts: u64, places: usize) -> String {
         let sign = if value < 0 { "-" } else { "" };
         let size = value.unsigned_abs();
@@ -173,6 +196,14 @@ impl Words {
         };
         format!("{sign}{}{mark}{fraction}", size / parts)
     }
+}
+
+/// `3.91`, also with the full stop of its sentence behind it.
+fn has_one_point(run: &str) -> bool {
+    let number = run.strip_suffix('.').unwrap_or(run);
+    number.split_once('.').is_some_and(|(whole, decimals)| {
+        !whole.is_empty() && !decimals.is_empty() && !decimals.contains('.')
+    })
 }
 
 /// 400 → "0.4 A". With a decimal point; a club's own way of writing is `Words`.
@@ -208,6 +239,15 @@ mod tests {
         }
         assert_eq!(amount_milli("45 W", Unit::Watts), Ok(45_000));
         assert_eq!(amount_milli("12.6\u{a0}V", Unit::Volts), Ok(12_600));
+    }
+
+    #[test]
+    fn a_sentence_on_record_is_read_with_the_clubs_decimal_comma() {
+        let kept = "Cell 2 rests at 2.80 V; the minimum for LiPo is 3.00. On 24.11.2026 P-002. v1.2 from 10.0.0.1";
+        let told = "Cell 2 rests at 2,80 V; the minimum for LiPo is 3,00. On 24.11.2026 P-002. v1.2 from 10.0.0.1";
+        assert_eq!(Words::COMMA.sentence(kept), told);
+        assert_eq!(Words::POINT.sentence(kept), kept);
+        assert_eq!(Words::COMMA.sentence("3.91 3.872"), "3,91 3,872");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod calendar;
+pub mod glance;
 pub mod induction;
 pub mod kit;
 pub mod lending;

@@ -2,6 +2,7 @@
 //! later reading closes. A value on the dangerous side counts at once, rested or not; an implausible one is asked about.
 //! The table of limits is `battery::limits`; what a person saw is `seen`. mV and minutes.
 
+use super::calendar::Instant;
 use super::verdict::{ClubLimits, Finding, Gravity, Rule};
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
@@ -72,6 +73,17 @@ pub fn log_again_after_minutes(rested: Rested, limits: &ClubLimits) -> Option<i6
         .rest_for_spread_minutes
         .saturating_sub(rested.minutes().max(0));
     (wait > 0).then_some(wait)
+}
+
+/// When the spread of a pack that was read too soon can be judged; None when nothing waits for it.
+pub fn log_again_at(
+    volts: &Volts,
+    rested: Rested,
+    taken: Instant,
+    limits: &ClubLimits,
+) -> Option<Instant> {
+    volts.spread_mv()?;
+    log_again_after_minutes(rested, limits).map(|wait| taken.plus_minutes(wait))
 }
 
 /// Whether a reading lets its pack out of quarantine: nothing in it that quarantines, sets aside or is asked about.

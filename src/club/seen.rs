@@ -207,6 +207,20 @@ impl Seen {
     }
 }
 
+/// The list as it is read, gravest first; the crash question stands by itself.
+pub const GROUPS: [(Gravity, &str); 3] = [
+    (Gravity::FinalDanger, "Danger, never used again"),
+    (Gravity::Danger, "Danger"),
+    (Gravity::ToMend, "To mend"),
+];
+
+/// What stands in the group of this gravity.
+pub fn of_gravity(gravity: Gravity) -> impl Iterator<Item = Seen> {
+    Seen::ALL
+        .into_iter()
+        .filter(move |each| each.gravity() == gravity && *each != Seen::InACrash)
+}
+
 /// The findings of what was ticked, gravest first. `crash` answers for [`Seen::InACrash`]; None counts as not knowing.
 /// `own_words` belong to [`Seen::SomethingElse`].
 pub fn findings(seen: &[Seen], crash: Option<Crash>, own_words: &str) -> Vec<Finding> {
@@ -317,6 +331,17 @@ mod tests {
         assert_eq!(gravest(&found), Some(Gravity::ToMend));
         let unsaid = findings(&[Seen::SomethingElse], None, "  ");
         assert_eq!(unsaid[0].words, "Seen: Something else.");
+    }
+
+    #[test]
+    fn each_thing_to_see_stands_in_one_group_or_is_the_crash_or_nothing() {
+        let mut listed: Vec<Seen> = GROUPS
+            .iter()
+            .flat_map(|(each, _)| of_gravity(*each))
+            .collect();
+        listed.extend([Seen::InACrash, Seen::Nothing]);
+        listed.sort_unstable();
+        assert_eq!(listed, Seen::ALL);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row};
 use crate::club::calendar::Instant;
+use crate::club::verdict::ClubLimits;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
 pub struct Club {
@@ -17,6 +18,19 @@ pub struct Club {
     pub may_members_borrow: bool,
     pub is_demo: bool,
     pub started_ms: Instant,
+}
+
+impl Club {
+    /// What it tightened; the hard stops can't be loosened.
+    pub fn limits(&self) -> ClubLimits {
+        ClubLimits {
+            spread_watch_mv: self.spread_watch_mv,
+            spread_wide_mv: self.spread_wide_mv,
+            not_known_after_days: self.reading_days,
+            ..ClubLimits::default()
+        }
+        .tightened()
+    }
 }
 
 pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {

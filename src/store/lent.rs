@@ -1,6 +1,6 @@
 //! What stands on loans: packs, numbered kit, counts of adapters. A unique index keeps a numbered thing on one at most.
 
-use super::{Conn, Result, Tx, change, row, rows};
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
 use uuid::Uuid;
 
@@ -160,15 +160,33 @@ pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtT
     )
 }
 
-/// How many things a loan has had in all, and how many are still out.
-pub async fn counts(conn: &mut Conn, loan_id: Uuid) -> Result<(i64, i64)> {
-    let found = row!(
+/// A loan line as the end of an errand tells it, with how many lines its loan has had and how many are still out.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct ErrandLine {
+    pub id: Uuid,
+    pub loan_id: Uuid,
+    pub counted: Option<i64>,
+    pub is_closed: bool,
+    /// Kit only.
+    pub kit_number: Option<String>,
+    pub in_all: i64,
+    pub still_out: i64,
+}
+
+pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> {
+    if lines.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
         conn,
-        (i64, i64),
-        "SELECT COUNT(*), CAST(COALESCE(SUM(CASE WHEN closed_ms IS NULL THEN 1 ELSE 0 END), 0) AS BIGINT) FROM lent WHERE loan_id = $1",
-        loan_id
-    )?;
-    Ok(found.unwrap_or((0, 0)))
+        ErrandLine,
+        "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, i.number AS kit_number, \
+         (SELECT COUNT(*) FROM lent a WHERE a.loan_id = le.loan_id) AS in_all, \
+         (SELECT COUNT(*) FROM lent a WHERE a.loan_id = le.loan_id AND a.closed_ms IS NULL) AS still_out \
+         FROM lent le LEFT JOIN kit i ON i.id = le.kit_id WHERE le.id IN (",
+        lines,
+        ") ORDER BY i.number_key, i.number, le.id"
+    )
 }
 
 /// Kit that came back with something to mend.

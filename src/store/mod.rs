@@ -194,6 +194,40 @@ macro_rules! row {
     };
 }
 
+/// All rows of a query that names a list of ids in its middle: `rows_among!(conn, RowStruct, "SELECT … IN (", ids, ") …")`.
+/// Only placeholders are added to the text.
+macro_rules! rows_among {
+    ($conn:expr, $row:ty, $head:expr, $ids:expr, $tail:expr) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => {
+                let mut query = sqlx::QueryBuilder::<sqlx::Sqlite>::new($head);
+                let mut list = query.separated(", ");
+                $ids.iter().for_each(|id| {
+                    list.push_bind(*id);
+                });
+                query
+                    .push($tail)
+                    .build_query_as::<$row>()
+                    .fetch_all(c)
+                    .await
+            }
+            $crate::store::Driver::Postgres(c) => {
+                let mut query = sqlx::QueryBuilder::<sqlx::Postgres>::new($head);
+                let mut list = query.separated(", ");
+                $ids.iter().for_each(|id| {
+                    list.push_bind(*id);
+                });
+                query
+                    .push($tail)
+                    .build_query_as::<$row>()
+                    .fetch_all(c)
+                    .await
+            }
+        }
+        .map_err($crate::store::StoreError::from)
+    };
+}
+
 /// How many rows a statement changed.
 macro_rules! change {
     ($conn:expr, $sql:expr $(, $bind:expr)* $(,)?) => {
@@ -204,7 +238,7 @@ macro_rules! change {
     };
 }
 
-pub(crate) use {change, row, rows};
+pub(crate) use {change, row, rows, rows_among};
 
 impl Db {
     /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.

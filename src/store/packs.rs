@@ -2,7 +2,7 @@
 //! need it, with its design, its place and its open loan, in one query.
 
 use super::designs::build_of;
-use super::{Conn, Result, Tx, change, connectors, row, rows};
+use super::{Conn, Result, Tx, change, connectors, row, rows, rows_among};
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
@@ -325,6 +325,32 @@ pub async fn life_before(conn: &mut Conn, id: Uuid) -> Result<Option<Life>> {
         id
     )?;
     Ok(found.and_then(|(code,)| Life::from_code(&code?)))
+}
+
+/// A pack with the loan line, open or closed, by which it was asked for.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct OfLine {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub line_id: Uuid,
+}
+
+/// The packs of these loan lines, by number.
+pub async fn of_lines(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<OfLine>> {
+    if lines.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        OfLine,
+        pack_query!(
+            ", li.id AS line_id",
+            "JOIN lent li ON li.pack_id = k.id ",
+            "WHERE li.id IN ("
+        ),
+        lines,
+        ") ORDER BY k.number_key, k.number"
+    )
 }
 
 /// Every pack that is out on a loan.

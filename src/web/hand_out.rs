@@ -181,7 +181,10 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             may_log_now,
             is_overridable,
         }) => Refused {
-            refusals: refusals.iter().map(ToString::to_string).collect(),
+            refusals: refusals
+                .iter()
+                .map(|refusal| who.numbers().sentence(&refusal.to_string()))
+                .collect(),
             volts: may_log_now
                 .into_iter()
                 .map(|number| (number, String::new()))

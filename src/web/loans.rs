@@ -1,6 +1,5 @@
 //! What is out: all of it for those who run the pool, one loan, and one's own. Extend, pass on, lost, undo.
 
-use crate::actions::bring_back::{self, BringBackRefusal};
 use crate::actions::change_loan::{self, ChangeRefusal};
 use crate::actions::take_back::{self, TakeBackRefusal};
 use crate::app::App;
@@ -12,7 +11,6 @@ use crate::store::people;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Fields;
 use crate::web::pack::again;
-use crate::web::pack_forms::looked;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{due, past};
@@ -27,6 +25,8 @@ pub struct OutRow {
     pub is_overdue: bool,
     pub since: String,
     pub state: Option<PackState>,
+    /// Why it is in that state.
+    pub why: String,
 }
 
 impl OutRow {
@@ -37,6 +37,9 @@ impl OutRow {
             due: day.map_or_else(String::new, |day| due(day, today)),
             is_overdue: day.is_some_and(|day| day < today),
             since: past(out.opened_ms, who.now, &who.zone),
+            why: who
+                .numbers()
+                .sentence(out.state_words.as_deref().unwrap_or_default()),
             state: out.state.as_deref().and_then(PackState::from_code),
             out,
         }
@@ -125,12 +128,15 @@ pub async fn show(
     })
 }
 
-fn changed(outcome: Result<String, ChangeRefusal>) -> Page {
+fn changed(who: &SignedIn, outcome: Result<String, ChangeRefusal>) -> Page {
     match outcome {
         Ok(address) => page::go_to(&address),
         Err(ChangeRefusal::Repeat(repeat)) => again(&repeat),
         Err(ChangeRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+        Err(refusal) => {
+            let words = who.numbers().sentence(&refusal.to_string());
+            Err(PageError::Refused(words))
+        }
     }
 }
 
@@ -144,7 +150,7 @@ pub async fn extend(
     let due = Day::parse(&fields.text("due"))
         .ok_or_else(|| PageError::Refused("Write the day as 2026-11-27.".to_owned()))?;
     let outcome = change_loan::extend(&app.db, &who.by(&fields), id, due).await;
-    changed(outcome.map(|()| format!("/loans/{id}")))
+    changed(&who, outcome.map(|()| format!("/loans/{id}")))
 }
 
 #[derive(Template)]
@@ -186,7 +192,7 @@ pub async fn pass_on(
         .id("person")
         .ok_or_else(|| PageError::Refused("Choose who gets it.".to_owned()))?;
     let outcome = change_loan::pass_on(&app.db, &who.by(&fields), id, to).await;
-    changed(outcome.map(|loan| format!("/loans/{loan}?new=1")))
+    changed(&who, outcome.map(|loan| format!("/loans/{loan}?new=1")))
 }
 
 /// POST /lent/{id}/lost
@@ -197,7 +203,7 @@ pub async fn lose(
     fields: Fields,
 ) -> Page {
     let outcome = change_loan::lose(&app.db, &who.by(&fields), id, &fields.text("reason")).await;
-    changed(outcome.map(|loan| format!("/loans/{loan}")))
+    changed(&who, outcome.map(|loan| format!("/loans/{loan}")))
 }
 
 /// POST /lent/{id}/reopen
@@ -232,72 +238,4 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
         rows,
         may_borrow: who.club.may_members_borrow,
     })
-}
-
-#[derive(Template)]
-#[template(path = "bring_back.html")]
-struct BringBackPage {
-    shell: Shell,
-    lent_id: Uuid,
-    number: String,
-    is_pack: bool,
-    problem: String,
-    looked: crate::actions::condition::Looked,
-}
-
-async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageError> {
-    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
-    found
-        .into_iter()
-        .find(|out| out.lent_id == lent_id)
-        .ok_or(PageError::NotFound)
-}
-
-/// GET /mine/{lent}/bring-back
-pub async fn ask_bring_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    let out = mine_out(&app, &who, id).await?;
-    let shell = who.shell(format!("Bring back {}", out.number));
-    page::show(&bring_back_page(
-        shell,
-        out,
-        String::new(),
-        crate::actions::condition::Looked::default(),
-    ))
-}
-
-fn bring_back_page(
-    shell: Shell,
-    out: Out,
-    problem: String,
-    looked: crate::actions::condition::Looked,
-) -> BringBackPage {
-    BringBackPage {
-        shell,
-        lent_id: out.lent_id,
-        number: out.number,
-        is_pack: out.pack_id.is_some(),
-        problem,
-        looked,
-    }
-}
-
-/// POST /mine/{lent}/bring-back
-pub async fn bring_back(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let looked = looked(&fields, "");
-    match bring_back::bring_back(&app.db, &who.by(&fields), id, &looked).await {
-        Ok(()) => page::go_to("/mine"),
-        Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
-        Err(BringBackRefusal::Store(error)) => Err(error.into()),
-        Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
-        Err(refusal) => {
-            let out = mine_out(&app, &who, id).await?;
-            let shell = who.shell_refused(format!("Bring back {}", out.number));
-            page::refused(&bring_back_page(shell, out, refusal.to_string(), looked))
-        }
-    }
 }

@@ -31,7 +31,7 @@ impl Line {
             when: past(entry.at_ms, who.now, &who.zone),
             iso: jiff::Timestamp::from_millisecond(entry.at_ms.ms())
                 .map_or_else(|_| String::new(), |at| at.to_string()),
-            words: format!("{by}{}", what_changed(&entry)),
+            words: format!("{by}{}", who.numbers().sentence(&what_changed(&entry))),
         }
     }
 }

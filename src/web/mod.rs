@@ -15,10 +15,12 @@ pub mod style;
 pub mod visit;
 pub mod words;
 
+pub mod bring_back;
 pub mod connectors;
 pub mod designs;
 pub mod first;
 pub mod front;
+mod glance;
 pub mod hand_out;
 pub mod health;
 pub mod invite;

@@ -11,7 +11,7 @@ use crate::store::packs::{self, PackView};
 use crate::store::{log, readings};
 use crate::web::asked::Path;
 use crate::web::log_page::Line;
-use crate::web::pack_row::{PackRow, in_club_marks};
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::past;
@@ -105,8 +105,8 @@ fn told(found: &Found, who: &SignedIn) -> OpenFinding {
     });
     OpenFinding {
         id: found.id,
-        words: found.words.clone(),
-        next: found.next_words.clone(),
+        words: who.numbers().sentence(&found.words),
+        next: who.numbers().sentence(&found.next_words),
         since: past(found.found_ms, who.now, &who.zone),
         can_be_mended: by_person && found.gravity() < Gravity::Danger,
     }
@@ -198,7 +198,7 @@ pub async fn all_readings(
                             reading.unread_words.as_deref().unwrap_or_default()
                         )
                     },
-                    |volts| in_club_marks(&words(&volts), &who),
+                    |volts| who.numbers().sentence(&words(&volts)),
                 ),
             rested: match reading.rested_minutes {
                 0 => "just used".to_owned(),

@@ -6,6 +6,7 @@ use crate::actions::release::{self, ReleaseFailed};
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
 use crate::battery::volts::{read_boxes, read_typed};
+use crate::club::glance;
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
 use crate::store::packs::PackView;
@@ -77,18 +78,18 @@ impl VoltsForm {
 
 /// What was ticked about one pack.
 pub fn looked(fields: &Fields, suffix: &str) -> Looked {
+    let crash = Crash::from_code(&fields.text(&format!("crash{suffix}")));
+    let own_words: String = fields
+        .text(&format!("own_words{suffix}"))
+        .chars()
+        .take(500)
+        .collect();
+    let ticked = fields.all(&format!("seen{suffix}"));
+    let ticked = ticked.iter().filter_map(|code| Seen::from_code(code));
     Looked {
-        seen: fields
-            .all(&format!("seen{suffix}"))
-            .iter()
-            .filter_map(|code| Seen::from_code(code))
-            .collect(),
-        crash: Crash::from_code(&fields.text(&format!("crash{suffix}"))),
-        own_words: fields
-            .text(&format!("own_words{suffix}"))
-            .chars()
-            .take(500)
-            .collect(),
+        seen: glance::told(ticked.collect(), crash, &own_words),
+        crash,
+        own_words,
     }
 }
 
@@ -105,10 +106,11 @@ struct VoltsPage {
     rested: String,
     corrects: String,
     is_asked: bool,
+    has_decimal_comma: bool,
 }
 
 impl VoltsPage {
-    fn of(pack: &PackView, shell: Shell, corrects: String) -> Self {
+    fn of(pack: &PackView, who: &SignedIn, shell: Shell, corrects: String) -> Self {
         let sees_cells = pack.balance_connector.is_some();
         let count = if sees_cells {
             usize::try_from(pack.cells_series).unwrap_or(1)
@@ -126,6 +128,7 @@ impl VoltsPage {
             rested: String::new(),
             corrects,
             is_asked: pack.state == "set_aside",
+            has_decimal_comma: who.club.uses_decimal_comma,
         }
     }
 
@@ -150,6 +153,7 @@ pub async fn ask_volts(
     let pack = named(&app, &number).await?;
     page::show(&VoltsPage::of(
         &pack,
+        &who,
         who.shell(format!("Log volts of {}", pack.number)),
         query.corrects,
     ))
@@ -167,7 +171,7 @@ pub async fn log_volts(
     let rested = Rested::from_code(&fields.text("rested"));
     let refuse = |problems: Problems| {
         let shell = who.shell_refused(format!("Log volts of {}", pack.number));
-        let page = VoltsPage::of(&pack, shell, fields.text("corrects"));
+        let page = VoltsPage::of(&pack, &who, shell, fields.text("corrects"));
         page::refused(&VoltsPage {
             problems,
             form: form.clone(),
@@ -294,7 +298,10 @@ pub async fn release(
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(ReleaseFailed::Repeat(repeat)) => again(&repeat),
         Err(ReleaseFailed::Store(error)) => Err(error.into()),
-        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+        Err(refusal) => {
+            let words = who.numbers().sentence(&refusal.to_string());
+            Err(PageError::Refused(words))
+        }
     }
 }
 

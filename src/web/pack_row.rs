@@ -1,11 +1,19 @@
 //! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
 
 use crate::battery::volts::{Volts, words};
+use crate::bench::typed::Words;
+use crate::club::reading::{Rested, log_again_at};
 use crate::club::states::State;
 use crate::store::packs::PackView;
 use crate::web::picture::CellPicture;
 use crate::web::visit::SignedIn;
-use crate::web::words::{due, past};
+use crate::web::words::{When, clock, due, past};
+
+pub struct LogAgain {
+    pub at: When,
+    /// The time has come.
+    pub is_rested: bool,
+}
 
 pub struct PackRow {
     pub id: uuid::Uuid,
@@ -15,6 +23,7 @@ pub struct PackRow {
     pub label: &'static str,
     pub why: String,
     pub next: String,
+    pub log_again: Option<LogAgain>,
     pub what: String,
     pub where_words: String,
     pub seen: String,
@@ -38,15 +47,17 @@ impl PackRow {
             (pack.state_words.clone(), pack.state_next.clone())
         };
         let volts = pack.volts();
+        let numbers = who.numbers();
         Self {
             id: pack.id,
             number: pack.number.clone(),
             state,
             code: state.code(),
             label: state.label(),
-            why,
-            next,
-            what: what_it_is(pack),
+            why: numbers.sentence(&why),
+            next: numbers.sentence(&next),
+            log_again: log_again(pack, state, who),
+            what: numbers.sentence(&what_it_is(pack)),
             where_words: where_it_is(pack, who),
             seen: pack.last_read_ms.map_or_else(
                 || "never read".to_owned(),
@@ -54,10 +65,10 @@ impl PackRow {
             ),
             volts: volts
                 .as_ref()
-                .map_or_else(String::new, |volts| in_club_marks(&words(volts), who)),
+                .map_or_else(String::new, |volts| numbers.sentence(&words(volts))),
             is_lent: pack.is_lent(),
-            small: picture(pack, volts.as_ref(), |picture| picture.small()),
-            large: picture(pack, volts.as_ref(), |picture| picture.large()),
+            small: picture(pack, volts.as_ref(), numbers, |picture| picture.small()),
+            large: picture(pack, volts.as_ref(), numbers, |picture| picture.large()),
         }
     }
 
@@ -70,13 +81,18 @@ impl PackRow {
     }
 }
 
-/// Volts with the club's decimal mark.
-pub fn in_club_marks(words: &str, who: &SignedIn) -> String {
-    if who.club.uses_decimal_comma {
-        words.replace('.', ",")
-    } else {
-        words.to_owned()
+/// When its cells are to be logged again, because the last reading came too soon to judge the spread between them.
+fn log_again(pack: &PackView, state: State, who: &SignedIn) -> Option<LogAgain> {
+    if !state.is_lendable() && state != State::SetAside {
+        return None;
     }
+    let rested = Rested::Minutes(pack.last_rested_minutes?);
+    let limits = who.club.limits();
+    let at = log_again_at(&pack.volts()?, rested, pack.last_read_ms?, &limits)?;
+    Some(LogAgain {
+        at: clock(at, who.now, &who.zone),
+        is_rested: at <= who.now,
+    })
 }
 
 /// `LiPo 3S 450 mAh, XT30, 5.0 Wh`
@@ -120,6 +136,7 @@ fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
 fn picture(
     pack: &PackView,
     volts: Option<&Volts>,
+    numbers: Words,
     draw: impl Fn(&CellPicture<'_>) -> String,
 ) -> String {
     let build = pack.build();
@@ -140,6 +157,7 @@ fn picture(
         storage_low_mv: limits.storage_low_mv,
         storage_high_mv: limits.storage_high_mv,
         standing_out: standing_out(cells),
+        numbers,
     })
 }
 

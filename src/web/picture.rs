@@ -8,6 +8,7 @@ mod scale;
 #[cfg(test)]
 mod tests;
 
+use crate::bench::typed::Words;
 use draw::{Column, band, draw_column, gap, large_columns, wedge};
 use scale::Scale;
 use std::fmt::Write;
@@ -32,6 +33,8 @@ pub struct CellPicture<'a> {
     pub storage_high_mv: i64,
     /// Index of the cell that the wedge points at.
     pub standing_out: Option<usize>,
+    /// How the club writes decimals.
+    pub numbers: Words,
 }
 
 impl CellPicture<'_> {
@@ -159,7 +162,7 @@ impl CellPicture<'_> {
         let size = if count > ONE_LINE_OF_VOLTS { 13 } else { 15 };
         let mut text = format!(
             r#"<text{class} x="{x:.1}" y="{y}" font-size="{size}" text-anchor="middle">{}</text>"#,
-            volts(printed)
+            self.volts(printed)
         );
         if count <= ONE_LINE_OF_VOLTS
             && let Some(word) = self.word_for(mv)
@@ -196,17 +199,17 @@ impl CellPicture<'_> {
         let band_y = band_y.clamp(22.0, scale.height - 24.0);
         let mut words = String::new();
         let lines = [
-            (5.0, format!("full {}", volts(self.full_mv))),
+            (5.0, format!("full {}", self.volts(self.full_mv))),
             (band_y - 2.0, "storage band".to_owned()),
             (
                 band_y + 12.0,
                 format!(
                     "{} to {}",
-                    volts(self.storage_low_mv),
-                    volts(self.storage_high_mv)
+                    self.volts(self.storage_low_mv),
+                    self.volts(self.storage_high_mv)
                 ),
             ),
-            (scale.height, format!("empty {}", volts(self.empty_mv))),
+            (scale.height, format!("empty {}", self.volts(self.empty_mv))),
         ];
         for (y, line) in lines {
             let _ = write!(
@@ -227,8 +230,8 @@ impl CellPicture<'_> {
             let _ = write!(
                 words,
                 "Whole pack {} volts, {} for each cell if they are even",
-                volts(pack_mv),
-                volts(mean_mv)
+                self.volts(pack_mv),
+                self.volts(mean_mv)
             );
         } else if self.cells_mv.is_empty() {
             words += "Volts not read";
@@ -240,8 +243,8 @@ impl CellPicture<'_> {
                 .map(|(index, mv)| self.spoken_cell(index, *mv));
             words += &cells.collect::<Vec<_>>().join(", ");
         }
-        let [low, high] = [self.storage_low_mv, self.storage_high_mv].map(volts);
-        let [empty, full] = [self.empty_mv, self.full_mv].map(volts);
+        let [low, high] = [self.storage_low_mv, self.storage_high_mv].map(|mv| self.volts(mv));
+        let [empty, full] = [self.empty_mv, self.full_mv].map(|mv| self.volts(mv));
         let _ = write!(
             words,
             ". Storage band {low} to {high}, empty {empty}, full {full} volts a cell."
@@ -268,8 +271,12 @@ impl CellPicture<'_> {
         format!(
             "{name} {} {} volts{place}{stands_out}",
             index + 1,
-            volts(mv)
+            self.volts(mv)
         )
+    }
+
+    fn volts(&self, mv: i64) -> String {
+        self.numbers.sentence(&volts(mv))
     }
 }
 

@@ -257,9 +257,7 @@ async fn place_page(
 }
 
 pub(super) fn words_of(who: &SignedIn) -> Words {
-    Words {
-        has_decimal_comma: who.club.uses_decimal_comma,
-    }
+    who.numbers()
 }
 
 fn row(held: Holding, words: Words) -> Row {

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
+    assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
     kit_way_out, loans, log_page, me, night, pack, pack_forms, packs, page, people, person,
     person_forms, places, register, security, settings, sign_in, stood, style, table, take_back,
     take_back_volts,
@@ -81,8 +81,12 @@ pub fn table() -> Vec<Route> {
         post("/lent/{id}/lost", POOL, loans::lose),
         post("/lent/{id}/reopen", POOL, loans::reopen),
         get("/mine", SignedIn, loans::mine),
-        get("/mine/{lent}/bring-back", SignedIn, loans::ask_bring_back),
-        post("/mine/{lent}/bring-back", SignedIn, loans::bring_back),
+        get(
+            "/mine/{lent}/bring-back",
+            SignedIn,
+            bring_back::ask_bring_back,
+        ),
+        post("/mine/{lent}/bring-back", SignedIn, bring_back::bring_back),
         get("/night", POOL, night::show),
         post("/night", POOL, night::open),
         post("/night/close", POOL, night::close),

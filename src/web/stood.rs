@@ -123,12 +123,15 @@ fn row_of(
         } else {
             stored
         },
-        why: standing.why,
+        why: who.numbers().sentence(&standing.why),
         where_words,
         volts: standing
             .volts
             .as_deref()
             .and_then(crate::battery::volts::Volts::from_text)
-            .map_or_else(String::new, |volts| crate::battery::volts::words(&volts)),
+            .map_or_else(String::new, |volts| {
+                who.numbers()
+                    .sentence(&crate::battery::volts::words(&volts))
+            }),
     })
 }

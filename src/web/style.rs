@@ -4,6 +4,7 @@
 use super::page::{self, Page};
 use super::picture::CellPicture;
 use super::visit::{Shell, Visit};
+use crate::bench::typed::Words;
 use crate::club::states::State;
 use askama::Template;
 
@@ -39,6 +40,7 @@ fn lipo(cells_mv: &[i64], cells_series: i64) -> CellPicture<'_> {
         storage_low_mv: 3750,
         storage_high_mv: 3850,
         standing_out: None,
+        numbers: Words::POINT,
     }
 }
 

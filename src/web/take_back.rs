@@ -1,15 +1,15 @@
 //! Take back at the table: which came back and what is seen on each; then the volts of those without danger; then what
 //! happened, each with its state, why, and the next step.
 
-use crate::actions::condition::Looked;
 use crate::actions::take_back::{self, LookedAt, TakeBackRefusal};
 use crate::app::App;
+use crate::club::glance::Glance;
 use crate::club::lending::{Typed, read_numbers};
 use crate::store::loans::{self, Out};
 use crate::web::fields::{Fields, Problems};
+use crate::web::glance::Answer;
 use crate::web::loans::OutRow;
 use crate::web::pack::again;
-use crate::web::pack_forms::looked;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -73,8 +73,7 @@ fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, usize)> {
 struct Item {
     row: OutRow,
     suffix: String,
-    is_ticked: bool,
-    looked: Looked,
+    answer: Answer,
     kit_words: String,
     counted: String,
     problem: String,
@@ -86,7 +85,11 @@ struct ItemsPage {
     shell: Shell,
     problems: Problems,
     items: Vec<Item>,
+    /// 'Nothing to see' was chosen for all that say nothing themselves.
+    is_covered: bool,
+    /// Numbers of what was found dangerous and is dealt with, and the loan lines of this errand that are done.
     stored: Vec<String>,
+    earlier: Vec<Uuid>,
 }
 
 /// GET /take-back/items?loan=… or ?numbers=14 15 or ?lent=…
@@ -106,16 +109,14 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
             return page::refused(&page);
         }
     };
-    let is_ticked = asked.id("loan").is_none();
-    let items = chosen
-        .into_iter()
-        .map(|out| item(out, &who, is_ticked))
-        .collect();
+    let items = chosen.into_iter().map(|out| item(out, &who)).collect();
     page::show(&ItemsPage {
         shell: who.shell("What do you see?"),
         problems: Problems::default(),
         items,
+        is_covered: false,
         stored: Vec::new(),
+        earlier: Vec::new(),
     })
 }
 
@@ -149,13 +150,12 @@ fn key_of(number: &str) -> Option<i64> {
     number.rsplit('-').next()?.parse().ok()
 }
 
-fn item(out: Out, who: &SignedIn, is_ticked: bool) -> Item {
+fn item(out: Out, who: &SignedIn) -> Item {
     let suffix = format!("-{}", out.lent_id);
     Item {
         row: OutRow::of(out, who),
         suffix,
-        is_ticked,
-        looked: Looked::default(),
+        answer: Answer::default(),
         kit_words: String::new(),
         counted: String::new(),
         problem: String::new(),
@@ -165,85 +165,90 @@ fn item(out: Out, who: &SignedIn, is_ticked: bool) -> Item {
 /// POST /take-back/items
 pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let out = loans::all_out(&mut app.db.read().await?).await?;
-    let shown: Vec<Out> = ids(&fields, "shown")
+    let is_covered = fields.text("all") == Glance::Nothing.code();
+    let mut items: Vec<Item> = ids(&fields, "shown")
         .iter()
         .filter_map(|id| out.iter().find(|one| one.lent_id == *id))
-        .cloned()
+        .map(|one| typed_item(one.clone(), &who, &fields, is_covered))
         .collect();
-    let ticked = ids(&fields, "lent");
-    let mut items: Vec<Item> = shown
-        .into_iter()
-        .map(|out| typed_item(out, &who, &fields, &ticked))
-        .collect();
-    let mut problems = Problems::default();
+    let problems = problems_of(&items);
     // Nothing of it is out any more: perhaps this form was sent before, then it gets the same answer.
-    if !items.is_empty() && items.iter().all(|item| !item.is_ticked) {
-        problems.add("lent", "Tick what came back.");
-    }
-    for item in items.iter().filter(|item| !item.problem.is_empty()) {
-        problems.add(
-            &format!("seen{}", item.suffix),
-            format!("{}: {}", item.row.out.number, item.problem),
-        );
-    }
     if problems.is_empty() {
         return go_on(look_at(&app, &who, &fields, &items).await);
     }
     // What is dangerous is dealt with now, whatever else must be put right.
     let dangerous: Vec<Item> = items
-        .extract_if(.., |item| item.is_ticked && item.looked.is_danger())
+        .extract_if(.., |item| item.answer.looked.is_danger())
         .collect();
-    let mut stored: Vec<String> = Vec::new();
     if !dangerous.is_empty() {
         let keyless = Fields::default();
         look_at(&app, &who, &keyless, &dangerous)
             .await
             .map_err(refused)?;
-        stored = dangerous
-            .iter()
-            .map(|item| item.row.out.number.clone())
-            .collect();
     }
     page::refused(&ItemsPage {
         shell: who.shell_refused("What do you see?"),
         problems,
         items,
-        stored,
+        is_covered,
+        earlier: ids(&fields, "earlier")
+            .into_iter()
+            .chain(dangerous.iter().map(|item| item.row.out.lent_id))
+            .collect(),
+        stored: dangerous
+            .into_iter()
+            .map(|item| item.row.out.number)
+            .collect(),
     })
 }
 
-fn typed_item(out: Out, who: &SignedIn, fields: &Fields, ticked: &[Uuid]) -> Item {
-    let base = item(out, who, false);
-    let looked = looked(fields, &base.suffix);
-    // Seeing danger on a pack says that it is here, ticked or not.
-    let is_ticked = ticked.contains(&base.row.out.lent_id) || looked.is_danger();
-    let counted = fields.text(&format!("counted{}", base.suffix));
-    let problem = if is_ticked {
-        problem_of(&base.row.out, &looked, &counted)
-    } else {
-        String::new()
+fn problems_of(items: &[Item]) -> Problems {
+    let mut problems = Problems::default();
+    for item in items.iter().filter(|item| !item.problem.is_empty()) {
+        problems.add(&format!("look{}", item.suffix), item.problem.clone());
+    }
+    let is_nothing_here = items.iter().all(|item| !item.answer.is_here);
+    if let (true, true, Some(first)) = (problems.is_empty(), is_nothing_here, items.first()) {
+        let words = "Everything is said to be still out. Choose what came back.";
+        problems.add(&format!("look{}", first.suffix), words);
+    }
+    problems
+}
+
+fn typed_item(out: Out, who: &SignedIn, fields: &Fields, is_covered: bool) -> Item {
+    let base = item(out, who);
+    let suffix = &base.suffix;
+    let number = &base.row.out.number;
+    let kit_words = fields.text(&format!("kit_words{suffix}"));
+    let counted = fields.text(&format!("counted{suffix}"));
+    let mut answer = Answer::of(fields, suffix, is_covered);
+    if base.row.out.pack_id.is_none() && !kit_words.is_empty() {
+        answer = Answer {
+            glance: Glance::Wrong,
+            is_here: true,
+            refusal: None,
+            ..answer
+        };
+    }
+    let problem = match (base.row.out.counted, answer.is_here) {
+        (Some(count), true) if !is_part_of(&counted, count) => {
+            format!("{number}: type how many came back, from 1 to {count}.")
+        }
+        _ => answer.problem_after(number),
     };
     Item {
-        is_ticked,
-        looked,
-        kit_words: fields.text(&format!("kit_words{}", base.suffix)),
+        answer,
+        kit_words,
         counted,
         problem,
         ..base
     }
 }
 
-/// What must be put right about one thing that came back; empty: nothing.
-fn problem_of(out: &Out, looked: &Looked, counted: &str) -> String {
-    if out.pack_id.is_some() && looked.seen.is_empty() {
-        return "tick what you see; 'nothing to see' is an answer.".to_owned();
-    }
-    let is_right =
-        |lent: i64| counted.is_empty() || counted.parse().is_ok_and(|n| (1..=lent).contains(&n));
-    match out.counted {
-        Some(lent) if !is_right(lent) => format!("say how many came back, 1 to {lent}."),
-        _ => String::new(),
-    }
+/// Empty means all.
+fn is_part_of(counted: &str, count: i64) -> bool {
+    let typed = counted.parse();
+    counted.is_empty() || typed.is_ok_and(|typed: i64| (1..=count).contains(&typed))
 }
 
 async fn look_at(
@@ -254,16 +259,17 @@ async fn look_at(
 ) -> Result<String, TakeBackRefusal> {
     let all: Vec<LookedAt> = items
         .iter()
-        .filter(|item| item.is_ticked)
+        .filter(|item| item.answer.is_here)
         .map(|item| LookedAt {
             lent_id: item.row.out.lent_id,
-            looked: item.looked.clone(),
+            looked: item.answer.looked.clone(),
             kit_words: item.kit_words.clone(),
             counted: item.counted.parse().ok(),
         })
         .collect();
-    let wants_volts = take_back::look(&app.db, &who.by(fields), &all).await?;
-    Ok(take_back::next_address(&all, &wants_volts))
+    let earlier = ids(fields, "earlier");
+    let wants_volts = take_back::look_on(&app.db, &who.by(fields), &all, &earlier).await?;
+    Ok(take_back::next_address(&all, &earlier, &wants_volts))
 }
 
 fn refused(refusal: TakeBackRefusal) -> PageError {

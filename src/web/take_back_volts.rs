@@ -3,7 +3,8 @@
 use crate::actions::take_back::{self, VoltsOf};
 use crate::app::App;
 use crate::club::reading::Rested;
-use crate::store::packs::{self, PackView};
+use crate::store::lent::{self, ErrandLine};
+use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack_forms::VoltsForm;
@@ -12,6 +13,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::{OriginalUri, State};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 use crate::web::take_back::{asked, go_on, ids};
@@ -47,7 +49,7 @@ struct VoltsPage {
     shell: Shell,
     problems: Problems,
     items: Vec<VoltsItem>,
-    rested: String,
+    has_decimal_comma: bool,
     places: Vec<(String, String)>,
     /// Every loan line of this errand, also those that are done.
     errand: Vec<Uuid>,
@@ -72,7 +74,7 @@ async fn volts_page(app: &App, who: &SignedIn, fields: &Fields) -> Result<VoltsP
             };
             VoltsItem {
                 form: VoltsForm::of(fields, &suffix),
-                what: what_it_is(&pack),
+                what: who.numbers().sentence(&what_it_is(&pack)),
                 lent_id,
                 pack,
                 suffix,
@@ -85,7 +87,7 @@ async fn volts_page(app: &App, who: &SignedIn, fields: &Fields) -> Result<VoltsP
         shell: who.shell("Volts"),
         problems: Problems::default(),
         items,
-        rested: fields.text("rested"),
+        has_decimal_comma: who.club.uses_decimal_comma,
         places: places
             .into_iter()
             .map(|place| (place.id.to_string(), place.name))
@@ -112,7 +114,7 @@ pub async fn ask_volts(
 /// POST /take-back/volts
 pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let mut page = volts_page(&app, &who, &fields).await?;
-    let rested = Rested::from_code(&page.rested);
+    let rested = Rested::from_code(&fields.text("rested"));
     let mut problems = Problems::default();
     if rested.is_none() && page.items.iter().any(|item| item.form.has_volts()) {
         problems.add("rested", "Say whether the packs rested.");
@@ -169,47 +171,47 @@ struct DoneRow {
 
 /// GET /take-back/done?lent=…
 pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
-    let lines = ids(&asked(&uri), "lent");
+    let asked_for = ids(&asked(&uri), "lent");
     let mut conn = app.db.read().await?;
-    let (mut rows, mut kit, mut still_out, mut in_all) = (Vec::new(), Vec::new(), 0, 0);
-    let mut loans_seen = Vec::new();
-    for lent_id in lines {
-        let Some(line) = crate::store::lent::by_id(&mut conn, lent_id).await? else {
-            continue;
-        };
-        if !loans_seen.contains(&line.loan_id) {
-            let (all, out) = crate::store::lent::counts(&mut conn, line.loan_id).await?;
-            in_all += all;
-            still_out += out;
-            loans_seen.push(line.loan_id);
-        }
-        match line.pack_id {
-            Some(pack_id) => {
-                let Some(pack) = packs::by_id(&mut conn, pack_id).await? else {
-                    continue;
-                };
-                let row = PackRow::of(&pack, &who);
-                let is_danger = row.code == "quarantine";
-                let is_asked = row.code == "set_aside";
-                rows.push(DoneRow {
-                    row,
-                    lent_id,
-                    is_danger,
-                    is_asked,
-                });
-            }
-            None => kit.push(
-                line.counted
-                    .map_or_else(|| "kit".to_owned(), |count| format!("{count} adapters")),
-            ),
-        }
-    }
+    let lines = lent::errand(&mut conn, &asked_for).await?;
+    let packs = packs::of_lines(&mut conn, &asked_for).await?;
     drop(conn);
+    let (in_all, still_out) = counts(&lines);
     page::show(&DonePage {
         shell: who.shell("Taken back"),
-        rows,
-        kit,
+        rows: packs.into_iter().map(|one| done_row(one, &who)).collect(),
+        kit: lines.iter().filter_map(kit_words).collect(),
         still_out,
         in_all,
+    })
+}
+
+fn done_row(one: OfLine, who: &SignedIn) -> DoneRow {
+    let row = PackRow::of(&one.pack, who);
+    DoneRow {
+        is_danger: row.code == "quarantine",
+        is_asked: row.code == "set_aside",
+        lent_id: one.line_id,
+        row,
+    }
+}
+
+/// Lines of all loans of the errand, and those of them that are still out; each loan once.
+fn counts(lines: &[ErrandLine]) -> (i64, i64) {
+    let loans: BTreeMap<Uuid, (i64, i64)> = lines
+        .iter()
+        .map(|line| (line.loan_id, (line.in_all, line.still_out)))
+        .collect();
+    let sum = |sum: (i64, i64), loan: &(i64, i64)| (sum.0 + loan.0, sum.1 + loan.1);
+    loans.values().fold((0, 0), sum)
+}
+
+fn kit_words(line: &ErrandLine) -> Option<String> {
+    let number = line.kit_number.as_ref()?;
+    Some(match (line.counted, line.is_closed) {
+        (None, true) => number.clone(),
+        (Some(count), true) => format!("{number} × {count}"),
+        (Some(count), false) => format!("{number}, {count} still out"),
+        (None, false) => return None,
     })
 }

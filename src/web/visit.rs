@@ -1,6 +1,7 @@
 //! Who is looking, at which club, when. Worked out once by the gate for each request; every handler is handed it.
 
 use crate::actions::{By, FormKey};
+use crate::bench::typed::Words;
 use crate::club::calendar::{Instant, Zone};
 use crate::club::people::{Actor, Role};
 use crate::store::club::Club;
@@ -74,6 +75,13 @@ impl SignedIn {
                 key,
                 body_hash: fields.body_hash(),
             }),
+        }
+    }
+
+    /// How this club writes numbers: the one way to volts on a page.
+    pub const fn numbers(&self) -> Words {
+        Words {
+            has_decimal_comma: self.club.uses_decimal_comma,
         }
     }
 

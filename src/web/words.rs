@@ -32,6 +32,28 @@ pub fn iso(at: Instant) -> String {
     format!("{}T{}Z", utc.day_of(at), utc.time_words(at))
 }
 
+/// A moment as it is read and as a machine reads it, for `<time datetime>`.
+pub struct When {
+    pub iso: String,
+    pub words: String,
+}
+
+/// `21:40` today, `tomorrow, 00:10 (Thu 26 Nov 2026)`, else `Fri 27 Nov 2026, 21:40`.
+pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
+    let time = zone.time_words(at);
+    let date = zone.date_words(at);
+    let words = match zone.day_of(now).days_until(zone.day_of(at)) {
+        0 => time,
+        1 => format!("tomorrow, {time} ({date})"),
+        -1 => format!("yesterday, {time} ({date})"),
+        _ => format!("{date}, {time}"),
+    };
+    When {
+        iso: iso(at),
+        words,
+    }
+}
+
 /// A query string of these pairs, percent-encoded.
 pub fn in_address(pairs: &[(&str, &str)]) -> String {
     let encode = |text: &str| {
@@ -50,4 +72,26 @@ pub fn in_address(pairs: &[(&str, &str)]) -> String {
         .map(|(name, value)| format!("{name}={}", encode(value)))
         .collect();
     parts.join("&")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_of_another_day_names_its_day() {
+        let zone = Zone::named("Europe/London").expect("a zone");
+        let today = Day::parse("2026-11-25").expect("a day");
+        let at = |day: Day, time| zone.at(day, time).expect("a time");
+        let now = at(today, "23:55");
+        let told = |at| clock(at, now, &zone);
+        assert_eq!(told(at(today, "21:40")).words, "21:40");
+        assert_eq!(told(at(today, "21:40")).iso, "2026-11-25T21:40Z");
+        let next = at(today.plus_days(1), "00:10");
+        assert_eq!(told(next).words, "tomorrow, 00:10 (Thu 26 Nov 2026)");
+        let before = at(today.plus_days(-1), "21:40");
+        assert_eq!(told(before).words, "yesterday, 21:40 (Tue 24 Nov 2026)");
+        let long_ago = at(today.plus_days(-5), "09:05");
+        assert_eq!(told(long_ago).words, "Fri 20 Nov 2026, 09:05");
+    }
 }

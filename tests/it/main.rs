@@ -21,6 +21,7 @@ mod kit;
 mod lending_model;
 mod let_in;
 mod links;
+mod look;
 mod me;
 mod pack_filter;
 mod people;

@@ -3,6 +3,7 @@
 use super::draw::large_columns;
 use super::scale::Scale;
 use super::{CellPicture, volts};
+use crate::bench::typed::Words;
 
 fn lipo(cells_mv: &[i64]) -> CellPicture<'_> {
     CellPicture {
@@ -15,6 +16,7 @@ fn lipo(cells_mv: &[i64]) -> CellPicture<'_> {
         storage_low_mv: 3750,
         storage_high_mv: 3850,
         standing_out: None,
+        numbers: Words::POINT,
     }
 }
 

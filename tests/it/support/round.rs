@@ -54,8 +54,27 @@ pub const EVERY_ROLE: Roles = Roles {
 pub struct Signposts(BTreeMap<&'static str, String>);
 
 impl Signposts {
-    /// Something that is really there for each.
+    /// Something that is really there for each: the first of its table.
     pub async fn real(club: &TestClub) -> Self {
+        Self::nth(club, 0).await
+    }
+
+    /// So many rounds, each past other rows, so that no page is looked at in one lucky state only.
+    pub async fn several(club: &TestClub, count: usize) -> Vec<Self> {
+        let mut all = Vec::new();
+        for index in 0..count {
+            all.push(Self::nth(club, index).await);
+        }
+        all
+    }
+
+    /// The row at `index` from either end in turn, round and round.
+    async fn nth(club: &TestClub, index: usize) -> Self {
+        let at = |count: usize| match (count, index % 2) {
+            (0, _) => 0,
+            (count, 0) => index / 2 % count,
+            (count, _) => count - 1 - index / 2 % count,
+        };
         let mut posts = BTreeMap::new();
         for (part, table) in [
             ("places", "place"),
@@ -70,15 +89,16 @@ impl Signposts {
             ("sessions", "session"),
             ("tablets", "tablet"),
         ] {
-            if let Some(id) = club.ids(table).await.first() {
+            let ids = club.ids(table).await;
+            if let Some(id) = ids.get(at(ids.len())) {
                 posts.insert(part, id.to_string());
             }
         }
         let numbers = club
             .find("SELECT number FROM pack ORDER BY number_key")
             .await;
-        if let Some(number) = numbers.into_iter().next() {
-            posts.insert("packs", number);
+        if let Some(number) = numbers.get(at(numbers.len())) {
+            posts.insert("packs", number.clone());
         }
         Self(posts)
     }

@@ -1,0 +1,81 @@
+//! A member brings something back alone: what is seen on it first, then its loan is closed. Taking back at the table,
+//! with volts, is `take_back`.
+
+use crate::actions::bring_back::{self, BringBackRefusal};
+use crate::app::App;
+use crate::club::glance::GlanceRefusal;
+use crate::store::loans::{self, Out};
+use crate::web::fields::{Fields, Problems};
+use crate::web::glance::Answer;
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::{Path, State};
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "bring_back.html")]
+struct BringBackPage {
+    shell: Shell,
+    problems: Problems,
+    lent_id: Uuid,
+    number: String,
+    is_pack: bool,
+    answer: Answer,
+}
+
+impl BringBackPage {
+    fn of(out: Out, shell: Shell, answer: Answer) -> Self {
+        Self {
+            shell,
+            problems: Problems::default(),
+            lent_id: out.lent_id,
+            number: out.number,
+            is_pack: out.pack_id.is_some(),
+            answer,
+        }
+    }
+}
+
+async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageError> {
+    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
+    found
+        .into_iter()
+        .find(|out| out.lent_id == lent_id)
+        .ok_or(PageError::NotFound)
+}
+
+/// GET /mine/{lent}/bring-back
+pub async fn ask_bring_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let out = mine_out(&app, &who, id).await?;
+    let shell = who.shell(format!("Bring back {}", out.number));
+    page::show(&BringBackPage::of(out, shell, Answer::default()))
+}
+
+/// POST /mine/{lent}/bring-back
+pub async fn bring_back(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let answer = Answer::of(&fields, "", false);
+    let outcome = bring_back::bring_back(&app.db, &who.by(&fields), id, &answer.looked).await;
+    match outcome {
+        Ok(()) => page::go_to("/mine"),
+        Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
+        Err(BringBackRefusal::Store(error)) => Err(error.into()),
+        Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
+        Err(BringBackRefusal::NothingTicked) => {
+            let out = mine_out(&app, &who, id).await?;
+            let shell = who.shell_refused(format!("Bring back {}", out.number));
+            let refusal = answer.refusal.unwrap_or(GlanceRefusal::Unsaid);
+            let problems = Problems::one("look", format!("{}: {refusal}", out.number));
+            page::refused(&BringBackPage {
+                problems,
+                ..BringBackPage::of(out, shell, answer)
+            })
+        }
+    }
+}
