@@ -21,6 +21,7 @@ mod lending_model;
 mod let_in;
 mod links;
 mod me;
+mod migrations;
 mod people;
 mod pool;
 mod races;
