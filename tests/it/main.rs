@@ -23,6 +23,7 @@ mod let_in;
 mod links;
 mod look;
 mod me;
+mod migrations;
 mod pack_filter;
 mod people;
 mod pool;

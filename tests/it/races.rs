@@ -12,6 +12,7 @@ use sandbucket::battery::volts::Volts;
 use sandbucket::club::lending::{HandOutRefusal, Typed};
 use sandbucket::club::reading::Rested;
 use sandbucket::store::{Db, packs};
+use std::sync::Arc;
 use std::time::Duration;
 use uuid::Uuid;
 
@@ -118,11 +119,11 @@ on_both! {
         let quinn = club.by(&club.quartermaster().await).await;
         let ada = club.borrower("Ada").await.id();
         let mut dice = Dice::thrown();
-        let mut rounds = Rounds::new("races of one form with itself", &club, SHARE / 3, FULL_COUNT / 10);
+        let mut rounds = Rounds::new("races of one form with itself", &club, SHARE / 3, FULL_COUNT);
         while rounds.go_on() {
             let key = format!("key {}", rounds.done());
             let by = By { key: Some(FormKey { key: key.clone(), body_hash: "this".to_owned() }), ..quinn.clone() };
-            let wanted = (0..2 + dice.throw(7)).map(|_| wants(ada, vec![Typed::Packs(1, 1)])).collect();
+            let wanted = (0..2 + dice.throw(63)).map(|_| wants(ada, vec![Typed::Packs(1, 1)])).collect();
             let answers = all_ask(&club.app.db, &by, wanted).await;
             let loans: Vec<Uuid> = answers.iter().filter_map(|answer| answer.as_ref().ok().copied()).collect();
             assert_eq!(loans.len(), 1);
@@ -148,9 +149,9 @@ on_both! {
         let quinn = club.by(&club.quartermaster().await).await;
         let ada = club.borrower("Ada").await.id();
         let mut dice = Dice::thrown();
-        let mut rounds = Rounds::new("races for adapters", &club, SHARE / 3, FULL_COUNT / 10);
+        let mut rounds = Rounds::new("races for adapters", &club, SHARE / 3, FULL_COUNT);
         while rounds.go_on() {
-            let counts: Vec<i64> = (0..2 + dice.throw(15)).map(|_| [1, 2, 3, 4, 10][dice.throw(5)]).collect();
+            let counts: Vec<i64> = (0..2 + dice.throw(63)).map(|_| [1, 2, 3, 4, 10][dice.throw(5)]).collect();
             let wanted = counts.iter().map(|count| wants(ada, vec![Typed::Number("A-001".to_owned(), *count)])).collect();
             let answers = all_ask(&club.app.db, &quinn, wanted).await;
             let mut out = 0;
@@ -170,6 +171,39 @@ on_both! {
             assert_eq!(sum, [out.to_string()]);
             club.behind_the_back("UPDATE lent SET closed_ms = 1, outcome = 'back' WHERE closed_ms IS NULL").await.expect("put back");
         }
+        rounds.tell();
+    }
+
+    async fn of_many_browsers_that_ask_for_one_pack_at_once_one_gets_it_and_the_others_a_sentence(club: TestClub) {
+        let pack = club.fit_packs(1).await[0];
+        let quinn = club.by(&club.quartermaster().await).await;
+        let ada = club.borrower("Ada").await.id().to_string();
+        let mut browsers = Vec::new();
+        for _ in 0..64 {
+            browsers.push(Arc::new(club.quartermaster().await));
+        }
+        let mut dice = Dice::thrown();
+        let mut rounds = Rounds::new("races of browsers for one pack", &club, SHARE / 3, FULL_COUNT / 10);
+        while rounds.go_on() {
+            let clients = 2 + dice.throw(63);
+            let asked = browsers[..clients].iter().map(|browser| {
+                let (browser, ada) = (browser.clone(), ada.clone());
+                tokio::spawn(async move { browser.post("/hand-out", &[("person", &ada), ("items", "1")]).await })
+            });
+            let answers: Vec<Answer> = join_all(asked).await.into_iter().map(|answer| answer.expect("no panic")).collect();
+            let got = answers.iter().filter(|answer| answer.status == 303).count();
+            assert_eq!(got, 1, "{clients} asked");
+            for answer in answers.iter().filter(|answer| answer.status != 303) {
+                assert!(answer.is_refused(), "{}: {}", answer.status, answer.text);
+                assert!(answer.one(".refused li").contains("P-001 is on loan to Ada"), "{}", answer.text);
+                assert!(!answer.text.to_lowercase().contains("locked"), "{}", answer.text);
+            }
+            let mut conn = club.app.db.read().await.expect("a connection");
+            let view = packs::by_id(&mut conn, pack).await.expect("packs").expect("the pack");
+            drop(conn);
+            all_take_back(&club.app.db, &quinn, view.lent_id.expect("an open line"), 1).await;
+        }
+        assert_eq!(club.find("SELECT outcome FROM lent").await.len(), rounds.done());
         rounds.tell();
     }
 }

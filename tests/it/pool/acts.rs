@@ -25,13 +25,78 @@ pub enum Volts {
     Unread,
 }
 
+/// How a pack or a piece of kit leaves the pool, and comes back into it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    Retire,
+    GiveAway,
+    Withdraw,
+    Lose,
+    Find,
+}
+
+/// `kit` is 0, the charger, or 1, the adapters; `back` names its latest line or the one before.
 #[derive(Clone, Debug)]
 pub enum Act {
     HandOut {
         by: usize,
         to: usize,
         packs: Vec<usize>,
+        charger: bool,
+        adapters: i64,
         with_reason: bool,
+    },
+    KitBack {
+        by: usize,
+        kit: usize,
+        back: usize,
+        counted: Option<i64>,
+        is_broken: bool,
+    },
+    KitHome {
+        by: usize,
+        kit: usize,
+        back: usize,
+    },
+    KitLose {
+        by: usize,
+        kit: usize,
+        back: usize,
+    },
+    KitPassOn {
+        by: usize,
+        kit: usize,
+        back: usize,
+        to: usize,
+    },
+    KitAside {
+        kit: usize,
+    },
+    KitMend {
+        kit: usize,
+    },
+    KitCount {
+        kit: usize,
+        owned: i64,
+    },
+    KitLeave {
+        kit: usize,
+        way: Way,
+    },
+    OpenNight {
+        by: usize,
+        days: i64,
+    },
+    CloseNight {
+        by: usize,
+    },
+    Deactivate {
+        by: usize,
+        who: usize,
+    },
+    Reactivate {
+        by: usize,
+        who: usize,
     },
     TakeBack {
         by: usize,
@@ -58,13 +123,10 @@ pub enum Act {
         by: usize,
         pack: usize,
     },
-    Find {
+    Leave {
         by: usize,
         pack: usize,
-    },
-    Retire {
-        by: usize,
-        pack: usize,
+        way: Way,
     },
     Report {
         by: usize,
@@ -118,7 +180,7 @@ impl Act {
             17 => Volts::Dangerous,
             _ => Volts::Unread,
         };
-        match dice.throw(28) {
+        match dice.throw(40) {
             0..=9 => {
                 let all = [
                     vec![pack],
@@ -131,6 +193,8 @@ impl Act {
                     by,
                     to,
                     packs: all[dice.throw(5)].clone(),
+                    charger: dice.throw(4) == 0,
+                    adapters: [0, 0, 1, 2, 3, 6][dice.throw(6)],
                     with_reason: dice.throw(3) == 0,
                 }
             }
@@ -152,8 +216,16 @@ impl Act {
             },
             16 => Self::PassOn { by, pack, to },
             17 => Self::Lose { by, pack },
-            18 => Self::Find { by, pack },
-            19 if dice.throw(4) == 0 => Self::Retire { by, pack },
+            18 => Self::Leave {
+                by,
+                pack,
+                way: Way::Find,
+            },
+            19 if dice.throw(3) == 0 => Self::Leave {
+                by,
+                pack,
+                way: [Way::Retire, Way::GiveAway, Way::Withdraw, Way::Lose][dice.throw(4)],
+            },
             19 | 20 => Self::Report {
                 by: dice.throw(5),
                 pack,
@@ -163,8 +235,60 @@ impl Act {
             23 => Self::Mend { by, pack },
             24 => Self::Release { by, pack },
             25 => Self::Reopen { by, pack },
+            26..=34 => Self::with_kit(dice, by, to),
+            35 => Self::OpenNight {
+                by,
+                days: [-1, 0, 1, 2, 30, 31][dice.throw(6)],
+            },
+            36 => Self::CloseNight { by },
+            37 if dice.throw(2) == 0 => Self::Deactivate {
+                by,
+                who: 2 + dice.throw(3),
+            },
+            37 => Self::Reactivate {
+                by,
+                who: 2 + dice.throw(3),
+            },
             _ => Self::Later {
                 hours: [1, 1, 5, 23, 25, 24 * 60][dice.throw(6)],
+            },
+        }
+    }
+
+    fn with_kit(dice: &mut Dice, by: usize, to: usize) -> Self {
+        let (kit, back) = (dice.throw(2), [0, 0, 1][dice.throw(3)]);
+        match dice.throw(14) {
+            0..=4 => Self::KitBack {
+                by,
+                kit,
+                back,
+                counted: [None, None, Some(1), Some(2), Some(0), Some(9)][dice.throw(6)],
+                is_broken: dice.throw(6) == 0,
+            },
+            5 => Self::KitHome {
+                by: dice.throw(5),
+                kit,
+                back,
+            },
+            6 => Self::KitLose { by, kit, back },
+            7 | 8 => Self::KitPassOn { by, kit, back, to },
+            9 => Self::KitAside { kit },
+            10 | 11 => Self::KitMend { kit },
+            12 => Self::KitCount {
+                kit,
+                owned: [0, 2, 5, 7][dice.throw(4)],
+            },
+            _ => Self::KitLeave {
+                kit,
+                way: [
+                    Way::Find,
+                    Way::Find,
+                    Way::Lose,
+                    Way::Lose,
+                    Way::Retire,
+                    Way::GiveAway,
+                    Way::Withdraw,
+                ][dice.throw(7)],
             },
         }
     }
@@ -215,6 +339,8 @@ fn a_take_back_undone(dice: &mut Dice) -> Vec<Act> {
             by: 0,
             to: 2,
             packs: vec![pack],
+            charger: false,
+            adapters: 0,
             with_reason: false,
         },
         Act::TakeBack {
@@ -241,6 +367,8 @@ fn a_spread_gone_old(dice: &mut Dice) -> Vec<Act> {
             by: 0,
             to: [0, 2][dice.throw(2)],
             packs: vec![pack],
+            charger: false,
+            adapters: 0,
             with_reason: true,
         },
     ]

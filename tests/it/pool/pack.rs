@@ -1,6 +1,6 @@
 //! One pack of the model: its life, what is on record against it, the lines it was lent on, and what may be done to it.
 
-use super::acts::{Seen, Volts};
+use super::acts::{Seen, Volts, Way};
 use super::quartermaster_only;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -8,6 +8,31 @@ pub enum Life {
     InUse,
     Lost,
     Retired,
+    GivenAway,
+    Withdrawn,
+}
+
+impl Life {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::InUse => "in_use",
+            Self::Lost => "lost",
+            Self::Retired => "retired",
+            Self::GivenAway => "given_away",
+            Self::Withdrawn => "withdrawn",
+        }
+    }
+
+    /// Where a way out leads; None: back to where it was.
+    pub const fn after(way: Way) -> Option<Self> {
+        match way {
+            Way::Retire => Some(Self::Retired),
+            Way::GiveAway => Some(Self::GivenAway),
+            Way::Withdraw => Some(Self::Withdrawn),
+            Way::Lose => Some(Self::Lost),
+            Way::Find => None,
+        }
+    }
 }
 
 /// Something dangerous that is on record: what, by whom, who had the pack last.
@@ -64,8 +89,7 @@ impl Pack {
     pub fn state(&self, hour: i64) -> &'static str {
         let is_known = self.read.is_some_and(|(at, _)| hour - at <= 90 * 24);
         match self.life {
-            Life::Lost => "lost",
-            Life::Retired => "retired",
+            Life::Lost | Life::Retired | Life::GivenAway | Life::Withdrawn => self.life.word(),
             Life::InUse if !self.dangers.is_empty() => "quarantine",
             Life::InUse if self.is_torn || self.spread == Some(Volts::Wide) => "set_aside",
             Life::InUse if self.is_unread || self.is_unchecked || !is_known => "not_known",
@@ -79,7 +103,7 @@ impl Pack {
         match self.state(hour) {
             "quarantine" => Some("Quarantined"),
             "retired" => Some("Retired"),
-            "lost" => Some("Gone"),
+            "lost" | "given_away" | "withdrawn" => Some("Gone"),
             _ if counts_loan && self.line().is_some() => Some("OnLoan"),
             "set_aside" => Some("SetAside"),
             "not_known" => Some("NotKnown"),
@@ -177,26 +201,34 @@ impl Pack {
         Ok(())
     }
 
-    pub fn find(&mut self, by: usize) -> Result<(), &'static str> {
+    pub fn leave(&mut self, hour: i64, by: usize, way: Way) -> Result<(), &'static str> {
         quartermaster_only(by)?;
-        if self.life != Life::Lost {
-            return Err("NotLost");
+        match (self.life, way) {
+            (Life::GivenAway | Life::Withdrawn, _) => return Err("Gone"),
+            (Life::Lost, Way::Find) => {
+                self.life = self.before_lost;
+                return Ok(());
+            }
+            (_, Way::Find) => return Err("NotLost"),
+            (Life::Lost, _) => return Err("Lost"),
+            _ if self.line().is_some() && way != Way::Lose => return Err("OnLoan"),
+            (Life::Retired, Way::Retire) => return Err("AlreadyRetired"),
+            (_, Way::GiveAway) if !self.dangers.is_empty() => return Err("Dangerous"),
+            _ => {}
         }
-        self.life = self.before_lost;
+        if self.line().is_some() {
+            self.close(hour, "lost");
+        }
+        (self.before_lost, self.life) = (self.life, Life::after(way).unwrap_or(Life::InUse));
         Ok(())
     }
 
-    pub fn retire(&mut self, by: usize) -> Result<(), &'static str> {
-        quartermaster_only(by)?;
-        match self.life {
-            Life::Lost => Err("Lost"),
-            _ if self.line().is_some() => Err("OnLoan"),
-            Life::Retired => Err("AlreadyRetired"),
-            Life::InUse => {
-                self.life = Life::Retired;
-                Ok(())
-            }
+    pub fn report(&mut self, hour: i64, by: usize, seen: Seen) -> Result<(), &'static str> {
+        if matches!(self.life, Life::GivenAway | Life::Withdrawn) {
+            return Err("Gone");
         }
+        self.see(hour, by, seen);
+        Ok(())
     }
 
     pub fn log_volts(&mut self, hour: i64, by: usize, volts: Volts) -> Result<(), &'static str> {

@@ -3,6 +3,7 @@
 
 use sandbucket::ids;
 use sandbucket::store::Db;
+use sqlx::migrate::Migrator;
 use sqlx::{AssertSqlSafe, Connection, PgConnection, SqliteConnection};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -78,9 +79,20 @@ impl Ground {
         }
     }
 
+    /// Without a single table.
+    pub async fn bare(backend: Backend) -> Self {
+        match backend {
+            Backend::Sqlite => Self::file_of(b""),
+            Backend::Postgres => Self::schema().await,
+        }
+    }
+
     async fn file() -> Self {
         static MIGRATED: OnceCell<Vec<u8>> = OnceCell::const_new();
-        let migrated = MIGRATED.get_or_init(migrated_file).await;
+        Self::file_of(MIGRATED.get_or_init(migrated_file).await)
+    }
+
+    fn file_of(migrated: &[u8]) -> Self {
         let folder = new_folder();
         let file = folder.join("club.db");
         std::fs::write(&file, migrated).expect("a file for the club");
@@ -101,6 +113,21 @@ impl Ground {
             url: format!("{server}{joint}options=-csearch_path%3D{name}"),
             place: Place::Schema { server, name },
         }
+    }
+
+    /// Applies those of `steps` (name and SQL) that were not yet.
+    pub async fn migrate(&self, steps: &[(String, String)]) {
+        let folder = new_folder();
+        for (name, sql) in steps {
+            std::fs::write(folder.join(name), sql).expect("a step");
+        }
+        let migrator = Migrator::new(folder.as_path()).await.expect("the steps");
+        let done = match &mut self.wire().await {
+            Wire::Sqlite(conn) => migrator.run(conn).await,
+            Wire::Postgres(conn) => migrator.run(conn).await,
+        };
+        done.expect("migrated");
+        let _ = std::fs::remove_dir_all(&folder);
     }
 
     pub async fn open(&self) -> Db {

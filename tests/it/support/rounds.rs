@@ -79,10 +79,12 @@ impl Rounds {
     }
 
     pub fn tell_with(&self, seen: &str) {
-        let took_s = self.began.elapsed().as_secs();
+        let took = self.began.elapsed();
+        let took_s = took.as_secs();
         let (what, done, full) = (&self.what, self.done, self.full_count);
+        let a_minute = done as u128 * 60_000 / took.as_millis().max(1);
         tell_rounds(&format!(
-            "{what}: {done} rounds in {took_s} s (full count {full}); {seen}"
+            "{what}: {done} rounds in {took_s} s, {a_minute} a minute (full count {full}); {seen}"
         ));
     }
 }

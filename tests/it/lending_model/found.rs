@@ -1,0 +1,53 @@
+//! Evenings on which program and model once parted, cut down to the fewest steps and kept.
+
+use super::play;
+use super::program::people_of;
+use crate::pool::Act;
+use crate::support::*;
+use std::collections::BTreeSet;
+
+async fn plays_as_the_model_says(club: &TestClub, acts: &[Act]) {
+    let people = people_of(club).await;
+    let played = play(club, &people, acts, &mut BTreeSet::new()).await;
+    assert_eq!(played, Ok(()));
+}
+
+fn hands_out_kit(to: usize, charger: bool, adapters: i64) -> Act {
+    Act::HandOut {
+        by: 0,
+        to,
+        packs: Vec::new(),
+        charger,
+        adapters,
+        with_reason: false,
+    }
+}
+
+on_both! {
+    async fn no_adapter_counted_back_is_not_all_of_them_back(club: TestClub) {
+        let back = |counted| Act::KitBack { by: 0, kit: 1, back: 0, counted: Some(counted), is_broken: false };
+        plays_as_the_model_says(&club, &[hands_out_kit(2, false, 3), back(0), back(9), back(3)]).await;
+    }
+
+    async fn a_charger_on_loan_can_be_lost_and_found_again(club: TestClub) {
+        let lost = Act::KitLose { by: 0, kit: 0, back: 0 };
+        let found = Act::KitLeave { kit: 0, way: crate::pool::Way::Find };
+        plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), lost, found, hands_out_kit(3, true, 0)]).await;
+    }
+
+    async fn of_adapters_lost_on_loan_the_club_owns_so_many_fewer(club: TestClub) {
+        let lost = Act::KitLose { by: 0, kit: 1, back: 0 };
+        plays_as_the_model_says(&club, &[hands_out_kit(2, false, 3), lost, hands_out_kit(2, false, 3)]).await;
+    }
+
+    async fn a_charger_is_passed_on_like_a_pack(club: TestClub) {
+        let on = Act::KitPassOn { by: 0, kit: 0, back: 0, to: 3 };
+        plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), on]).await;
+    }
+
+    async fn what_is_passed_on_belongs_to_the_night_that_is_open_then(club: TestClub) {
+        let open = Act::OpenNight { by: 0, days: 1 };
+        let on = Act::KitPassOn { by: 0, kit: 0, back: 0, to: 3 };
+        plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), open, on]).await;
+    }
+}
