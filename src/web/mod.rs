@@ -2,6 +2,7 @@
 //! `routes` is the spine: one table of who may use what. `gate` enforces it.
 
 pub mod assets;
+pub mod etag;
 pub mod fields;
 pub mod gate;
 pub mod history;
@@ -54,6 +55,7 @@ pub fn router(app: &App) -> Router {
     routes::router(app)
         .layer(from_fn_with_state(app.clone(), security::same_origin_only))
         .layer(tower_http::limit::RequestBodyLimitLayer::new(256 * 1024))
+        .layer(from_fn(etag::not_modified))
         .layer(from_fn_with_state(app.clone(), security::headers))
         .layer(tower_http::compression::CompressionLayer::new())
         .layer(tower_http::catch_panic::CatchPanicLayer::custom(

@@ -9,6 +9,7 @@ mod architecture;
 mod architecture_bites;
 mod database;
 mod errand;
+mod etags;
 mod every_form;
 mod every_page;
 mod every_route;
