@@ -27,3 +27,4 @@ mod sign_in;
 mod source;
 mod tablet;
 mod troubles;
+mod weights;
