@@ -247,7 +247,8 @@ struct ResetDonePage {
 
 /// GET /reset/done
 pub async fn reset_done(visit: Visit) -> Page {
-    page::show(&ResetDonePage {
+    let page = ResetDonePage {
         shell: visit.shell("The new password holds"),
-    })
+    };
+    page::show_alike(&visit, &page)
 }

@@ -2,6 +2,7 @@
 //! reference number. What went wrong inside goes to the log under that number and never to the reader.
 
 use crate::store::StoreError;
+use crate::web::etag;
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::Request;
@@ -15,6 +16,19 @@ pub type Page = Result<Response, PageError>;
 /// Fills the template.
 pub fn show(template: &impl Template) -> Page {
     show_as(StatusCode::OK, template)
+}
+
+/// The same for a page that is alike for everybody who is not signed in: a browser may keep it, and asks each time
+/// whether it still holds.
+pub fn show_alike(visit: &Visit, template: &impl Template) -> Page {
+    let mut response = show(template)?;
+    if visit.me.is_none() {
+        response.headers_mut().insert(
+            header::CACHE_CONTROL,
+            HeaderValue::from_static("private, no-cache"),
+        );
+    }
+    Ok(response)
 }
 
 /// A refused form with what was typed: 422.
@@ -31,7 +45,12 @@ fn show_as(status: StatusCode, template: &impl Template) -> Page {
     let text = template
         .render()
         .map_err(|error| PageError::Internal(error.to_string()))?;
-    Ok((status, Html(text)).into_response())
+    let tag = etag::of(&text).filter(|_| status == StatusCode::OK);
+    let mut response = (status, Html(text)).into_response();
+    if let Some(tag) = tag {
+        response.headers_mut().insert(header::ETAG, tag);
+    }
+    Ok(response)
 }
 
 /// After a form was carried out: the page that says what happened, so that reload repeats nothing.

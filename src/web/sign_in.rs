@@ -30,12 +30,13 @@ pub struct Next {
 
 /// GET /sign-in
 pub async fn ask(visit: Visit, Query(query): Query<Next>) -> Page {
-    page::show(&SignInPage {
+    let page = SignInPage {
         shell: visit.shell("Sign in"),
         problems: Problems::default(),
         sign_in: String::new(),
         next: query.next,
-    })
+    };
+    page::show_alike(&visit, &page)
 }
 
 /// POST /sign-in

@@ -5,6 +5,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::Response;
 use scraper::{ElementRef, Html, Selector};
 use std::collections::BTreeMap;
+use std::io::Read;
 
 pub struct Answer {
     /// What was asked for.
@@ -14,6 +15,9 @@ pub struct Answer {
     pub location: Option<String>,
     pub headers: HeaderMap,
     pub text: String,
+    /// How much came over the wire.
+    pub bytes: usize,
+    body: Vec<u8>,
 }
 
 #[derive(Clone, Debug)]
@@ -41,7 +45,17 @@ impl Answer {
             location: location.map(|place| place.to_str().expect("an address").to_owned()),
             headers: parts.headers,
             text: String::from_utf8_lossy(&bytes).into_owned(),
+            bytes: bytes.len(),
+            body: bytes.to_vec(),
         }
+    }
+
+    /// The text of a body that came as gzip.
+    pub fn unpacked(&self) -> String {
+        let mut text = String::new();
+        let mut packed = flate2::read::GzDecoder::new(self.body.as_slice());
+        packed.read_to_string(&mut text).expect("a gzip body");
+        text
     }
 
     pub fn header(&self, name: &str) -> &str {
