@@ -284,28 +284,34 @@ pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
     Ok(())
 }
 
-/// What a form about kit offers to choose from: open places by name, and connector families.
+/// What forms and filters offer to choose from: open places by name, connector families, and who has packs out.
 #[derive(Clone, Debug, Default)]
 pub struct Choices {
     pub places: Vec<(Uuid, String)>,
     pub families: Vec<Family>,
+    pub holders: Vec<(Uuid, String)>,
 }
 
-/// Both in one query.
+/// All in one query.
 pub async fn choices(conn: &mut Conn) -> Result<Choices> {
     let found = rows!(
         conn,
-        (Option<Uuid>, String),
-        "SELECT id, name AS words FROM place WHERE closed_ms IS NULL UNION ALL SELECT NULL, spec FROM connector ORDER BY words"
+        (String, Option<Uuid>, String),
+        "SELECT 'place' AS kind, id, name AS words FROM place WHERE closed_ms IS NULL \
+         UNION ALL SELECT 'family', NULL, spec FROM connector \
+         UNION ALL SELECT 'holder', p.id, COALESCE(p.name, '(erased)') FROM person p WHERE p.id IN \
+         (SELECT lo.borrower_id FROM lent le JOIN loan lo ON lo.id = le.loan_id WHERE le.closed_ms IS NULL AND le.pack_id IS NOT NULL) \
+         ORDER BY words"
     )?;
     let mut choices = Choices {
-        places: Vec::new(),
         families: built_in(),
+        ..Choices::default()
     };
-    for (place_id, words) in found {
-        match place_id {
-            Some(id) => choices.places.push((id, words)),
-            None => choices.families.push(connectors::family(&words)?),
+    for (kind, id, words) in found {
+        match (kind.as_str(), id) {
+            ("place", Some(id)) => choices.places.push((id, words)),
+            ("holder", Some(id)) => choices.holders.push((id, words)),
+            _ => choices.families.push(connectors::family(&words)?),
         }
     }
     Ok(choices)

@@ -13,6 +13,7 @@ use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 #[derive(Template)]
 #[template(path = "packs.html")]
@@ -23,6 +24,8 @@ struct PacksPage {
     states: Vec<(String, String)>,
     connectors: Vec<(String, String)>,
     places: Vec<(String, String)>,
+    /// Empty for those who may not see who has what.
+    holders: Vec<(String, String)>,
     is_quartermaster: bool,
     is_filtered: bool,
     older: Option<String>,
@@ -65,6 +68,16 @@ impl Wanted {
             .collect();
         let query = super::words::in_address(&pairs);
         format!("/packs?{query}&page={page}")
+    }
+
+    /// Something is asked for that a phone keeps folded away.
+    fn has_more(&self) -> bool {
+        let is_simple = Self {
+            state: self.state.clone(),
+            text: self.text.clone(),
+            ..Self::default()
+        };
+        self.is_filtered() && self.address(0) != is_simple.address(0) || !self.order.is_empty()
     }
 
     fn is_filtered(&self) -> bool {
@@ -122,17 +135,25 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
             .map(|state| (state.code().to_owned(), state.label().to_owned()))
             .collect(),
         connectors: connector_choices(&choices.families, Purpose::Discharge),
-        places: choices
-            .places
-            .into_iter()
-            .map(|(id, name)| (id.to_string(), name))
-            .collect(),
+        places: by_text(choices.places),
+        holders: if who.me.roles().may_see_holders() {
+            by_text(choices.holders)
+        } else {
+            Vec::new()
+        },
         is_quartermaster: who.me.is_quartermaster,
         is_filtered: wanted.is_filtered(),
         newer: (asked.page > 0).then(|| wanted.address(asked.page - 1)),
         older: has_more.then(|| wanted.address(asked.page + 1)),
         asked: wanted,
     })
+}
+
+fn by_text(choices: Vec<(Uuid, String)>) -> Vec<(String, String)> {
+    let with_text = choices
+        .into_iter()
+        .map(|(id, name)| (id.to_string(), name));
+    with_text.collect()
 }
 
 /// Codes and names of the connectors of one purpose, the club's own among them.
