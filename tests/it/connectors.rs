@@ -32,7 +32,7 @@ const ADAPTER: [(&str, &str); 5] = [
 on_both! {
     async fn a_clubs_own_family_is_offered_for_packs_and_told_by_name_everywhere(club: TestClub) {
         let quinn = club.quartermaster().await;
-        quinn.post("/designs", &DESIGN).await.status;
+        assert!(quinn.post("/designs", &DESIGN).await.is_refused());
         assert!(club.ids("design").await.is_empty(), "a connector nobody knows");
         quinn.post("/connectors/new", &HALL).await.done();
         quinn.post("/connectors/new", &HALL_BALANCE).await.done();
