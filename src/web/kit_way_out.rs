@@ -66,7 +66,7 @@ pub async fn ask(
 ) -> Page {
     let row = found(&app, &who, id).await?;
     let typed = asked(&uri);
-    if uri.query().is_none() || typed.is_ticked("again") {
+    if typed.names().next().is_none() || typed.is_ticked("again") {
         return page::show(&ask_page(&who, row, typed, Problems::default()));
     }
     let problems = what_is_missing(&row, &typed);

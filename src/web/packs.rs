@@ -150,9 +150,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
 }
 
 fn by_text(choices: Vec<(Uuid, String)>) -> Vec<(String, String)> {
-    let with_text = choices
-        .into_iter()
-        .map(|(id, name)| (id.to_string(), name));
+    let with_text = choices.into_iter().map(|(id, name)| (id.to_string(), name));
     with_text.collect()
 }
 

@@ -86,7 +86,7 @@ on_both! {
         let found = kit::by_number(&mut conn, "A-01").await.expect("kit").expect("A-01");
         assert_eq!(found.owned_count, 8);
         drop(conn);
-        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 8), ("K-02".to_owned(), 1)]);
+        assert_eq!(lendable(&club).await, [("K-02".to_owned(), 1), ("A-01".to_owned(), 8)]);
     }
 
     async fn a_refused_sheet_keeps_what_was_typed_and_names_every_field_to_put_right(club: TestClub) {

@@ -89,7 +89,7 @@ async fn pool(club: &TestClub) -> (Browser, Browser, String, String) {
             "/hand-out",
             &[
                 ("person", id.as_str()),
-                ("numbers", "1"),
+                ("items", "1"),
                 ("purpose", "practice"),
             ],
         )
