@@ -169,6 +169,7 @@ impl<'a> Scene<'a> {
         [
             ("{id}", thing.id.clone()),
             ("{lent}", thing.id.clone()),
+            ("{code}", thing.id.clone()),
             ("{number}", thing.id.clone()),
             ("{finding}", thing.finding.clone()),
             ("{new}", thing.new.clone()),
@@ -214,6 +215,8 @@ impl<'a> Scene<'a> {
                     .await
             }
             (_, path) if path.starts_with("/kit/") => self.adapters().await,
+            (_, "/places/{id}/reopen") => self.closed_place().await,
+            (_, path) if path.starts_with("/connectors/{") => self.connector().await,
             (_, path) if path.starts_with("/places/") => self.place().await,
             (_, path) if path.starts_with("/designs/") => {
                 self.club.new_packs(0).await;

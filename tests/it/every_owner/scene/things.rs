@@ -120,6 +120,26 @@ impl Scene<'_> {
         self.last("place").await
     }
 
+    pub(super) async fn closed_place(&self) -> String {
+        let id = self.place().await;
+        let path = format!("/places/{id}/close");
+        self.rosa.post(&path, &[]).await.done();
+        id
+    }
+
+    /// A family of the club's own, by its code.
+    pub(super) async fn connector(&self) -> String {
+        let code = format!("plug-{}", self.number());
+        let fields = [
+            ("code", code.as_str()),
+            ("name", code.as_str()),
+            ("purpose", "input"),
+            ("pins", "2"),
+        ];
+        self.rosa.post("/connectors/new", &fields).await.done();
+        code
+    }
+
     pub(super) async fn person(&self, line: &Line) -> String {
         let name = format!("Nell {}", self.number());
         let person = if line.route.contains("(an organiser)") {
