@@ -92,6 +92,16 @@ pub fn table() -> Vec<Route> {
         post("/night/close", POOL, night::close),
         get("/log", ORGANISER, log_page::show),
         get("/stood", OVERSIGHT, stood::show),
+    ];
+    all.extend(of_kit());
+    all.extend(of_packs());
+    all.extend(of_people());
+    all
+}
+
+/// Kit, connector families, and the places where packs and kit lie.
+fn of_kit() -> Vec<Route> {
+    vec![
         get("/kit", EVERY_ROLE, kit::list),
         get("/kit/new", POOL, kit_form::ask_new),
         post("/kit/new", POOL, kit_form::add),
@@ -117,10 +127,7 @@ pub fn table() -> Vec<Route> {
         post("/places/{id}", POOL, places::change),
         post("/places/{id}/close", POOL, places::close),
         post("/places/{id}/reopen", POOL, places::reopen),
-    ];
-    all.extend(of_packs());
-    all.extend(of_people());
-    all
+    ]
 }
 
 /// Everything about packs and their designs.
