@@ -5,13 +5,14 @@ use crate::actions::bring_back::{self, BringBackRefusal};
 use crate::app::App;
 use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
+use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use uuid::Uuid;
 
 #[derive(Template)]

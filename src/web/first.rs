@@ -112,7 +112,7 @@ pub async fn ask_end(who: SignedIn) -> Page {
 }
 
 /// POST /demo/end
-pub async fn end(State(app): State<App>, _: SignedIn) -> Page {
+pub async fn end(State(app): State<App>, _: SignedIn, _: Fields) -> Page {
     match demo::end(&app.db).await {
         Ok(()) => {
             app.renew_set_up_code();
