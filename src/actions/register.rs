@@ -31,7 +31,7 @@ pub enum RegisterRefusal {
     #[error("put the design right")]
     Design(Vec<(&'static str, &'static str)>),
     #[error(
-        "Packs of this design exist, so its chemistry, cells, capacity, rates and plugs stay. Register another design instead."
+        "Packs of this design exist, so its chemistry, cells, capacity, rates, volts and plugs stay. Register another design instead."
     )]
     InUse,
     #[error(transparent)]
@@ -77,6 +77,8 @@ fn design_of(sheet: &DesignSheet, id: Uuid, by: &By) -> Design {
         balance_connector: sheet.balance_connector.clone(),
         mass_g: sheet.mass_g,
         size_mm: sheet.size_mm.clone(),
+        label_full_mv: sheet.label.full_mv,
+        label_lowest_mv: sheet.label.lowest_mv,
         created_ms: by.at,
     }
 }
@@ -94,6 +96,7 @@ pub fn sheet_of(design: &Design) -> DesignSheet {
         balance_connector: design.balance_connector.clone(),
         mass_g: design.mass_g,
         size_mm: design.size_mm.clone(),
+        label: design.label(),
     }
 }
 

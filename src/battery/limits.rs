@@ -25,6 +25,38 @@ pub struct CellLimits {
     pub plausible_high_mv: i64,
 }
 
+/// What a pack's own label says, mV per cell; None where it is silent.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct LabelVolts {
+    pub full_mv: Option<i64>,
+    pub lowest_mv: Option<i64>,
+}
+
+impl CellLimits {
+    /// The label wins where it is stricter: a lower full, a higher lowest. A looser label changes nothing. What stands
+    /// above full moves down with it; the storage band and empty stay between the two.
+    pub fn with_label(self, label: LabelVolts) -> Self {
+        let full_mv = label
+            .full_mv
+            .map_or(self.full_mv, |mv| mv.min(self.full_mv));
+        let minimum_mv = label
+            .lowest_mv
+            .map_or(self.minimum_mv, |mv| mv.max(self.minimum_mv));
+        let lowered_mv = self.full_mv.saturating_sub(full_mv);
+        Self {
+            full_mv,
+            minimum_mv,
+            over_full_warn_mv: self.over_full_warn_mv.saturating_sub(lowered_mv),
+            over_full_mv: self.over_full_mv.saturating_sub(lowered_mv),
+            empty_mv: self.empty_mv.max(minimum_mv),
+            storage_low_mv: self.storage_low_mv.max(minimum_mv),
+            storage_high_mv: self.storage_high_mv.min(full_mv),
+            storage_target_mv: self.storage_target_mv.min(full_mv).max(minimum_mv),
+            ..self
+        }
+    }
+}
+
 /// BU-409 ("Charging Lithium-ion") gives 4.20 V +-50 mV, hence the hard stop at +0.05 V.
 const OVER_FULL_BY_MV: i64 = 50;
 /// Common practice, no source: inside the tolerance, but a charger to look at.
@@ -141,6 +173,26 @@ pub const PB: CellLimits = CellLimits {
 #[cfg(test)]
 mod tests {
     use super::super::chemistry::Chemistry;
+    use super::LabelVolts;
+
+    #[test]
+    fn a_stricter_label_wins_and_a_looser_one_changes_nothing() {
+        for chemistry in Chemistry::ALL {
+            let table = *chemistry.limits();
+            let label = |full: i64, lowest: i64| LabelVolts {
+                full_mv: Some(table.full_mv + full),
+                lowest_mv: Some(table.minimum_mv + lowest),
+            };
+            assert_eq!(table.with_label(label(50, -50)), table, "{chemistry:?}");
+            assert_eq!(table.with_label(LabelVolts::default()), table);
+            let stricter = table.with_label(label(-40, 60));
+            assert_eq!(stricter.full_mv, table.full_mv - 40);
+            assert_eq!(stricter.over_full_mv - stricter.full_mv, 50);
+            assert_eq!(stricter.over_full_warn_mv - stricter.full_mv, 30);
+            assert_eq!(stricter.minimum_mv, table.minimum_mv + 60);
+            assert!(stricter.empty_mv >= stricter.minimum_mv);
+        }
+    }
 
     #[test]
     fn the_limits_of_every_chemistry_stand_in_their_order() {

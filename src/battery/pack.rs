@@ -2,6 +2,7 @@
 //! Units: mV, mA, mAh, mWh.
 
 use super::chemistry::Chemistry;
+use super::limits::{CellLimits, LabelVolts};
 
 /// `capacity_mah` is the whole pack's, as its label has it: parallel groups are already counted in it.
 /// `sees_cells` is true when a balance lead lets each cell be measured.
@@ -12,9 +13,15 @@ pub struct Build {
     pub groups_parallel: i64,
     pub capacity_mah: i64,
     pub sees_cells: bool,
+    pub label: LabelVolts,
 }
 
 impl Build {
+    /// Of the chemistry, or of the pack's own label where that is stricter.
+    pub fn limits(&self) -> CellLimits {
+        self.chemistry.limits().with_label(self.label)
+    }
+
     pub const fn nominal_mv(&self) -> i64 {
         self.chemistry
             .limits()
@@ -22,16 +29,12 @@ impl Build {
             .saturating_mul(self.cells_series)
     }
 
-    pub const fn full_mv(&self) -> i64 {
-        self.chemistry
-            .limits()
-            .full_mv
-            .saturating_mul(self.cells_series)
+    pub fn full_mv(&self) -> i64 {
+        self.limits().full_mv.saturating_mul(self.cells_series)
     }
 
-    pub const fn storage_target_mv(&self) -> i64 {
-        self.chemistry
-            .limits()
+    pub fn storage_target_mv(&self) -> i64 {
+        self.limits()
             .storage_target_mv
             .saturating_mul(self.cells_series)
     }
@@ -86,13 +89,14 @@ pub const fn c_ten_thousandths(current_ma: i64, capacity_mah: i64) -> Option<i64
 mod tests {
     use super::*;
 
-    const fn pack(chemistry: Chemistry, cells_series: i64, capacity_mah: i64) -> Build {
+    fn pack(chemistry: Chemistry, cells_series: i64, capacity_mah: i64) -> Build {
         Build {
             chemistry,
             cells_series,
             groups_parallel: 1,
             capacity_mah,
             sees_cells: true,
+            label: LabelVolts::default(),
         }
     }
 

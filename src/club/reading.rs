@@ -135,7 +135,7 @@ fn judge_as(
     limits: &ClubLimits,
     is_confirmed: bool,
 ) -> Vec<Finding> {
-    let (table, limits) = (build.chemistry.limits(), &limits.tightened());
+    let (table, limits) = (&build.limits(), &limits.tightened());
     let readings = named(build, volts);
     let is_strange =
         |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
@@ -176,13 +176,13 @@ fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
 fn average_mv(build: &Build, pack_mv: i64) -> i64 {
     let cells = build.cells_series.max(1);
     let (whole, rest) = (pack_mv.div_euclid(cells), pack_mv.rem_euclid(cells));
-    let is_high = whole >= build.chemistry.limits().full_mv;
+    let is_high = whole >= build.limits().full_mv;
     whole + i64::from(is_high && rest > 0)
 }
 
 /// A pack voltage under the minimum that would suit one cell fewer: common practice, no source.
 fn one_cell_fewer(build: &Build, volts: &Volts) -> Option<Finding> {
-    let (table, cells) = (build.chemistry.limits(), build.cells_series);
+    let (table, cells) = (build.limits(), build.cells_series);
     let Volts::Pack(mv) = volts else {
         return None;
     };
@@ -264,8 +264,21 @@ fn past_limits(build: &Build, believed: &[&Reading], rested: Rested) -> Vec<Find
 }
 
 fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
-    let table = build.chemistry.limits();
+    let (own, table) = (build.chemistry.limits(), build.limits());
     let label = build.chemistry.label();
+    let for_label = format!("for {label}");
+    let named = |is_stricter: bool| {
+        if is_stricter {
+            "on its label"
+        } else {
+            &for_label
+        }
+    };
+    let full_of = named(table.full_mv < own.full_mv);
+    let lowest_of = match table.minimum_mv > own.minimum_mv {
+        true => "lowest on its label".to_owned(),
+        false => format!("minimum for {label}"),
+    };
     let reads = match rested {
         Rested::JustUsed => "reads",
         Rested::Minutes(_) => "rests at",
@@ -277,19 +290,19 @@ fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
         mv if mv < table.minimum_mv => (
             Rule::OverDischarged,
             Gravity::Danger,
-            format!("{start}; the minimum for {label} is {minimum} V."),
+            format!("{start}; the {lowest_of} is {minimum} V."),
             DO_NOT_CHARGE,
         ),
         mv if mv > table.over_full_mv => (
             Rule::OverCharged,
             Gravity::Danger,
-            format!("{start}; full for {label} is {full} V and more than {most} V is overcharged."),
+            format!("{start}; full {full_of} is {full} V and more than {most} V is overcharged."),
             "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
         ),
         mv if mv > table.over_full_warn_mv => (
             Rule::OverFullWarn,
             Gravity::Caution,
-            format!("{start}; full for {label} is {full} V."),
+            format!("{start}; full {full_of} is {full} V."),
             "Check the charger it came from before the next charge.",
         ),
         mv if mv < table.empty_mv => (

@@ -2,6 +2,7 @@
 //! new design, since settings and verdicts follow from them. Units: mAh, tenths of C, g.
 
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 
 /// A design as a form gives it, read but not yet weighed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,9 +18,11 @@ pub struct DesignSheet {
     pub balance_connector: Option<String>,
     pub mass_g: Option<i64>,
     pub size_mm: String,
+    /// What the label says of each cell, where it says it.
+    pub label: LabelVolts,
 }
 
-/// What is implausible, by field. Ranges are those of packs a club owns: common practice, no source.
+/// What is implausible, by field. Volts per cell: full above nominal, lowest below it. Ranges are those of packs a club owns: common practice, no source.
 pub fn problems(sheet: &DesignSheet) -> Vec<(&'static str, &'static str)> {
     let mut found = Vec::new();
     let mut ask = |holds: bool, field, words| {
@@ -74,6 +77,27 @@ pub fn problems(sheet: &DesignSheet) -> Vec<(&'static str, &'static str)> {
         "size",
         "Give the size in up to 40 characters, like 75 x 35 x 22.",
     );
+    let table = sheet.chemistry.limits();
+    let is_volts =
+        |mv: Option<i64>, low: i64, high: i64| mv.is_none_or(|mv| (low..=high).contains(&mv));
+    ask(
+        is_volts(
+            sheet.label.full_mv,
+            table.nominal_mv,
+            table.plausible_high_mv,
+        ),
+        "full_v",
+        "Full is over the nominal volts of one cell; give it per cell, like 4.10 V.",
+    );
+    ask(
+        is_volts(
+            sheet.label.lowest_mv,
+            table.plausible_low_mv,
+            table.nominal_mv,
+        ),
+        "lowest_v",
+        "The lowest is under the nominal volts of one cell; give it per cell, like 3.20 V.",
+    );
     found
 }
 
@@ -88,6 +112,7 @@ pub fn keeps_its_nature(old: &DesignSheet, new: &DesignSheet) -> bool {
                 sheet.capacity_mah,
             ),
             (sheet.label_discharge_c_tenths, sheet.label_charge_c_tenths),
+            sheet.label,
             (sheet.connector.clone(), sheet.balance_connector.clone()),
         )
     };
@@ -116,6 +141,7 @@ mod tests {
             balance_connector: Some("jst-xh".to_owned()),
             mass_g: None,
             size_mm: String::new(),
+            label: LabelVolts::default(),
         }
     }
 

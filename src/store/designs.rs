@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::club::calendar::Instant;
 use uuid::Uuid;
@@ -20,16 +21,27 @@ pub struct Design {
     pub balance_connector: Option<String>,
     pub mass_g: Option<i64>,
     pub size_mm: String,
+    /// What the label says, mV per cell.
+    pub label_full_mv: Option<i64>,
+    pub label_lowest_mv: Option<i64>,
     pub created_ms: Instant,
 }
 
 impl Design {
+    pub fn label(&self) -> LabelVolts {
+        LabelVolts {
+            full_mv: self.label_full_mv,
+            lowest_mv: self.label_lowest_mv,
+        }
+    }
+
     pub fn build(&self) -> Build {
         build_of(
             &self.chemistry,
             (self.cells_series, self.groups_parallel),
             self.capacity_mah,
             self.balance_connector.is_some(),
+            self.label(),
         )
     }
 }
@@ -40,6 +52,7 @@ pub(super) fn build_of(
     cells: (i64, i64),
     capacity_mah: i64,
     sees_cells: bool,
+    label: LabelVolts,
 ) -> Build {
     Build {
         chemistry: Chemistry::from_code(chemistry).unwrap_or(Chemistry::LiPo),
@@ -47,6 +60,7 @@ pub(super) fn build_of(
         groups_parallel: cells.1,
         capacity_mah,
         sees_cells,
+        label,
     }
 }
 
@@ -55,7 +69,7 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Design>> {
         conn,
         Design,
         "SELECT id, name, chemistry, cells_series, groups_parallel, capacity_mah, label_discharge_c_tenths, \
-         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, created_ms FROM design \
+         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, label_full_mv, label_lowest_mv, created_ms FROM design \
          ORDER BY cells_series, capacity_mah, LOWER(name), id"
     )
 }
@@ -65,7 +79,7 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Design>> {
         conn,
         Design,
         "SELECT id, name, chemistry, cells_series, groups_parallel, capacity_mah, label_discharge_c_tenths, \
-         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, created_ms FROM design WHERE id = $1",
+         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, label_full_mv, label_lowest_mv, created_ms FROM design WHERE id = $1",
         id
     )
 }
@@ -83,7 +97,7 @@ pub async fn used(conn: &mut Conn, id: Uuid) -> Result<Option<Used>> {
         conn,
         Used,
         "SELECT d.id, d.name, d.chemistry, d.cells_series, d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, \
-         d.label_charge_c_tenths, d.connector, d.balance_connector, d.mass_g, d.size_mm, d.created_ms, \
+         d.label_charge_c_tenths, d.connector, d.balance_connector, d.mass_g, d.size_mm, d.label_full_mv, d.label_lowest_mv, d.created_ms, \
          (SELECT COUNT(*) FROM pack p WHERE p.design_id = d.id) AS packs FROM design d WHERE d.id = $1",
         id
     )
@@ -93,8 +107,8 @@ pub async fn add(tx: &mut Tx, design: &Design) -> Result<()> {
     change!(
         tx,
         "INSERT INTO design (id, name, chemistry, cells_series, groups_parallel, capacity_mah, label_discharge_c_tenths, \
-         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, created_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
+         label_charge_c_tenths, connector, balance_connector, mass_g, size_mm, created_ms, label_full_mv, label_lowest_mv) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
         design.id,
         &design.name,
         &design.chemistry,
@@ -107,7 +121,9 @@ pub async fn add(tx: &mut Tx, design: &Design) -> Result<()> {
         &design.balance_connector,
         design.mass_g,
         &design.size_mm,
-        design.created_ms
+        design.created_ms,
+        design.label_full_mv,
+        design.label_lowest_mv
     )?;
     Ok(())
 }

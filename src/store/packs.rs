@@ -3,6 +3,7 @@
 
 use super::designs::build_of;
 use super::{Conn, Result, Tx, change, connectors, row, rows, rows_among};
+use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
@@ -29,6 +30,8 @@ pub struct PackView {
     pub balance_spec: Option<String>,
     pub mass_g: Option<i64>,
     pub size_mm: String,
+    pub label_full_mv: Option<i64>,
+    pub label_lowest_mv: Option<i64>,
     pub maker: String,
     pub batch: String,
     pub supplier: String,
@@ -61,6 +64,10 @@ impl PackView {
             (self.cells_series, self.groups_parallel),
             self.capacity_mah,
             self.balance_connector.is_some(),
+            LabelVolts {
+                full_mv: self.label_full_mv,
+                lowest_mv: self.label_lowest_mv,
+            },
         )
     }
 
@@ -115,7 +122,7 @@ macro_rules! pack_query {
         concat!(
             "SELECT k.id, k.number, k.number_key, k.design_id, d.name AS design_name, d.chemistry, d.cells_series, \
              d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, d.label_charge_c_tenths, d.connector, \
-             d.balance_connector, cc.spec AS connector_spec, cb.spec AS balance_spec, d.mass_g, d.size_mm, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
+             d.balance_connector, cc.spec AS connector_spec, cb.spec AS balance_spec, d.mass_g, d.size_mm, d.label_full_mv, d.label_lowest_mv, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
              k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
              k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
              le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",

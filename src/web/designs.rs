@@ -3,6 +3,7 @@
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 use crate::bench::connector::{self, Family, Purpose};
 use crate::bench::typed::{Unit, Words, amount_milli, tenths};
 use crate::club::register::DesignSheet;
@@ -68,6 +69,8 @@ struct DesignForm {
     balance: String,
     mass: String,
     size: String,
+    full_v: String,
+    lowest_v: String,
 }
 
 impl DesignForm {
@@ -84,6 +87,8 @@ impl DesignForm {
             balance: fields.text("balance"),
             mass: fields.text("mass"),
             size: fields.text("size"),
+            full_v: fields.text("full_v"),
+            lowest_v: fields.text("lowest_v"),
         }
     }
 
@@ -91,6 +96,7 @@ impl DesignForm {
         let rate = |tenths: Option<i64>| {
             tenths.map_or_else(String::new, |tenths| Words::POINT.c_rate(tenths))
         };
+        let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| Words::POINT.volts(mv));
         Self {
             name: design.name.clone(),
             chemistry: design.chemistry.clone(),
@@ -106,6 +112,8 @@ impl DesignForm {
                 .unwrap_or_else(|| "none".to_owned()),
             mass: design.mass_g.map_or_else(String::new, |g| g.to_string()),
             size: design.size_mm.clone(),
+            full_v: volts(design.label_full_mv),
+            lowest_v: volts(design.label_lowest_mv),
         }
     }
 
@@ -140,6 +148,9 @@ impl DesignForm {
                 whole(text.trim_end_matches('g').trim(), "Give the mass in grams.")
             }),
         );
+        let volts = |text: &str| amount_milli(text, Unit::Volts);
+        let full = problems.keep("full_v", optional(&self.full_v, volts));
+        let lowest = problems.keep("lowest_v", optional(&self.lowest_v, volts));
         if self.balance.is_empty() {
             problems.add(
                 "balance",
@@ -163,6 +174,10 @@ impl DesignForm {
             balance_connector: (self.balance != "none").then(|| self.balance.clone()),
             mass_g: mass.flatten(),
             size_mm: self.size.clone(),
+            label: LabelVolts {
+                full_mv: full.flatten(),
+                lowest_mv: lowest.flatten(),
+            },
         };
         if problems.is_empty() {
             Ok(sheet)

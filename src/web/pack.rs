@@ -119,11 +119,14 @@ fn facts(pack: &PackView) -> Vec<(&'static str, String)> {
             |tenths| Words::POINT.c_rate(tenths),
         )
     };
+    let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| Words::POINT.volts(mv));
     let text = |value: &Option<String>| value.clone().unwrap_or_default();
     let all = [
         ("Design", pack.design_name.clone()),
         ("Label discharge rate", rate(pack.label_discharge_c_tenths)),
         ("Label charge rate", rate(pack.label_charge_c_tenths)),
+        ("Label full volts per cell", volts(pack.label_full_mv)),
+        ("Label lowest volts per cell", volts(pack.label_lowest_mv)),
         (
             "Balance connector",
             pack.balance_name()

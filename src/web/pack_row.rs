@@ -140,7 +140,7 @@ fn picture(
     draw: impl Fn(&CellPicture<'_>) -> String,
 ) -> String {
     let build = pack.build();
-    let limits = build.chemistry.limits();
+    let limits = build.limits();
     let none = Vec::new();
     let (cells, pack_mv) = match volts {
         Some(Volts::Cells(cells)) => (cells, None),

@@ -19,6 +19,7 @@ mod every_route;
 mod from_elsewhere;
 mod kills;
 mod kit;
+mod label_volts;
 mod lending_model;
 mod let_in;
 mod links;

@@ -6,6 +6,7 @@ use crate::actions::keep_kit::add_kit;
 use crate::actions::newcomers::{add_guest, note_induction};
 use crate::actions::register::{register_packs, save_design};
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 use crate::bench::chain::{Adapter, Board, Cable};
 use crate::bench::charger::{Charger, Input, Memory, Mode};
 use crate::bench::kit::Spec;
@@ -133,6 +134,7 @@ fn design(row: Row) -> DesignSheet {
         balance_connector: Some("jst-xh".to_owned()),
         mass_g: Some(mass_g),
         size_mm: String::new(),
+        label: LabelVolts::default(),
     }
 }
 

@@ -3,6 +3,7 @@
 use super::super::verdict::gravest;
 use super::*;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 use proptest::prelude::*;
 
 fn build(chemistry: Chemistry, cells_series: i64, sees_cells: bool) -> Build {
@@ -12,6 +13,7 @@ fn build(chemistry: Chemistry, cells_series: i64, sees_cells: bool) -> Build {
         groups_parallel: 1,
         capacity_mah: 1_000,
         sees_cells,
+        label: LabelVolts::default(),
     }
 }
 
@@ -356,4 +358,43 @@ proptest! {
         let asked = judge(&build, &volts, rested, &ClubLimits::default());
         prop_assert!(gravest(&judge_confirmed(&build, &volts, rested, &ClubLimits::default())) >= gravest(&asked));
     }
+}
+
+#[test]
+fn a_label_stricter_than_the_chemistry_counts_and_is_named_and_a_looser_one_does_not() {
+    let on = |full_mv: i64, lowest_mv: i64, cells: &[i64]| {
+        let build = Build {
+            label: LabelVolts {
+                full_mv: Some(full_mv),
+                lowest_mv: Some(lowest_mv),
+            },
+            ..build(Chemistry::LiPo, 2, true)
+        };
+        let volts = Volts::Cells(cells.to_vec());
+        judge(&build, &volts, Rested::AN_HOUR, &ClubLimits::default())
+    };
+    // Full 4.10 on the label: 4.16 is more than 0.05 V over it; for a LiPo's own 4.20 it is nothing.
+    let over = on(4_100, 3_000, &[4_160, 4_160]);
+    assert_eq!(rules(&over), [Rule::OverCharged, Rule::OverCharged]);
+    assert!(
+        over[0].words.contains("full on its label is 4.10 V"),
+        "{}",
+        over[0].words
+    );
+    assert_eq!(rules(&on(4_350, 2_500, &[4_160, 4_160])), []);
+    assert_eq!(
+        rules(&on(4_350, 2_500, &[4_260, 4_260])),
+        [Rule::OverCharged, Rule::OverCharged]
+    );
+    let under = on(4_200, 3_200, &[3_190, 3_190]);
+    assert_eq!(rules(&under), [Rule::OverDischarged, Rule::OverDischarged]);
+    assert!(
+        under[0].words.contains("the lowest on its label is 3.20 V"),
+        "{}",
+        under[0].words
+    );
+    assert_eq!(
+        rules(&on(4_200, 2_500, &[2_990, 2_990])),
+        [Rule::OverDischarged, Rule::OverDischarged]
+    );
 }

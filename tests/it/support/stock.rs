@@ -53,6 +53,8 @@ impl TestClub {
             capacity_mah: 2200,
             label_discharge_c_tenths: Some(300),
             label_charge_c_tenths: Some(10),
+            label_full_mv: None,
+            label_lowest_mv: None,
             connector: "xt60".to_owned(),
             balance_connector: Some("jst-xh".to_owned()),
             mass_g: Some(180),
