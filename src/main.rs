@@ -9,6 +9,10 @@ use sandbucket::store::Db;
 use std::process::ExitCode;
 use std::time::Duration;
 
+/// How long it still takes new connections after SIGTERM while it says that it is not ready, so that whoever sends it
+/// requests can look and send them elsewhere.
+const NOTICE: Duration = Duration::from_secs(1);
+
 /// How long requests that were accepted may take to finish after SIGTERM.
 const DRAIN: Duration = Duration::from_secs(20);
 
@@ -134,7 +138,7 @@ async fn let_in(settings: &Settings, sign_in: &str) -> Result<(), String> {
     Ok(())
 }
 
-/// Readiness goes first; then no new connections, and the accepted ones finish.
+/// Readiness goes first; then no new connections, and the accepted ones finish. Nobody waits for a Ctrl-C.
 async fn told_to_stop(app: App) {
     use tokio::signal::unix::{SignalKind, signal};
     let (Ok(mut term), Ok(mut int)) = (
@@ -143,9 +147,10 @@ async fn told_to_stop(app: App) {
     ) else {
         return std::future::pending().await;
     };
-    tokio::select! { _ = term.recv() => {}, _ = int.recv() => {} }
+    let notice = tokio::select! { _ = term.recv() => NOTICE, _ = int.recv() => Duration::ZERO };
     app.start_draining();
     tracing::info!("told to stop: finishing what was accepted");
+    tokio::time::sleep(notice).await;
 }
 
 async fn late(app: App) {

@@ -1,5 +1,6 @@
-//! The packs page: filtered, sorted, a page at a time. Cost follows what is shown, not what is stored: each order that
-//! is offered has an index or sorts only what the filter let through.
+//! The packs page: filtered, sorted, a page at a time. Cost follows what is shown, not what is stored: by number, by
+//! gravity, by last reading and by a state that is stored, an index has the packs in order. By what a pack is and where,
+//! and for a text, a holder or a 'not known' by age, all packs in use are read.
 
 use super::packs::{PackView, pack_view};
 use super::{Conn, Result, rows};
@@ -63,12 +64,14 @@ pub struct Asked {
     pub old_before: Instant,
 }
 
+/// `$packs` says which packs, in words an index knows; the rest narrows them down. The design is joined from the left:
+/// a database that knows how few designs there are would otherwise read all packs of each and sort them.
 macro_rules! asked {
-    ($order:literal) => {
+    ($packs:literal, $order:literal) => {
         pack_view!(concat!(
-            "WHERE (CASE WHEN CAST($1 AS TEXT) IS NULL THEN k.life = 'in_use' ELSE \
-             (CASE WHEN k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2) THEN 'not_known' ELSE k.state END) = $1 END) \
-             AND (CAST($3 AS BIGINT) IS NULL OR d.cells_series = $3) \
+            "WHERE ",
+            $packs,
+            " AND (CAST($3 AS BIGINT) IS NULL OR d.cells_series = $3) \
              AND (CAST($4 AS BIGINT) IS NULL OR d.capacity_mah >= $4) \
              AND (CAST($5 AS BIGINT) IS NULL OR d.capacity_mah <= $5) \
              AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
@@ -78,26 +81,56 @@ macro_rules! asked {
               OR LOWER(k.maker) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.batch) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.notes) LIKE LOWER($9) ESCAPE '!') \
              ORDER BY ",
             $order,
-            ", k.number_key, k.number LIMIT $10 OFFSET $11"
+            "k.number_key, k.number LIMIT $10 OFFSET $11"
         ))
     };
 }
 
+/// The orders of `$packs`; `$all` says the same where no index has the order and all of them are read anyway.
+macro_rules! in_order {
+    ($order:expr, $packs:literal, $all:literal) => {
+        match $order {
+            Order::Number => asked!($packs, ""),
+            Order::State => asked!(
+                $packs,
+                "CASE k.state WHEN 'quarantine' THEN 0 WHEN 'set_aside' THEN 1 WHEN 'not_known' THEN 2 WHEN 'caution' THEN 3 WHEN 'fit' THEN 4 ELSE 5 END, "
+            ),
+            Order::WhatItIs => asked!($all, "d.cells_series, d.capacity_mah, d.chemistry, "),
+            Order::Where => asked!(
+                $all,
+                "CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name), "
+            ),
+            Order::LastSeen => asked!($packs, "COALESCE(k.last_read_ms, 0), "),
+        }
+    };
+}
+
+fn text_of(asked: &Asked) -> &'static str {
+    match asked.state.as_deref() {
+        None => in_order!(
+            asked.order,
+            "k.life = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL",
+            "COALESCE(k.life, '') = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL"
+        ),
+        Some("not_known") => in_order!(
+            asked.order,
+            "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))",
+            "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))"
+        ),
+        Some(_) => in_order!(
+            asked.order,
+            "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)",
+            "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)"
+        ),
+    }
+}
+
 /// One more than a page when there are more.
 pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
-    let text = match asked.order {
-        Order::Number => asked!("k.number_key"),
-        Order::State => asked!(
-            "CASE k.state WHEN 'quarantine' THEN 0 WHEN 'set_aside' THEN 1 WHEN 'not_known' THEN 2 WHEN 'caution' THEN 3 WHEN 'fit' THEN 4 ELSE 5 END"
-        ),
-        Order::WhatItIs => asked!("d.cells_series, d.capacity_mah, d.chemistry"),
-        Order::Where => asked!("CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name)"),
-        Order::LastSeen => asked!("k.last_read_ms NULLS FIRST"),
-    };
     rows!(
         conn,
         PackView,
-        text,
+        text_of(asked),
         asked.state.as_deref(),
         asked.old_before,
         asked.cells,

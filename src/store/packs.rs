@@ -127,7 +127,7 @@ macro_rules! pack_query {
              k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
              le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",
             $columns,
-            " FROM pack k JOIN design d ON d.id = k.design_id LEFT JOIN connector cc ON cc.code = d.connector \
+            " FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN connector cc ON cc.code = d.connector \
              LEFT JOIN connector cb ON cb.code = d.balance_connector LEFT JOIN place pl ON pl.id = k.place_id \
              LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
              LEFT JOIN person pe ON pe.id = lo.borrower_id ",

@@ -18,6 +18,8 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 /// Who may use a route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Who {
+    /// Whoever asks, without finding out who that is: health and files must answer while the database is away.
+    Unasked,
     /// Everybody, with or without a club.
     Anyone,
     /// Whoever holds the set-up code, while there is no club.
@@ -62,6 +64,9 @@ pub async fn stand(
     mut request: Request,
     next: Next,
 ) -> Response {
+    if who == Who::Unasked {
+        return next.run(request).await;
+    }
     let reference = request
         .extensions()
         .get::<Reference>()
@@ -101,12 +106,12 @@ fn admit(
     let trouble = |error: PageError| Err(Box::new(error.into_response()));
     if visit.club.is_none() {
         return match who {
-            Who::Anyone | Who::Newcomer => Ok(()),
+            Who::Unasked | Who::Anyone | Who::Newcomer => Ok(()),
             _ => send_to("/start"),
         };
     }
     match (who, &visit.me) {
-        (Who::Anyone | Who::Visitor, _) => Ok(()),
+        (Who::Unasked | Who::Anyone | Who::Visitor, _) => Ok(()),
         (Who::Newcomer, _) => trouble(PageError::NotFound),
         (_, None) if *method == Method::GET && visit.is_at_table => send_to("/table"),
         (_, None) if *method == Method::GET => send_to(&format!("/sign-in?next={}", encode(uri))),

@@ -1,5 +1,6 @@
 //! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
 
+use crate::battery::pack::Build;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::reading::{Rested, log_again_at};
@@ -29,8 +30,9 @@ pub struct PackRow {
     pub seen: String,
     pub volts: String,
     pub is_lent: bool,
-    small: String,
-    large: String,
+    build: Build,
+    cells: Option<Volts>,
+    numbers: Words,
 }
 
 impl PackRow {
@@ -67,17 +69,22 @@ impl PackRow {
                 .as_ref()
                 .map_or_else(String::new, |volts| numbers.sentence(&words(volts))),
             is_lent: pack.is_lent(),
-            small: picture(pack, volts.as_ref(), numbers, |picture| picture.small()),
-            large: picture(pack, volts.as_ref(), numbers, |picture| picture.large()),
+            build: pack.build(),
+            cells: volts,
+            numbers,
         }
     }
 
-    pub fn small(&self) -> &str {
-        &self.small
+    pub fn small(&self) -> String {
+        picture(&self.build, self.cells.as_ref(), self.numbers, |picture| {
+            picture.small()
+        })
     }
 
-    pub fn large(&self) -> &str {
-        &self.large
+    pub fn large(&self) -> String {
+        picture(&self.build, self.cells.as_ref(), self.numbers, |picture| {
+            picture.large()
+        })
     }
 }
 
@@ -134,12 +141,11 @@ fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
 }
 
 fn picture(
-    pack: &PackView,
+    build: &Build,
     volts: Option<&Volts>,
     numbers: Words,
     draw: impl Fn(&CellPicture<'_>) -> String,
 ) -> String {
-    let build = pack.build();
     let limits = build.limits();
     let none = Vec::new();
     let (cells, pack_mv) = match volts {

@@ -51,11 +51,11 @@ pub const ORGANISER: Who = Who::Holds(&[Organiser]);
 pub const READS: Who = Who::Holds(&[Member, Quartermaster]);
 
 pub fn table() -> Vec<Route> {
-    use Who::{Anyone, Newcomer, SignedIn, Visitor};
+    use Who::{Newcomer, SignedIn, Unasked, Visitor};
     let mut all = vec![
-        get("/health/live", Anyone, health::live),
-        get("/health/ready", Anyone, health::ready),
-        get("/static/{build}/{name}", Anyone, assets::serve),
+        get("/health/live", Unasked, health::live),
+        get("/health/ready", Unasked, health::ready),
+        get("/static/{build}/{name}", Unasked, assets::serve),
         get("/start", Newcomer, first::ask_code),
         post("/start", Newcomer, first::start),
         get("/demo/end", OVERSIGHT_BY_PASSWORD, first::ask_end),

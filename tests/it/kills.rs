@@ -6,84 +6,13 @@ use crate::support::*;
 use sandbucket::clock::Clock;
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
-use tokio::io::{AsyncReadExt, AsyncWriteExt};
-use tokio::net::TcpStream;
+use std::time::Duration;
 
 const WRITERS: usize = 4;
 /// Packs to hand out, beside the one whose volts are logged.
 const TO_LEND: usize = 120;
-
-/// The real program on a port of its own. Killed when dropped.
-struct Server {
-    child: Child,
-}
-
-impl Server {
-    async fn start(url: &str, at: SocketAddr) -> Self {
-        let child = Command::new(env!("CARGO_BIN_EXE_sandbucket"))
-            .env_clear()
-            .args(["--listen", &at.to_string(), "--database-url", url])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("the program starts");
-        let server = Self { child };
-        let began = Instant::now();
-        while !matches!(
-            send(at, "GET /health/ready HTTP/1.1", "", "").await,
-            Ok((200, _))
-        ) {
-            assert!(
-                began.elapsed() < Duration::from_secs(20),
-                "it does not get ready"
-            );
-            tokio::time::sleep(Duration::from_millis(10)).await;
-        }
-        server
-    }
-
-    fn kill(&mut self) {
-        self.child.kill().expect("SIGKILL");
-        self.child.wait().expect("it is gone");
-    }
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-fn free_address() -> SocketAddr {
-    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
-    listener.local_addr().expect("an address")
-}
-
-/// Status and head of the answer; an error when the connection broke before all of it had come.
-async fn send(
-    at: SocketAddr,
-    line: &str,
-    cookie: &str,
-    body: &str,
-) -> std::io::Result<(u16, String)> {
-    let mut stream = TcpStream::connect(at).await?;
-    let request = format!(
-        "{line}\r\nHost: {at}\r\nOrigin: http://{at}\r\nCookie: sandbucket={cookie}\r\nConnection: close\r\n\
-         Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n{body}",
-        body.len()
-    );
-    stream.write_all(request.as_bytes()).await?;
-    let mut answer = String::new();
-    stream.read_to_string(&mut answer).await?;
-    let status = answer.split(' ').nth(1).and_then(|code| code.parse().ok());
-    let status = status.ok_or(std::io::ErrorKind::UnexpectedEof)?;
-    Ok((status, answer))
-}
 
 /// What the writers are told, and what they were promised.
 struct Load {

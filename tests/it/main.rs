@@ -34,6 +34,7 @@ mod sent_twice;
 mod set_up;
 mod sign_in;
 mod source;
+mod stops;
 mod tablet;
 mod troubles;
 mod unreadable;

@@ -26,6 +26,7 @@ on_both! {
         assert_eq!(watcher.get("/health/ready").await.status, 200);
         club.app.db.close().await;
         assert_eq!(watcher.get("/health/ready").await.status, 503);
+        assert_eq!(watcher.get("/health/live").await.status, 200);
         let page = watcher.get("/sign-in").await;
         assert_eq!(page.status, 503);
         assert!(!page.header("retry-after").is_empty());

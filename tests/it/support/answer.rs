@@ -37,7 +37,7 @@ impl Element {
 impl Answer {
     pub async fn of(path: &str, response: Response) -> Self {
         let (parts, body) = response.into_parts();
-        let bytes = to_bytes(body, 16 * 1024 * 1024).await.expect("a body");
+        let bytes = to_bytes(body, 256 * 1024 * 1024).await.expect("a body");
         let location = parts.headers.get(header::LOCATION);
         Self {
             path: path.to_owned(),

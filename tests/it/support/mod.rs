@@ -7,10 +7,11 @@ mod ground;
 mod people;
 mod round;
 mod rounds;
+mod server;
 mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
-pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*, rounds::*};
+pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*, rounds::*, server::*};
 
 use sandbucket::app::App;
 use sandbucket::clock::Clock;

@@ -35,7 +35,7 @@ pub fn every_form() -> Vec<Stop> {
 /// May somebody with these roles (None: not signed in) use it, once there is a club?
 pub fn may_use(who: Who, roles: Option<Roles>) -> bool {
     match who {
-        Who::Anyone | Who::Visitor => true,
+        Who::Unasked | Who::Anyone | Who::Visitor => true,
         Who::Newcomer => false,
         Who::SignedIn | Who::SignedInByPassword => roles.is_some(),
         Who::Holds(wanted) | Who::HoldsByPassword(wanted) => {

@@ -1,0 +1,181 @@
+//! The figures the program must meet, measured in one run on one machine: statements per page, CPU per request beside
+//! the same statements alone, growth from 100 to 100,000 packs, memory and start. Prints each with its limit and
+//! ends with an error when one is missed. SQLite always; PostgreSQL too where `SANDBUCKET_TEST_POSTGRES` names a server,
+//! of which only the program's own CPU is counted.
+
+#[macro_use]
+#[allow(
+    dead_code,
+    unused_macros,
+    reason = "a stage holds more than one play needs"
+)]
+#[path = "../it/support/mod.rs"]
+mod support;
+
+mod cpu;
+mod program;
+mod requests;
+mod seed;
+
+use support::{Backend, Signposts, TestClub, every_page};
+
+const STATEMENTS_MAX: u64 = 3;
+/// Of what the statements alone would allow.
+const SHARE_MIN: f64 = 0.60;
+const PACK_PAGE_GROWTH_MAX: f64 = 1.2;
+const PACK_LIST_GROWTH_MAX: f64 = 1.5;
+const IDLE_MB_MAX: f64 = 25.0;
+const READY_MS_MAX: f64 = 100.0;
+
+/// What was measured, each against its limit.
+#[derive(Default)]
+pub struct Figures {
+    missed: Vec<String>,
+}
+
+impl Figures {
+    pub fn hold(&mut self, what: &str, told: &str, is_met: bool) {
+        println!("{} {what}: {told}", if is_met { "pass" } else { "MISS" });
+        if !is_met {
+            self.missed.push(what.to_owned());
+        }
+    }
+}
+
+fn main() {
+    // cargo test --benches asks for no figures.
+    if !std::env::args().any(|argument| argument == "--bench") {
+        println!("run with: cargo bench --bench figures");
+        return;
+    }
+    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    println!("load of the machine before: {}", load.trim());
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .expect("a runtime");
+    let mut figures = Figures::default();
+    for backend in [Backend::Sqlite, Backend::Postgres] {
+        if backend.is_here() {
+            runtime.block_on(measure(backend, &mut figures));
+        }
+    }
+    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    println!("\nload of the machine after: {}", load.trim());
+    if !figures.missed.is_empty() {
+        println!("missed: {}", figures.missed.join("; "));
+        std::process::exit(1);
+    }
+    println!("every figure was met");
+}
+
+async fn measure(backend: Backend, figures: &mut Figures) {
+    println!("\n{backend:?}");
+    let small = TestClub::new(backend).await;
+    seed::fill(&small, 100, 1_000).await;
+    let middle = TestClub::new(backend).await;
+    seed::fill(&middle, 500, 5_000).await;
+    let big = TestClub::new(backend).await;
+    seed::fill(&big, 100_000, 1_000_000).await;
+    statements(&big, figures).await;
+    own_cpu(&middle, figures).await;
+    growth(&small, &big, figures).await;
+    other_lists(&small, &big).await;
+    program::measure(&middle, figures).await;
+    for club in [small, middle, big] {
+        club.app.db.close().await;
+        club.ground.clear().await;
+    }
+}
+
+/// P1
+async fn statements(club: &TestClub, figures: &mut Figures) {
+    let avery = club.all_roles().await;
+    let posts = Signposts::real(club).await;
+    let mut most = (0, String::new());
+    let mut pages = 0;
+    for (_, path, _) in every_page() {
+        let path = posts.fill(path);
+        let (_, count) = club.queries_of(avery.get(&path)).await;
+        pages += 1;
+        if count > most.0 {
+            most = (count, path);
+        }
+    }
+    figures.hold(
+        "P1 statements for a page, of 100,000 packs",
+        &format!(
+            "at most {} on {pages} pages ({}); limit {STATEMENTS_MAX}",
+            most.0, most.1
+        ),
+        most.0 <= STATEMENTS_MAX,
+    );
+}
+
+/// P2, our own part.
+async fn own_cpu(club: &TestClub, figures: &mut Figures) {
+    for measured in [
+        requests::pack_page(club).await,
+        requests::pack_list(club).await,
+        requests::hand_outs(club).await,
+    ] {
+        let share = measured.alone_us / measured.whole_us;
+        figures.hold(
+            &format!("P2 {}", measured.what),
+            &format!(
+                "{:.0} µs CPU; its {} statements alone {:.0} µs; reaches {:.0} % of what they allow, limit {:.0} %",
+                measured.whole_us,
+                measured.statements,
+                measured.alone_us,
+                share * 100.0,
+                SHARE_MIN * 100.0
+            ),
+            share >= SHARE_MIN,
+        );
+    }
+}
+
+/// P3
+async fn growth(small: &TestClub, big: &TestClub, figures: &mut Figures) {
+    for (what, path, limit) in [
+        (
+            "pack page (there is no scan page yet)",
+            "/packs/P-050",
+            PACK_PAGE_GROWTH_MAX,
+        ),
+        (
+            "first page of the packs list",
+            "/packs",
+            PACK_LIST_GROWTH_MAX,
+        ),
+    ] {
+        let (before_us, after_us) = requests::both(small, big, path).await;
+        let ratio = after_us / before_us;
+        figures.hold(
+            &format!("P3 {what}"),
+            &format!("{before_us:.0} µs CPU at 100 packs, {after_us:.0} µs at 100,000 with 1,000,000 readings: {ratio:.2} times, limit {limit}"),
+            ratio <= limit,
+        );
+    }
+}
+
+/// Not demanded, but good to know: the other orders and filters of the list.
+async fn other_lists(small: &TestClub, big: &TestClub) {
+    for query in [
+        "order=state",
+        "order=seen",
+        "order=what",
+        "order=where",
+        "state=quarantine",
+        "state=not_known",
+        "cells=3",
+        "text=zebra",
+    ] {
+        let (before_us, after_us) =
+            requests::once_each(small, big, &format!("/packs?{query}")).await;
+        println!(
+            "told /packs?{query}: {before_us:.0} µs at 100 packs, {after_us:.0} µs at 100,000"
+        );
+    }
+}
