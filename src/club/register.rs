@@ -77,27 +77,36 @@ pub fn problems(sheet: &DesignSheet) -> Vec<(&'static str, &'static str)> {
         "size",
         "Give the size in up to 40 characters, like 75 x 35 x 22.",
     );
+    found.extend(label_problems(sheet));
+    found
+}
+
+/// Volts per cell on the label: full above nominal, lowest below it.
+fn label_problems(sheet: &DesignSheet) -> Vec<(&'static str, &'static str)> {
     let table = sheet.chemistry.limits();
     let is_volts =
         |mv: Option<i64>, low: i64, high: i64| mv.is_none_or(|mv| (low..=high).contains(&mv));
-    ask(
-        is_volts(
-            sheet.label.full_mv,
-            table.nominal_mv,
-            table.plausible_high_mv,
-        ),
-        "full_v",
-        "Full is over the nominal volts of one cell; give it per cell, like 4.10 V.",
-    );
-    ask(
-        is_volts(
-            sheet.label.lowest_mv,
-            table.plausible_low_mv,
-            table.nominal_mv,
-        ),
-        "lowest_v",
-        "The lowest is under the nominal volts of one cell; give it per cell, like 3.20 V.",
-    );
+    let mut found = Vec::new();
+    if !is_volts(
+        sheet.label.full_mv,
+        table.nominal_mv,
+        table.plausible_high_mv,
+    ) {
+        found.push((
+            "full_v",
+            "Full is over the nominal volts of one cell; give it per cell, like 4.10 V.",
+        ));
+    }
+    if !is_volts(
+        sheet.label.lowest_mv,
+        table.plausible_low_mv,
+        table.nominal_mv,
+    ) {
+        found.push((
+            "lowest_v",
+            "The lowest is under the nominal volts of one cell; give it per cell, like 3.20 V.",
+        ));
+    }
     found
 }
 

@@ -64,14 +64,15 @@ pub async fn stand(
     mut request: Request,
     next: Next,
 ) -> Response {
-    if who == Who::Unasked {
-        return next.run(request).await;
-    }
     let reference = request
         .extensions()
         .get::<Reference>()
         .map_or_else(String::new, |reference| reference.0.clone());
     let nobody = stranger(&app, &request);
+    if who == Who::Unasked {
+        let response = next.run(request).await;
+        return draw_trouble(&nobody, &reference, with_words(response));
+    }
     let token = session_cookie(&app, request.headers());
     let visit = match meet(&app, nobody.clone(), token).await {
         Ok(visit) => visit,
@@ -88,11 +89,15 @@ pub async fn stand(
         Ok(()) => next.run(request).await,
         Err(instead) => *instead,
     };
-    let response = match response.status() {
+    draw_trouble(&visit, &reference, with_words(response))
+}
+
+/// axum says 'not that way' without a word.
+fn with_words(response: Response) -> Response {
+    match response.status() {
         StatusCode::METHOD_NOT_ALLOWED => PageError::NotThatWay.into_response(),
         _ => response,
-    };
-    draw_trouble(&visit, &reference, response)
+    }
 }
 
 /// Boxed: an answer is large, and most requests need none.
