@@ -35,6 +35,8 @@ struct PackPage {
     is_lost: bool,
     is_mine: bool,
     may_borrow: bool,
+    /// Logs volts and handles packs; an organiser alone does not.
+    reads: bool,
 }
 
 struct OpenFinding {
@@ -90,6 +92,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
         is_mine: pack.holder_id == Some(who.me.person_id),
+        reads: who.me.is_member || is_quartermaster,
         may_borrow: row.state.is_lendable()
             && !pack.is_lent()
             && (is_quartermaster || who.me.is_member && who.club.may_members_borrow),

@@ -2,6 +2,7 @@
 
 use super::{DAYS, Teller, slip};
 use crate::actions::arrange_places::add_place;
+use crate::actions::keep_connectors::add_connector;
 use crate::actions::keep_kit::add_kit;
 use crate::actions::newcomers::{add_guest, note_induction};
 use crate::actions::register::{register_packs, save_design};
@@ -9,6 +10,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use crate::bench::chain::{Adapter, Board, Cable};
 use crate::bench::charger::{Charger, Input, Memory, Mode};
+use crate::bench::connector::{Family, Purpose};
 use crate::bench::kit::Spec;
 use crate::bench::supply::{Port, Supply, source_levels};
 use crate::club::induction::Shown;
@@ -47,6 +49,7 @@ const PACKS: [Row; 9] = [
 
 pub(super) async fn arrange(teller: &Teller<'_>) -> Result<(), StoreError> {
     let cabinet = places(teller).await?;
+    connector(teller).await?;
     packs(teller, cabinet).await?;
     kit(teller, cabinet).await?;
     inductions(teller).await
@@ -79,6 +82,23 @@ async fn places(teller: &Teller<'_>) -> Result<Uuid, StoreError> {
     let cabinets = places::by_kind(&mut conn, PlaceKind::Cabinet).await?;
     let cabinet = cabinets.first().ok_or_else(|| slip("no cabinet"))?;
     Ok(cabinet.id)
+}
+
+/// One of the club's own: the socket in the wall of its hall.
+async fn connector(teller: &Teller<'_>) -> Result<(), StoreError> {
+    let by = teller.quinn(teller.on(DAYS - 1, "18:10"));
+    let socket = Family {
+        code: "hall-socket".to_owned(),
+        name: "Hall socket".to_owned(),
+        purpose: Purpose::Input,
+        pins: Some(2),
+        rating_ma: Some(10_000),
+        peak_ma: None,
+        polarity: String::new(),
+        source: "the plate beside it".to_owned(),
+    };
+    add_connector(teller.db, &by, socket).await.map_err(slip)?;
+    Ok(())
 }
 
 /// P-001 to P-020, in the order of [`PACKS`].
