@@ -9,6 +9,7 @@ pub mod designs;
 pub mod findings;
 pub mod inductions;
 mod instants;
+pub mod kept;
 pub mod keys;
 pub mod kit;
 pub mod lent;
@@ -287,6 +288,9 @@ impl Db {
     }
 
     pub async fn read(&self) -> Result<Conn> {
+        if let Some(conn) = kept::take() {
+            return Ok(conn);
+        }
         let kind = match &self.pools {
             Pools::Sqlite { readers, .. } => Kind::SqliteRead(readers.acquire().await?),
             Pools::Postgres(pool) => Kind::PostgresRead(pool.acquire().await?),

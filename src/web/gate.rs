@@ -5,7 +5,7 @@ use crate::club::calendar::Zone;
 use crate::club::people::Role;
 use crate::ids;
 use crate::store::sessions::{self, Me};
-use crate::store::{StoreError, club};
+use crate::store::{Conn, StoreError, club, kept};
 use crate::web::limits::network_of;
 use crate::web::page::{self, PageError, Reference, draw_trouble};
 use crate::web::visit::Visit;
@@ -74,8 +74,8 @@ pub async fn stand(
         return draw_trouble(&nobody, &reference, with_words(response));
     }
     let token = session_cookie(&app, request.headers());
-    let visit = match meet(&app, nobody.clone(), token).await {
-        Ok(visit) => visit,
+    let (visit, conn) = match meet(&app, nobody.clone(), token).await {
+        Ok(met) => met,
         Err(error) => {
             return draw_trouble(&nobody, &reference, PageError::from(error).into_response());
         }
@@ -85,9 +85,11 @@ pub async fn stand(
     if request.uri().to_string().contains("%00") {
         return draw_trouble(&visit, &reference, PageError::NotFound.into_response());
     }
-    let response = match admit(&visit, who, request.method(), request.uri()) {
-        Ok(()) => next.run(request).await,
-        Err(instead) => *instead,
+    let conn = conn.filter(|_| *request.method() == Method::GET);
+    let response = match (admit(&visit, who, request.method(), request.uri()), conn) {
+        (Ok(()), Some(conn)) => kept::with(conn, next.run(request)).await,
+        (Ok(()), None) => next.run(request).await,
+        (Err(instead), _) => *instead,
     };
     draw_trouble(&visit, &reference, with_words(response))
 }
@@ -158,7 +160,12 @@ fn encode(uri: &axum::http::Uri) -> String {
     })
 }
 
-async fn meet(app: &App, mut visit: Visit, token: Option<String>) -> Result<Visit, StoreError> {
+/// Who is asking, with the connection that told, unless it was given back for a write.
+async fn meet(
+    app: &App,
+    mut visit: Visit,
+    token: Option<String>,
+) -> Result<(Visit, Option<Conn>), StoreError> {
     let mut conn = app.db.read().await?;
     let found = match token {
         Some(token) => sessions::meet(&mut conn, &ids::digest(&token), visit.now).await?,
@@ -168,9 +175,10 @@ async fn meet(app: &App, mut visit: Visit, token: Option<String>) -> Result<Visi
         Some((me, club)) => (Some(me), Some(club)),
         None => (None, club::read(&mut conn).await?),
     };
-    drop(conn);
-    if let Some(me) = &me {
-        note_seen(app, me, &visit).await?;
+    let mut conn = Some(conn);
+    if let Some(me) = me.as_ref().filter(|me| is_stale(me, &visit)) {
+        conn = None;
+        note_seen(app, me).await?;
     }
     visit.zone = club
         .as_ref()
@@ -179,17 +187,17 @@ async fn meet(app: &App, mut visit: Visit, token: Option<String>) -> Result<Visi
     visit.tablet = me.as_ref().and_then(|me| me.tablet_name.clone());
     visit.me = me;
     visit.club = club;
-    Ok(visit)
+    Ok((visit, conn))
 }
 
 /// Keeps the idle limit honest without a write on every page.
-async fn note_seen(app: &App, me: &Me, visit: &Visit) -> Result<(), StoreError> {
-    let is_stale = visit.now.minutes_since(me.seen_ms) >= (me.idle_minutes / 10).clamp(1, 30);
-    if !is_stale {
-        return Ok(());
-    }
+fn is_stale(me: &Me, visit: &Visit) -> bool {
+    visit.now.minutes_since(me.seen_ms) >= (me.idle_minutes / 10).clamp(1, 30)
+}
+
+async fn note_seen(app: &App, me: &Me) -> Result<(), StoreError> {
     let mut tx = app.db.write().await?;
-    sessions::note_seen(&mut tx, me.session_id, visit.now).await?;
+    sessions::note_seen(&mut tx, me.session_id, app.clock.now()).await?;
     tx.save().await
 }
 

@@ -28,8 +28,8 @@ const IDLE_MB_MAX: f64 = 25.0;
 const READY_MS_MAX: f64 = 100.0;
 
 /// What was measured, each against its limit.
-#[derive(Default)]
 pub struct Figures {
+    database: &'static str,
     missed: Vec<String>,
 }
 
@@ -37,7 +37,7 @@ impl Figures {
     pub fn hold(&mut self, what: &str, told: &str, is_met: bool) {
         println!("{} {what}: {told}", if is_met { "pass" } else { "MISS" });
         if !is_met {
-            self.missed.push(what.to_owned());
+            self.missed.push(format!("{what} on {}", self.database));
         }
     }
 }
@@ -55,9 +55,17 @@ fn main() {
         .enable_all()
         .build()
         .expect("a runtime");
-    let mut figures = Figures::default();
-    for backend in [Backend::Sqlite, Backend::Postgres] {
+    let mut figures = Figures {
+        database: "",
+        missed: Vec::new(),
+    };
+    for (backend, name) in [
+        (Backend::Sqlite, "SQLite"),
+        (Backend::Postgres, "PostgreSQL"),
+    ] {
         if backend.is_here() {
+            figures.database = name;
+            println!("\n{name}");
             runtime.block_on(measure(backend, &mut figures));
         }
     }
@@ -71,7 +79,6 @@ fn main() {
 }
 
 async fn measure(backend: Backend, figures: &mut Figures) {
-    println!("\n{backend:?}");
     let small = TestClub::new(backend).await;
     seed::fill(&small, 100, 1_000).await;
     let middle = TestClub::new(backend).await;
@@ -121,18 +128,20 @@ async fn own_cpu(club: &TestClub, figures: &mut Figures) {
         requests::hand_outs(club).await,
     ] {
         let share = measured.alone_us / measured.whole_us;
-        figures.hold(
-            &format!("P2 {}", measured.what),
-            &format!(
-                "{:.0} µs CPU; its {} statements alone {:.0} µs; reaches {:.0} % of what they allow, limit {:.0} %",
-                measured.whole_us,
-                measured.statements,
-                measured.alone_us,
-                share * 100.0,
-                SHARE_MIN * 100.0
-            ),
-            share >= SHARE_MIN,
+        let told = format!(
+            "{:.0} µs CPU; its {} statements alone {:.0} µs; reaches {:.0} % of what they allow",
+            measured.whole_us,
+            measured.statements,
+            measured.alone_us,
+            share * 100.0
         );
+        // PostgreSQL does its work in another process, so what is seen here of its statements is no floor.
+        if club.backend == Backend::Sqlite {
+            let told = format!("{told}, limit {:.0} %", SHARE_MIN * 100.0);
+            figures.hold(&format!("P2 {}", measured.what), &told, share >= SHARE_MIN);
+        } else {
+            println!("told P2 {}: {told}", measured.what);
+        }
     }
 }
 
