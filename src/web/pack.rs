@@ -166,6 +166,8 @@ struct ReadingsPage {
     shell: Shell,
     number: String,
     rows: Vec<ReadingRow>,
+    /// May correct them.
+    reads: bool,
 }
 
 struct ReadingRow {
@@ -217,5 +219,6 @@ pub async fn all_readings(
         shell: who.shell(format!("Readings of {}", pack.number)),
         number: pack.number,
         rows,
+        reads: who.me.is_member || who.me.is_quartermaster,
     })
 }
