@@ -6,16 +6,14 @@ mod evenings;
 mod pool;
 
 use crate::actions::By;
-use crate::actions::arrange_places::first_quarantine;
 use crate::actions::passwords::Hasher;
-use crate::actions::set_up::first_settings;
+use crate::actions::set_up::{self, SetUpRefusal, first_settings};
 use crate::club::calendar::{Instant, Zone};
 use crate::club::people::{Actor, Role, Roles};
 use crate::ids;
 use crate::store::club::{self, Club};
-use crate::store::log::{self, Entry};
-use crate::store::people::{self, Person};
-use crate::store::{Db, StoreError, places};
+use crate::store::people::Person;
+use crate::store::{Db, StoreError};
 use uuid::Uuid;
 
 pub const CLUB: &str = "Millrace Robotics Club";
@@ -81,7 +79,7 @@ pub async fn start(db: &Db, hasher: &Hasher, now: Instant) -> Result<Vec<SignIn>
     let told = tell(&teller).await;
     if told.is_err() {
         // Half a story is none.
-        empty(db).await?;
+        end(db).await?;
     }
     told?;
     Ok(sign_ins.into())
@@ -92,28 +90,15 @@ async fn tell(teller: &Teller<'_>) -> Result<(), StoreError> {
     evenings::tell(teller).await
 }
 
-/// Empties the database of the demo club, its people and sessions too; the first page is the first page again.
+/// Empties the database of the demo club, its people and sessions too; the first page is the first page again. Asked and
+/// done in one transaction: whoever ends it too must not end the club that was started meanwhile.
 pub async fn end(db: &Db) -> Result<(), DemoRefusal> {
-    let is_demo = {
-        let mut conn = db.read().await?;
-        club::read(&mut conn)
-            .await?
-            .is_some_and(|club| club.is_demo)
-    };
-    if !is_demo {
+    let mut tx = db.write().await?;
+    if !club::read(&mut tx).await?.is_some_and(|club| club.is_demo) {
         return Err(DemoRefusal::NoDemo);
     }
-    empty(db).await?;
-    Ok(())
-}
-
-/// Asked again inside the transaction: two who end it at once must not end the club that was started in between.
-async fn empty(db: &Db) -> Result<(), StoreError> {
-    let mut tx = db.write().await?;
-    if club::read(&mut tx).await?.is_some_and(|club| club.is_demo) {
-        tx.empty().await?;
-        tx.save().await?;
-    }
+    tx.empty().await?;
+    tx.save().await?;
     Ok(())
 }
 
@@ -128,27 +113,12 @@ async fn found(db: &Db, hashes: Vec<String>, now: Instant) -> Result<Teller<'_>,
         ada: ids::new_id(),
         bram: ids::new_id(),
     };
-    let at = club.started_ms;
-    let mut tx = db.write().await?;
-    if club::read(&mut tx).await?.is_some() {
-        return Err(DemoRefusal::Exists);
+    let people = people_of(&cast, hashes, club.started_ms);
+    match set_up::found(db, &club, &people).await {
+        Ok(()) => {}
+        Err(SetUpRefusal::Store(error)) => return Err(error.into()),
+        Err(_) => return Err(DemoRefusal::Exists),
     }
-    club::start(&mut tx, &club).await?;
-    for person in people_of(&cast, hashes, at) {
-        people::add(&mut tx, &person).await?;
-    }
-    places::add(&mut tx, &first_quarantine(at)).await?;
-    let entry = Entry {
-        at,
-        by: Some(cast.quinn),
-        verb: "started the club",
-        subject: "club",
-        subject_id: cast.quinn,
-        before: "null".to_owned(),
-        after: "null".to_owned(),
-    };
-    log::add(&mut tx, &entry).await?;
-    tx.save().await?;
     Ok(Teller {
         db,
         club,

@@ -118,23 +118,34 @@ pub async fn start_club(
         erased_ms: None,
     };
     let settings = first_settings(&name, &new.time_zone, false, at);
+    found(db, &settings, std::slice::from_ref(&first)).await?;
+    Ok(first.id)
+}
+
+/// A club in an empty database, at the instant its settings name: the people it starts with, the first of whom starts it,
+/// and a place for dangerous packs.
+pub(super) async fn found(db: &Db, settings: &Club, all: &[Person]) -> Result<(), SetUpRefusal> {
+    let at = settings.started_ms;
     let mut tx = db.write().await?;
     if club::read(&mut tx).await?.is_some() {
         return Err(SetUpRefusal::Exists);
     }
-    club::start(&mut tx, &settings).await?;
-    people::add(&mut tx, &first).await?;
+    club::start(&mut tx, settings).await?;
+    for person in all {
+        people::add(&mut tx, person).await?;
+    }
     places::add(&mut tx, &first_quarantine(at)).await?;
+    let first = all.first().map(|person| person.id);
     let entry = Entry {
         at,
-        by: Some(first.id),
+        by: first,
         verb: "started the club",
         subject: "club",
-        subject_id: first.id,
+        subject_id: first.unwrap_or_default(),
         before: "null".to_owned(),
         after: "null".to_owned(),
     };
     log::add(&mut tx, &entry).await?;
     tx.save().await?;
-    Ok(first.id)
+    Ok(())
 }

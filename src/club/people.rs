@@ -85,6 +85,11 @@ impl Roles {
         self.is_member || self.is_quartermaster || !self.is_organiser
     }
 
+    /// Handles packs and reads their volts; an organiser alone looks on.
+    pub const fn may_log_volts(self) -> bool {
+        self.is_member || self.is_quartermaster
+    }
+
     /// Names of people who hold a pack are for those who run the pool; a member sees only own loans.
     pub const fn may_see_holders(self) -> bool {
         self.is_quartermaster || self.is_organiser

@@ -49,20 +49,21 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
         "SELECT a.number, a.what, pl.name AS place_name, a.state, a.free_count, np.name AS night_place, \
          n.ends_at AS night_ends_at, nd.name AS night_on_duty \
          FROM turn LEFT JOIN ( \
-          SELECT * FROM (SELECT 0 AS rank, k.number_key, k.number, d.name AS what, k.place_id, k.state, CAST(1 AS BIGINT) AS free_count \
+          SELECT * FROM (SELECT 0 AS rank, 'pack' AS kind, k.number_key, k.number, d.name AS what, k.place_id, k.state, CAST(1 AS BIGINT) AS free_count \
            FROM pack k JOIN design d ON d.id = k.design_id \
            WHERE k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_read_ms >= $1 \
            AND NOT EXISTS (SELECT 1 FROM lent WHERE lent.pack_id = k.id AND lent.closed_ms IS NULL) \
            ORDER BY k.number_key, k.number LIMIT $2) packs \
           UNION ALL \
-          SELECT * FROM (SELECT 1 AS rank, i.number_key, i.number, i.name AS what, i.place_id, NULL AS state, \
+          SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, i.name AS what, i.place_id, NULL AS state, \
            i.owned_count - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le \
             WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free_count \
-           FROM kit i WHERE i.life = 'in_use' AND i.set_aside_ms IS NULL ORDER BY i.kind, i.number_key LIMIT $2) things \
-         ) a ON a.free_count > 0 \
+           FROM kit i WHERE i.life = 'in_use' AND i.set_aside_ms IS NULL AND i.owned_count > COALESCE((SELECT SUM(COALESCE(o.counted, 1)) \
+            FROM lent o WHERE o.kit_id = i.id AND o.closed_ms IS NULL), 0) ORDER BY i.kind, i.number_key LIMIT $2) things \
+         ) a ON a.rank >= 0 \
          LEFT JOIN place pl ON pl.id = a.place_id LEFT JOIN night n ON n.closed_ms IS NULL \
          LEFT JOIN place np ON np.id = n.place_id LEFT JOIN person nd ON nd.id = n.on_duty_id \
-         ORDER BY a.rank, a.number_key, a.number",
+         ORDER BY a.rank, a.kind, a.number_key, a.number",
         old_before,
         MOST_TO_TICK
     )?;

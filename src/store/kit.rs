@@ -1,8 +1,8 @@
 //! Kit: chargers, supplies, cables, adapters, boards, each with its data sheet as JSON, and how many are out on loans.
 //! Whether a thing may be lent is the club's rule.
 
-use super::{Conn, Result, StoreError, Tx, change, connectors, row, rows};
-use crate::bench::connector::{Family, built_in};
+use super::{Conn, Result, StoreError, Tx, change, row, rows};
+use crate::bench::connector::Family;
 use crate::bench::kit::{KitKind, Spec};
 use crate::club::calendar::Instant;
 use crate::club::kit::{KitSheet, free_count};
@@ -282,37 +282,4 @@ pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
         kit.set_aside_by
     )?;
     Ok(())
-}
-
-/// What forms and filters offer to choose from: open places by name, connector families, and who has packs out.
-#[derive(Clone, Debug, Default)]
-pub struct Choices {
-    pub places: Vec<(Uuid, String)>,
-    pub families: Vec<Family>,
-    pub holders: Vec<(Uuid, String)>,
-}
-
-/// All in one query.
-pub async fn choices(conn: &mut Conn) -> Result<Choices> {
-    let found = rows!(
-        conn,
-        (String, Option<Uuid>, String),
-        "SELECT 'place' AS kind, id, name AS words FROM place WHERE closed_ms IS NULL \
-         UNION ALL SELECT 'family', NULL, spec FROM connector \
-         UNION ALL SELECT 'holder', p.id, COALESCE(p.name, '(erased)') FROM person p WHERE p.id IN \
-         (SELECT lo.borrower_id FROM lent le JOIN loan lo ON lo.id = le.loan_id WHERE le.closed_ms IS NULL AND le.pack_id IS NOT NULL) \
-         ORDER BY words"
-    )?;
-    let mut choices = Choices {
-        families: built_in(),
-        ..Choices::default()
-    };
-    for (kind, id, words) in found {
-        match (kind.as_str(), id) {
-            ("place", Some(id)) => choices.places.push((id, words)),
-            ("holder", Some(id)) => choices.holders.push((id, words)),
-            _ => choices.families.push(connectors::family(&words)?),
-        }
-    }
-    Ok(choices)
 }

@@ -3,6 +3,7 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod at_hand;
+pub mod choices;
 pub mod club;
 pub mod connectors;
 pub mod designs;
@@ -37,6 +38,17 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+/// The guards off, every table emptied, the guards on again.
+const EMPTY_SQLITE: &str = concat!(
+    include_str!("../../migrations/guards/sqlite_lift.sql"),
+    include_str!("../../migrations/guards/empty.sql"),
+    include_str!("../../migrations/guards/sqlite.sql")
+);
+const EMPTY_POSTGRES: &str = concat!(
+    include_str!("../../migrations/guards/postgres_lift.sql"),
+    include_str!("../../migrations/guards/empty.sql"),
+    include_str!("../../migrations/guards/postgres.sql")
+);
 const WAIT: Duration = Duration::from_secs(5);
 
 #[derive(Debug, thiserror::Error)]
@@ -154,23 +166,10 @@ impl Tx {
 
     /// Empties every table, log and readings with them. Only ever asked when a demo ends.
     pub async fn empty(&mut self) -> Result<()> {
-        let empty = include_str!("../../migrations/guards/empty.sql");
         match self.driver() {
-            Driver::Sqlite(c) => {
-                let lift = include_str!("../../migrations/guards/sqlite_lift.sql");
-                let guard = include_str!("../../migrations/guards/sqlite.sql");
-                sqlx::raw_sql(lift).execute(&mut *c).await?;
-                sqlx::raw_sql(empty).execute(&mut *c).await?;
-                sqlx::raw_sql(guard).execute(c).await?;
-            }
-            Driver::Postgres(c) => {
-                let lift = include_str!("../../migrations/guards/postgres_lift.sql");
-                let guard = include_str!("../../migrations/guards/postgres.sql");
-                sqlx::raw_sql(lift).execute(&mut *c).await?;
-                sqlx::raw_sql(empty).execute(&mut *c).await?;
-                sqlx::raw_sql(guard).execute(c).await?;
-            }
-        }
+            Driver::Sqlite(c) => sqlx::raw_sql(EMPTY_SQLITE).execute(c).await.map(|_| ()),
+            Driver::Postgres(c) => sqlx::raw_sql(EMPTY_POSTGRES).execute(c).await.map(|_| ()),
+        }?;
         Ok(())
     }
 }

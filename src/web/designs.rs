@@ -282,10 +282,10 @@ pub async fn change_design(
 
 async fn save_design(app: &App, who: &SignedIn, fields: &Fields, id: Option<Uuid>) -> Page {
     let form = DesignForm::of(fields);
-    let title = if id.is_some() {
-        form.name.clone()
-    } else {
-        "New design".to_owned()
+    let title = match id {
+        Some(_) if form.name.is_empty() => "Design".to_owned(),
+        Some(_) => form.name.clone(),
+        None => "New design".to_owned(),
     };
     let sheet = match form.read() {
         Ok(sheet) => sheet,

@@ -8,7 +8,8 @@ use crate::bench::charger::Mode;
 use crate::bench::connector::Purpose;
 use crate::bench::kit::KitKind;
 use crate::club::kit::KitSheet;
-use crate::store::kit::{self as store, Choices, Kit};
+use crate::store::choices::{self, Choices};
+use crate::store::kit::{self as store, Kit};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
@@ -64,7 +65,7 @@ pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(asked): Query<
                 .to_vec(),
         });
     };
-    let choices = store::choices(&mut app.db.read().await?).await?;
+    let choices = choices::of_forms(&mut app.db.read().await?).await?;
     page::show(&new_page(&who, kind, choices, Fields::default()))
 }
 
@@ -81,7 +82,7 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
-            let choices = store::choices(&mut app.db.read().await?).await?;
+            let choices = choices::of_forms(&mut app.db.read().await?).await?;
             page::refused(&new_page(&who, kind, choices, fields).with(problems))
         }
     }
@@ -93,7 +94,7 @@ pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uu
     let kit = store::by_id(&mut conn, id)
         .await?
         .ok_or(PageError::NotFound)?;
-    let choices = store::choices(&mut conn).await?;
+    let choices = choices::of_forms(&mut conn).await?;
     let typed = standing(&kit, &who)?;
     page::show(&change_page(&who, &kit, choices, typed)?)
 }
@@ -119,7 +120,7 @@ pub async fn change(
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
-            let choices = store::choices(&mut app.db.read().await?).await?;
+            let choices = choices::of_forms(&mut app.db.read().await?).await?;
             page::refused(&change_page(&who, &kit, choices, fields)?.with(problems))
         }
     }

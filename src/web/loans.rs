@@ -30,6 +30,15 @@ pub struct OutRow {
 }
 
 impl OutRow {
+    /// The thing's own page, or where its borrower brings it back.
+    fn leads_to(&self, sees_all: bool) -> String {
+        match (sees_all, self.out.kit_id) {
+            (false, _) => "/mine".to_owned(),
+            (true, Some(kit)) => format!("/kit/{kit}"),
+            (true, None) => format!("/packs/{}", self.out.number),
+        }
+    }
+
     pub fn of(out: Out, who: &SignedIn) -> Self {
         let today = who.zone.day_of(who.now);
         let day = Day::parse(&out.due_on);
@@ -87,6 +96,8 @@ struct LoanPage {
     rows: Vec<OutRow>,
     is_new: bool,
     is_quartermaster: bool,
+    /// Runs the pool or oversees it; a member only sees own loans.
+    sees_all: bool,
 }
 
 #[derive(Deserialize)]
@@ -125,6 +136,7 @@ pub async fn show(
         rows: out.into_iter().map(|out| OutRow::of(out, &who)).collect(),
         is_new: !query.new.is_empty(),
         is_quartermaster: who.me.is_quartermaster,
+        sees_all: who.me.roles().may_see_holders(),
     })
 }
 

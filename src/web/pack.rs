@@ -92,7 +92,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
         is_mine: pack.holder_id == Some(who.me.person_id),
-        reads: who.me.is_member || is_quartermaster,
+        reads: who.me.roles().may_log_volts(),
         may_borrow: row.state.is_lendable()
             && !pack.is_lent()
             && (is_quartermaster || who.me.is_member && who.club.may_members_borrow),
@@ -219,6 +219,6 @@ pub async fn all_readings(
         shell: who.shell(format!("Readings of {}", pack.number)),
         number: pack.number,
         rows,
-        reads: who.me.is_member || who.me.is_quartermaster,
+        reads: who.me.roles().may_log_volts(),
     })
 }

@@ -90,7 +90,8 @@ impl PackRow {
 
 /// When its cells are to be logged again, because the last reading came too soon to judge the spread between them.
 fn log_again(pack: &PackView, state: State, who: &SignedIn) -> Option<LogAgain> {
-    if !state.is_lendable() && state != State::SetAside {
+    let is_asked = state.is_lendable() || state == State::SetAside;
+    if !is_asked || !who.me.roles().may_log_volts() {
         return None;
     }
     let rested = Rested::Minutes(pack.last_rested_minutes?);

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::connector::{Family, Purpose};
 use crate::club::states::State as PackState;
-use crate::store::kit;
+use crate::store::choices;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::web::asked::Query;
 use crate::web::pack_row::PackRow;
@@ -123,7 +123,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
     let asked = wanted.asked(&who);
     let mut conn = app.db.read().await?;
     let mut found = pack_list::find(&mut conn, &asked).await?;
-    let choices = kit::choices(&mut conn).await?;
+    let choices = choices::of_packs_page(&mut conn, who.me.roles().may_see_holders()).await?;
     drop(conn);
     let has_more = found.len() > usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
     found.truncate(usize::try_from(PER_PAGE).unwrap_or(usize::MAX));
@@ -136,11 +136,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
             .collect(),
         connectors: connector_choices(&choices.families, Purpose::Discharge),
         places: by_text(choices.places),
-        holders: if who.me.roles().may_see_holders() {
-            by_text(choices.holders)
-        } else {
-            Vec::new()
-        },
+        holders: by_text(choices.holders),
         is_quartermaster: who.me.is_quartermaster,
         is_filtered: wanted.is_filtered(),
         newer: (asked.page > 0).then(|| wanted.address(asked.page - 1)),

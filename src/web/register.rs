@@ -3,8 +3,8 @@
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
+use crate::store::choices;
 use crate::store::designs::{self};
-use crate::store::kit;
 use crate::store::packs::{self, Details, PackView};
 use crate::web::asked::{Path, Query};
 use crate::web::designs::{design_words, whole};
@@ -111,7 +111,7 @@ async fn register_page(
         None => designs::all(&mut conn).await?,
         Some(_) => Vec::new(),
     };
-    let choices = kit::choices(&mut conn).await?;
+    let choices = choices::of_forms(&mut conn).await?;
     Ok(RegisterPage {
         shell,
         number,

@@ -30,6 +30,7 @@ struct TablePage {
     tablet: Option<String>,
     people: Vec<AtTable>,
     chosen: Option<AtTable>,
+    is_quartermaster: bool,
 }
 
 #[derive(Deserialize)]
@@ -63,6 +64,7 @@ async fn table_page(
         tablet,
         chosen: people.iter().find(|one| Some(one.id) == chosen).cloned(),
         people,
+        is_quartermaster: visit.me.as_ref().is_some_and(|me| me.is_quartermaster),
     })
 }
 

@@ -9,7 +9,9 @@ use axum::http::{Method, Request, StatusCode, header};
 use sandbucket::club::calendar::Instant;
 use sandbucket::ids;
 use sandbucket::store::pack_list::{self, Asked};
-use sandbucket::store::{findings, keys, kit, lent, loans, log, nights, packs, people, sessions};
+use sandbucket::store::{
+    choices, findings, keys, lent, loans, log, nights, packs, people, sessions,
+};
 use tower::ServiceExt;
 use uuid::Uuid;
 
@@ -131,7 +133,9 @@ pub async fn pack_list(club: &TestClub) -> Measured {
         meet(&mut conn, &asker.token, club.now()).await;
         let found = pack_list::find(&mut conn, &asked).await.expect("packs");
         assert_eq!(found.len(), 51);
-        kit::choices(&mut conn).await.expect("choices");
+        choices::of_packs_page(&mut conn, true)
+            .await
+            .expect("choices");
     };
     let whole = async |_| asker.get("/packs").await;
     let what = "packs list of 500 packs, shown 50 at a time, CPU a request";

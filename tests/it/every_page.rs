@@ -136,6 +136,30 @@ on_both! {
         }
     }
 
+    async fn nobody_is_led_from_a_page_of_theirs_to_one_that_refuses_them(club: TestClub) {
+        club.in_full_swing(6).await;
+        let ada = club.member("Ada 0").await;
+        for (who, browser) in [("a member", ada), ("a quartermaster", club.quartermaster().await), ("an organiser", club.organiser().await)] {
+            let posts = Signposts::real(&club).await;
+            let mut asked = std::collections::BTreeSet::new();
+            let mut refused = Vec::new();
+            for (_, path, _) in every_page() {
+                let page = browser.get(&posts.fill(path)).await;
+                for link in page.select("main a[href^='/']") {
+                    let to = link.attribute("href").to_owned();
+                    if page.status.is_success() && asked.insert(to.clone()) {
+                        let answer = browser.get(&to).await;
+                        if answer.status.is_client_error() {
+                            refused.push(format!("{} leads {who} to {to}: {}", page.path, answer.status));
+                        }
+                    }
+                }
+            }
+            assert!(refused.is_empty(), "{refused:#?}");
+            assert!(asked.len() > 10, "{who} is led to {asked:?}");
+        }
+    }
+
     async fn every_link_of_a_page_leads_to_a_route(club: TestClub) {
         club.in_full_swing(6).await;
         let avery = club.all_roles().await;
