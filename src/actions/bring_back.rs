@@ -1,15 +1,17 @@
 //! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
 //! Danger seen quarantines it at once.
 
-use crate::actions::By;
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle};
+use crate::actions::{By, log};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
 use crate::store::{Db, StoreError, loans};
 use uuid::Uuid;
+
+const UNCHECKED: &str = "brought back, unchecked";
 
 #[derive(Debug, thiserror::Error)]
 pub enum BringBackRefusal {
@@ -53,7 +55,11 @@ pub async fn bring_back(
             .ok_or(BringBackRefusal::NotYours)?;
         condition::note(&mut tx, by, &pack, looked).await?;
         standing::find(&mut tx, by, &pack, &Finding::came_back_unchecked(), None).await?;
-        settle(&mut tx, by, &pack, "brought back, unchecked").await?;
+        settle(&mut tx, by, &pack, UNCHECKED).await?;
+    }
+    if let Some(kit_id) = line.kit_id {
+        let told = (&Some(line.loan_id), &None::<()>);
+        log(&mut tx, by, UNCHECKED, ("kit", kit_id), told).await?;
     }
     once::keep(&mut tx, by, "/mine").await?;
     tx.save().await?;

@@ -6,7 +6,9 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Context, Measured};
 use crate::actions::standing::settle;
 use crate::actions::{By, log};
+use crate::club::undo::{self, UndoRefusal};
 use crate::store::lent::{self, Lent, Outcome};
+use crate::store::loans::{self, LoanLine};
 use crate::store::packs;
 use crate::store::places;
 use crate::store::{Db, StoreError, Tx};
@@ -24,12 +26,8 @@ pub enum TakeBackRefusal {
     NoPlace,
     #[error("Only a quartermaster takes back.")]
     NotAQuartermaster,
-    #[error("More than a day has passed; hand it out anew instead.")]
-    TooLate,
-    #[error("It went out again since, so its loan stays closed.")]
-    OutAgain,
-    #[error("Only a loan that was closed as taken back can be opened again.")]
-    NotTakenBack,
+    #[error(transparent)]
+    Undo(#[from] UndoRefusal),
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -46,18 +44,22 @@ pub struct LookedAt {
     pub counted: Option<i64>,
 }
 
-/// Stores what was seen. Packs with danger and kit are taken back by it; gives back the loan lines that still want volts.
-pub async fn look(db: &Db, by: &By, all: &[LookedAt]) -> Result<Vec<Uuid>, TakeBackRefusal> {
-    look_on(db, by, all, &[]).await
+/// Where the first step of an errand leads.
+pub struct Step {
+    /// Loan lines whose packs still want volts.
+    pub wants_volts: Vec<Uuid>,
+    /// The page to go on with.
+    pub answer: String,
 }
 
-/// As `look`, going on with an errand of which the lines `earlier` are done: the answer tells of them too.
-pub async fn look_on(
+/// Stores what was seen. Packs with danger and kit are taken back by it. `earlier` are the lines of this errand that are
+/// done already: the answer tells of them too.
+pub async fn look(
     db: &Db,
     by: &By,
     all: &[LookedAt],
     earlier: &[Uuid],
-) -> Result<Vec<Uuid>, TakeBackRefusal> {
+) -> Result<Step, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -68,41 +70,39 @@ pub async fn look_on(
     if all.is_empty() {
         return Err(TakeBackRefusal::Nothing);
     }
+    let mut lines = earlier.to_vec();
     let mut wants_volts = Vec::new();
     for one in all {
         let line = open_line(&mut tx, one.lent_id).await?;
-        match line.pack_id {
-            Some(pack_id) => {
-                if look_at_pack(&mut tx, by, (&line, pack_id), &one.looked).await? {
-                    wants_volts.push(line.id);
-                }
-            }
-            None => take_kit_back(&mut tx, by, &line, one).await?,
+        let Some(pack_id) = line.pack_id else {
+            lines.push(take_kit_back(&mut tx, by, &line, one).await?);
+            continue;
+        };
+        if look_at_pack(&mut tx, by, (&line, pack_id), &one.looked).await? {
+            wants_volts.push(line.id);
         }
+        lines.push(line.id);
     }
-    let answer = next_address(all, earlier, &wants_volts);
+    let answer = next_address(&lines, &wants_volts);
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(wants_volts)
+    Ok(Step {
+        wants_volts,
+        answer,
+    })
 }
 
 /// Where the errand goes on: to the volts that are still wanted, else to what happened.
-pub fn next_address(all: &[LookedAt], earlier: &[Uuid], wants_volts: &[Uuid]) -> String {
-    let list = |name: &str, ids: Vec<Uuid>| {
-        ids.iter()
-            .map(|id| format!("{name}={id}"))
-            .collect::<Vec<_>>()
-            .join("&")
+fn next_address(lines: &[Uuid], wants_volts: &[Uuid]) -> String {
+    let list = |name: &str, ids: &[Uuid]| {
+        let pairs: Vec<String> = ids.iter().map(|id| format!("{name}={id}")).collect();
+        pairs.join("&")
     };
-    let now = all.iter().map(|one| one.lent_id);
-    let every = list("lent", earlier.iter().copied().chain(now).collect());
+    let every = list("lent", lines);
     if wants_volts.is_empty() {
         format!("/take-back/done?{every}")
     } else {
-        format!(
-            "/take-back/volts?{}&{every}",
-            list("volts", wants_volts.to_vec())
-        )
+        format!("/take-back/volts?{}&{every}", list("volts", wants_volts))
     }
 }
 
@@ -136,26 +136,24 @@ async fn look_at_pack(
     Ok(false)
 }
 
+/// Gives back the line that is closed by it: a part of the adapters that are out gets one of its own.
 async fn take_kit_back(
     tx: &mut Tx,
     by: &By,
     line: &Lent,
     one: &LookedAt,
-) -> Result<(), TakeBackRefusal> {
+) -> Result<Uuid, TakeBackRefusal> {
     let Some(kit_id) = line.kit_id else {
         return Err(TakeBackRefusal::NotOut);
     };
-    match (line.counted, one.counted) {
+    let closed = match (line.counted, one.counted) {
         (Some(out), Some(back)) if !(1..=out).contains(&back) => {
             return Err(TakeBackRefusal::NotSoMany { out });
         }
-        (Some(out), Some(back)) if back < out => {
-            lent::set_counted(tx, line.id, out - back).await?;
-        }
-        _ => {
-            lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-        }
-    }
+        (Some(out), Some(back)) if back < out => lent::split_off(tx, line, back).await?,
+        _ => line.id,
+    };
+    lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
     let words = one.kit_words.trim();
     if !words.is_empty() {
         crate::store::lent::set_kit_aside(tx, kit_id, (words, by.actor.id), by.at).await?;
@@ -168,7 +166,7 @@ async fn take_kit_back(
         (&Some(line.loan_id), &words),
     )
     .await?;
-    Ok(())
+    Ok(closed)
 }
 
 /// Volts of one pack that came back.
@@ -226,7 +224,7 @@ pub async fn take_back(
     Ok(())
 }
 
-/// Opens a loan line again that was closed by mistake, within a day, unless the thing went out since.
+/// Opens a loan line again that was closed by mistake. What was found on the thing stays on record. Gives back the loan.
 pub async fn reopen(db: &Db, by: &By, lent_id: Uuid) -> Result<Uuid, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
@@ -235,31 +233,31 @@ pub async fn reopen(db: &Db, by: &By, lent_id: Uuid) -> Result<Uuid, TakeBackRef
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
     }
-    let line = lent::by_id(&mut tx, lent_id)
+    let line = loans::line(&mut tx, lent_id)
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
-    let is_taken_back = matches!(line.outcome.as_deref(), Some("back" | "unchecked"));
-    let closed = line
-        .closed_ms
-        .filter(|_| is_taken_back)
-        .ok_or(TakeBackRefusal::NotTakenBack)?;
-    if by.at > closed.plus_hours(24) {
-        return Err(TakeBackRefusal::TooLate);
+    if let Some(refusal) = undo::refusal(&line.for_undo(), by.at) {
+        return Err(refusal.into());
     }
-    let pack_id = line.pack_id.ok_or(TakeBackRefusal::NotTakenBack)?;
-    let latest = lent::latest_of_pack(&mut tx, pack_id).await?;
-    if latest.is_none_or(|latest| latest.id != line.id) {
-        return Err(TakeBackRefusal::OutAgain);
-    }
-    let pack = packs::by_id(&mut tx, pack_id)
-        .await?
-        .ok_or(TakeBackRefusal::NotOut)?;
-    if pack.life() != crate::club::states::Life::InUse {
-        return Err(TakeBackRefusal::NotTakenBack);
-    }
-    lent::reopen(&mut tx, line.id).await?;
-    settle(&mut tx, by, &pack, "take-back undone").await?;
-    once::keep(&mut tx, by, &format!("/loans/{}", line.loan_id)).await?;
+    let loan_id = line.out.loan_id;
+    put_on_loan_again(&mut tx, by, &line).await?;
+    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
     tx.save().await?;
-    Ok(line.loan_id)
+    Ok(loan_id)
+}
+
+async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), TakeBackRefusal> {
+    const VERB: &str = "take-back undone";
+    let Some(pack_id) = line.out.pack_id else {
+        let kit_id = line.out.kit_id.ok_or(TakeBackRefusal::NotOut)?;
+        lent::reopen(tx, line.out.lent_id).await?;
+        let told = (&None::<()>, &Some(line.out.borrower_id));
+        return Ok(log(tx, by, VERB, ("kit", kit_id), told).await?);
+    };
+    let pack = packs::by_id(tx, pack_id)
+        .await?
+        .ok_or(TakeBackRefusal::NotOut)?;
+    lent::reopen(tx, line.out.lent_id).await?;
+    settle(tx, by, &pack, VERB).await?;
+    Ok(())
 }

@@ -18,4 +18,5 @@ pub mod seen;
 pub mod settings;
 pub mod states;
 pub mod table_code;
+pub mod undo;
 pub mod verdict;

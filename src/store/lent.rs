@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
+use crate::ids;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -97,15 +98,21 @@ pub async fn reopen(tx: &mut Tx, id: Uuid) -> Result<()> {
     Ok(())
 }
 
-/// A part of a counted line comes back: the line keeps the rest.
-pub async fn set_counted(tx: &mut Tx, id: Uuid, counted: i64) -> Result<()> {
+/// A part of a counted line becomes a line of its own, the line keeps the rest. Gives back the new line's id.
+pub async fn split_off(tx: &mut Tx, line: &Lent, count: i64) -> Result<Uuid> {
     change!(
         tx,
-        "UPDATE lent SET counted = $2 WHERE id = $1",
-        id,
-        counted
+        "UPDATE lent SET counted = counted - $2 WHERE id = $1",
+        line.id,
+        count
     )?;
-    Ok(())
+    let part = Lent {
+        id: ids::new_id(),
+        counted: Some(count),
+        ..line.clone()
+    };
+    open(tx, &part).await?;
+    Ok(part.id)
 }
 
 /// Who had the pack last, on an open loan or the latest closed one.
@@ -118,17 +125,6 @@ pub async fn last_holder(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Uuid>>
         pack_id
     )?;
     Ok(found.map(|(id,)| id))
-}
-
-/// The latest loan line of a pack, open or closed.
-pub async fn latest_of_pack(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Lent>> {
-    row!(
-        conn,
-        Lent,
-        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent \
-         WHERE pack_id = $1 ORDER BY opened_ms DESC, id DESC LIMIT 1",
-        pack_id
-    )
 }
 
 /// A piece of kit as lending needs it: what is owned and how much of it is out.
@@ -160,7 +156,8 @@ pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtT
     )
 }
 
-/// A loan line as the end of an errand tells it, with how many lines its loan has had and how many are still out.
+/// A loan line as the end of an errand tells it, with how many things its loan has had, and what became of them.
+/// What was passed on stands on another loan and is not counted here.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct ErrandLine {
     pub id: Uuid,
@@ -171,6 +168,17 @@ pub struct ErrandLine {
     pub kit_number: Option<String>,
     pub in_all: i64,
     pub still_out: i64,
+    pub lost: i64,
+}
+
+macro_rules! things {
+    ($which:literal) => {
+        concat!(
+            "(SELECT CAST(COALESCE(SUM(COALESCE(a.counted, 1)), 0) AS BIGINT) FROM lent a WHERE a.loan_id = le.loan_id AND ",
+            $which,
+            ")"
+        )
+    };
 }
 
 pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> {
@@ -180,10 +188,15 @@ pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> 
     rows_among!(
         conn,
         ErrandLine,
-        "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, i.number AS kit_number, \
-         (SELECT COUNT(*) FROM lent a WHERE a.loan_id = le.loan_id) AS in_all, \
-         (SELECT COUNT(*) FROM lent a WHERE a.loan_id = le.loan_id AND a.closed_ms IS NULL) AS still_out \
-         FROM lent le LEFT JOIN kit i ON i.id = le.kit_id WHERE le.id IN (",
+        concat!(
+            "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, i.number AS kit_number, ",
+            things!("COALESCE(a.outcome, '') <> 'passed_on'"),
+            " AS in_all, ",
+            things!("a.closed_ms IS NULL"),
+            " AS still_out, ",
+            things!("a.outcome = 'lost'"),
+            " AS lost FROM lent le LEFT JOIN kit i ON i.id = le.kit_id WHERE le.id IN ("
+        ),
         lines,
         ") ORDER BY i.number_key, i.number, le.id"
     )

@@ -2,6 +2,8 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::{Day, Instant};
+use crate::club::states::Life;
+use crate::club::undo;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -78,24 +80,28 @@ pub struct Out {
 
 macro_rules! out {
     ($rest:literal) => {
+        out!("", $rest)
+    };
+    ($more:expr, $rest:literal) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
              COALESCE(d.name, i.name) AS what, le.counted, k.state, k.state_words, lo.borrower_id, p.name AS borrower_name, \
-             lo.due_on, lo.purpose, le.opened_ms \
-             FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
+             lo.due_on, lo.purpose, le.opened_ms",
+            $more,
+            " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
              LEFT JOIN pack k ON k.id = le.pack_id LEFT JOIN design d ON d.id = k.design_id LEFT JOIN kit i ON i.id = le.kit_id ",
             $rest
         )
     };
 }
 
-/// Everything that is out, what is due first on top.
+/// Everything that is out, what is due first on top; packs before kit, which the two databases would order differently.
 pub async fn all_out(conn: &mut Conn) -> Result<Vec<Out>> {
     rows!(
         conn,
         Out,
         out!(
-            "WHERE le.closed_ms IS NULL ORDER BY lo.due_on, LOWER(p.name), lo.id, k.number_key, i.number_key"
+            "WHERE le.closed_ms IS NULL ORDER BY lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key"
         )
     )
 }
@@ -105,17 +111,66 @@ pub async fn out_with(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Out>> {
         conn,
         Out,
         out!(
-            "WHERE le.closed_ms IS NULL AND lo.borrower_id = $1 ORDER BY lo.due_on, lo.id, k.number_key, i.number_key"
+            "WHERE le.closed_ms IS NULL AND lo.borrower_id = $1 ORDER BY lo.due_on, lo.id, k.number_key IS NULL, k.number_key, i.number_key"
         ),
         person_id
     )
 }
 
-pub async fn out_on(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<Out>> {
+/// A line of a loan, out or closed, with what undoing its end depends on.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct LoanLine {
+    #[sqlx(flatten)]
+    pub out: Out,
+    pub closed_ms: Option<Instant>,
+    pub outcome: Option<String>,
+    pub life: String,
+    pub is_out_again: bool,
+    pub is_borrower_active: bool,
+}
+
+impl LoanLine {
+    pub const fn is_out(&self) -> bool {
+        self.closed_ms.is_none()
+    }
+
+    pub fn for_undo(&self) -> undo::Line {
+        let is_back = matches!(self.outcome.as_deref(), Some("back" | "unchecked"));
+        undo::Line {
+            taken_back: self.closed_ms.filter(|_| is_back),
+            life: Life::from_code(&self.life).unwrap_or(Life::InUse),
+            is_out_again: self.is_out_again,
+            is_borrower_active: self.is_borrower_active,
+        }
+    }
+}
+
+macro_rules! line {
+    ($rest:literal) => {
+        out!(
+            ", le.closed_ms, le.outcome, COALESCE(k.life, i.life) AS life, \
+             p.deactivated_ms IS NULL AND p.erased_ms IS NULL AS is_borrower_active, \
+             CASE WHEN le.counted IS NOT NULL THEN le.counted + COALESCE((SELECT SUM(a.counted) FROM lent a \
+              WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) > i.owned_count \
+             WHEN le.kit_id IS NOT NULL THEN EXISTS (SELECT 1 FROM lent b WHERE b.kit_id = le.kit_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) \
+             ELSE EXISTS (SELECT 1 FROM lent b WHERE b.pack_id = le.pack_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) END AS is_out_again",
+            $rest
+        )
+    };
+}
+
+/// Everything that is or was on a loan, what is out first.
+pub async fn lines(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<LoanLine>> {
     rows!(
         conn,
-        Out,
-        out!("WHERE le.closed_ms IS NULL AND le.loan_id = $1 ORDER BY k.number_key, i.number_key"),
+        LoanLine,
+        line!(
+            "WHERE le.loan_id = $1 ORDER BY CASE WHEN le.closed_ms IS NULL THEN 0 ELSE 1 END, k.number_key IS NULL, k.number_key, i.number_key, le.id"
+        ),
         loan_id
     )
+}
+
+pub async fn line(conn: &mut Conn, lent_id: Uuid) -> Result<Option<LoanLine>> {
+    row!(conn, LoanLine, line!("WHERE le.id = $1"), lent_id)
 }

@@ -5,15 +5,16 @@ use crate::actions::take_back::{self, TakeBackRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::states::State as PackState;
+use crate::club::undo;
 use crate::store::lent;
-use crate::store::loans::{self, Loan, Out};
+use crate::store::loans::{self, Loan, LoanLine, Out};
 use crate::store::people;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Fields;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{due, past};
+use crate::web::words::{When, due, iso, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -55,14 +56,17 @@ impl OutRow {
     }
 
     pub fn count_words(&self) -> String {
-        self.out
-            .counted
-            .map_or_else(String::new, |count| format!(" × {count}"))
+        count_words(&self.out)
     }
 
     fn is_in_quarantine(&self) -> bool {
         self.state == Some(PackState::Quarantine)
     }
+}
+
+fn count_words(out: &Out) -> String {
+    out.counted
+        .map_or_else(String::new, |count| format!(" × {count}"))
 }
 
 #[derive(Template)]
@@ -94,10 +98,45 @@ struct LoanPage {
     loan: Loan,
     due: String,
     rows: Vec<OutRow>,
+    closed: Vec<ClosedRow>,
     is_new: bool,
     is_quartermaster: bool,
     /// Runs the pool or oversees it; a member only sees own loans.
     sees_all: bool,
+}
+
+/// What was on the loan and is no more.
+struct ClosedRow {
+    line: LoanLine,
+    when: When,
+    how: &'static str,
+    may_undo: bool,
+}
+
+impl ClosedRow {
+    fn of(line: LoanLine, who: &SignedIn) -> Option<Self> {
+        let at = line.closed_ms?;
+        Some(Self {
+            when: When {
+                iso: iso(at),
+                words: past(at, who.now, &who.zone),
+            },
+            how: match line.outcome.as_deref() {
+                Some("unchecked") => "brought back, not looked at yet",
+                Some("lost") => "lost",
+                Some("passed_on") => "passed on",
+                Some("forgotten") => "back, booked in late",
+                _ => "back",
+            },
+            may_undo: who.me.is_quartermaster && undo::refusal(&line.for_undo(), who.now).is_none(),
+            line,
+        })
+    }
+
+    fn name(&self) -> String {
+        let out = &self.line.out;
+        format!("{}{}", out.number, count_words(out))
+    }
 }
 
 #[derive(Deserialize)]
@@ -121,8 +160,9 @@ pub async fn show(
     if !is_mine && !who.me.roles().may_see_holders() {
         return Err(PageError::NotFound);
     }
-    let out = loans::out_on(&mut conn, id).await?;
+    let lines = loans::lines(&mut conn, id).await?;
     drop(conn);
+    let (out, closed): (Vec<_>, Vec<_>) = lines.into_iter().partition(LoanLine::is_out);
     let today = who.zone.day_of(who.now);
     page::show(&LoanPage {
         shell: who.shell(format!(
@@ -133,7 +173,14 @@ pub async fn show(
             .due_day()
             .map_or_else(String::new, |day| due(day, today)),
         loan,
-        rows: out.into_iter().map(|out| OutRow::of(out, &who)).collect(),
+        rows: out
+            .into_iter()
+            .map(|line| OutRow::of(line.out, &who))
+            .collect(),
+        closed: closed
+            .into_iter()
+            .filter_map(|line| ClosedRow::of(line, &who))
+            .collect(),
         is_new: !query.new.is_empty(),
         is_quartermaster: who.me.is_quartermaster,
         sees_all: who.me.roles().may_see_holders(),

@@ -268,8 +268,8 @@ async fn look_at(
         })
         .collect();
     let earlier = ids(fields, "earlier");
-    let wants_volts = take_back::look_on(&app.db, &who.by(fields), &all, &earlier).await?;
-    Ok(take_back::next_address(&all, &earlier, &wants_volts))
+    let step = take_back::look(&app.db, &who.by(fields), &all, &earlier).await?;
+    Ok(step.answer)
 }
 
 fn refused(refusal: TakeBackRefusal) -> PageError {

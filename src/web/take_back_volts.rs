@@ -157,9 +157,38 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
 struct DonePage {
     shell: Shell,
     rows: Vec<DoneRow>,
-    kit: Vec<String>,
-    still_out: i64,
+    kit: Vec<KitBack>,
+    counts: Counts,
+}
+
+/// Kit that is back: its line and `A-01 × 2`.
+struct KitBack {
+    lent_id: Uuid,
+    words: String,
+}
+
+/// Things of all loans of the errand, each loan once.
+#[derive(Default)]
+struct Counts {
     in_all: i64,
+    still_out: i64,
+    lost: i64,
+}
+
+impl Counts {
+    fn of(lines: &[ErrandLine]) -> Self {
+        let loans: BTreeMap<Uuid, &ErrandLine> =
+            lines.iter().map(|line| (line.loan_id, line)).collect();
+        loans.values().fold(Self::default(), |sum, line| Self {
+            in_all: sum.in_all + line.in_all,
+            still_out: sum.still_out + line.still_out,
+            lost: sum.lost + line.lost,
+        })
+    }
+
+    const fn back(&self) -> i64 {
+        self.in_all - self.still_out - self.lost
+    }
 }
 
 struct DoneRow {
@@ -176,13 +205,11 @@ pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origi
     let lines = lent::errand(&mut conn, &asked_for).await?;
     let packs = packs::of_lines(&mut conn, &asked_for).await?;
     drop(conn);
-    let (in_all, still_out) = counts(&lines);
     page::show(&DonePage {
         shell: who.shell("Taken back"),
         rows: packs.into_iter().map(|one| done_row(one, &who)).collect(),
-        kit: lines.iter().filter_map(kit_words).collect(),
-        still_out,
-        in_all,
+        kit: lines.iter().filter_map(kit_back).collect(),
+        counts: Counts::of(&lines),
     })
 }
 
@@ -196,22 +223,12 @@ fn done_row(one: OfLine, who: &SignedIn) -> DoneRow {
     }
 }
 
-/// Lines of all loans of the errand, and those of them that are still out; each loan once.
-fn counts(lines: &[ErrandLine]) -> (i64, i64) {
-    let loans: BTreeMap<Uuid, (i64, i64)> = lines
-        .iter()
-        .map(|line| (line.loan_id, (line.in_all, line.still_out)))
-        .collect();
-    let sum = |sum: (i64, i64), loan: &(i64, i64)| (sum.0 + loan.0, sum.1 + loan.1);
-    loans.values().fold((0, 0), sum)
-}
-
-fn kit_words(line: &ErrandLine) -> Option<String> {
-    let number = line.kit_number.as_ref()?;
-    Some(match (line.counted, line.is_closed) {
-        (None, true) => number.clone(),
-        (Some(count), true) => format!("{number} × {count}"),
-        (Some(count), false) => format!("{number}, {count} still out"),
-        (None, false) => return None,
+fn kit_back(line: &ErrandLine) -> Option<KitBack> {
+    let number = line.kit_number.as_ref().filter(|_| line.is_closed)?;
+    Some(KitBack {
+        lent_id: line.id,
+        words: line
+            .counted
+            .map_or_else(|| number.clone(), |count| format!("{number} × {count}")),
     })
 }

@@ -18,7 +18,7 @@ const FULL_COUNT: usize = 10_000;
 const STEPS: usize = 30;
 
 /// What must have happened in a thousand evenings, or the dice prove little: each act done, each refusal met.
-const EVERYTHING: [&str; 88] = [
+const EVERYTHING: [&str; 95] = [
     "HandOut done",
     "HandOut OnLoan",
     "HandOut SetAside",
@@ -106,6 +106,13 @@ const EVERYTHING: [&str; 88] = [
     "Reopen done",
     "Reopen TooLate",
     "Reopen NotTakenBack",
+    "Reopen NotHere",
+    "Reopen NotActive",
+    "KitReopen done",
+    "KitReopen TooLate",
+    "KitReopen NotTakenBack",
+    "KitReopen NotHere",
+    "KitReopen NotActive",
     "Later done",
 ];
 

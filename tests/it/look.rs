@@ -155,7 +155,9 @@ on_both! {
             assert_eq!(refused.problems(), ["A-01: type how many came back, from 1 to 3."]);
         }
         let answer = send(&quinn, &page, &[(name(&page, "look", 0), "nothing"), (counted, "2")]).await;
-        assert!(quinn.get(answer.done()).await.text.contains("A-01, 1 still out"));
+        let told = quinn.get(answer.done()).await;
+        assert_eq!(told.one("[role=status]"), "2 of 3 in. 1 still out.");
+        assert_eq!(told.texts("section h2"), ["A-01 × 2"]);
     }
 
     async fn a_member_who_brings_back_alone_answers_the_same_way(club: TestClub) {

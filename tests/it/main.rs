@@ -37,5 +37,6 @@ mod source;
 mod stops;
 mod tablet;
 mod troubles;
+mod undo;
 mod unreadable;
 mod weights;

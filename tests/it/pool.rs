@@ -79,7 +79,7 @@ impl Pool {
             format!("{} {}", pack.state(self.hour), out.unwrap_or_default())
         });
         let kit = self.kit.iter().map(|kit| {
-            let open = kit.lines.iter().filter(|line| line.is_open);
+            let open = kit.lines.iter().filter(|line| line.closed.is_none());
             let mut out: Vec<String> = open
                 .map(|line| format!("{} {}", line.count, terms(line.holder, line.loan)))
                 .collect();
@@ -113,16 +113,17 @@ impl Pool {
             Act::LogVolts { by, pack, volts } => self.packs[pack].log_volts(hour, by, volts),
             Act::Mend { by, pack } => self.packs[pack].mend(by),
             Act::Release { by, pack } => self.packs[pack].release(by),
-            Act::Reopen { by, pack } => self.packs[pack].reopen(hour, by),
+            Act::Reopen { by, pack } => self.packs[pack].reopen(hour, by, &self.gone),
             Act::KitBack {
                 by,
                 kit,
                 back,
                 counted,
                 is_broken,
-            } => self.kit[kit].take_back(by, back, counted, is_broken),
-            Act::KitHome { by, kit, back } => self.kit[kit].bring_home(by, back),
-            Act::KitLose { by, kit, back } => self.kit[kit].lose(by, back),
+            } => self.kit[kit].take_back(hour, by, back, (counted, is_broken)),
+            Act::KitHome { by, kit, back } => self.kit[kit].bring_home(hour, by, back),
+            Act::KitReopen { by, kit, back } => self.kit[kit].reopen(hour, by, back, &self.gone),
+            Act::KitLose { by, kit, back } => self.kit[kit].lose(hour, by, back),
             Act::KitPassOn { by, kit, back, to } => self.pass_kit_on(by, (kit, back), to),
             Act::KitAside { kit } => self.kit[kit].set_aside(),
             Act::KitMend { kit } => self.kit[kit].mend(),
@@ -216,7 +217,7 @@ impl Pool {
                 loan,
                 holder: to,
                 count,
-                is_open: true,
+                closed: None,
             });
         }
         "done".to_owned()
@@ -242,7 +243,7 @@ impl Pool {
         let has_it = |kit: &&Kit| {
             kit.lines
                 .iter()
-                .any(|line| line.is_open && line.loan == loan)
+                .any(|line| line.closed.is_none() && line.loan == loan)
         };
         let kit: Vec<&Kit> = self.kit.iter().filter(has_it).collect();
         if packs.is_empty() && kit.is_empty() {
@@ -292,7 +293,8 @@ impl Pool {
             return Err("KitSetAside");
         }
         let loan = self.open_loan(self.due_passed_on(line.loan));
-        self.kit[kit].open_line(back).ok_or("NotOut")?.is_open = false;
+        let passed_on = Some((self.hour, "passed on"));
+        self.kit[kit].open_line(back).ok_or("NotOut")?.closed = passed_on;
         self.kit[kit].lines.push(kit::Line {
             loan,
             holder: to,
@@ -335,7 +337,7 @@ impl Pool {
         let lines = self.kit.iter().flat_map(|kit| &kit.lines);
         let has_kit = lines
             .into_iter()
-            .any(|line| line.is_open && line.holder == who);
+            .any(|line| line.closed.is_none() && line.holder == who);
         if has_pack || has_kit {
             return Err("OpenLoans");
         }

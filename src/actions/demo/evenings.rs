@@ -181,7 +181,8 @@ impl Teller<'_> {
     /// What is seen on it; the loan lines that still want volts.
     async fn see(&self, by: &By, number: i64, seen: Seen) -> Result<Vec<Uuid>, StoreError> {
         let one = looked_at(self.lent_id(number).await?, saw(seen));
-        look(self.db, by, &[one]).await.map_err(slip)
+        let step = look(self.db, by, &[one], &[]).await.map_err(slip)?;
+        Ok(step.wants_volts)
     }
 
     async fn take(&self, by: &By, number: i64, cells: &[i64]) -> Told {
@@ -208,7 +209,7 @@ impl Teller<'_> {
         let all: Vec<LookedAt> = kit
             .map(|line| looked_at(line.lent_id, Looked::default()))
             .collect();
-        look(self.db, by, &all).await.map_err(slip)?;
+        look(self.db, by, &all, &[]).await.map_err(slip)?;
         Ok(())
     }
 }

@@ -32,8 +32,6 @@ pub struct Evening<'a> {
     packs: Vec<Uuid>,
     /// The charger, the adapters.
     kit: [Uuid; 2],
-    /// Every loan line that each piece of kit was on, in order.
-    kit_lines: Mutex<[Vec<Uuid>; 2]>,
     nights: Mutex<Vec<Uuid>>,
     pub began: i64,
 }
@@ -133,7 +131,6 @@ impl<'a> Evening<'a> {
             people,
             packs: club.more_packs(3).await,
             kit: kit::bought(club, &by).await,
-            kit_lines: Mutex::default(),
             nights: Mutex::default(),
             began: (club.now().ms() - NIGHT.ms()) / 3_600_000,
         }
@@ -154,13 +151,16 @@ impl Evening<'_> {
         view.expect("packs").expect("the pack")
     }
 
-    /// The line it is out on, else the last it was, else one of nothing.
+    /// The line that was made last for a thing (`back` 0) or the one before; if there is none, one of nothing.
+    async fn line_of(&self, column: &str, thing: Uuid, back: usize) -> Uuid {
+        let those = format!("lent WHERE {column} = {}", self.club.literal(thing));
+        let made = self.club.ids(&those).await;
+        made.into_iter().rev().nth(back).unwrap_or_default()
+    }
+
+    /// The line it is out on, else the last it was.
     async fn line(&self, pack: usize) -> Uuid {
-        let mut conn = self.club.app.db.read().await.expect("a connection");
-        let latest = lent::latest_of_pack(&mut conn, self.packs[pack]).await;
-        latest
-            .expect("lines")
-            .map_or_else(Uuid::nil, |line| line.id)
+        self.line_of("pack_id", self.packs[pack], 0).await
     }
 
     pub async fn act(&self, act: &Act) -> String {
@@ -181,10 +181,9 @@ impl Evening<'_> {
             }
             Act::Extend { by, pack, days } => {
                 let by = self.by(by);
+                let id = self.line(pack).await;
                 let mut conn = db.read().await.expect("a connection");
-                let line = lent::latest_of_pack(&mut conn, self.packs[pack])
-                    .await
-                    .expect("lines");
+                let line = lent::by_id(&mut conn, id).await.expect("lines");
                 drop(conn);
                 let loan = line.map_or_else(Uuid::nil, |line| line.loan_id);
                 let due = by.zone.day_of(by.at).plus_days(days);
@@ -272,10 +271,6 @@ impl Evening<'_> {
                 names.sort();
                 names.join(" ")
             }
-            Ok(loan) => {
-                self.note_kit_lines(loan).await;
-                "done".to_owned()
-            }
             other => named(other),
         }
     }
@@ -307,8 +302,8 @@ impl Evening<'_> {
             kit_words: String::new(),
             counted: None,
         };
-        match take_back::look(db, &by, &[seen]).await {
-            Ok(wants_volts) if wants_volts.is_empty() => "done".to_owned(),
+        match take_back::look(db, &by, &[seen], &[]).await {
+            Ok(step) if step.wants_volts.is_empty() => "done".to_owned(),
             Ok(_) => {
                 let volts = VoltsOf {
                     lent_id,

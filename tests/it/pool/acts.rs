@@ -58,6 +58,11 @@ pub enum Act {
         kit: usize,
         back: usize,
     },
+    KitReopen {
+        by: usize,
+        kit: usize,
+        back: usize,
+    },
     KitLose {
         by: usize,
         kit: usize,
@@ -257,7 +262,8 @@ impl Act {
 
     fn with_kit(dice: &mut Dice, by: usize, to: usize) -> Self {
         let (kit, back) = (dice.throw(2), [0, 0, 1][dice.throw(3)]);
-        match dice.throw(14) {
+        match dice.throw(15) {
+            14 => Self::KitReopen { by, kit, back },
             0..=4 => Self::KitBack {
                 by,
                 kit,
@@ -305,6 +311,7 @@ pub fn evening(dice: &mut Dice, steps: usize) -> Vec<Act> {
     let mut acts: Vec<Act> = opening.collect();
     while acts.len() < steps {
         match dice.throw(30) {
+            3 => acts.extend(kit_back_undone(dice)),
             0 => acts.extend(danger_looked_at_again(dice)),
             1 => acts.extend(a_spread_gone_old(dice)),
             2 => acts.extend(a_take_back_undone(dice)),
@@ -350,8 +357,49 @@ fn a_take_back_undone(dice: &mut Dice) -> Vec<Act> {
             volts: Volts::Good,
         },
         Act::Later { hours },
-        Act::Reopen { by: 1, pack },
     ]
+    .into_iter()
+    .chain((dice.throw(3) == 0).then_some(Act::Deactivate { by: 0, who: 2 }))
+    .chain([Act::Reopen { by: 1, pack }])
+    .collect()
+}
+
+fn kit_back_undone(dice: &mut Dice) -> Vec<Act> {
+    let (kit, hours) = (dice.throw(2), [1, 24, 25][dice.throw(3)]);
+    let mut acts = vec![
+        Act::HandOut {
+            by: 0,
+            to: 3,
+            packs: Vec::new(),
+            charger: kit == 0,
+            adapters: if kit == 1 { 3 } else { 0 },
+            with_reason: false,
+        },
+        Act::KitBack {
+            by: 1,
+            kit,
+            back: 0,
+            counted: [None, Some(2)][dice.throw(2)],
+            is_broken: false,
+        },
+        Act::Later { hours },
+    ];
+    let between = [
+        None,
+        Some(Act::KitCount { kit, owned: 2 }),
+        Some(Act::KitLeave {
+            kit,
+            way: Way::Lose,
+        }),
+        Some(Act::Deactivate { by: 0, who: 3 }),
+    ];
+    acts.extend(between[dice.throw(4)].clone());
+    acts.push(Act::KitReopen {
+        by: 0,
+        kit,
+        back: 0,
+    });
+    acts
 }
 
 fn a_spread_gone_old(dice: &mut Dice) -> Vec<Act> {

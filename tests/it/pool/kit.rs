@@ -4,13 +4,17 @@
 use super::acts::Way;
 use super::pack::Life;
 use super::quartermaster_only;
+use std::collections::BTreeSet;
+
+/// Hour and how a line ended: "back", "unchecked", or something that can't be undone. None: it is out.
+pub type Closed = Option<(i64, &'static str)>;
 
 #[derive(Clone, Debug)]
 pub struct Line {
     pub loan: usize,
     pub holder: usize,
     pub count: i64,
-    pub is_open: bool,
+    pub closed: Closed,
 }
 
 #[derive(Clone, Debug)]
@@ -36,7 +40,7 @@ impl Kit {
     }
 
     pub fn out(&self) -> i64 {
-        let open = self.lines.iter().filter(|line| line.is_open);
+        let open = self.lines.iter().filter(|line| line.closed.is_none());
         open.map(|line| line.count).sum()
     }
 
@@ -63,38 +67,75 @@ impl Kit {
     /// The latest line (`back` 0) or the one before, while it is open.
     pub fn open_line(&mut self, back: usize) -> Option<&mut Line> {
         let at = self.lines.len().checked_sub(1 + back)?;
-        self.lines.get_mut(at).filter(|line| line.is_open)
+        self.lines.get_mut(at).filter(|line| line.closed.is_none())
     }
 
     pub fn take_back(
         &mut self,
+        hour: i64,
         by: usize,
         back: usize,
-        counted: Option<i64>,
-        is_broken: bool,
+        said: (Option<i64>, bool),
     ) -> Done {
         quartermaster_only(by)?;
+        let (counted, is_broken) = said;
         let is_counted = self.is_counted;
         let line = self.open_line(back).ok_or("NotOut")?;
+        let closed = Some((hour, "back"));
         match counted.filter(|_| is_counted) {
             Some(count) if count < 1 || count > line.count => return Err("NotSoMany"),
-            Some(count) if count < line.count => line.count -= count,
-            _ => line.is_open = false,
+            // A part comes back: it becomes a line of its own, the latest.
+            Some(count) if count < line.count => {
+                line.count -= count;
+                let part = Line {
+                    count,
+                    closed,
+                    ..line.clone()
+                };
+                self.lines.push(part);
+            }
+            _ => line.closed = closed,
         }
         self.is_aside |= is_broken;
         Ok(())
     }
 
-    pub fn bring_home(&mut self, by: usize, back: usize) -> Done {
+    pub fn bring_home(&mut self, hour: i64, by: usize, back: usize) -> Done {
         let line = self.open_line(back).filter(|line| line.holder == by);
-        line.ok_or("NotYours")?.is_open = false;
+        line.ok_or("NotYours")?.closed = Some((hour, "unchecked"));
         Ok(())
     }
 
-    pub fn lose(&mut self, by: usize, back: usize) -> Done {
+    /// `gone`: who is not active.
+    pub fn reopen(&mut self, hour: i64, by: usize, back: usize, gone: &BTreeSet<usize>) -> Done {
+        quartermaster_only(by)?;
+        let at = self.lines.len().checked_sub(1 + back).ok_or("NotOut")?;
+        let line = self.lines.get(at).ok_or("NotOut")?;
+        let is_latest = back == 0;
+        let is_there = if self.is_counted {
+            self.out() + line.count <= self.owned
+        } else {
+            is_latest
+        };
+        match line.closed {
+            Some((at, "back" | "unchecked")) if hour - at > 24 => return Err("TooLate"),
+            Some((_, "back" | "unchecked")) => {}
+            _ => return Err("NotTakenBack"),
+        }
+        if !is_there || self.life != Life::InUse {
+            return Err("NotHere");
+        }
+        if gone.contains(&line.holder) {
+            return Err("NotActive");
+        }
+        self.lines[at].closed = None;
+        Ok(())
+    }
+
+    pub fn lose(&mut self, hour: i64, by: usize, back: usize) -> Done {
         quartermaster_only(by)?;
         let line = self.open_line(back).ok_or("NotOut")?;
-        line.is_open = false;
+        line.closed = Some((hour, "lost"));
         let count = line.count;
         if self.is_counted {
             self.owned -= count;

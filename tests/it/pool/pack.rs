@@ -2,6 +2,7 @@
 
 use super::acts::{Seen, Volts, Way};
 use super::quartermaster_only;
+use std::collections::BTreeSet;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Life {
@@ -286,12 +287,19 @@ impl Pack {
         }
     }
 
-    pub fn reopen(&mut self, hour: i64, by: usize) -> Result<(), &'static str> {
+    /// `gone`: who is not active.
+    pub fn reopen(
+        &mut self,
+        hour: i64,
+        by: usize,
+        gone: &BTreeSet<usize>,
+    ) -> Result<(), &'static str> {
         quartermaster_only(by)?;
         let line = self.lines.last_mut().ok_or("NotOut")?;
         match line.closed {
             Some((at, "back" | "unchecked")) if hour - at > 24 => Err("TooLate"),
-            Some((_, "back" | "unchecked")) if self.life != Life::InUse => Err("NotTakenBack"),
+            Some((_, "back" | "unchecked")) if self.life != Life::InUse => Err("NotHere"),
+            Some((_, "back" | "unchecked")) if gone.contains(&line.holder) => Err("NotActive"),
             Some((_, "back" | "unchecked")) => {
                 line.closed = None;
                 Ok(())

@@ -7,6 +7,8 @@ use sandbucket::actions::condition::{Looked, report_condition};
 use sandbucket::actions::hand_out::{HandOut, hand_out};
 use sandbucket::actions::reading::{Measured, log_volts};
 use sandbucket::battery::volts::Volts;
+use sandbucket::bench::chain::Adapter;
+use sandbucket::bench::kit::Spec;
 use sandbucket::club::calendar::Zone;
 use sandbucket::club::lending::Typed;
 use sandbucket::club::people::Actor;
@@ -133,10 +135,16 @@ impl TestClub {
     /// So many adapters of one kind, under one number.
     pub async fn adapters(&self, number: &str, owned: i64) {
         self.found().await;
+        let sheet = Spec::Adapter(Adapter {
+            from: "xt60".to_owned(),
+            to: "xt30".to_owned(),
+            rated_ma: 15_000,
+        });
         let sql = format!(
             "INSERT INTO kit (id, number, number_key, kind, name, maker, spec, owned_count, notes, life, created_ms) \
-             VALUES ({}, '{number}', 1, 'adapter', 'XT60 to XT30', '', '{{}}', {owned}, '', 'in_use', 1)",
-            self.literal(ids::new_id())
+             VALUES ({}, '{number}', 1, 'adapter', 'XT60 to XT30', '', '{}', {owned}, '', 'in_use', 1)",
+            self.literal(ids::new_id()),
+            serde_json::to_string(&sheet).expect("a data sheet")
         );
         self.behind_the_back(&sql).await.expect("adapters");
     }

@@ -11,8 +11,8 @@ use sandbucket::bench::kit::Spec;
 use sandbucket::club::kit::KitSheet;
 use sandbucket::club::lending::Typed;
 use sandbucket::club::states::Life;
+use sandbucket::store::kit;
 use sandbucket::store::loans::Out;
-use sandbucket::store::{kit, lent};
 use uuid::Uuid;
 
 /// A new charger, and new adapters.
@@ -77,21 +77,8 @@ impl Evening<'_> {
         typed
     }
 
-    pub(super) async fn note_kit_lines(&self, loan: Uuid) {
-        let mut conn = self.club.app.db.read().await.expect("a connection");
-        let lines = lent::open_on(&mut conn, loan).await.expect("lines");
-        let mut known = self.kit_lines.lock().expect("lines");
-        for line in lines {
-            if let Some(at) = self.kit.iter().position(|id| Some(*id) == line.kit_id) {
-                known[at].push(line.id);
-            }
-        }
-    }
-
-    fn kit_line(&self, kit: usize, back: usize) -> Uuid {
-        let known = self.kit_lines.lock().expect("lines");
-        let at = known[kit].len().checked_sub(1 + back);
-        at.map_or_else(Uuid::nil, |at| known[kit][at])
+    async fn kit_line(&self, kit: usize, back: usize) -> Uuid {
+        self.line_of("kit_id", self.kit[kit], back).await
     }
 
     /// As the model tells it; `out` is everything that is out, with its terms in words.
@@ -124,28 +111,28 @@ impl Evening<'_> {
                 is_broken,
             } => {
                 let one = LookedAt {
-                    lent_id: self.kit_line(kit, back),
+                    lent_id: self.kit_line(kit, back).await,
                     looked: looked(Seen::Nothing),
                     kit_words: if is_broken { "a bent pin" } else { "" }.to_owned(),
                     counted,
                 };
-                named(take_back::look(db, &self.by(by), &[one]).await)
+                named(take_back::look(db, &self.by(by), &[one], &[]).await)
+            }
+            Act::KitReopen { by, kit, back } => {
+                let line = self.kit_line(kit, back).await;
+                named(take_back::reopen(db, &self.by(by), line).await)
             }
             Act::KitHome { by, kit, back } => {
-                let line = self.kit_line(kit, back);
+                let line = self.kit_line(kit, back).await;
                 named(bring_back::bring_back(db, &self.by(by), line, &looked(Seen::Nothing)).await)
             }
             Act::KitLose { by, kit, back } => {
-                let line = self.kit_line(kit, back);
+                let line = self.kit_line(kit, back).await;
                 named(change_loan::lose(db, &self.by(by), line, "in the river").await)
             }
             Act::KitPassOn { by, kit, back, to } => {
-                let (line, to) = (self.kit_line(kit, back), self.people[to].actor.id);
-                let passed = change_loan::pass_on(db, &self.by(by), line, to).await;
-                if let Ok(loan) = &passed {
-                    self.note_kit_lines(*loan).await;
-                }
-                named(passed)
+                let (line, to) = (self.kit_line(kit, back).await, self.people[to].actor.id);
+                named(change_loan::pass_on(db, &self.by(by), line, to).await)
             }
             Act::KitAside { kit } => {
                 named(see_to_kit::set_aside(db, &quinn, self.kit[kit], "a bent pin").await)
