@@ -1,5 +1,5 @@
 // The evening in a real browser: set up, guest, induction, packs, a refusal, hand out, take back. Once on a phone, once on a
-// desktop, once on a phone with JavaScript off. Every page on the way is looked at by axe and for sideways scrolling; at the
+// desktop, once on a phone with JavaScript off, once on PostgreSQL. Every page on the way is looked at by axe and for sideways scrolling; at the
 // end all of them again at 320 px in the dark.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
@@ -7,13 +7,13 @@ import { startHall } from './support.mjs';
 
 const PASSWORD = 'tidal moss bees nine';
 
-for (const [width, javaScript] of [[390, true], [1280, true], [390, false]]) {
-  const how = `${width} px${javaScript ? '' : ', JavaScript off'}`;
+for (const [width, javaScript, onPostgres] of [[390, true], [1280, true], [390, false], [390, true, true]]) {
+  const how = `${width} px${javaScript ? '' : ', JavaScript off'}${onPostgres ? ', PostgreSQL' : ''}`;
   test(`three packs go out and come back, each with its verdict (${how})`, async () => {
-    const hall = await startHall();
+    const hall = await startHall({ onPostgres });
     try {
       const visit = await hall.open(width, { javaScript });
-      const seen = await evening(visit, hall.setUpCode, `${width}${javaScript ? '' : '-plain'}`);
+      const seen = await evening(visit, hall.setUpCode, `${width}${javaScript ? '' : '-plain'}${onPostgres ? '-postgres' : ''}`);
       const storageState = await visit.context.storageState();
       await visit.close();
       if (javaScript) await allInTheDark(hall, storageState, seen);
