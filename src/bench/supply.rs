@@ -15,8 +15,9 @@ pub struct Level {
 }
 
 impl Level {
+    /// To the nearest 0.1 W: amps are kept as whole milliamps, and 2.222 A at 9 V are the 20 W of the label.
     pub fn mw(self) -> i64 {
-        self.mv.saturating_mul(self.ma) / 1_000
+        (self.mv.saturating_mul(self.ma).saturating_add(50_000) / 100_000) * 100
     }
 }
 

@@ -20,6 +20,8 @@ pub struct Entry<'a> {
     pub after: String,
 }
 
+const PART: u16 = 1_000;
+
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Logged {
     pub seq: i64,
@@ -33,16 +35,26 @@ pub struct Logged {
     pub hash: String,
 }
 
+impl Logged {
+    /// The seal that follows from the one before it and from what the entry says.
+    fn should_carry(&self, before: &str) -> String {
+        let entry = Entry {
+            at: self.at_ms,
+            by: self.by_id,
+            verb: &self.verb,
+            subject: &self.subject,
+            subject_id: self.subject_id,
+            before: self.before.clone(),
+            after: self.after.clone(),
+        };
+        link(before, self.seq, &entry)
+    }
+}
+
 pub async fn add(tx: &mut Tx, entry: &Entry<'_>) -> Result<()> {
-    let head = row!(
-        tx,
-        (i64, String),
-        "SELECT log_seq, log_hash FROM turn WHERE id = 1"
-    )?;
-    let (last_seq, last_hash) =
-        head.ok_or_else(|| StoreError::Internal("the turn row is missing".to_owned()))?;
-    let seq = last_seq + 1;
-    let hash = link(&last_hash, seq, entry);
+    let last = head(tx).await?;
+    let seq = last.seq + 1;
+    let hash = link(&last.hash, seq, entry);
     change!(
         tx,
         "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) \
@@ -90,45 +102,89 @@ fn link(previous: &str, seq: i64, entry: &Entry<'_>) -> String {
 /// The number of the first entry that does not commit to the one before it, or the head's when the end was cut off;
 /// None when the chain holds.
 pub async fn first_break(conn: &mut Conn) -> Result<Option<i64>> {
-    let mut last_seq = 0;
-    let mut last_hash = String::new();
+    Ok(check(conn, 0).await?.first_break)
+}
+
+/// What reading the whole log from its start found.
+pub struct Checked {
+    pub first_break: Option<i64>,
+    pub head: Head,
+    /// The seal that the entry asked for carries; None: there is no such entry.
+    pub seal: Option<String>,
+}
+
+/// Reads the log in parts of a thousand, and the seal of the entry `seq`.
+pub async fn check(conn: &mut Conn, seq: i64) -> Result<Checked> {
+    let mut last = Head {
+        seq: 0,
+        hash: String::new(),
+    };
+    let mut first_break = None;
+    let mut known_end = None;
     loop {
-        let part = after(conn, last_seq, 1000).await?;
+        let part = after(conn, last.seq, i64::from(PART)).await?;
+        let is_end = part.len() < usize::from(PART);
         for logged in &part {
-            let entry = Entry {
-                at: logged.at_ms,
-                by: logged.by_id,
-                verb: &logged.verb,
-                subject: &logged.subject,
-                subject_id: logged.subject_id,
-                before: logged.before.clone(),
-                after: logged.after.clone(),
-            };
-            if logged.seq != last_seq + 1 || logged.hash != link(&last_hash, logged.seq, &entry) {
-                return Ok(Some(last_seq + 1));
+            if logged.seq != last.seq + 1 || logged.hash != logged.should_carry(&last.hash) {
+                first_break = first_break.or(Some(last.seq + 1));
             }
-            last_seq = logged.seq;
-            last_hash.clone_from(&logged.hash);
+            last.seq = logged.seq;
+            last.hash.clone_from(&logged.hash);
         }
-        if part.is_empty() {
-            let head = head(conn).await?;
-            // Written meanwhile by others: there is more to look at. Cut off: there is not.
-            let has_grown = head.0 > last_seq && !after(conn, last_seq, 1).await?.is_empty();
-            if !has_grown {
-                return Ok((head != (last_seq, last_hash)).then_some(last_seq + 1));
-            }
+        if !is_end {
+            continue;
         }
+        let (head, seal) = head_and_seal(conn, seq).await?;
+        // Perhaps others wrote meanwhile; then what was the head just now is there when we look again.
+        let is_cut_off = known_end.is_some_and(|end| last.seq < end);
+        if head.seq > last.seq && !is_cut_off {
+            known_end = Some(head.seq);
+            continue;
+        }
+        let is_short = head != last;
+        return Ok(Checked {
+            first_break: first_break.or(is_short.then_some(last.seq + 1)),
+            head,
+            seal,
+        });
     }
 }
 
-/// Number and hash of the last entry.
-pub async fn head(conn: &mut Conn) -> Result<(i64, String)> {
+/// Number and seal of the last entry. Printed on a report it shows later whether the log was cut off or written anew.
+#[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Head {
+    pub seq: i64,
+    pub hash: String,
+}
+
+pub async fn head(conn: &mut Conn) -> Result<Head> {
     let found = row!(
         conn,
-        (i64, String),
-        "SELECT log_seq, log_hash FROM turn WHERE id = 1"
+        Head,
+        "SELECT log_seq AS seq, log_hash AS hash FROM turn WHERE id = 1"
     )?;
-    found.ok_or_else(|| StoreError::Internal("the turn row is missing".to_owned()))
+    found.ok_or_else(no_turn)
+}
+
+fn no_turn() -> StoreError {
+    StoreError::Internal("the turn row is missing".to_owned())
+}
+
+async fn head_and_seal(conn: &mut Conn, seq: i64) -> Result<(Head, Option<String>)> {
+    let found = row!(
+        conn,
+        (i64, String, Option<String>),
+        "SELECT t.log_seq, t.log_hash, a.hash FROM turn t LEFT JOIN activity a ON a.seq = $1 WHERE t.id = 1",
+        seq
+    )?;
+    let (head_seq, hash, seal) = found.ok_or_else(no_turn)?;
+    Ok((
+        Head {
+            seq: head_seq,
+            hash,
+        },
+        seal,
+    ))
 }
 
 async fn after(conn: &mut Conn, seq: i64, at_most: i64) -> Result<Vec<Logged>> {
@@ -146,8 +202,12 @@ pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Ve
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name \
-         FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2",
+        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
+         COALESCE(k.number, i.number, d.name, pl.name, t.name, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END) AS called \
+         FROM activity a LEFT JOIN person p ON p.id = a.by_id LEFT JOIN pack k ON k.id = a.subject_id \
+         LEFT JOIN kit i ON i.id = a.subject_id LEFT JOIN design d ON d.id = a.subject_id LEFT JOIN place pl ON pl.id = a.subject_id \
+         LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN person s ON s.id = a.subject_id \
+         WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2",
         before_seq,
         at_most
     )
@@ -165,6 +225,8 @@ pub struct Told {
     pub after: String,
     by_id: Option<Uuid>,
     by_name: Option<String>,
+    /// What the subject is called today; None: it has no name, or its own page asks.
+    pub called: Option<String>,
 }
 
 impl Told {
@@ -187,8 +249,8 @@ pub async fn of_subject(
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name \
-         FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.subject_id = $1 AND a.seq < $2 ORDER BY a.seq DESC LIMIT $3",
+        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
+         CAST(NULL AS TEXT) AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.subject_id = $1 AND a.seq < $2 ORDER BY a.seq DESC LIMIT $3",
         subject_id,
         before_seq,
         at_most
@@ -196,18 +258,23 @@ pub async fn of_subject(
 }
 
 #[derive(Clone, Debug, sqlx::FromRow)]
-pub struct Standing {
-    pub subject_id: Uuid,
-    pub after: String,
+struct Standing {
+    #[sqlx(flatten)]
+    head: Head,
+    after: Option<String>,
 }
 
-/// What each pack's last entry at or before `at` said of it.
-pub async fn packs_as_they_stood(conn: &mut Conn, at: Instant) -> Result<Vec<Standing>> {
-    rows!(
+/// What each pack's last entry at or before `at` said of it, and the head of the log as it is now.
+pub async fn packs_as_they_stood(conn: &mut Conn, at: Instant) -> Result<(Vec<String>, Head)> {
+    let found = rows!(
         conn,
         Standing,
-        "SELECT a.subject_id, a.after FROM activity a JOIN \
-         (SELECT MAX(seq) AS seq FROM activity WHERE subject = 'pack' AND at_ms <= $1 GROUP BY subject_id) last ON last.seq = a.seq",
+        "SELECT t.log_seq AS seq, t.log_hash AS hash, a.after FROM turn t LEFT JOIN \
+         (SELECT MAX(seq) AS seq FROM activity WHERE subject = 'pack' AND at_ms <= $1 GROUP BY subject_id) last ON TRUE \
+         LEFT JOIN activity a ON a.seq = last.seq",
         at
-    )
+    )?;
+    let head = found.first().map(|row| row.head.clone());
+    let stood = found.into_iter().filter_map(|row| row.after).collect();
+    Ok((stood, head.ok_or_else(no_turn)?))
 }

@@ -30,7 +30,7 @@ pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
 }
 
 /// Only what differs, and only where there was something before; what was not on record before is a reason or the like.
-fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
+pub fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
     let (Some(before), Some(after)) = (object(before), object(after)) else {
         return Vec::new();
     };

@@ -3,8 +3,9 @@
 use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::states::State as PackState;
-use crate::store::log::{self, Told};
+use crate::store::log::{self, Head, Told};
 use crate::web::asked::Query;
+use crate::web::history;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::past;
@@ -14,9 +15,12 @@ use serde::Deserialize;
 
 /// One entry in words.
 pub struct Line {
+    pub seq: i64,
     pub when: String,
     pub iso: String,
     pub words: String,
+    /// `room: Workshop → Hall`
+    pub changes: Vec<String>,
 }
 
 impl Line {
@@ -28,6 +32,12 @@ impl Line {
             String::new()
         };
         Self {
+            seq: entry.seq,
+            changes: if may_name && entry.subject != "pack" {
+                history::changes(&entry.before, &entry.after, who.numbers())
+            } else {
+                Vec::new()
+            },
             when: past(entry.at_ms, who.now, &who.zone),
             iso: jiff::Timestamp::from_millisecond(entry.at_ms.ms())
                 .map_or_else(|_| String::new(), |at| at.to_string()),
@@ -39,7 +49,8 @@ impl Line {
 fn what_changed(entry: &Told) -> String {
     let standing = |text: &str| serde_json::from_str::<Standing>(text).ok();
     let Some(after) = standing(&entry.after) else {
-        return format!("{}: {}", entry.subject, entry.verb);
+        let subject = entry.called.as_deref().unwrap_or(&entry.subject);
+        return format!("{subject}: {}", entry.verb);
     };
     let before = standing(&entry.before);
     let mut words = format!("{} {}", after.number, entry.verb);
@@ -68,8 +79,7 @@ struct LogPage {
     shell: Shell,
     lines: Vec<Line>,
     older: Option<i64>,
-    head: String,
-    count: i64,
+    head: Head,
 }
 
 #[derive(Deserialize)]
@@ -83,7 +93,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Bef
     let before = query.before.parse().unwrap_or(i64::MAX);
     let mut conn = app.db.read().await?;
     let entries = log::latest(&mut conn, before, 100).await?;
-    let (count, head) = log::head(&mut conn).await?;
+    let head = log::head(&mut conn).await?;
     drop(conn);
     let older = entries.last().map(|entry| entry.seq).filter(|seq| *seq > 1);
     let lines = entries
@@ -95,6 +105,5 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Bef
         lines,
         older,
         head,
-        count,
     })
 }

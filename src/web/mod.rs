@@ -31,6 +31,7 @@ mod kit_sheet;
 mod kit_typed;
 pub mod kit_way_out;
 pub mod loans;
+pub mod log_check;
 pub mod log_page;
 pub mod me;
 pub mod night;

@@ -5,9 +5,9 @@ use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
-    kit_way_out, loans, log_page, me, night, pack, pack_forms, packs, page, people, person,
-    person_forms, places, register, security, settings, sign_in, stood, style, table, take_back,
-    take_back_volts,
+    kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms, packs, page, people,
+    person, person_forms, places, register, security, settings, sign_in, stood, style, table,
+    take_back, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -91,6 +91,7 @@ pub fn table() -> Vec<Route> {
         post("/night", POOL, night::open),
         post("/night/close", POOL, night::close),
         get("/log", ORGANISER, log_page::show),
+        get("/log/check", OVERSIGHT, log_check::show),
         get("/stood", OVERSIGHT, stood::show),
     ];
     all.extend(of_kit());

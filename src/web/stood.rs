@@ -3,9 +3,10 @@
 
 use crate::actions::standing::Standing;
 use crate::app::App;
-use crate::club::calendar::{Day, Instant};
+use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::{self, State as PackState};
-use crate::store::{log, names};
+use crate::store::log::{self, Head};
+use crate::store::names;
 use crate::web::asked::Query;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
@@ -40,7 +41,8 @@ struct StoodPage {
     problem: String,
     at: String,
     rows: Vec<StoodRow>,
-    count: i64,
+    count: usize,
+    head: Head,
 }
 
 /// GET /stood
@@ -60,7 +62,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Whe
     // Within the chosen minute still counts: a change is seen at the minute it was made.
     let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
     let mut conn = app.db.read().await?;
-    let stood = log::packs_as_they_stood(&mut conn, until).await?;
+    let (stood, head) = log::packs_as_they_stood(&mut conn, until).await?;
     let names: HashMap<Uuid, String> = names::people_and_places(&mut conn)
         .await?
         .into_iter()
@@ -68,7 +70,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Whe
     drop(conn);
     let mut rows: Vec<StoodRow> = stood
         .iter()
-        .filter_map(|one| row_of(&one.after, &names, &who, until))
+        .filter_map(|after| row_of(after, &names, &who, until))
         .collect();
     rows.sort_by(|a, b| (a.number.len(), &a.number).cmp(&(b.number.len(), &b.number)));
     page::show(&StoodPage {
@@ -85,7 +87,8 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Whe
             who.zone.time_words(until)
         ),
         time,
-        count: i64::try_from(rows.len()).unwrap_or_default(),
+        count: rows.len(),
+        head,
         rows,
     })
 }
@@ -107,11 +110,17 @@ fn row_of(
             .cloned()
             .unwrap_or_else(|| "(erased)".to_owned())
     };
+    let is_away = matches!(
+        stored,
+        PackState::Lost | PackState::GivenAway | PackState::Withdrawn
+    );
+    let due = standing.due.as_deref().and_then(Day::parse);
     let where_words = match (&standing.holder, &standing.place) {
+        _ if is_away => String::new(),
         (Some(holder), _) => format!(
-            "out: {}, due {}",
+            "out: {}{}",
             called(holder),
-            standing.due.as_deref().unwrap_or("")
+            due.map_or_else(String::new, |day| format!(", due {}", day_words(day)))
         ),
         (None, Some(place)) => called(place),
         (None, None) => String::new(),

@@ -22,23 +22,6 @@ async fn write_entries(club: &TestClub, count: u32) {
     }
 }
 
-async fn lift_the_guards(club: &TestClub) {
-    let lift = match club.backend {
-        Backend::Sqlite => include_str!("../../migrations/guards/sqlite_lift.sql"),
-        Backend::Postgres => include_str!("../../migrations/guards/postgres_lift.sql"),
-    };
-    for sql in lift.lines().filter(|line| line.starts_with("DROP")) {
-        club.behind_the_back(sql).await.expect("lifted");
-    }
-}
-
-/// Tampers as the owner of the database could: with the guards taken off.
-async fn tamper(club: &TestClub, sql: &str) {
-    lift_the_guards(club).await;
-    let changed = club.behind_the_back(sql).await.expect("tampered with");
-    assert!(changed > 0, "{sql} changed nothing");
-}
-
 on_both! {
     async fn sqlite_runs_with_a_write_ahead_log_and_syncs_each_commit(club: TestClub) {
         let durability = club.app.db.sqlite_durability().await.expect("an answer");
@@ -75,7 +58,7 @@ on_both! {
 
     async fn the_guards_stand_again_after_a_restart(club: TestClub) {
         write_entries(&club, 1).await;
-        lift_the_guards(&club).await;
+        club.lift_the_guards().await;
         Db::open(club.url(), false).await.expect("opened again").close().await;
         assert!(club.behind_the_back("DELETE FROM activity").await.is_err());
     }
@@ -88,7 +71,7 @@ on_both! {
 
     async fn an_edited_entry_breaks_the_chain_where_it_stands(club: TestClub) {
         write_entries(&club, 12).await;
-        tamper(&club, "UPDATE activity SET after = '\"fit\"' WHERE seq = 7").await;
+        club.tamper("UPDATE activity SET after = '\"fit\"' WHERE seq = 7").await;
         assert_eq!(club.first_break().await, Some(7));
     }
 
@@ -103,24 +86,24 @@ on_both! {
             ("before = ''".to_owned(), "before = 'null'"),
             ("before = 'nul', after = 'l1'".to_owned(), "before = 'null', after = '1'"),
         ] {
-            tamper(&club, &format!("UPDATE activity SET {change} WHERE seq = 2")).await;
+            club.tamper(&format!("UPDATE activity SET {change} WHERE seq = 2")).await;
             assert_eq!(club.first_break().await, Some(2), "{change}");
-            tamper(&club, &format!("UPDATE activity SET {back} WHERE seq = 2")).await;
+            club.tamper(&format!("UPDATE activity SET {back} WHERE seq = 2")).await;
             assert_eq!(club.first_break().await, None, "{back}");
         }
     }
 
     async fn a_deleted_entry_breaks_the_chain(club: TestClub) {
         write_entries(&club, 12).await;
-        tamper(&club, "DELETE FROM activity WHERE seq = 5").await;
+        club.tamper("DELETE FROM activity WHERE seq = 5").await;
         assert_eq!(club.first_break().await, Some(5));
     }
 
     async fn two_entries_that_changed_places_break_the_chain(club: TestClub) {
         write_entries(&club, 12).await;
-        tamper(&club, "UPDATE activity SET seq = -1 WHERE seq = 4").await;
-        tamper(&club, "UPDATE activity SET seq = 4 WHERE seq = 5").await;
-        tamper(&club, "UPDATE activity SET seq = 5 WHERE seq = -1").await;
+        club.tamper("UPDATE activity SET seq = -1 WHERE seq = 4").await;
+        club.tamper("UPDATE activity SET seq = 4 WHERE seq = 5").await;
+        club.tamper("UPDATE activity SET seq = 5 WHERE seq = -1").await;
         assert_eq!(club.first_break().await, Some(4));
     }
 
@@ -128,13 +111,13 @@ on_both! {
         write_entries(&club, 3).await;
         let copy = "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) \
                     SELECT 4, at_ms, by_id, verb, subject, subject_id, before, after, hash FROM activity WHERE seq = 3";
-        tamper(&club, copy).await;
+        club.tamper(copy).await;
         assert_eq!(club.first_break().await, Some(4));
     }
 
     async fn a_log_whose_end_was_cut_off_is_found_short(club: TestClub) {
         write_entries(&club, 12).await;
-        tamper(&club, "DELETE FROM activity WHERE seq > 9").await;
+        club.tamper("DELETE FROM activity WHERE seq > 9").await;
         assert_eq!(club.first_break().await, Some(10));
     }
 

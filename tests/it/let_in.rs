@@ -57,7 +57,7 @@ on_both! {
         assert_eq!(club.visitor().get(&path).await.status, 404, "it works once");
         visitor.post("/sign-in", &[("sign_in", "quinn"), ("password", NEW)]).await.done();
         let log = visitor.get("/log").await;
-        assert!(log.text.contains("the console: person: made a reset link at the console"), "{}", log.text);
+        assert!(log.text.contains("the console: Quinn Marlow: made a reset link at the console"), "{}", log.text);
         assert_eq!(club.find("SELECT verb FROM activity WHERE by_id IS NULL").await, ["made a reset link at the console"]);
         assert_eq!(club.first_break().await, None);
         let token = path.strip_prefix("/reset/").expect("a token");

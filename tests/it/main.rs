@@ -23,6 +23,7 @@ mod label_volts;
 mod lending_model;
 mod let_in;
 mod links;
+mod log_check;
 mod look;
 mod me;
 mod migrations;

@@ -1,7 +1,7 @@
 //! What the Millrace club owns: packs of an invented design, inductions. Put into the register by its own store and
 //! actions, so that nothing stands there that the program would not have written.
 
-use super::{Browser, TestClub};
+use super::{Backend, Browser, TestClub};
 use sandbucket::actions::By;
 use sandbucket::actions::condition::{Looked, report_condition};
 use sandbucket::actions::hand_out::{HandOut, hand_out};
@@ -153,6 +153,23 @@ impl TestClub {
     pub async fn first_break(&self) -> Option<i64> {
         let mut conn = self.app.db.read().await.expect("a connection");
         log::first_break(&mut conn).await.expect("the log")
+    }
+
+    pub async fn lift_the_guards(&self) {
+        let lift = match self.backend {
+            Backend::Sqlite => include_str!("../../../migrations/guards/sqlite_lift.sql"),
+            Backend::Postgres => include_str!("../../../migrations/guards/postgres_lift.sql"),
+        };
+        for sql in lift.lines().filter(|line| line.starts_with("DROP")) {
+            self.behind_the_back(sql).await.expect("lifted");
+        }
+    }
+
+    /// Tampers as the owner of the database could: with the guards taken off.
+    pub async fn tamper(&self, sql: &str) {
+        self.lift_the_guards().await;
+        let changed = self.behind_the_back(sql).await.expect("tampered with");
+        assert!(changed > 0, "{sql} changed nothing");
     }
 
     /// A member who may borrow.

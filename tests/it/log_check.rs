@@ -1,0 +1,96 @@
+//! A report's seal against the log as it is now: what was printed is found again, and a log that was edited, cut off or
+//! written anew is told from one that was not.
+
+use crate::support::*;
+
+/// Number and seal as the report prints them.
+async fn printed(reader: &Browser) -> (String, String) {
+    let report = reader.get("/stood").await;
+    let link = report.select("a[href^='/log/check']");
+    let address = link[0].attribute("href").to_owned();
+    let (_, query) = address.split_once('?').expect("a query");
+    let (number, seal) = query.split_once('&').expect("two");
+    let value = |pair: &str| pair.split_once('=').expect("a value").1.to_owned();
+    assert_eq!(report.texts("code"), [value(seal)]);
+    (value(number), value(seal))
+}
+
+async fn checked(reader: &Browser, printed: &(String, String)) -> Answer {
+    let (number, seal) = printed;
+    reader
+        .get(&format!("/log/check?number={number}&seal={seal}"))
+        .await
+}
+
+/// As if the last entry had never been written.
+async fn cut_off_the_last(club: &TestClub) {
+    club.tamper("DELETE FROM activity WHERE seq = (SELECT log_seq FROM turn)")
+        .await;
+    club.tamper("UPDATE turn SET log_seq = log_seq - 1, log_hash = (SELECT hash FROM activity WHERE seq = log_seq - 1)")
+        .await;
+}
+
+on_both! {
+    async fn the_seal_of_a_printed_report_is_found_again_whatever_was_written_since(club: TestClub) {
+        club.fit_packs(2).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        let report = printed(&olive).await;
+        let fields = [("seen", "wet"), ("key", "k-1")];
+        quinn.post("/packs/P-001/condition", &fields).await.done();
+        let told = checked(&olive, &report).await;
+        assert!(told.one("h1 + [role=status]").starts_with("The log holds"));
+        assert!(told.one("[role=status] strong").ends_with("carries the seal that was printed."));
+        assert_ne!(printed(&olive).await, report, "the head moved on");
+    }
+
+    async fn a_log_that_was_cut_off_holds_by_itself_and_is_found_against_the_report(club: TestClub) {
+        club.fit_packs(3).await;
+        let olive = club.organiser().await;
+        let report = printed(&olive).await;
+        cut_off_the_last(&club).await;
+        assert_eq!(club.first_break().await, None);
+        let told = checked(&olive, &report).await;
+        assert_eq!(told.texts("[role=alert] b"), [format!("No entry {}", report.0)]);
+    }
+
+    async fn a_log_that_was_written_anew_holds_by_itself_and_is_found_against_the_report(club: TestClub) {
+        club.fit_packs(3).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        let report = printed(&olive).await;
+        cut_off_the_last(&club).await;
+        let fields = [("seen", "wet"), ("key", "k-1")];
+        quinn.post("/packs/P-001/condition", &fields).await.done();
+        assert_eq!(club.first_break().await, None);
+        let told = checked(&olive, &report).await;
+        assert_eq!(told.texts("[role=alert] b"), ["Another seal"]);
+    }
+
+    async fn an_edited_entry_is_told_with_its_number(club: TestClub) {
+        club.fit_packs(3).await;
+        let olive = club.organiser().await;
+        club.tamper("UPDATE activity SET verb = 'did nothing' WHERE seq = 2").await;
+        let told = olive.get("/log/check").await;
+        assert!(told.one("[role=alert]").contains("Entry 2 does not commit to the one before it"));
+    }
+
+    async fn what_is_no_number_and_no_seal_is_said_beside_its_field(club: TestClub) {
+        let olive = club.organiser().await;
+        let told = olive.get("/log/check?number=last&seal=mine").await;
+        assert!(told.is_refused());
+        assert_eq!(told.problems().len(), 2);
+        assert_eq!(club.member("Ada").await.get("/log/check").await.status, 403);
+    }
+
+    async fn the_log_names_what_each_entry_is_about(club: TestClub) {
+        club.fit_packs(3).await;
+        club.adapters("A-01", 3).await;
+        let (quinn, ada, olive) = (club.quartermaster().await, club.borrower("Ada").await, club.organiser().await);
+        let to = ada.id().to_string();
+        let page = quinn.get("/hand-out").await;
+        let fields = [("person", to.as_str()), ("items", "1 A-01x2")];
+        quinn.submit(&page, "main form", &fields).await.done();
+        let log = olive.get("/log").await.texts(".log li span");
+        assert!(log[0].contains("A-01: handed out"), "{}", log[0]);
+        assert!(log[1].contains("P-001 handed out"), "{}", log[1]);
+    }
+}
