@@ -197,23 +197,41 @@ async fn after(conn: &mut Conn, seq: i64, at_most: i64) -> Result<Vec<Logged>> {
     )
 }
 
+/// Who got it is on the loan that was opened at the same instant.
+macro_rules! told {
+    ($called:literal, $rest:literal) => {
+        concat!(
+            "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
+             CASE WHEN a.verb = 'handed out' THEN COALESCE( \
+              (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
+               WHERE le.pack_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1), \
+              (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
+               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) END AS to_name, ",
+            $called,
+            " AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id ",
+            $rest
+        )
+    };
+}
+
 /// Latest first, before `seq` (from the end: `i64::MAX`).
 pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Vec<Told>> {
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
-         COALESCE(k.number, i.number, d.name, pl.name, t.name, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END) AS called \
-         FROM activity a LEFT JOIN person p ON p.id = a.by_id LEFT JOIN pack k ON k.id = a.subject_id \
-         LEFT JOIN kit i ON i.id = a.subject_id LEFT JOIN design d ON d.id = a.subject_id LEFT JOIN place pl ON pl.id = a.subject_id \
-         LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN person s ON s.id = a.subject_id \
-         WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2",
+        told!(
+            "COALESCE(k.number, i.number, d.name, pl.name, t.name, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END)",
+            "LEFT JOIN pack k ON k.id = a.subject_id LEFT JOIN kit i ON i.id = a.subject_id \
+             LEFT JOIN design d ON d.id = a.subject_id LEFT JOIN place pl ON pl.id = a.subject_id \
+             LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN person s ON s.id = a.subject_id \
+             WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2"
+        ),
         before_seq,
         at_most
     )
 }
 
-/// An entry as it is told: with the name its id has today.
+/// An entry as it is told: with the names its ids have today.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Told {
     pub seq: i64,
@@ -225,7 +243,8 @@ pub struct Told {
     pub after: String,
     by_id: Option<Uuid>,
     by_name: Option<String>,
-    /// What the subject is called today; None: it has no name, or its own page asks.
+    to_name: Option<String>,
+    /// What the subject is called; None: it has no name, or its own page asks.
     pub called: Option<String>,
 }
 
@@ -236,6 +255,14 @@ impl Told {
             (Some(name), _) => name,
             (None, Some(_)) => "(erased)",
             (None, None) => "the console",
+        }
+    }
+
+    /// `handed out to Mo Tennant`, for those who may know.
+    pub fn what_was_done(&self, may_name: bool) -> String {
+        match &self.to_name {
+            Some(name) if may_name => format!("{} to {name}", self.verb),
+            _ => self.verb.clone(),
         }
     }
 }
@@ -249,8 +276,10 @@ pub async fn of_subject(
     rows!(
         conn,
         Told,
-        "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
-         CAST(NULL AS TEXT) AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id WHERE a.subject_id = $1 AND a.seq < $2 ORDER BY a.seq DESC LIMIT $3",
+        told!(
+            "CAST(NULL AS TEXT)",
+            "WHERE a.subject_id = $1 AND a.seq < $2 ORDER BY a.seq DESC LIMIT $3"
+        ),
         subject_id,
         before_seq,
         at_most

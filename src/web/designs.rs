@@ -92,17 +92,16 @@ impl DesignForm {
         }
     }
 
-    fn from(design: &Design) -> Self {
-        let rate = |tenths: Option<i64>| {
-            tenths.map_or_else(String::new, |tenths| Words::POINT.c_rate(tenths))
-        };
-        let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| Words::POINT.volts(mv));
+    fn from(design: &Design, numbers: Words) -> Self {
+        let rate =
+            |tenths: Option<i64>| tenths.map_or_else(String::new, |tenths| numbers.c_rate(tenths));
+        let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| numbers.volts(mv));
         Self {
             name: design.name.clone(),
             chemistry: design.chemistry.clone(),
             cells: design.cells_series.to_string(),
             parallel: design.groups_parallel.to_string(),
-            capacity: Words::POINT.mah(design.capacity_mah),
+            capacity: numbers.mah(design.capacity_mah),
             discharge_c: rate(design.label_discharge_c_tenths),
             charge_c: rate(design.label_charge_c_tenths),
             connector: design.connector.clone(),
@@ -260,7 +259,7 @@ pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<U
         who.shell(found.design.name.clone()),
         &families,
         (Some(id), found.packs > 0),
-        DesignForm::from(&found.design),
+        DesignForm::from(&found.design, who.numbers()),
         Problems::default(),
     ))
 }

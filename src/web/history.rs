@@ -3,13 +3,11 @@
 use crate::bench::typed::Words;
 use crate::store::log::Told;
 use crate::web::visit::SignedIn;
-use crate::web::words;
+use crate::web::words::{self, When};
 use serde_json::{Map, Value};
 
 pub struct Event {
-    pub when: String,
-    /// For `<time datetime>`.
-    pub at_iso: String,
+    pub when: When,
     pub verb: String,
     pub by: String,
     /// `room: Workshop → Hall`, `reason: new fan`
@@ -21,8 +19,7 @@ pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
     told.iter()
         .map(|each| Event {
             when: words::past(each.at_ms, who.now, &who.zone),
-            at_iso: words::iso(each.at_ms),
-            verb: each.verb.clone(),
+            verb: each.what_was_done(who.me.roles().may_see_holders()),
             by: each.by().to_owned(),
             changes: changes(&each.before, &each.after, numbers),
         })

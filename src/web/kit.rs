@@ -251,7 +251,7 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageEr
     let row = row(listed, who)?;
     let kit = &row.listed.kit;
     let set_aside = match (&kit.set_aside_words, kit.set_aside_ms) {
-        (Some(why), Some(at)) => format!("{why} ({})", words::past(at, who.now, &who.zone)),
+        (Some(why), Some(at)) => format!("{why} ({})", words::past(at, who.now, &who.zone).words),
         _ => String::new(),
     };
     let life = kit.life();

@@ -14,7 +14,7 @@ use crate::web::kit_form::{Refused, answer};
 use crate::web::page::{self, Page, PageError};
 use crate::web::take_back::asked;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words;
+use crate::web::words::{self, When};
 use askama::Template;
 use axum::extract::{OriginalUri, State};
 use uuid::Uuid;
@@ -48,7 +48,7 @@ struct GonePage {
     shell: Shell,
     row: Row,
     follows: &'static str,
-    when: String,
+    when: When,
     by: String,
 }
 

@@ -14,7 +14,7 @@ use crate::web::fields::Fields;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, due, iso, past};
+use crate::web::words::{When, due, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -22,9 +22,9 @@ use uuid::Uuid;
 
 pub struct OutRow {
     pub out: Out,
-    pub due: String,
+    pub due: When,
     pub is_overdue: bool,
-    pub since: String,
+    pub since: When,
     pub state: Option<PackState>,
     /// Why it is in that state.
     pub why: String,
@@ -44,7 +44,7 @@ impl OutRow {
         let today = who.zone.day_of(who.now);
         let day = Day::parse(&out.due_on);
         Self {
-            due: day.map_or_else(String::new, |day| due(day, today)),
+            due: day.map(|day| due(day, today)).unwrap_or_default(),
             is_overdue: day.is_some_and(|day| day < today),
             since: past(out.opened_ms, who.now, &who.zone),
             why: who
@@ -96,7 +96,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
 struct LoanPage {
     shell: Shell,
     loan: Loan,
-    due: String,
+    due: When,
     rows: Vec<OutRow>,
     closed: Vec<ClosedRow>,
     is_new: bool,
@@ -117,10 +117,7 @@ impl ClosedRow {
     fn of(line: LoanLine, who: &SignedIn) -> Option<Self> {
         let at = line.closed_ms?;
         Some(Self {
-            when: When {
-                iso: iso(at),
-                words: past(at, who.now, &who.zone),
-            },
+            when: past(at, who.now, &who.zone),
             how: match line.outcome.as_deref() {
                 Some("unchecked") => "brought back, not looked at yet",
                 Some("lost") => "lost",
@@ -171,7 +168,8 @@ pub async fn show(
         )),
         due: loan
             .due_day()
-            .map_or_else(String::new, |day| due(day, today)),
+            .map(|day| due(day, today))
+            .unwrap_or_default(),
         loan,
         rows: out
             .into_iter()

@@ -8,7 +8,7 @@ use crate::web::asked::Query;
 use crate::web::history;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::past;
+use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -16,8 +16,7 @@ use serde::Deserialize;
 /// One entry in words.
 pub struct Line {
     pub seq: i64,
-    pub when: String,
-    pub iso: String,
+    pub when: When,
     pub words: String,
     /// `room: Workshop → Hall`
     pub changes: Vec<String>,
@@ -39,27 +38,28 @@ impl Line {
                 Vec::new()
             },
             when: past(entry.at_ms, who.now, &who.zone),
-            iso: jiff::Timestamp::from_millisecond(entry.at_ms.ms())
-                .map_or_else(|_| String::new(), |at| at.to_string()),
-            words: format!("{by}{}", who.numbers().sentence(&what_changed(&entry))),
+            words: format!(
+                "{by}{}",
+                who.numbers().sentence(&what_changed(&entry, may_name))
+            ),
         }
     }
 }
 
-fn what_changed(entry: &Told) -> String {
+fn what_changed(entry: &Told, may_name: bool) -> String {
     let standing = |text: &str| serde_json::from_str::<Standing>(text).ok();
     let Some(after) = standing(&entry.after) else {
         let subject = entry.called.as_deref().unwrap_or(&entry.subject);
-        return format!("{subject}: {}", entry.verb);
+        return format!("{subject}: {}", entry.what_was_done(may_name));
     };
     let before = standing(&entry.before);
-    let mut words = format!("{} {}", after.number, entry.verb);
+    let mut words = format!("{} {}.", after.number, entry.what_was_done(may_name));
     if before
         .as_ref()
         .is_none_or(|before| before.state != after.state || before.why != after.why)
     {
         let label = PackState::from_code(&after.state).map_or("", PackState::label);
-        words.push_str(&format!("; now {label}: {}", after.why));
+        words.push_str(&format!(" Now {label}: {}", after.why));
     }
     if let Some(volts) = after.volts.filter(|volts| {
         before.is_none_or(|before| {
@@ -68,7 +68,7 @@ fn what_changed(entry: &Told) -> String {
     }) {
         let read = crate::battery::volts::Volts::from_text(&volts)
             .map(|volts| crate::battery::volts::words(&volts));
-        words.push_str(&format!("; {}", read.unwrap_or_default()));
+        words.push_str(&format!(" Read {}.", read.unwrap_or_default()));
     }
     words
 }

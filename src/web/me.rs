@@ -9,7 +9,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words;
+use crate::web::words::{self, When};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -32,8 +32,8 @@ struct MePage {
 struct Row {
     id: Uuid,
     device: String,
-    begun: String,
-    seen: String,
+    begun: When,
+    seen: When,
     is_this: bool,
 }
 

@@ -4,6 +4,7 @@ use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
+use crate::club::calendar::{Day, day_words};
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::Gravity;
 use crate::store::findings::{self, Found};
@@ -14,7 +15,7 @@ use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::past;
+use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 
@@ -43,7 +44,7 @@ struct OpenFinding {
     id: uuid::Uuid,
     words: String,
     next: String,
-    since: String,
+    since: When,
     can_be_mended: bool,
 }
 
@@ -78,7 +79,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
         .any(|found| found.gravity() == Gravity::FinalDanger);
     page::show(&PackPage {
         shell: who.shell(pack.number.clone()),
-        facts: facts(&pack),
+        facts: facts(&pack, who.numbers()),
         is_final,
         can_release: row.state == PackState::Quarantine
             && !is_final
@@ -115,15 +116,18 @@ fn told(found: &Found, who: &SignedIn) -> OpenFinding {
     }
 }
 
-fn facts(pack: &PackView) -> Vec<(&'static str, String)> {
+fn facts(pack: &PackView, numbers: Words) -> Vec<(&'static str, String)> {
     let rate = |tenths: Option<i64>| {
         tenths.map_or_else(
             || "not on the label".to_owned(),
-            |tenths| Words::POINT.c_rate(tenths),
+            |tenths| numbers.c_rate(tenths),
         )
     };
-    let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| Words::POINT.volts(mv));
-    let text = |value: &Option<String>| value.clone().unwrap_or_default();
+    let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| numbers.volts(mv));
+    let on = |day: &Option<String>| {
+        let day = day.as_deref().and_then(Day::parse);
+        day.map_or_else(String::new, day_words)
+    };
     let all = [
         ("Design", pack.design_name.clone()),
         ("Label discharge rate", rate(pack.label_discharge_c_tenths)),
@@ -151,8 +155,8 @@ fn facts(pack: &PackView) -> Vec<(&'static str, String)> {
         ("Batch", pack.batch.clone()),
         ("Supplier", pack.supplier.clone()),
         ("Price", pack.price.clone()),
-        ("Acquired", text(&pack.acquired_on)),
-        ("First used", text(&pack.first_used_on)),
+        ("Acquired", on(&pack.acquired_on)),
+        ("First used", on(&pack.first_used_on)),
         ("Notes", pack.notes.clone()),
     ];
     all.into_iter()
@@ -172,7 +176,7 @@ struct ReadingsPage {
 
 struct ReadingRow {
     id: uuid::Uuid,
-    when: String,
+    when: When,
     volts: String,
     rested: String,
     is_corrected: bool,

@@ -27,7 +27,9 @@ pub struct PackRow {
     pub log_again: Option<LogAgain>,
     pub what: String,
     pub where_words: String,
-    pub seen: String,
+    /// Without words: it is here, or the asking person may not know.
+    pub due: When,
+    pub seen: When,
     pub volts: String,
     pub is_lent: bool,
     build: Build,
@@ -61,8 +63,12 @@ impl PackRow {
             log_again: log_again(pack, state, who),
             what: numbers.sentence(&what_it_is(pack)),
             where_words: where_it_is(pack, who),
+            due: due_of(pack, who),
             seen: pack.last_read_ms.map_or_else(
-                || "never read".to_owned(),
+                || When {
+                    words: "never read".to_owned(),
+                    ..When::default()
+                },
                 |at| past(at, who.now, &who.zone),
             ),
             volts: volts
@@ -129,16 +135,24 @@ fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
             .clone()
             .unwrap_or_else(|| "no place named".to_owned());
     }
-    let is_mine = pack.holder_id == Some(who.me.person_id);
-    let holder = if is_mine {
+    if is_with(pack, who) {
         "out: you".to_owned()
     } else if who.me.roles().may_see_holders() {
         format!("out: {}", pack.holder_name.as_deref().unwrap_or("(erased)"))
     } else {
-        return "out".to_owned();
-    };
-    let due = pack.due_day().map(|day| due(day, who.zone.day_of(who.now)));
-    due.map_or(holder.clone(), |due| format!("{holder}, due {due}"))
+        "out".to_owned()
+    }
+}
+
+fn is_with(pack: &PackView, who: &SignedIn) -> bool {
+    pack.holder_id == Some(who.me.person_id)
+}
+
+fn due_of(pack: &PackView, who: &SignedIn) -> When {
+    let may_know = is_with(pack, who) || who.me.roles().may_see_holders();
+    let day = pack.due_day().filter(|_| pack.is_lent() && may_know);
+    day.map(|day| due(day, who.zone.day_of(who.now)))
+        .unwrap_or_default()
 }
 
 fn picture(

@@ -10,7 +10,7 @@ use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words;
+use crate::web::words::{self, When};
 use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
@@ -38,7 +38,7 @@ struct View {
     is_active: bool,
     has_password: bool,
     is_guest: bool,
-    gone_words: String,
+    gone_words: When,
 }
 
 impl View {
@@ -56,7 +56,9 @@ impl View {
             is_active: person.is_active(),
             has_password: person.has_password,
             is_guest: person.roles().is_none(),
-            gone_words: gone.map_or_else(String::new, |at| words::past(at, now, zone)),
+            gone_words: gone
+                .map(|at| words::past(at, now, zone))
+                .unwrap_or_default(),
         }
     }
 }
@@ -73,7 +75,7 @@ struct Held {
     /// Or `4 of A-02`, for counted adapters.
     number: String,
     is_pack: bool,
-    due: String,
+    due: When,
 }
 
 struct ShownLine {
@@ -94,7 +96,7 @@ impl Lines {
                 "pack" | "kit" => sorted.held.push(Held {
                     number: named,
                     is_pack: line.kind == "pack",
-                    due: to.map_or_else(String::new, |day| words::due(day, today)),
+                    due: to.map(|day| words::due(day, today)).unwrap_or_default(),
                 }),
                 _ => sorted.answers_for.push(named),
             }

@@ -17,7 +17,7 @@ use std::collections::HashMap;
 use uuid::Uuid;
 
 #[derive(Deserialize)]
-pub struct When {
+pub struct Asked {
     #[serde(default)]
     day: String,
     #[serde(default)]
@@ -46,7 +46,7 @@ struct StoodPage {
 }
 
 /// GET /stood
-pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<When>) -> Page {
+pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Asked>) -> Page {
     let today = who.zone.day_of(who.now);
     let day = if query.day.is_empty() {
         Some(today)

@@ -11,7 +11,7 @@ use crate::web::gate::{COOKIE, TABLET_COOKIE, cookie};
 use crate::web::page::{self, Page, PageError};
 use crate::web::sign_in::{set_cookie, set_session};
 use crate::web::visit::{Shell, SignedIn, Visit};
-use crate::web::words;
+use crate::web::words::{self, When};
 use askama::Template;
 use axum::extract::State;
 use axum::http::HeaderMap;
@@ -114,7 +114,7 @@ struct TabletsPage {
 struct Row {
     id: Uuid,
     name: String,
-    opened: String,
+    opened: When,
     by: String,
 }
 

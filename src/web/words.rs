@@ -1,42 +1,65 @@
 //! How instants, days and volts are worded on pages: near ones by distance, always with the date, in the hall's time.
 
 use crate::club::calendar::{Day, Instant, Zone, day_words};
+use std::fmt;
 
 /// `3 days ago (Sun 22 Nov 2026)`, `today, 14:05`.
-pub fn past(at: Instant, now: Instant, zone: &Zone) -> String {
+pub fn past(at: Instant, now: Instant, zone: &Zone) -> When {
     let days = zone.day_of(at).days_until(zone.day_of(now));
-    match days {
+    let words = match days {
         0 => format!("today, {}", zone.time_words(at)),
         1 => format!("yesterday, {}", zone.time_words(at)),
         2..=60 => format!("{days} days ago ({})", zone.date_words(at)),
         _ => zone.date_words(at),
+    };
+    When {
+        iso: iso(at),
+        words,
     }
 }
 
 /// `today (until midnight)`, `in 2 days (Fri 27 Nov 2026)`, `2 days overdue (…)`.
-pub fn due(day: Day, today: Day) -> String {
-    let words = day_words(day);
-    match today.days_until(day) {
-        0 => format!("today, until midnight ({words})"),
-        1 => format!("tomorrow ({words})"),
-        days @ 2..=60 => format!("in {days} days ({words})"),
-        -1 => format!("1 day overdue (since {words})"),
-        days if days < 0 => format!("{} days overdue (since {words})", -days),
-        _ => words,
+pub fn due(day: Day, today: Day) -> When {
+    let date = day_words(day);
+    let words = match today.days_until(day) {
+        0 => format!("today, until midnight ({date})"),
+        1 => format!("tomorrow ({date})"),
+        days @ 2..=60 => format!("in {days} days ({date})"),
+        -1 => format!("1 day overdue (since {date})"),
+        days if days < 0 => format!("{} days overdue (since {date})", -days),
+        _ => date,
+    };
+    When {
+        iso: day.to_string(),
+        words,
     }
 }
 
 /// For `<time datetime>`: `2026-11-25T14:05Z`.
-pub fn iso(at: Instant) -> String {
+fn iso(at: Instant) -> String {
     let utc = Zone::utc();
     format!("{}T{}Z", utc.day_of(at), utc.time_words(at))
 }
 
-/// A moment as it is read and as a machine reads it, for `<time datetime>`.
+/// A moment or a day as it is read, and as a machine reads it. In a template it is a `<time>`; words
+/// that name no time stand alone.
+#[derive(Clone, Default)]
 pub struct When {
     pub iso: String,
     pub words: String,
 }
+
+impl fmt::Display for When {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.iso.is_empty() {
+            return f.write_str(&self.words);
+        }
+        write!(f, r#"<time datetime="{}">{}</time>"#, self.iso, self.words)
+    }
+}
+
+// Both are made of dates, digits and our own words: there is nothing in them to escape.
+impl askama::filters::HtmlSafe for When {}
 
 /// `21:40` today, `tomorrow, 00:10 (Thu 26 Nov 2026)`, else `Fri 27 Nov 2026, 21:40`.
 pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
@@ -77,6 +100,22 @@ pub fn in_address(pairs: &[(&str, &str)]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_page_tells_a_time_to_machines_too_and_words_that_name_none_alone() {
+        let day = Day::parse("2026-11-27").expect("a day");
+        let told = due(day, day.plus_days(-2)).to_string();
+        assert_eq!(
+            told,
+            r#"<time datetime="2026-11-27">in 2 days (Fri 27 Nov 2026)</time>"#
+        );
+        let never = When {
+            words: "never read".to_owned(),
+            ..When::default()
+        };
+        assert_eq!(never.to_string(), "never read");
+        assert_eq!(When::default().to_string(), "");
+    }
 
     #[test]
     fn a_time_of_another_day_names_its_day() {

@@ -90,7 +90,7 @@ on_both! {
         let fields = [("person", to.as_str()), ("items", "1 A-01x2")];
         quinn.submit(&page, "main form", &fields).await.done();
         let log = olive.get("/log").await.texts(".log li span");
-        assert!(log[0].contains("A-01: handed out"), "{}", log[0]);
-        assert!(log[1].contains("P-001 handed out"), "{}", log[1]);
+        assert!(log[0].contains("A-01: handed out to Ada"), "{}", log[0]);
+        assert!(log[1].contains("P-001 handed out to Ada."), "{}", log[1]);
     }
 }

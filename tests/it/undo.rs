@@ -67,7 +67,7 @@ impl Hall {
     }
 
     async fn closed(&self) -> Vec<String> {
-        self.quinn.get(&self.loan).await.texts(".log li b")
+        self.quinn.get(&self.loan).await.texts(".told li b")
     }
 }
 
