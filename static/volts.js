@@ -50,6 +50,11 @@ for (const set of document.querySelectorAll(".volts")) {
   if (line && output) {
     const show = () => { output.textContent = sayCells(cellsOf(line.value, mark), Number(set.dataset.cells)); };
     line.addEventListener("input", show);
+    // Where the digits part has been shown above: so they are sent as cells.
+    line.addEventListener("change", () => {
+      const cells = cellsOf(line.value, mark);
+      if (cells.length > 0 && cells.every(isWhole)) line.value = cells.join(" ");
+    });
     show();
   }
 }

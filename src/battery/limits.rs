@@ -57,6 +57,11 @@ impl CellLimits {
     }
 }
 
+/// Nothing is charged outside this, in degrees Celsius, whatever its chemistry and the club's settings: a hard stop.
+/// BU-410 ("Charging at High and Low Temperatures"): lithium and NiMH charge from 0 to 45 C, lithium never below
+/// freezing. Lead takes more; one rule for all is common practice, no source.
+pub const CHARGE_CELSIUS: std::ops::RangeInclusive<i64> = 0..=45;
+
 /// BU-409 ("Charging Lithium-ion") gives 4.20 V +-50 mV, hence the hard stop at +0.05 V.
 const OVER_FULL_BY_MV: i64 = 50;
 /// Common practice, no source: inside the tolerance, but a charger to look at.

@@ -90,11 +90,21 @@ struct PackAndFinding {
     f_found_ms: Option<Instant>,
     f_found_by: Option<Uuid>,
     f_last_holder_id: Option<Uuid>,
+    f_by_name: Option<String>,
+    state_by_name: Option<String>,
+}
+
+/// A pack with all that is open against it, oldest first, and who found each; names are those of today.
+pub struct OnePack {
+    pub pack: PackView,
+    pub open: Vec<(Found, Option<String>)>,
+    /// Who brought it into its state.
+    pub state_by_name: Option<String>,
 }
 
 impl PackAndFinding {
-    fn found(self) -> Option<Found> {
-        Some(Found {
+    fn found(self) -> Option<(Found, Option<String>)> {
+        let found = Found {
             id: self.f_id?,
             pack_id: self.pack.id,
             rule: self.f_rule?,
@@ -108,25 +118,32 @@ impl PackAndFinding {
             closed_ms: None,
             closed_by: None,
             closed_words: None,
-        })
+        };
+        Some((found, self.f_by_name))
     }
 }
 
-/// The pack of this number with all that is open against it, oldest first, in one statement.
-pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<(PackView, Vec<Found>)>> {
+/// The pack of this number, in one statement.
+pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>> {
     let rows = rows!(
         conn,
         PackAndFinding,
         pack_query!(
             ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
              f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
-             f.last_holder_id AS f_last_holder_id",
-            "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL ",
+             f.last_holder_id AS f_last_holder_id, fb.name AS f_by_name, sb.name AS state_by_name",
+            "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL LEFT JOIN person fb ON fb.id = f.found_by \
+             LEFT JOIN person sb ON sb.id = k.state_by ",
             "WHERE k.number = $1 ORDER BY f.found_ms, f.id"
         ),
         number
     )?;
-    let pack = rows.first().map(|row| row.pack.clone());
-    let found = rows.into_iter().filter_map(PackAndFinding::found).collect();
-    Ok(pack.map(|pack| (pack, found)))
+    let Some(first) = rows.first() else {
+        return Ok(None);
+    };
+    Ok(Some(OnePack {
+        pack: first.pack.clone(),
+        state_by_name: first.state_by_name.clone(),
+        open: rows.into_iter().filter_map(PackAndFinding::found).collect(),
+    }))
 }

@@ -12,9 +12,9 @@ use crate::store::{packs, people};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
-use crate::web::pack_forms::VoltsForm;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::volts_form::VoltsForm;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -32,6 +32,7 @@ struct HandOutPage {
     night: Option<Tonight>,
     to_tick: Vec<ToTick>,
     is_quartermaster: bool,
+    has_decimal_comma: bool,
 }
 
 #[derive(Clone, Default)]
@@ -115,6 +116,7 @@ async fn page_for(
         night: at_hand.night,
         to_tick: at_hand.items,
         is_quartermaster,
+        has_decimal_comma: who.club.uses_decimal_comma,
     })
 }
 
@@ -150,7 +152,8 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             Day::parse(&form.due).ok_or("Write the day as 2026-11-27."),
         )
     };
-    let volts_now = volts_now(&app, &fields, &form, &mut problems).await?;
+    let mut lines = volts_lines(&fields);
+    let volts_now = volts_now(&app, &who, (&form, &mut lines), &mut problems).await?;
     let (Some(borrower_id), Some(items), true) = (borrower_id, items, problems.is_empty()) else {
         return refuse(
             &app,
@@ -158,7 +161,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             form,
             Refused {
                 problems,
-                volts: volts_lines(&fields),
+                volts: lines,
                 ..Refused::default()
             },
         )
@@ -258,29 +261,29 @@ fn volts_lines(fields: &Fields) -> Vec<(String, String)> {
 
 async fn volts_now(
     app: &App,
-    fields: &Fields,
-    form: &HandOutForm,
+    who: &SignedIn,
+    typed: (&HandOutForm, &mut Vec<(String, String)>),
     problems: &mut Problems,
 ) -> Result<Vec<(String, Measured)>, PageError> {
+    let (form, lines) = typed;
+    let rested = Rested::from_code(&form.rested);
     let mut read = Vec::new();
-    for (number, line) in volts_lines(fields)
-        .into_iter()
+    for (number, line) in lines
+        .iter_mut()
         .filter(|(_, line)| !line.is_empty())
         .take(50)
     {
-        let pack = packs::by_number(&mut app.db.read().await?, &number).await?;
+        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
         let Some(pack) = pack else { continue };
-        let typed = VoltsForm {
-            line,
+        let mut volts = VoltsForm {
+            line: line.clone(),
             ..VoltsForm::default()
         };
-        let field = format!("volts_line-{number}");
-        if let Some(measured) = problems.keep(
-            &field,
-            typed.measured(&pack, Rested::from_code(&form.rested)),
-        ) {
-            read.push((number, measured));
+        match volts.measured(&pack, rested, who.numbers()) {
+            Ok(measured) => read.push((number.clone(), measured)),
+            Err(wrong) => wrong.note(problems, &format!("-{number}")),
         }
+        *line = volts.line;
     }
     Ok(read)
 }

@@ -1,10 +1,41 @@
 //! The log of one thing as a page tells it: when, what, who, and which facts changed from what to what.
 
 use crate::bench::typed::Words;
-use crate::store::log::Told;
+use crate::store::log::{self, Told};
+use crate::store::{Conn, StoreError};
 use crate::web::visit::SignedIn;
 use crate::web::words::{self, When};
+use serde::Deserialize;
 use serde_json::{Map, Value};
+use uuid::Uuid;
+
+/// How many entries of one thing a page tells at once.
+const PART: u8 = 50;
+
+/// `?before=…`: the entries before that one.
+#[derive(Default, Deserialize)]
+pub struct Before {
+    #[serde(default)]
+    pub before: String,
+}
+
+/// A part of the log of one thing, latest first.
+pub struct Part {
+    pub entries: Vec<Told>,
+    /// What the next part lies before; None: there is nothing older.
+    pub older: Option<i64>,
+}
+
+pub async fn part(conn: &mut Conn, subject_id: Uuid, asked: &Before) -> Result<Part, StoreError> {
+    let before = asked.before.parse().unwrap_or(i64::MAX);
+    let mut entries = log::of_subject(conn, subject_id, before, i64::from(PART) + 1).await?;
+    let has_more = entries.len() > usize::from(PART);
+    entries.truncate(usize::from(PART));
+    Ok(Part {
+        older: entries.last().map(|told| told.seq).filter(|_| has_more),
+        entries,
+    })
+}
 
 pub struct Event {
     pub when: When,

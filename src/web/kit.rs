@@ -12,7 +12,7 @@ use crate::store::kit::{self as store, Listed, Part};
 use crate::store::log;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
-use crate::web::history::{self, Event};
+use crate::web::history::{self, Before, Event};
 use crate::web::kit_form::{Refused, answer};
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
@@ -51,6 +51,7 @@ struct OnePage {
     set_aside: String,
     has_way_out: bool,
     events: Vec<Event>,
+    older: Option<i64>,
     typed: Fields,
     problems: Problems,
 }
@@ -79,6 +80,8 @@ pub struct Filter {
 pub struct Told {
     #[serde(default)]
     done: String,
+    #[serde(default)]
+    before: String,
 }
 
 const PER_PAGE: usize = 50;
@@ -169,7 +172,10 @@ pub async fn show(
     Path(id): Path<Uuid>,
     Query(told): Query<Told>,
 ) -> Page {
-    let page = one_page(&app, &who, id).await?;
+    let before = Before {
+        before: told.before,
+    };
+    let page = one_page(&app, &who, id, &before).await?;
     let done = match told.done.as_str() {
         "added" => "It is added. Write its number on it.",
         "changed" => "The change is kept.",
@@ -231,7 +237,7 @@ async fn after(
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
-            let mut page = one_page(app, who, id).await?;
+            let mut page = one_page(app, who, id, &Before::default()).await?;
             page.shell.is_error = true;
             page::refused(&OnePage {
                 typed,
@@ -242,12 +248,17 @@ async fn after(
     }
 }
 
-async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageError> {
+async fn one_page(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    before: &Before,
+) -> Result<OnePage, PageError> {
     let mut conn = app.db.read().await?;
     let listed = store::listed_by_id(&mut conn, id)
         .await?
         .ok_or(PageError::NotFound)?;
-    let told = log::of_subject(&mut conn, id, i64::MAX, 50).await?;
+    let told = history::part(&mut conn, id, before).await?;
     let row = row(listed, who)?;
     let kit = &row.listed.kit;
     let set_aside = match (&kit.set_aside_words, kit.set_aside_ms) {
@@ -261,7 +272,8 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<OnePage, PageEr
         may_change: who.has(Role::Quartermaster),
         has_way_out: Life::ALL.into_iter().any(|next| may_become(life, next)),
         set_aside,
-        events: events(&told, who),
+        events: events(&told.entries, who),
+        older: told.older,
         typed: Fields::default(),
         problems: Problems::default(),
         row,

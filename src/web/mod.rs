@@ -14,6 +14,7 @@ pub mod routes;
 pub mod security;
 pub mod style;
 pub mod visit;
+pub mod volts_form;
 pub mod words;
 
 pub mod bring_back;

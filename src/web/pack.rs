@@ -2,15 +2,17 @@
 
 use crate::actions::once::Repeat;
 use crate::app::App;
+use crate::battery::limits::CHARGE_CELSIUS;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::calendar::{Day, day_words};
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::Gravity;
-use crate::store::findings::{self, Found};
+use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
-use crate::store::{log, readings};
-use crate::web::asked::Path;
+use crate::store::readings;
+use crate::web::asked::{Path, Query};
+use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
@@ -27,7 +29,11 @@ struct PackPage {
     pack: PackView,
     facts: Vec<(&'static str, String)>,
     open: Vec<OpenFinding>,
+    since: When,
+    since_by: String,
+    charge_between: String,
     history: Vec<Line>,
+    older: Option<i64>,
     is_quartermaster: bool,
     /// What was seen never lets it back to use: neither volts nor a release are asked for.
     is_final: bool,
@@ -45,6 +51,7 @@ struct OpenFinding {
     words: String,
     next: String,
     since: When,
+    by: String,
     can_be_mended: bool,
 }
 
@@ -65,18 +72,27 @@ pub fn again(repeat: &Repeat) -> Page {
 }
 
 /// GET /packs/{number}
-pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    Query(asked): Query<Before>,
+) -> Page {
     let mut conn = app.db.read().await?;
-    let (pack, open) = findings::with_pack(&mut conn, &number.to_uppercase())
+    let OnePack {
+        pack,
+        open,
+        state_by_name,
+    } = findings::with_pack(&mut conn, &number.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
-    let history = log::of_subject(&mut conn, pack.id, i64::MAX, 200).await?;
+    let told_of = history::part(&mut conn, pack.id, &asked).await?;
     drop(conn);
     let row = PackRow::of(&pack, &who);
     let is_quartermaster = who.me.is_quartermaster;
     let is_final = open
         .iter()
-        .any(|found| found.gravity() == Gravity::FinalDanger);
+        .any(|(found, _)| found.gravity() == Gravity::FinalDanger);
     page::show(&PackPage {
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who.numbers()),
@@ -84,8 +100,16 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (is_quartermaster || who.me.is_organiser),
-        open: open.iter().map(|found| told(found, &who)).collect(),
-        history: history
+        open: open
+            .iter()
+            .map(|(found, by)| told(found, by, &who))
+            .collect(),
+        since: since(&pack, row.state, &who),
+        since_by: names_by(&who, state_by_name.as_ref()),
+        charge_between: charge_between(&who),
+        older: told_of.older,
+        history: told_of
+            .entries
             .into_iter()
             .map(|entry| Line::of(entry, &who))
             .collect(),
@@ -102,7 +126,37 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
     })
 }
 
-fn told(found: &Found, who: &SignedIn) -> OpenFinding {
+/// Since when it is in the state it has: for 'not known' by age, since its last reading grew too old.
+fn since(pack: &PackView, state: PackState, who: &SignedIn) -> When {
+    let is_by_age = state.code() != pack.state;
+    let aged = pack
+        .last_read_ms
+        .filter(|_| is_by_age)
+        .map(|at| at.plus_days(who.club.reading_days));
+    past(aged.unwrap_or(pack.state_ms), who.now, &who.zone)
+}
+
+/// `, by Quinn Marlow` for those who may know.
+fn names_by(who: &SignedIn, name: Option<&String>) -> String {
+    match name {
+        Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
+        _ => String::new(),
+    }
+}
+
+/// `0 and 45 °C`
+fn charge_between(who: &SignedIn) -> String {
+    let range = CHARGE_CELSIUS;
+    let (from, to, unit) = if who.club.uses_fahrenheit {
+        let fahrenheit = |celsius: i64| celsius * 9 / 5 + 32;
+        (fahrenheit(*range.start()), fahrenheit(*range.end()), "F")
+    } else {
+        (*range.start(), *range.end(), "C")
+    };
+    format!("{from} and {to} °{unit}")
+}
+
+fn told(found: &Found, by: &Option<String>, who: &SignedIn) -> OpenFinding {
     let by_person = found.rule().is_some_and(|rule| {
         crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
             .is_ok()
@@ -112,6 +166,7 @@ fn told(found: &Found, who: &SignedIn) -> OpenFinding {
         words: who.numbers().sentence(&found.words),
         next: who.numbers().sentence(&found.next_words),
         since: past(found.found_ms, who.now, &who.zone),
+        by: names_by(who, by.as_ref()),
         can_be_mended: by_person && found.gravity() < Gravity::Danger,
     }
 }

@@ -1,11 +1,10 @@
 //! What is done to one pack: log volts, report its condition, mend, release, change details, ways out.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked};
-use crate::actions::reading::{self, LogVoltsRefusal, Measured};
+use crate::actions::reading::{self, LogVoltsRefusal};
 use crate::actions::release::{self, ReleaseFailed};
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
-use crate::battery::volts::{read_boxes, read_typed};
 use crate::club::glance;
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
@@ -16,65 +15,10 @@ use crate::web::pack::{again, named};
 use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::volts_form::VoltsForm;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
-
-/// The volts of one pack as a form has them, under names that end in `suffix`.
-#[derive(Clone, Default)]
-pub struct VoltsForm {
-    pub line: String,
-    pub boxes: Vec<String>,
-    pub unread: String,
-    pub is_confirmed: bool,
-}
-
-impl VoltsForm {
-    pub fn of(fields: &Fields, suffix: &str) -> Self {
-        Self {
-            line: fields.text(&format!("volts_line{suffix}")),
-            boxes: fields.all(&format!("volts{suffix}")),
-            unread: fields.text(&format!("unread{suffix}")),
-            is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
-        }
-    }
-
-    pub fn has_volts(&self) -> bool {
-        !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
-    }
-
-    /// What was measured, or the sentence to put beside the field.
-    pub fn measured(&self, pack: &PackView, rested: Option<Rested>) -> Result<Measured, String> {
-        if !self.has_volts() {
-            return if self.unread.is_empty() {
-                Err(format!(
-                    "Type the volts of {}, or say why they could not be read.",
-                    pack.number
-                ))
-            } else {
-                Ok(Measured::Unread {
-                    why: self.unread.clone(),
-                })
-            };
-        }
-        let read = if self.line.is_empty() {
-            read_boxes(&self.boxes)
-        } else {
-            read_typed(
-                &self.line,
-                pack.cells_series,
-                pack.balance_connector.is_some(),
-            )
-        };
-        let volts = read.map_err(|problem| format!("{}: {problem}", pack.number))?;
-        let rested = rested.ok_or_else(|| "Say whether the packs rested.".to_owned())?;
-        Ok(Measured::Read {
-            volts,
-            rested,
-            is_confirmed: self.is_confirmed,
-        })
-    }
-}
 
 /// What was ticked about one pack.
 pub fn looked(fields: &Fields, suffix: &str) -> Looked {
@@ -167,8 +111,9 @@ pub async fn log_volts(
     fields: Fields,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let form = VoltsForm::of(&fields, "");
+    let mut form = VoltsForm::of(&fields, "");
     let rested = Rested::from_code(&fields.text("rested"));
+    let measured = form.measured(&pack, rested, who.numbers());
     let refuse = |problems: Problems| {
         let shell = who.shell_refused(format!("Log volts of {}", pack.number));
         let page = VoltsPage::of(&pack, &who, shell, fields.text("corrects"));
@@ -179,12 +124,13 @@ pub async fn log_volts(
             ..page
         })
     };
-    let measured = match form.measured(&pack, rested) {
+    let measured = match measured {
         Ok(measured) => measured,
-        Err(words) if rested.is_none() && form.has_volts() => {
-            return refuse(Problems::one("rested", words));
+        Err(wrong) => {
+            let mut problems = Problems::default();
+            wrong.note(&mut problems, "");
+            return refuse(problems);
         }
-        Err(words) => return refuse(Problems::one("volts_line", words)),
     };
     match reading::log_volts(
         &app.db,

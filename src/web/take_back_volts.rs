@@ -7,10 +7,10 @@ use crate::store::lent::{self, ErrandLine};
 use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
 use crate::web::fields::{Fields, Problems};
-use crate::web::pack_forms::VoltsForm;
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::volts_form::VoltsForm;
 use askama::Template;
 use axum::extract::{OriginalUri, State};
 use std::collections::BTreeMap;
@@ -116,23 +116,18 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
     let mut page = volts_page(&app, &who, &fields).await?;
     let rested = Rested::from_code(&fields.text("rested"));
     let mut problems = Problems::default();
-    if rested.is_none() && page.items.iter().any(|item| item.form.has_volts()) {
-        problems.add("rested", "Say whether the packs rested.");
-    }
     let mut all = Vec::new();
     for item in &mut page.items {
-        match item
-            .form
-            .measured(&item.pack, rested.or(Some(Rested::JustUsed)))
-        {
+        match item.form.measured(&item.pack, rested, who.numbers()) {
             Ok(measured) => all.push(VoltsOf {
                 lent_id: item.lent_id,
                 measured,
                 place_id: item.place.parse().ok(),
             }),
-            Err(words) => {
-                problems.add(&format!("volts_line{}", item.suffix), words.clone());
-                item.problem = words;
+            Err(wrong) => {
+                wrong.note(&mut problems, &item.suffix);
+                let field = format!("volts_line{}", item.suffix);
+                problems.of(&field).clone_into(&mut item.problem);
             }
         }
     }

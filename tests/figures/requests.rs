@@ -113,8 +113,8 @@ pub async fn pack_page(club: &TestClub) -> Measured {
         let found = findings::with_pack(&mut conn, "P-050")
             .await
             .expect("packs");
-        let (pack, _) = found.expect("the pack");
-        let told = log::of_subject(&mut conn, pack.id, i64::MAX, 200).await;
+        let pack = found.expect("the pack").pack;
+        let told = log::of_subject(&mut conn, pack.id, i64::MAX, 51).await;
         assert!(!told.expect("the log").is_empty());
     };
     let whole = async |_| asker.get("/packs/P-050").await;

@@ -60,7 +60,7 @@ on_both! {
         let first = quinn.submit(&items, "main form", &[("all", "nothing")]).await;
         let volts = asks_at_most_three_times(&club, &quinn, first.done()).await;
         let lines = volts.select("input[name^=volts_line]");
-        let mut typed: Vec<(&str, &str)> = lines.iter().map(|line| (line.attribute("name"), "382381382")).collect();
+        let mut typed: Vec<(&str, &str)> = lines.iter().map(|line| (line.attribute("name"), "3.82 3.81 3.82")).collect();
         assert_eq!(typed.len(), 12);
         typed.push(("rested", "rested_an_hour"));
         let second = quinn.submit(&volts, "main form", &typed).await;

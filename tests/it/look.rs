@@ -191,7 +191,7 @@ on_both! {
         let volts = quinn.get(first.done()).await;
         assert_eq!(volts.texts("button[name=rested]").len(), 3);
         let line = name(&page, "volts_line", 0);
-        let refused = quinn.submit(&volts, "main form", &[(&line, "391390391")]).await;
+        let refused = quinn.submit(&volts, "main form", &[(&line, "3.91 3.90 3.91")]).await;
         assert_eq!(refused.problems(), ["Say whether the packs rested."]);
         assert!(is_out(&quinn, "P-001").await);
         let done = quinn.submit(&refused, "main form", &[("rested", "rested_an_hour")]).await;

@@ -28,6 +28,7 @@ mod look;
 mod me;
 mod migrations;
 mod pack_filter;
+mod pack_page;
 mod people;
 mod pool;
 mod races;

@@ -1,0 +1,103 @@
+//! The volts of one pack as they are typed on a page: a box for each cell, or all in one line, or why they could not be read.
+
+use crate::actions::reading::Measured;
+use crate::battery::volts::{self, Volts, read_boxes, read_typed};
+use crate::bench::typed::Words;
+use crate::club::reading::Rested;
+use crate::store::packs::PackView;
+use crate::web::fields::{Fields, Problems};
+
+/// The volts of one pack as a form has them, under names that end in `suffix`.
+#[derive(Clone, Default)]
+pub struct VoltsForm {
+    pub line: String,
+    pub boxes: Vec<String>,
+    pub unread: String,
+    pub is_confirmed: bool,
+}
+
+impl VoltsForm {
+    pub fn of(fields: &Fields, suffix: &str) -> Self {
+        Self {
+            line: fields.text(&format!("volts_line{suffix}")),
+            boxes: fields.all(&format!("volts{suffix}")),
+            unread: fields.text(&format!("unread{suffix}")),
+            is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
+        }
+    }
+
+    pub fn has_volts(&self) -> bool {
+        !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
+    }
+
+    /// What was measured, or what to put right. How digits alone are split into cells is shown before it is stored: the line then holds the cells, to be sent again.
+    pub fn measured(
+        &mut self,
+        pack: &PackView,
+        rested: Option<Rested>,
+        numbers: Words,
+    ) -> Result<Measured, Wrong> {
+        let number = &pack.number;
+        if !self.has_volts() {
+            return match self.unread.clone() {
+                why if why.is_empty() => Err(Wrong(vec![(
+                    "volts_line",
+                    format!("Type the volts of {number}, or say why they could not be read."),
+                )])),
+                why => Ok(Measured::Unread { why }),
+            };
+        }
+        let mut wrong = Vec::new();
+        if rested.is_none() {
+            wrong.push(("rested", "Say whether the packs rested.".to_owned()));
+        }
+        let read = if self.line.is_empty() {
+            read_boxes(&self.boxes)
+        } else {
+            let sees_cells = pack.balance_connector.is_some();
+            read_typed(&self.line, pack.cells_series, sees_cells)
+        };
+        match &read {
+            Err(problem) => wrong.push(("volts_line", format!("{number}: {problem}"))),
+            Ok(volts) if is_split(&self.line, volts) => {
+                self.line = numbers.sentence(&volts::words(volts));
+                let words = format!(
+                    "{number}: this was read as {}. If that is right, send it again.",
+                    self.line
+                );
+                wrong.push(("volts_line", words));
+            }
+            Ok(_) => {}
+        }
+        match (read, rested) {
+            (Ok(volts), Some(rested)) if wrong.is_empty() => Ok(Measured::Read {
+                volts,
+                rested,
+                is_confirmed: self.is_confirmed,
+            }),
+            _ => Err(Wrong(wrong)),
+        }
+    }
+}
+
+/// For each part of the form (`volts_line`, `rested`) the sentence beside it.
+pub struct Wrong(Vec<(&'static str, String)>);
+
+impl Wrong {
+    /// Notes it all against the fields of the pack whose names end in `suffix`; rest is asked once for all packs.
+    pub fn note(self, problems: &mut Problems, suffix: &str) {
+        for (part, words) in self.0 {
+            match part {
+                "rested" if problems.of(part).is_empty() => problems.add(part, words),
+                "rested" => {}
+                _ => problems.add(&format!("{part}{suffix}"), words),
+            }
+        }
+    }
+}
+
+/// Several cells in one row of digits: where they part was decided by the program.
+fn is_split(line: &str, volts: &Volts) -> bool {
+    let is_row = !line.is_empty() && line.trim().bytes().all(|byte| byte.is_ascii_digit());
+    is_row && matches!(volts, Volts::Cells(cells) if cells.len() > 1)
+}
