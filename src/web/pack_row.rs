@@ -172,7 +172,7 @@ fn picture(
         cells_mv: cells,
         pack_mv,
         cells_series: build.cells_series,
-        empty_mv: limits.empty_mv.min(limits.minimum_mv + 300),
+        empty_mv: limits.empty_mv,
         full_mv: limits.full_mv,
         minimum_mv: limits.minimum_mv,
         storage_low_mv: limits.storage_low_mv,

@@ -4,6 +4,7 @@
 use super::page::{self, Page};
 use super::picture::CellPicture;
 use super::visit::{Shell, Visit};
+use crate::battery::chemistry::Chemistry;
 use crate::bench::typed::Words;
 use crate::club::states::State;
 use askama::Template;
@@ -28,17 +29,17 @@ pub async fn show(visit: Visit) -> Page {
     })
 }
 
-/// A lithium polymer cell's column: 3.30 V to 4.20 V, stored at 3.75 V to 3.85 V, harmed below 3.00 V.
 fn lipo(cells_mv: &[i64], cells_series: i64) -> CellPicture<'_> {
+    let limits = Chemistry::LiPo.limits();
     CellPicture {
         cells_mv,
         pack_mv: None,
         cells_series,
-        empty_mv: 3300,
-        full_mv: 4200,
-        minimum_mv: 3000,
-        storage_low_mv: 3750,
-        storage_high_mv: 3850,
+        empty_mv: limits.empty_mv,
+        full_mv: limits.full_mv,
+        minimum_mv: limits.minimum_mv,
+        storage_low_mv: limits.storage_low_mv,
+        storage_high_mv: limits.storage_high_mv,
         standing_out: None,
         numbers: Words::POINT,
     }
@@ -72,14 +73,14 @@ pub fn pictures() -> Vec<(String, String)> {
 
 fn charge_of_packs() -> Vec<(&'static str, Vec<i64>, Option<usize>)> {
     vec![
-        ("1S, empty", vec![3300], None),
+        ("1S, empty", vec![3500], None),
         ("1S, full", vec![4200], None),
         ("2S, in the storage band", vec![3790, 3800], None),
         ("3S, cell 2 stands out", vec![3910, 3870, 3900], Some(1)),
-        ("3S, cell 1 under empty", vec![3240, 3520, 3540], Some(0)),
+        ("3S, cell 1 under empty", vec![3240, 3560, 3580], Some(0)),
         (
             "4S, cell 3 under the minimum",
-            vec![3410, 3400, 2100, 3420],
+            vec![3610, 3600, 2100, 3620],
             Some(2),
         ),
         ("4S, overcharged", vec![4210, 4230, 4350, 4220], Some(2)),
@@ -96,7 +97,7 @@ fn charge_of_packs() -> Vec<(&'static str, Vec<i64>, Option<usize>)> {
         ),
         (
             "8S, from dead to overcharged",
-            vec![0, 2900, 3200, 3300, 3800, 4100, 4200, 4400],
+            vec![0, 2900, 3200, 3500, 3800, 4100, 4200, 4400],
             Some(0),
         ),
         (
