@@ -1,6 +1,7 @@
 //! A pack or a piece of kit as it lies at the table: its row turned into what the lending rules ask for.
 
 use crate::actions::By;
+use crate::club::calendar::Instant;
 use crate::club::lending::{self, HandOutRefusal, PackAtTable};
 use crate::club::states::State;
 use crate::store::lent::KitAtTable;
@@ -15,15 +16,9 @@ pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> Pack
     } else {
         pack.state_words.clone()
     };
-    let lent = pack.lent_ms.map(|since| {
-        let who = if by.actor.roles.may_see_holders() {
-            pack.holder_name.clone()
-        } else {
-            None
-        };
-        let to = who.map_or_else(String::new, |name| format!(" to {name}"));
-        format!("{to} since {}", by.zone.date_words(since))
-    });
+    let lent = pack
+        .lent_ms
+        .map(|since| to_whom(by, pack.holder_name.as_deref(), since));
     PackAtTable {
         number: pack.number.clone(),
         state,
@@ -34,7 +29,14 @@ pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> Pack
     }
 }
 
-pub(crate) fn kit_refusal(kit: &KitAtTable, count: i64) -> Option<HandOutRefusal> {
+/// ` to Mo Tennant since Wed 25 Nov 2026`; the name for those who may know.
+fn to_whom(by: &By, name: Option<&str>, since: Instant) -> String {
+    let name = name.filter(|_| by.actor.roles.may_see_holders());
+    let to = name.map_or_else(String::new, |name| format!(" to {name}"));
+    format!("{to} since {}", by.zone.date_words(since))
+}
+
+pub(crate) fn kit_refusal(by: &By, kit: &KitAtTable, count: i64) -> Option<HandOutRefusal> {
     let number = kit.number.clone();
     if kit.life != "in_use" {
         return Some(HandOutRefusal::Gone { number });
@@ -45,8 +47,8 @@ pub(crate) fn kit_refusal(kit: &KitAtTable, count: i64) -> Option<HandOutRefusal
     if kit.is_counted() {
         return lending::count_refusal(&number, kit.owned_count, kit.out_count, count);
     }
-    (kit.out_count > 0).then(|| HandOutRefusal::OnLoan {
+    kit.out_since_ms.map(|since| HandOutRefusal::OnLoan {
         number,
-        to: String::new(),
+        to: to_whom(by, kit.holder_name.as_deref(), since),
     })
 }

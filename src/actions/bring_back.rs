@@ -61,7 +61,7 @@ pub async fn bring_back(
         let told = (&Some(line.loan_id), &None::<()>);
         log(&mut tx, by, UNCHECKED, ("kit", kit_id), told).await?;
     }
-    once::keep(&mut tx, by, "/mine").await?;
+    once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     tx.save().await?;
     Ok(())
 }

@@ -1,11 +1,11 @@
 //! Extend a loan, pass a thing on it to somebody else, close it as lost. The first two run the refusals of handing out.
 
-use crate::actions::By;
 use crate::actions::at_table;
 use crate::actions::hand_out::{self, HandOutFailed};
 use crate::actions::once::{self, Repeat};
 use crate::actions::see_to_kit;
 use crate::actions::standing::{settle, settle_because};
+use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, DueRefusal, HandOutRefusal};
 use crate::club::states::Life;
@@ -15,6 +15,7 @@ use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, StoreError, Tx, nights};
+use serde::Serialize;
 use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
@@ -67,6 +68,14 @@ fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
     lending::pack_refusal(&at_table::at_table(by, &here, None))
 }
 
+const EXTENDED: &str = "loan extended";
+
+/// A due day as the log tells it.
+#[derive(Serialize)]
+struct Due {
+    due: String,
+}
+
 pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), ChangeRefusal> {
     let mut tx = begin(db, by).await?;
     let loan = loans::by_id(&mut tx, loan_id)
@@ -102,7 +111,18 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     }
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
-        settle(&mut tx, by, pack, "loan extended").await?;
+        settle(&mut tx, by, pack, EXTENDED).await?;
+    }
+    for kit_id in lines.iter().filter_map(|line| line.kit_id) {
+        let told = (
+            &Due {
+                due: loan.due_on.clone(),
+            },
+            &Due {
+                due: due.to_string(),
+            },
+        );
+        log(&mut tx, by, EXTENDED, ("kit", kit_id), told).await?;
     }
     once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
     tx.save().await?;
@@ -161,7 +181,9 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
     loans::open(&mut tx, &loan).await?;
     match &thing {
         Thing::Pack(pack) => hand_out::lend_pack(&mut tx, by, &loan, (pack, None)).await?,
-        Thing::Kit(kit) => hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted)).await?,
+        Thing::Kit(kit) => {
+            hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted, None)).await?
+        }
     }
     once::keep(&mut tx, by, &format!("/loans/{}", loan.id)).await?;
     tx.save().await?;

@@ -3,7 +3,7 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, settle};
+use crate::actions::standing::{self, settle, settle_saying};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::seen::{self, Crash, Seen};
@@ -117,7 +117,7 @@ pub async fn mend(
         reason,
     )?;
     findings::close(&mut tx, finding_id, by.actor.id, reason.trim(), by.at).await?;
-    let after = settle(&mut tx, by, &pack, "mended").await?;
+    let after = settle_saying(&mut tx, by, &pack, ("mended", Some(reason.trim()))).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)

@@ -3,17 +3,19 @@
 
 use crate::actions::at_table::{at_table, kit_refusal};
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, Context, Measured};
-use crate::actions::standing::{self, settle};
+use crate::actions::reading::{self, Measured};
+use crate::actions::standing::{self, settle, settle_saying};
 use crate::actions::{By, log};
+use crate::battery::volts::Volts;
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::club::states::State;
+use crate::club::verdict::Rule;
 use crate::ids;
 use crate::store::lent::{self, KitAtTable, Lent, Outcome};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, findings, nights, people};
+use crate::store::{Db, StoreError, Tx, findings, nights, people, readings};
 use uuid::Uuid;
 
 pub struct HandOut {
@@ -26,6 +28,8 @@ pub struct HandOut {
     pub override_reason: String,
     /// Volts read at the table just now, by pack number.
     pub volts_now: Vec<(String, Measured)>,
+    /// Numbers of packs that counted as out and were looked over, with nothing to see.
+    pub looked_at: Vec<String>,
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -74,7 +78,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
     }
     refusals.extend(lending::borrower_refusal(&borrower).map(|refusal| (refusal, None)));
     if by.actor.roles.is_quartermaster {
-        chosen.packs = with_volts_now(&mut tx, by, chosen.packs, &wanted.volts_now).await?;
+        chosen.packs = with_volts_now(&mut tx, by, chosen.packs, wanted).await?;
     }
     refusals.extend(item_refusals(by, &chosen));
     let is_overridable = refusals
@@ -86,7 +90,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         let may_log_now = chosen
             .packs
             .iter()
-            .filter(|(pack, _)| can_volts_help(by, pack))
+            .filter(|(pack, spread)| can_volts_help(by, pack, *spread))
             .map(|(pack, _)| pack.number.clone())
             .collect();
         // What the meter said is kept even when nothing is handed out: it may be a danger. Kept once: the same form sent
@@ -215,41 +219,51 @@ async fn spread_that_holds(
         .iter()
         .map(|found| (found.rule(), found.gravity()))
         .collect();
-    let spread = pack.volts().and_then(|volts| volts.spread_mv());
-    Ok(lending::only_spread_mv(&weighed, spread))
+    // The spread that set it aside: a later reading of a pack that had not rested does not make it smaller.
+    let wide = open
+        .iter()
+        .find(|found| found.rule() == Some(Rule::SpreadWide));
+    let judged = match wide.and_then(|found| found.reading_id) {
+        Some(id) => readings::by_id(tx, id).await?,
+        None => None,
+    };
+    let found_mv = judged
+        .and_then(|reading| Volts::from_text(reading.volts.as_deref()?))
+        .and_then(|volts| volts.spread_mv());
+    let last_mv = pack.volts().and_then(|volts| volts.spread_mv());
+    Ok(lending::only_spread_mv(&weighed, found_mv.max(last_mv)))
 }
 
-/// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten.
-fn can_volts_help(by: &By, pack: &PackView) -> bool {
+/// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten. What is to mend for
+/// another reason is not connected to a meter.
+fn can_volts_help(by: &By, pack: &PackView, spread_mv: Option<i64>) -> bool {
     let state = pack.state_at(by.at, by.limits().not_known_after_days);
     by.actor.roles.is_quartermaster
-        && (pack.is_lent() && state != State::Quarantine
-            || matches!(state, State::NotKnown | State::SetAside))
+        && match state {
+            State::Quarantine => false,
+            State::SetAside => spread_mv.is_some(),
+            State::NotKnown => true,
+            _ => pack.is_lent(),
+        }
 }
 
 async fn with_volts_now(
     tx: &mut Tx,
     by: &By,
     chosen: Vec<(PackView, Option<i64>)>,
-    now: &[(String, Measured)],
+    wanted: &HandOut,
 ) -> Result<Vec<(PackView, Option<i64>)>, StoreError> {
     let mut out = Vec::new();
     for (pack, spread) in chosen {
-        let Some((_, measured)) = now.iter().find(|(number, _)| *number == pack.number) else {
+        let is_of_it = |(number, _): &&(String, Measured)| *number == pack.number;
+        let measured = wanted.volts_now.iter().find(is_of_it);
+        // What counts as out is booked in with its volts only when somebody looked it over.
+        let is_seen = !pack.is_lent() || wanted.looked_at.contains(&pack.number);
+        let Some((_, measured)) = measured.filter(|_| is_seen) else {
             out.push((pack, spread));
             continue;
         };
-        reading::take(
-            tx,
-            by,
-            &pack,
-            measured,
-            Context {
-                lent_id: pack.lent_id,
-                corrects_id: None,
-            },
-        )
-        .await?;
+        reading::take(tx, by, &pack, measured, pack.lent_id).await?;
         if let Some(lent_id) = pack.lent_id {
             lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
         }
@@ -273,7 +287,7 @@ fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)>
     let kit = chosen
         .kit
         .iter()
-        .filter_map(|(kit, count)| Some((kit_refusal(kit, *count)?, None)));
+        .filter_map(|(kit, count)| Some((kit_refusal(by, kit, *count)?, None)));
     packs.chain(kit).collect()
 }
 
@@ -293,6 +307,8 @@ async fn open_loan(
         due_on: due.to_string(),
         purpose: wanted.purpose.chars().take(200).collect(),
         opened_ms: by.at,
+        night_place: None,
+        on_duty_name: None,
     };
     loans::open(tx, &loan).await?;
     for (pack, spread) in &chosen.packs {
@@ -301,7 +317,8 @@ async fn open_loan(
     }
     for (kit, count) in &chosen.kit {
         let counted = kit.is_counted().then_some(*count);
-        lend_kit(tx, by, &loan, (kit.id, counted)).await?;
+        let words = (!reason.is_empty()).then(|| lending::override_words(None, reason));
+        lend_kit(tx, by, &loan, (kit.id, counted, words)).await?;
     }
     Ok(loan.id)
 }
@@ -310,16 +327,17 @@ pub(crate) async fn lend_kit(
     tx: &mut Tx,
     by: &By,
     loan: &Loan,
-    what: (Uuid, Option<i64>),
+    what: (Uuid, Option<i64>, Option<String>),
 ) -> Result<(), StoreError> {
-    let (kit_id, counted) = what;
+    let (kit_id, counted, override_words) = what;
     let line = Lent {
         kit_id: Some(kit_id),
         counted,
+        override_words: override_words.clone(),
         ..line(loan, by)
     };
     lent::open(tx, &line).await?;
-    let told = (&None::<()>, &Some(loan.borrower_id));
+    let told = (&None::<()>, &(loan.borrower_id, override_words));
     log(tx, by, "handed out", ("kit", kit_id), told).await
 }
 
@@ -334,23 +352,17 @@ pub(crate) async fn lend_pack(
         tx,
         &Lent {
             pack_id: Some(pack.id),
-            override_words,
+            override_words: override_words.clone(),
             ..line(loan, by)
         },
     )
     .await?;
-    let before = standing::reload(tx, pack.id).await?;
-    settle(
-        tx,
-        by,
-        &PackView {
-            holder_id: None,
-            due_on: None,
-            ..before
-        },
-        "handed out",
-    )
-    .await?;
+    let before = PackView {
+        holder_id: None,
+        due_on: None,
+        ..standing::reload(tx, pack.id).await?
+    };
+    settle_saying(tx, by, &before, ("handed out", override_words.as_deref())).await?;
     Ok(())
 }
 

@@ -26,13 +26,6 @@ pub enum Measured {
     },
 }
 
-/// Where a reading belongs: the loan line it was taken at, the reading it corrects.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Context {
-    pub lent_id: Option<Uuid>,
-    pub corrects_id: Option<Uuid>,
-}
-
 #[derive(Debug, thiserror::Error)]
 pub enum LogVoltsRefusal {
     #[error("There is no such pack.")]
@@ -65,27 +58,19 @@ pub async fn log_volts(
     if pack.life() != crate::club::states::Life::InUse {
         return Err(LogVoltsRefusal::Gone);
     }
-    if let Some(wrong) = corrects_id {
-        let named = readings::by_id(&mut tx, wrong).await?;
-        named
-            .filter(|reading| reading.pack_id == pack_id)
-            .ok_or(LogVoltsRefusal::OtherReading)?;
-    }
-    take(
-        &mut tx,
-        by,
-        &pack,
-        measured,
-        Context {
-            lent_id: pack.lent_id,
-            corrects_id,
-        },
-    )
-    .await?;
-    let verb = if corrects_id.is_some() {
-        "corrected a reading"
-    } else {
-        "logged volts"
+    let verb = match corrects_id {
+        Some(id) => {
+            let wrong = readings::by_id(&mut tx, id)
+                .await?
+                .filter(|reading| reading.pack_id == pack_id)
+                .ok_or(LogVoltsRefusal::OtherReading)?;
+            correct(&mut tx, by, &pack, measured, &wrong).await?;
+            "corrected a reading"
+        }
+        None => {
+            take(&mut tx, by, &pack, measured, pack.lent_id).await?;
+            "logged volts"
+        }
     };
     let after = settle(&mut tx, by, &pack, verb).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
@@ -93,15 +78,54 @@ pub async fn log_volts(
     Ok(after)
 }
 
-/// Stores the reading and what it comes to; the caller settles the pack.
+/// Stores the reading and what it comes to; the caller settles the pack. `lent_id`: the loan line it was taken at.
 pub(crate) async fn take(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
     measured: &Measured,
-    context: Context,
+    lent_id: Option<Uuid>,
 ) -> Result<()> {
     let reading = Reading {
+        lent_id,
+        ..reading_of(by, pack, measured)
+    };
+    readings::add(tx, &reading).await?;
+    weigh(tx, by, pack, measured, &reading).await
+}
+
+/// Stores what `wrong` should have said, for the moment at which that was read. What the pack stands at follows only when
+/// nothing was read since; of an older one nothing but a danger counts.
+async fn correct(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    measured: &Measured,
+    wrong: &Reading,
+) -> Result<()> {
+    let newest = readings::latest(tx, pack.id, 1).await?;
+    let is_newest = newest
+        .first()
+        .is_some_and(|newest| newest.taken_ms == wrong.taken_ms);
+    let reading = Reading {
+        taken_ms: wrong.taken_ms,
+        corrects_id: Some(wrong.id),
+        lent_id: wrong.lent_id,
+        ..reading_of(by, pack, measured)
+    };
+    readings::add(tx, &reading).await?;
+    if is_newest {
+        return weigh(tx, by, pack, measured, &reading).await;
+    }
+    let found = verdict(by, pack, measured);
+    for finding in found.iter().filter(|each| each.gravity >= Gravity::Danger) {
+        standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+    }
+    Ok(())
+}
+
+fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
+    Reading {
         id: ids::new_id(),
         pack_id: pack.id,
         taken_ms: by.at,
@@ -109,17 +133,26 @@ pub(crate) async fn take(
         volts: volts_of(measured).map(Volts::to_text),
         rested_minutes: rested_of(measured).minutes(),
         unread_words: unread_of(measured),
-        corrects_id: context.corrects_id,
-        lent_id: context.lent_id,
-    };
-    readings::add(tx, &reading).await?;
+        corrects_id: None,
+        lent_id: None,
+    }
+}
+
+/// What the reading comes to for the pack.
+async fn weigh(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    measured: &Measured,
+    reading: &Reading,
+) -> Result<()> {
     let found = verdict(by, pack, measured);
     if let Measured::Read { volts, rested, .. } = measured {
         let is_plausible = found
             .iter()
             .all(|finding| finding.rule != Rule::Implausible);
         if is_plausible {
-            packs::set_reading(tx, pack.id, volts, rested.minutes(), by.at).await?;
+            packs::set_reading(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
         }
         close_answered(tx, by, pack, &found, *rested).await?;
     }
@@ -155,7 +188,9 @@ async fn close_answered(
 ) -> Result<()> {
     for open in findings::open(tx, pack.id).await? {
         let Some(rule) = open.rule() else { continue };
-        let is_answered = closed_by_reading(rule, found, rested, &by.limits());
+        // Who brought a pack back alone does not say for the table that somebody looked at it.
+        let is_for_the_table = rule == Rule::CameBackUnchecked && !by.actor.roles.is_quartermaster;
+        let is_answered = !is_for_the_table && closed_by_reading(rule, found, rested, &by.limits());
         // Found again with other numbers: the new words replace the old. Danger keeps its first entry.
         let is_renewed =
             open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);

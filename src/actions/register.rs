@@ -114,6 +114,7 @@ pub async fn save_design(
     let mut tx = begin(db, by).await?;
     check_connectors(&mut tx, sheet).await?;
     let design = design_of(sheet, id.unwrap_or_else(ids::new_id), by);
+    let mut before = None;
     match id {
         None => designs::add(&mut tx, &design).await?,
         Some(id) => {
@@ -129,6 +130,7 @@ pub async fn save_design(
             } else {
                 designs::replace(&mut tx, &design).await?;
             }
+            before = Some(old);
         }
     }
     let verb = if id.is_some() {
@@ -136,14 +138,7 @@ pub async fn save_design(
     } else {
         "registered a design"
     };
-    log(
-        &mut tx,
-        by,
-        verb,
-        ("design", design.id),
-        (&None::<()>, &design.name),
-    )
-    .await?;
+    log(&mut tx, by, verb, ("design", design.id), (&before, &design)).await?;
     once::keep(&mut tx, by, &format!("/designs/{}", design.id)).await?;
     tx.save().await?;
     Ok(design.id)
@@ -225,6 +220,22 @@ pub async fn change_details(
         return Err(RegisterRefusal::NoPlace);
     }
     packs::save_details(&mut tx, pack_id, details).await?;
+    // Where it lies is told with how it stands.
+    let before = Details {
+        place_id: details.place_id,
+        ..Details::of(&pack)
+    };
+    if before != *details {
+        let told = (&before, details);
+        log(
+            &mut tx,
+            by,
+            "changed what is on record",
+            ("details", pack_id),
+            told,
+        )
+        .await?;
+    }
     settle(&mut tx, by, &pack, "changed its details").await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;

@@ -3,11 +3,11 @@
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{Measured, verdict};
-use crate::actions::standing::settle;
+use crate::actions::standing::settle_saying;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
-use crate::club::reading::{Rested, are_volts_inside_limits};
-use crate::club::release::{self, Quarantined, ReleaseRefusal, Releaser};
+use crate::club::reading::Rested;
+use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::verdict::Gravity;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
@@ -59,7 +59,8 @@ pub async fn release(
     for found in &dangers {
         findings::close(&mut tx, found.id, by.actor.id, reason.trim(), by.at).await?;
     }
-    let after = settle(&mut tx, by, &pack, "released from quarantine").await?;
+    let said = ("released from quarantine", Some(reason.trim()));
+    let after = settle_saying(&mut tx, by, &pack, said).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)
@@ -76,7 +77,7 @@ fn releaser(by: &By, dangers: &[&Found]) -> Releaser {
 }
 
 /// When the newest reading with volts was taken, and whether these are inside the limits.
-async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(Instant, bool)>> {
+async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(Instant, Inside)>> {
     let latest = readings::latest(tx, pack.id, 20).await?;
     let newest = latest.iter().find_map(|reading| {
         let volts = Volts::from_text(reading.volts.as_deref()?)?;
@@ -89,10 +90,7 @@ async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(I
             rested,
             is_confirmed: false,
         };
-        Some((
-            reading.taken_ms,
-            are_volts_inside_limits(&verdict(by, pack, &measured)),
-        ))
+        Some((reading.taken_ms, Inside::of(&verdict(by, pack, &measured))))
     });
     Ok(newest)
 }

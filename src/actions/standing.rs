@@ -26,6 +26,9 @@ pub struct Standing {
     pub due: Option<String>,
     pub read_ms: Option<i64>,
     pub volts: Option<String>,
+    /// What the person gave as their reason for this change.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
 }
 
 impl Standing {
@@ -40,11 +43,13 @@ impl Standing {
             due: pack.due_on.clone(),
             read_ms: pack.last_read_ms.map(|at| at.ms()),
             volts: pack.last_volts.clone(),
+            reason: None,
         }
     }
 }
 
-/// Notes what stands against the pack, unless the same stands there already. True when it is new.
+/// Notes what stands against the pack, unless the same stands there already. Each who saw a danger is noted: none of them
+/// may release the pack. True when it is new.
 pub(crate) async fn find(
     tx: &mut Tx,
     by: &By,
@@ -56,7 +61,12 @@ pub(crate) async fn find(
         return Ok(false);
     }
     let open = findings::open(tx, pack.id).await?;
-    if open.iter().any(|found| found.rule == finding.rule.code()) {
+    let is_known = |found: &Found| {
+        found.rule == finding.rule.code()
+            && found.words == finding.words
+            && (finding.gravity < Gravity::Danger || found.found_by == Some(by.actor.id))
+    };
+    if open.iter().any(is_known) {
         return Ok(false);
     }
     let found = Found {
@@ -98,17 +108,36 @@ pub(crate) async fn settle(
     before: &PackView,
     verb: &str,
 ) -> Result<PackView> {
-    settle_because(tx, by, before, (verb, None)).await
+    settle_as(tx, by, before, (verb, None, None)).await
 }
 
-/// As `settle`, with the words a person gave for a way out.
+/// As `settle`, with the words a person gave for a way out: they become the state's.
 pub(crate) async fn settle_because(
     tx: &mut Tx,
     by: &By,
     before: &PackView,
     act: (&str, Option<&str>),
 ) -> Result<PackView> {
-    let (verb, because) = act;
+    settle_as(tx, by, before, (act.0, act.1, None)).await
+}
+
+/// As `settle`; the reason a person gave is kept in the log.
+pub(crate) async fn settle_saying(
+    tx: &mut Tx,
+    by: &By,
+    before: &PackView,
+    act: (&str, Option<&str>),
+) -> Result<PackView> {
+    settle_as(tx, by, before, (act.0, None, act.1)).await
+}
+
+async fn settle_as(
+    tx: &mut Tx,
+    by: &By,
+    before: &PackView,
+    act: (&str, Option<&str>, Option<&str>),
+) -> Result<PackView> {
+    let (verb, because, reason) = act;
     let pack = reload(tx, before.id).await?;
     let open = findings::open(tx, pack.id).await?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
@@ -141,12 +170,16 @@ pub(crate) async fn settle_because(
         packs::set_state(tx, pack.id, &new).await?;
     }
     let after = reload(tx, before.id).await?;
+    let said = Standing {
+        reason: reason.map(str::to_owned),
+        ..Standing::of(&after)
+    };
     log(
         tx,
         by,
         verb,
         ("pack", pack.id),
-        (&Standing::of(before), &Standing::of(&after)),
+        (&Standing::of(before), &said),
     )
     .await?;
     Ok(after)
@@ -165,7 +198,12 @@ fn why(pack: &PackView, open: &[Found], because: Option<&str>) -> (String, Strin
         .collect();
     match speaking.first() {
         Some(first) => {
-            let words: Vec<&str> = speaking.iter().map(|found| found.words.as_str()).collect();
+            let mut words: Vec<&str> = Vec::new();
+            for found in &speaking {
+                if !words.contains(&found.words.as_str()) {
+                    words.push(&found.words);
+                }
+            }
             (words.join(" "), first.next_words.clone())
         }
         None if pack.last_read_ms.is_none() => {

@@ -3,10 +3,12 @@
 
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, Context, Measured};
+use crate::actions::reading::{self, Measured};
 use crate::actions::standing::settle;
 use crate::actions::{By, log};
 use crate::club::undo::{self, UndoRefusal};
+use crate::club::verdict::{Gravity, Rule};
+use crate::store::findings;
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, LoanLine};
 use crate::store::packs;
@@ -125,7 +127,12 @@ async fn look_at_pack(
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
     condition::note(tx, by, &pack, looked).await?;
-    if !looked.is_danger() {
+    // Danger somebody saw while it was out counts as if it were seen now: such a pack is never asked for volts.
+    let open = findings::open(tx, pack_id).await?;
+    let is_danger_seen = open.iter().any(|found| {
+        matches!(found.rule(), Some(Rule::Seen(_))) && found.gravity() >= Gravity::Danger
+    });
+    if !is_danger_seen {
         if !looked.findings().is_empty() {
             settle(tx, by, &pack, "reported its condition").await?;
         }
@@ -199,17 +206,7 @@ pub async fn take_back(
         let pack = packs::by_id(&mut tx, pack_id)
             .await?
             .ok_or(TakeBackRefusal::NotOut)?;
-        reading::take(
-            &mut tx,
-            by,
-            &pack,
-            &one.measured,
-            Context {
-                lent_id: Some(line.id),
-                corrects_id: None,
-            },
-        )
-        .await?;
+        reading::take(&mut tx, by, &pack, &one.measured, Some(line.id)).await?;
         if !places::may_be_named(&mut tx, one.place_id).await? {
             return Err(TakeBackRefusal::NoPlace);
         }

@@ -141,6 +141,38 @@ impl Charger {
         )
     }
 
+    /// What the summary leaves out, as a kit page lists it.
+    pub fn facts(&self, words: Words) -> Vec<(&'static str, String)> {
+        let modes: Vec<&str> = self.modes.iter().map(|mode| mode.code()).collect();
+        let cut_offs = match (self.has_mah_cutoff, self.has_time_cutoff) {
+            (true, true) => "by mAh and by time",
+            (true, false) => "by mAh",
+            (false, true) => "by time",
+            (false, false) => "none",
+        };
+        let discharge = match self.discharge_mw {
+            0 => "it can't".to_owned(),
+            mw => words.watts(mw),
+        };
+        let wakes = match self.current_memory {
+            Memory::Remembers => {
+                "at the current it was last set to: read it before each pack".to_owned()
+            }
+            Memory::Factory { ma } => format!("at {}", words.amps(ma)),
+            Memory::NotKnown => {
+                "at a current that is not on record: read it before each pack".to_owned()
+            }
+        };
+        let balance = self.balance_connector.as_deref().map_or("none", shown);
+        vec![
+            ("Modes", modes.join(", ")),
+            ("Cuts off", cut_offs.to_owned()),
+            ("Discharges with", discharge),
+            ("Balance plug", balance.to_owned()),
+            ("Wakes up", wakes),
+        ]
+    }
+
     fn current_words(&self, words: Words) -> String {
         if let Some(fixed) = self.fixed_through_balance {
             return format!("{} through the balance plug", words.amps(fixed));

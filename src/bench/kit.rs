@@ -141,6 +141,14 @@ impl Spec {
             Spec::Board(board) => board.summary(),
         }
     }
+
+    /// What the one line leaves out.
+    pub fn facts(&self, words: Words) -> Vec<(&'static str, String)> {
+        match self {
+            Spec::Charger(charger) => charger.facts(words),
+            _ => Vec::new(),
+        }
+    }
 }
 
 #[cfg(test)]

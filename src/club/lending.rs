@@ -27,7 +27,9 @@ pub enum HandOutRefusal {
     Quarantined { number: String, why: String },
     #[error("{number} is retired and is handed out no more.")]
     Retired { number: String },
-    #[error("{number} is recorded as gone. If it lies before you, have it recorded as found.")]
+    #[error(
+        "{number} is recorded as gone and goes out to nobody. A lost one that lies before you: have it recorded as found first."
+    )]
     Gone { number: String },
     #[error("{number} is not known: {why} Log its volts now, then hand it out.")]
     NotKnown { number: String, why: String },

@@ -86,11 +86,6 @@ pub fn log_again_at(
     log_again_after_minutes(rested, limits).map(|wait| taken.plus_minutes(wait))
 }
 
-/// Whether a reading lets its pack out of quarantine: nothing in it that quarantines, sets aside or is asked about.
-pub fn are_volts_inside_limits(findings: &[Finding]) -> bool {
-    findings.iter().all(|each| each.gravity < Gravity::ToMend)
-}
-
 /// Whether a reading with the findings `new` closes a finding that was open. Danger is never closed by a reading, nor is
 /// what a person saw; an implausible reading closes nothing.
 pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &ClubLimits) -> bool {

@@ -4,7 +4,7 @@
 
 use super::calendar::Instant;
 use super::states::Life;
-use super::verdict::{Gravity, Rule};
+use super::verdict::{Finding, Gravity, Rule};
 
 /// Who wants to release a pack, and what they have to do with its story.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,9 +21,34 @@ pub struct Releaser {
 pub struct Quarantined<'a> {
     pub open: &'a [Gravity],
     pub since: Instant,
-    /// The newest reading: when, and whether its volts are inside limits (`verdict::are_volts_inside_limits`).
-    pub last_reading: Option<(Instant, bool)>,
+    /// The newest reading: when, and how its volts stand to the limits.
+    pub last_reading: Option<(Instant, Inside)>,
     pub quartermasters_in_club: i64,
+}
+
+/// How the volts of a reading stand to the limits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Inside {
+    Yes,
+    No,
+    /// Read before the pack had rested: the spread between its cells is not judged.
+    SpreadNotJudged,
+}
+
+impl Inside {
+    /// Nothing in it that quarantines, sets aside or is asked about, and nothing left unjudged.
+    pub fn of(findings: &[Finding]) -> Self {
+        if findings.iter().any(|each| each.gravity >= Gravity::ToMend) {
+            Self::No
+        } else if findings
+            .iter()
+            .any(|each| each.rule == Rule::SpreadNotJudged)
+        {
+            Self::SpreadNotJudged
+        } else {
+            Self::Yes
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -46,6 +71,10 @@ pub enum ReleaseRefusal {
     NoReadingSince,
     #[error("Its last volts are not inside the limits. It stays in quarantine.")]
     OutsideLimits,
+    #[error(
+        "Its last volts were read before it had rested, so the spread between its cells is not judged. Log them again, rested."
+    )]
+    NotRested,
     #[error("Write down why it may go back to use.")]
     NoReason,
 }
@@ -74,8 +103,11 @@ pub fn may_release(
         return Err(ReleaseRefusal::LastHolder);
     }
     match pack.last_reading {
-        Some((at, true)) if at > pack.since => {}
-        Some((at, false)) if at > pack.since => return Err(ReleaseRefusal::OutsideLimits),
+        Some((at, Inside::Yes)) if at > pack.since => {}
+        Some((at, Inside::No)) if at > pack.since => return Err(ReleaseRefusal::OutsideLimits),
+        Some((at, Inside::SpreadNotJudged)) if at > pack.since => {
+            return Err(ReleaseRefusal::NotRested);
+        }
         _ => return Err(ReleaseRefusal::NoReadingSince),
     }
     is_said(reason)

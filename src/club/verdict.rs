@@ -5,8 +5,7 @@
 use super::seen::Seen;
 
 pub use super::reading::{
-    Rested, are_volts_inside_limits, closed_by_reading, judge, judge_confirmed,
-    log_again_after_minutes,
+    Rested, closed_by_reading, judge, judge_confirmed, log_again_after_minutes,
 };
 
 /// Rising: the greatest of the open findings makes the state, `max()` is the gravest.

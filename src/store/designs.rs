@@ -5,9 +5,10 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::club::calendar::Instant;
+use serde::Serialize;
 use uuid::Uuid;
 
-#[derive(Clone, Debug, sqlx::FromRow)]
+#[derive(Clone, Debug, Serialize, sqlx::FromRow)]
 pub struct Design {
     pub id: Uuid,
     pub name: String,
@@ -24,6 +25,7 @@ pub struct Design {
     /// What the label says, mV per cell.
     pub label_full_mv: Option<i64>,
     pub label_lowest_mv: Option<i64>,
+    #[serde(skip)]
     pub created_ms: Instant,
 }
 

@@ -137,6 +137,9 @@ pub struct KitAtTable {
     pub set_aside_words: Option<String>,
     pub owned_count: i64,
     pub out_count: i64,
+    /// Who has it and since when: for a thing with a number.
+    pub holder_name: Option<String>,
+    pub out_since_ms: Option<Instant>,
 }
 
 impl KitAtTable {
@@ -150,7 +153,10 @@ pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtT
         conn,
         KitAtTable,
         "SELECT i.id, i.number, i.kind, i.life, i.set_aside_words, i.owned_count, \
-         CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS out_count \
+         CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS out_count, \
+         (SELECT p.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
+          WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS holder_name, \
+         (SELECT le.opened_ms FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS out_since_ms \
          FROM kit i WHERE i.number = $1",
         number
     )
@@ -211,7 +217,8 @@ pub async fn set_kit_aside(
 ) -> Result<()> {
     change!(
         tx,
-        "UPDATE kit SET set_aside_words = $2, set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
+        "UPDATE kit SET set_aside_words = CASE WHEN set_aside_words IS NULL THEN $2 ELSE set_aside_words || '; ' || $2 END, \
+         set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
         kit_id,
         said.0,
         said.1,

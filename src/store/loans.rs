@@ -16,6 +16,9 @@ pub struct Loan {
     pub due_on: String,
     pub purpose: String,
     pub opened_ms: Instant,
+    /// Where it was handed out and who was on duty, when a night was open.
+    pub night_place: Option<String>,
+    pub on_duty_name: Option<String>,
 }
 
 impl Loan {
@@ -43,8 +46,10 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Loan>> {
     row!(
         conn,
         Loan,
-        "SELECT l.id, l.borrower_id, p.name AS borrower_name, l.handed_by, l.night_id, l.due_on, l.purpose, l.opened_ms \
-         FROM loan l JOIN person p ON p.id = l.borrower_id WHERE l.id = $1",
+        "SELECT l.id, l.borrower_id, p.name AS borrower_name, l.handed_by, l.night_id, l.due_on, l.purpose, l.opened_ms, \
+         pl.name AS night_place, d.name AS on_duty_name FROM loan l JOIN person p ON p.id = l.borrower_id \
+         LEFT JOIN night n ON n.id = l.night_id LEFT JOIN place pl ON pl.id = n.place_id LEFT JOIN person d ON d.id = n.on_duty_id \
+         WHERE l.id = $1",
         id
     )
 }
@@ -125,6 +130,7 @@ pub struct LoanLine {
     pub closed_ms: Option<Instant>,
     pub outcome: Option<String>,
     pub life: String,
+    pub override_words: Option<String>,
     pub is_out_again: bool,
     pub is_borrower_active: bool,
 }
@@ -148,7 +154,7 @@ impl LoanLine {
 macro_rules! line {
     ($rest:literal) => {
         out!(
-            ", le.closed_ms, le.outcome, COALESCE(k.life, i.life) AS life, \
+            ", le.closed_ms, le.outcome, COALESCE(k.life, i.life) AS life, le.override_words, \
              p.deactivated_ms IS NULL AND p.erased_ms IS NULL AS is_borrower_active, \
              CASE WHEN le.counted IS NOT NULL THEN le.counted + COALESCE((SELECT SUM(a.counted) FROM lent a \
               WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) > i.owned_count \

@@ -8,6 +8,7 @@ use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
 use crate::club::states::{self, Life, State};
+use serde::Serialize;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -181,7 +182,7 @@ pub async fn batch_sisters(conn: &mut Conn, pack: &PackView) -> Result<Vec<PackV
 }
 
 /// What is typed or known of a pack besides its state.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Details {
     pub maker: String,
     pub batch: String,
@@ -189,8 +190,24 @@ pub struct Details {
     pub price: String,
     pub acquired_on: Option<String>,
     pub first_used_on: Option<String>,
+    #[serde(skip)]
     pub place_id: Option<Uuid>,
     pub notes: String,
+}
+
+impl Details {
+    pub fn of(pack: &PackView) -> Self {
+        Self {
+            maker: pack.maker.clone(),
+            batch: pack.batch.clone(),
+            supplier: pack.supplier.clone(),
+            price: pack.price.clone(),
+            acquired_on: pack.acquired_on.clone(),
+            first_used_on: pack.first_used_on.clone(),
+            place_id: pack.place_id,
+            notes: pack.notes.clone(),
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -340,6 +357,8 @@ pub struct OfLine {
     #[sqlx(flatten)]
     pub pack: PackView,
     pub line_id: Uuid,
+    /// It is set aside for its volts alone: a new reading can answer that.
+    pub is_for_volts: bool,
 }
 
 /// The packs of these loan lines, by number.
@@ -351,7 +370,8 @@ pub async fn of_lines(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<OfLine>> {
         conn,
         OfLine,
         pack_query!(
-            ", li.id AS line_id",
+            ", li.id AS line_id, k.state = 'set_aside' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
+             AND f.closed_ms IS NULL AND f.gravity = 'to_mend' AND f.rule NOT IN ('spread_wide', 'implausible')) AS is_for_volts",
             "JOIN lent li ON li.pack_id = k.id ",
             "WHERE li.id IN ("
         ),

@@ -5,10 +5,12 @@ use crate::actions::bring_back::{self, BringBackRefusal};
 use crate::app::App;
 use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
+use crate::store::packs;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
 use crate::web::pack::again;
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -64,7 +66,7 @@ pub async fn bring_back(
     let answer = Answer::of(&fields, "", false);
     let outcome = bring_back::bring_back(&app.db, &who.by(&fields), id, &answer.looked).await;
     match outcome {
-        Ok(()) => page::go_to("/mine"),
+        Ok(()) => page::go_to(&format!("/mine/{id}/brought-back")),
         Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
         Err(BringBackRefusal::Store(error)) => Err(error.into()),
         Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
@@ -79,4 +81,29 @@ pub async fn bring_back(
             })
         }
     }
+}
+
+#[derive(Template)]
+#[template(path = "brought_back.html")]
+struct BroughtBackPage {
+    shell: Shell,
+    number: String,
+    /// None: it is a piece of kit.
+    row: Option<PackRow>,
+}
+
+/// GET /mine/{lent}/brought-back: what came of it, and what is next.
+pub async fn brought_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let mut conn = app.db.read().await?;
+    let line = loans::line(&mut conn, id)
+        .await?
+        .filter(|line| line.out.borrower_id == who.me.person_id && !line.is_out())
+        .ok_or(PageError::NotFound)?;
+    let packs = packs::of_lines(&mut conn, &[id]).await?;
+    drop(conn);
+    page::show(&BroughtBackPage {
+        shell: who.shell(format!("{} is back", line.out.number)),
+        row: packs.first().map(|one| PackRow::of(&one.pack, &who)),
+        number: line.out.number,
+    })
 }

@@ -5,7 +5,7 @@ use crate::actions::hand_out::{self, HandOut, HandOutFailed, borrower_from};
 use crate::actions::reading::Measured;
 use crate::app::App;
 use crate::club::calendar::Day;
-use crate::club::lending::{borrower_refusal, read_numbers};
+use crate::club::lending::{HandOutRefusal, borrower_refusal, read_numbers};
 use crate::club::reading::Rested;
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{packs, people};
@@ -49,6 +49,11 @@ struct LogNow {
     number: String,
     line: String,
     problem: String,
+    /// None: it shows no cells, its volts are those of the whole pack.
+    cells: Option<i64>,
+    /// It counts as out: it is booked in with its volts, so somebody has to have looked at it.
+    is_out: bool,
+    is_looked_at: bool,
 }
 
 impl HandOutForm {
@@ -97,10 +102,10 @@ async fn page_for(
         .into_iter()
         .map(|person| {
             let borrower = borrower_from(person);
-            let note = if borrower_refusal(&borrower).is_some() {
-                " (no induction)"
-            } else {
-                ""
+            let note = match borrower_refusal(&borrower) {
+                Some(HandOutRefusal::InductionRanOut { .. }) => " (induction ran out)",
+                Some(_) => " (no induction)",
+                None => "",
             };
             (borrower.id.to_string(), format!("{}{note}", borrower.name))
         })
@@ -162,6 +167,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             Refused {
                 problems,
                 volts: lines,
+                looked_at: fields.all("looked_at"),
                 ..Refused::default()
             },
         )
@@ -174,6 +180,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
         purpose: form.purpose.clone(),
         override_reason: form.reason.clone(),
         volts_now,
+        looked_at: fields.all("looked_at"),
     };
     let refused = match hand_out::hand_out(&app.db, &who.by(&fields), &wanted).await {
         Ok(loan) => return page::go_to(&format!("/loans/{loan}?new=1")),
@@ -207,6 +214,7 @@ struct Refused {
     problems: Problems,
     refusals: Vec<String>,
     volts: Vec<(String, String)>,
+    looked_at: Vec<String>,
     is_overridable: bool,
 }
 
@@ -227,15 +235,19 @@ async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) 
             .of(&format!("volts_line-{number}"))
             .to_owned()
     };
-    let log_now = refused
-        .volts
-        .into_iter()
-        .map(|(number, line)| LogNow {
-            problem: problem(&number),
-            number,
-            line,
-        })
-        .collect();
+    let mut log_now = Vec::new();
+    for (number, line) in &refused.volts {
+        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
+        let Some(pack) = pack else { continue };
+        log_now.push(LogNow {
+            problem: problem(number),
+            cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
+            is_out: pack.is_lent(),
+            is_looked_at: refused.looked_at.contains(number),
+            number: number.clone(),
+            line: line.clone(),
+        });
+    }
     page::refused(&HandOutPage {
         problems: refused.problems,
         refusals: refused.refusals,

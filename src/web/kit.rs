@@ -58,6 +58,8 @@ struct OnePage {
 
 /// A thing in words. `state` is the mark's code.
 pub(super) struct Row {
+    /// What the one line leaves out.
+    pub(super) facts: Vec<(&'static str, String)>,
     pub listed: Listed,
     pub(super) kind: &'static str,
     pub(super) what: String,
@@ -299,6 +301,7 @@ pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
         (life, _) => (life.code(), life.label()),
     };
     Ok(Row {
+        facts: listed.named_spec()?.facts(words_of(who)),
         what: listed.named_spec()?.summary(words_of(who)),
         state,
         state_words: state_words.to_owned(),

@@ -10,7 +10,7 @@ use crate::store::lent;
 use crate::store::loans::{self, Loan, LoanLine, Out};
 use crate::store::people;
 use crate::web::asked::{Path, Query};
-use crate::web::fields::Fields;
+use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
@@ -95,10 +95,14 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
 #[template(path = "loan.html")]
 struct LoanPage {
     shell: Shell,
+    problems: Problems,
+    asked_due: String,
     loan: Loan,
     due: When,
     rows: Vec<OutRow>,
     closed: Vec<ClosedRow>,
+    /// What was handed out all the same, and why.
+    overrides: Vec<(String, String)>,
     is_new: bool,
     is_quartermaster: bool,
     /// Runs the pool or oversees it; a member only sees own loans.
@@ -149,6 +153,14 @@ pub async fn show(
     Path(id): Path<Uuid>,
     Query(query): Query<New>,
 ) -> Page {
+    let page = one_page(&app, &who, id).await?;
+    page::show(&LoanPage {
+        is_new: !query.new.is_empty(),
+        ..page
+    })
+}
+
+async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<LoanPage, PageError> {
     let mut conn = app.db.read().await?;
     let loan = loans::by_id(&mut conn, id)
         .await?
@@ -159,9 +171,15 @@ pub async fn show(
     }
     let lines = loans::lines(&mut conn, id).await?;
     drop(conn);
+    let overrides = lines
+        .iter()
+        .filter_map(|line| Some((line.out.number.clone(), line.override_words.clone()?)))
+        .collect();
     let (out, closed): (Vec<_>, Vec<_>) = lines.into_iter().partition(LoanLine::is_out);
     let today = who.zone.day_of(who.now);
-    page::show(&LoanPage {
+    Ok(LoanPage {
+        problems: Problems::default(),
+        asked_due: String::new(),
         shell: who.shell(format!(
             "Loan to {}",
             loan.borrower_name.as_deref().unwrap_or("(erased)")
@@ -173,13 +191,14 @@ pub async fn show(
         loan,
         rows: out
             .into_iter()
-            .map(|line| OutRow::of(line.out, &who))
+            .map(|line| OutRow::of(line.out, who))
             .collect(),
         closed: closed
             .into_iter()
-            .filter_map(|line| ClosedRow::of(line, &who))
+            .filter_map(|line| ClosedRow::of(line, who))
             .collect(),
-        is_new: !query.new.is_empty(),
+        overrides,
+        is_new: false,
         is_quartermaster: who.me.is_quartermaster,
         sees_all: who.me.roles().may_see_holders(),
     })
@@ -204,22 +223,42 @@ pub async fn extend(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let due = Day::parse(&fields.text("due"))
-        .ok_or_else(|| PageError::Refused("Write the day as 2026-11-27.".to_owned()))?;
+    let refuse = async |words: String| {
+        let mut page = one_page(&app, &who, id).await?;
+        page.shell.is_error = true;
+        page::refused(&LoanPage {
+            problems: Problems::one("due", words),
+            asked_due: fields.text("due"),
+            ..page
+        })
+    };
+    let Some(due) = Day::parse(&fields.text("due")) else {
+        return refuse("Write the day as 2026-11-27.".to_owned()).await;
+    };
     let outcome = change_loan::extend(&app.db, &who.by(&fields), id, due).await;
-    changed(&who, outcome.map(|()| format!("/loans/{id}")))
+    match changed(&who, outcome.map(|()| format!("/loans/{id}"))) {
+        Err(PageError::Refused(words)) => refuse(words).await,
+        answer => answer,
+    }
 }
 
 #[derive(Template)]
 #[template(path = "pass_on.html")]
 struct PassOnPage {
     shell: Shell,
+    problems: Problems,
+    typed: Fields,
     lent_id: Uuid,
+    person: String,
     people: Vec<(String, String)>,
 }
 
 /// GET /lent/{id}/change: pass it on, or close it as lost.
 pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    page::show(&pass_on_page(&app, &who, id).await?)
+}
+
+async fn pass_on_page(app: &App, who: &SignedIn, id: Uuid) -> Result<PassOnPage, PageError> {
     let mut conn = app.db.read().await?;
     lent::by_id(&mut conn, id)
         .await?
@@ -231,10 +270,39 @@ pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uu
         .into_iter()
         .map(|person| (person.id.to_string(), person.name))
         .collect();
-    page::show(&PassOnPage {
+    Ok(PassOnPage {
         shell: who.shell("Pass on or lost"),
+        problems: Problems::default(),
+        typed: Fields::default(),
         lent_id: id,
+        person: String::new(),
         people,
+    })
+}
+
+/// The page again when its thing is still out, with what to put right beside the field.
+async fn change_refused(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    sent: (&str, Fields),
+    answer: Page,
+) -> Page {
+    let words = match answer {
+        Err(PageError::Refused(words)) => words,
+        answer => return answer,
+    };
+    let (field, typed) = sent;
+    let page = match pass_on_page(app, who, id).await {
+        Err(PageError::NotFound) => return Err(PageError::Refused(words)),
+        page => page?,
+    };
+    page::refused(&PassOnPage {
+        shell: who.shell_refused("Pass on or lost"),
+        problems: Problems::one(field, words),
+        person: typed.text("person"),
+        typed,
+        ..page
     })
 }
 
@@ -245,11 +313,14 @@ pub async fn pass_on(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let to = fields
-        .id("person")
-        .ok_or_else(|| PageError::Refused("Choose who gets it.".to_owned()))?;
-    let outcome = change_loan::pass_on(&app.db, &who.by(&fields), id, to).await;
-    changed(&who, outcome.map(|loan| format!("/loans/{loan}?new=1")))
+    let answer = match fields.id("person") {
+        Some(to) => {
+            let outcome = change_loan::pass_on(&app.db, &who.by(&fields), id, to).await;
+            changed(&who, outcome.map(|loan| format!("/loans/{loan}?new=1")))
+        }
+        None => Err(PageError::Refused("Choose who gets it.".to_owned())),
+    };
+    change_refused(&app, &who, id, ("person", fields), answer).await
 }
 
 /// POST /lent/{id}/lost
@@ -260,7 +331,8 @@ pub async fn lose(
     fields: Fields,
 ) -> Page {
     let outcome = change_loan::lose(&app.db, &who.by(&fields), id, &fields.text("reason")).await;
-    changed(&who, outcome.map(|loan| format!("/loans/{loan}")))
+    let answer = changed(&who, outcome.map(|loan| format!("/loans/{loan}")));
+    change_refused(&app, &who, id, ("reason", fields), answer).await
 }
 
 /// POST /lent/{id}/reopen

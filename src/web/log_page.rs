@@ -2,6 +2,7 @@
 
 use crate::actions::standing::Standing;
 use crate::app::App;
+use crate::club::calendar::{Day, day_words};
 use crate::club::states::State as PackState;
 use crate::store::log::{self, Head, Told};
 use crate::web::asked::Query;
@@ -60,6 +61,19 @@ fn what_changed(entry: &Told, may_name: bool) -> String {
     {
         let label = PackState::from_code(&after.state).map_or("", PackState::label);
         words.push_str(&format!(" Now {label}: {}", after.why));
+    }
+    if let Some(before) = &before {
+        if before.place != after.place && after.place.is_some() {
+            words.push_str(" Its place changed.");
+        }
+        let due = after.due.as_deref().and_then(Day::parse);
+        if let Some(due) = due.filter(|_| before.holder == after.holder && before.due != after.due)
+        {
+            words.push_str(&format!(" Due {}.", day_words(due)));
+        }
+    }
+    if let Some(reason) = &after.reason {
+        words.push_str(&format!(" Reason: {reason}."));
     }
     if let Some(volts) = after.volts.filter(|volts| {
         before.is_none_or(|before| {

@@ -39,6 +39,7 @@ pub mod night;
 pub mod pack;
 pub mod pack_forms;
 pub mod pack_row;
+pub mod pack_way_out;
 pub mod packs;
 pub mod people;
 pub mod person;

@@ -10,8 +10,9 @@ use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::Gravity;
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
-use crate::store::readings;
+use crate::store::readings::{self, Reading};
 use crate::web::asked::{Path, Query};
+use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
@@ -25,6 +26,8 @@ use axum::extract::State;
 #[template(path = "pack.html")]
 struct PackPage {
     shell: Shell,
+    problems: Problems,
+    typed: Fields,
     row: PackRow,
     pack: PackView,
     facts: Vec<(&'static str, String)>,
@@ -53,6 +56,8 @@ struct OpenFinding {
     since: When,
     by: String,
     can_be_mended: bool,
+    /// Under which name what is wrong with mending it is noted.
+    field: String,
 }
 
 /// The pack an address names, or 'not here'.
@@ -78,6 +83,28 @@ pub async fn show(
     Path(number): Path<String>,
     Query(asked): Query<Before>,
 ) -> Page {
+    page::show(&one_page(&app, &who, &number, &asked).await?)
+}
+
+/// A form of the page was refused: what to put right, and what was typed.
+pub(super) async fn refused(
+    app: &App,
+    who: &SignedIn,
+    number: &str,
+    sent: (Problems, Fields),
+) -> Page {
+    let mut page = one_page(app, who, number, &Before::default()).await?;
+    page.shell.is_error = true;
+    (page.problems, page.typed) = sent;
+    page::refused(&page)
+}
+
+async fn one_page(
+    app: &App,
+    who: &SignedIn,
+    number: &str,
+    asked: &Before,
+) -> Result<PackPage, PageError> {
     let mut conn = app.db.read().await?;
     let OnePack {
         pack,
@@ -86,14 +113,16 @@ pub async fn show(
     } = findings::with_pack(&mut conn, &number.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
-    let told_of = history::part(&mut conn, pack.id, &asked).await?;
+    let told_of = history::part(&mut conn, pack.id, asked).await?;
     drop(conn);
-    let row = PackRow::of(&pack, &who);
+    let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
     let is_final = open
         .iter()
         .any(|(found, _)| found.gravity() == Gravity::FinalDanger);
-    page::show(&PackPage {
+    Ok(PackPage {
+        problems: Problems::default(),
+        typed: Fields::default(),
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who.numbers()),
         is_final,
@@ -102,16 +131,16 @@ pub async fn show(
             && (is_quartermaster || who.me.is_organiser),
         open: open
             .iter()
-            .map(|(found, by)| told(found, by, &who))
+            .map(|(found, by)| told(found, by, who))
             .collect(),
-        since: since(&pack, row.state, &who),
-        since_by: names_by(&who, state_by_name.as_ref()),
-        charge_between: charge_between(&who),
+        since: since(&pack, row.state, who),
+        since_by: names_by(who, state_by_name.as_ref()),
+        charge_between: charge_between(who),
         older: told_of.older,
         history: told_of
             .entries
             .into_iter()
-            .map(|entry| Line::of(entry, &who))
+            .map(|entry| Line::of(entry, who))
             .collect(),
         is_quartermaster,
         is_in_use: pack.life() == Life::InUse,
@@ -163,6 +192,7 @@ fn told(found: &Found, by: &Option<String>, who: &SignedIn) -> OpenFinding {
     });
     OpenFinding {
         id: found.id,
+        field: format!("mend-{}", found.id),
         words: who.numbers().sentence(&found.words),
         next: who.numbers().sentence(&found.next_words),
         since: past(found.found_ms, who.now, &who.zone),
@@ -235,6 +265,19 @@ struct ReadingRow {
     volts: String,
     rested: String,
     is_corrected: bool,
+    /// The volts that it corrects.
+    corrects: String,
+}
+
+fn volts_of(reading: &Reading, who: &SignedIn) -> String {
+    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    volts.map_or_else(
+        || {
+            let why = reading.unread_words.as_deref().unwrap_or_default();
+            format!("not read: {why}")
+        },
+        |volts| who.numbers().sentence(&words(&volts)),
+    )
 }
 
 /// GET /packs/{number}/readings
@@ -254,24 +297,16 @@ pub async fn all_readings(
         .map(|reading| ReadingRow {
             id: reading.id,
             when: past(reading.taken_ms, who.now, &who.zone),
-            volts: reading
-                .volts
-                .as_deref()
-                .and_then(Volts::from_text)
-                .map_or_else(
-                    || {
-                        format!(
-                            "not read: {}",
-                            reading.unread_words.as_deref().unwrap_or_default()
-                        )
-                    },
-                    |volts| who.numbers().sentence(&words(&volts)),
-                ),
+            volts: volts_of(reading, &who),
             rested: match reading.rested_minutes {
                 0 => "just used".to_owned(),
                 minutes => format!("rested {minutes} min"),
             },
             is_corrected: corrected.contains(&reading.id),
+            corrects: found
+                .iter()
+                .find(|wrong| Some(wrong.id) == reading.corrects_id)
+                .map_or_else(String::new, |wrong| volts_of(wrong, &who)),
         })
         .collect();
     page::show(&ReadingsPage {

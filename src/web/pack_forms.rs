@@ -3,15 +3,16 @@
 use crate::actions::condition::{self, ConditionRefusal, Looked};
 use crate::actions::reading::{self, LogVoltsRefusal};
 use crate::actions::release::{self, ReleaseFailed};
-use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
 use crate::club::glance;
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
+use crate::club::verdict::Rule;
+use crate::store::findings;
 use crate::store::packs::PackView;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
-use crate::web::pack::{again, named};
+use crate::web::pack::{self, again, named};
 use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
@@ -54,14 +55,21 @@ struct VoltsPage {
 }
 
 impl VoltsPage {
-    fn of(pack: &PackView, who: &SignedIn, shell: Shell, corrects: String) -> Self {
+    async fn of(
+        app: &App,
+        pack: &PackView,
+        who: &SignedIn,
+        shell: Shell,
+        corrects: String,
+    ) -> Result<Self, PageError> {
+        let open = findings::open(&mut app.db.read().await?, pack.id).await?;
         let sees_cells = pack.balance_connector.is_some();
         let count = if sees_cells {
             usize::try_from(pack.cells_series).unwrap_or(1)
         } else {
             1
         };
-        Self {
+        Ok(Self {
             shell,
             number: pack.number.clone(),
             what: what_it_is(pack),
@@ -71,9 +79,11 @@ impl VoltsPage {
             form: VoltsForm::default(),
             rested: String::new(),
             corrects,
-            is_asked: pack.state == "set_aside",
+            is_asked: open
+                .iter()
+                .any(|found| found.rule() == Some(Rule::Implausible)),
             has_decimal_comma: who.club.uses_decimal_comma,
-        }
+        })
     }
 
     fn value(&self, cell: &usize) -> &str {
@@ -95,12 +105,8 @@ pub async fn ask_volts(
     Query(query): Query<Corrects>,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    page::show(&VoltsPage::of(
-        &pack,
-        &who,
-        who.shell(format!("Log volts of {}", pack.number)),
-        query.corrects,
-    ))
+    let shell = who.shell(format!("Log volts of {}", pack.number));
+    page::show(&VoltsPage::of(&app, &pack, &who, shell, query.corrects).await?)
 }
 
 /// POST /packs/{number}/volts
@@ -114,9 +120,9 @@ pub async fn log_volts(
     let mut form = VoltsForm::of(&fields, "");
     let rested = Rested::from_code(&fields.text("rested"));
     let measured = form.measured(&pack, rested, who.numbers());
-    let refuse = |problems: Problems| {
+    let refuse = async |problems: Problems| {
         let shell = who.shell_refused(format!("Log volts of {}", pack.number));
-        let page = VoltsPage::of(&pack, &who, shell, fields.text("corrects"));
+        let page = VoltsPage::of(&app, &pack, &who, shell, fields.text("corrects")).await?;
         page::refused(&VoltsPage {
             problems,
             form: form.clone(),
@@ -129,7 +135,7 @@ pub async fn log_volts(
         Err(wrong) => {
             let mut problems = Problems::default();
             wrong.note(&mut problems, "");
-            return refuse(problems);
+            return refuse(problems).await;
         }
     };
     match reading::log_volts(
@@ -144,7 +150,7 @@ pub async fn log_volts(
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse(Problems::one("volts_line", refusal.to_string())),
+        Err(refusal) => refuse(Problems::one("volts_line", refusal.to_string())).await,
     }
 }
 
@@ -221,7 +227,10 @@ pub async fn mended(
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+        Err(refusal) => {
+            let problems = Problems::one(&format!("mend-{finding}"), refusal.to_string());
+            pack::refused(&app, &who, &number, (problems, fields)).await
+        }
     }
 }
 
@@ -246,83 +255,8 @@ pub async fn release(
         Err(ReleaseFailed::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let words = who.numbers().sentence(&refusal.to_string());
-            Err(PageError::Refused(words))
+            let problems = Problems::one("release_reason", words);
+            pack::refused(&app, &who, &number, (problems, fields)).await
         }
-    }
-}
-
-#[derive(Template)]
-#[template(path = "way_out.html")]
-struct WayOutPage {
-    shell: Shell,
-    number: String,
-    what: String,
-    problems: Problems,
-    way: String,
-    reason: String,
-    is_lost: bool,
-    is_retired: bool,
-}
-
-/// GET /packs/{number}/way-out
-pub async fn ask_way_out(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(number): Path<String>,
-) -> Page {
-    let pack = named(&app, &number).await?;
-    let shell = who.shell(format!("{} out of use", pack.number));
-    page::show(&way_out_page(
-        &pack,
-        shell,
-        Problems::default(),
-        (String::new(), String::new()),
-    ))
-}
-
-fn way_out_page(
-    pack: &PackView,
-    shell: Shell,
-    problems: Problems,
-    typed: (String, String),
-) -> WayOutPage {
-    WayOutPage {
-        shell,
-        number: pack.number.clone(),
-        what: what_it_is(pack),
-        problems,
-        way: typed.0,
-        reason: typed.1,
-        is_lost: pack.life == "lost",
-        is_retired: pack.life == "retired",
-    }
-}
-
-/// POST /packs/{number}/way-out
-pub async fn take_way(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(number): Path<String>,
-    fields: Fields,
-) -> Page {
-    let pack = named(&app, &number).await?;
-    let (code, reason) = (fields.text("way"), fields.text("reason"));
-    let refuse = |field: &str, words: String| {
-        let shell = who.shell_refused(format!("{} out of use", pack.number));
-        page::refused(&way_out_page(
-            &pack,
-            shell,
-            Problems::one(field, words),
-            (code.clone(), reason.clone()),
-        ))
-    };
-    let Some(way) = Way::ALL.into_iter().find(|way| way.code() == code) else {
-        return refuse("way", "Choose what becomes of it.".to_owned());
-    };
-    match way_out::take_way(&app.db, &who.by(&fields), pack.id, way, &reason).await {
-        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
-        Err(WayOutFailed::Repeat(repeat)) => again(&repeat),
-        Err(WayOutFailed::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse("reason", refusal.to_string()),
     }
 }

@@ -5,9 +5,9 @@ use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
-    kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms, packs, page, people,
-    person, person_forms, places, register, security, settings, sign_in, stood, style, table,
-    take_back, take_back_volts,
+    kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms, pack_way_out, packs,
+    page, people, person, person_forms, places, register, security, settings, sign_in, stood,
+    style, table, take_back, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -87,6 +87,11 @@ pub fn table() -> Vec<Route> {
             bring_back::ask_bring_back,
         ),
         post("/mine/{lent}/bring-back", SignedIn, bring_back::bring_back),
+        get(
+            "/mine/{lent}/brought-back",
+            SignedIn,
+            bring_back::brought_back,
+        ),
         get("/night", POOL, night::show),
         post("/night", POOL, night::open),
         post("/night/close", POOL, night::close),
@@ -150,8 +155,8 @@ fn of_packs() -> Vec<Route> {
         post("/packs/{number}/condition", EVERY_ROLE, pack_forms::report),
         post("/packs/{number}/mended", POOL, pack_forms::mended),
         post("/packs/{number}/release", OVERSIGHT, pack_forms::release),
-        get("/packs/{number}/way-out", POOL, pack_forms::ask_way_out),
-        post("/packs/{number}/way-out", POOL, pack_forms::take_way),
+        get("/packs/{number}/way-out", POOL, pack_way_out::ask),
+        post("/packs/{number}/way-out", POOL, pack_way_out::take),
         get("/packs/{number}/details", POOL, register::ask_details),
         post("/packs/{number}/details", POOL, register::change_details),
         get("/designs", EVERY_ROLE, designs::list_designs),

@@ -212,7 +212,7 @@ fn done_row(one: OfLine, who: &SignedIn) -> DoneRow {
     let row = PackRow::of(&one.pack, who);
     DoneRow {
         is_danger: row.code == "quarantine",
-        is_asked: row.code == "set_aside",
+        is_asked: one.is_for_volts,
         lent_id: one.line_id,
         row,
     }

@@ -51,11 +51,12 @@ impl VoltsForm {
         if rested.is_none() {
             wrong.push(("rested", "Say whether the packs rested.".to_owned()));
         }
-        let read = if self.line.is_empty() {
-            read_boxes(&self.boxes)
-        } else {
-            let sees_cells = pack.balance_connector.is_some();
-            read_typed(&self.line, pack.cells_series, sees_cells)
+        let sees_cells = pack.balance_connector.is_some();
+        let whole = self.boxes.first().filter(|_| !sees_cells);
+        let read = match (self.line.is_empty(), whole) {
+            (true, Some(whole)) => read_typed(whole, pack.cells_series, false),
+            (true, None) => read_boxes(&self.boxes),
+            (false, _) => read_typed(&self.line, pack.cells_series, sees_cells),
         };
         match &read {
             Err(problem) => wrong.push(("volts_line", format!("{number}: {problem}"))),

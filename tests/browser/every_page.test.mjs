@@ -172,6 +172,8 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
     await byLinks(hall, walk, roles[0].visit);
     await takeBack(walk, roles[0].visit);
     await kitGone(walk, roles[0].visit);
+    await packReadBack(walk, roles[0].visit);
+    await broughtBack(walk, roles[2].visit);
     for (const { visit, name, pages } of roles.toReversed()) {
       for (const address of pages) await walk.sendEmpty(visit, name, address);
     }
@@ -236,6 +238,25 @@ async function takeBack(walk, quinn) {
   walk.isNew(new URL(page.url()).pathname);
   await walk.look(quinn, 'what do you see?');
   await walk.sendEmpty(quinn, 'quinn', page.url());
+}
+
+/** Mo brings something back alone, and is told what came of it. */
+async function broughtBack(walk, mo) {
+  await mo.go('/mine');
+  await mo.page.locator('ul.do a').first().click();
+  await mo.page.getByText('Nothing to see', { exact: true }).click();
+  await mo.page.locator('main button.main').click();
+  walk.isNew(new URL(mo.page.url()).pathname);
+  await walk.look(mo, 'brought back alone');
+}
+
+/** A pack is retired: read back first. */
+async function packReadBack(walk, quinn) {
+  await quinn.go('/packs/P-020/way-out');
+  await quinn.page.getByLabel('Retired').check();
+  await quinn.page.getByLabel('Why').fill('Its sisters are gone.');
+  await quinn.page.locator('main button.main').click();
+  await walk.look(quinn, 'a way out of a pack, read back');
 }
 
 /** A board is given away: read back, done, and told. */

@@ -190,6 +190,8 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
         night_id: None,
         due_on: "2026-12-02".to_owned(),
         purpose: "practice".to_owned(),
+        night_place: None,
+        on_duty_name: None,
         opened_ms: at,
     };
     loans::open(&mut tx, &loan).await.expect("a loan");

@@ -43,6 +43,7 @@ pub const TABLE: &[Line] = &[
     line("POST /lent/{id}/reopen",                   "in    no    no    ok        no        ok     in       in", ""),
     line("GET /mine/{lent}/bring-back",              "in    ok    hid   hid       hid       hid    in       in", ""),
     line("POST /mine/{lent}/bring-back",             "in    ok    hid   hid       hid       hid    in       in", "seen=nothing"),
+    line("GET /mine/{lent}/brought-back",            "in    ok    hid   hid       hid       hid    in       in", ""),
     line("GET /packs/{number}",                      "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/readings",             "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/volts",                "in    ok    ok    ok        no        ok     in       in", ""),

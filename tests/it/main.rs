@@ -37,6 +37,7 @@ mod set_up;
 mod sign_in;
 mod source;
 mod stops;
+mod table_rules;
 mod tablet;
 mod troubles;
 mod undo;

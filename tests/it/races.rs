@@ -27,6 +27,7 @@ fn wants(borrower_id: Uuid, items: Vec<Typed>) -> HandOut {
         purpose: "a race".to_owned(),
         override_reason: String::new(),
         volts_now: Vec::new(),
+        looked_at: Vec::new(),
     }
 }
 

@@ -222,6 +222,7 @@ fn wants(borrower_id: Uuid, items: Vec<Typed>, purpose: &str) -> HandOut {
         purpose: purpose.to_owned(),
         override_reason: String::new(),
         volts_now: Vec::new(),
+        looked_at: Vec::new(),
     }
 }
 

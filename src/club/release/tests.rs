@@ -18,7 +18,7 @@ const SECOND_PERSON: Releaser = Releaser {
 const HELD: Quarantined<'static> = Quarantined {
     open: &[Gravity::Danger, Gravity::Caution],
     since: SINCE,
-    last_reading: Some((LATER, true)),
+    last_reading: Some((LATER, Inside::Yes)),
     quartermasters_in_club: 2,
 };
 
@@ -118,12 +118,16 @@ fn volts_must_be_inside_limits_and_newer_than_the_quarantine() {
     };
     assert_eq!(with(None), Err(ReleaseRefusal::NoReadingSince));
     assert_eq!(
-        with(Some((SINCE, true))),
+        with(Some((SINCE, Inside::Yes))),
         Err(ReleaseRefusal::NoReadingSince)
     );
     assert_eq!(
-        with(Some((LATER, false))),
+        with(Some((LATER, Inside::No))),
         Err(ReleaseRefusal::OutsideLimits)
+    );
+    assert_eq!(
+        with(Some((LATER, Inside::SpreadNotJudged))),
+        Err(ReleaseRefusal::NotRested)
     );
 }
 
@@ -252,7 +256,7 @@ proptest! {
     fn nobody_releases_final_danger_and_no_release_lacks_a_second_person_or_a_reading(
         open in prop::collection::vec(prop::sample::select(Gravity::ALL.to_vec()), 0..5),
         people in any::<(bool, bool, bool, bool)>(), quartermasters in 0_i64..4,
-        read in prop::option::of((0_i64..2_000_000, any::<bool>())), reason in "[a-z ]{0,6}",
+        read in prop::option::of((0_i64..2_000_000, prop::sample::select(vec![Inside::Yes, Inside::No, Inside::SpreadNotJudged]))), reason in "[a-z ]{0,6}",
     ) {
         let (is_quartermaster, is_organiser, is_reporter, is_last_holder) = people;
         let by = Releaser { is_quartermaster, is_organiser, is_reporter, is_last_holder };
@@ -262,7 +266,7 @@ proptest! {
             prop_assert!(!open.contains(&Gravity::FinalDanger));
             prop_assert!(is_quartermaster || (is_organiser && quartermasters <= 1));
             prop_assert!(!is_reporter && !is_last_holder);
-            prop_assert!(last_reading.is_some_and(|(at, is_inside)| at > SINCE && is_inside));
+            prop_assert!(last_reading.is_some_and(|(at, is_inside)| at > SINCE && is_inside == Inside::Yes));
             prop_assert!(!reason.trim().is_empty());
         }
     }

@@ -189,7 +189,7 @@ impl<'a> Scene<'a> {
         let (method, path) = line.method_and_path();
         let id = match (method, path) {
             (_, "/loans/{id}" | "/loans/{id}/extend") => self.lent("loan_id").await,
-            (_, "/lent/{id}/reopen") => self.taken_back().await,
+            (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
             (_, "/packs/{number}/way-out" | "/packs/{number}/details") => self.pack().await,

@@ -265,6 +265,7 @@ impl Evening<'_> {
             purpose: String::new(),
             override_reason: reason.to_owned(),
             volts_now: Vec::new(),
+            looked_at: Vec::new(),
         };
         match hand_out::hand_out(&self.club.app.db, &self.by(by), &wanted).await {
             Err(HandOutFailed::Refused { refusals, .. }) => {

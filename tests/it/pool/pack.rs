@@ -123,7 +123,8 @@ impl Pack {
     }
 
     pub fn endanger(&mut self, hour: i64, by: usize, what: &'static str) {
-        if self.dangers.iter().any(|danger| danger.what == what) {
+        let is_told = |danger: &Danger| danger.what == what && danger.reporter == by;
+        if self.dangers.iter().any(is_told) {
             return;
         }
         let last_holder = self.lines.last().map(|line| line.holder);
@@ -151,7 +152,10 @@ impl Pack {
             return;
         }
         self.read = Some((hour, matches!(volts, Volts::Good | Volts::Watch)));
-        (self.is_unread, self.is_unchecked) = (false, false);
+        self.is_unread = false;
+        if by < 2 {
+            self.is_unchecked = false;
+        }
         self.spread = matches!(volts, Volts::Watch | Volts::Wide).then_some(volts);
         if volts == Volts::Dangerous {
             self.endanger(hour, by, "over-discharged");
@@ -176,7 +180,9 @@ impl Pack {
         quartermaster_only(by)?;
         self.line().ok_or("NotOut")?;
         self.see(hour, by, seen);
-        if !matches!(seen, Seen::Wet | Seen::Swollen) {
+        // Danger seen, now or while it was out: never asked for volts.
+        let is_seen = |danger: &Danger| danger.what != "over-discharged";
+        if !self.dangers.iter().any(is_seen) {
             self.read(hour, by, volts);
         }
         self.close(hour, "back");

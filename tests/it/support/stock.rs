@@ -208,6 +208,7 @@ impl TestClub {
             purpose: "practice".to_owned(),
             override_reason: String::new(),
             volts_now: Vec::new(),
+            looked_at: Vec::new(),
         };
         let lent = hand_out(&self.app.db, by, &wanted).await;
         assert!(out.is_empty() || lent.is_ok(), "{lent:?}");
