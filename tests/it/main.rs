@@ -27,6 +27,7 @@ mod log_check;
 mod look;
 mod me;
 mod migrations;
+mod outside;
 mod pack_filter;
 mod pack_page;
 mod people;
