@@ -1,5 +1,5 @@
 //! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
-//! Danger seen quarantines it at once.
+//! Danger seen quarantines it at once; kit with something wrong is set aside.
 
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
@@ -30,6 +30,7 @@ pub async fn bring_back(
     by: &By,
     lent_id: Uuid,
     looked: &Looked,
+    kit_words: &str,
 ) -> Result<(), BringBackRefusal> {
     if looked.seen.is_empty() {
         return Err(BringBackRefusal::NothingTicked);
@@ -58,7 +59,11 @@ pub async fn bring_back(
         settle(&mut tx, by, &pack, UNCHECKED).await?;
     }
     if let Some(kit_id) = line.kit_id {
-        let told = (&Some(line.loan_id), &None::<()>);
+        let words = kit_words.trim();
+        if !words.is_empty() {
+            lent::set_kit_aside(&mut tx, kit_id, (words, by.actor.id), by.at).await?;
+        }
+        let told = (&Some(line.loan_id), &words);
         log(&mut tx, by, UNCHECKED, ("kit", kit_id), told).await?;
     }
     once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;

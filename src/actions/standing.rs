@@ -148,7 +148,8 @@ async fn settle_as(
         by.at,
         by.limits().not_known_after_days,
     );
-    if state == State::Quarantine && !pack.is_lent() {
+    // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
+    if state == State::Quarantine && !pack.is_lent() && by.actor.roles.is_quartermaster {
         let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
         let is_there = quarantine
             .iter()

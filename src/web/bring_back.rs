@@ -64,7 +64,14 @@ pub async fn bring_back(
     fields: Fields,
 ) -> Page {
     let answer = Answer::of(&fields, "", false);
-    let outcome = bring_back::bring_back(&app.db, &who.by(&fields), id, &answer.looked).await;
+    let outcome = bring_back::bring_back(
+        &app.db,
+        &who.by(&fields),
+        id,
+        &answer.looked,
+        &fields.text("kit_words"),
+    )
+    .await;
     match outcome {
         Ok(()) => page::go_to(&format!("/mine/{id}/brought-back")),
         Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),

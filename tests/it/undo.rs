@@ -154,7 +154,8 @@ on_both! {
         let hall = hall(&club).await;
         let adapters = line_out(&club, "kit_id").await;
         let page = hall.ada.get(&format!("/mine/{adapters}/bring-back")).await;
-        hall.ada.submit(&page, "main form", &[("seen", "nothing")]).await.done();
+        hall.ada.submit(&page, "main form", &[("kit_words", "a bent pin")]).await.done();
+        assert_eq!(club.find("SELECT set_aside_words FROM kit").await, ["a bent pin"]);
         let verbs = club.find("SELECT verb FROM activity WHERE subject = 'kit' ORDER BY seq DESC LIMIT 1").await;
         assert_eq!(verbs, ["brought back, unchecked"]);
     }

@@ -99,7 +99,7 @@ impl Teller<'_> {
             .await?;
         let ada = self.member(self.cast.ada, self.on(1, "12:00"));
         let lent_id = self.lent_id(14).await?;
-        bring_back(self.db, &ada, lent_id, &saw(Seen::Nothing))
+        bring_back(self.db, &ada, lent_id, &saw(Seen::Nothing), "")
             .await
             .map_err(slip)
     }

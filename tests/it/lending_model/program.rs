@@ -180,7 +180,7 @@ impl Evening<'_> {
             Act::BringBack { by, pack, seen } => {
                 let line = self.line(pack).await;
                 named::<_, BringBackRefusal>(
-                    bring_back::bring_back(db, &self.by(by), line, &looked(seen)).await,
+                    bring_back::bring_back(db, &self.by(by), line, &looked(seen), "").await,
                 )
             }
             Act::Extend { by, pack, days } => {

@@ -124,7 +124,10 @@ impl Evening<'_> {
             }
             Act::KitHome { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
-                named(bring_back::bring_back(db, &self.by(by), line, &looked(Seen::Nothing)).await)
+                named(
+                    bring_back::bring_back(db, &self.by(by), line, &looked(Seen::Nothing), "")
+                        .await,
+                )
             }
             Act::KitLose { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
