@@ -48,8 +48,8 @@ impl Standing {
     }
 }
 
-/// Notes what stands against the pack, unless the same stands there already. Each who saw a danger is noted: none of them
-/// may release the pack. True when it is new.
+/// Notes what stands against the pack, unless the same stands there already. Each who saw a danger is noted, and again once
+/// its volts were read since: none of them may release the pack, and no older reading. True when it is new.
 pub(crate) async fn find(
     tx: &mut Tx,
     by: &By,
@@ -61,10 +61,14 @@ pub(crate) async fn find(
         return Ok(false);
     }
     let open = findings::open(tx, pack.id).await?;
+    let is_same_report = |found: &Found| {
+        let was_read_since = pack.last_read_ms.is_some_and(|at| at > found.found_ms);
+        found.found_by == Some(by.actor.id) && !was_read_since
+    };
     let is_known = |found: &Found| {
         found.rule == finding.rule.code()
             && found.words == finding.words
-            && (finding.gravity < Gravity::Danger || found.found_by == Some(by.actor.id))
+            && (finding.gravity < Gravity::Danger || is_same_report(found))
     };
     if open.iter().any(is_known) {
         return Ok(false);

@@ -153,6 +153,19 @@ on_both! {
         }
     }
 
+    async fn who_reports_it_again_after_a_reading_makes_that_reading_too_old(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.member("Ada").await);
+        report(&ada, "P-001", "wet").await;
+        club.later_by_minutes(60);
+        read_as(&quinn, "3.83 3.82 3.83", "rested_an_hour", "").await;
+        club.later_by_minutes(60);
+        report(&ada, "P-001", "wet").await;
+        let fields = [("release_reason", "dry for a day"), ("key", "r-1")];
+        let refused = rosa.post("/packs/P-001/release", &fields).await;
+        assert!(refused.problems()[0].contains("not logged since it went into quarantine"), "{:?}", refused.problems());
+    }
+
     async fn volts_read_before_it_rested_release_nothing(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.member("Ada").await);

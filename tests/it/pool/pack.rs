@@ -123,7 +123,10 @@ impl Pack {
     }
 
     pub fn endanger(&mut self, hour: i64, by: usize, what: &'static str) {
-        let is_told = |danger: &Danger| danger.what == what && danger.reporter == by;
+        // Told again after a reading it is a new report.
+        let last = self.read.map_or(i64::MIN, |(at, _)| at);
+        let is_told =
+            |danger: &Danger| danger.what == what && danger.reporter == by && last <= danger.since;
         if self.dangers.iter().any(is_told) {
             return;
         }
@@ -151,15 +154,15 @@ impl Pack {
             self.is_unread = true;
             return;
         }
+        if volts == Volts::Dangerous {
+            self.endanger(hour, by, "over-discharged");
+        }
         self.read = Some((hour, matches!(volts, Volts::Good | Volts::Watch)));
         self.is_unread = false;
         if by < 2 {
             self.is_unchecked = false;
         }
         self.spread = matches!(volts, Volts::Watch | Volts::Wide).then_some(volts);
-        if volts == Volts::Dangerous {
-            self.endanger(hour, by, "over-discharged");
-        }
     }
 
     pub fn close(&mut self, hour: i64, how: &'static str) {
