@@ -6,6 +6,7 @@ use sandbucket::app::App;
 use sandbucket::clock::Clock;
 use sandbucket::config::{self, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
+use std::io::IsTerminal;
 use std::process::ExitCode;
 use std::time::Duration;
 
@@ -46,6 +47,7 @@ fn start_logging(format: LogFormat) {
     let filter = tracing_subscriber::EnvFilter::new("info,sqlx=warn");
     let lines = tracing_subscriber::fmt()
         .with_env_filter(filter)
+        .with_ansi(std::io::stderr().is_terminal())
         .with_writer(std::io::stderr);
     match format {
         LogFormat::Text => lines.init(),

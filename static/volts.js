@@ -29,7 +29,9 @@ function walk(boxes, index, mark) {
 }
 
 function cellsOf(line, mark, count) {
-  const words = line.trim().split(/[\s;/]+/).filter(Boolean);
+  // With points in the line, or before a space, a comma stands between cells.
+  const plain = line.includes(".") ? line.replaceAll(",", " ") : line.replace(/,(?=\s|$)/g, " ");
+  const words = plain.trim().split(/[\s;/|]+/).filter(Boolean);
   const isRow = words.length === 1 && /^\d+$/.test(words[0]);
   // Four digits for each cell are millivolts, three are volts.
   const cells = isRow ? words[0].match(words[0].length === 4 * count ? /\d{4}/g : /\d{1,3}/g) : words;

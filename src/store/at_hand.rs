@@ -55,7 +55,7 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
            AND NOT EXISTS (SELECT 1 FROM lent WHERE lent.pack_id = k.id AND lent.closed_ms IS NULL) \
            ORDER BY k.number_key, k.number LIMIT $2) packs \
           UNION ALL \
-          SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, i.name AS what, i.place_id, NULL AS state, \
+          SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, COALESCE(NULLIF(i.name, ''), i.kind) AS what, i.place_id, NULL AS state, \
            i.owned_count - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le \
             WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free_count \
            FROM kit i WHERE i.life = 'in_use' AND i.set_aside_ms IS NULL AND i.owned_count > COALESCE((SELECT SUM(COALESCE(o.counted, 1)) \

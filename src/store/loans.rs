@@ -90,7 +90,7 @@ macro_rules! out {
     ($more:expr, $rest:literal) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
-             COALESCE(d.name, i.name) AS what, le.counted, k.state, k.state_words, lo.borrower_id, p.name AS borrower_name, \
+             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, lo.borrower_id, p.name AS borrower_name, \
              lo.due_on, lo.purpose, le.opened_ms",
             $more,
             " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \

@@ -64,6 +64,11 @@ impl OutRow {
     }
 }
 
+/// Things, of adapters each one.
+pub fn things(rows: &[OutRow]) -> i64 {
+    rows.iter().map(|row| row.out.counted.unwrap_or(1)).sum()
+}
+
 fn count_words(out: &Out) -> String {
     out.counted
         .map_or_else(String::new, |count| format!(" × {count}"))

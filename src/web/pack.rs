@@ -131,7 +131,7 @@ async fn one_page(
             && (is_quartermaster || who.me.is_organiser),
         open: open
             .iter()
-            .map(|(found, by)| told(found, by, who))
+            .map(|(found, by)| told(found, by, row.state, who))
             .collect(),
         since: since(&pack, row.state, who),
         since_by: names_by(who, state_by_name.as_ref()),
@@ -185,7 +185,9 @@ fn charge_between(who: &SignedIn) -> String {
     format!("{from} and {to} °{unit}")
 }
 
-fn told(found: &Found, by: &Option<String>, who: &SignedIn) -> OpenFinding {
+fn told(found: &Found, by: &Option<String>, state: PackState, who: &SignedIn) -> OpenFinding {
+    // In quarantine only the danger says what to do: what a lesser finding advises would be to charge it.
+    let is_silent = state == PackState::Quarantine && found.gravity() < Gravity::Danger;
     let by_person = found.rule().is_some_and(|rule| {
         crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
             .is_ok()
@@ -194,7 +196,11 @@ fn told(found: &Found, by: &Option<String>, who: &SignedIn) -> OpenFinding {
         id: found.id,
         field: format!("mend-{}", found.id),
         words: who.numbers().sentence(&found.words),
-        next: who.numbers().sentence(&found.next_words),
+        next: if is_silent {
+            String::new()
+        } else {
+            who.numbers().sentence(&found.next_words)
+        },
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
         can_be_mended: by_person && found.gravity() < Gravity::Danger,

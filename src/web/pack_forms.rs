@@ -105,8 +105,16 @@ pub async fn ask_volts(
     Query(query): Query<Corrects>,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let shell = who.shell(format!("Log volts of {}", pack.number));
+    let shell = who.shell(volts_title(&pack, &query.corrects));
     page::show(&VoltsPage::of(&app, &pack, &who, shell, query.corrects).await?)
+}
+
+fn volts_title(pack: &PackView, corrects: &str) -> String {
+    if corrects.is_empty() {
+        format!("Log volts of {}", pack.number)
+    } else {
+        format!("Correct a reading of {}", pack.number)
+    }
 }
 
 /// POST /packs/{number}/volts
@@ -121,8 +129,9 @@ pub async fn log_volts(
     let rested = Rested::from_code(&fields.text("rested"));
     let measured = form.measured(&pack, rested, who.numbers());
     let refuse = async |problems: Problems| {
-        let shell = who.shell_refused(format!("Log volts of {}", pack.number));
-        let page = VoltsPage::of(&app, &pack, &who, shell, fields.text("corrects")).await?;
+        let corrects = fields.text("corrects");
+        let shell = who.shell_refused(volts_title(&pack, &corrects));
+        let page = VoltsPage::of(&app, &pack, &who, shell, corrects).await?;
         page::refused(&VoltsPage {
             problems,
             form: form.clone(),

@@ -138,6 +138,16 @@ impl CellPicture<'_> {
         }
     }
 
+    /// Volts of a cell; of the whole pack where that is what is shown.
+    fn of_what_is_shown(&self, cell_mv: i64) -> String {
+        let cells = if self.pack_mv.is_some() {
+            self.cells_series.max(1)
+        } else {
+            1
+        };
+        self.volts(cell_mv.saturating_mul(cells))
+    }
+
     fn print_volts(
         &self,
         index: usize,
@@ -199,17 +209,20 @@ impl CellPicture<'_> {
         let band_y = band_y.clamp(22.0, scale.height - 24.0);
         let mut words = String::new();
         let lines = [
-            (5.0, format!("full {}", self.volts(self.full_mv))),
+            (5.0, format!("full {}", self.of_what_is_shown(self.full_mv))),
             (band_y - 2.0, "storage band".to_owned()),
             (
                 band_y + 12.0,
                 format!(
                     "{} to {}",
-                    self.volts(self.storage_low_mv),
-                    self.volts(self.storage_high_mv)
+                    self.of_what_is_shown(self.storage_low_mv),
+                    self.of_what_is_shown(self.storage_high_mv)
                 ),
             ),
-            (scale.height, format!("empty {}", self.volts(self.empty_mv))),
+            (
+                scale.height,
+                format!("empty {}", self.of_what_is_shown(self.empty_mv)),
+            ),
         ];
         for (y, line) in lines {
             let _ = write!(

@@ -22,7 +22,7 @@ struct TakeBackPage {
     shell: Shell,
     problems: Problems,
     numbers: String,
-    loans: Vec<(OutRow, usize)>,
+    loans: Vec<(OutRow, i64)>,
 }
 
 /// What an address asks for, names repeated: `lent=…&lent=…`.
@@ -56,15 +56,18 @@ pub async fn ask(State(app): State<App>, who: SignedIn) -> Page {
 }
 
 /// One row for each loan, with how many things are out on it.
-fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, usize)> {
-    let mut rows: Vec<(OutRow, usize)> = Vec::new();
+fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, i64)> {
+    let mut rows: Vec<(OutRow, i64)> = Vec::new();
     for one in out {
         match rows
             .iter_mut()
             .find(|(row, _)| row.out.loan_id == one.loan_id)
         {
-            Some((_, count)) => *count += 1,
-            None => rows.push((OutRow::of(one, who), 1)),
+            Some((_, count)) => *count += one.counted.unwrap_or(1),
+            None => {
+                let count = one.counted.unwrap_or(1);
+                rows.push((OutRow::of(one, who), count));
+            }
         }
     }
     rows

@@ -359,9 +359,21 @@ fn a_take_back_undone(dice: &mut Dice) -> Vec<Act> {
         Act::Later { hours },
     ]
     .into_iter()
-    .chain((dice.throw(3) == 0).then_some(Act::Deactivate { by: 0, who: 2 }))
+    .chain(match dice.throw(4) {
+        0 => vec![Act::Deactivate { by: 0, who: 2 }],
+        1 => vec![retired(pack), retired(pack)],
+        _ => Vec::new(),
+    })
     .chain([Act::Reopen { by: 1, pack }])
     .collect()
+}
+
+const fn retired(pack: usize) -> Act {
+    Act::Leave {
+        by: 0,
+        pack,
+        way: Way::Retire,
+    }
 }
 
 fn kit_back_undone(dice: &mut Dice) -> Vec<Act> {
