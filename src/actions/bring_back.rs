@@ -1,10 +1,11 @@
 //! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
 //! Danger seen quarantines it at once; kit with something wrong is set aside.
 
+use crate::actions::By;
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
+use crate::actions::see_to_kit;
 use crate::actions::standing::{self, settle};
-use crate::actions::{By, log};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
@@ -59,12 +60,8 @@ pub async fn bring_back(
         settle(&mut tx, by, &pack, UNCHECKED).await?;
     }
     if let Some(kit_id) = line.kit_id {
-        let words = kit_words.trim();
-        if !words.is_empty() {
-            lent::set_kit_aside(&mut tx, kit_id, (words, by.actor.id), by.at).await?;
-        }
-        let told = (&Some(line.loan_id), &words);
-        log(&mut tx, by, UNCHECKED, ("kit", kit_id), told).await?;
+        let said = (UNCHECKED, kit_words);
+        see_to_kit::came_back(&mut tx, by, (kit_id, line.loan_id), said).await?;
     }
     once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     tx.save().await?;

@@ -46,7 +46,7 @@ pub enum HandOutFailed {
     #[error("not handed out")]
     Refused {
         refusals: Vec<HandOutRefusal>,
-        may_log_now: Vec<String>,
+        may_log_now: Vec<PackView>,
         is_overridable: bool,
     },
     #[error(transparent)]
@@ -91,7 +91,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             .packs
             .iter()
             .filter(|(pack, spread)| can_volts_help(by, pack, *spread))
-            .map(|(pack, _)| pack.number.clone())
+            .map(|(pack, _)| pack.clone())
             .collect();
         // What the meter said is kept even when nothing is handed out: it may be a danger. Kept once: the same form sent
         // again is led back to the page.

@@ -82,6 +82,21 @@ pub async fn end_life(
     keep(tx, by, words, (Some(&before), &after), Some(&why)).await
 }
 
+/// It came back from a loan: what is wrong with it sets it aside, and the log tells.
+pub(super) async fn came_back(
+    tx: &mut Tx,
+    by: &By,
+    what: (Uuid, Uuid),
+    said: (&str, &str),
+) -> Result<(), StoreError> {
+    let ((kit_id, loan_id), (verb, wrong)) = (what, said);
+    let wrong = wrong.trim();
+    if !wrong.is_empty() {
+        kit::set_aside(tx, kit_id, (wrong, by.actor.id), by.at).await?;
+    }
+    log(tx, by, verb, ("kit", kit_id), (&Some(loan_id), &wrong)).await
+}
+
 /// Lost while it was out: a thing with a number is lost, of counted ones (`lost.0`) the club owns so many fewer.
 pub(super) async fn lost_on_loan(
     tx: &mut Tx,

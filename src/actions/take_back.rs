@@ -4,6 +4,7 @@
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
+use crate::actions::see_to_kit;
 use crate::actions::standing::settle;
 use crate::actions::{By, log};
 use crate::club::undo::{self, UndoRefusal};
@@ -161,18 +162,8 @@ async fn take_kit_back(
         _ => line.id,
     };
     lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
-    let words = one.kit_words.trim();
-    if !words.is_empty() {
-        crate::store::lent::set_kit_aside(tx, kit_id, (words, by.actor.id), by.at).await?;
-    }
-    log(
-        tx,
-        by,
-        "taken back",
-        ("kit", kit_id),
-        (&Some(line.loan_id), &words),
-    )
-    .await?;
+    let said = ("taken back", one.kit_words.as_str());
+    see_to_kit::came_back(tx, by, (kit_id, line.loan_id), said).await?;
     Ok(closed)
 }
 

@@ -283,3 +283,17 @@ pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
     )?;
     Ok(())
 }
+
+/// Something to mend; what was said before stays.
+pub async fn set_aside(tx: &mut Tx, kit_id: Uuid, said: (&str, Uuid), at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE kit SET set_aside_words = CASE WHEN set_aside_words IS NULL THEN $2 ELSE set_aside_words || '; ' || $2 END, \
+         set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
+        kit_id,
+        said.0,
+        said.1,
+        at
+    )?;
+    Ok(())
+}

@@ -31,6 +31,18 @@ pub enum Outcome {
 }
 
 impl Outcome {
+    const ALL: [Self; 5] = [
+        Self::Back,
+        Self::Unchecked,
+        Self::Lost,
+        Self::PassedOn,
+        Self::Forgotten,
+    ];
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
     pub const fn code(self) -> &'static str {
         match self {
             Self::Back => "back",
@@ -206,23 +218,4 @@ pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> 
         lines,
         ") ORDER BY i.number_key, i.number, le.id"
     )
-}
-
-/// Kit that came back with something to mend.
-pub async fn set_kit_aside(
-    tx: &mut Tx,
-    kit_id: Uuid,
-    said: (&str, Uuid),
-    at: Instant,
-) -> Result<()> {
-    change!(
-        tx,
-        "UPDATE kit SET set_aside_words = CASE WHEN set_aside_words IS NULL THEN $2 ELSE set_aside_words || '; ' || $2 END, \
-         set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
-        kit_id,
-        said.0,
-        said.1,
-        at
-    )?;
-    Ok(())
 }

@@ -1,5 +1,6 @@
 //! Loans: who borrowed, who handed out, until when, for what. What stands on a loan is in `lent`.
 
+use super::lent::Outcome;
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::{Day, Instant};
 use crate::club::states::Life;
@@ -83,6 +84,13 @@ pub struct Out {
     pub opened_ms: Instant,
 }
 
+impl Out {
+    /// How many things it is: of adapters each one.
+    pub fn count(&self) -> i64 {
+        self.counted.unwrap_or(1)
+    }
+}
+
 macro_rules! out {
     ($rest:literal) => {
         out!("", $rest)
@@ -128,7 +136,7 @@ pub struct LoanLine {
     #[sqlx(flatten)]
     pub out: Out,
     pub closed_ms: Option<Instant>,
-    pub outcome: Option<String>,
+    outcome: Option<String>,
     pub life: String,
     pub override_words: Option<String>,
     pub is_out_again: bool,
@@ -140,11 +148,15 @@ impl LoanLine {
         self.closed_ms.is_none()
     }
 
+    pub fn outcome(&self) -> Option<Outcome> {
+        Outcome::from_code(self.outcome.as_deref()?)
+    }
+
     pub fn for_undo(&self) -> undo::Line {
-        let is_back = matches!(self.outcome.as_deref(), Some("back" | "unchecked"));
+        let is_back = matches!(self.outcome(), Some(Outcome::Back | Outcome::Unchecked));
         undo::Line {
             taken_back: self.closed_ms.filter(|_| is_back),
-            life: Life::from_code(&self.life).unwrap_or(Life::InUse),
+            life: Life::from_code(&self.life).unwrap_or(Life::Withdrawn),
             is_out_again: self.is_out_again,
             is_borrower_active: self.is_borrower_active,
         }

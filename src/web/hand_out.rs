@@ -8,7 +8,8 @@ use crate::club::calendar::Day;
 use crate::club::lending::{HandOutRefusal, borrower_refusal, read_numbers};
 use crate::club::reading::Rested;
 use crate::store::at_hand::{self, ToTick, Tonight};
-use crate::store::{packs, people};
+use crate::store::packs::{self, PackView};
+use crate::store::people;
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -54,6 +55,39 @@ struct LogNow {
     /// It counts as out: it is booked in with its volts, so somebody has to have looked at it.
     is_out: bool,
     is_looked_at: bool,
+}
+
+/// Volts of one pack as they were typed at the table, and whether it was looked over.
+struct TypedVolts {
+    pack: PackView,
+    line: String,
+    is_looked_at: bool,
+}
+
+impl TypedVolts {
+    const fn none(pack: PackView) -> Self {
+        Self {
+            pack,
+            line: String::new(),
+            is_looked_at: false,
+        }
+    }
+}
+
+impl LogNow {
+    fn of(typed: TypedVolts, problems: &Problems) -> Self {
+        let pack = typed.pack;
+        Self {
+            problem: problems
+                .of(&format!("volts_line-{}", pack.number))
+                .to_owned(),
+            cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
+            is_out: pack.is_lent(),
+            is_looked_at: typed.is_looked_at,
+            line: typed.line,
+            number: pack.number,
+        }
+    }
 }
 
 impl HandOutForm {
@@ -157,8 +191,8 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             Day::parse(&form.due).ok_or("Write the day as 2026-11-27."),
         )
     };
-    let mut lines = volts_lines(&fields);
-    let volts_now = volts_now(&app, &who, (&form, &mut lines), &mut problems).await?;
+    let mut typed = volts_typed(&app, &fields).await?;
+    let volts_now = volts_now(&who, &form, &mut typed, &mut problems);
     let (Some(borrower_id), Some(items), true) = (borrower_id, items, problems.is_empty()) else {
         return refuse(
             &app,
@@ -166,8 +200,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             form,
             Refused {
                 problems,
-                volts: lines,
-                looked_at: fields.all("looked_at"),
+                volts: typed,
                 ..Refused::default()
             },
         )
@@ -195,10 +228,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
                 .iter()
                 .map(|refusal| who.numbers().sentence(&refusal.to_string()))
                 .collect(),
-            volts: may_log_now
-                .into_iter()
-                .map(|number| (number, String::new()))
-                .collect(),
+            volts: may_log_now.into_iter().map(TypedVolts::none).collect(),
             is_overridable,
             ..Refused::default()
         },
@@ -213,8 +243,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
 struct Refused {
     problems: Problems,
     refusals: Vec<String>,
-    volts: Vec<(String, String)>,
-    looked_at: Vec<String>,
+    volts: Vec<TypedVolts>,
     is_overridable: bool,
 }
 
@@ -229,25 +258,11 @@ impl Refused {
 
 async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) -> Page {
     let page = page_for(app, who, who.shell_refused("Hand out"), form).await?;
-    let problem = |number: &String| {
-        refused
-            .problems
-            .of(&format!("volts_line-{number}"))
-            .to_owned()
-    };
-    let mut log_now = Vec::new();
-    for (number, line) in &refused.volts {
-        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
-        let Some(pack) = pack else { continue };
-        log_now.push(LogNow {
-            problem: problem(number),
-            cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
-            is_out: pack.is_lent(),
-            is_looked_at: refused.looked_at.contains(number),
-            number: number.clone(),
-            line: line.clone(),
-        });
-    }
+    let log_now = refused
+        .volts
+        .into_iter()
+        .map(|typed| LogNow::of(typed, &refused.problems))
+        .collect();
     page::refused(&HandOutPage {
         problems: refused.problems,
         refusals: refused.refusals,
@@ -257,45 +272,49 @@ async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) 
     })
 }
 
-/// The packs whose volts were typed at the table, with what was typed.
-fn volts_lines(fields: &Fields) -> Vec<(String, String)> {
-    fields
+/// The packs whose volts were typed at the table; more than fifty are nobody's evening.
+async fn volts_typed(app: &App, fields: &Fields) -> Result<Vec<TypedVolts>, PageError> {
+    let looked_at = fields.all("looked_at");
+    let numbers = fields
         .names()
-        .filter_map(|name| name.strip_prefix("volts_line-"))
-        .map(|number| {
-            (
-                number.to_owned(),
-                fields.text(&format!("volts_line-{number}")),
-            )
-        })
-        .collect()
+        .filter_map(|name| name.strip_prefix("volts_line-"));
+    let mut typed = Vec::new();
+    for number in numbers.take(50) {
+        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
+        typed.extend(pack.map(|pack| TypedVolts {
+            line: fields.text(&format!("volts_line-{number}")),
+            is_looked_at: looked_at.contains(&pack.number),
+            pack,
+        }));
+    }
+    Ok(typed)
 }
 
-async fn volts_now(
-    app: &App,
+fn volts_now(
     who: &SignedIn,
-    typed: (&HandOutForm, &mut Vec<(String, String)>),
+    form: &HandOutForm,
+    typed: &mut [TypedVolts],
     problems: &mut Problems,
-) -> Result<Vec<(String, Measured)>, PageError> {
-    let (form, lines) = typed;
+) -> Vec<(String, Measured)> {
     let rested = Rested::from_code(&form.rested);
     let mut read = Vec::new();
-    for (number, line) in lines
-        .iter_mut()
-        .filter(|(_, line)| !line.is_empty())
-        .take(50)
-    {
-        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
-        let Some(pack) = pack else { continue };
+    for one in typed.iter_mut().filter(|one| !one.line.is_empty()) {
+        let number = &one.pack.number;
+        if one.pack.is_lent() && !one.is_looked_at {
+            let words =
+                format!("{number} counts as out: look it over and say so, or take it back.");
+            problems.add(&format!("volts_line-{number}"), words);
+            continue;
+        }
         let mut volts = VoltsForm {
-            line: line.clone(),
+            line: one.line.clone(),
             ..VoltsForm::default()
         };
-        match volts.measured(&pack, rested, who.numbers()) {
+        match volts.measured(&one.pack, rested, who.numbers()) {
             Ok(measured) => read.push((number.clone(), measured)),
             Err(wrong) => wrong.note(problems, &format!("-{number}")),
         }
-        *line = volts.line;
+        one.line = volts.line;
     }
-    Ok(read)
+    read
 }

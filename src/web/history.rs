@@ -82,7 +82,7 @@ fn object(text: &str) -> Option<Map<String, Value>> {
 
 /// `energy_limit_mwh` → `energy limit`: the unit stands with the number.
 fn called(key: &str) -> String {
-    let plain = ["_mwh", "_mw", "_mv", "_ma"]
+    let plain = ["_mwh", "_mw", "_mv", "_mah", "_ma", "_c_tenths"]
         .into_iter()
         .find_map(|unit| key.strip_suffix(unit))
         .unwrap_or(key);
@@ -99,6 +99,11 @@ fn fact(key: &str, value: &Value, numbers: Words) -> String {
         Value::String(text) => text.replace('_', " "),
         Value::Number(number) => match (number.as_i64(), key.rsplit('_').next()) {
             (Some(mwh), Some("mwh")) => numbers.watt_hours(mwh),
+            (Some(mw), Some("mw")) => numbers.watts(mw),
+            (Some(mv), Some("mv")) => numbers.volts(mv),
+            (Some(mah), Some("mah")) => numbers.mah(mah),
+            (Some(ma), Some("ma")) => numbers.amps(ma),
+            (Some(tenths), Some("tenths")) => numbers.c_rate(tenths),
             _ => number.to_string(),
         },
         Value::Array(_) | Value::Object(_) => String::new(),
@@ -117,6 +122,18 @@ mod tests {
         assert_eq!(
             told,
             ["energy limit: 500 Wh → 1200,5 Wh", "room: none → Hall"]
+        );
+        let before = r#"{"label_full_mv":4200,"label_charge_c_tenths":10,"capacity_mah":450}"#;
+        let after_design =
+            r#"{"label_full_mv":4150,"label_charge_c_tenths":20,"capacity_mah":500}"#;
+        let told = changes(before, after_design, Words::POINT);
+        assert_eq!(
+            told,
+            [
+                "capacity: 450 mAh → 500 mAh",
+                "label charge: 1C → 2C",
+                "label full: 4.2 V → 4.15 V"
+            ]
         );
         assert!(changes("null", after, Words::POINT).is_empty());
     }

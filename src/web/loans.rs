@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::states::State as PackState;
 use crate::club::undo;
-use crate::store::lent;
+use crate::store::lent::{self, Outcome};
 use crate::store::loans::{self, Loan, LoanLine, Out};
 use crate::store::people;
 use crate::web::asked::{Path, Query};
@@ -66,7 +66,7 @@ impl OutRow {
 
 /// Things, of adapters each one.
 pub fn things(rows: &[OutRow]) -> i64 {
-    rows.iter().map(|row| row.out.counted.unwrap_or(1)).sum()
+    rows.iter().map(|row| row.out.count()).sum()
 }
 
 fn count_words(out: &Out) -> String {
@@ -127,12 +127,12 @@ impl ClosedRow {
         let at = line.closed_ms?;
         Some(Self {
             when: past(at, who.now, &who.zone),
-            how: match line.outcome.as_deref() {
-                Some("unchecked") => "brought back, not looked at yet",
-                Some("lost") => "lost",
-                Some("passed_on") => "passed on",
-                Some("forgotten") => "back, booked in late",
-                _ => "back",
+            how: match line.outcome()? {
+                Outcome::Back => "back",
+                Outcome::Unchecked => "brought back alone",
+                Outcome::Lost => "lost",
+                Outcome::PassedOn => "passed on",
+                Outcome::Forgotten => "back, booked in late",
             },
             may_undo: who.me.is_quartermaster && undo::refusal(&line.for_undo(), who.now).is_none(),
             line,

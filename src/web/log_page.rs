@@ -72,7 +72,8 @@ fn what_changed(entry: &Told, may_name: bool) -> String {
             words.push_str(&format!(" Due {}.", day_words(due)));
         }
     }
-    if let Some(reason) = &after.reason {
+    // A reason may speak of a person.
+    if let Some(reason) = after.reason.as_ref().filter(|_| may_name) {
         words.push_str(&format!(" Reason: {reason}."));
     }
     if let Some(volts) = after.volts.filter(|volts| {

@@ -3,6 +3,7 @@
 
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
+use crate::club::states::Life;
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -22,10 +23,10 @@ struct WayOutPage {
     number: String,
     what: String,
     problems: Problems,
+    /// What may be chosen: code and words.
+    ways: Vec<(&'static str, &'static str)>,
     way: String,
     reason: String,
-    is_lost: bool,
-    is_retired: bool,
 }
 
 impl WayOutPage {
@@ -41,10 +42,31 @@ impl WayOutPage {
             what: what_it_is(pack),
             problems,
             way: typed.text("way"),
+            ways: ways_of(pack.life())
+                .iter()
+                .map(|way| (way.code(), label(*way)))
+                .collect(),
             reason: typed.text("reason"),
-            is_lost: pack.life == "lost",
-            is_retired: pack.life == "retired",
         }
+    }
+}
+
+const fn ways_of(life: Life) -> &'static [Way] {
+    match life {
+        Life::InUse => &[Way::Retire, Way::Lose, Way::GiveAway, Way::Withdraw],
+        Life::Retired => &[Way::Lose, Way::GiveAway, Way::Withdraw],
+        Life::Lost => &[Way::Find],
+        Life::GivenAway | Life::Withdrawn => &[],
+    }
+}
+
+const fn label(way: Way) -> &'static str {
+    match way {
+        Way::Retire => "Retired: used no more, waits to be handed in",
+        Way::Lose => "Lost; can be found again",
+        Way::GiveAway => "Given away",
+        Way::Withdraw => "Withdrawn: entered by mistake",
+        Way::Find => "It is found again",
     }
 }
 
@@ -132,16 +154,6 @@ pub async fn take(
 }
 
 impl ReadBackPage {
-    const fn label(&self) -> &'static str {
-        match self.way {
-            Way::Retire => "Retired: used no more, waits to be handed in",
-            Way::GiveAway => "Given away",
-            Way::Withdraw => "Withdrawn: entered by mistake",
-            Way::Lose => "Lost",
-            Way::Find => "Found again",
-        }
-    }
-
     const fn follows(&self) -> &'static str {
         match self.way {
             Way::Retire => {

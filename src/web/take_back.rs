@@ -59,15 +59,13 @@ pub async fn ask(State(app): State<App>, who: SignedIn) -> Page {
 fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, i64)> {
     let mut rows: Vec<(OutRow, i64)> = Vec::new();
     for one in out {
+        let things = one.count();
         match rows
             .iter_mut()
             .find(|(row, _)| row.out.loan_id == one.loan_id)
         {
-            Some((_, count)) => *count += one.counted.unwrap_or(1),
-            None => {
-                let count = one.counted.unwrap_or(1);
-                rows.push((OutRow::of(one, who), count));
-            }
+            Some((_, count)) => *count += things,
+            None => rows.push((OutRow::of(one, who), things)),
         }
     }
     rows

@@ -30,7 +30,8 @@ impl VoltsForm {
         !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
     }
 
-    /// What was measured, or what to put right. How digits alone are split into cells is shown before it is stored: the line then holds the cells, to be sent again.
+    /// What was measured, or what to put right. How digits alone are split into cells is shown before it is stored: the
+    /// line then holds the cells, to be sent again.
     pub fn measured(
         &mut self,
         pack: &PackView,

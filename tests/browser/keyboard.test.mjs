@@ -32,7 +32,7 @@ test('a club is set up, packs go out and come back by the keyboard alone', { tim
   }
 });
 
-/** What fingers do: `type` goes to a field and types, `press` goes to a button or link and sends it off. */
+/** What fingers do: `type` goes to a field and types, `follow` goes to a button or link and presses it. */
 function hands(visit) {
   return {
     type: async (label, text) => {

@@ -180,7 +180,7 @@ on_both! {
         let kit = club.ids("kit").await[0];
         let by = club.by(&quinn).await;
         let mut tx = club.app.db.write().await.expect("the turn to write");
-        sandbucket::store::lent::set_kit_aside(&mut tx, kit, ("bent pin", by.actor.id), by.at).await.expect("set aside");
+        sandbucket::store::kit::set_aside(&mut tx, kit, ("bent pin", by.actor.id), by.at).await.expect("set aside");
         tx.save().await.expect("saved");
         let refused = quinn.post(&format!("{loan}/extend"), &[("due", "2026-12-11")]).await;
         assert!(refused.is_refused());

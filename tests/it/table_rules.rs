@@ -93,6 +93,8 @@ on_both! {
         assert!(told.contains("P-001 was handed out all the same") && told.contains("it is only practice"), "{told}");
         let log = club.organiser().await.get("/log").await.texts(".log li span");
         assert!(log[0].contains("it is only practice"), "{}", log[0]);
+        let seen_by_a_member = club.member("Bea").await.get("/packs/P-001").await;
+        assert!(!seen_by_a_member.text.contains("only practice"), "a reason may speak of a person");
     }
 
     async fn a_correction_counts_for_the_moment_it_corrects_and_not_for_now(club: TestClub) {
@@ -234,7 +236,8 @@ on_both! {
         assert!(refused.one(".refused").contains("P-001 is on loan to Ada since"), "{}", refused.one(".refused"));
         let volts = [("volts_line-P-001", "3.83 3.82 3.83"), ("rested", "rested_an_hour")];
         let still = quinn.submit(&refused, "main form", &volts).await;
-        assert!(still.is_refused(), "nobody looked at it");
+        assert_eq!(still.problems(), ["P-001 counts as out: look it over and say so, or take it back."]);
+        assert_eq!(still.select("input[name='volts_line-P-001']")[0].attribute("value"), "3.83 3.82 3.83", "what was typed is kept");
         let looked = [volts[0], volts[1], ("looked_at", "P-001")];
         quinn.submit(&still, "main form", &looked).await.done();
         let lines = club.find("SELECT COALESCE(outcome, 'out') FROM lent ORDER BY id").await;
