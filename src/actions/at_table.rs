@@ -2,13 +2,14 @@
 
 use crate::actions::By;
 use crate::club::calendar::Instant;
-use crate::club::lending::{self, HandOutRefusal, PackAtTable};
-use crate::club::states::State;
-use crate::store::lent::KitAtTable;
+use crate::club::kit::Stock;
+use crate::club::lending::{KitAtTable, PackAtTable};
+use crate::club::states::{Life, State};
+use crate::store::lent::KitAtTable as KitRow;
 use crate::store::packs::PackView;
 
 pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
-    let state = pack.state_at(by.at, by.limits().not_known_after_days);
+    let state = pack.state_at(by.at, by.limits().reading_days);
     let stored = State::from_code(&pack.state);
     let is_by_age = state == State::NotKnown && stored != Some(State::NotKnown);
     let why = if is_by_age {
@@ -36,19 +37,20 @@ fn to_whom(by: &By, name: Option<&str>, since: Instant) -> String {
     format!("{to} since {}", by.zone.date_words(since))
 }
 
-pub(crate) fn kit_refusal(by: &By, kit: &KitAtTable, count: i64) -> Option<HandOutRefusal> {
-    let number = kit.number.clone();
-    if kit.life != "in_use" {
-        return Some(HandOutRefusal::Gone { number });
+pub(crate) fn kit_at_table(by: &By, kit: &KitRow) -> KitAtTable {
+    KitAtTable {
+        number: kit.number.clone(),
+        is_counted: kit.is_counted(),
+        life: Life::from_code(&kit.life).unwrap_or(Life::Retired),
+        stock: Stock {
+            owned: kit.owned_count,
+            out: kit.out_count,
+            aside: kit.aside_count,
+            unchecked: kit.unchecked_count,
+        },
+        aside_words: kit.set_aside_words.clone(),
+        lent: kit
+            .out_since_ms
+            .map(|since| to_whom(by, kit.holder_name.as_deref(), since)),
     }
-    if let Some(why) = kit.set_aside_words.clone() {
-        return Some(HandOutRefusal::KitSetAside { number, why });
-    }
-    if kit.is_counted() {
-        return lending::count_refusal(&number, kit.owned_count, kit.out_count, count);
-    }
-    kit.out_since_ms.map(|since| HandOutRefusal::OnLoan {
-        number,
-        to: to_whom(by, kit.holder_name.as_deref(), since),
-    })
 }

@@ -1,10 +1,10 @@
 //! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
-//! Danger seen quarantines it at once; kit with something wrong is set aside.
+//! Danger seen quarantines it at once; kit waits unchecked to be looked over, and with something wrong it is set aside.
 
 use crate::actions::By;
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
-use crate::actions::see_to_kit;
+use crate::actions::see_to_kit::{self, Back};
 use crate::actions::standing::{self, settle};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
@@ -60,8 +60,16 @@ pub async fn bring_back(
         settle(&mut tx, by, &pack, UNCHECKED).await?;
     }
     if let Some(kit_id) = line.kit_id {
-        let said = (UNCHECKED, kit_words);
-        see_to_kit::came_back(&mut tx, by, (kit_id, line.loan_id), said).await?;
+        let count = line.counted.unwrap_or(1);
+        let back = Back {
+            kit_id,
+            loan_id: line.loan_id,
+            count,
+            to_mend: count,
+            wrong: kit_words,
+            is_unchecked: true,
+        };
+        see_to_kit::came_back(&mut tx, by, UNCHECKED, back).await?;
     }
     once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     tx.save().await?;

@@ -68,6 +68,15 @@ fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
     lending::pack_refusal(&at_table::at_table(by, &here, None))
 }
 
+async fn kit_refusal(
+    tx: &mut Tx,
+    by: &By,
+    kit_id: Uuid,
+) -> Result<Option<HandOutRefusal>, StoreError> {
+    let kit = lent::kit_at_table_by_id(tx, kit_id).await?;
+    Ok(kit.and_then(|kit| lending::kit_out_refusal(at_table::kit_at_table(by, &kit))))
+}
+
 const EXTENDED: &str = "loan extended";
 
 /// A due day as the log tells it.
@@ -99,9 +108,8 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
         before.push(pack.ok_or(ChangeRefusal::NotOut)?);
     }
     for kit_id in lines.iter().filter_map(|line| line.kit_id) {
-        let kit = kit::by_id(&mut tx, kit_id).await?;
-        if let Some((number, why)) = kit.and_then(|kit| Some((kit.number, kit.set_aside_words?))) {
-            return Err(HandOutRefusal::KitSetAside { number, why }.into());
+        if let Some(refusal) = kit_refusal(&mut tx, by, kit_id).await? {
+            return Err(refusal.into());
         }
     }
     // The lowest number speaks, as the loan's page lists them.
@@ -136,16 +144,10 @@ enum Thing {
 }
 
 impl Thing {
-    fn refusal(&self, by: &By) -> Option<HandOutRefusal> {
+    async fn refusal(&self, tx: &mut Tx, by: &By) -> Result<Option<HandOutRefusal>, StoreError> {
         match self {
-            Self::Pack(pack) => refusal_of(by, pack),
-            Self::Kit(kit) => kit
-                .set_aside_words
-                .clone()
-                .map(|why| HandOutRefusal::KitSetAside {
-                    number: kit.number.clone(),
-                    why,
-                }),
+            Self::Pack(pack) => Ok(refusal_of(by, pack)),
+            Self::Kit(kit) => kit_refusal(tx, by, kit.id).await,
         }
     }
 }
@@ -158,8 +160,8 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
         .await?
         .ok_or(ChangeRefusal::NotOut)?;
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
-    let refusal = lending::borrower_refusal(&borrower).or_else(|| thing.refusal(by));
-    if let Some(refusal) = refusal {
+    let thing_refusal = thing.refusal(&mut tx, by).await?;
+    if let Some(refusal) = lending::borrower_refusal(&borrower).or(thing_refusal) {
         return Err(refusal.into());
     }
     let today = by.zone.day_of(by.at);

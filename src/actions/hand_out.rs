@@ -1,7 +1,7 @@
 //! Hand out: several packs and pieces of kit on one loan, all or nothing. Every refusal is given at once, each with what
 //! to do. Volts logged at the table count before the packs are asked; a pack nobody booked in is taken back on the way.
 
-use crate::actions::at_table::{at_table, kit_refusal};
+use crate::actions::at_table::{at_table, kit_at_table};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
 use crate::actions::standing::{self, settle, settle_saying};
@@ -81,11 +81,13 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         chosen.packs = with_volts_now(&mut tx, by, chosen.packs, wanted).await?;
     }
     refusals.extend(item_refusals(by, &chosen));
+    let widest_mv = by.limits().spread_override_mv;
     let is_overridable = refusals
         .iter()
-        .any(|(refusal, spread)| refusal.is_overridable(*spread));
+        .any(|(refusal, spread)| refusal.is_overridable(*spread, widest_mv));
     let is_refused = !refusals.is_empty();
-    let kept = lending::after_override(refusals, by.actor, borrower.id, &wanted.override_reason);
+    let why = (wanted.override_reason.as_str(), widest_mv);
+    let kept = lending::after_override(refusals, by.actor, borrower.id, why);
     if !kept.is_empty() {
         let may_log_now = chosen
             .packs
@@ -211,7 +213,7 @@ async fn spread_that_holds(
     by: &By,
     pack: &PackView,
 ) -> Result<Option<i64>, StoreError> {
-    if pack.is_read_long_ago(by.at, by.limits().not_known_after_days) {
+    if pack.is_read_long_ago(by.at, by.limits().reading_days) {
         return Ok(None);
     }
     let open = findings::open(tx, pack.id).await?;
@@ -237,7 +239,7 @@ async fn spread_that_holds(
 /// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten. What is to mend for
 /// another reason is not connected to a meter.
 fn can_volts_help(by: &By, pack: &PackView, spread_mv: Option<i64>) -> bool {
-    let state = pack.state_at(by.at, by.limits().not_known_after_days);
+    let state = pack.state_at(by.at, by.limits().reading_days);
     by.actor.roles.is_quartermaster
         && match state {
             State::Quarantine => false,
@@ -284,10 +286,9 @@ fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)>
         let refusal = lending::pack_refusal(&at_table(by, pack, *spread))?;
         Some((refusal, *spread))
     });
-    let kit = chosen
-        .kit
-        .iter()
-        .filter_map(|(kit, count)| Some((kit_refusal(by, kit, *count)?, None)));
+    let kit = chosen.kit.iter().filter_map(|(kit, count)| {
+        Some((lending::kit_refusal(kit_at_table(by, kit), *count)?, None))
+    });
     packs.chain(kit).collect()
 }
 

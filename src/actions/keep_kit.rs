@@ -33,6 +33,8 @@ pub enum KitRefusal {
     AlreadySetAside(String),
     #[error("It is not set aside; there is nothing to mend.")]
     NotSetAside,
+    #[error("None of it is unchecked; somebody looked it over already.")]
+    NotUnchecked,
     #[error("{0} of it are out on loans. Take them back first, or close them on the loan as lost.")]
     Out(i64),
     #[error("{out} of them are out on loans, so the club owns at least {out}.")]
@@ -213,6 +215,6 @@ pub(super) async fn told(tx: &mut Tx, kit: &Kit) -> Result<Value, StoreError> {
     Ok(json!({
         "number": kit.number, "kind": kit.kind, "name": kit.name, "maker": kit.maker, "what": spec.summary(Words::POINT),
         "spec": spec, "owned": kit.owned_count, "place": place, "place_id": kit.place_id, "notes": kit.notes,
-        "life": kit.life, "set_aside": kit.set_aside_words,
+        "life": kit.life, "set_aside": kit.set_aside_words, "aside": kit.aside_count, "unchecked": kit.unchecked_count,
     }))
 }

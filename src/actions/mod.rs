@@ -30,8 +30,8 @@ pub mod take_back;
 pub mod way_out;
 
 use crate::club::calendar::{Instant, Zone};
+use crate::club::limits::ClubLimits;
 use crate::club::people::Actor;
-use crate::club::verdict::ClubLimits;
 use crate::store::club::Club;
 use crate::store::log::{self, Entry};
 use crate::store::{Result, Tx};

@@ -3,49 +3,138 @@
 
 use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load, told};
 use crate::actions::{By, log};
-use crate::club::kit::{may_become, reason};
+use crate::bench::FieldProblem;
+use crate::club::kit::{counted, may_become, reason};
 use crate::club::states::Life;
 use crate::store::kit::{self, Kit};
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
-pub async fn set_aside(db: &Db, by: &By, id: Uuid, why: &str) -> Result<Address, KitRefusal> {
+/// `count`: how many of counted kit; None: all that lie here in order.
+pub async fn set_aside(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    what: (&str, Option<i64>),
+) -> Result<Address, KitRefusal> {
+    let (why, count) = what;
     let why = reason(why).ok_or(KitRefusal::NeedsReason)?;
     let mut tx = begin(db, by).await?;
     let before = load(&mut tx, id).await?;
     if before.life() != Life::InUse {
         return Err(no_way(&before, "set aside"));
     }
-    if let Some(words) = &before.set_aside_words {
-        return Err(KitRefusal::AlreadySetAside(words.clone()));
-    }
-    let after = Kit {
-        set_aside_words: Some(why),
-        set_aside_ms: Some(by.at),
-        set_aside_by: Some(by.actor.id),
-        ..before.clone()
+    let count = if before.is_counted() {
+        let stock = before.stock(kit::out_count(&mut tx, id).await?);
+        counted(count, stock.in_order(), "aside_count").map_err(field)?
+    } else if before.aside_count > 0 {
+        let words = before.set_aside_words.unwrap_or_default();
+        return Err(KitRefusal::AlreadySetAside(words));
+    } else {
+        1
     };
+    let after = with_aside(before.clone(), by, (count, &why));
     kit::save(&mut tx, &after).await?;
     let words = ("set it aside", "set-aside");
     finish(tx, by, words, (Some(&before), &after), None).await
 }
 
-pub async fn mend(db: &Db, by: &By, id: Uuid, what_was_done: &str) -> Result<Address, KitRefusal> {
-    let done = reason(what_was_done).ok_or(KitRefusal::NeedsReason)?;
-    let mut tx = begin(db, by).await?;
-    let before = load(&mut tx, id).await?;
-    if !before.is_set_aside() {
-        return Err(KitRefusal::NotSetAside);
+/// So many more of it are to mend; what was said before stays.
+fn with_aside(kit: Kit, by: &By, what: (i64, &str)) -> Kit {
+    let (count, why) = what;
+    let words = match &kit.set_aside_words {
+        Some(before) if before != why => format!("{before}; {why}"),
+        _ => why.to_owned(),
+    };
+    Kit {
+        aside_count: (kit.aside_count + count).min(kit.owned_count),
+        set_aside_words: Some(words),
+        set_aside_ms: Some(by.at),
+        set_aside_by: Some(by.actor.id),
+        ..kit
     }
-    let after = Kit {
+}
+
+/// So many fewer are to mend; with the last of them the reasons go.
+fn without_aside(kit: Kit, count: i64) -> Kit {
+    if count < kit.aside_count {
+        return Kit {
+            aside_count: kit.aside_count - count,
+            ..kit
+        };
+    }
+    Kit {
+        aside_count: 0,
         set_aside_words: None,
         set_aside_ms: None,
         set_aside_by: None,
+        ..kit
+    }
+}
+
+/// What became of kit that was set aside.
+pub struct Mended<'a> {
+    pub words: &'a str,
+    /// How many of counted kit; None: all that are set aside.
+    pub count: Option<i64>,
+    /// Counted kit only: they were thrown away, so the club owns so many fewer.
+    pub is_thrown_away: bool,
+}
+
+pub async fn mend(db: &Db, by: &By, id: Uuid, what: Mended<'_>) -> Result<Address, KitRefusal> {
+    let done = reason(what.words).ok_or(KitRefusal::NeedsReason)?;
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if before.aside_count == 0 {
+        return Err(KitRefusal::NotSetAside);
+    }
+    let typed = what.count.filter(|_| before.is_counted());
+    let count = counted(typed, before.aside_count, "mended_count").map_err(field)?;
+    let mut after = without_aside(before.clone(), count);
+    let is_thrown_away = what.is_thrown_away && before.is_counted();
+    if is_thrown_away {
+        after.owned_count = (before.owned_count - count).max(0);
+    }
+    kit::save(&mut tx, &after).await?;
+    let words = if is_thrown_away {
+        ("threw away what was set aside", "thrown-away")
+    } else {
+        ("mended it", "mended")
+    };
+    finish(tx, by, words, (Some(&before), &after), Some(&done)).await
+}
+
+/// What a member brought back alone was looked over at the table: it is in order, or `what.0` is wrong with `what.1` of it
+/// (None: all that came back unchecked).
+pub async fn look_over(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+    what: (&str, Option<i64>),
+) -> Result<Address, KitRefusal> {
+    let (wrong, count) = what;
+    let mut tx = begin(db, by).await?;
+    let before = load(&mut tx, id).await?;
+    if before.unchecked_count == 0 {
+        return Err(KitRefusal::NotUnchecked);
+    }
+    let mut after = Kit {
+        unchecked_count: 0,
         ..before.clone()
     };
+    if !wrong.trim().is_empty() {
+        let wrong = reason(wrong).ok_or(KitRefusal::NeedsReason)?;
+        let typed = count.filter(|_| before.is_counted());
+        let count = counted(typed, before.unchecked_count, "wrong_count").map_err(field)?;
+        after = with_aside(after, by, (count, &wrong));
+    }
     kit::save(&mut tx, &after).await?;
-    let words = ("mended it", "mended");
-    finish(tx, by, words, (Some(&before), &after), Some(&done)).await
+    let words = ("looked it over", "looked-over");
+    finish(tx, by, words, (Some(&before), &after), None).await
+}
+
+fn field(problem: FieldProblem) -> KitRefusal {
+    KitRefusal::Fields(vec![problem])
 }
 
 /// Retired, lost, given away, withdrawn; or in use again, for what was lost.
@@ -82,19 +171,57 @@ pub async fn end_life(
     keep(tx, by, words, (Some(&before), &after), Some(&why)).await
 }
 
-/// It came back from a loan: what is wrong with it sets it aside, and the log tells.
+/// What came back from a loan.
+pub(super) struct Back<'a> {
+    pub kit_id: Uuid,
+    pub loan_id: Uuid,
+    /// How many came back, and how many of these have what is wrong.
+    pub count: i64,
+    pub to_mend: i64,
+    pub wrong: &'a str,
+    /// Nobody at the table looked at it.
+    pub is_unchecked: bool,
+}
+
+/// What is wrong is set aside; what nobody at the table saw waits to be looked over. The log tells.
 pub(super) async fn came_back(
     tx: &mut Tx,
     by: &By,
-    what: (Uuid, Uuid),
-    said: (&str, &str),
+    verb: &str,
+    back: Back<'_>,
 ) -> Result<(), StoreError> {
-    let ((kit_id, loan_id), (verb, wrong)) = (what, said);
-    let wrong = wrong.trim();
-    if !wrong.is_empty() {
-        kit::set_aside(tx, kit_id, (wrong, by.actor.id), by.at).await?;
+    let wrong = back.wrong.trim();
+    let Some(before) = kit::by_id(tx, back.kit_id).await? else {
+        return Ok(());
+    };
+    let after = if !wrong.is_empty() {
+        with_aside(before.clone(), by, (back.to_mend, wrong))
+    } else if back.is_unchecked {
+        Kit {
+            unchecked_count: before.unchecked_count + back.count,
+            ..before.clone()
+        }
+    } else {
+        before.clone()
+    };
+    if after != before {
+        kit::save(tx, &after).await?;
     }
-    log(tx, by, verb, ("kit", kit_id), (&Some(loan_id), &wrong)).await
+    let subject = ("kit", back.kit_id);
+    log(tx, by, verb, subject, (&Some(back.loan_id), &wrong)).await
+}
+
+/// It is on its loan again: what had come back unchecked no longer lies here.
+pub(super) async fn out_again(tx: &mut Tx, id: Uuid, unchecked: i64) -> Result<(), StoreError> {
+    let Some(kit) = kit::by_id(tx, id).await? else {
+        return Ok(());
+    };
+    let unchecked_count = (kit.unchecked_count - unchecked).max(0);
+    let after = Kit {
+        unchecked_count,
+        ..kit
+    };
+    kit::save(tx, &after).await
 }
 
 /// Lost while it was out: a thing with a number is lost, of counted ones (`lost.0`) the club owns so many fewer.

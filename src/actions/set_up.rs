@@ -3,6 +3,7 @@
 use crate::actions::arrange_places::first_quarantine;
 use crate::actions::passwords::Hasher;
 use crate::club::calendar::{Instant, Zone};
+use crate::club::limits::ClubLimits;
 use crate::club::passwords::{self, PasswordRefusal};
 use crate::ids;
 use crate::store::club::{self, Club};
@@ -56,7 +57,7 @@ pub async fn is_new(db: &Db) -> Result<bool, StoreError> {
     Ok(club::read(&mut conn).await?.is_none())
 }
 
-/// Settings a club starts with. Ninety days, 30 and 100 mV: the hard values, see `club::verdict`.
+/// Settings a club starts with.
 pub fn first_settings(name: &str, time_zone: &str, is_demo: bool, at: Instant) -> Club {
     Club {
         name: name.to_owned(),
@@ -65,9 +66,7 @@ pub fn first_settings(name: &str, time_zone: &str, is_demo: bool, at: Instant) -
         uses_decimal_comma: false,
         pack_prefix: "P".to_owned(),
         loan_days: 7,
-        reading_days: 90,
-        spread_watch_mv: 30,
-        spread_wide_mv: 100,
+        limits: ClubLimits::default(),
         may_members_borrow: false,
         is_demo,
         started_ms: at,

@@ -2,6 +2,7 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
+use crate::club::limits::ClubLimits;
 use crate::club::settings::{self, SettingRefusal, Settings};
 use crate::store::club::{self, Club};
 use crate::store::{Db, StoreError};
@@ -35,9 +36,8 @@ struct Kept<'a> {
     uses_decimal_comma: bool,
     pack_prefix: &'a str,
     loan_days: i64,
-    reading_days: i64,
-    spread_watch_mv: i64,
-    spread_wide_mv: i64,
+    #[serde(flatten)]
+    limits: ClubLimits,
     may_members_borrow: bool,
 }
 
@@ -49,9 +49,7 @@ impl<'a> From<&'a Club> for Kept<'a> {
             uses_decimal_comma: club.uses_decimal_comma,
             pack_prefix: &club.pack_prefix,
             loan_days: club.loan_days,
-            reading_days: club.reading_days,
-            spread_watch_mv: club.spread_watch_mv,
-            spread_wide_mv: club.spread_wide_mv,
+            limits: club.limits(),
             may_members_borrow: club.may_members_borrow,
         }
     }
@@ -91,9 +89,7 @@ fn with(club: &Club, wanted: Wanted) -> Club {
         time_zone,
         pack_prefix,
         loan_days,
-        reading_days,
-        spread_watch_mv,
-        spread_wide_mv,
+        limits,
     } = wanted.settings;
     Club {
         name,
@@ -102,9 +98,7 @@ fn with(club: &Club, wanted: Wanted) -> Club {
         uses_decimal_comma: wanted.uses_decimal_comma,
         pack_prefix,
         loan_days,
-        reading_days,
-        spread_watch_mv,
-        spread_wide_mv,
+        limits,
         may_members_borrow: wanted.may_members_borrow,
         is_demo: club.is_demo,
         started_ms: club.started_ms,

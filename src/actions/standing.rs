@@ -150,7 +150,7 @@ async fn settle_as(
         &gravities,
         pack.last_read_ms,
         by.at,
-        by.limits().not_known_after_days,
+        by.limits().reading_days,
     );
     // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
     if state == State::Quarantine && !pack.is_lent() && by.actor.roles.is_quartermaster {

@@ -4,7 +4,7 @@
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
-use crate::actions::see_to_kit;
+use crate::actions::see_to_kit::{self, Back};
 use crate::actions::standing::settle;
 use crate::actions::{By, log};
 use crate::club::undo::{self, UndoRefusal};
@@ -25,6 +25,8 @@ pub enum TakeBackRefusal {
     NotOut,
     #[error("{out} of them are out on this loan, so 1 to {out} came back.")]
     NotSoMany { out: i64 },
+    #[error("{back} of them came back, so 1 to {back} are to mend.")]
+    NotSoManyToMend { back: i64 },
     #[error("Choose a place of the club.")]
     NoPlace,
     #[error("Only a quartermaster takes back.")]
@@ -45,6 +47,8 @@ pub struct LookedAt {
     pub kit_words: String,
     /// Adapters only: how many came back; None: all that are out on the line.
     pub counted: Option<i64>,
+    /// Adapters only: how many of these are set aside; None: all that came back.
+    pub to_mend: Option<i64>,
 }
 
 /// Where the first step of an errand leads.
@@ -154,16 +158,31 @@ async fn take_kit_back(
     let Some(kit_id) = line.kit_id else {
         return Err(TakeBackRefusal::NotOut);
     };
-    let closed = match (line.counted, one.counted) {
-        (Some(out), Some(back)) if !(1..=out).contains(&back) => {
-            return Err(TakeBackRefusal::NotSoMany { out });
-        }
-        (Some(out), Some(back)) if back < out => lent::split_off(tx, line, back).await?,
-        _ => line.id,
+    let count = line.counted.map_or(1, |out| one.counted.unwrap_or(out));
+    let typed = one.to_mend.filter(|_| line.counted.is_some());
+    let to_mend = typed.unwrap_or(count);
+    let out = line.counted.unwrap_or(1);
+    if !(1..=out).contains(&count) {
+        return Err(TakeBackRefusal::NotSoMany { out });
+    }
+    if !(1..=count).contains(&to_mend) {
+        return Err(TakeBackRefusal::NotSoManyToMend { back: count });
+    }
+    let closed = if count < out {
+        lent::split_off(tx, line, count).await?
+    } else {
+        line.id
     };
     lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
-    let said = ("taken back", one.kit_words.as_str());
-    see_to_kit::came_back(tx, by, (kit_id, line.loan_id), said).await?;
+    let back = Back {
+        kit_id,
+        loan_id: line.loan_id,
+        count,
+        to_mend,
+        wrong: &one.kit_words,
+        is_unchecked: false,
+    };
+    see_to_kit::came_back(tx, by, "taken back", back).await?;
     Ok(closed)
 }
 
@@ -239,6 +258,9 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
     let Some(pack_id) = line.out.pack_id else {
         let kit_id = line.out.kit_id.ok_or(TakeBackRefusal::NotOut)?;
         lent::reopen(tx, line.out.lent_id).await?;
+        if line.outcome() == Some(Outcome::Unchecked) {
+            see_to_kit::out_again(tx, kit_id, line.out.count()).await?;
+        }
         let told = (&None::<()>, &Some(line.out.borrower_id));
         return Ok(log(tx, by, VERB, ("kit", kit_id), told).await?);
     };

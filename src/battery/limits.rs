@@ -63,7 +63,7 @@ impl CellLimits {
 pub const CHARGE_CELSIUS: std::ops::RangeInclusive<i64> = 0..=45;
 
 /// BU-409 ("Charging Lithium-ion") gives 4.20 V +-50 mV, hence the hard stop at +0.05 V.
-const OVER_FULL_BY_MV: i64 = 50;
+pub const OVER_FULL_BY_MV: i64 = 50;
 /// Common practice, no source: inside the tolerance, but a charger to look at.
 const OVER_FULL_WARN_BY_MV: i64 = 30;
 

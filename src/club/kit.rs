@@ -98,12 +98,62 @@ pub const fn what_follows(life: Life) -> &'static str {
     }
 }
 
-/// How many of them can still go out; 0 for anything set aside or gone.
-pub const fn free_count(owned: i64, out: i64, life: Life, is_set_aside: bool) -> i64 {
-    match life {
-        Life::InUse if !is_set_aside && owned > out => owned - out,
-        _ => 0,
+/// How many there are of a thing and where they stand. `owned` is 1 for everything that has a number of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stock {
+    pub owned: i64,
+    /// On open loans.
+    pub out: i64,
+    /// To mend.
+    pub aside: i64,
+    /// Brought back by a member alone; nobody at the table looked at them yet.
+    pub unchecked: i64,
+}
+
+impl Stock {
+    /// How many lie here in order.
+    pub fn in_order(self) -> i64 {
+        (self.owned - self.out - self.aside - self.unchecked).max(0)
     }
+
+    /// How many can go out: none of what left the pool.
+    pub fn free(self, life: Life) -> i64 {
+        match life {
+            Life::InUse => self.in_order(),
+            _ => 0,
+        }
+    }
+
+    /// More are out, set aside and unchecked than there are: one of those that are out is among the doubtful.
+    pub const fn is_out_in_doubt(self) -> bool {
+        self.out > 0 && self.out + self.aside + self.unchecked > self.owned
+    }
+
+    /// What keeps the rest here: `1 set aside: a bent pin; 2 came back unchecked`. `words` say why they are set aside.
+    pub fn doubts(self, words: Option<&str>) -> String {
+        let aside = (self.aside > 0).then(|| {
+            let why = words.map_or_else(String::new, |words| format!(": {words}"));
+            format!("{} set aside{why}", self.aside)
+        });
+        let unchecked =
+            (self.unchecked > 0).then(|| format!("{} came back unchecked", self.unchecked));
+        let all: Vec<String> = aside.into_iter().chain(unchecked).collect();
+        all.join("; ")
+    }
+}
+
+/// How many somebody meant: 1 to `most`; none typed means all of them.
+pub fn counted(typed: Option<i64>, most: i64, field: &'static str) -> Result<i64, FieldProblem> {
+    let count = typed.unwrap_or(most);
+    if (1..=most).contains(&count) {
+        return Ok(count);
+    }
+    let words = if most == 0 {
+        "None of them lies here in order.".to_owned()
+    } else {
+        format!("Count 1 to {most} of them.")
+    };
+    Err(FieldProblem { field, words })
 }
 
 #[cfg(test)]
@@ -127,12 +177,66 @@ mod tests {
     }
 
     #[test]
-    fn kit_set_aside_or_gone_is_never_free_to_lend() {
-        assert_eq!(free_count(8, 3, Life::InUse, false), 5);
-        assert_eq!(free_count(8, 3, Life::InUse, true), 0);
-        assert_eq!(free_count(8, 9, Life::InUse, false), 0);
+    fn kit_set_aside_unchecked_or_gone_is_never_free_to_lend() {
+        let stock = |out, aside, unchecked| Stock {
+            owned: 8,
+            out,
+            aside,
+            unchecked,
+        };
+        assert_eq!(stock(3, 0, 0).free(Life::InUse), 5);
+        assert_eq!(stock(3, 1, 2).free(Life::InUse), 2);
+        assert_eq!(stock(3, 8, 0).free(Life::InUse), 0);
         for life in Life::ALL.into_iter().filter(|life| *life != Life::InUse) {
-            assert_eq!(free_count(8, 0, life, false), 0);
+            assert_eq!(stock(0, 0, 0).free(life), 0);
+        }
+    }
+
+    #[test]
+    fn what_is_out_is_in_doubt_once_more_are_doubtful_than_lie_here() {
+        let charger = Stock {
+            owned: 1,
+            out: 1,
+            aside: 0,
+            unchecked: 0,
+        };
+        assert!(!charger.is_out_in_doubt());
+        assert!(
+            Stock {
+                aside: 1,
+                ..charger
+            }
+            .is_out_in_doubt()
+        );
+        let here = Stock {
+            out: 0,
+            aside: 1,
+            ..charger
+        };
+        assert!(!here.is_out_in_doubt(), "it is not out");
+        let adapters = Stock {
+            owned: 8,
+            out: 5,
+            aside: 2,
+            unchecked: 1,
+        };
+        assert!(!adapters.is_out_in_doubt());
+        assert_eq!(
+            adapters.doubts(Some("bent")),
+            "2 set aside: bent; 1 came back unchecked"
+        );
+        assert!(Stock { out: 6, ..adapters }.is_out_in_doubt());
+    }
+
+    #[test]
+    fn so_many_are_counted_as_there_are() {
+        assert_eq!(counted(None, 3, "many"), Ok(3));
+        assert_eq!(counted(Some(2), 3, "many"), Ok(2));
+        for (typed, most) in [(Some(0), 3), (Some(4), 3), (Some(-1), 3), (None, 0)] {
+            assert_eq!(
+                counted(typed, most, "many").expect_err("refused").field,
+                "many"
+            );
         }
     }
 

@@ -4,14 +4,12 @@
 
 use super::calendar::{Day, day_words};
 use super::induction::Induction;
+use super::kit::Stock;
 use super::people::Actor;
-use super::states::State;
+use super::states::{Life, State};
 use super::verdict::{Gravity, Rule};
 use crate::battery::volts::volts_words;
 use uuid::Uuid;
-
-/// A spread above this can't be overridden, mV.
-pub const SPREAD_OVERRIDE_MV: i64 = 200;
 
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum HandOutRefusal {
@@ -33,13 +31,19 @@ pub enum HandOutRefusal {
     Gone { number: String },
     #[error("{number} is not known: {why} Log its volts now, then hand it out.")]
     NotKnown { number: String, why: String },
-    #[error("{number} is set aside to mend: {why} Give another one.")]
+    #[error("{number} is set aside to mend ({why}). Give another one.")]
     KitSetAside { number: String, why: String },
-    #[error("Of {number} only {free} can be lent now, not {asked}.")]
+    #[error("{number} came back unchecked. Look it over, say so on its page, then hand it out.")]
+    KitUnchecked { number: String },
+    #[error("Of {number} not all that are out are in order ({why}). Look at them first.")]
+    KitInDoubt { number: String, why: String },
+    #[error("Of {number} only {free} can be lent now, not {asked}{but}.")]
     NotEnough {
         number: String,
         free: i64,
         asked: i64,
+        /// ` (1 set aside: a bent pin)`, or nothing.
+        but: String,
     },
     #[error(
         "{name} was never shown safe charging and handling. Show it, record it, then hand out."
@@ -56,11 +60,11 @@ pub enum HandOutRefusal {
 }
 
 impl HandOutRefusal {
-    /// May a quartermaster go on with a reason?
-    pub const fn is_overridable(&self, spread_mv: Option<i64>) -> bool {
+    /// May a quartermaster go on with a reason? `spread_mv`: what alone sets the pack aside, and the widest that may go.
+    pub const fn is_overridable(&self, spread_mv: Option<i64>, widest_mv: i64) -> bool {
         match self {
             Self::InductionRanOut { .. } => true,
-            Self::SetAside { .. } => matches!(spread_mv, Some(mv) if mv <= SPREAD_OVERRIDE_MV),
+            Self::SetAside { .. } => matches!(spread_mv, Some(mv) if mv <= widest_mv),
             _ => false,
         }
     }
@@ -153,27 +157,76 @@ pub fn lender_refusal(
     (!actor.roles.is_quartermaster && !helps_oneself).then_some(HandOutRefusal::NotYourself)
 }
 
-/// Counted stock: what is out and what is asked for must not pass what the club owns.
-pub fn count_refusal(number: &str, owned: i64, out: i64, asked: i64) -> Option<HandOutRefusal> {
-    let free = (owned - out).max(0);
-    let number = number.to_owned();
-    (asked < 1 || asked > free).then_some(HandOutRefusal::NotEnough {
-        number,
-        free,
-        asked,
+/// A piece of kit at the table.
+#[derive(Clone, Debug)]
+pub struct KitAtTable {
+    pub number: String,
+    pub is_counted: bool,
+    pub life: Life,
+    pub stock: Stock,
+    /// Why it, or a part of it, is set aside.
+    pub aside_words: Option<String>,
+    /// Who has a numbered thing, in words the asking person may read.
+    pub lent: Option<String>,
+}
+
+/// None: so many of it may go out. Of counted stock what is out, doubtful and asked for must not pass what the club owns.
+pub fn kit_refusal(kit: KitAtTable, asked: i64) -> Option<HandOutRefusal> {
+    let (number, stock) = (kit.number, kit.stock);
+    if kit.life != Life::InUse {
+        return Some(HandOutRefusal::Gone { number });
+    }
+    if kit.is_counted {
+        let free = stock.in_order();
+        let doubts = stock.doubts(kit.aside_words.as_deref());
+        return (asked < 1 || asked > free).then(|| HandOutRefusal::NotEnough {
+            number,
+            free,
+            asked,
+            but: if doubts.is_empty() {
+                doubts
+            } else {
+                format!(" ({doubts})")
+            },
+        });
+    }
+    if stock.aside > 0 {
+        let why = kit.aside_words.unwrap_or_default();
+        return Some(HandOutRefusal::KitSetAside { number, why });
+    }
+    if let Some(to) = kit.lent {
+        return Some(HandOutRefusal::OnLoan { number, to });
+    }
+    (stock.unchecked > 0).then_some(HandOutRefusal::KitUnchecked { number })
+}
+
+/// Kit that is out and shall stay out, with this person or the next: not while it may be what was set aside.
+pub fn kit_out_refusal(kit: KitAtTable) -> Option<HandOutRefusal> {
+    let (number, stock) = (kit.number, kit.stock);
+    if !stock.is_out_in_doubt() {
+        return None;
+    }
+    Some(if kit.is_counted {
+        let why = stock.doubts(kit.aside_words.as_deref());
+        HandOutRefusal::KitInDoubt { number, why }
+    } else {
+        let why = kit.aside_words.unwrap_or_default();
+        HandOutRefusal::KitSetAside { number, why }
     })
 }
 
-/// Which refusals remain when a quartermaster gives this reason.
+/// Which refusals remain when a quartermaster gives this reason. `widest_mv`: see [`HandOutRefusal::is_overridable`].
 pub fn after_override(
     refusals: Vec<(HandOutRefusal, Option<i64>)>,
     actor: Actor,
     borrower_id: Uuid,
-    reason: &str,
+    why: (&str, i64),
 ) -> Vec<HandOutRefusal> {
+    let (reason, widest_mv) = why;
     let is_meant = !reason.trim().is_empty() && actor.roles.is_quartermaster;
     let is_own = actor.id == borrower_id;
-    let can_go = |refusal: &HandOutRefusal, spread| is_meant && refusal.is_overridable(spread);
+    let can_go =
+        |refusal: &HandOutRefusal, spread| is_meant && refusal.is_overridable(spread, widest_mv);
     if is_own
         && refusals
             .iter()

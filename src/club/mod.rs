@@ -7,6 +7,7 @@ pub mod glance;
 pub mod induction;
 pub mod kit;
 pub mod lending;
+pub mod limits;
 pub mod membership;
 pub mod passwords;
 pub mod people;

@@ -3,7 +3,8 @@
 //! The table of limits is `battery::limits`; what a person saw is `seen`. mV and minutes.
 
 use super::calendar::Instant;
-use super::verdict::{ClubLimits, Finding, Gravity, Rule};
+use super::limits::ClubLimits;
+use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::{Volts, volts_words};
@@ -70,7 +71,7 @@ pub fn judge_confirmed(
 pub fn log_again_after_minutes(rested: Rested, limits: &ClubLimits) -> Option<i64> {
     let wait = limits
         .tightened()
-        .rest_for_spread_minutes
+        .rest_minutes
         .saturating_sub(rested.minutes().max(0));
     (wait > 0).then_some(wait)
 }
@@ -130,7 +131,9 @@ fn judge_as(
     limits: &ClubLimits,
     is_confirmed: bool,
 ) -> Vec<Finding> {
-    let (table, limits) = (&build.limits(), &limits.tightened());
+    let limits = &limits.tightened();
+    let own = build.limits();
+    let table = &limits.of_cell(own);
     let readings = named(build, volts);
     let is_strange =
         |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
@@ -141,8 +144,8 @@ fn judge_as(
             .iter()
             .map(|one| asked_about(one, table, is_confirmed)),
     );
-    findings.extend(past_limits(build, &believed, rested));
-    findings.extend(one_cell_fewer(build, volts));
+    findings.extend(past_limits(build, (&own, table), &believed, rested));
+    findings.extend(one_cell_fewer(build, table, volts));
     findings.extend(match volts {
         Volts::Cells(_) => spread(&believed, rested, limits),
         Volts::Pack(_) => Some(cells_not_seen(build)),
@@ -176,8 +179,8 @@ fn average_mv(build: &Build, pack_mv: i64) -> i64 {
 }
 
 /// A pack voltage under the minimum that would suit one cell fewer: common practice, no source.
-fn one_cell_fewer(build: &Build, volts: &Volts) -> Option<Finding> {
-    let (table, cells) = (build.limits(), build.cells_series);
+fn one_cell_fewer(build: &Build, table: &CellLimits, volts: &Volts) -> Option<Finding> {
+    let cells = build.cells_series;
     let Volts::Pack(mv) = volts else {
         return None;
     };
@@ -252,14 +255,25 @@ fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding
 
 const DO_NOT_CHARGE: &str = "Don't charge or use it; it goes to quarantine.";
 
-/// Hard stops and their softer neighbours, one finding for each rule and reading.
-fn past_limits(build: &Build, believed: &[&Reading], rested: Rested) -> Vec<Finding> {
-    let of_one = |one: &&Reading| past_limit(build, one, rested);
+/// Hard stops and their softer neighbours, one finding for each rule and reading. `limits`: the pack's own, the club's.
+fn past_limits(
+    build: &Build,
+    limits: (&CellLimits, &CellLimits),
+    believed: &[&Reading],
+    rested: Rested,
+) -> Vec<Finding> {
+    let of_one = |one: &&Reading| past_limit(build, limits, one, rested);
     believed.iter().filter_map(of_one).collect()
 }
 
-fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
-    let (own, table) = (build.chemistry.limits(), build.limits());
+fn past_limit(
+    build: &Build,
+    limits: (&CellLimits, &CellLimits),
+    one: &Reading,
+    rested: Rested,
+) -> Option<Finding> {
+    let (of_pack, table) = limits;
+    let own = build.chemistry.limits();
     let label = build.chemistry.label();
     let for_label = format!("for {label}");
     let named = |is_stricter: bool| {
@@ -270,9 +284,17 @@ fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
         }
     };
     let full_of = named(table.full_mv < own.full_mv);
-    let lowest_of = match table.minimum_mv > own.minimum_mv {
-        true => "lowest on its label".to_owned(),
-        false => format!("minimum for {label}"),
+    let lowest_of = if table.minimum_mv > of_pack.minimum_mv {
+        "club's minimum".to_owned()
+    } else if of_pack.minimum_mv > own.minimum_mv {
+        "lowest on its label".to_owned()
+    } else {
+        format!("minimum for {label}")
+    };
+    let by_club = if table.over_full_mv < of_pack.over_full_mv {
+        " in this club"
+    } else {
+        ""
     };
     let reads = match rested {
         Rested::JustUsed => "reads",
@@ -291,7 +313,9 @@ fn past_limit(build: &Build, one: &Reading, rested: Rested) -> Option<Finding> {
         mv if mv > table.over_full_mv => (
             Rule::OverCharged,
             Gravity::Danger,
-            format!("{start}; full {full_of} is {full} V and more than {most} V is overcharged."),
+            format!(
+                "{start}; full {full_of} is {full} V and more than {most} V is overcharged{by_club}."
+            ),
             "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
         ),
         mv if mv > table.over_full_warn_mv => (
@@ -368,5 +392,7 @@ fn cells_not_seen(build: &Build) -> Finding {
     Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
 }
 
+#[cfg(test)]
+mod club_tests;
 #[cfg(test)]
 mod tests;

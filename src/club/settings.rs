@@ -1,12 +1,10 @@
-//! What a club may set, and how far: loan length, and limits that may only be tighter than the hard values of
-//! `verdict::ClubLimits`. Hard stops are not settings. mV and days.
+//! What a club may set, and how far: loan length, and the limits of `club::limits`, which may only be tighter than they
+//! start. Hard stops are not settings.
 
 use super::calendar::Zone;
-use super::verdict::ClubLimits;
+use super::limits::{ClubLimits, LIMITS};
 
 pub const LOAN_DAYS_LONGEST: i64 = 90;
-/// Tighter than this no pack and no meter could meet it.
-pub const SPREAD_TIGHTEST_MV: i64 = 5;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Settings {
@@ -14,9 +12,7 @@ pub struct Settings {
     pub time_zone: String,
     pub pack_prefix: String,
     pub loan_days: i64,
-    pub reading_days: i64,
-    pub spread_watch_mv: i64,
-    pub spread_wide_mv: i64,
+    pub limits: ClubLimits,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -29,12 +25,12 @@ pub enum SettingRefusal {
     Prefix,
     #[error("A loan lasts 1 to {LOAN_DAYS_LONGEST} days.")]
     LoanDays,
-    #[error("1 to {longest} days: a reading is never good for longer.")]
-    ReadingDays { longest: i64 },
-    #[error("{SPREAD_TIGHTEST_MV} to {widest} mV: tighter is allowed, looser is not.")]
-    SpreadWatch { widest: i64 },
-    #[error("{SPREAD_TIGHTEST_MV} to {widest} mV, and not under the limit for a caution.")]
-    SpreadWide { widest: i64 },
+    #[error("{lowest} to {highest}: tighter is allowed, looser is not.")]
+    Limit {
+        code: &'static str,
+        lowest: i64,
+        highest: i64,
+    },
 }
 
 impl SettingRefusal {
@@ -44,24 +40,17 @@ impl SettingRefusal {
             Self::TimeZone => "time_zone",
             Self::Prefix => "pack_prefix",
             Self::LoanDays => "loan_days",
-            Self::ReadingDays { .. } => "reading_days",
-            Self::SpreadWatch { .. } => "spread_watch_mv",
-            Self::SpreadWide { .. } => "spread_wide_mv",
+            Self::Limit { code, .. } => code,
         }
     }
 }
 
 /// All that is wrong, in the order of the form.
 pub fn check(wanted: &Settings) -> Vec<SettingRefusal> {
-    let loosest = ClubLimits::default();
     let name_length = wanted.name.chars().count();
     let prefix = &wanted.pack_prefix;
     let is_prefix =
         (1..=4).contains(&prefix.len()) && prefix.bytes().all(|b| b.is_ascii_uppercase());
-    let days = loosest.not_known_after_days;
-    let watch = loosest.spread_watch_mv;
-    let wide = loosest.spread_wide_mv;
-    let lowest_wide = wanted.spread_watch_mv.max(SPREAD_TIGHTEST_MV);
     let rules = [
         ((2..=80).contains(&name_length), SettingRefusal::Name),
         (
@@ -73,23 +62,30 @@ pub fn check(wanted: &Settings) -> Vec<SettingRefusal> {
             (1..=LOAN_DAYS_LONGEST).contains(&wanted.loan_days),
             SettingRefusal::LoanDays,
         ),
-        (
-            (1..=days).contains(&wanted.reading_days),
-            SettingRefusal::ReadingDays { longest: days },
-        ),
-        (
-            (SPREAD_TIGHTEST_MV..=watch).contains(&wanted.spread_watch_mv),
-            SettingRefusal::SpreadWatch { widest: watch },
-        ),
-        (
-            (lowest_wide..=wide).contains(&wanted.spread_wide_mv),
-            SettingRefusal::SpreadWide { widest: wide },
-        ),
     ];
-    rules
+    let broken = rules
         .into_iter()
-        .filter_map(|(holds, refusal)| (!holds).then_some(refusal))
-        .collect()
+        .filter_map(|(holds, refusal)| (!holds).then_some(refusal));
+    broken.chain(too_loose(wanted.limits)).collect()
+}
+
+/// A pack is not set aside at a spread that is not yet a caution.
+fn too_loose(mut limits: ClubLimits) -> Vec<SettingRefusal> {
+    let watch_mv = limits.spread_watch_mv;
+    let refusal = |limit: &super::limits::Limit| {
+        let value = *(limit.of)(&mut limits);
+        let lowest = if limit.code == "spread_wide_mv" {
+            watch_mv.clamp(limit.lowest, limit.highest)
+        } else {
+            limit.lowest
+        };
+        (!(lowest..=limit.highest).contains(&value)).then_some(SettingRefusal::Limit {
+            code: limit.code,
+            lowest,
+            highest: limit.highest,
+        })
+    };
+    LIMITS.iter().filter_map(refusal).collect()
 }
 
 #[cfg(test)]
@@ -102,48 +98,40 @@ mod tests {
             time_zone: "Europe/London".to_owned(),
             pack_prefix: "P".to_owned(),
             loan_days: 7,
-            reading_days: 90,
-            spread_watch_mv: 30,
-            spread_wide_mv: 100,
+            limits: ClubLimits::default(),
         }
+    }
+
+    fn fields(wanted: &Settings) -> Vec<&'static str> {
+        check(wanted).iter().map(SettingRefusal::field).collect()
     }
 
     #[test]
     fn limits_may_be_tightened_and_never_loosened() {
         assert_eq!(check(&hard()), vec![]);
-        let tight = Settings {
-            reading_days: 30,
-            spread_watch_mv: 10,
-            spread_wide_mv: 40,
-            ..hard()
-        };
-        assert_eq!(check(&tight), vec![]);
-        let loose = Settings {
-            reading_days: 91,
-            spread_watch_mv: 31,
-            spread_wide_mv: 101,
-            ..hard()
-        };
-        assert_eq!(
-            check(&loose),
-            vec![
-                SettingRefusal::ReadingDays { longest: 90 },
-                SettingRefusal::SpreadWatch { widest: 30 },
-                SettingRefusal::SpreadWide { widest: 100 },
-            ]
-        );
+        for limit in &LIMITS {
+            let with = |value: i64| {
+                let mut wanted = hard();
+                wanted.limits.spread_watch_mv = 5;
+                *(limit.of)(&mut wanted.limits) = value;
+                fields(&wanted)
+            };
+            assert_eq!(with(limit.lowest), Vec::<&str>::new(), "{}", limit.code);
+            assert_eq!(with(limit.highest), Vec::<&str>::new(), "{}", limit.code);
+            assert_eq!(with(limit.lowest - 1), [limit.code]);
+            assert_eq!(with(limit.highest + 1), [limit.code]);
+        }
     }
 
     #[test]
     fn a_pack_is_not_set_aside_at_a_spread_that_is_not_yet_a_caution() {
-        let crossed = Settings {
-            spread_watch_mv: 25,
-            spread_wide_mv: 20,
-            ..hard()
-        };
+        let mut crossed = hard();
+        crossed.limits.spread_watch_mv = 25;
+        crossed.limits.spread_wide_mv = 20;
+        assert_eq!(fields(&crossed), ["spread_wide_mv"]);
         assert_eq!(
-            check(&crossed),
-            vec![SettingRefusal::SpreadWide { widest: 100 }]
+            check(&crossed)[0].to_string(),
+            "25 to 100: tighter is allowed, looser is not."
         );
     }
 
@@ -155,13 +143,6 @@ mod tests {
             loan_days: 0,
             ..hard()
         };
-        assert_eq!(
-            check(&odd),
-            vec![
-                SettingRefusal::TimeZone,
-                SettingRefusal::Prefix,
-                SettingRefusal::LoanDays
-            ]
-        );
+        assert_eq!(fields(&odd), ["time_zone", "pack_prefix", "loan_days"]);
     }
 }

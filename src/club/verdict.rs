@@ -2,6 +2,7 @@
 //! `judge` (from `reading`) makes findings of volts; `seen` makes them of what a person saw. No finding retires a pack:
 //! a person does. Words say what is on record.
 
+use super::limits::ClubLimits;
 use super::seen::Seen;
 
 pub use super::reading::{
@@ -166,7 +167,7 @@ impl Finding {
     }
 
     pub fn reading_old(age_days: i64, limits: &ClubLimits) -> Self {
-        let limit = limits.not_known_after_days;
+        let limit = limits.reading_days;
         let words = format!(
             "It was last read {age_days} days ago; after {limit} days its state is not known."
         );
@@ -191,46 +192,6 @@ impl Finding {
 }
 
 const LOG_VOLTS: &str = "Log its volts.";
-
-/// What a club may set: only tighter than the start, which is also the loosest. Hard stops are not here.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ClubLimits {
-    pub spread_watch_mv: i64,
-    pub spread_wide_mv: i64,
-    pub rest_for_spread_minutes: i64,
-    pub not_known_after_days: i64,
-}
-
-/// Spread 30 and 100 mV: common practice, no source. Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
-/// within 7 mV of its settled voltage, enough to judge spread. 90 days: a battery maker's storage note (every 3 months).
-impl Default for ClubLimits {
-    fn default() -> Self {
-        Self {
-            spread_watch_mv: 30,
-            spread_wide_mv: 100,
-            rest_for_spread_minutes: 15,
-            not_known_after_days: 90,
-        }
-    }
-}
-
-impl ClubLimits {
-    /// Nothing looser than the start gets through; nor anything so tight that no pack could meet it.
-    pub fn tightened(self) -> Self {
-        let loosest = Self::default();
-        let watch = self.spread_watch_mv.clamp(5, loosest.spread_watch_mv);
-        Self {
-            spread_watch_mv: watch,
-            spread_wide_mv: self.spread_wide_mv.clamp(watch, loosest.spread_wide_mv),
-            rest_for_spread_minutes: self
-                .rest_for_spread_minutes
-                .clamp(loosest.rest_for_spread_minutes, 240),
-            not_known_after_days: self
-                .not_known_after_days
-                .clamp(1, loosest.not_known_after_days),
-        }
-    }
-}
 
 /// The gravest of the findings; None when there are none.
 pub fn gravest(findings: &[Finding]) -> Option<Gravity> {

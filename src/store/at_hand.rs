@@ -56,9 +56,9 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
            ORDER BY k.number_key, k.number LIMIT $2) packs \
           UNION ALL \
           SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, COALESCE(NULLIF(i.name, ''), i.kind) AS what, i.place_id, NULL AS state, \
-           i.owned_count - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le \
+           i.owned_count - i.aside_count - i.unchecked_count - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le \
             WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free_count \
-           FROM kit i WHERE i.life = 'in_use' AND i.set_aside_ms IS NULL AND i.owned_count > COALESCE((SELECT SUM(COALESCE(o.counted, 1)) \
+           FROM kit i WHERE i.life = 'in_use' AND i.owned_count - i.aside_count - i.unchecked_count > COALESCE((SELECT SUM(COALESCE(o.counted, 1)) \
             FROM lent o WHERE o.kit_id = i.id AND o.closed_ms IS NULL), 0) ORDER BY i.kind, i.number_key LIMIT $2) things \
          ) a ON a.rank >= 0 \
          LEFT JOIN place pl ON pl.id = a.place_id LEFT JOIN night n ON n.closed_ms IS NULL \

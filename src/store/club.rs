@@ -2,7 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row};
 use crate::club::calendar::Instant;
-use crate::club::verdict::ClubLimits;
+use crate::club::limits::ClubLimits;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
 pub struct Club {
@@ -12,9 +12,9 @@ pub struct Club {
     pub uses_decimal_comma: bool,
     pub pack_prefix: String,
     pub loan_days: i64,
-    pub reading_days: i64,
-    pub spread_watch_mv: i64,
-    pub spread_wide_mv: i64,
+    /// As stored; ask [`Club::limits`].
+    #[sqlx(try_from = "String")]
+    pub limits: ClubLimits,
     pub may_members_borrow: bool,
     pub is_demo: bool,
     pub started_ms: Instant,
@@ -23,13 +23,7 @@ pub struct Club {
 impl Club {
     /// What it tightened; the hard stops can't be loosened.
     pub fn limits(&self) -> ClubLimits {
-        ClubLimits {
-            spread_watch_mv: self.spread_watch_mv,
-            spread_wide_mv: self.spread_wide_mv,
-            not_known_after_days: self.reading_days,
-            ..ClubLimits::default()
-        }
-        .tightened()
+        self.limits.tightened()
     }
 }
 
@@ -37,26 +31,23 @@ pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
     row!(
         conn,
         Club,
-        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, reading_days, \
-         spread_watch_mv, spread_wide_mv, may_members_borrow, is_demo, started_ms FROM club"
+        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
+         may_members_borrow, is_demo, started_ms FROM club"
     )
 }
 
 pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, reading_days, \
-         spread_watch_mv, spread_wide_mv, may_members_borrow, is_demo, started_ms) \
-         VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+        "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
+         may_members_borrow, is_demo, started_ms) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
         club.uses_decimal_comma,
         &club.pack_prefix,
         club.loan_days,
-        club.reading_days,
-        club.spread_watch_mv,
-        club.spread_wide_mv,
+        club.limits.to_text(),
         club.may_members_borrow,
         club.is_demo,
         club.started_ms
@@ -68,16 +59,14 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
-         loan_days = $6, reading_days = $7, spread_watch_mv = $8, spread_wide_mv = $9, may_members_borrow = $10",
+         loan_days = $6, limits = $7, may_members_borrow = $8",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
         club.uses_decimal_comma,
         &club.pack_prefix,
         club.loan_days,
-        club.reading_days,
-        club.spread_watch_mv,
-        club.spread_wide_mv,
+        club.limits.to_text(),
         club.may_members_borrow
     )?;
     Ok(())

@@ -5,7 +5,7 @@ use super::{Conn, Result, StoreError, Tx, change, row, rows};
 use crate::bench::connector::Family;
 use crate::bench::kit::{KitKind, Spec};
 use crate::club::calendar::Instant;
-use crate::club::kit::{KitSheet, free_count};
+use crate::club::kit::{KitSheet, Stock};
 use crate::club::states::Life;
 use uuid::Uuid;
 
@@ -23,6 +23,10 @@ pub struct Kit {
     pub place_id: Option<Uuid>,
     pub notes: String,
     pub life: String,
+    /// How many of it are to mend, and how many were brought back and not looked at.
+    pub aside_count: i64,
+    pub unchecked_count: i64,
+    /// Why some of it is set aside, who said so last and when.
     pub set_aside_words: Option<String>,
     pub set_aside_ms: Option<Instant>,
     pub set_aside_by: Option<Uuid>,
@@ -61,8 +65,14 @@ impl Kit {
         Life::from_code(&self.life).unwrap_or(Life::Retired)
     }
 
-    pub const fn is_set_aside(&self) -> bool {
-        self.set_aside_ms.is_some()
+    /// `out`: how many of it are on open loans.
+    pub const fn stock(&self, out: i64) -> Stock {
+        Stock {
+            owned: self.owned_count,
+            out,
+            aside: self.aside_count,
+            unchecked: self.unchecked_count,
+        }
     }
 }
 
@@ -93,15 +103,13 @@ impl Listed {
         Ok(self.kit.spec()?.with_names(&own))
     }
 
+    pub const fn stock(&self) -> Stock {
+        self.kit.stock(self.out_count)
+    }
+
     /// How many of it can go out now.
     pub fn free(&self) -> i64 {
-        let kit = &self.kit;
-        free_count(
-            kit.owned_count,
-            self.out_count,
-            kit.life(),
-            kit.is_set_aside(),
-        )
+        self.stock().free(self.kit.life())
     }
 }
 
@@ -131,7 +139,7 @@ pub async fn list(conn: &mut Conn, part: Part) -> Result<Vec<Listed>> {
         conn,
         Listed,
         "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
-         k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
+         k.aside_count, k.unchecked_count, k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
          COALESCE(o.out_count, 0) AS out_count, o.holder_name, \
          (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families \
          FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
@@ -155,7 +163,7 @@ pub async fn listed_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
         conn,
         Listed,
         "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
-         k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
+         k.aside_count, k.unchecked_count, k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
          COALESCE(o.out_count, 0) AS out_count, o.holder_name, \
          (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families \
          FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
@@ -177,7 +185,7 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Kit>> {
     row!(
         conn,
         Kit,
-        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, set_aside_words, \
+        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, aside_count, unchecked_count, set_aside_words, \
          set_aside_ms, set_aside_by, created_ms FROM kit WHERE id = $1",
         id
     )
@@ -188,7 +196,7 @@ pub async fn by_number(conn: &mut Conn, number: &str) -> Result<Option<Kit>> {
     row!(
         conn,
         Kit,
-        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, set_aside_words, \
+        "SELECT id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, aside_count, unchecked_count, set_aside_words, \
          set_aside_ms, set_aside_by, created_ms FROM kit WHERE number = $1",
         number
     )
@@ -231,6 +239,8 @@ pub async fn blank(tx: &mut Tx, id: Uuid, kind: KitKind, at: Instant) -> Result<
         place_id: None,
         notes: String::new(),
         life: Life::InUse.code().to_owned(),
+        aside_count: 0,
+        unchecked_count: 0,
         set_aside_words: None,
         set_aside_ms: None,
         set_aside_by: None,
@@ -242,8 +252,8 @@ pub async fn add(tx: &mut Tx, kit: &Kit) -> Result<()> {
     change!(
         tx,
         "INSERT INTO kit (id, number, number_key, kind, name, maker, spec, owned_count, place_id, notes, life, \
-         set_aside_words, set_aside_ms, set_aside_by, created_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+         set_aside_words, set_aside_ms, set_aside_by, created_ms, aside_count, unchecked_count) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
         kit.id,
         &kit.number,
         kit.number_key,
@@ -258,7 +268,9 @@ pub async fn add(tx: &mut Tx, kit: &Kit) -> Result<()> {
         &kit.set_aside_words,
         kit.set_aside_ms,
         kit.set_aside_by,
-        kit.created_ms
+        kit.created_ms,
+        kit.aside_count,
+        kit.unchecked_count
     )?;
     Ok(())
 }
@@ -268,7 +280,7 @@ pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
     change!(
         tx,
         "UPDATE kit SET name = $2, maker = $3, spec = $4, owned_count = $5, place_id = $6, notes = $7, life = $8, \
-         set_aside_words = $9, set_aside_ms = $10, set_aside_by = $11 WHERE id = $1",
+         set_aside_words = $9, set_aside_ms = $10, set_aside_by = $11, aside_count = $12, unchecked_count = $13 WHERE id = $1",
         kit.id,
         &kit.name,
         &kit.maker,
@@ -279,21 +291,9 @@ pub async fn save(tx: &mut Tx, kit: &Kit) -> Result<()> {
         &kit.life,
         &kit.set_aside_words,
         kit.set_aside_ms,
-        kit.set_aside_by
-    )?;
-    Ok(())
-}
-
-/// Something to mend; what was said before stays.
-pub async fn set_aside(tx: &mut Tx, kit_id: Uuid, said: (&str, Uuid), at: Instant) -> Result<()> {
-    change!(
-        tx,
-        "UPDATE kit SET set_aside_words = CASE WHEN set_aside_words IS NULL THEN $2 ELSE set_aside_words || '; ' || $2 END, \
-         set_aside_by = $3, set_aside_ms = $4 WHERE id = $1",
-        kit_id,
-        said.0,
-        said.1,
-        at
+        kit.set_aside_by,
+        kit.aside_count,
+        kit.unchecked_count
     )?;
     Ok(())
 }

@@ -148,6 +148,8 @@ pub struct KitAtTable {
     pub life: String,
     pub set_aside_words: Option<String>,
     pub owned_count: i64,
+    pub aside_count: i64,
+    pub unchecked_count: i64,
     pub out_count: i64,
     /// Who has it and since when: for a thing with a number.
     pub holder_name: Option<String>,
@@ -160,18 +162,27 @@ impl KitAtTable {
     }
 }
 
+/// One piece of kit, or none; the words after it say which.
+macro_rules! kit_at_table {
+    ($which:literal) => {
+        concat!(
+            "SELECT i.id, i.number, i.kind, i.life, i.set_aside_words, i.owned_count, i.aside_count, i.unchecked_count, \
+             CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS out_count, \
+             (SELECT p.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
+              WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS holder_name, \
+             (SELECT le.opened_ms FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS out_since_ms \
+             FROM kit i WHERE ",
+            $which
+        )
+    };
+}
+
 pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtTable>> {
-    row!(
-        conn,
-        KitAtTable,
-        "SELECT i.id, i.number, i.kind, i.life, i.set_aside_words, i.owned_count, \
-         CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS out_count, \
-         (SELECT p.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
-          WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS holder_name, \
-         (SELECT le.opened_ms FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL AND le.counted IS NULL) AS out_since_ms \
-         FROM kit i WHERE i.number = $1",
-        number
-    )
+    row!(conn, KitAtTable, kit_at_table!("i.number = $1"), number)
+}
+
+pub async fn kit_at_table_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<KitAtTable>> {
+    row!(conn, KitAtTable, kit_at_table!("i.id = $1"), id)
 }
 
 /// A loan line as the end of an errand tells it, with how many things its loan has had, and what became of them.

@@ -129,7 +129,7 @@ async fn page_for(
         let me = people::borrower(&mut conn, who.me.person_id, today).await?;
         me.into_iter().collect()
     };
-    let old_before = who.now.plus_days(-who.club.reading_days);
+    let old_before = who.now.plus_days(-who.club.limits().reading_days);
     let at_hand = at_hand::now(&mut conn, old_before).await?;
     drop(conn);
     let people = all

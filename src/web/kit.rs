@@ -1,8 +1,6 @@
 //! Kit to look at: the list by kind with where each thing is or who has it, and one thing with its history and what can
-//! be done about it. Adding and changing is `kit_form`. Members see that a thing is out, not with whom.
+//! be done about it (`kit_seen_to`). Adding and changing is `kit_form`. Members see that a thing is out, not with whom.
 
-use crate::actions::keep_kit::{self, KitRefusal};
-use crate::actions::see_to_kit;
 use crate::app::App;
 use crate::bench::kit::KitKind;
 use crate::club::kit::may_become;
@@ -13,7 +11,6 @@ use crate::store::log;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before, Event};
-use crate::web::kit_form::{Refused, answer};
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
@@ -43,17 +40,17 @@ struct Group {
 
 #[derive(Template)]
 #[template(path = "kit/one.html")]
-struct OnePage {
-    shell: Shell,
-    done: &'static str,
-    may_change: bool,
-    row: Row,
-    set_aside: String,
-    has_way_out: bool,
-    events: Vec<Event>,
-    older: Option<i64>,
-    typed: Fields,
-    problems: Problems,
+pub(super) struct OnePage {
+    pub(super) shell: Shell,
+    pub(super) done: &'static str,
+    pub(super) may_change: bool,
+    pub(super) row: Row,
+    pub(super) set_aside: String,
+    pub(super) has_way_out: bool,
+    pub(super) events: Vec<Event>,
+    pub(super) older: Option<i64>,
+    pub(super) typed: Fields,
+    pub(super) problems: Problems,
 }
 
 /// A thing in words. `state` is the mark's code.
@@ -184,73 +181,14 @@ pub async fn show(
         "counted" => "The count is kept.",
         "set-aside" => "It is set aside and enters no loan until it is mended.",
         "mended" => "It is mended and can be lent again.",
+        "thrown-away" => "They are off the count.",
+        "looked-over" => "It is looked over.",
         _ => "",
     };
     page::show(&OnePage { done, ..page })
 }
 
-/// POST /kit/{id}/set-aside
-pub async fn set_aside(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let why = fields.text("set_aside");
-    let outcome = see_to_kit::set_aside(&app.db, &who.by(&fields), id, &why).await;
-    after(&app, &who, id, ("set_aside", fields), outcome).await
-}
-
-/// POST /kit/{id}/mend
-pub async fn mend(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let done = fields.text("mended");
-    let outcome = see_to_kit::mend(&app.db, &who.by(&fields), id, &done).await;
-    after(&app, &who, id, ("mended", fields), outcome).await
-}
-
-/// POST /kit/{id}/count
-pub async fn count(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    // What is no number is out of range and refused as such.
-    let owned = fields.text("owned_count").parse().unwrap_or(-1);
-    let outcome = keep_kit::count_adapters(&app.db, &who.by(&fields), id, owned).await;
-    after(&app, &who, id, ("owned_count", fields), outcome).await
-}
-
-/// The page that tells what was done, or the same page with what must be put right beside `sent.0`.
-async fn after(
-    app: &App,
-    who: &SignedIn,
-    id: Uuid,
-    sent: (&str, Fields),
-    outcome: Result<String, KitRefusal>,
-) -> Page {
-    let (field, typed) = sent;
-    match outcome.or_else(|refusal| answer(refusal, field)?.into_address()) {
-        Ok(address) => page::go_to(&address),
-        Err(Refused::Page(error)) => Err(error),
-        Err(Refused::Form(problems)) => {
-            let mut page = one_page(app, who, id, &Before::default()).await?;
-            page.shell.is_error = true;
-            page::refused(&OnePage {
-                typed,
-                problems,
-                ..page
-            })
-        }
-    }
-}
-
-async fn one_page(
+pub(super) async fn one_page(
     app: &App,
     who: &SignedIn,
     id: Uuid,
@@ -296,10 +234,7 @@ fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
 pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
     let kit = &listed.kit;
     let kind = kit.kind().map_or("kit", KitKind::label);
-    let (state, state_words) = match (kit.life(), kit.is_set_aside()) {
-        (Life::InUse, true) => ("set_aside", "Set aside"),
-        (life, _) => (life.code(), life.label()),
-    };
+    let (state, state_words) = standing(&listed);
     Ok(Row {
         facts: listed.named_spec()?.facts(words_of(who)),
         what: listed.named_spec()?.summary(words_of(who)),
@@ -309,6 +244,17 @@ pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
         kind,
         listed,
     })
+}
+
+/// The mark and its word. Of counted kit a part can be doubtful while the rest is lent; then the numbers tell.
+fn standing(listed: &Listed) -> (&'static str, &'static str) {
+    let (kit, stock) = (&listed.kit, listed.stock());
+    let is_whole = !kit.is_counted() || stock.in_order() + stock.out == 0;
+    match kit.life() {
+        Life::InUse if stock.aside > 0 && is_whole => ("set_aside", "Set aside"),
+        Life::InUse if stock.unchecked > 0 && is_whole => ("not_known", "Not known"),
+        life => (life.code(), life.label()),
+    }
 }
 
 /// Where it is or who has it: `Box B`, `with A. Member`, `3 of 8 out, the rest: Box B`.

@@ -28,6 +28,7 @@ pub mod health;
 pub mod invite;
 pub mod kit;
 pub mod kit_form;
+mod kit_seen_to;
 mod kit_sheet;
 mod kit_typed;
 pub mod kit_way_out;

@@ -2,7 +2,6 @@
 
 use crate::actions::once::Repeat;
 use crate::app::App;
-use crate::battery::limits::CHARGE_CELSIUS;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::calendar::{Day, day_words};
@@ -161,7 +160,7 @@ fn since(pack: &PackView, state: PackState, who: &SignedIn) -> When {
     let aged = pack
         .last_read_ms
         .filter(|_| is_by_age)
-        .map(|at| at.plus_days(who.club.reading_days));
+        .map(|at| at.plus_days(who.club.limits().reading_days));
     past(aged.unwrap_or(pack.state_ms), who.now, &who.zone)
 }
 
@@ -175,12 +174,13 @@ fn names_by(who: &SignedIn, name: Option<&String>) -> String {
 
 /// `0 and 45 °C`
 fn charge_between(who: &SignedIn) -> String {
-    let range = CHARGE_CELSIUS;
+    let limits = who.club.limits();
+    let (from, to) = (limits.charge_from_celsius, limits.charge_to_celsius);
     let (from, to, unit) = if who.club.uses_fahrenheit {
         let fahrenheit = |celsius: i64| celsius * 9 / 5 + 32;
-        (fahrenheit(*range.start()), fahrenheit(*range.end()), "F")
+        (fahrenheit(from), fahrenheit(to), "F")
     } else {
-        (*range.start(), *range.end(), "C")
+        (from, to, "C")
     };
     format!("{from} and {to} °{unit}")
 }

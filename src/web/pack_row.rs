@@ -1,5 +1,6 @@
 //! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
 
+use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
@@ -33,18 +34,19 @@ pub struct PackRow {
     pub volts: String,
     pub is_lent: bool,
     build: Build,
+    limits: CellLimits,
     cells: Option<Volts>,
     numbers: Words,
 }
 
 impl PackRow {
     pub fn of(pack: &PackView, who: &SignedIn) -> Self {
-        let state = pack.state_at(who.now, who.club.reading_days);
+        let state = pack.state_at(who.now, who.club.limits().reading_days);
         let is_by_age = state == State::NotKnown && pack.state != state.code();
         let (why, next) = if is_by_age {
             let words = format!(
                 "Its last reading is older than {} days.",
-                who.club.reading_days
+                who.club.limits().reading_days
             );
             (words, "Log its volts.".to_owned())
         } else {
@@ -76,21 +78,28 @@ impl PackRow {
                 .map_or_else(String::new, |volts| numbers.sentence(&words(volts))),
             is_lent: pack.is_lent(),
             build: pack.build(),
+            limits: who.club.limits().of_cell(pack.build().limits()),
             cells: volts,
             numbers,
         }
     }
 
     pub fn small(&self) -> String {
-        picture(&self.build, self.cells.as_ref(), self.numbers, |picture| {
-            picture.small()
-        })
+        picture(
+            (&self.build, &self.limits),
+            self.cells.as_ref(),
+            self.numbers,
+            |picture| picture.small(),
+        )
     }
 
     pub fn large(&self) -> String {
-        picture(&self.build, self.cells.as_ref(), self.numbers, |picture| {
-            picture.large()
-        })
+        picture(
+            (&self.build, &self.limits),
+            self.cells.as_ref(),
+            self.numbers,
+            |picture| picture.large(),
+        )
     }
 }
 
@@ -156,12 +165,12 @@ fn due_of(pack: &PackView, who: &SignedIn) -> When {
 }
 
 fn picture(
-    build: &Build,
+    of: (&Build, &CellLimits),
     volts: Option<&Volts>,
     numbers: Words,
     draw: impl Fn(&CellPicture<'_>) -> String,
 ) -> String {
-    let limits = build.limits();
+    let (build, limits) = of;
     let none = Vec::new();
     let (cells, pack_mv) = match volts {
         Some(Volts::Cells(cells)) => (cells, None),

@@ -113,7 +113,7 @@ impl Wanted {
             text: text(&self.text),
             order: Order::from_code(&self.order),
             page: number(&self.page).unwrap_or(0),
-            old_before: who.now.plus_days(-who.club.reading_days),
+            old_before: who.now.plus_days(-who.club.limits().reading_days),
         }
     }
 }

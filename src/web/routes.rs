@@ -5,9 +5,9 @@ use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
-    kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms, pack_way_out, packs,
-    page, people, person, person_forms, places, register, security, settings, sign_in, stood,
-    style, table, take_back, take_back_volts,
+    kit_seen_to, kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms,
+    pack_way_out, packs, page, people, person, person_forms, places, register, security, settings,
+    sign_in, stood, style, table, take_back, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -114,9 +114,10 @@ fn of_kit() -> Vec<Route> {
         get("/kit/{id}", EVERY_ROLE, kit::show),
         get("/kit/{id}/change", POOL, kit_form::ask_change),
         post("/kit/{id}/change", POOL, kit_form::change),
-        post("/kit/{id}/set-aside", POOL, kit::set_aside),
-        post("/kit/{id}/mend", POOL, kit::mend),
-        post("/kit/{id}/count", POOL, kit::count),
+        post("/kit/{id}/set-aside", POOL, kit_seen_to::set_aside),
+        post("/kit/{id}/looked-over", POOL, kit_seen_to::look_over),
+        post("/kit/{id}/mend", POOL, kit_seen_to::mend),
+        post("/kit/{id}/count", POOL, kit_seen_to::count),
         get("/kit/{id}/way-out", POOL, kit_way_out::ask),
         post("/kit/{id}/way-out", POOL, kit_way_out::take),
         get("/kit/{id}/gone", POOL, kit_way_out::gone),

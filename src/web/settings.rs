@@ -2,6 +2,7 @@
 
 use crate::actions::settings::{self, SettingsRefusal, Wanted};
 use crate::app::App;
+use crate::club::limits::{ClubLimits, LIMITS, Limit};
 use crate::club::settings::Settings;
 use crate::store::club::Club;
 use crate::web::asked::Query;
@@ -27,9 +28,8 @@ struct Form {
     time_zone: String,
     pack_prefix: String,
     loan_days: String,
-    reading_days: String,
-    spread_watch_mv: String,
-    spread_wide_mv: String,
+    /// In the order of [`LIMITS`].
+    limits: Vec<(&'static Limit, String)>,
     temperature: String,
     decimal: String,
     may_members_borrow: bool,
@@ -42,9 +42,7 @@ impl Form {
             time_zone: club.time_zone.clone(),
             pack_prefix: club.pack_prefix.clone(),
             loan_days: club.loan_days.to_string(),
-            reading_days: club.reading_days.to_string(),
-            spread_watch_mv: club.spread_watch_mv.to_string(),
-            spread_wide_mv: club.spread_wide_mv.to_string(),
+            limits: each_limit(|limit| (limit.of)(&mut club.limits()).to_string()),
             temperature: if club.uses_fahrenheit { "f" } else { "c" }.to_owned(),
             decimal: if club.uses_decimal_comma {
                 "comma"
@@ -62,9 +60,7 @@ impl Form {
             time_zone: fields.text("time_zone"),
             pack_prefix: fields.text("pack_prefix"),
             loan_days: fields.text("loan_days"),
-            reading_days: fields.text("reading_days"),
-            spread_watch_mv: fields.text("spread_watch_mv"),
-            spread_wide_mv: fields.text("spread_wide_mv"),
+            limits: each_limit(|limit| fields.text(limit.code)),
             temperature: fields.text("temperature"),
             decimal: fields.text("decimal"),
             may_members_borrow: fields.is_ticked("may_members_borrow"),
@@ -73,22 +69,28 @@ impl Form {
 
     /// What is no number counts as none, which no limit allows.
     fn wanted(&self) -> Wanted {
-        let number = |text: &str| text.parse().unwrap_or(0);
+        let number = |text: &str| text.parse().unwrap_or(-1);
+        let mut limits = ClubLimits::default();
+        for (limit, typed) in &self.limits {
+            *(limit.of)(&mut limits) = number(typed);
+        }
         Wanted {
             settings: Settings {
                 name: self.called.split_whitespace().collect::<Vec<_>>().join(" "),
                 time_zone: self.time_zone.clone(),
                 pack_prefix: self.pack_prefix.to_ascii_uppercase(),
                 loan_days: number(&self.loan_days),
-                reading_days: number(&self.reading_days),
-                spread_watch_mv: number(&self.spread_watch_mv),
-                spread_wide_mv: number(&self.spread_wide_mv),
+                limits,
             },
             uses_fahrenheit: self.temperature == "f",
             uses_decimal_comma: self.decimal == "comma",
             may_members_borrow: self.may_members_borrow,
         }
     }
+}
+
+fn each_limit(value: impl Fn(&Limit) -> String) -> Vec<(&'static Limit, String)> {
+    LIMITS.iter().map(|limit| (limit, value(limit))).collect()
 }
 
 #[derive(Deserialize)]

@@ -103,7 +103,7 @@ fn row_of(
     let stored = PackState::from_code(&standing.state)?;
     let is_old = standing
         .read_ms
-        .is_none_or(|ms| states::is_old(Instant(ms), at, who.club.reading_days));
+        .is_none_or(|ms| states::is_old(Instant(ms), at, who.club.limits().reading_days));
     let called = |id: &Uuid| {
         names
             .get(id)

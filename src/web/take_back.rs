@@ -76,6 +76,7 @@ struct Item {
     suffix: String,
     answer: Answer,
     kit_words: String,
+    to_mend: String,
     counted: String,
     problem: String,
 }
@@ -158,6 +159,7 @@ fn item(out: Out, who: &SignedIn) -> Item {
         suffix,
         answer: Answer::default(),
         kit_words: String::new(),
+        to_mend: String::new(),
         counted: String::new(),
         problem: String::new(),
     }
@@ -221,6 +223,7 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields, is_covered: bool) -> It
     let suffix = &base.suffix;
     let number = &base.row.out.number;
     let kit_words = fields.text(&format!("kit_words{suffix}"));
+    let to_mend = fields.text(&format!("to_mend{suffix}"));
     let counted = fields.text(&format!("counted{suffix}"));
     let mut answer = Answer::of(fields, suffix, is_covered);
     if base.row.out.pack_id.is_none() && !kit_words.is_empty() {
@@ -235,11 +238,16 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields, is_covered: bool) -> It
         (Some(count), true) if !is_part_of(&counted, count) => {
             format!("{number}: type how many came back, from 1 to {count}.")
         }
+        (Some(count), true) if !is_part_of(&to_mend, counted.parse().unwrap_or(count)) => {
+            let back = counted.parse().unwrap_or(count);
+            format!("{number}: type how many are to mend, from 1 to {back}.")
+        }
         _ => answer.problem_after(number),
     };
     Item {
         answer,
         kit_words,
+        to_mend,
         counted,
         problem,
         ..base
@@ -266,6 +274,7 @@ async fn look_at(
             looked: item.answer.looked.clone(),
             kit_words: item.kit_words.clone(),
             counted: item.counted.parse().ok(),
+            to_mend: item.to_mend.parse().ok(),
         })
         .collect();
     let earlier = ids(fields, "earlier");

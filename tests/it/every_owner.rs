@@ -62,6 +62,7 @@ pub const TABLE: &[Line] = &[
     line("GET /kit/{id}/change",                     "in    no    no    ok        no        ok     in       in", ""),
     line("POST /kit/{id}/change",                    "in    no    no    ok        no        ok     in       in", "@/kit/{id}/change&name=the red one"),
     line("POST /kit/{id}/set-aside",                 "in    no    no    ok        no        ok     in       in", "set_aside=a bent pin"),
+    line("POST /kit/{id}/looked-over",               "in    no    no    ok        no        ok     in       in", "wrong="),
     line("POST /kit/{id}/mend",                      "in    no    no    ok        no        ok     in       in", "mended=new plug"),
     line("POST /kit/{id}/count",                     "in    no    no    ok        no        ok     in       in", "owned_count=9"),
     line("GET /kit/{id}/way-out",                        "in    no    no    ok        no        ok     in       in", ""),

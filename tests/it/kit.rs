@@ -128,6 +128,28 @@ on_both! {
         assert_eq!(verbs_of(&club, &cable).await, ["added it", "set it aside", "mended it"]);
     }
 
+    async fn of_adapters_one_bent_is_set_aside_and_the_others_are_lent_until_it_is_thrown_away(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let adapters = added(&quinn, "/kit/new", &ADAPTERS).await;
+        let aside = |count| [("set_aside", "a bent pin"), ("aside_count", count)];
+        for count in ["0", "9", "two"] {
+            let refused = quinn.post(&format!("{adapters}/set-aside"), &aside(count)).await;
+            assert_eq!(refused.problems(), ["Count 1 to 8 of them."], "{count}");
+            assert!(refused.form("form[action$='/set-aside']").1.contains(&("set_aside".to_owned(), "a bent pin".to_owned())));
+        }
+        quinn.post(&format!("{adapters}/set-aside"), &aside("2")).await.done();
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 6)]);
+        assert!(quinn.get("/kit").await.text.contains("8 owned, 2 set aside"));
+        let thrown = [("mended", "pin broke off"), ("mended_count", "1"), ("thrown_away", "yes")];
+        quinn.post(&format!("{adapters}/mend"), &thrown).await.done();
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 6)]);
+        quinn.post(&format!("{adapters}/mend"), &[("mended", "straightened")]).await.done();
+        assert_eq!(lendable(&club).await, [("A-01".to_owned(), 7)]);
+        assert!(quinn.get(&adapters).await.select(".verdict").is_empty());
+        let verbs = ["added it", "set it aside", "threw away what was set aside", "mended it"];
+        assert_eq!(verbs_of(&club, &adapters).await, verbs);
+    }
+
     async fn the_club_never_owns_fewer_adapters_than_are_out(club: TestClub) {
         let quinn = club.quartermaster().await;
         let adapters = added(&quinn, "/kit/new", &ADAPTERS).await;

@@ -84,8 +84,12 @@ impl Pool {
                 .map(|line| format!("{} {}", line.count, terms(line.holder, line.loan)))
                 .collect();
             out.sort();
-            let (state, owned, is_aside) = (kit.state(), kit.owned, kit.is_aside);
-            format!("{state} {owned} aside {is_aside}: {}", out.join("; "))
+            let (state, owned, aside, unchecked) =
+                (kit.state(), kit.owned, kit.aside, kit.unchecked);
+            format!(
+                "{state} {owned} aside {aside} unchecked {unchecked}: {}",
+                out.join("; ")
+            )
         });
         packs.chain(kit).collect()
     }
@@ -120,13 +124,28 @@ impl Pool {
                 back,
                 counted,
                 is_broken,
-            } => self.kit[kit].take_back(hour, by, back, (counted, is_broken)),
-            Act::KitHome { by, kit, back } => self.kit[kit].bring_home(hour, by, back),
+                to_mend,
+            } => self.kit[kit].take_back(hour, by, back, (counted, is_broken, to_mend)),
+            Act::KitHome {
+                by,
+                kit,
+                back,
+                is_broken,
+            } => self.kit[kit].bring_home(hour, by, back, is_broken),
+            Act::KitLookOver {
+                kit,
+                is_broken,
+                counted,
+            } => self.kit[kit].look_over(is_broken, counted),
             Act::KitReopen { by, kit, back } => self.kit[kit].reopen(hour, by, back, &self.gone),
             Act::KitLose { by, kit, back } => self.kit[kit].lose(hour, by, back),
             Act::KitPassOn { by, kit, back, to } => self.pass_kit_on(by, (kit, back), to),
-            Act::KitAside { kit } => self.kit[kit].set_aside(),
-            Act::KitMend { kit } => self.kit[kit].mend(),
+            Act::KitAside { kit, counted } => self.kit[kit].set_aside(counted),
+            Act::KitMend {
+                kit,
+                counted,
+                is_thrown_away,
+            } => self.kit[kit].mend(counted, is_thrown_away),
             Act::KitCount { kit, owned } => self.kit[kit].count(owned),
             Act::KitLeave { kit, way } => self.kit[kit].leave(way),
             Act::OpenNight { by, days } => self.open_night(by, today + days),
@@ -249,8 +268,8 @@ impl Pool {
         if packs.is_empty() && kit.is_empty() {
             return Err("NotOut");
         }
-        if kit.iter().any(|kit| kit.is_aside) {
-            return Err("KitSetAside");
+        if let Some(refusal) = kit.iter().find_map(|kit| kit.stays_out_refusal()) {
+            return Err(refusal);
         }
         if let Some(refusal) = packs.iter().find_map(|pack| pack.refusal(self.hour, false)) {
             return Err(refusal);
@@ -289,8 +308,8 @@ impl Pool {
         if let Some(refusal) = self.person_refusal(to) {
             return Err(refusal);
         }
-        if self.kit[kit].is_aside {
-            return Err("KitSetAside");
+        if let Some(refusal) = self.kit[kit].stays_out_refusal() {
+            return Err(refusal);
         }
         let loan = self.open_loan(self.due_passed_on(line.loan));
         let passed_on = Some((self.hour, "passed on"));

@@ -150,6 +150,35 @@ on_both! {
         assert_eq!(hall.closed().await, ["P-001", "A-01 × 3"]);
     }
 
+    async fn kit_a_member_brought_home_alone_waits_until_it_is_looked_over(club: TestClub) {
+        let hall = hall(&club).await;
+        let adapters = line_out(&club, "kit_id").await;
+        let page = hall.ada.get(&format!("/mine/{adapters}/bring-back")).await;
+        let told = hall.ada.submit(&page, "main form", &[]).await;
+        assert!(hall.ada.get(told.done()).await.text.contains("once somebody at the table looked at it"));
+        let kit = format!("/kit/{}", club.ids("kit").await[0]);
+        let page = hall.quinn.get(&kit).await;
+        assert!(page.text.contains("came back unchecked"), "{}", page.text);
+        let refused = hall.quinn.post("/hand-out", &[("person", &hall.ada.id().to_string()), ("items", "A-01x3")]).await;
+        assert!(refused.text.contains("3 came back unchecked"), "{} {}", refused.status, refused.text);
+        assert!(hall.quinn.submit(&page, "form[action$='/looked-over']", &[("wrong", "bent"), ("wrong_count", "4")]).await.is_refused());
+        hall.quinn.submit(&page, "form[action$='/looked-over']", &[("wrong", "bent"), ("wrong_count", "1")]).await.done();
+        let told = hall.quinn.get(&kit).await;
+        assert!(told.one(".verdict").contains("1 set aside") && told.select("form[action$='/looked-over']").is_empty());
+        assert!(hall.quinn.post(&format!("{kit}/looked-over"), &[]).await.is_refused());
+    }
+
+    async fn undoing_what_a_member_brought_home_alone_puts_it_on_the_loan_again_and_nothing_waits(club: TestClub) {
+        let hall = hall(&club).await;
+        let adapters = line_out(&club, "kit_id").await;
+        let page = hall.ada.get(&format!("/mine/{adapters}/bring-back")).await;
+        hall.ada.submit(&page, "main form", &[]).await.done();
+        let page = hall.quinn.get(&hall.loan).await;
+        hall.quinn.submit(&page, "form[action$='/reopen']", &[]).await.done();
+        assert_eq!(club.find("SELECT CAST(unchecked_count AS TEXT) FROM kit").await, ["0"]);
+        assert_eq!(line_out(&club, "kit_id").await, adapters);
+    }
+
     async fn kit_a_member_brought_home_alone_is_in_the_log(club: TestClub) {
         let hall = hall(&club).await;
         let adapters = line_out(&club, "kit_id").await;

@@ -239,6 +239,7 @@ fn looked_at(lent_id: Uuid, looked: Looked) -> LookedAt {
         looked,
         kit_words: String::new(),
         counted: None,
+        to_mend: None,
     }
 }
 

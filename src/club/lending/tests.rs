@@ -96,17 +96,42 @@ fn a_spread_of_two_hundred_millivolts_can_be_overridden_and_one_more_can_not() {
     };
     let by = person(1, QUARTERMASTER);
     let to = Uuid::from_u128(2);
-    assert!(after_override(vec![(refusal(), Some(200))], by, to, "for the pit demo").is_empty());
+    assert!(
+        after_override(
+            vec![(refusal(), Some(200))],
+            by,
+            to,
+            ("for the pit demo", 200)
+        )
+        .is_empty()
+    );
     assert_eq!(
-        after_override(vec![(refusal(), Some(201))], by, to, "for the pit demo").len(),
+        after_override(
+            vec![(refusal(), Some(201))],
+            by,
+            to,
+            ("for the pit demo", 200)
+        )
+        .len(),
         1
     );
     assert_eq!(
-        after_override(vec![(refusal(), None)], by, to, "for the pit demo").len(),
+        after_override(vec![(refusal(), None)], by, to, ("for the pit demo", 200)).len(),
         1
     );
     assert_eq!(
-        after_override(vec![(refusal(), Some(150))], by, to, "  ").len(),
+        after_override(
+            vec![(refusal(), Some(150))],
+            by,
+            to,
+            ("for the pit demo", 100)
+        )
+        .len(),
+        1,
+        "a stricter club"
+    );
+    assert_eq!(
+        after_override(vec![(refusal(), Some(150))], by, to, ("  ", 200)).len(),
         1
     );
 }
@@ -121,7 +146,7 @@ fn nobody_overrides_for_an_own_loan_nor_without_being_quartermaster() {
         vec![(ran_out(), None)],
         person(1, QUARTERMASTER),
         Uuid::from_u128(1),
-        "I know how",
+        ("I know how", 200),
     );
     assert!(own.contains(&HandOutRefusal::OwnOverride) && own.len() == 2);
     for roles in [MEMBER, ORGANISER] {
@@ -129,7 +154,7 @@ fn nobody_overrides_for_an_own_loan_nor_without_being_quartermaster() {
             vec![(ran_out(), None)],
             person(1, roles),
             Uuid::from_u128(2),
-            "he knows how",
+            ("he knows how", 200),
         );
         assert_eq!(kept.len(), 1);
     }
@@ -164,7 +189,7 @@ fn quarantine_and_a_missing_induction_are_never_overridden() {
             refusals.clone(),
             person(1, QUARTERMASTER),
             Uuid::from_u128(2),
-            "please"
+            ("please", 200)
         )
         .len(),
         refusals.len()
@@ -196,9 +221,67 @@ fn another_open_finding_takes_the_spread_override_away() {
 
 #[test]
 fn adapters_out_and_asked_for_never_pass_what_is_owned() {
-    assert_eq!(count_refusal("A-01", 3, 1, 2), None);
-    assert!(count_refusal("A-01", 3, 1, 3).is_some());
-    assert!(count_refusal("A-01", 3, 1, 0).is_some());
+    assert_eq!(kit_refusal(adapters(1, 0, 0), 2), None);
+    assert!(kit_refusal(adapters(1, 0, 0), 3).is_some());
+    assert!(kit_refusal(adapters(1, 0, 0), 0).is_some());
+    let refusal = kit_refusal(adapters(1, 1, 1), 1).expect("the rest is doubtful");
+    assert_eq!(
+        refusal.to_string(),
+        "Of A-01 only 0 can be lent now, not 1 (1 set aside: a bent pin; 1 came back unchecked)."
+    );
+}
+
+#[test]
+fn one_bent_adapter_leaves_the_others_to_lend() {
+    assert_eq!(kit_refusal(adapters(0, 1, 0), 2), None);
+    assert_eq!(kit_out_refusal(adapters(2, 1, 0)), None);
+    assert!(
+        kit_out_refusal(adapters(3, 1, 0)).is_some(),
+        "it is out itself"
+    );
+}
+
+#[test]
+fn a_charger_set_aside_unchecked_or_out_goes_to_nobody() {
+    let charger = |aside, unchecked, lent: Option<&str>| KitAtTable {
+        number: "C-01".to_owned(),
+        is_counted: false,
+        stock: Stock {
+            owned: 1,
+            out: i64::from(lent.is_some()),
+            aside,
+            unchecked,
+        },
+        lent: lent.map(str::to_owned),
+        ..adapters(0, aside, unchecked)
+    };
+    assert_eq!(kit_refusal(charger(0, 0, None), 1), None);
+    let words = |kit| kit_refusal(kit, 1).expect("refused").to_string();
+    assert_eq!(
+        words(charger(1, 0, None)),
+        "C-01 is set aside to mend (a bent pin). Give another one."
+    );
+    assert!(words(charger(0, 1, None)).starts_with("C-01 came back unchecked."));
+    assert!(words(charger(0, 0, Some(" to Mo"))).starts_with("C-01 is on loan to Mo."));
+    assert!(kit_out_refusal(charger(1, 0, Some(" to Mo"))).is_some());
+    assert_eq!(kit_out_refusal(charger(0, 0, Some(" to Mo"))), None);
+}
+
+/// Three of them.
+fn adapters(out: i64, aside: i64, unchecked: i64) -> KitAtTable {
+    KitAtTable {
+        number: "A-01".to_owned(),
+        is_counted: true,
+        life: Life::InUse,
+        stock: Stock {
+            owned: 3,
+            out,
+            aside,
+            unchecked,
+        },
+        aside_words: (aside > 0).then(|| "a bent pin".to_owned()),
+        lent: None,
+    }
 }
 
 #[test]

@@ -6,7 +6,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use proptest::prelude::*;
 
-fn build(chemistry: Chemistry, cells_series: i64, sees_cells: bool) -> Build {
+pub(super) fn build(chemistry: Chemistry, cells_series: i64, sees_cells: bool) -> Build {
     Build {
         chemistry,
         cells_series,
@@ -17,7 +17,7 @@ fn build(chemistry: Chemistry, cells_series: i64, sees_cells: bool) -> Build {
     }
 }
 
-fn rules(findings: &[Finding]) -> Vec<Rule> {
+pub(super) fn rules(findings: &[Finding]) -> Vec<Rule> {
     findings.iter().map(|each| each.rule).collect()
 }
 
@@ -203,39 +203,6 @@ fn a_pack_that_shows_no_cells_is_judged_by_the_average_and_says_so() {
     // A third of a millivolt over the hard stop is over it.
     let over = judge(&lipo, &Volts::Pack(3 * 4_250 + 1), Rested::AN_HOUR, &limits);
     assert!(rules(&over).contains(&Rule::OverCharged));
-}
-
-#[test]
-fn a_club_may_only_tighten_its_limits() {
-    let loose = ClubLimits {
-        spread_watch_mv: 500,
-        spread_wide_mv: 900,
-        rest_for_spread_minutes: 0,
-        not_known_after_days: 999,
-    };
-    assert_eq!(loose.tightened(), ClubLimits::default());
-    let tight = ClubLimits {
-        spread_watch_mv: 10,
-        spread_wide_mv: 50,
-        rest_for_spread_minutes: 60,
-        not_known_after_days: 30,
-    };
-    assert_eq!(tight.tightened(), tight);
-    let crossed = ClubLimits {
-        spread_wide_mv: 1,
-        ..tight
-    };
-    assert_eq!(crossed.tightened().spread_wide_mv, 10);
-    let lipo = build(Chemistry::LiPo, 2, true);
-    let wide = Volts::Cells(vec![3_800, 3_960]);
-    assert_eq!(
-        rules(&judge(&lipo, &wide, Rested::A_WHILE, &loose)),
-        [Rule::SpreadWide]
-    );
-    assert_eq!(
-        rules(&judge(&lipo, &wide, Rested::JustUsed, &loose)),
-        [Rule::SpreadNotJudged]
-    );
 }
 
 #[test]

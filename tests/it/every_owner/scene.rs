@@ -195,6 +195,7 @@ impl<'a> Scene<'a> {
             (_, "/packs/{number}/way-out" | "/packs/{number}/details") => self.pack().await,
             (_, "/kit/{id}") => self.lent_kit().await,
             (_, "/kit/{id}/mend") => self.kit_set_aside().await,
+            (_, "/kit/{id}/looked-over") => self.kit_unchecked().await,
             (_, "/me/sessions/{id}/end") => self.session().await,
             (_, "/tablets/{id}/end") => new_tablet(self.club, &self.rosa).await,
             (_, "/join/{token}" | "/reset/{token}") => {

@@ -25,7 +25,7 @@ fn hands_out_kit(to: usize, charger: bool, adapters: i64) -> Act {
 
 on_both! {
     async fn no_adapter_counted_back_is_not_all_of_them_back(club: TestClub) {
-        let back = |counted| Act::KitBack { by: 0, kit: 1, back: 0, counted: Some(counted), is_broken: false };
+        let back = |counted| Act::KitBack { by: 0, kit: 1, back: 0, counted: Some(counted), is_broken: false, to_mend: None };
         plays_as_the_model_says(&club, &[hands_out_kit(2, false, 3), back(0), back(9), back(3)]).await;
     }
 

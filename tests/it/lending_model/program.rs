@@ -305,6 +305,7 @@ impl Evening<'_> {
             lent_id,
             looked: looked(said.0),
             kit_words: String::new(),
+            to_mend: None,
             counted: None,
         };
         match take_back::look(db, &by, &[seen], &[]).await {

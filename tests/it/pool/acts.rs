@@ -52,11 +52,18 @@ pub enum Act {
         back: usize,
         counted: Option<i64>,
         is_broken: bool,
+        to_mend: Option<i64>,
     },
     KitHome {
         by: usize,
         kit: usize,
         back: usize,
+        is_broken: bool,
+    },
+    KitLookOver {
+        kit: usize,
+        is_broken: bool,
+        counted: Option<i64>,
     },
     KitReopen {
         by: usize,
@@ -76,9 +83,12 @@ pub enum Act {
     },
     KitAside {
         kit: usize,
+        counted: Option<i64>,
     },
     KitMend {
         kit: usize,
+        counted: Option<i64>,
+        is_thrown_away: bool,
     },
     KitCount {
         kit: usize,
@@ -262,24 +272,38 @@ impl Act {
 
     fn with_kit(dice: &mut Dice, by: usize, to: usize) -> Self {
         let (kit, back) = (dice.throw(2), [0, 0, 1][dice.throw(3)]);
-        match dice.throw(15) {
+        match dice.throw(17) {
             14 => Self::KitReopen { by, kit, back },
+            15 | 16 => Self::KitLookOver {
+                kit,
+                is_broken: dice.throw(2) == 0,
+                counted: some_of_them(dice),
+            },
             0..=4 => Self::KitBack {
                 by,
                 kit,
                 back,
                 counted: [None, None, Some(1), Some(2), Some(0), Some(9)][dice.throw(6)],
                 is_broken: dice.throw(6) == 0,
+                to_mend: some_of_them(dice),
             },
             5 => Self::KitHome {
                 by: dice.throw(5),
                 kit,
                 back,
+                is_broken: dice.throw(3) == 0,
             },
             6 => Self::KitLose { by, kit, back },
             7 | 8 => Self::KitPassOn { by, kit, back, to },
-            9 => Self::KitAside { kit },
-            10 | 11 => Self::KitMend { kit },
+            9 => Self::KitAside {
+                kit,
+                counted: some_of_them(dice),
+            },
+            10 | 11 => Self::KitMend {
+                kit,
+                counted: some_of_them(dice),
+                is_thrown_away: dice.throw(3) == 0,
+            },
             12 => Self::KitCount {
                 kit,
                 owned: [0, 2, 5, 7][dice.throw(4)],
@@ -300,6 +324,11 @@ impl Act {
     }
 }
 
+/// All of them, some, or more than there are.
+fn some_of_them(dice: &mut Dice) -> Option<i64> {
+    [None, None, None, Some(1), Some(2), Some(6)][dice.throw(6)]
+}
+
 /// An evening starts with the volts of each pack and goes on as the dice fall, now and then with a scene that dice
 /// alone would seldom play.
 pub fn evening(dice: &mut Dice, steps: usize) -> Vec<Act> {
@@ -310,7 +339,9 @@ pub fn evening(dice: &mut Dice, steps: usize) -> Vec<Act> {
     });
     let mut acts: Vec<Act> = opening.collect();
     while acts.len() < steps {
-        match dice.throw(30) {
+        match dice.throw(32) {
+            4 => acts.extend(kit_brought_home(dice)),
+            5 => acts.extend(one_of_the_adapters_bent(dice)),
             3 => acts.extend(kit_back_undone(dice)),
             0 => acts.extend(danger_looked_at_again(dice)),
             1 => acts.extend(a_spread_gone_old(dice)),
@@ -368,6 +399,92 @@ fn a_take_back_undone(dice: &mut Dice) -> Vec<Act> {
     .collect()
 }
 
+/// A member brings kit home alone; then it is asked for again, undone, looked over.
+fn kit_brought_home(dice: &mut Dice) -> Vec<Act> {
+    let kit = dice.throw(2);
+    let out = || Act::HandOut {
+        by: 0,
+        to: 2,
+        packs: Vec::new(),
+        charger: kit == 0,
+        adapters: if kit == 1 { 4 } else { 0 },
+        with_reason: false,
+    };
+    let (by, back) = (0, 0);
+    let home = Act::KitHome {
+        by: 2,
+        kit,
+        back,
+        is_broken: dice.throw(3) == 0,
+    };
+    let then = match dice.throw(3) {
+        0 => Act::KitReopen { by, kit, back },
+        _ => Act::KitLookOver {
+            kit,
+            is_broken: dice.throw(2) == 0,
+            counted: some_of_them(dice),
+        },
+    };
+    vec![out(), home, out(), then, out()]
+}
+
+/// A bent one among those that come back; then the loan of the rest is to go on.
+fn one_of_the_adapters_bent(dice: &mut Dice) -> Vec<Act> {
+    let (kit, back, by) = (1, 0, 0);
+    let out = |adapters| Act::HandOut {
+        by,
+        to: 3,
+        packs: vec![0],
+        charger: false,
+        adapters,
+        with_reason: false,
+    };
+    let bent = Act::KitBack {
+        by,
+        kit,
+        back,
+        counted: Some(2),
+        is_broken: true,
+        to_mend: Some(1),
+    };
+    let mut acts = vec![out(4), bent];
+    if dice.throw(2) == 0 {
+        acts.push(Act::KitReopen { by, kit, back });
+    }
+    acts.push(Act::KitAside {
+        kit,
+        counted: some_of_them(dice),
+    });
+    acts.push(
+        [
+            Act::Extend {
+                by,
+                pack: 0,
+                days: 3,
+            },
+            Act::KitPassOn {
+                by,
+                kit,
+                back,
+                to: 2,
+            },
+            Act::KitPassOn {
+                by,
+                kit,
+                back: 1,
+                to: 2,
+            },
+        ][dice.throw(3)]
+        .clone(),
+    );
+    acts.push(Act::KitMend {
+        kit,
+        counted: some_of_them(dice),
+        is_thrown_away: dice.throw(2) == 0,
+    });
+    acts
+}
+
 const fn retired(pack: usize) -> Act {
     Act::Leave {
         by: 0,
@@ -393,6 +510,7 @@ fn kit_back_undone(dice: &mut Dice) -> Vec<Act> {
             back: 0,
             counted: [None, Some(2)][dice.throw(2)],
             is_broken: false,
+            to_mend: None,
         },
         Act::Later { hours },
     ];

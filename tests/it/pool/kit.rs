@@ -1,5 +1,5 @@
-//! A piece of kit of the model: a charger with a number, or adapters that are counted. What is out of it, whether it is
-//! set aside, how it left the pool.
+//! A piece of kit of the model: a charger with a number, or adapters that are counted. What is out of it, how many
+//! are set aside or unchecked, how it left the pool.
 
 use super::acts::Way;
 use super::pack::Life;
@@ -22,7 +22,9 @@ pub struct Kit {
     is_counted: bool,
     pub owned: i64,
     life: Life,
-    pub is_aside: bool,
+    /// To mend; and brought home by a member, seen by nobody at the table.
+    pub aside: i64,
+    pub unchecked: i64,
     pub lines: Vec<Line>,
 }
 
@@ -34,7 +36,8 @@ impl Kit {
             is_counted,
             owned,
             life: Life::InUse,
-            is_aside: false,
+            aside: 0,
+            unchecked: 0,
             lines: Vec::new(),
         }
     }
@@ -53,15 +56,32 @@ impl Kit {
         if self.life != Life::InUse {
             return Some("Gone");
         }
-        if self.is_aside {
-            return Some("KitSetAside");
+        if self.is_counted {
+            let is_short = self.out() + self.aside + self.unchecked + count > self.owned;
+            return is_short.then_some("NotEnough");
         }
-        let is_short = self.out() + count > self.owned;
-        match (is_short, self.is_counted) {
-            (true, true) => Some("NotEnough"),
-            (true, false) => Some("OnLoan"),
-            (false, _) => None,
+        if self.aside > 0 {
+            Some("KitSetAside")
+        } else if self.out() > 0 {
+            Some("OnLoan")
+        } else {
+            (self.unchecked > 0).then_some("KitUnchecked")
         }
+    }
+
+    /// Why a loan of it is not extended and it is not passed on: what is out may be what is to mend.
+    pub fn stays_out_refusal(&self) -> Option<&'static str> {
+        let is_in_doubt = self.out() + self.aside + self.unchecked > self.owned;
+        let name = if self.is_counted {
+            "KitInDoubt"
+        } else {
+            "KitSetAside"
+        };
+        (self.out() > 0 && is_in_doubt).then_some(name)
+    }
+
+    fn put_aside(&mut self, count: i64) {
+        self.aside = (self.aside + count).min(self.owned);
     }
 
     /// The latest line (`back` 0) or the one before, while it is open.
@@ -75,15 +95,22 @@ impl Kit {
         hour: i64,
         by: usize,
         back: usize,
-        said: (Option<i64>, bool),
+        said: (Option<i64>, bool, Option<i64>),
     ) -> Done {
         quartermaster_only(by)?;
-        let (counted, is_broken) = said;
+        let (counted, is_broken, to_mend) = said;
         let is_counted = self.is_counted;
         let line = self.open_line(back).ok_or("NotOut")?;
         let closed = Some((hour, "back"));
-        match counted.filter(|_| is_counted) {
-            Some(count) if count < 1 || count > line.count => return Err("NotSoMany"),
+        let count = counted.filter(|_| is_counted).unwrap_or(line.count);
+        if count < 1 || count > line.count {
+            return Err("NotSoMany");
+        }
+        let to_mend = to_mend.filter(|_| is_counted).unwrap_or(count);
+        if to_mend < 1 || to_mend > count {
+            return Err("NotSoManyToMend");
+        }
+        match Some(count) {
             // A part comes back: it becomes a line of its own, the latest.
             Some(count) if count < line.count => {
                 line.count -= count;
@@ -96,13 +123,44 @@ impl Kit {
             }
             _ => line.closed = closed,
         }
-        self.is_aside |= is_broken;
+        if is_broken {
+            self.put_aside(to_mend);
+        }
         Ok(())
     }
 
-    pub fn bring_home(&mut self, hour: i64, by: usize, back: usize) -> Done {
+    pub fn bring_home(&mut self, hour: i64, by: usize, back: usize, is_broken: bool) -> Done {
         let line = self.open_line(back).filter(|line| line.holder == by);
-        line.ok_or("NotYours")?.closed = Some((hour, "unchecked"));
+        let line = line.ok_or("NotYours")?;
+        line.closed = Some((hour, "unchecked"));
+        let count = line.count;
+        if is_broken {
+            self.put_aside(count);
+        } else {
+            self.unchecked += count;
+        }
+        Ok(())
+    }
+
+    /// How many are meant; none said: all `most`.
+    const fn meant(&self, counted: Option<i64>, most: i64) -> Result<i64, &'static str> {
+        match counted {
+            Some(count) if self.is_counted && (count < 1 || count > most) => Err("Fields"),
+            Some(count) if self.is_counted => Ok(count),
+            _ if most < 1 => Err("Fields"),
+            _ => Ok(most),
+        }
+    }
+
+    pub fn look_over(&mut self, is_broken: bool, counted: Option<i64>) -> Done {
+        if self.unchecked == 0 {
+            return Err("NotUnchecked");
+        }
+        if is_broken {
+            let count = self.meant(counted, self.unchecked)?;
+            self.put_aside(count);
+        }
+        self.unchecked = 0;
         Ok(())
     }
 
@@ -128,6 +186,9 @@ impl Kit {
         if gone.contains(&line.holder) {
             return Err("NotActive");
         }
+        if matches!(line.closed, Some((_, "unchecked"))) {
+            self.unchecked = (self.unchecked - line.count).max(0);
+        }
         self.lines[at].closed = None;
         Ok(())
     }
@@ -145,22 +206,32 @@ impl Kit {
         Ok(())
     }
 
-    pub fn set_aside(&mut self) -> Done {
-        match self.life {
-            Life::InUse if self.is_aside => Err("AlreadySetAside"),
-            Life::InUse => {
-                self.is_aside = true;
-                Ok(())
-            }
-            _ => Err("NoWay"),
+    pub fn set_aside(&mut self, counted: Option<i64>) -> Done {
+        if self.life != Life::InUse {
+            return Err("NoWay");
         }
+        if self.is_counted {
+            let here = self.owned - self.out() - self.aside - self.unchecked;
+            let count = self.meant(counted, here)?;
+            self.put_aside(count);
+            return Ok(());
+        }
+        if self.aside > 0 {
+            return Err("AlreadySetAside");
+        }
+        self.aside = 1;
+        Ok(())
     }
 
-    pub fn mend(&mut self) -> Done {
-        if !self.is_aside {
+    pub fn mend(&mut self, counted: Option<i64>, is_thrown_away: bool) -> Done {
+        if self.aside == 0 {
             return Err("NotSetAside");
         }
-        self.is_aside = false;
+        let count = self.meant(counted, self.aside)?;
+        self.aside -= count;
+        if is_thrown_away && self.is_counted {
+            self.owned = (self.owned - count).max(0);
+        }
         Ok(())
     }
 

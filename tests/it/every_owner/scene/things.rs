@@ -107,6 +107,20 @@ impl Scene<'_> {
         id
     }
 
+    pub(super) async fn kit_unchecked(&self) -> String {
+        let id = self.adapters().await;
+        let came_back = "UPDATE kit SET unchecked_count = 2 WHERE id = ";
+        let came_back = format!(
+            "{came_back}{}",
+            self.club.literal(id.parse().expect("an id"))
+        );
+        self.club
+            .behind_the_back(&came_back)
+            .await
+            .expect("unchecked");
+        id
+    }
+
     pub(super) async fn place(&self) -> String {
         let name = format!("Shelf {}", self.number());
         let fields = [

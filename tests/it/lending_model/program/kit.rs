@@ -3,6 +3,7 @@
 use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
+use sandbucket::actions::see_to_kit::Mended;
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
 use sandbucket::bench::chain::Adapter;
@@ -61,6 +62,10 @@ pub async fn bought(club: &TestClub, by: &By) -> [Uuid; 2] {
     ids
 }
 
+const fn wrong(is_broken: bool) -> &'static str {
+    if is_broken { "a bent pin" } else { "" }
+}
+
 impl Evening<'_> {
     async fn kit_of(&self, id: Uuid) -> kit::Kit {
         let mut conn = self.club.app.db.read().await.expect("a connection");
@@ -89,11 +94,12 @@ impl Evening<'_> {
             .map(|(terms, one)| format!("{} {terms}", one.counted.unwrap_or(1)))
             .collect();
         lines.sort();
-        let is_aside = kit.is_set_aside();
         format!(
-            "{} {} aside {is_aside}: {}",
+            "{} {} aside {} unchecked {}: {}",
             kit.life,
             kit.owned_count,
+            kit.aside_count,
+            kit.unchecked_count,
             lines.join("; ")
         )
     }
@@ -109,12 +115,14 @@ impl Evening<'_> {
                 back,
                 counted,
                 is_broken,
+                to_mend,
             } => {
                 let one = LookedAt {
                     lent_id: self.kit_line(kit, back).await,
                     looked: looked(Seen::Nothing),
-                    kit_words: if is_broken { "a bent pin" } else { "" }.to_owned(),
+                    kit_words: wrong(is_broken).to_owned(),
                     counted,
+                    to_mend,
                 };
                 named(take_back::look(db, &self.by(by), &[one], &[]).await)
             }
@@ -122,12 +130,23 @@ impl Evening<'_> {
                 let line = self.kit_line(kit, back).await;
                 named(take_back::reopen(db, &self.by(by), line).await)
             }
-            Act::KitHome { by, kit, back } => {
+            Act::KitHome {
+                by,
+                kit,
+                back,
+                is_broken,
+            } => {
                 let line = self.kit_line(kit, back).await;
-                named(
-                    bring_back::bring_back(db, &self.by(by), line, &looked(Seen::Nothing), "")
-                        .await,
-                )
+                let (by, seen) = (self.by(by), looked(Seen::Nothing));
+                named(bring_back::bring_back(db, &by, line, &seen, wrong(is_broken)).await)
+            }
+            Act::KitLookOver {
+                kit,
+                is_broken,
+                counted,
+            } => {
+                let said = (wrong(is_broken), counted);
+                named(see_to_kit::look_over(db, &quinn, self.kit[kit], said).await)
             }
             Act::KitLose { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
@@ -137,11 +156,21 @@ impl Evening<'_> {
                 let (line, to) = (self.kit_line(kit, back).await, self.people[to].actor.id);
                 named(change_loan::pass_on(db, &self.by(by), line, to).await)
             }
-            Act::KitAside { kit } => {
-                named(see_to_kit::set_aside(db, &quinn, self.kit[kit], "a bent pin").await)
+            Act::KitAside { kit, counted } => {
+                let said = (wrong(true), counted);
+                named(see_to_kit::set_aside(db, &quinn, self.kit[kit], said).await)
             }
-            Act::KitMend { kit } => {
-                named(see_to_kit::mend(db, &quinn, self.kit[kit], "a new plug").await)
+            Act::KitMend {
+                kit,
+                counted,
+                is_thrown_away,
+            } => {
+                let mended = Mended {
+                    words: "a new plug",
+                    count: counted,
+                    is_thrown_away,
+                };
+                named(see_to_kit::mend(db, &quinn, self.kit[kit], mended).await)
             }
             Act::KitCount { kit, owned } => {
                 named(keep_kit::count_adapters(db, &quinn, self.kit[kit], owned).await)

@@ -1,0 +1,236 @@
+//! What a club may tighten. The start is also the loosest: it holds the hard stops of `battery::limits` and common practice,
+//! and nothing looser gets through. mV, minutes, days, degrees Celsius.
+
+use crate::battery::limits::{CHARGE_CELSIUS, CellLimits, OVER_FULL_BY_MV};
+use serde::{Deserialize, Serialize};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ClubLimits {
+    /// A pack last read longer ago is not known.
+    pub reading_days: i64,
+    /// How long a pack lies before the spread between its cells is judged.
+    pub rest_minutes: i64,
+    /// A wider spread is a caution; wider than `spread_wide_mv`, it sets the pack aside.
+    pub spread_watch_mv: i64,
+    pub spread_wide_mv: i64,
+    /// A pack set aside for nothing but a spread wider than this is lent to nobody, whatever the reason.
+    pub spread_override_mv: i64,
+    /// Quarantine this much above the minimum of the chemistry, or of the label, already.
+    pub above_minimum_mv: i64,
+    /// Quarantine when a cell stands more than this above full.
+    pub over_full_by_mv: i64,
+    pub charge_from_celsius: i64,
+    pub charge_to_celsius: i64,
+}
+
+/// 90 days: a battery maker's storage note (every 3 months). Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
+/// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. The rest: `battery::limits`.
+impl Default for ClubLimits {
+    fn default() -> Self {
+        Self {
+            reading_days: 90,
+            rest_minutes: 15,
+            spread_watch_mv: 30,
+            spread_wide_mv: 100,
+            spread_override_mv: 200,
+            above_minimum_mv: 0,
+            over_full_by_mv: OVER_FULL_BY_MV,
+            charge_from_celsius: *CHARGE_CELSIUS.start(),
+            charge_to_celsius: *CHARGE_CELSIUS.end(),
+        }
+    }
+}
+
+/// One of them: how a form names it, and how far it goes.
+pub struct Limit {
+    pub code: &'static str,
+    pub label: &'static str,
+    pub hint: &'static str,
+    pub lowest: i64,
+    pub highest: i64,
+    /// Where it stands among the limits.
+    pub of: fn(&mut ClubLimits) -> &mut i64,
+}
+
+/// The far end of each is as tight as a pack and a meter can still meet: common practice, no source.
+pub const LIMITS: [Limit; 9] = [
+    Limit {
+        code: "reading_days",
+        label: "A reading is good for (days)",
+        hint: "Then the pack's state is not known. 1 to 90.",
+        lowest: 1,
+        highest: 90,
+        of: |limits| &mut limits.reading_days,
+    },
+    Limit {
+        code: "rest_minutes",
+        label: "Rest before the spread is judged (minutes)",
+        hint: "15 to 60.",
+        lowest: 15,
+        highest: 60,
+        of: |limits| &mut limits.rest_minutes,
+    },
+    Limit {
+        code: "spread_watch_mv",
+        label: "Caution at a spread above (mV)",
+        hint: "5 to 30.",
+        lowest: 5,
+        highest: 30,
+        of: |limits| &mut limits.spread_watch_mv,
+    },
+    Limit {
+        code: "spread_wide_mv",
+        label: "Set aside at a spread above (mV)",
+        hint: "Up to 100, and not under the one above.",
+        lowest: 5,
+        highest: 100,
+        of: |limits| &mut limits.spread_wide_mv,
+    },
+    Limit {
+        code: "spread_override_mv",
+        label: "Handed out with a reason up to a spread of (mV)",
+        hint: "0 to 200. 0: a pack set aside for its spread goes to nobody.",
+        lowest: 0,
+        highest: 200,
+        of: |limits| &mut limits.spread_override_mv,
+    },
+    Limit {
+        code: "above_minimum_mv",
+        label: "Quarantine above a cell's minimum by (mV)",
+        hint: "0 to 300. 0: at the minimum of its chemistry, 3.0 V for LiPo, or of its label.",
+        lowest: 0,
+        highest: 300,
+        of: |limits| &mut limits.above_minimum_mv,
+    },
+    Limit {
+        code: "over_full_by_mv",
+        label: "Quarantine when a cell is over full by more than (mV)",
+        hint: "10 to 50.",
+        lowest: 10,
+        highest: 50,
+        of: |limits| &mut limits.over_full_by_mv,
+    },
+    Limit {
+        code: "charge_from_celsius",
+        label: "Charge from (°C)",
+        hint: "0 to 15.",
+        lowest: 0,
+        highest: 15,
+        of: |limits| &mut limits.charge_from_celsius,
+    },
+    Limit {
+        code: "charge_to_celsius",
+        label: "Charge up to (°C)",
+        hint: "25 to 45.",
+        lowest: 25,
+        highest: 45,
+        of: |limits| &mut limits.charge_to_celsius,
+    },
+];
+
+impl ClubLimits {
+    /// Nothing looser than the start gets through; nor anything so tight that no pack could meet it.
+    pub fn tightened(mut self) -> Self {
+        for limit in &LIMITS {
+            let value = (limit.of)(&mut self);
+            *value = (*value).clamp(limit.lowest, limit.highest);
+        }
+        self.spread_wide_mv = self.spread_wide_mv.max(self.spread_watch_mv);
+        self
+    }
+
+    /// What a cell may read in this club: of its chemistry or label, where the club is not stricter.
+    pub fn of_cell(&self, table: CellLimits) -> CellLimits {
+        let minimum_mv = table.minimum_mv.saturating_add(self.above_minimum_mv);
+        let over_full_mv = table.full_mv.saturating_add(self.over_full_by_mv);
+        let over_full_mv = over_full_mv.min(table.over_full_mv);
+        CellLimits {
+            minimum_mv,
+            over_full_mv,
+            over_full_warn_mv: table.over_full_warn_mv.min(over_full_mv),
+            empty_mv: table.empty_mv.max(minimum_mv),
+            ..table
+        }
+    }
+
+    /// As they are stored.
+    pub fn to_text(&self) -> String {
+        serde_json::to_string(self).unwrap_or_else(|_| "{}".to_owned())
+    }
+}
+
+impl TryFrom<String> for ClubLimits {
+    type Error = serde_json::Error;
+
+    /// What is missing is as loose as it may be; what can't be read is an error, never loose.
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        serde_json::from_str(&text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::battery::chemistry::Chemistry;
+    use proptest::prelude::*;
+
+    #[test]
+    fn the_start_is_the_loosest_a_club_can_have() {
+        let mut start = ClubLimits::default();
+        assert_eq!(start.tightened(), start);
+        // The one that counts upwards from nothing, the rest time and the coldest charge are loosest at their low end.
+        let loosest_low = ["rest_minutes", "above_minimum_mv", "charge_from_celsius"];
+        for limit in &LIMITS {
+            let loosest = if loosest_low.contains(&limit.code) {
+                limit.lowest
+            } else {
+                limit.highest
+            };
+            assert_eq!(*(limit.of)(&mut start), loosest, "{}", limit.code);
+            assert!(limit.lowest < limit.highest);
+        }
+    }
+
+    #[test]
+    fn every_limit_is_stored_and_read_again_and_nonsense_is_refused() {
+        for limit in &LIMITS {
+            let mut kept = ClubLimits::default();
+            let tight = if *(limit.of)(&mut kept) == limit.lowest {
+                limit.highest
+            } else {
+                limit.lowest
+            };
+            *(limit.of)(&mut kept) = tight;
+            let text = kept.to_text();
+            assert!(text.contains(limit.code), "{text}");
+            assert_eq!(ClubLimits::try_from(text).expect("readable"), kept);
+        }
+        assert_eq!(
+            ClubLimits::try_from("{}".to_owned()).expect("readable"),
+            ClubLimits::default()
+        );
+        assert!(ClubLimits::try_from("none".to_owned()).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform9(-10_000_i64..10_000)) {
+            let mut limits = ClubLimits::default();
+            for (limit, value) in LIMITS.iter().zip(values) {
+                *(limit.of)(&mut limits) = value;
+            }
+            let kept = limits.tightened();
+            prop_assert_eq!(kept.tightened(), kept);
+            prop_assert!(kept.spread_watch_mv <= kept.spread_wide_mv);
+            prop_assert!(kept.charge_from_celsius >= 0 && kept.charge_to_celsius <= 45);
+            prop_assert!(kept.charge_from_celsius < kept.charge_to_celsius);
+            for chemistry in Chemistry::ALL {
+                let (hard, own) = (*chemistry.limits(), kept.of_cell(*chemistry.limits()));
+                prop_assert!(own.minimum_mv >= hard.minimum_mv && own.over_full_mv <= hard.over_full_mv);
+                prop_assert!(own.minimum_mv <= own.empty_mv && own.empty_mv < own.full_mv, "{:?} {:?}", chemistry, own);
+                prop_assert!(own.over_full_mv > own.full_mv && own.over_full_warn_mv <= own.over_full_mv);
+            }
+        }
+    }
+}
