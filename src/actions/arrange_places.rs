@@ -5,7 +5,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::calendar::Instant;
-use crate::club::places::{PlaceKind, PlaceSheet};
+use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
 use crate::ids;
 use crate::store::places::{self, Holding, Place};
 use crate::store::{Db, StoreError, Tx};
@@ -209,4 +209,29 @@ async fn finish(
     once::keep(&mut tx, by, &address).await?;
     tx.save().await?;
     Ok(address)
+}
+
+/// The first of these places in which more energy lies than it may hold, after what `tx` did.
+pub(super) async fn over_limit(
+    tx: &mut Tx,
+    named: impl IntoIterator<Item = Uuid>,
+) -> Result<Option<Uuid>, StoreError> {
+    let ids: std::collections::BTreeSet<Uuid> = named.into_iter().collect();
+    for id in ids {
+        let held = places::holding(tx, id).await?;
+        let over = held.and_then(|held| over_by_mwh(held.energy_mwh, held.place.energy_limit_mwh));
+        if over.is_some() {
+            return Ok(Some(id));
+        }
+    }
+    Ok(None)
+}
+
+/// `address`, telling of the place that holds too much.
+pub(super) fn telling_of(address: &str, over: Option<Uuid>) -> String {
+    let mark = if address.contains('?') { '&' } else { '?' };
+    over.map_or_else(
+        || address.to_owned(),
+        |id| format!("{address}{mark}over={id}"),
+    )
 }

@@ -3,7 +3,7 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, settle};
+use crate::actions::standing::{self, settle_saying};
 use crate::battery::volts::Volts;
 use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
@@ -40,13 +40,20 @@ pub enum LogVoltsRefusal {
     Store(#[from] StoreError),
 }
 
+/// Which reading was wrong, and what was wrong with it (may be empty).
+#[derive(Clone, Copy)]
+pub struct Correction<'a> {
+    pub id: Uuid,
+    pub why: &'a str,
+}
+
 /// Logs volts on a pack; gives back the pack as it stands now.
 pub async fn log_volts(
     db: &Db,
     by: &By,
     pack_id: Uuid,
     measured: &Measured,
-    corrects_id: Option<Uuid>,
+    corrects: Option<Correction<'_>>,
 ) -> std::result::Result<PackView, LogVoltsRefusal> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
@@ -58,9 +65,9 @@ pub async fn log_volts(
     if pack.life() != crate::club::states::Life::InUse {
         return Err(LogVoltsRefusal::Gone);
     }
-    let verb = match corrects_id {
-        Some(id) => {
-            let wrong = readings::by_id(&mut tx, id)
+    let verb = match &corrects {
+        Some(correction) => {
+            let wrong = readings::by_id(&mut tx, correction.id)
                 .await?
                 .filter(|reading| reading.pack_id == pack_id)
                 .ok_or(LogVoltsRefusal::OtherReading)?;
@@ -72,7 +79,9 @@ pub async fn log_volts(
             "logged volts"
         }
     };
-    let after = settle(&mut tx, by, &pack, verb).await?;
+    let why = corrects.map(|correction| correction.why.trim());
+    let said = (verb, why.filter(|why| !why.is_empty()));
+    let after = settle_saying(&mut tx, by, &pack, said).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)
@@ -114,12 +123,35 @@ async fn correct(
         ..reading_of(by, pack, measured)
     };
     readings::add(tx, &reading).await?;
+    say_it_was_corrected(tx, by, pack, wrong).await?;
     if is_newest {
         return weigh(tx, by, pack, measured, &reading).await;
     }
     let found = verdict(by, pack, measured);
     for finding in found.iter().filter(|each| each.gravity >= Gravity::Danger) {
         standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+    }
+    Ok(())
+}
+
+/// A danger that came of the wrong reading stays, and no longer speaks as if the pack read so.
+async fn say_it_was_corrected(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    wrong: &Reading,
+) -> Result<()> {
+    let open = findings::open(tx, pack.id).await?;
+    let of_it = open
+        .iter()
+        .filter(|found| found.reading_id == Some(wrong.id) && found.gravity() >= Gravity::Danger);
+    for found in of_it {
+        let day = by.zone.date_words(by.at);
+        let words = format!(
+            "A reading said so and was corrected on {day}: {}",
+            found.words
+        );
+        findings::say(tx, found.id, &words).await?;
     }
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! Register designs, and packs of them: one, or twelve alike in one form. Change what may change of either.
 
+use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Standing, settle};
 use crate::actions::{By, log};
@@ -155,14 +156,14 @@ async fn check_connectors(tx: &mut Tx, sheet: &DesignSheet) -> Result<(), Regist
     }
 }
 
-/// Registers `count` packs alike; gives back their numbers.
+/// Registers `count` packs alike; gives back where the page is that tells of them.
 pub async fn register_packs(
     db: &Db,
     by: &By,
     design_id: Uuid,
     count: i64,
     details: &Details,
-) -> Result<Vec<String>, RegisterRefusal> {
+) -> Result<String, RegisterRefusal> {
     if !(1..=MOST_ALIKE).contains(&count) {
         return Err(RegisterRefusal::Count);
     }
@@ -175,7 +176,6 @@ pub async fn register_packs(
     }
     let last = packs::last_number_key(&mut tx).await?;
     let unread = Finding::never_read();
-    let mut numbers = Vec::new();
     for number_key in last + 1..=last + count {
         let new = NewPack {
             id: ids::new_id(),
@@ -198,20 +198,21 @@ pub async fn register_packs(
             (&None::<()>, &Standing::of(&pack)),
         )
         .await?;
-        numbers.push(pack.number);
     }
     let answer = format!("/packs/registered?from={}&to={}", last + 1, last + count);
+    let answer = telling_of(&answer, over_limit(&mut tx, details.place_id).await?);
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(numbers)
+    Ok(answer)
 }
 
+/// Gives back where the pack's page is.
 pub async fn change_details(
     db: &Db,
     by: &By,
     pack_id: Uuid,
     details: &Details,
-) -> Result<(), RegisterRefusal> {
+) -> Result<String, RegisterRefusal> {
     let mut tx = begin(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
@@ -237,7 +238,12 @@ pub async fn change_details(
         .await?;
     }
     settle(&mut tx, by, &pack, "changed its details").await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    let newly_there = details
+        .place_id
+        .filter(|_| details.place_id != pack.place_id);
+    let over = over_limit(&mut tx, newly_there).await?;
+    let answer = telling_of(&format!("/packs/{}", pack.number), over);
+    once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(())
+    Ok(answer)
 }

@@ -25,6 +25,15 @@ pub struct NewClub {
 pub enum SetUpRefusal {
     #[error("There is a club already. Sign in to it.")]
     Exists,
+    #[error("{} fields must be put right.", .0.len())]
+    Wrong(Vec<Wrong>),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// What is wrong with one field of the first form.
+#[derive(Debug, thiserror::Error)]
+pub enum Wrong {
     #[error("Give the club a name of 2 to 80 characters.")]
     Name,
     #[error("There is no such time zone. Write it like Europe/London.")]
@@ -34,16 +43,14 @@ pub enum SetUpRefusal {
     #[error("Choose a sign-in of 2 to 80 characters without spaces; a mail address will do.")]
     SignIn,
     #[error("{0}")]
-    Password(#[from] PasswordRefusal),
-    #[error(transparent)]
-    Store(#[from] StoreError),
+    Password(PasswordRefusal),
 }
 
-impl SetUpRefusal {
+impl Wrong {
     /// The field it belongs to.
     pub const fn field(&self) -> &'static str {
         match self {
-            Self::Exists | Self::Store(_) | Self::Name => "club",
+            Self::Name => "club",
             Self::TimeZone => "zone",
             Self::PersonName => "name",
             Self::SignIn => "sign_in",
@@ -94,13 +101,7 @@ pub async fn start_club(
     new: NewClub,
     at: Instant,
 ) -> Result<Uuid, SetUpRefusal> {
-    let name = plain_name(&new.name)
-        .filter(|name| name.len() >= 2)
-        .ok_or(SetUpRefusal::Name)?;
-    Zone::named(&new.time_zone).ok_or(SetUpRefusal::TimeZone)?;
-    let person_name = plain_name(&new.person_name).ok_or(SetUpRefusal::PersonName)?;
-    let sign_in = plain_sign_in(&new.sign_in).ok_or(SetUpRefusal::SignIn)?;
-    passwords::check(&new.password, &[&name, &person_name, &sign_in])?;
+    let (name, person_name, sign_in) = checked(&new).map_err(SetUpRefusal::Wrong)?;
     let hash = hasher.hash(&new.password).await;
     let first = Person {
         id: ids::new_id(),
@@ -119,6 +120,33 @@ pub async fn start_club(
     let settings = first_settings(&name, &new.time_zone, false, at);
     found(db, &settings, std::slice::from_ref(&first)).await?;
     Ok(first.id)
+}
+
+/// Its name, that of its first person and their sign-in; or all that is to be put right, in the order of the form.
+pub fn checked(new: &NewClub) -> Result<(String, String, String), Vec<Wrong>> {
+    let name = plain_name(&new.name).filter(|name| name.len() >= 2);
+    let person_name = plain_name(&new.person_name);
+    let sign_in = plain_sign_in(&new.sign_in);
+    let named = [&name, &person_name, &sign_in].map(|each| each.as_deref().unwrap_or_default());
+    let password = passwords::check(&new.password, &named).err();
+    let wrong: Vec<Wrong> = [
+        name.is_none().then_some(Wrong::Name),
+        Zone::named(&new.time_zone)
+            .is_none()
+            .then_some(Wrong::TimeZone),
+        person_name.is_none().then_some(Wrong::PersonName),
+        sign_in.is_none().then_some(Wrong::SignIn),
+        password.map(Wrong::Password),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    match (name, person_name, sign_in) {
+        (Some(name), Some(person_name), Some(sign_in)) if wrong.is_empty() => {
+            Ok((name, person_name, sign_in))
+        }
+        _ => Err(wrong),
+    }
 }
 
 /// A club in an empty database, at the instant its settings name: the people it starts with, the first of whom starts it,

@@ -163,14 +163,15 @@ async fn settle_as(
         }
     }
     let (words, next) = why(&pack, &open, because);
-    let is_same = state.code() == pack.state && words == pack.state_words;
-    if !is_same {
+    // It was not known by age alone when nobody read it for long: then it enters its state anew.
+    let stays =
+        before.state_at(by.at, by.limits().reading_days) == state && pack.state == state.code();
+    if !(stays && words == pack.state_words) {
         let new = NewState {
             state,
             words: &words,
             next: &next,
-            at: by.at,
-            by: by.actor.id,
+            entered: (!stays).then_some((by.at, by.actor.id)),
         };
         packs::set_state(tx, pack.id, &new).await?;
     }

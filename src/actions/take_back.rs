@@ -1,6 +1,7 @@
 //! Take back, in two steps. First what is seen: danger is stored and dealt with at once, whatever becomes of the rest,
 //! and such a pack is never asked for volts. Then the volts of the others, or why they could not be read.
 
+use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
@@ -193,13 +194,13 @@ pub struct VoltsOf {
     pub place_id: Option<Uuid>,
 }
 
-/// Takes the packs back with their volts, all or none.
+/// Takes the packs back with their volts, all or none. Gives back `answer`, telling of a place that holds too much.
 pub async fn take_back(
     db: &Db,
     by: &By,
     all: &[VoltsOf],
     answer: &str,
-) -> Result<(), TakeBackRefusal> {
+) -> Result<String, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -226,9 +227,11 @@ pub async fn take_back(
         lent::close(&mut tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
         settle(&mut tx, by, &pack, "taken back").await?;
     }
-    once::keep(&mut tx, by, answer).await?;
+    let named = all.iter().filter_map(|one| one.place_id);
+    let answer = telling_of(answer, over_limit(&mut tx, named).await?);
+    once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(())
+    Ok(answer)
 }
 
 /// Opens a loan line again that was closed by mistake. What was found on the thing stays on record. Gives back the loan.
@@ -248,9 +251,14 @@ pub async fn reopen(db: &Db, by: &By, lent_id: Uuid) -> Result<Uuid, TakeBackRef
     }
     let loan_id = line.out.loan_id;
     put_on_loan_again(&mut tx, by, &line).await?;
-    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
+    once::keep(&mut tx, by, &undone_at(loan_id)).await?;
     tx.save().await?;
     Ok(loan_id)
+}
+
+/// Where the page is that tells of it.
+pub fn undone_at(loan_id: Uuid) -> String {
+    format!("/loans/{loan_id}?undone=yes")
 }
 
 async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), TakeBackRefusal> {

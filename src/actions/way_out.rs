@@ -117,15 +117,8 @@ pub async fn take_way(
         other => other.leads_to(),
     };
     packs::set_life(&mut tx, pack_id, life).await?;
-    let because = format!("{}: {}", capital(way.verb()), reason.trim());
-    let after = settle_because(&mut tx, by, &pack, (way.verb(), Some(&because))).await?;
+    let after = settle_because(&mut tx, by, &pack, (way.verb(), Some(reason.trim()))).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)
-}
-
-fn capital(words: &str) -> String {
-    let mut words = words.to_owned();
-    words[..1].make_ascii_uppercase();
-    words
 }

@@ -122,6 +122,7 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
 struct Reading {
     name: String,
     mv: i64,
+    is_average: bool,
 }
 
 fn judge_as(
@@ -142,9 +143,14 @@ fn judge_as(
     findings.extend(
         strange
             .iter()
-            .map(|one| asked_about(one, table, is_confirmed)),
+            .map(|one| one_cell::asked_about(one, table, is_confirmed)),
     );
-    findings.extend(past_limits(build, (&own, table), &believed, rested));
+    findings.extend(one_cell::past_limits(
+        build,
+        (&own, table),
+        &believed,
+        rested,
+    ));
     findings.extend(one_cell_fewer(build, table, volts));
     findings.extend(match volts {
         Volts::Cells(_) => spread(&believed, rested, limits),
@@ -160,12 +166,14 @@ fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
             let cell = |(index, mv): (usize, &i64)| Reading {
                 name: format!("Cell {}", index + 1),
                 mv: *mv,
+                is_average: false,
             };
             cells.iter().enumerate().map(cell).collect()
         }
         Volts::Pack(mv) => vec![Reading {
             name: "The average cell".to_owned(),
             mv: average_mv(build, *mv),
+            is_average: true,
         }],
     }
 }
@@ -226,114 +234,7 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
     )]
 }
 
-fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding {
-    let (name, value) = (&one.name, volts_words(one.mv));
-    let is_low = one.mv < table.plausible_low_mv;
-    if is_confirmed && is_low {
-        let words =
-            format!("{name} shows {value} V and it was confirmed: the cell is dead or missing.");
-        return Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE);
-    }
-    if is_confirmed {
-        let full = volts_words(table.full_mv);
-        let words = format!("{name} shows {value} V and it was confirmed; full is {full} V.");
-        return Finding::new(Rule::OverCharged, Gravity::Danger, words, DO_NOT_CHARGE);
-    }
-    let (low, high) = (
-        volts_words(table.plausible_low_mv),
-        volts_words(table.plausible_high_mv),
-    );
-    let words = format!(
-        "{name} was logged with {value} V; a cell is believed unasked from {low} to {high} V."
-    );
-    let next = match is_low {
-        true => "Is the cell dead, or is the meter not touching? Measure again.",
-        false => "Was the point mistyped? Measure again.",
-    };
-    Finding::new(Rule::Implausible, Gravity::ToMend, words, next)
-}
-
 const DO_NOT_CHARGE: &str = "Don't charge or use it; it goes to quarantine.";
-
-/// Hard stops and their softer neighbours, one finding for each rule and reading. `limits`: the pack's own, the club's.
-fn past_limits(
-    build: &Build,
-    limits: (&CellLimits, &CellLimits),
-    believed: &[&Reading],
-    rested: Rested,
-) -> Vec<Finding> {
-    let of_one = |one: &&Reading| past_limit(build, limits, one, rested);
-    believed.iter().filter_map(of_one).collect()
-}
-
-fn past_limit(
-    build: &Build,
-    limits: (&CellLimits, &CellLimits),
-    one: &Reading,
-    rested: Rested,
-) -> Option<Finding> {
-    let (of_pack, table) = limits;
-    let own = build.chemistry.limits();
-    let label = build.chemistry.label();
-    let for_label = format!("for {label}");
-    let named = |is_stricter: bool| {
-        if is_stricter {
-            "on its label"
-        } else {
-            &for_label
-        }
-    };
-    let full_of = named(table.full_mv < own.full_mv);
-    let lowest_of = if table.minimum_mv > of_pack.minimum_mv {
-        "club's minimum".to_owned()
-    } else if of_pack.minimum_mv > own.minimum_mv {
-        "lowest on its label".to_owned()
-    } else {
-        format!("minimum for {label}")
-    };
-    let by_club = if table.over_full_mv < of_pack.over_full_mv {
-        " in this club"
-    } else {
-        ""
-    };
-    let reads = match rested {
-        Rested::JustUsed => "reads",
-        Rested::Minutes(_) => "rests at",
-    };
-    let start = format!("{} {reads} {} V", one.name, volts_words(one.mv));
-    let (minimum, empty) = (volts_words(table.minimum_mv), volts_words(table.empty_mv));
-    let (full, most) = (volts_words(table.full_mv), volts_words(table.over_full_mv));
-    let (rule, gravity, words, next) = match one.mv {
-        mv if mv < table.minimum_mv => (
-            Rule::OverDischarged,
-            Gravity::Danger,
-            format!("{start}; the {lowest_of} is {minimum} V."),
-            DO_NOT_CHARGE,
-        ),
-        mv if mv > table.over_full_mv => (
-            Rule::OverCharged,
-            Gravity::Danger,
-            format!(
-                "{start}; full {full_of} is {full} V and more than {most} V is overcharged{by_club}."
-            ),
-            "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
-        ),
-        mv if mv > table.over_full_warn_mv => (
-            Rule::OverFullWarn,
-            Gravity::Caution,
-            format!("{start}; full {full_of} is {full} V."),
-            "Check the charger it came from before the next charge.",
-        ),
-        mv if mv < table.empty_mv => (
-            Rule::Empty,
-            Gravity::Caution,
-            format!("{start}; {label} is empty below {empty} V."),
-            "Charge it soon, at least to storage.",
-        ),
-        _ => return None,
-    };
-    Some(Finding::new(rule, gravity, words, next))
-}
 
 /// Between the cells that are believed; needs two of them.
 fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {
@@ -391,6 +292,8 @@ fn cells_not_seen(build: &Build) -> Finding {
     let next = "Watch for a pack that is down sooner than its sisters.";
     Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
 }
+
+mod one_cell;
 
 #[cfg(test)]
 mod club_tests;

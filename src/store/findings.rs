@@ -64,6 +64,12 @@ pub async fn open(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Found>> {
     )
 }
 
+/// What is read of it from now on; it stays as grave as it is.
+pub async fn say(tx: &mut Tx, id: Uuid, words: &str) -> Result<()> {
+    change!(tx, "UPDATE finding SET words = $2 WHERE id = $1", id, words)?;
+    Ok(())
+}
+
 pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, words: &str, at: Instant) -> Result<()> {
     change!(
         tx,

@@ -283,20 +283,21 @@ pub struct NewState<'a> {
     pub state: State,
     pub words: &'a str,
     pub next: &'a str,
-    pub at: Instant,
-    pub by: Uuid,
+    /// When it came into this state and by whom; None: it was in it, and only the words are new.
+    pub entered: Option<(Instant, Uuid)>,
 }
 
 pub async fn set_state(tx: &mut Tx, id: Uuid, new: &NewState<'_>) -> Result<()> {
     change!(
         tx,
-        "UPDATE pack SET state = $2, state_words = $3, state_next = $4, state_ms = $5, state_by = $6 WHERE id = $1",
+        "UPDATE pack SET state = $2, state_words = $3, state_next = $4, state_ms = COALESCE($5, state_ms), \
+         state_by = COALESCE($6, state_by) WHERE id = $1",
         id,
         new.state.code(),
         new.words,
         new.next,
-        new.at,
-        new.by
+        new.entered.map(|(at, _)| at),
+        new.entered.map(|(_, by)| by)
     )?;
     Ok(())
 }

@@ -32,6 +32,18 @@ struct StartForm {
     sign_in: String,
 }
 
+impl StartForm {
+    fn new_club(&self, password: &str) -> NewClub {
+        NewClub {
+            name: self.club.clone(),
+            time_zone: self.zone.clone(),
+            person_name: self.name.clone(),
+            sign_in: self.sign_in.clone(),
+            password: password.to_owned(),
+        }
+    }
+}
+
 /// GET /start
 pub async fn ask_code(visit: Visit) -> Page {
     let form = StartForm {
@@ -62,18 +74,35 @@ pub async fn start(
         sign_in: fields.text("sign_in"),
     };
     let is_right = is_same_code(&form.code, &app.set_up_code());
+    let new = form.new_club(fields.raw("password"));
+    let problems = problems_of(&form, is_right, &new);
+    if !problems.is_empty() {
+        return refuse(&visit, form, problems);
+    }
+    if form.kind == "demo" {
+        start_demo(&app, &visit, form).await
+    } else {
+        start_club(&app, &visit, &headers, (form, new)).await
+    }
+}
+
+/// All that is to be put right, in the order of the form.
+fn problems_of(form: &StartForm, is_right: bool, new: &NewClub) -> Problems {
+    let mut problems = Problems::default();
     if !is_right {
         let words = "That is not the code on the console. The server prints it when it starts.";
-        return refuse(&visit, form, Problems::one("code", words));
+        problems.add("code", words);
     }
-    match form.kind.as_str() {
-        "club" => start_club(&app, &visit, &headers, form, fields.raw("password")).await,
-        "demo" => start_demo(&app, &visit, form).await,
-        _ => {
-            let words = "Choose: start your own club, or look round the demo club.";
-            refuse(&visit, form, Problems::one("kind", words))
+    if !["club", "demo"].contains(&form.kind.as_str()) {
+        let words = "Choose: start your own club, or look round the demo club.";
+        problems.add("kind", words);
+    }
+    if let ("club", Err(wrong)) = (form.kind.as_str(), set_up::checked(new)) {
+        for one in wrong {
+            problems.add(one.field(), one.to_string());
         }
     }
+    problems
 }
 
 #[derive(Template)]
@@ -136,16 +165,9 @@ async fn start_club(
     app: &App,
     visit: &Visit,
     headers: &HeaderMap,
-    form: StartForm,
-    password: &str,
+    asked: (StartForm, NewClub),
 ) -> Page {
-    let new = NewClub {
-        name: form.club.clone(),
-        time_zone: form.zone.clone(),
-        person_name: form.name.clone(),
-        sign_in: form.sign_in.clone(),
-        password: password.to_owned(),
-    };
+    let (form, new) = asked;
     match set_up::start_club(&app.db, &app.hasher, new, visit.now).await {
         Ok(person_id) => {
             let token =
@@ -153,11 +175,7 @@ async fn start_club(
             Ok(set_session(app, page::go_to("/")?, &token))
         }
         Err(SetUpRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse(
-            visit,
-            form,
-            Problems::one(refusal.field(), refusal.to_string()),
-        ),
+        Err(refusal) => refuse(visit, form, Problems::one("club", refusal.to_string())),
     }
 }
 

@@ -25,7 +25,7 @@ use serde::Deserialize;
 struct HandOutPage {
     shell: Shell,
     problems: Problems,
-    refusals: Vec<String>,
+    refusals: Vec<Told>,
     is_overridable: bool,
     log_now: Vec<LogNow>,
     form: HandOutForm,
@@ -34,6 +34,34 @@ struct HandOutPage {
     to_tick: Vec<ToTick>,
     is_quartermaster: bool,
     has_decimal_comma: bool,
+}
+
+/// A refusal in words, with the page on which a quartermaster does what it asks for.
+struct Told {
+    words: String,
+    link: Option<(String, &'static str)>,
+}
+
+impl Told {
+    fn of(refusal: &HandOutRefusal, who: &SignedIn, form: &HandOutForm) -> Self {
+        let link = match refusal {
+            HandOutRefusal::NoInduction { .. } | HandOutRefusal::InductionRanOut { .. } => {
+                let address = format!("/people/{}/induction", form.person);
+                Some((address, "Note an induction"))
+            }
+            HandOutRefusal::KitUnchecked { number } => {
+                Some((format!("/kit?text={number}"), "Look it over"))
+            }
+            HandOutRefusal::NotEnough { number, but, .. } if !but.is_empty() => {
+                Some((format!("/kit?text={number}"), "See to it"))
+            }
+            _ => None,
+        };
+        Self {
+            words: who.numbers().sentence(&refusal.to_string()),
+            link: link.filter(|_| who.me.is_quartermaster),
+        }
+    }
 }
 
 #[derive(Clone, Default)]
@@ -226,7 +254,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
         }) => Refused {
             refusals: refusals
                 .iter()
-                .map(|refusal| who.numbers().sentence(&refusal.to_string()))
+                .map(|refusal| Told::of(refusal, &who, &form))
                 .collect(),
             volts: may_log_now.into_iter().map(TypedVolts::none).collect(),
             is_overridable,
@@ -242,7 +270,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
 #[derive(Default)]
 struct Refused {
     problems: Problems,
-    refusals: Vec<String>,
+    refusals: Vec<Told>,
     volts: Vec<TypedVolts>,
     is_overridable: bool,
 }

@@ -109,6 +109,8 @@ struct LoanPage {
     /// What was handed out all the same, and why.
     overrides: Vec<(String, String)>,
     is_new: bool,
+    /// A take-back was just undone.
+    is_undone: bool,
     is_quartermaster: bool,
     /// Runs the pool or oversees it; a member only sees own loans.
     sees_all: bool,
@@ -149,6 +151,8 @@ impl ClosedRow {
 pub struct New {
     #[serde(default)]
     new: String,
+    #[serde(default)]
+    undone: String,
 }
 
 /// GET /loans/{id}
@@ -161,6 +165,7 @@ pub async fn show(
     let page = one_page(&app, &who, id).await?;
     page::show(&LoanPage {
         is_new: !query.new.is_empty(),
+        is_undone: !query.undone.is_empty(),
         ..page
     })
 }
@@ -204,6 +209,7 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<LoanPage, PageE
             .collect(),
         overrides,
         is_new: false,
+        is_undone: false,
         is_quartermaster: who.me.is_quartermaster,
         sees_all: who.me.roles().may_see_holders(),
     })
@@ -348,7 +354,7 @@ pub async fn reopen(
     fields: Fields,
 ) -> Page {
     match take_back::reopen(&app.db, &who.by(&fields), id).await {
-        Ok(loan) => page::go_to(&format!("/loans/{loan}")),
+        Ok(loan) => page::go_to(&take_back::undone_at(loan)),
         Err(TakeBackRefusal::Repeat(repeat)) => again(&repeat),
         Err(TakeBackRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => Err(PageError::Refused(refusal.to_string())),

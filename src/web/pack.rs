@@ -20,6 +20,7 @@ use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
+use serde::Deserialize;
 
 #[derive(Template)]
 #[template(path = "pack.html")]
@@ -27,6 +28,8 @@ struct PackPage {
     shell: Shell,
     problems: Problems,
     typed: Fields,
+    /// The place it was just put to, when that holds more energy than it may.
+    over: Option<uuid::Uuid>,
     row: PackRow,
     pack: PackView,
     facts: Vec<(&'static str, String)>,
@@ -75,14 +78,23 @@ pub fn again(repeat: &Repeat) -> Page {
     }
 }
 
+#[derive(Default, Deserialize)]
+pub struct Put {
+    #[serde(default)]
+    over: String,
+}
+
 /// GET /packs/{number}
 pub async fn show(
     State(app): State<App>,
     who: SignedIn,
     Path(number): Path<String>,
     Query(asked): Query<Before>,
+    Query(put): Query<Put>,
 ) -> Page {
-    page::show(&one_page(&app, &who, &number, &asked).await?)
+    let mut page = one_page(&app, &who, &number, &asked).await?;
+    page.over = put.over.parse().ok();
+    page::show(&page)
 }
 
 /// A form of the page was refused: what to put right, and what was typed.
@@ -122,6 +134,7 @@ async fn one_page(
     Ok(PackPage {
         problems: Problems::default(),
         typed: Fields::default(),
+        over: None,
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who.numbers()),
         is_final,

@@ -1,15 +1,17 @@
 //! What is done to one pack: log volts, report its condition, mend, release, change details, ways out.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked};
-use crate::actions::reading::{self, LogVoltsRefusal};
+use crate::actions::reading::{self, Correction, LogVoltsRefusal};
 use crate::actions::release::{self, ReleaseFailed};
 use crate::app::App;
+use crate::battery::volts::{self, Volts};
 use crate::club::glance;
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
 use crate::club::verdict::Rule;
 use crate::store::findings;
 use crate::store::packs::PackView;
+use crate::store::readings::{self, Reading};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{self, again, named};
@@ -17,6 +19,7 @@ use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::volts_form::VoltsForm;
+use crate::web::words::past;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -50,6 +53,9 @@ struct VoltsPage {
     form: VoltsForm,
     rested: String,
     corrects: String,
+    /// What the wrong reading said, and what was wrong with it.
+    wrong_words: String,
+    why: String,
     is_asked: bool,
     has_decimal_comma: bool,
 }
@@ -62,7 +68,14 @@ impl VoltsPage {
         shell: Shell,
         corrects: String,
     ) -> Result<Self, PageError> {
-        let open = findings::open(&mut app.db.read().await?, pack.id).await?;
+        let mut conn = app.db.read().await?;
+        let open = findings::open(&mut conn, pack.id).await?;
+        let wrong = match corrects.parse() {
+            Ok(id) => readings::by_id(&mut conn, id).await?,
+            Err(_) => None,
+        };
+        drop(conn);
+        let wrong = wrong.filter(|reading| reading.pack_id == pack.id);
         let sees_cells = pack.balance_connector.is_some();
         let count = if sees_cells {
             usize::try_from(pack.cells_series).unwrap_or(1)
@@ -76,8 +89,12 @@ impl VoltsPage {
             cells: (1..=count).collect(),
             sees_cells,
             problems: Problems::default(),
-            form: VoltsForm::default(),
-            rested: String::new(),
+            form: VoltsForm::of_reading(wrong.as_ref(), who.numbers()),
+            rested: wrong.as_ref().map_or_else(String::new, rested_code),
+            wrong_words: wrong
+                .as_ref()
+                .map_or_else(String::new, |reading| said(reading, who)),
+            why: String::new(),
             corrects,
             is_asked: open
                 .iter()
@@ -109,6 +126,23 @@ pub async fn ask_volts(
     page::show(&VoltsPage::of(&app, &pack, &who, shell, query.corrects).await?)
 }
 
+fn rested_code(reading: &Reading) -> String {
+    let rested = Rested::Minutes(reading.rested_minutes);
+    rested.code().to_owned()
+}
+
+/// `3.91, 3.87, 3.90 V (yesterday …)`, or why nothing was read.
+fn said(reading: &Reading, who: &SignedIn) -> String {
+    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    let words = match (volts, &reading.unread_words) {
+        (Some(volts), _) => format!("{} V", who.numbers().sentence(&volts::words(&volts))),
+        (None, Some(why)) => format!("not read, {why}"),
+        (None, None) => "not read".to_owned(),
+    };
+    let when = past(reading.taken_ms, who.now, &who.zone).words;
+    format!("{words} ({when})")
+}
+
 fn volts_title(pack: &PackView, corrects: &str) -> String {
     if corrects.is_empty() {
         format!("Log volts of {}", pack.number)
@@ -136,6 +170,7 @@ pub async fn log_volts(
             problems,
             form: form.clone(),
             rested: fields.text("rested"),
+            why: fields.text("why"),
             ..page
         })
     };
@@ -147,15 +182,9 @@ pub async fn log_volts(
             return refuse(problems).await;
         }
     };
-    match reading::log_volts(
-        &app.db,
-        &who.by(&fields),
-        pack.id,
-        &measured,
-        fields.id("corrects"),
-    )
-    .await
-    {
+    let why = fields.text("why");
+    let corrects = fields.id("corrects").map(|id| Correction { id, why: &why });
+    match reading::log_volts(&app.db, &who.by(&fields), pack.id, &measured, corrects).await {
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),

@@ -184,9 +184,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
     if let (Some(design), Some(count), true) = (design, count, problems.is_empty()) {
         let by = who.by(&fields);
         match register::register_packs(&app.db, &by, design, count, &details).await {
-            Ok(numbers) => {
-                return page::go_to(&format!("/packs/registered?{}", registered_query(&numbers)));
-            }
+            Ok(address) => return page::go_to(&address),
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
             Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
@@ -204,27 +202,22 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
     )
 }
 
-fn registered_query(numbers: &[String]) -> String {
-    let key = |number: Option<&String>| {
-        number
-            .and_then(|number| number.rsplit('-').next()?.parse::<i64>().ok())
-            .unwrap_or(0)
-    };
-    format!("from={}&to={}", key(numbers.first()), key(numbers.last()))
-}
-
 #[derive(Deserialize)]
 pub struct Range {
     #[serde(default)]
     from: String,
     #[serde(default)]
     to: String,
+    #[serde(default)]
+    over: String,
 }
 
 #[derive(Template)]
 #[template(path = "registered.html")]
 struct RegisteredPage {
     shell: Shell,
+    /// The place they were put to, when it holds more energy than it may.
+    over: Option<Uuid>,
     numbers: Vec<String>,
 }
 
@@ -238,6 +231,7 @@ pub async fn registered(State(app): State<App>, who: SignedIn, Query(range): Que
     let numbers = found.into_iter().map(|pack| pack.number).collect();
     page::show(&RegisteredPage {
         shell: who.shell("Registered"),
+        over: range.over.parse().ok(),
         numbers,
     })
 }
@@ -275,7 +269,7 @@ pub async fn change_details(
     let details = form.details(&mut problems);
     if problems.is_empty() {
         match register::change_details(&app.db, &who.by(&fields), pack.id, &details).await {
-            Ok(()) => return page::go_to(&format!("/packs/{}", pack.number)),
+            Ok(address) => return page::go_to(&address),
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
             Err(refusal) => problems.add(refusal.field(), refusal.to_string()),

@@ -140,11 +140,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
     }
     let every: Vec<String> = page.errand.iter().map(|id| format!("lent={id}")).collect();
     let answer = format!("/take-back/done?{}", every.join("&"));
-    go_on(
-        take_back::take_back(&app.db, &who.by(&fields), &all, &answer)
-            .await
-            .map(|()| answer),
-    )
+    go_on(take_back::take_back(&app.db, &who.by(&fields), &all, &answer).await)
 }
 
 #[derive(Template)]
@@ -154,6 +150,8 @@ struct DonePage {
     rows: Vec<DoneRow>,
     kit: Vec<KitBack>,
     counts: Counts,
+    /// A place that holds more energy than it may.
+    over: Option<Uuid>,
 }
 
 /// Kit that is back: its line and `A-01 × 2`.
@@ -195,7 +193,8 @@ struct DoneRow {
 
 /// GET /take-back/done?lent=…
 pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
-    let asked_for = ids(&asked(&uri), "lent");
+    let asked = asked(&uri);
+    let asked_for = ids(&asked, "lent");
     let mut conn = app.db.read().await?;
     let lines = lent::errand(&mut conn, &asked_for).await?;
     let packs = packs::of_lines(&mut conn, &asked_for).await?;
@@ -205,6 +204,7 @@ pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origi
         rows: packs.into_iter().map(|one| done_row(one, &who)).collect(),
         kit: lines.iter().filter_map(kit_back).collect(),
         counts: Counts::of(&lines),
+        over: asked.id("over"),
     })
 }
 

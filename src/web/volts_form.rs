@@ -5,6 +5,7 @@ use crate::battery::volts::{self, Volts, read_boxes, read_typed};
 use crate::bench::typed::Words;
 use crate::club::reading::Rested;
 use crate::store::packs::PackView;
+use crate::store::readings::Reading;
 use crate::web::fields::{Fields, Problems};
 
 /// The volts of one pack as a form has them, under names that end in `suffix`.
@@ -23,6 +24,25 @@ impl VoltsForm {
             boxes: fields.all(&format!("volts{suffix}")),
             unread: fields.text(&format!("unread{suffix}")),
             is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
+        }
+    }
+
+    /// As the reading has it, to be put right; empty without one.
+    pub fn of_reading(reading: Option<&Reading>, numbers: Words) -> Self {
+        let Some(reading) = reading else {
+            return Self::default();
+        };
+        let volts = reading.volts.as_deref().and_then(Volts::from_text);
+        let cells = match volts {
+            Some(Volts::Cells(cells)) => cells,
+            Some(Volts::Pack(mv)) => vec![mv],
+            None => Vec::new(),
+        };
+        let typed = |mv: &i64| numbers.sentence(&volts::volts_words(*mv));
+        Self {
+            boxes: cells.iter().map(typed).collect(),
+            unread: reading.unread_words.clone().unwrap_or_default(),
+            ..Self::default()
         }
     }
 

@@ -197,6 +197,25 @@ on_both! {
         assert_eq!(member.get("/settings").await.status, 403);
     }
 
+    async fn a_stricter_club_quarantines_sooner_and_tells_its_own_charging_temperatures(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        assert!(quinn.get("/packs/P-001").await.text.contains("0 and 45 °C"));
+        let page = quinn.get("/settings").await;
+        for (field, loose) in [("above_minimum_mv", "-1"), ("over_full_by_mv", "51"), ("charge_to_celsius", "46"), ("rest_minutes", "14")] {
+            let refused = quinn.submit(&page, "main form[action='/settings']", &[("key", field), (field, loose)]).await;
+            assert_eq!(refused.problems().len(), 1, "{field}");
+        }
+        let tight = [("above_minimum_mv", "200"), ("charge_from_celsius", "5"), ("charge_to_celsius", "40")];
+        quinn.submit(&page, "main form[action='/settings']", &tight).await.done();
+        assert!(quinn.get("/packs/P-001").await.text.contains("5 and 40 °C"));
+        let volts = [("volts_line", "3.15 3.15 3.15"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-002/volts", &volts).await.done();
+        let told = quinn.get("/packs/P-002").await;
+        assert!(told.one(".verdict").contains("the club's minimum is 3.20 V"), "{}", told.one(".verdict"));
+        assert!(told.one(".verdict").contains("Quarantine"));
+    }
+
     async fn whoever_may_borrow_is_listed_with_their_induction(club: TestClub) {
         let quinn = club.start().await;
         let ada = club.borrower("Ada").await.id();
@@ -227,23 +246,4 @@ async fn lend(club: &TestClub, by: &Browser, to: Uuid, pack: Uuid) {
         "INSERT INTO lent (id, loan_id, pack_id, opened_ms) VALUES ({lent}, {loan}, {pack}, {now})"
     );
     club.behind_the_back(&sql).await.expect("a pack on it");
-
-    async fn a_stricter_club_quarantines_sooner_and_tells_its_own_charging_temperatures(club: TestClub) {
-        club.fit_packs(2).await;
-        let quinn = club.quartermaster().await;
-        assert!(quinn.get("/packs/P-001").await.text.contains("0 and 45 °C"));
-        let page = quinn.get("/settings").await;
-        for (field, loose) in [("above_minimum_mv", "-1"), ("over_full_by_mv", "51"), ("charge_to_celsius", "46"), ("rest_minutes", "14")] {
-            let refused = quinn.submit(&page, "main form[action='/settings']", &[("key", field), (field, loose)]).await;
-            assert_eq!(refused.problems().len(), 1, "{field}");
-        }
-        let tight = [("above_minimum_mv", "200"), ("charge_from_celsius", "5"), ("charge_to_celsius", "40")];
-        quinn.submit(&page, "main form[action='/settings']", &tight).await.done();
-        assert!(quinn.get("/packs/P-001").await.text.contains("5 and 40 °C"));
-        let volts = [("volts_line", "3.15 3.15 3.15"), ("rested", "rested_an_hour")];
-        quinn.post("/packs/P-002/volts", &volts).await.done();
-        let told = quinn.get("/packs/P-002").await;
-        assert!(told.one(".verdict").contains("the club's minimum is 3.20 V"), "{}", told.one(".verdict"));
-        assert!(told.one(".verdict").contains("Quarantine"));
-    }
 }

@@ -65,7 +65,7 @@ async fn all_take_back(db: &Db, by: &By, lent_id: Uuid, times: usize) {
     let mut done = 0;
     for answer in answers {
         match answer.expect("no panic") {
-            Ok(()) => done += 1,
+            Ok(_) => done += 1,
             Err(TakeBackRefusal::NotOut) => {}
             Err(other) => panic!("a take-back got {other:?}"),
         }

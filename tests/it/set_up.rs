@@ -69,6 +69,15 @@ on_both! {
         assert!(club.find("SELECT name FROM club").await.is_empty());
     }
 
+    async fn all_that_is_wrong_is_named_at_once(club: TestClub) {
+        let mut form = club.first_form();
+        for (field, typed) in [("code", "wrong"), ("club", "x"), ("zone", "Europe/Millrace"), ("sign_in", "a b"), ("password", "short")] {
+            form = but(form, field, typed);
+        }
+        let answer = club.send_first_form(&club.visitor(), &form).await;
+        assert_eq!(answer.problems().len(), 5, "{:?}", answer.problems());
+    }
+
     async fn once_there_is_a_club_the_page_is_gone_even_with_the_code(club: TestClub) {
         club.start().await;
         assert_eq!(club.visitor().get("/start").await.status, 404);

@@ -2,6 +2,7 @@
 //! corrected, who may clear and release what, and what the person at the table is told.
 
 use crate::support::*;
+use sandbucket::club::people::Roles;
 
 async fn report(who: &Browser, number: &str, seen: &str) {
     let key = sandbucket::ids::new_token();
@@ -284,6 +285,30 @@ on_both! {
         assert_eq!(state(&quinn, "P-001").await, "Retired");
         let refused = quinn.get("/packs/P-001/way-out?way=&reason=").await;
         assert_eq!(refused.problems().len(), 2);
+    }
+
+    async fn a_refused_hand_out_leads_to_what_it_asks_for(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ben) = (club.quartermaster().await, club.member("Ben").await);
+        let refused = hand_out(&quinn, &ben, "1", &[]).await;
+        let link = refused.select(".refused a")[0].attribute("href").to_owned();
+        assert_eq!(link, format!("/people/{}/induction", ben.id()));
+        assert_eq!(quinn.get(&link).await.status, 200);
+    }
+
+    async fn a_state_lasts_since_it_began_though_its_words_change(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa) = (club.quartermaster().await, club.person("Rosa", Roles { is_quartermaster: true, ..Roles::default() }).await);
+        read_as(&quinn, "3.85 3.80 3.85", "rested_an_hour", "").await;
+        let began = club.find("SELECT CAST(state_ms AS TEXT) FROM pack").await;
+        club.later_by_minutes(60);
+        read_as(&rosa, "3.86 3.80 3.86", "rested_an_hour", "").await;
+        assert_eq!(club.find("SELECT CAST(state_ms AS TEXT) FROM pack").await, began);
+        let told = quinn.get("/packs/P-001").await;
+        assert!(told.one(".verdict").contains("0.06 V apart"), "{}", told.one(".verdict"));
+        assert!(told.text.contains("by Quinn"), "{}", told.text);
+        read_as(&rosa, "3.85 3.85 3.85", "rested_an_hour", "").await;
+        assert_ne!(club.find("SELECT CAST(state_ms AS TEXT) FROM pack").await, began);
     }
 
     async fn a_refused_extension_and_a_refused_loss_keep_what_was_typed_beside_the_field(club: TestClub) {

@@ -85,3 +85,55 @@ fn a_club_may_only_tighten_its_limits() {
         [Rule::SpreadNotJudged]
     );
 }
+
+#[test]
+fn a_slipped_point_is_asked_about_with_what_was_meant() {
+    let lipo = build(Chemistry::LiPo, 2, true);
+    let next = |cells: [i64; 2]| {
+        let found = judge(
+            &lipo,
+            &Volts::Cells(cells.to_vec()),
+            Rested::AN_HOUR,
+            &ClubLimits::default(),
+        );
+        assert_eq!(found[0].rule, Rule::Implausible);
+        assert!(
+            found[0].words.contains("hardly any cell"),
+            "{}",
+            found[0].words
+        );
+        found[0].next.clone()
+    };
+    assert_eq!(next([38_500, 3_850]), "Was 3.85 V meant? Log it again.");
+    assert_eq!(next([385, 3_850]), "Was 3.85 V meant? Log it again.");
+    assert!(next([9_999, 3_850]).starts_with("Was it mistyped?"));
+    assert!(next([0, 3_850]).starts_with("Is the cell dead"));
+}
+
+#[test]
+fn the_volts_of_one_cell_typed_for_a_whole_pack_quarantine_it_and_say_how_that_is_put_right() {
+    let nimh = build(Chemistry::NiMh, 6, false);
+    let found = judge(
+        &nimh,
+        &Volts::Pack(1_250),
+        Rested::AN_HOUR,
+        &ClubLimits::default(),
+    );
+    assert_eq!(found[0].rule, Rule::OverDischarged);
+    assert!(
+        found[0].next.contains("correct the reading"),
+        "{}",
+        found[0].next
+    );
+    let dead = judge(
+        &nimh,
+        &Volts::Pack(900),
+        Rested::AN_HOUR,
+        &ClubLimits::default(),
+    );
+    assert!(
+        !dead[0].next.contains("correct the reading"),
+        "{}",
+        dead[0].next
+    );
+}

@@ -1,0 +1,138 @@
+//! One reading, of a cell or of a pack's average cell, against the limits: hard stops, their softer neighbours, and what is
+//! asked about because hardly any cell shows it.
+
+use super::{DO_NOT_CHARGE, Reading, Rested};
+use crate::battery::limits::CellLimits;
+use crate::battery::pack::Build;
+use crate::battery::volts::volts_words;
+use crate::club::verdict::{Finding, Gravity, Rule};
+
+/// What was meant, when a point slipped by one place: 3.85 for 38.5 or 0.385. None when that suits no cell either.
+fn slipped_point(mv: i64, table: &CellLimits) -> Option<i64> {
+    let suits = |mv: &i64| (table.minimum_mv..=table.over_full_mv).contains(mv);
+    [mv / 10, mv.saturating_mul(10)].into_iter().find(suits)
+}
+
+pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding {
+    let (name, value) = (&one.name, volts_words(one.mv));
+    let is_low = one.mv < table.plausible_low_mv;
+    if is_confirmed && is_low {
+        let words =
+            format!("{name} shows {value} V and it was confirmed: the cell is dead or missing.");
+        return Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE);
+    }
+    if is_confirmed {
+        let full = volts_words(table.full_mv);
+        let words = format!("{name} shows {value} V and it was confirmed; full is {full} V.");
+        return Finding::new(Rule::OverCharged, Gravity::Danger, words, DO_NOT_CHARGE);
+    }
+    let (low, high) = (
+        volts_words(table.plausible_low_mv),
+        volts_words(table.plausible_high_mv),
+    );
+    let words = format!(
+        "{name} was logged with {value} V, which hardly any cell shows: they lie between {low} and {high} V."
+    );
+    let next = match slipped_point(one.mv, table) {
+        Some(meant) => format!("Was {} V meant? Log it again.", volts_words(meant)),
+        None if is_low => {
+            "Is the cell dead, or is the meter not touching? Measure and log it again.".to_owned()
+        }
+        None => "Was it mistyped? Measure and log it again.".to_owned(),
+    };
+    Finding::new(Rule::Implausible, Gravity::ToMend, words, &next)
+}
+
+const ONE_CELL_TYPED: &str = "Don't charge or use it; it goes to quarantine. If the volts of one cell were typed for those of the pack, correct the reading.";
+
+impl Reading {
+    /// Three cells or more that together show what one alone does: perhaps one was typed.
+    fn after_over_discharge(&self, build: &Build, table: &CellLimits) -> &'static str {
+        let whole = self.mv.saturating_mul(build.cells_series);
+        if self.is_average && build.cells_series > 2 && whole >= table.minimum_mv {
+            ONE_CELL_TYPED
+        } else {
+            DO_NOT_CHARGE
+        }
+    }
+}
+
+/// Hard stops and their softer neighbours, one finding for each rule and reading. `limits`: the pack's own, the club's.
+pub(super) fn past_limits(
+    build: &Build,
+    limits: (&CellLimits, &CellLimits),
+    believed: &[&Reading],
+    rested: Rested,
+) -> Vec<Finding> {
+    let of_one = |one: &&Reading| past_limit(build, limits, one, rested);
+    believed.iter().filter_map(of_one).collect()
+}
+
+fn past_limit(
+    build: &Build,
+    limits: (&CellLimits, &CellLimits),
+    one: &Reading,
+    rested: Rested,
+) -> Option<Finding> {
+    let (of_pack, table) = limits;
+    let own = build.chemistry.limits();
+    let label = build.chemistry.label();
+    let for_label = format!("for {label}");
+    let named = |is_stricter: bool| {
+        if is_stricter {
+            "on its label"
+        } else {
+            &for_label
+        }
+    };
+    let full_of = named(table.full_mv < own.full_mv);
+    let lowest_of = if table.minimum_mv > of_pack.minimum_mv {
+        "club's minimum".to_owned()
+    } else if of_pack.minimum_mv > own.minimum_mv {
+        "lowest on its label".to_owned()
+    } else {
+        format!("minimum for {label}")
+    };
+    let by_club = if table.over_full_mv < of_pack.over_full_mv {
+        " in this club"
+    } else {
+        ""
+    };
+    let reads = match rested {
+        Rested::JustUsed => "reads",
+        Rested::Minutes(_) => "rests at",
+    };
+    let start = format!("{} {reads} {} V", one.name, volts_words(one.mv));
+    let (minimum, empty) = (volts_words(table.minimum_mv), volts_words(table.empty_mv));
+    let (full, most) = (volts_words(table.full_mv), volts_words(table.over_full_mv));
+    let (rule, gravity, words, next) = match one.mv {
+        mv if mv < table.minimum_mv => (
+            Rule::OverDischarged,
+            Gravity::Danger,
+            format!("{start}; the {lowest_of} is {minimum} V."),
+            one.after_over_discharge(build, table),
+        ),
+        mv if mv > table.over_full_mv => (
+            Rule::OverCharged,
+            Gravity::Danger,
+            format!(
+                "{start}; full {full_of} is {full} V and more than {most} V is overcharged{by_club}."
+            ),
+            "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
+        ),
+        mv if mv > table.over_full_warn_mv => (
+            Rule::OverFullWarn,
+            Gravity::Caution,
+            format!("{start}; full {full_of} is {full} V."),
+            "Check the charger it came from before the next charge.",
+        ),
+        mv if mv < table.empty_mv => (
+            Rule::Empty,
+            Gravity::Caution,
+            format!("{start}; {label} is empty below {empty} V."),
+            "Charge it soon, at least to storage.",
+        ),
+        _ => return None,
+    };
+    Some(Finding::new(rule, gravity, words, next))
+}
