@@ -7,6 +7,7 @@ pub mod choices;
 pub mod club;
 pub mod connectors;
 pub mod designs;
+mod error;
 pub mod findings;
 pub mod inductions;
 mod instants;
@@ -28,6 +29,9 @@ pub mod sessions;
 pub mod standings;
 pub mod tablets;
 
+pub use error::{Result, StoreError};
+
+use futures_util::{Stream, TryStreamExt};
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
@@ -50,43 +54,6 @@ const EMPTY_POSTGRES: &str = concat!(
     include_str!("../../migrations/guards/postgres.sql")
 );
 const WAIT: Duration = Duration::from_secs(5);
-
-#[derive(Debug, thiserror::Error)]
-pub enum StoreError {
-    /// Something that must exist once exists already.
-    #[error("it exists already")]
-    Conflict,
-    /// The database did not answer in time; trying again later may help.
-    #[error("the database is away: {0}")]
-    Unavailable(String),
-    #[error("the database refused: {0}")]
-    Internal(String),
-}
-
-pub type Result<T> = std::result::Result<T, StoreError>;
-
-impl From<sqlx::Error> for StoreError {
-    fn from(error: sqlx::Error) -> Self {
-        match &error {
-            sqlx::Error::Database(inner) if inner.is_unique_violation() => Self::Conflict,
-            sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Io(_) => {
-                Self::Unavailable(error.to_string())
-            }
-            sqlx::Error::Database(inner) if is_passing(inner.code().as_deref()) => {
-                Self::Unavailable(error.to_string())
-            }
-            _ => Self::Internal(error.to_string()),
-        }
-    }
-}
-
-/// SQLite busy, locked and full; PostgreSQL lock timeout, shutdown, too many connections.
-fn is_passing(code: Option<&str>) -> bool {
-    matches!(
-        code,
-        Some("5" | "6" | "13" | "517" | "55P03" | "57P01" | "57P03" | "53300" | "53100")
-    )
-}
 
 #[derive(Clone)]
 pub struct Db {
@@ -184,6 +151,42 @@ macro_rules! rows {
     };
 }
 
+/// Each row of a query as it comes, so that a table of any length takes no more memory than a short one:
+/// `each_row!(conn, "SELECT …", |row: RowStruct| …)`.
+macro_rules! each_row {
+    ($conn:expr, $sql:expr, |$row:ident: $kind:ty| $work:expr) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => {
+                $crate::store::hand_on(sqlx::query_as::<_, $kind>($sql).fetch(c), |$row: $kind| {
+                    $work
+                })
+                .await
+            }
+            $crate::store::Driver::Postgres(c) => {
+                $crate::store::hand_on(sqlx::query_as::<_, $kind>($sql).fetch(c), |$row: $kind| {
+                    $work
+                })
+                .await
+            }
+        }
+        .map_err($crate::store::StoreError::from)
+    };
+}
+
+/// The work is done between the rows and no thread of its own: it is microseconds a row, less than handing rows to one
+/// would cost. But rows may come faster than they are worked on, and then nothing here would wait: so others are let in
+/// now and then.
+pub(crate) async fn hand_on<T>(
+    mut rows: impl Stream<Item = std::result::Result<T, sqlx::Error>> + Unpin,
+    mut work: impl FnMut(T),
+) -> std::result::Result<(), sqlx::Error> {
+    while let Some(row) = rows.try_next().await? {
+        work(row);
+        tokio::task::coop::consume_budget().await;
+    }
+    Ok(())
+}
+
 /// The row of a query, or None.
 macro_rules! row {
     ($conn:expr, $row:ty, $sql:expr $(, $bind:expr)* $(,)?) => {
@@ -238,7 +241,7 @@ macro_rules! change {
     };
 }
 
-pub(crate) use {change, row, rows, rows_among};
+pub(crate) use {change, each_row, row, rows, rows_among};
 
 impl Db {
     /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.
