@@ -126,10 +126,11 @@ pub async fn check(conn: &mut Conn, seq: i64) -> Result<Checked> {
     let (mut first_break, mut seal) = (None, None);
     each_row!(
         conn,
+        Logged,
         "SELECT a.seq, a.at_ms, a.by_id, a.verb, a.subject, a.subject_id, a.before, a.after, a.hash, \
          t.log_seq AS head_seq, t.log_hash AS head_hash \
          FROM activity a CROSS JOIN turn t WHERE t.id = 1 ORDER BY a.seq",
-        |logged: Logged| {
+        |logged| {
             if logged.seq != last.seq + 1 || logged.hash != logged.should_carry(&last.hash) {
                 first_break = first_break.or(Some(last.seq + 1));
             }

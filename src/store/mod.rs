@@ -7,6 +7,7 @@ pub mod choices;
 pub mod club;
 pub mod connectors;
 pub mod designs;
+mod each;
 mod error;
 pub mod findings;
 pub mod inductions;
@@ -31,11 +32,10 @@ pub mod tablets;
 
 pub use error::{Result, StoreError};
 
-use futures_util::{Stream, TryStreamExt};
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
-use sqlx::{ConnectOptions, Pool, Postgres, Sqlite, Transaction};
+use sqlx::{ConnectOptions, Connection, Pool, Postgres, Sqlite, Transaction};
 use std::str::FromStr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -151,40 +151,19 @@ macro_rules! rows {
     };
 }
 
-/// Each row of a query as it comes, so that a table of any length takes no more memory than a short one:
-/// `each_row!(conn, "SELECT …", |row: RowStruct| …)`.
+/// Each row of a query as it comes, however many there are: `each_row!(conn, RowStruct, "SELECT …", |row| …)`.
 macro_rules! each_row {
-    ($conn:expr, $sql:expr, |$row:ident: $kind:ty| $work:expr) => {
+    ($conn:expr, $row:ty, $sql:expr, $work:expr) => {
         match $conn.driver() {
             $crate::store::Driver::Sqlite(c) => {
-                $crate::store::hand_on(sqlx::query_as::<_, $kind>($sql).fetch(c), |$row: $kind| {
-                    $work
-                })
-                .await
+                $crate::store::each::hand_on(sqlx::query_as::<_, $row>($sql).fetch(c), $work).await
             }
             $crate::store::Driver::Postgres(c) => {
-                $crate::store::hand_on(sqlx::query_as::<_, $kind>($sql).fetch(c), |$row: $kind| {
-                    $work
-                })
-                .await
+                $crate::store::each::hand_on(sqlx::query_as::<_, $row>($sql).fetch(c), $work).await
             }
         }
         .map_err($crate::store::StoreError::from)
     };
-}
-
-/// The work is done between the rows and no thread of its own: it is microseconds a row, less than handing rows to one
-/// would cost. But rows may come faster than they are worked on, and then nothing here would wait: so others are let in
-/// now and then.
-pub(crate) async fn hand_on<T>(
-    mut rows: impl Stream<Item = std::result::Result<T, sqlx::Error>> + Unpin,
-    mut work: impl FnMut(T),
-) -> std::result::Result<(), sqlx::Error> {
-    while let Some(row) = rows.try_next().await? {
-        work(row);
-        tokio::task::coop::consume_budget().await;
-    }
-    Ok(())
 }
 
 /// The row of a query, or None.
@@ -384,16 +363,25 @@ async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {
         .busy_timeout(WAIT)
         .optimize_on_close(true, None)
         .row_buffer_size(1024);
-    let writer = PoolOptions::new()
+    // Connections stay open: with the last one the write-ahead log goes, and on a full disk none could be opened again.
+    let pool = || {
+        PoolOptions::new()
+            .acquire_timeout(WAIT)
+            .idle_timeout(None)
+            .max_lifetime(None)
+            .test_before_acquire(false)
+    };
+    let writer = pool()
         .max_connections(1)
-        .acquire_timeout(WAIT)
-        .test_before_acquire(false)
+        // A write that finds the disk full is undone by SQLite itself. The driver then fails to undo it, and for good
+        // takes the connection to be inside a transaction.
+        .before_acquire(|conn: &mut SqliteConnection, _| {
+            Box::pin(async { Ok(!conn.is_in_transaction()) })
+        })
         .connect_with(options.clone())
         .await?;
-    let readers = PoolOptions::new()
+    let readers = pool()
         .max_connections(4)
-        .acquire_timeout(WAIT)
-        .test_before_acquire(false)
         .connect_lazy_with(options.create_if_missing(false).pragma("query_only", "ON"));
     Ok(Pools::Sqlite { readers, writer })
 }
