@@ -1,7 +1,7 @@
 //! The log of every change: who, when, what, before and after. Append-only; each entry commits to the one before it,
 //! so that an edit, a deletion or a swap shows. Stores ids, not names: erasing a person leaves it whole.
 
-use super::{Conn, Result, StoreError, Tx, change, row, rows};
+use super::{Conn, Result, StoreError, Tx, change, each_row, row, rows};
 use crate::club::calendar::Instant;
 use crate::ids;
 use uuid::Uuid;
@@ -20,19 +20,20 @@ pub struct Entry<'a> {
     pub after: String,
 }
 
-const PART: u16 = 1_000;
-
+/// An entry, and the head of the log at the same instant.
 #[derive(Clone, Debug, sqlx::FromRow)]
-pub struct Logged {
-    pub seq: i64,
-    pub at_ms: Instant,
-    pub by_id: Option<Uuid>,
-    pub verb: String,
-    pub subject: String,
-    pub subject_id: Uuid,
-    pub before: String,
-    pub after: String,
-    pub hash: String,
+struct Logged {
+    seq: i64,
+    at_ms: Instant,
+    by_id: Option<Uuid>,
+    verb: String,
+    subject: String,
+    subject_id: Uuid,
+    before: String,
+    after: String,
+    hash: String,
+    head_seq: i64,
+    head_hash: String,
 }
 
 impl Logged {
@@ -113,41 +114,41 @@ pub struct Checked {
     pub seal: Option<String>,
 }
 
-/// Reads the log in parts of a thousand, and the seal of the entry `seq`.
+/// Reads the log from its start, and the seal of the entry `seq`. Log and head are read by one statement and so at one
+/// instant: what others write meanwhile is in both or in neither.
 pub async fn check(conn: &mut Conn, seq: i64) -> Result<Checked> {
+    // An empty log has no row to bring the head; then this one must be that of an empty log.
+    let mut head = head(conn).await?;
     let mut last = Head {
         seq: 0,
         hash: String::new(),
     };
-    let mut first_break = None;
-    let mut known_end = None;
-    loop {
-        let part = after(conn, last.seq, i64::from(PART)).await?;
-        let is_end = part.len() < usize::from(PART);
-        for logged in &part {
+    let (mut first_break, mut seal) = (None, None);
+    each_row!(
+        conn,
+        Logged,
+        "SELECT a.seq, a.at_ms, a.by_id, a.verb, a.subject, a.subject_id, a.before, a.after, a.hash, \
+         t.log_seq AS head_seq, t.log_hash AS head_hash \
+         FROM activity a CROSS JOIN turn t WHERE t.id = 1 ORDER BY a.seq",
+        |logged| {
             if logged.seq != last.seq + 1 || logged.hash != logged.should_carry(&last.hash) {
                 first_break = first_break.or(Some(last.seq + 1));
             }
+            if logged.seq == seq {
+                seal = Some(logged.hash.clone());
+            }
             last.seq = logged.seq;
-            last.hash.clone_from(&logged.hash);
+            last.hash = logged.hash;
+            head.seq = logged.head_seq;
+            head.hash = logged.head_hash;
         }
-        if !is_end {
-            continue;
-        }
-        let (head, seal) = head_and_seal(conn, seq).await?;
-        // Perhaps others wrote meanwhile; then what was the head just now is there when we look again.
-        let is_cut_off = known_end.is_some_and(|end| last.seq < end);
-        if head.seq > last.seq && !is_cut_off {
-            known_end = Some(head.seq);
-            continue;
-        }
-        let is_short = head != last;
-        return Ok(Checked {
-            first_break: first_break.or(is_short.then_some(last.seq + 1)),
-            head,
-            seal,
-        });
-    }
+    )?;
+    let is_short = head != last;
+    Ok(Checked {
+        first_break: first_break.or(is_short.then_some(last.seq + 1)),
+        head,
+        seal,
+    })
 }
 
 /// Number and seal of the last entry. Printed on a report it shows later whether the log was cut off or written anew.
@@ -168,33 +169,6 @@ pub async fn head(conn: &mut Conn) -> Result<Head> {
 
 fn no_turn() -> StoreError {
     StoreError::Internal("the turn row is missing".to_owned())
-}
-
-async fn head_and_seal(conn: &mut Conn, seq: i64) -> Result<(Head, Option<String>)> {
-    let found = row!(
-        conn,
-        (i64, String, Option<String>),
-        "SELECT t.log_seq, t.log_hash, a.hash FROM turn t LEFT JOIN activity a ON a.seq = $1 WHERE t.id = 1",
-        seq
-    )?;
-    let (head_seq, hash, seal) = found.ok_or_else(no_turn)?;
-    Ok((
-        Head {
-            seq: head_seq,
-            hash,
-        },
-        seal,
-    ))
-}
-
-async fn after(conn: &mut Conn, seq: i64, at_most: i64) -> Result<Vec<Logged>> {
-    rows!(
-        conn,
-        Logged,
-        "SELECT seq, at_ms, by_id, verb, subject, subject_id, before, after, hash FROM activity WHERE seq > $1 ORDER BY seq LIMIT $2",
-        seq,
-        at_most
-    )
 }
 
 /// Who got it is on the loan that was opened at the same instant.

@@ -7,6 +7,8 @@ pub mod choices;
 pub mod club;
 pub mod connectors;
 pub mod designs;
+mod each;
+mod error;
 pub mod findings;
 pub mod inductions;
 mod instants;
@@ -28,10 +30,12 @@ pub mod sessions;
 pub mod standings;
 pub mod tablets;
 
+pub use error::{Result, StoreError};
+
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
-use sqlx::{ConnectOptions, Pool, Postgres, Sqlite, Transaction};
+use sqlx::{ConnectOptions, Connection, Pool, Postgres, Sqlite, Transaction};
 use std::str::FromStr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -50,43 +54,6 @@ const EMPTY_POSTGRES: &str = concat!(
     include_str!("../../migrations/guards/postgres.sql")
 );
 const WAIT: Duration = Duration::from_secs(5);
-
-#[derive(Debug, thiserror::Error)]
-pub enum StoreError {
-    /// Something that must exist once exists already.
-    #[error("it exists already")]
-    Conflict,
-    /// The database did not answer in time; trying again later may help.
-    #[error("the database is away: {0}")]
-    Unavailable(String),
-    #[error("the database refused: {0}")]
-    Internal(String),
-}
-
-pub type Result<T> = std::result::Result<T, StoreError>;
-
-impl From<sqlx::Error> for StoreError {
-    fn from(error: sqlx::Error) -> Self {
-        match &error {
-            sqlx::Error::Database(inner) if inner.is_unique_violation() => Self::Conflict,
-            sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Io(_) => {
-                Self::Unavailable(error.to_string())
-            }
-            sqlx::Error::Database(inner) if is_passing(inner.code().as_deref()) => {
-                Self::Unavailable(error.to_string())
-            }
-            _ => Self::Internal(error.to_string()),
-        }
-    }
-}
-
-/// SQLite busy, locked and full; PostgreSQL lock timeout, shutdown, too many connections.
-fn is_passing(code: Option<&str>) -> bool {
-    matches!(
-        code,
-        Some("5" | "6" | "13" | "517" | "55P03" | "57P01" | "57P03" | "53300" | "53100")
-    )
-}
 
 #[derive(Clone)]
 pub struct Db {
@@ -184,6 +151,21 @@ macro_rules! rows {
     };
 }
 
+/// Each row of a query as it comes, however many there are: `each_row!(conn, RowStruct, "SELECT …", |row| …)`.
+macro_rules! each_row {
+    ($conn:expr, $row:ty, $sql:expr, $work:expr) => {
+        match $conn.driver() {
+            $crate::store::Driver::Sqlite(c) => {
+                $crate::store::each::hand_on(sqlx::query_as::<_, $row>($sql).fetch(c), $work).await
+            }
+            $crate::store::Driver::Postgres(c) => {
+                $crate::store::each::hand_on(sqlx::query_as::<_, $row>($sql).fetch(c), $work).await
+            }
+        }
+        .map_err($crate::store::StoreError::from)
+    };
+}
+
 /// The row of a query, or None.
 macro_rules! row {
     ($conn:expr, $row:ty, $sql:expr $(, $bind:expr)* $(,)?) => {
@@ -238,7 +220,7 @@ macro_rules! change {
     };
 }
 
-pub(crate) use {change, row, rows, rows_among};
+pub(crate) use {change, each_row, row, rows, rows_among};
 
 impl Db {
     /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.
@@ -381,16 +363,25 @@ async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {
         .busy_timeout(WAIT)
         .optimize_on_close(true, None)
         .row_buffer_size(1024);
-    let writer = PoolOptions::new()
+    // Connections stay open: with the last one the write-ahead log goes, and on a full disk none could be opened again.
+    let pool = || {
+        PoolOptions::new()
+            .acquire_timeout(WAIT)
+            .idle_timeout(None)
+            .max_lifetime(None)
+            .test_before_acquire(false)
+    };
+    let writer = pool()
         .max_connections(1)
-        .acquire_timeout(WAIT)
-        .test_before_acquire(false)
+        // A write that finds the disk full is undone by SQLite itself. The driver then fails to undo it, and for good
+        // takes the connection to be inside a transaction.
+        .before_acquire(|conn: &mut SqliteConnection, _| {
+            Box::pin(async { Ok(!conn.is_in_transaction()) })
+        })
         .connect_with(options.clone())
         .await?;
-    let readers = PoolOptions::new()
+    let readers = pool()
         .max_connections(4)
-        .acquire_timeout(WAIT)
-        .test_before_acquire(false)
         .connect_lazy_with(options.create_if_missing(false).pragma("query_only", "ON"));
     Ok(Pools::Sqlite { readers, writer })
 }

@@ -178,7 +178,10 @@ async fn meet(
     let mut conn = Some(conn);
     if let Some(me) = me.as_ref().filter(|me| is_stale(me, &visit)) {
         conn = None;
-        note_seen(app, me).await?;
+        // Looking goes on where nothing can be written, as on a full disk.
+        if let Err(error) = note_seen(app, me).await {
+            tracing::warn!(%error, "that somebody was seen could not be noted");
+        }
     }
     visit.zone = club
         .as_ref()

@@ -82,6 +82,10 @@ pub enum PageError {
     #[error("The register can't be reached just now. Nothing was changed; try again in a moment.")]
     Unavailable(String),
     #[error(
+        "The server's disk is full. Nothing was changed; what is on record can still be read. Tell whoever runs the server."
+    )]
+    NoRoom(String),
+    #[error(
         "Something went wrong on our side. Nothing more is known to you than this number; give it to whoever runs the server."
     )]
     Internal(String),
@@ -91,6 +95,7 @@ impl From<StoreError> for PageError {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Unavailable(inner) => Self::Unavailable(inner),
+            StoreError::NoRoom(inner) => Self::NoRoom(inner),
             StoreError::Conflict => Self::Internal(
                 "a unique index was violated where no refusal was made of it".to_owned(),
             ),
@@ -117,10 +122,10 @@ impl IntoResponse for PageError {
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotThatWay => StatusCode::METHOD_NOT_ALLOWED,
-            Self::Unavailable(_) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Unavailable(_) | Self::NoRoom(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
         };
-        if let Self::Internal(inner) | Self::Unavailable(inner) = &self {
+        if let Self::Internal(inner) | Self::Unavailable(inner) | Self::NoRoom(inner) = &self {
             tracing::error!(error = %inner, "a page failed");
         }
         let mut response = status.into_response();
@@ -129,7 +134,7 @@ impl IntoResponse for PageError {
                 .headers_mut()
                 .insert(header::RETRY_AFTER, HeaderValue::from(*retry_after_s));
         }
-        if matches!(self, Self::Unavailable(_)) {
+        if matches!(self, Self::Unavailable(_) | Self::NoRoom(_)) {
             response
                 .headers_mut()
                 .insert(header::RETRY_AFTER, HeaderValue::from(5));

@@ -5,23 +5,6 @@ use sandbucket::store::log::{self, Entry};
 use sandbucket::store::{Db, StoreError};
 use uuid::Uuid;
 
-async fn write_entries(club: &TestClub, count: u32) {
-    for number in 0..count {
-        let entry = Entry {
-            at: club.now(),
-            by: None,
-            verb: "counted",
-            subject: "pack",
-            subject_id: Uuid::nil(),
-            before: "null".to_owned(),
-            after: number.to_string(),
-        };
-        let mut tx = club.app.db.write().await.expect("the turn to write");
-        log::add(&mut tx, &entry).await.expect("an entry");
-        tx.save().await.expect("saved");
-    }
-}
-
 on_both! {
     async fn sqlite_runs_with_a_write_ahead_log_and_syncs_each_commit(club: TestClub) {
         let durability = club.app.db.sqlite_durability().await.expect("an answer");
@@ -37,7 +20,7 @@ on_both! {
     }
 
     async fn log_and_readings_refuse_to_be_changed_or_deleted(club: TestClub) {
-        write_entries(&club, 1).await;
+        club.log_entries(1).await;
         let pack = club.one_pack().await;
         let pack = club.literal(pack);
         let reading = format!(
@@ -57,7 +40,7 @@ on_both! {
     }
 
     async fn the_guards_stand_again_after_a_restart(club: TestClub) {
-        write_entries(&club, 1).await;
+        club.log_entries(1).await;
         club.lift_the_guards().await;
         Db::open(club.url(), false).await.expect("opened again").close().await;
         assert!(club.behind_the_back("DELETE FROM activity").await.is_err());
@@ -65,18 +48,18 @@ on_both! {
 
     async fn an_untouched_log_holds_from_its_first_entry_to_its_last(club: TestClub) {
         assert_eq!(club.first_break().await, None, "an empty log holds");
-        write_entries(&club, 12).await;
+        club.log_entries(12).await;
         assert_eq!(club.first_break().await, None);
     }
 
     async fn an_edited_entry_breaks_the_chain_where_it_stands(club: TestClub) {
-        write_entries(&club, 12).await;
+        club.log_entries(12).await;
         club.tamper("UPDATE activity SET after = '\"fit\"' WHERE seq = 7").await;
         assert_eq!(club.first_break().await, Some(7));
     }
 
     async fn an_edit_of_any_field_is_found(club: TestClub) {
-        write_entries(&club, 3).await;
+        club.log_entries(3).await;
         let person = "(SELECT subject_id FROM activity WHERE seq = 1)";
         for (change, back) in [
             ("at_ms = at_ms + 1".to_owned(), "at_ms = at_ms - 1"),
@@ -94,13 +77,13 @@ on_both! {
     }
 
     async fn a_deleted_entry_breaks_the_chain(club: TestClub) {
-        write_entries(&club, 12).await;
+        club.log_entries(12).await;
         club.tamper("DELETE FROM activity WHERE seq = 5").await;
         assert_eq!(club.first_break().await, Some(5));
     }
 
     async fn two_entries_that_changed_places_break_the_chain(club: TestClub) {
-        write_entries(&club, 12).await;
+        club.log_entries(12).await;
         club.tamper("UPDATE activity SET seq = -1 WHERE seq = 4").await;
         club.tamper("UPDATE activity SET seq = 4 WHERE seq = 5").await;
         club.tamper("UPDATE activity SET seq = 5 WHERE seq = -1").await;
@@ -108,7 +91,7 @@ on_both! {
     }
 
     async fn an_inserted_entry_breaks_the_chain(club: TestClub) {
-        write_entries(&club, 3).await;
+        club.log_entries(3).await;
         let copy = "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) \
                     SELECT 4, at_ms, by_id, verb, subject, subject_id, before, after, hash FROM activity WHERE seq = 3";
         club.tamper(copy).await;
@@ -116,14 +99,14 @@ on_both! {
     }
 
     async fn a_log_whose_end_was_cut_off_is_found_short(club: TestClub) {
-        write_entries(&club, 12).await;
+        club.log_entries(12).await;
         club.tamper("DELETE FROM activity WHERE seq > 9").await;
         assert_eq!(club.first_break().await, Some(10));
     }
 
     async fn opening_a_database_with_a_club_in_it_again_changes_nothing(club: TestClub) {
         club.start().await;
-        write_entries(&club, 3).await;
+        club.log_entries(3).await;
         club.one_pack().await;
         let before = club.contents().await;
         for _ in 0..2 {
@@ -134,7 +117,11 @@ on_both! {
     }
 
     async fn a_log_that_grows_while_it_is_looked_at_is_not_called_broken(club: TestClub) {
-        let writes = write_entries(&club, 150);
+        let writes = async {
+            for _ in 0..150 {
+                club.log_entries(1).await;
+            }
+        };
         let looks = async {
             for _ in 0..60 {
                 assert_eq!(club.first_break().await, None);
@@ -144,7 +131,7 @@ on_both! {
     }
 
     async fn a_write_that_is_not_saved_is_undone(club: TestClub) {
-        write_entries(&club, 1).await;
+        club.log_entries(1).await;
         let before = club.contents().await;
         let mut tx = club.app.db.write().await.expect("the turn to write");
         let entry = Entry {
@@ -158,19 +145,19 @@ on_both! {
         };
         log::add(&mut tx, &entry).await.expect("an entry");
         drop(tx);
-        write_entries(&club, 0).await;
+        club.log_entries(0).await;
         assert_eq!(club.contents().await, before);
     }
 
     async fn entries_written_at_once_stand_in_one_unbroken_row(club: TestClub) {
-        futures_util::future::join_all((0..24).map(|_| write_entries(&club, 2))).await;
+        futures_util::future::join_all((0..24).map(|_| club.log_entries(2))).await;
         assert_eq!(club.first_break().await, None);
         assert_eq!(club.find("SELECT verb FROM activity").await.len(), 48);
     }
 
     async fn the_database_finds_no_fault_in_itself(club: TestClub) {
         club.start().await;
-        write_entries(&club, 20).await;
+        club.log_entries(20).await;
         assert!(club.is_sound().await);
     }
 }

@@ -2,6 +2,10 @@
 //! written anew is told from one that was not.
 
 use crate::support::*;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+
+/// More than any part in which a database hands out rows.
+const LONG: u32 = 2_600;
 
 /// Number and seal as the report prints them.
 async fn printed(reader: &Browser) -> (String, String) {
@@ -28,6 +32,16 @@ async fn cut_off_the_last(club: &TestClub) {
         .await;
     club.tamper("UPDATE turn SET log_seq = log_seq - 1, log_hash = (SELECT hash FROM activity WHERE seq = log_seq - 1)")
         .await;
+}
+
+/// Looks until others wrote during a look at least five times.
+async fn while_written<F: Future<Output = ()>>(written: &AtomicU32, look: impl Fn() -> F) {
+    let mut times = 0;
+    while times < 5 {
+        let before = written.load(Ordering::Relaxed);
+        look().await;
+        times += u32::from(written.load(Ordering::Relaxed) > before);
+    }
 }
 
 on_both! {
@@ -71,6 +85,50 @@ on_both! {
         club.tamper("UPDATE activity SET verb = 'did nothing' WHERE seq = 2").await;
         let told = olive.get("/log/check").await;
         assert!(told.one("[role=alert]").contains("Entry 2 does not commit to the one before it"));
+    }
+
+    async fn a_long_log_is_checked_with_three_statements_from_its_first_entry_to_its_last(club: TestClub) {
+        club.fit_packs(1).await;
+        let olive = club.organiser().await;
+        club.log_entries(LONG).await;
+        let report = printed(&olive).await;
+        let (told, count) = club.queries_of(checked(&olive, &report)).await;
+        assert!(count <= 3, "{count} statements");
+        assert!(told.one("h1 + [role=status]").contains(&format!("each of its {} entries", report.0)));
+        assert!(told.one("[role=status] strong").contains("carries the seal"));
+        let last: u32 = report.0.parse().expect("a number");
+        for changed in [1, 2_000, last] {
+            club.tamper(&format!("UPDATE activity SET after = after || ' ' WHERE seq = {changed}")).await;
+            assert_eq!(club.first_break().await, Some(i64::from(changed)));
+            club.tamper(&format!("UPDATE activity SET after = RTRIM(after) WHERE seq = {changed}")).await;
+        }
+        assert_eq!(club.first_break().await, None);
+    }
+
+    async fn what_is_written_while_the_log_is_checked_neither_breaks_it_nor_hides_a_break(club: TestClub) {
+        club.fit_packs(1).await;
+        let olive = club.organiser().await;
+        club.log_entries(LONG).await;
+        let (written, is_over) = (AtomicU32::new(0), AtomicBool::new(false));
+        let writes = async {
+            while !is_over.load(Ordering::Relaxed) {
+                club.log_entries(1).await;
+                written.fetch_add(1, Ordering::Relaxed);
+            }
+        };
+        let looks = async {
+            while_written(&written, async || {
+                let told = olive.get("/log/check").await;
+                assert!(told.one("h1 + [role=status]").starts_with("The log holds"), "{}", told.text);
+            }).await;
+            club.tamper("DELETE FROM activity WHERE seq = 2500").await;
+            while_written(&written, async || {
+                let told = olive.get("/log/check").await;
+                assert!(told.one("[role=alert]").contains("Entry 2500 does not commit"), "{}", told.text);
+            }).await;
+            is_over.store(true, Ordering::Relaxed);
+        };
+        futures_util::future::join(writes, looks).await;
     }
 
     async fn what_is_no_number_and_no_seal_is_said_beside_its_field(club: TestClub) {

@@ -19,6 +19,7 @@ mod every_owner;
 mod every_page;
 mod every_route;
 mod from_elsewhere;
+mod full_disk;
 mod kills;
 mod kit;
 mod label_volts;

@@ -149,6 +149,24 @@ impl TestClub {
         self.behind_the_back(&sql).await.expect("adapters");
     }
 
+    /// So many entries more in the log, in one write.
+    pub async fn log_entries(&self, count: u32) {
+        let mut tx = self.app.db.write().await.expect("the turn to write");
+        for number in 0..count {
+            let entry = log::Entry {
+                at: self.now(),
+                by: None,
+                verb: "counted",
+                subject: "pack",
+                subject_id: Uuid::nil(),
+                before: "null".to_owned(),
+                after: number.to_string(),
+            };
+            log::add(&mut tx, &entry).await.expect("an entry");
+        }
+        tx.save().await.expect("saved");
+    }
+
     /// Where the log's chain breaks; None when it holds.
     pub async fn first_break(&self) -> Option<i64> {
         let mut conn = self.app.db.read().await.expect("a connection");
