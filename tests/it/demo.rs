@@ -45,6 +45,8 @@ on_both! {
         for state in ["Fit", "Caution", "Set aside", "Quarantine", "Retired", "Not known", "Lost"] {
             assert!(page.one("body").contains(state), "no pack is {state}");
         }
+        let kit = quinn.get("/kit").await.text;
+        assert!(kit.contains("2 not known") && kit.contains("1 set aside"), "{kit}");
         let mo = sign_in(&club, &sign_ins[1]).await;
         assert!(mo.get("/mine").await.one("body").contains("P-007"));
         assert!(!mo.get("/mine").await.one("body").contains("End the demo"));

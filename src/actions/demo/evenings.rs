@@ -8,6 +8,7 @@ use crate::actions::condition::{Looked, report_condition};
 use crate::actions::hand_out::{HandOut, hand_out};
 use crate::actions::night::{self, NewNight};
 use crate::actions::reading::{Measured, log_volts};
+use crate::actions::see_to_kit;
 use crate::actions::take_back::{LookedAt, VoltsOf, look, take_back};
 use crate::actions::way_out::{Way, take_way};
 use crate::battery::volts::Volts;
@@ -16,7 +17,7 @@ use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
 use crate::club::seen::Seen;
 use crate::store::packs::{self, PackView};
-use crate::store::{StoreError, loans, places};
+use crate::store::{StoreError, kit, loans, places};
 use uuid::Uuid;
 
 type Told = Result<(), StoreError>;
@@ -84,7 +85,16 @@ impl Teller<'_> {
         let worn = "Half its capacity is gone; the maker's sheet calls that the end.";
         self.way_out(&at("10:30"), 5, (Way::Retire, worn)).await?;
         let missing = "Not in the cabinet, not in the van.";
-        self.way_out(&at("10:40"), 2, (Way::Lose, missing)).await
+        self.way_out(&at("10:40"), 2, (Way::Lose, missing)).await?;
+        self.set_one_aside(&at("10:50"), "A-02", "A pin is bent.")
+            .await
+    }
+
+    async fn set_one_aside(&self, by: &By, number: &str, why: &str) -> Told {
+        let found = kit::by_number(&mut self.db.read().await?, number).await?;
+        let id = found.ok_or_else(|| slip("no such kit"))?.id;
+        let set_aside = see_to_kit::set_aside(self.db, by, id, (why, Some(1))).await;
+        set_aside.map(|_| ()).map_err(slip)
     }
 
     /// Bram should have brought his back; Ada put hers on the table with nobody there.
@@ -95,13 +105,16 @@ impl Teller<'_> {
         let wanted = HandOut { due, ..wanted };
         hand_out(self.db, &at, &wanted).await.map_err(slip)?;
         let out = self.quinn(self.on(3, "19:05"));
-        self.lend(&out, self.cast.ada, vec![Typed::Packs(14, 14)], "practice")
-            .await?;
+        let items = vec![Typed::Packs(14, 14), Typed::Number("A-01".to_owned(), 2)];
+        self.lend(&out, self.cast.ada, items, "practice").await?;
         let ada = self.member(self.cast.ada, self.on(1, "12:00"));
-        let lent_id = self.lent_id(14).await?;
-        bring_back(self.db, &ada, lent_id, &saw(Seen::Nothing), "")
-            .await
-            .map_err(slip)
+        let hers = loans::out_with(&mut self.db.read().await?, self.cast.ada).await?;
+        for line in hers {
+            bring_back(self.db, &ada, line.lent_id, &saw(Seen::Nothing), "")
+                .await
+                .map_err(slip)?;
+        }
+        Ok(())
     }
 
     /// The night is open, and Mo has two.
