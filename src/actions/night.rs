@@ -6,7 +6,28 @@ use crate::club::calendar::Day;
 use crate::ids;
 use crate::store::nights::{self, Night};
 use crate::store::{Db, StoreError, people, places};
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
+
+/// What the log keeps of a night.
+#[derive(Serialize, Deserialize)]
+pub struct NightTold {
+    pub place: Uuid,
+    pub on_duty: Uuid,
+    pub ends_on: String,
+    pub ends_at: String,
+}
+
+impl NightTold {
+    fn of(night: &Night) -> Self {
+        Self {
+            place: night.place_id,
+            on_duty: night.on_duty_id,
+            ends_on: night.ends_on.clone(),
+            ends_at: night.ends_at.clone(),
+        }
+    }
+}
 
 pub struct NewNight {
     pub place_id: Uuid,
@@ -86,7 +107,7 @@ pub async fn open(db: &Db, by: &By, new: &NewNight) -> Result<(), NightRefusal> 
         by,
         "opened the night",
         ("night", night.id),
-        (&None::<()>, &Some(new.on_duty_id)),
+        (&None::<()>, &NightTold::of(&night)),
     )
     .await?;
     once::keep(&mut tx, by, "/night").await?;
@@ -111,7 +132,7 @@ pub async fn close(db: &Db, by: &By) -> Result<(), NightRefusal> {
         by,
         "closed the night",
         ("night", night.id),
-        (&Some(night.on_duty_id), &None::<()>),
+        (&NightTold::of(&night), &None::<()>),
     )
     .await?;
     once::keep(&mut tx, by, "/night").await?;

@@ -171,7 +171,8 @@ fn no_turn() -> StoreError {
     StoreError::Internal("the turn row is missing".to_owned())
 }
 
-/// Who got it is on the loan that was opened at the same instant.
+/// Who got it, and how many of what is counted, is on the lines of the loan that were opened at the same instant; how many
+/// came back, on those closed then. When things of two loans came back at once, no number is told.
 macro_rules! told {
     ($called:literal, $rest:literal) => {
         concat!(
@@ -180,7 +181,13 @@ macro_rules! told {
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
                WHERE le.pack_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1), \
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
-               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) END AS to_name, ",
+               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) END AS to_name, \
+             CASE WHEN a.subject <> 'kit' THEN NULL \
+              WHEN a.verb = 'handed out' THEN (SELECT CAST(SUM(le.counted) AS BIGINT) FROM lent le \
+               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms) \
+              WHEN a.verb IN ('taken back', 'brought back, unchecked') THEN \
+               (SELECT CAST(CASE WHEN COUNT(DISTINCT le.loan_id) = 1 THEN SUM(le.counted) END AS BIGINT) FROM lent le \
+               WHERE le.kit_id = a.subject_id AND le.closed_ms = a.at_ms) END AS counted, ",
             $called,
             " AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id ",
             $rest
@@ -218,6 +225,8 @@ pub struct Told {
     by_id: Option<Uuid>,
     by_name: Option<String>,
     to_name: Option<String>,
+    /// How many of what is counted went out or came back.
+    counted: Option<i64>,
     /// What the subject is called; None: it has no name, or its own page asks.
     pub called: Option<String>,
 }
@@ -232,12 +241,14 @@ impl Told {
         }
     }
 
-    /// `handed out to Mo Tennant`, for those who may know.
+    /// `handed out to Mo Tennant`, for those who may know; of what is counted also how many: `taken back: 2`.
     pub fn what_was_done(&self, may_name: bool) -> String {
-        match &self.to_name {
+        let done = match &self.to_name {
             Some(name) if may_name => format!("{} to {name}", self.verb),
             _ => self.verb.clone(),
-        }
+        };
+        self.counted
+            .map_or_else(|| done.clone(), |count| format!("{done}: {count}"))
     }
 }
 

@@ -1,14 +1,25 @@
 //! What people and places are called today, for pages that know only ids.
 
 use super::{Conn, Result, rows};
+use std::collections::HashMap;
 use uuid::Uuid;
 
-pub async fn people_and_places(conn: &mut Conn) -> Result<Vec<(Uuid, String)>> {
-    rows!(
+#[derive(Default)]
+pub struct Names(HashMap<Uuid, String>);
+
+impl Names {
+    pub fn of(&self, id: Uuid) -> &str {
+        self.0.get(&id).map_or("(erased)", String::as_str)
+    }
+}
+
+pub async fn people_and_places(conn: &mut Conn) -> Result<Names> {
+    let found = rows!(
         conn,
         (Uuid, String),
         "SELECT id, name FROM person WHERE name IS NOT NULL UNION ALL SELECT id, name FROM place"
-    )
+    )?;
+    Ok(Names(found.into_iter().collect()))
 }
 
 /// Open places and active people in one go: (is a place, id, name).

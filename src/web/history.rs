@@ -1,6 +1,7 @@
 //! The log of one thing as a page tells it: when, what, who, and which facts changed from what to what.
 
 use crate::bench::typed::Words;
+use crate::club::calendar::{Day, day_words};
 use crate::store::log::{self, Told};
 use crate::store::{Conn, StoreError};
 use crate::web::visit::SignedIn;
@@ -96,7 +97,10 @@ fn fact(key: &str, value: &Value, numbers: Words) -> String {
         Value::Bool(true) => "yes".to_owned(),
         Value::Bool(false) => "no".to_owned(),
         Value::String(text) if text.is_empty() => "none".to_owned(),
-        Value::String(text) => text.replace('_', " "),
+        Value::String(text) => match Day::parse(text).filter(|_| key == "due") {
+            Some(day) => day_words(day),
+            None => text.replace('_', " "),
+        },
         Value::Number(number) => match (number.as_i64(), key.rsplit('_').next()) {
             (Some(mwh), Some("mwh")) => numbers.watt_hours(mwh),
             (Some(mw), Some("mw")) => numbers.watts(mw),
@@ -135,6 +139,12 @@ mod tests {
                 "label full: 4.2 V → 4.15 V"
             ]
         );
+        let due = changes(
+            r#"{"due":"2026-11-27"}"#,
+            r#"{"due":"2026-11-30"}"#,
+            Words::POINT,
+        );
+        assert_eq!(due, ["due: Fri 27 Nov 2026 → Mon 30 Nov 2026"]);
         assert!(changes("null", after, Words::POINT).is_empty());
     }
 }

@@ -1,10 +1,12 @@
 //! The log of every change, for organisers; and how one entry reads on any page.
 
+use crate::actions::night::NightTold;
 use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::calendar::{Day, day_words};
 use crate::club::states::State as PackState;
 use crate::store::log::{self, Head, Told};
+use crate::store::names::{self, Names};
 use crate::web::asked::Query;
 use crate::web::history;
 use crate::web::page::{self, Page};
@@ -13,6 +15,7 @@ use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 /// One entry in words.
 pub struct Line {
@@ -24,7 +27,12 @@ pub struct Line {
 }
 
 impl Line {
+    /// On a page that knows no names of places.
     pub fn of(entry: Told, who: &SignedIn) -> Self {
+        Self::told(entry, who, None)
+    }
+
+    fn told(entry: Told, who: &SignedIn, names: Option<&Names>) -> Self {
         let may_name = who.me.roles().may_see_holders();
         let by = if may_name {
             format!("{}: ", entry.by())
@@ -41,15 +49,19 @@ impl Line {
             when: past(entry.at_ms, who.now, &who.zone),
             words: format!(
                 "{by}{}",
-                who.numbers().sentence(&what_changed(&entry, may_name))
+                who.numbers()
+                    .sentence(&what_changed(&entry, may_name, names))
             ),
         }
     }
 }
 
-fn what_changed(entry: &Told, may_name: bool) -> String {
+fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
     let standing = |text: &str| serde_json::from_str::<Standing>(text).ok();
     let Some(after) = standing(&entry.after) else {
+        if let Some(night) = names.and_then(|names| night_words(entry, names)) {
+            return night;
+        }
         let subject = entry.called.as_deref().unwrap_or(&entry.subject);
         return format!("{subject}: {}", entry.what_was_done(may_name));
     };
@@ -63,9 +75,7 @@ fn what_changed(entry: &Told, may_name: bool) -> String {
         words.push_str(&format!(" Now {label}: {}", after.why));
     }
     if let Some(before) = &before {
-        if before.place != after.place && after.place.is_some() {
-            words.push_str(" Its place changed.");
-        }
+        words.push_str(&moved(before.place, after.place, names));
         let due = after.due.as_deref().and_then(Day::parse);
         if let Some(due) = due.filter(|_| before.holder == after.holder && before.due != after.due)
         {
@@ -86,6 +96,32 @@ fn what_changed(entry: &Told, may_name: bool) -> String {
         words.push_str(&format!(" Read {}.", read.unwrap_or_default()));
     }
     words
+}
+
+fn moved(from: Option<Uuid>, to: Option<Uuid>, names: Option<&Names>) -> String {
+    let Some(to) = to.filter(|_| from != to) else {
+        return String::new();
+    };
+    match (names, from) {
+        (None, _) => " Its place changed.".to_owned(),
+        (Some(names), None) => format!(" Put at {}.", names.of(to)),
+        (Some(names), Some(from)) => format!(" Moved from {} to {}.", names.of(from), names.of(to)),
+    }
+}
+
+/// `opened the night at Hall, until Wed 25 Nov 2026, 21:30; on duty: Quinn Marlow`
+fn night_words(entry: &Told, names: &Names) -> Option<String> {
+    let night = [&entry.after, &entry.before]
+        .into_iter()
+        .find_map(|text| serde_json::from_str::<NightTold>(text).ok())?;
+    let day = Day::parse(&night.ends_on).map_or(night.ends_on, day_words);
+    Some(format!(
+        "{} at {}, until {day}, {}; on duty: {}",
+        entry.verb,
+        names.of(night.place),
+        night.ends_at,
+        names.of(night.on_duty)
+    ))
 }
 
 #[derive(Template)]
@@ -109,11 +145,12 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Bef
     let mut conn = app.db.read().await?;
     let entries = log::latest(&mut conn, before, 100).await?;
     let head = log::head(&mut conn).await?;
+    let names = names::people_and_places(&mut conn).await?;
     drop(conn);
     let older = entries.last().map(|entry| entry.seq).filter(|seq| *seq > 1);
     let lines = entries
         .into_iter()
-        .map(|entry| Line::of(entry, &who))
+        .map(|entry| Line::told(entry, &who, Some(&names)))
         .collect();
     page::show(&LogPage {
         shell: who.shell("Log"),

@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::{self, State as PackState};
 use crate::store::log::{self, Head};
-use crate::store::names;
+use crate::store::names::{self, Names};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
 use crate::web::page::{self, Page};
@@ -14,8 +14,6 @@ use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
-use std::collections::HashMap;
-use uuid::Uuid;
 
 #[derive(Deserialize)]
 pub struct Asked {
@@ -66,10 +64,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
     let mut conn = app.db.read().await?;
     let (stood, head) = log::packs_as_they_stood(&mut conn, until).await?;
-    let names: HashMap<Uuid, String> = names::people_and_places(&mut conn)
-        .await?
-        .into_iter()
-        .collect();
+    let names = names::people_and_places(&mut conn).await?;
     drop(conn);
     let mut rows: Vec<StoodRow> = stood
         .iter()
@@ -108,12 +103,7 @@ fn problems_of(day: Option<Day>, at: Option<Instant>, who: &SignedIn) -> Problem
     problems
 }
 
-fn row_of(
-    after: &str,
-    names: &HashMap<Uuid, String>,
-    who: &SignedIn,
-    at: Instant,
-) -> Option<StoodRow> {
+fn row_of(after: &str, names: &Names, who: &SignedIn, at: Instant) -> Option<StoodRow> {
     let standing: Standing = serde_json::from_str(after).ok()?;
     let stored = PackState::from_code(&standing.state)?;
     let days = who.club.limits().reading_days;
@@ -121,25 +111,19 @@ fn row_of(
         && standing
             .read_ms
             .is_none_or(|ms| states::is_old(Instant(ms), at, days));
-    let called = |id: &Uuid| {
-        names
-            .get(id)
-            .cloned()
-            .unwrap_or_else(|| "(erased)".to_owned())
-    };
     let is_away = matches!(
         stored,
         PackState::Lost | PackState::GivenAway | PackState::Withdrawn
     );
     let due = standing.due.as_deref().and_then(Day::parse);
-    let where_words = match (&standing.holder, &standing.place) {
+    let where_words = match (standing.holder, standing.place) {
         _ if is_away => String::new(),
         (Some(holder), _) => format!(
             "out: {}{}",
-            called(holder),
+            names.of(holder),
             due.map_or_else(String::new, |day| format!(", due {}", day_words(day)))
         ),
-        (None, Some(place)) => called(place),
+        (None, Some(place)) => names.of(place).to_owned(),
         (None, None) => String::new(),
     };
     Some(StoodRow {

@@ -44,6 +44,15 @@ async fn while_written<F: Future<Output = ()>>(written: &AtomicU32, look: impl F
     }
 }
 
+/// A new place of the club; its id.
+async fn place(quinn: &Browser, name: &str, kind: &str) -> String {
+    let answer = quinn
+        .post("/places/new", &[("name", name), ("kind", kind)])
+        .await;
+    let address = answer.done().replace("?done=added", "");
+    address.rsplit('/').next().expect("an id").to_owned()
+}
+
 on_both! {
     async fn the_seal_of_a_printed_report_is_found_again_whatever_was_written_since(club: TestClub) {
         club.fit_packs(2).await;
@@ -148,7 +157,47 @@ on_both! {
         let fields = [("person", to.as_str()), ("items", "1 A-01x2")];
         quinn.submit(&page, "main form", &fields).await.done();
         let log = olive.get("/log").await.texts(".log li span");
-        assert!(log[0].contains("A-01: handed out to Ada"), "{}", log[0]);
+        assert!(log[0].contains("A-01: handed out to Ada: 2"), "{}", log[0]);
         assert!(log[1].contains("P-001 handed out to Ada."), "{}", log[1]);
+    }
+
+    async fn the_log_tells_how_many_adapters_came_back(club: TestClub) {
+        club.adapters("A-01", 3).await;
+        let (quinn, ada, olive) = (club.quartermaster().await, club.borrower("Ada").await, club.organiser().await);
+        let to = ada.id().to_string();
+        quinn.post("/hand-out", &[("person", to.as_str()), ("items", "A-01x3")]).await.done();
+        let list = quinn.get("/take-back").await;
+        let page = quinn.get(list.select("ul.do a")[0].attribute("href")).await;
+        let line = page.select("input[name=shown]")[0].attribute("value").to_owned();
+        let (look, counted) = (format!("look-{line}"), format!("counted-{line}"));
+        club.later_by_minutes(5);
+        quinn.submit(&page, "main form", &[(&look, "nothing"), (&counted, "2")]).await.done();
+        let log = olive.get("/log").await.texts(".log li span");
+        assert!(log[0].contains("A-01: taken back: 2"), "{}", log[0]);
+        assert!(log[1].contains("A-01: handed out to Ada: 3"), "{}", log[1]);
+    }
+
+    async fn a_night_is_told_with_its_place_its_end_and_who_is_on_duty(club: TestClub) {
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        let hall = place(&quinn, "Hall", "table").await;
+        let night = [("place", hall.as_str()), ("on_duty", &quinn.id().to_string()), ("ends_on", "2026-11-25"), ("ends_at", "21:30")];
+        quinn.post("/night", &night).await.done();
+        quinn.post("/night/close", &[("key", "close")]).await.done();
+        let log = olive.get("/log").await.texts(".log li span");
+        let told = "the night at Hall, until Wed 25 Nov 2026, 21:30; on duty: Quinn";
+        assert!(log[0].contains(&format!("closed {told}")), "{}", log[0]);
+        assert!(log[1].contains(&format!("opened {told}")), "{}", log[1]);
+    }
+
+    async fn a_packs_change_of_place_is_told_with_from_and_to(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        let (cabinet, sand) = (place(&quinn, "Cabinet", "cabinet").await, place(&quinn, "Sand", "box").await);
+        for (to, told) in [(&cabinet, "Put at Cabinet."), (&sand, "Moved from Cabinet to Sand.")] {
+            let page = quinn.get("/packs/P-001/details").await;
+            quinn.submit(&page, "main form", &[("place", to)]).await.done();
+            let log = olive.get("/log").await.texts(".log li span");
+            assert!(log[0].contains(told), "{}", log[0]);
+        }
     }
 }
