@@ -107,6 +107,12 @@ async fn serve(settings: Settings) -> Result<(), String> {
     let address = listener.local_addr().map_err(|error| error.to_string())?;
     let app = App::new(db.clone(), Clock::System, settings.clone());
     println!("Sandbucket serves on http://{address}");
+    if settings.is_reached_by_any_name() {
+        println!(
+            "Phones and other computers reach it by this machine's name or address, with port {}.",
+            address.port()
+        );
+    }
     if sandbucket::actions::set_up::is_new(&db)
         .await
         .map_err(|error| error.to_string())?

@@ -218,6 +218,7 @@ fn stranger(app: &App, request: &Request) -> Visit {
         me: None,
         zone: Zone::utc(),
         is_plain_http: !app.settings.is_https() && !is_local(request.headers()),
+        base: app.settings.base_asked_by(host(request.headers())),
         path: request.uri().path().to_owned(),
         network: network_of(client),
         tablet: None,
@@ -225,11 +226,15 @@ fn stranger(app: &App, request: &Request) -> Visit {
     }
 }
 
-fn is_local(headers: &HeaderMap) -> bool {
-    let host = headers
+fn host(headers: &HeaderMap) -> &str {
+    headers
         .get(header::HOST)
         .and_then(|host| host.to_str().ok())
-        .unwrap_or_default();
+        .unwrap_or_default()
+}
+
+fn is_local(headers: &HeaderMap) -> bool {
+    let host = host(headers);
     let name = host.rsplit_once(':').map_or(host, |(name, _)| name);
     matches!(name, "localhost" | "127.0.0.1" | "[::1]")
 }

@@ -48,7 +48,7 @@ pub async fn invite(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
     let mine = who.me.roles();
     let roles = roles_ticked(&fields, Roles::default(), mine);
     match newcomers::invite(&app.db, &who.by(&fields), &called, roles, &token).await {
-        Ok(id) => show_link(&app, &who, id, Kind::Invite, &token),
+        Ok(id) => show_link(&who, id, Kind::Invite, &token),
         Err(PersonRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => page::refused(&InvitePage {
             shell: who.shell_refused("Invite somebody"),
@@ -69,7 +69,7 @@ pub async fn renew(
 ) -> Page {
     let token = fields.text("token");
     match links::renew_link(&app.db, &who.by(&fields), id, &token).await {
-        Ok((id, kind)) => show_link(&app, &who, id, kind, &token),
+        Ok((id, kind)) => show_link(&who, id, kind, &token),
         Err(PersonRefusal::Store(error)) => Err(error.into()),
         Err(PersonRefusal::Nobody) => Err(PageError::NotFound),
         Err(refusal) => person::refused(&app, &who, id, &refusal).await,
@@ -88,7 +88,7 @@ struct LinkPage {
 
 /// The answer to the form itself, not a page with an address: a secret shown once has none. Sending the form again
 /// shows the same link.
-fn show_link(app: &App, who: &SignedIn, id: Uuid, kind: Kind, token: &str) -> Page {
+fn show_link(who: &SignedIn, id: Uuid, kind: Kind, token: &str) -> Page {
     let (path, lasts) = match kind {
         Kind::Invite => ("join", format!("{INVITE_DAYS} days")),
         Kind::Reset => ("reset", format!("{RESET_HOURS} hour")),
@@ -96,7 +96,7 @@ fn show_link(app: &App, who: &SignedIn, id: Uuid, kind: Kind, token: &str) -> Pa
     page::show(&LinkPage {
         shell: who.shell("A link, shown once"),
         id,
-        link: format!("{}/{path}/{token}", app.settings.public_base()),
+        link: format!("{}/{path}/{token}", who.base),
         lasts,
         is_reset: kind == Kind::Reset,
     })

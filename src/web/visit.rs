@@ -20,6 +20,8 @@ pub struct Visit {
     pub zone: Zone,
     /// Neither https nor this very machine: what is typed can be read in the hall's network.
     pub is_plain_http: bool,
+    /// What a link begins with that is shown in answer to this.
+    pub base: String,
     pub path: String,
     /// The asking browser's network (IPv6: its /64), for limits.
     pub network: std::net::IpAddr,

@@ -184,4 +184,27 @@ on_both! {
         assert_eq!(last.status, 429);
         assert!(!last.header("retry-after").is_empty());
     }
+
+    async fn on_every_address_a_link_begins_as_the_asking_page_did(club: TestClub) {
+        let token = club.quartermaster().await.cookie("sandbucket").expect("a session");
+        let link = async |listen: &str, public_url: Option<&str>, host: &str| {
+            let app = club.with_settings(|settings| {
+                settings.listen = listen.parse().expect("an address");
+                settings.public_url = public_url.map(str::to_owned);
+            });
+            let quinn = Browser::new(&app, None).called(host);
+            quinn.keep_cookie("sandbucket", &token);
+            let page = quinn.get("/people/invite").await;
+            let typed = [("name", "Ada"), ("roles", "member")];
+            let link = quinn.submit(&page, "main form", &typed).await.one("main code");
+            link.split_once("/join/").expect("a link").0.to_owned()
+        };
+        for listen in ["0.0.0.0:8080", "[::]:8080"] {
+            assert_eq!(link(listen, None, "192.0.2.7:8080").await, "http://192.0.2.7:8080");
+            assert_eq!(link(listen, Some("http://packs.example.org"), "192.0.2.7:8080").await, "http://packs.example.org");
+        }
+        assert_eq!(link("0.0.0.0:8080", None, "us@evil.example").await, "http://127.0.0.1:8080");
+        assert_eq!(link("[::]:8080", None, "us@evil.example").await, "http://[::1]:8080");
+        assert_eq!(link("127.0.0.1:8080", None, "evil.example").await, "http://127.0.0.1:8080");
+    }
 }

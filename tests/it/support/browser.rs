@@ -21,6 +21,7 @@ pub struct Browser {
     pub person_id: Option<Uuid>,
     cookies: Mutex<BTreeMap<String, String>>,
     address: IpAddr,
+    host: String,
 }
 
 impl Browser {
@@ -30,12 +31,19 @@ impl Browser {
             person_id,
             cookies: Mutex::default(),
             address: IpAddr::from([192, 0, 2, 7]),
+            host: HOST.to_owned(),
         }
     }
 
     /// The same browser in another network.
     pub fn at(mut self, address: impl Into<IpAddr>) -> Self {
         self.address = address.into();
+        self
+    }
+
+    /// The same browser, calling the server by another name.
+    pub fn called(mut self, host: &str) -> Self {
+        host.clone_into(&mut self.host);
         self
     }
 
@@ -47,6 +55,7 @@ impl Browser {
             person_id: self.person_id,
             cookies: Mutex::new(cookies),
             address: self.address,
+            host: self.host.clone(),
         }
     }
 
@@ -73,7 +82,7 @@ impl Browser {
 
     /// Sends a form from a page of ours.
     pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
-        let origin = format!("http://{HOST}");
+        let origin = format!("http://{}", self.host);
         let headers = [("origin", origin.as_str())];
         self.send(Method::POST, path, &headers, Some(urlencoded(fields)))
             .await
@@ -112,7 +121,7 @@ impl Browser {
         let mut request = Request::builder()
             .method(method)
             .uri(path)
-            .header(header::HOST, HOST);
+            .header(header::HOST, &self.host);
         for (name, value) in headers {
             request = request.header(*name, *value);
         }
