@@ -63,7 +63,7 @@ pub async fn bring_back(
         let count = line.counted.unwrap_or(1);
         let back = Back {
             kit_id,
-            loan_id: line.loan_id,
+            lent_id,
             count,
             to_mend: count,
             wrong: kit_words,

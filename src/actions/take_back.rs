@@ -1,13 +1,13 @@
 //! Take back, in two steps. First what is seen: danger is stored and dealt with at once, whatever becomes of the rest,
 //! and such a pack is never asked for volts. Then the volts of the others, or why they could not be read.
 
+use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
 use crate::actions::see_to_kit::{self, Back};
 use crate::actions::standing::settle;
-use crate::actions::{By, log};
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings;
@@ -177,7 +177,7 @@ async fn take_kit_back(
     lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
     let back = Back {
         kit_id,
-        loan_id: line.loan_id,
+        lent_id: closed,
         count,
         to_mend,
         wrong: &one.kit_words,
@@ -264,13 +264,8 @@ pub fn undone_at(loan_id: Uuid) -> String {
 async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), TakeBackRefusal> {
     const VERB: &str = "take-back undone";
     let Some(pack_id) = line.out.pack_id else {
-        let kit_id = line.out.kit_id.ok_or(TakeBackRefusal::NotOut)?;
         lent::reopen(tx, line.out.lent_id).await?;
-        if line.outcome() == Some(Outcome::Unchecked) {
-            see_to_kit::out_again(tx, kit_id, line.out.count()).await?;
-        }
-        let told = (&None::<()>, &Some(line.out.borrower_id));
-        return Ok(log(tx, by, VERB, ("kit", kit_id), told).await?);
+        return Ok(see_to_kit::out_again(tx, by, VERB, line).await?);
     };
     let pack = packs::by_id(tx, pack_id)
         .await?

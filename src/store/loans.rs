@@ -141,6 +141,9 @@ pub struct LoanLine {
     pub override_words: Option<String>,
     pub is_out_again: bool,
     pub is_borrower_active: bool,
+    /// Of kit: what it put among what is to mend and among what is unchecked.
+    pub aside_count: i64,
+    pub unchecked_count: i64,
 }
 
 impl LoanLine {
@@ -166,10 +169,11 @@ impl LoanLine {
 macro_rules! line {
     ($rest:literal) => {
         out!(
-            ", le.closed_ms, le.outcome, COALESCE(k.life, i.life) AS life, le.override_words, \
+            ", le.closed_ms, le.outcome, le.aside_count, le.unchecked_count, COALESCE(k.life, i.life) AS life, le.override_words, \
              p.deactivated_ms IS NULL AND p.erased_ms IS NULL AS is_borrower_active, \
              CASE WHEN le.counted IS NOT NULL THEN le.counted + COALESCE((SELECT SUM(a.counted) FROM lent a \
-              WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) > i.owned_count \
+              WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) + i.unchecked_count - le.unchecked_count \
+              + CASE WHEN i.aside_count > le.aside_count THEN i.aside_count - le.aside_count ELSE 0 END > i.owned_count \
              WHEN le.kit_id IS NOT NULL THEN EXISTS (SELECT 1 FROM lent b WHERE b.kit_id = le.kit_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) \
              ELSE EXISTS (SELECT 1 FROM lent b WHERE b.pack_id = le.pack_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) END AS is_out_again",
             $rest

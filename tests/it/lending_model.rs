@@ -85,7 +85,7 @@ const EVERYTHING: [&str; 104] = [
     "KitMend NotSetAside",
     "KitMend Fields",
     "KitCount done",
-    "KitCount FewerThanOut",
+    "KitCount FewerThanThere",
     "KitCount NotCounted",
     "KitLeave done",
     "KitLeave NoWay",

@@ -153,6 +153,7 @@ impl Pool {
             Act::Deactivate { by, who } => self.deactivate(by, who),
             Act::Reactivate { by, who } => self.reactivate(by, who),
         };
+        assert!(self.kit.iter().all(Kit::adds_up), "after {act:?}");
         outcome.err().unwrap_or("done").to_owned()
     }
 
@@ -237,6 +238,8 @@ impl Pool {
                 holder: to,
                 count,
                 closed: None,
+                aside: 0,
+                unchecked: 0,
             });
         }
         "done".to_owned()
@@ -268,7 +271,12 @@ impl Pool {
         if packs.is_empty() && kit.is_empty() {
             return Err("NotOut");
         }
-        if let Some(refusal) = kit.iter().find_map(|kit| kit.stays_out_refusal()) {
+        let refusal = kit.iter().find_map(|kit| {
+            let open = |line: &&kit::Line| line.closed.is_none() && line.loan == loan;
+            let mut lines = kit.lines.iter().filter(open);
+            lines.find_map(|line| kit.stays_out_refusal(line))
+        });
+        if let Some(refusal) = refusal {
             return Err(refusal);
         }
         if let Some(refusal) = packs.iter().find_map(|pack| pack.refusal(self.hour, false)) {
@@ -308,7 +316,7 @@ impl Pool {
         if let Some(refusal) = self.person_refusal(to) {
             return Err(refusal);
         }
-        if let Some(refusal) = self.kit[kit].stays_out_refusal() {
+        if let Some(refusal) = self.kit[kit].stays_out_refusal(&line) {
             return Err(refusal);
         }
         let loan = self.open_loan(self.due_passed_on(line.loan));

@@ -3,7 +3,7 @@
 use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
-use sandbucket::actions::see_to_kit::Mended;
+use sandbucket::actions::see_to_kit::{LookedOver, Mended};
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
 use sandbucket::bench::chain::Adapter;
@@ -145,7 +145,11 @@ impl Evening<'_> {
                 is_broken,
                 counted,
             } => {
-                let said = (wrong(is_broken), counted);
+                let said = LookedOver {
+                    wrong: wrong(is_broken),
+                    count: counted,
+                    shown: None,
+                };
                 named(see_to_kit::look_over(db, &quinn, self.kit[kit], said).await)
             }
             Act::KitLose { by, kit, back } => {
@@ -169,6 +173,7 @@ impl Evening<'_> {
                     words: "a new plug",
                     count: counted,
                     is_thrown_away,
+                    shown: None,
                 };
                 named(see_to_kit::mend(db, &quinn, self.kit[kit], mended).await)
             }
