@@ -26,6 +26,8 @@ pub enum ChangeRefusal {
     NotOut,
     #[error("There is no such person.")]
     NoPerson,
+    #[error("That is who has it. Choose somebody else, or extend the loan.")]
+    HasIt,
     #[error("Say how it was lost.")]
     NoReason,
     #[error(transparent)]
@@ -170,6 +172,9 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
     let old = loans::by_id(&mut tx, line.loan_id)
         .await?
         .ok_or(ChangeRefusal::NotOut)?;
+    if old.borrower_id == to {
+        return Err(ChangeRefusal::HasIt);
+    }
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
     let thing_refusal = thing.refusal(&mut tx, by, &line).await?;
     if let Some(refusal) = lending::borrower_refusal(&borrower).or(thing_refusal) {

@@ -77,6 +77,7 @@ pub struct Out {
     pub counted: Option<i64>,
     pub state: Option<String>,
     pub state_words: Option<String>,
+    pub state_next: Option<String>,
     pub borrower_id: Uuid,
     pub borrower_name: Option<String>,
     pub due_on: String,
@@ -98,7 +99,7 @@ macro_rules! out {
     ($more:expr, $rest:literal) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
-             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, lo.borrower_id, p.name AS borrower_name, \
+             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, \
              lo.due_on, lo.purpose, le.opened_ms",
             $more,
             " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
@@ -119,12 +120,14 @@ pub async fn all_out(conn: &mut Conn) -> Result<Vec<Out>> {
     )
 }
 
+/// What this person has, and then what those have whom they answer for.
 pub async fn out_with(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Out>> {
     rows!(
         conn,
         Out,
         out!(
-            "WHERE le.closed_ms IS NULL AND lo.borrower_id = $1 ORDER BY lo.due_on, lo.id, k.number_key IS NULL, k.number_key, i.number_key"
+            "WHERE le.closed_ms IS NULL AND (lo.borrower_id = $1 OR p.responsible_id = $1) \
+             ORDER BY CASE WHEN lo.borrower_id = $1 THEN 0 ELSE 1 END, lo.due_on, lo.id, k.number_key IS NULL, k.number_key, i.number_key"
         ),
         person_id
     )

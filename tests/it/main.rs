@@ -20,6 +20,7 @@ mod every_page;
 mod every_route;
 mod from_elsewhere;
 mod full_disk;
+mod holders;
 mod kills;
 mod kit;
 mod label_volts;

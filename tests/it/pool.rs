@@ -130,8 +130,9 @@ impl Pool {
                 by,
                 kit,
                 back,
+                counted,
                 is_broken,
-            } => self.kit[kit].bring_home(hour, by, back, is_broken),
+            } => self.kit[kit].bring_home(hour, by, back, (counted, is_broken)),
             Act::KitLookOver {
                 kit,
                 is_broken,
@@ -294,7 +295,11 @@ impl Pool {
 
     fn pass_on(&mut self, by: usize, pack: usize, to: usize) -> Done {
         quartermaster_only(by)?;
-        let old = self.packs[pack].line().ok_or("NotOut")?.loan;
+        let line = self.packs[pack].line().ok_or("NotOut")?;
+        let (old, holder) = (line.loan, line.holder);
+        if holder == to {
+            return Err("HasIt");
+        }
         let refusal = self.person_refusal(to);
         if let Some(refusal) = refusal.or_else(|| self.packs[pack].refusal(self.hour, false)) {
             return Err(refusal);
@@ -313,6 +318,9 @@ impl Pool {
         quartermaster_only(by)?;
         let (kit, back) = which;
         let line = self.kit[kit].open_line(back).ok_or("NotOut")?.clone();
+        if line.holder == to {
+            return Err("HasIt");
+        }
         if let Some(refusal) = self.person_refusal(to) {
             return Err(refusal);
         }

@@ -3,7 +3,7 @@
 
 use super::{DAYS, Teller, slip};
 use crate::actions::By;
-use crate::actions::bring_back::bring_back;
+use crate::actions::bring_back::{Brought, bring_back};
 use crate::actions::condition::{Looked, report_condition};
 use crate::actions::hand_out::{HandOut, hand_out};
 use crate::actions::night::{self, NewNight};
@@ -110,7 +110,12 @@ impl Teller<'_> {
         let ada = self.member(self.cast.ada, self.on(1, "12:00"));
         let hers = loans::out_with(&mut self.db.read().await?, self.cast.ada).await?;
         for line in hers {
-            bring_back(self.db, &ada, line.lent_id, &saw(Seen::Nothing), "")
+            let brought = Brought {
+                looked: saw(Seen::Nothing),
+                kit_words: "",
+                counted: None,
+            };
+            bring_back(self.db, &ada, line.lent_id, &brought)
                 .await
                 .map_err(slip)?;
         }

@@ -5,6 +5,7 @@ mod kit;
 use crate::pool::{Act, Seen, Volts, Way};
 use crate::support::*;
 use sandbucket::actions::By;
+use sandbucket::actions::bring_back::Brought;
 use sandbucket::actions::bring_back::{self, BringBackRefusal};
 use sandbucket::actions::change_loan::{self, ChangeRefusal};
 use sandbucket::actions::condition::{self, ConditionRefusal, Looked};
@@ -141,6 +142,14 @@ impl<'a> Evening<'a> {
     }
 }
 
+fn brought(seen: Seen) -> Brought<'static> {
+    Brought {
+        looked: looked(seen),
+        kit_words: "",
+        counted: None,
+    }
+}
+
 impl Evening<'_> {
     fn by(&self, person: usize) -> By {
         By {
@@ -180,7 +189,7 @@ impl Evening<'_> {
             Act::BringBack { by, pack, seen } => {
                 let line = self.line(pack).await;
                 named::<_, BringBackRefusal>(
-                    bring_back::bring_back(db, &self.by(by), line, &looked(seen), "").await,
+                    bring_back::bring_back(db, &self.by(by), line, &brought(seen)).await,
                 )
             }
             Act::Extend { by, pack, days } => {

@@ -141,12 +141,35 @@ impl Kit {
         Ok(())
     }
 
-    pub fn bring_home(&mut self, hour: i64, by: usize, back: usize, is_broken: bool) -> Done {
+    pub fn bring_home(
+        &mut self,
+        hour: i64,
+        by: usize,
+        back: usize,
+        said: (Option<i64>, bool),
+    ) -> Done {
+        let (counted, is_broken) = said;
+        let is_counted = self.is_counted;
         let line = self.open_line(back).filter(|line| line.holder == by);
         let line = line.ok_or("NotYours")?;
-        line.closed = Some((hour, "unchecked"));
-        let count = line.count;
-        (line.aside, line.unchecked) = if is_broken { (count, 0) } else { (0, count) };
+        let count = counted.filter(|_| is_counted).unwrap_or(line.count);
+        if count < 1 || count > line.count {
+            return Err("NotSoMany");
+        }
+        let (aside, unchecked) = if is_broken { (count, 0) } else { (0, count) };
+        let part = Line {
+            count,
+            closed: Some((hour, "unchecked")),
+            aside,
+            unchecked,
+            ..line.clone()
+        };
+        if count < line.count {
+            line.count -= count;
+            self.lines.push(part);
+        } else {
+            *line = part;
+        }
         if is_broken {
             self.put_aside(count);
         } else {

@@ -3,6 +3,7 @@
 use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
+use sandbucket::actions::bring_back::Brought;
 use sandbucket::actions::see_to_kit::{LookedOver, Mended};
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
@@ -134,11 +135,16 @@ impl Evening<'_> {
                 by,
                 kit,
                 back,
+                counted,
                 is_broken,
             } => {
                 let line = self.kit_line(kit, back).await;
-                let (by, seen) = (self.by(by), looked(Seen::Nothing));
-                named(bring_back::bring_back(db, &by, line, &seen, wrong(is_broken)).await)
+                let brought = Brought {
+                    looked: looked(Seen::Nothing),
+                    kit_words: wrong(is_broken),
+                    counted,
+                };
+                named(bring_back::bring_back(db, &self.by(by), line, &brought).await)
             }
             Act::KitLookOver {
                 kit,
