@@ -1,4 +1,4 @@
-// Volts boxes: three digits are a cell (391 is 3.91) and lead to the next box; a line of volts is shown as cells.
+// Volts boxes: digits typed on and on fill one box after the other (391387 is 3.91 and 3.87); a line of volts is shown as cells.
 // Without this script the boxes are plain inputs and the server reads the same.
 
 // `mark` is the club's decimal sign. Volts of a whole pack (`data-whole`) are left as they are typed: 126 may be 12.6.
@@ -8,24 +8,77 @@ const asVolts = (text, mark) => {
 };
 
 const isWhole = (typed) => /^\d[.,]\d{2,3}$/.test(typed);
+const digitsOf = (text) => text.replace(/\D/g, "");
+const countOfOthers = (text) => text.length - digitsOf(text).length;
 
-function walk(boxes, index, mark) {
-  const box = boxes[index];
-  box.addEventListener("input", (event) => {
-    const volts = /^\d{4}$/.test(box.value.trim()) ? box.value : asVolts(box.value, mark);
-    if (!/^\d[.,]\d\d$/.test(volts) || (event.inputType || "").startsWith("delete")) return;
-    box.value = volts;
-    const next = boxes[index + 1];
-    if (next) {
-      next.focus();
-      next.select();
-    }
+// A meter shows two decimals or three, so a cell is three digits or four; up to four stay in their box. No cell has 5 V.
+// What is over must come out even in one way only, or fill all boxes; else it stays whole, to be seen and refused.
+function cellsOfRun(run, room, isOver) {
+  const cut = (each) => run.match(new RegExp(`\\d{1,${each}}`, "g"));
+  let ways = [3, 4].filter((each) => run.length > 4 && run.length <= each * room && cut(each).every((cell) => cell < "5"));
+  if (isOver) ways = ways.filter((each) => run.length % each === 0);
+  if (isOver && ways.length > 1) ways = ways.filter((each) => run.length === each * room);
+  return ways.length > 0 ? cut(ways[0]) : [run];
+}
+
+function walk(boxes, mark) {
+  // What is typed without choosing another box: it began in an empty one and may go on through the empty ones after it.
+  let run = null;
+  let isMoving = false;
+
+  const put = (cells) => run.boxes.forEach((box, index) => {
+    const cell = cells[index] ?? "";
+    if (digitsOf(box.value) !== cell || cell.length > 2) box.value = asVolts(cell, mark);
   });
-  box.addEventListener("keydown", (event) => {
-    if (event.key !== "Backspace" || box.value !== "" || index === 0) return;
+  const end = () => {
+    if (run) put(cellsOfRun(digitsOf(run.boxes.map((box) => box.value).join("")), run.boxes.length, true));
+    run = null;
+  };
+  const begin = (index) => {
+    end();
+    const after = boxes.slice(index);
+    const filled = after.findIndex((box) => box.value !== "");
+    if (filled !== 0) run = { boxes: filled < 0 ? after : after.slice(0, filled), shown: "" };
+  };
+  const goOnIn = (box) => {
+    isMoving = true;
+    if (box !== document.activeElement) box.focus();
+    isMoving = false;
+    run.shown = box.value;
+  };
+  const type = (box) => {
+    if (!run) return;
+    const before = run.boxes.slice(0, run.boxes.indexOf(box)).map((each) => digitsOf(each.value)).join("");
+    // Whoever types the mark chooses the boxes too.
+    const isMarked = countOfOthers(box.value) > countOfOthers(run.shown);
+    const typed = before + (isMarked ? box.value : digitsOf(box.value));
+    const cells = isMarked ? [typed] : cellsOfRun(typed, run.boxes.length, false);
+    put(cells);
+    goOnIn(run.boxes[cells.length - 1]);
+    if (isMarked) run = null;
+  };
+  const press = (event, index) => {
+    const isBack = event.key === "Backspace" && boxes[index].value === "";
+    const to = isBack ? boxes[index - 1] : event.key === "Enter" && boxes[index + 1];
+    if (!to) return;
     event.preventDefault();
-    boxes[index - 1].focus();
+    to.focus();
+  };
+
+  boxes.forEach((box, index) => {
+    if (boxes[index + 1]) box.enterKeyHint = "next";
+    box.addEventListener("focus", () => { if (!isMoving) begin(index); });
+    box.addEventListener("click", () => begin(index));
+    box.addEventListener("blur", () => {
+      if (isMoving) return;
+      end();
+      box.value = asVolts(box.value, mark);
+    });
+    box.addEventListener("input", () => type(box));
+    box.addEventListener("keydown", (event) => press(event, index));
   });
+  // A browser may press a button without taking the focus out of the box.
+  boxes[0]?.form.addEventListener("submit", end);
 }
 
 function cellsOf(line, mark, count) {
@@ -49,7 +102,7 @@ for (const set of document.querySelectorAll(".volts:not([data-whole])")) {
   const mark = set.dataset.mark || ".";
   const count = Number(set.dataset.cells);
   const boxes = [...set.querySelectorAll(".boxes input")];
-  boxes.forEach((_, index) => walk(boxes, index, mark));
+  walk(boxes, mark);
   const line = set.querySelector("input[name^=volts_line]");
   const output = set.querySelector("output");
   if (line && output) {

@@ -8,6 +8,7 @@ use crate::club::states::{self, State as PackState};
 use crate::store::log::{self, Head};
 use crate::store::names;
 use crate::web::asked::Query;
+use crate::web::fields::Problems;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -38,7 +39,7 @@ struct StoodPage {
     shell: Shell,
     day: String,
     time: String,
-    problem: String,
+    problems: Problems,
     at: String,
     rows: Vec<StoodRow>,
     count: usize,
@@ -58,7 +59,9 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     } else {
         query.time.clone()
     };
-    let at = day.and_then(|day| who.zone.at(day, &time));
+    let asked = day.and_then(|day| who.zone.at(day, &time));
+    let problems = problems_of(day, asked, &who);
+    let at = asked.filter(|_| problems.is_empty());
     // Within the chosen minute still counts: a change is seen at the minute it was made.
     let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
     let mut conn = app.db.read().await?;
@@ -76,11 +79,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     page::show(&StoodPage {
         shell: who.shell("As it stood"),
         day: day.unwrap_or(today).to_string(),
-        problem: if at.is_none() {
-            "Write the day as 2026-11-27 and the time as 21:30.".to_owned()
-        } else {
-            String::new()
-        },
+        problems,
         at: format!(
             "{}, {}",
             who.zone.date_words(until),
@@ -93,6 +92,22 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     })
 }
 
+fn problems_of(day: Option<Day>, at: Option<Instant>, who: &SignedIn) -> Problems {
+    let mut problems = Problems::default();
+    let is_to_come = at.is_some_and(|at| at > who.now);
+    let field = match day {
+        Some(day) if is_to_come && day == who.zone.day_of(who.now) => "time",
+        _ => "day",
+    };
+    if is_to_come {
+        problems.add(field, "That has not come yet.".to_owned());
+    } else if at.is_none() {
+        let words = "Write the day as 2026-11-27 and the time as 21:30.";
+        problems.add(field, words.to_owned());
+    }
+    problems
+}
+
 fn row_of(
     after: &str,
     names: &HashMap<Uuid, String>,
@@ -101,9 +116,11 @@ fn row_of(
 ) -> Option<StoodRow> {
     let standing: Standing = serde_json::from_str(after).ok()?;
     let stored = PackState::from_code(&standing.state)?;
-    let is_old = standing
-        .read_ms
-        .is_none_or(|ms| states::is_old(Instant(ms), at, who.club.limits().reading_days));
+    let days = who.club.limits().reading_days;
+    let is_too_old = stored.is_lendable()
+        && standing
+            .read_ms
+            .is_none_or(|ms| states::is_old(Instant(ms), at, days));
     let called = |id: &Uuid| {
         names
             .get(id)
@@ -127,12 +144,16 @@ fn row_of(
     };
     Some(StoodRow {
         number: standing.number,
-        state: if stored.is_lendable() && is_old {
+        state: if is_too_old {
             PackState::NotKnown
         } else {
             stored
         },
-        why: who.numbers().sentence(&standing.why),
+        why: if is_too_old {
+            format!("Its last reading was older than {days} days.")
+        } else {
+            who.numbers().sentence(&standing.why)
+        },
         where_words,
         volts: standing
             .volts

@@ -61,15 +61,15 @@ impl fmt::Display for When {
 // Both are made of dates, digits and our own words: there is nothing in them to escape.
 impl askama::filters::HtmlSafe for When {}
 
-/// `21:40` today, `tomorrow, 00:10 (Thu 26 Nov 2026)`, else `Fri 27 Nov 2026, 21:40`.
+/// Stands after 'at' or 'since': `21:40` today, `00:10 tomorrow (Thu 26 Nov 2026)`, else `21:40 on Fri 27 Nov 2026`.
 pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
     let time = zone.time_words(at);
     let date = zone.date_words(at);
     let words = match zone.day_of(now).days_until(zone.day_of(at)) {
         0 => time,
-        1 => format!("tomorrow, {time} ({date})"),
-        -1 => format!("yesterday, {time} ({date})"),
-        _ => format!("{date}, {time}"),
+        1 => format!("{time} tomorrow ({date})"),
+        -1 => format!("{time} yesterday ({date})"),
+        _ => format!("{time} on {date}"),
     };
     When {
         iso: iso(at),
@@ -127,10 +127,10 @@ mod tests {
         assert_eq!(told(at(today, "21:40")).words, "21:40");
         assert_eq!(told(at(today, "21:40")).iso, "2026-11-25T21:40Z");
         let next = at(today.plus_days(1), "00:10");
-        assert_eq!(told(next).words, "tomorrow, 00:10 (Thu 26 Nov 2026)");
+        assert_eq!(told(next).words, "00:10 tomorrow (Thu 26 Nov 2026)");
         let before = at(today.plus_days(-1), "21:40");
-        assert_eq!(told(before).words, "yesterday, 21:40 (Tue 24 Nov 2026)");
+        assert_eq!(told(before).words, "21:40 yesterday (Tue 24 Nov 2026)");
         let long_ago = at(today.plus_days(-5), "09:05");
-        assert_eq!(told(long_ago).words, "Fri 20 Nov 2026, 09:05");
+        assert_eq!(told(long_ago).words, "09:05 on Fri 20 Nov 2026");
     }
 }

@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
 import { test } from 'node:test';
 import { HtmlValidate } from 'html-validate';
-import { startHall } from './support.mjs';
+import { demoPasswords, signIn, startHall } from './support.mjs';
 
 const WIDTHS = [320, 390, 1280];
 const SCHEMES = ['light', 'dark'];
@@ -147,18 +147,11 @@ class Walk {
   }
 }
 
-async function signIn(visit, name, password) {
-  await visit.go('/sign-in');
-  await visit.page.getByLabel('Sign-in', { exact: true }).fill(name);
-  await visit.page.getByLabel('Password', { exact: true }).fill(password);
-  await visit.page.getByRole('button', { name: 'Sign in' }).click();
-}
-
 test('every page of a club in full swing, for each role', { timeout: 1_200_000 }, async () => {
   const hall = await startHall({ demo: true });
   const walk = new Walk();
   try {
-    const passwords = Object.fromEntries([...hall.demoOutput.matchAll(/^ {2}\w+\s+(\w+)\s+(\S+)$/gm)].map((row) => [row[1], row[2]]));
+    const passwords = demoPasswords(hall);
     assert.deepEqual(Object.keys(passwords).sort(), ['mo', 'orla', 'quinn']);
     const stranger = await hall.open(390);
     await walk.follow(stranger, 'a stranger', '/sign-in');

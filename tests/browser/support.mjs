@@ -165,6 +165,19 @@ export async function startHall(options) {
   }
 }
 
+/** What the demo club's people sign in with, by their sign-in. */
+export function demoPasswords(hall) {
+  const rows = hall.demoOutput.matchAll(/^ {2}\w+\s+(\w+)\s+(\S+)$/gm);
+  return Object.fromEntries([...rows].map((row) => [row[1], row[2]]));
+}
+
+export async function signIn(visit, name, password) {
+  await visit.go('/sign-in');
+  await visit.page.getByLabel('Sign-in', { exact: true }).fill(name);
+  await visit.page.getByLabel('Password', { exact: true }).fill(password);
+  await visit.page.getByRole('button', { name: 'Sign in' }).click();
+}
+
 /** A fresh visitor with an own context. `textScale` 2 means text at 200 %. */
 export async function openVisit(browser, width, how = {}) {
   const { base, javaScript = true, colorScheme = 'light', textScale = 1, storageState } = how;

@@ -213,7 +213,8 @@ on_both! {
         club.later_by_minutes(4 * 60 + 25);
         quinn.post("/packs/P-001/volts", &form).await.done();
         let page = quinn.get("/packs/P-001").await;
-        assert_eq!(told(&page), ("tomorrow, 00:10 (Thu 26 Nov 2026)".to_owned(), "2026-11-26T00:10Z".to_owned()));
+        assert_eq!(told(&page), ("00:10 tomorrow (Thu 26 Nov 2026)".to_owned(), "2026-11-26T00:10Z".to_owned()));
+        assert!(page.one(".again").contains("Log again at 00:10 tomorrow (Thu 26 Nov 2026)."));
         quinn.post("/packs/P-001/volts", &[("rested", "rested_an_hour"), ("volts_line", "3.91 3.90 3.91")]).await.done();
         assert!(quinn.get("/packs/P-001").await.select(".again").is_empty());
     }

@@ -338,9 +338,26 @@ on_both! {
         assert!(out.contains("Fit") && out.contains("out: Ada, due Wed 25 Nov 2026"), "{out}");
         assert!(wet.contains("Quarantine"), "{wet}");
         assert!(quinn.get("/stood?day=2026-11-24&time=12:00").await.select("tbody tr").is_empty());
+        for (day, time, field) in [("2026-11-26", "00:00", "day"), ("2026-11-25", "20:02", "time")] {
+            let ahead = quinn.get(&format!("/stood?day={day}&time={time}")).await;
+            assert_eq!(ahead.one(&format!("#w-{field}")), "That has not come yet.");
+            assert!(ahead.one("main").contains("Wed 25 Nov 2026, 20:00"), "shown is how it stands now");
+        }
+        assert!(quinn.get("/stood?day=2026-11-25&time=20:00").await.select(".wrong").is_empty());
         club.later_by_minutes(3 * 60 + 59);
         assert!(quinn.get("/loans").await.select("tbody strong:not(.quarantine)").is_empty(), "a minute before midnight");
         club.later_by_minutes(2);
         assert!(quinn.get("/loans").await.texts("tbody strong")[0].contains("1 day overdue"));
+    }
+
+    async fn as_it_stood_tells_which_packs_nobody_had_read_for_long(club: TestClub) {
+        club.fit_packs(1).await;
+        club.later_by_days(91);
+        let quinn = club.quartermaster().await;
+        let stood = quinn.get("/stood").await.one("tbody tr");
+        assert!(stood.contains("Not known") && stood.contains("Its last reading was older than 90 days."), "{stood}");
+        assert!(!stood.contains("No known fault on record."), "{stood}");
+        let then = quinn.get("/stood?day=2026-11-25&time=19:30").await.one("tbody tr");
+        assert!(then.contains("Fit") && then.contains("No known fault on record."), "{then}");
     }
 }
