@@ -3,6 +3,7 @@
 use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
+use sandbucket::actions::errand::Errand;
 use sandbucket::actions::see_to_kit::Mended;
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
@@ -124,7 +125,11 @@ impl Evening<'_> {
                     counted,
                     to_mend,
                 };
-                named(take_back::look(db, &self.by(by), &[one], &[]).await)
+                let line = one.lent_id;
+                match take_back::look(db, &self.by(by), &[one], &Errand::default()).await {
+                    Ok(errand) if errand.was_back(line) => "NotOut".to_owned(),
+                    outcome => named(outcome),
+                }
             }
             Act::KitReopen { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
