@@ -83,12 +83,13 @@ pub async fn report_condition(
     Ok(answer)
 }
 
-/// Stores what was seen; the caller settles the pack.
-pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked) -> Result<()> {
+/// Stores what was seen; the caller settles the pack. True when any of it is new.
+pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked) -> Result<bool> {
+    let mut is_new = false;
     for finding in looked.findings() {
-        standing::find(tx, by, pack, &finding, None).await?;
+        is_new |= standing::find(tx, by, pack, &finding, None).await?;
     }
-    Ok(())
+    Ok(is_new)
 }
 
 /// A quartermaster closes something that was to mend or to be looked at, and says what was done.

@@ -7,6 +7,7 @@ mod support;
 
 mod architecture;
 mod architecture_bites;
+mod back_already;
 mod connectors;
 mod corrections;
 mod database;

@@ -5,6 +5,7 @@ use super::{DAYS, Teller, slip};
 use crate::actions::By;
 use crate::actions::bring_back::{Brought, bring_back};
 use crate::actions::condition::{Looked, report_condition};
+use crate::actions::errand::Errand;
 use crate::actions::hand_out::{HandOut, hand_out};
 use crate::actions::night::{self, NewNight};
 use crate::actions::reading::{Measured, log_volts};
@@ -199,8 +200,10 @@ impl Teller<'_> {
     /// What is seen on it; the loan lines that still want volts.
     async fn see(&self, by: &By, number: i64, seen: Seen) -> Result<Vec<Uuid>, StoreError> {
         let one = looked_at(self.lent_id(number).await?, saw(seen));
-        let step = look(self.db, by, &[one], &[]).await.map_err(slip)?;
-        Ok(step.wants_volts)
+        let step = look(self.db, by, &[one], &Errand::default())
+            .await
+            .map_err(slip)?;
+        Ok(step.volts)
     }
 
     async fn take(&self, by: &By, number: i64, cells: &[i64]) -> Told {
@@ -210,7 +213,7 @@ impl Teller<'_> {
                 measured: rested(cells.to_vec()),
                 place_id: None,
             };
-            take_back(self.db, by, &[volts], "/take-back")
+            take_back(self.db, by, &[volts], &Errand::default())
                 .await
                 .map_err(slip)?;
         }
@@ -227,7 +230,9 @@ impl Teller<'_> {
         let all: Vec<LookedAt> = kit
             .map(|line| looked_at(line.lent_id, Looked::default()))
             .collect();
-        look(self.db, by, &all, &[]).await.map_err(slip)?;
+        look(self.db, by, &all, &Errand::default())
+            .await
+            .map_err(slip)?;
         Ok(())
     }
 }

@@ -9,6 +9,7 @@ use sandbucket::actions::bring_back::Brought;
 use sandbucket::actions::bring_back::{self, BringBackRefusal};
 use sandbucket::actions::change_loan::{self, ChangeRefusal};
 use sandbucket::actions::condition::{self, ConditionRefusal, Looked};
+use sandbucket::actions::errand::Errand;
 use sandbucket::actions::hand_out::{self, HandOut, HandOutFailed};
 use sandbucket::actions::reading::{self, LogVoltsRefusal, Measured};
 use sandbucket::actions::release::{self, ReleaseFailed};
@@ -317,15 +318,16 @@ impl Evening<'_> {
             to_mend: None,
             counted: None,
         };
-        match take_back::look(db, &by, &[seen], &[]).await {
-            Ok(step) if step.wants_volts.is_empty() => "done".to_owned(),
+        match take_back::look(db, &by, &[seen], &Errand::default()).await {
+            Ok(errand) if errand.was_back(lent_id) => "NotOut".to_owned(),
+            Ok(errand) if errand.volts.is_empty() => "done".to_owned(),
             Ok(_) => {
                 let volts = VoltsOf {
                     lent_id,
                     measured: measured(said.1),
                     place_id: None,
                 };
-                named(take_back::take_back(db, &by, &[volts], "/take-back/done").await)
+                named(take_back::take_back(db, &by, &[volts], &Errand::default()).await)
             }
             Err(refusal) => name_of(&refusal),
         }

@@ -4,6 +4,7 @@ use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
 use sandbucket::actions::bring_back::Brought;
+use sandbucket::actions::errand::Errand;
 use sandbucket::actions::see_to_kit::{LookedOver, Mended};
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
@@ -125,7 +126,11 @@ impl Evening<'_> {
                     counted,
                     to_mend,
                 };
-                named(take_back::look(db, &self.by(by), &[one], &[]).await)
+                let line = one.lent_id;
+                match take_back::look(db, &self.by(by), &[one], &Errand::default()).await {
+                    Ok(errand) if errand.was_back(line) => "NotOut".to_owned(),
+                    outcome => named(outcome),
+                }
             }
             Act::KitReopen { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
