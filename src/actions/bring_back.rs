@@ -20,19 +20,35 @@ pub enum BringBackRefusal {
     NotYours,
     #[error("Tick what you see; 'nothing to see' is an answer.")]
     NothingTicked,
+    #[error("{out} of them are with you, so bring back 1 to {out}.")]
+    NotSoMany { out: i64 },
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
 }
 
+/// What a member brings, and says of it.
+pub struct Brought<'a> {
+    pub looked: Looked,
+    /// Kit only: what is wrong with it; empty when it is fine.
+    pub kit_words: &'a str,
+    /// Adapters only: how many; None: all that are out on the line.
+    pub counted: Option<i64>,
+}
+
+/// Gives back the line that is closed by it: a part of the adapters gets one of its own.
 pub async fn bring_back(
     db: &Db,
     by: &By,
     lent_id: Uuid,
-    looked: &Looked,
-    kit_words: &str,
-) -> Result<(), BringBackRefusal> {
+    brought: &Brought<'_>,
+) -> Result<Uuid, BringBackRefusal> {
+    let Brought {
+        looked,
+        kit_words,
+        counted,
+    } = brought;
     if looked.seen.is_empty() {
         return Err(BringBackRefusal::NothingTicked);
     }
@@ -50,6 +66,16 @@ pub async fn bring_back(
     if loan.borrower_id != by.actor.id {
         return Err(BringBackRefusal::NotYours);
     }
+    let out = line.counted.unwrap_or(1);
+    let count = counted.filter(|_| line.counted.is_some()).unwrap_or(out);
+    if !(1..=out).contains(&count) {
+        return Err(BringBackRefusal::NotSoMany { out });
+    }
+    let lent_id = if count < out {
+        lent::split_off(&mut tx, &line, count).await?
+    } else {
+        lent_id
+    };
     lent::close(&mut tx, lent_id, Outcome::Unchecked, by.actor.id, by.at).await?;
     if let Some(pack_id) = line.pack_id {
         let pack = packs::by_id(&mut tx, pack_id)
@@ -60,10 +86,9 @@ pub async fn bring_back(
         settle(&mut tx, by, &pack, UNCHECKED).await?;
     }
     if let Some(kit_id) = line.kit_id {
-        let count = line.counted.unwrap_or(1);
         let back = Back {
             kit_id,
-            loan_id: line.loan_id,
+            lent_id,
             count,
             to_mend: count,
             wrong: kit_words,
@@ -73,5 +98,5 @@ pub async fn bring_back(
     }
     once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     tx.save().await?;
-    Ok(())
+    Ok(lent_id)
 }

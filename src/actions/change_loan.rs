@@ -26,6 +26,8 @@ pub enum ChangeRefusal {
     NotOut,
     #[error("There is no such person.")]
     NoPerson,
+    #[error("That is who has it. Choose somebody else, or extend the loan.")]
+    HasIt,
     #[error("Say how it was lost.")]
     NoReason,
     #[error(transparent)]
@@ -68,13 +70,19 @@ fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
     lending::pack_refusal(&at_table::at_table(by, &here, None))
 }
 
+/// None for a line of packs.
 async fn kit_refusal(
     tx: &mut Tx,
     by: &By,
-    kit_id: Uuid,
+    line: &Lent,
 ) -> Result<Option<HandOutRefusal>, StoreError> {
+    let Some(kit_id) = line.kit_id else {
+        return Ok(None);
+    };
     let kit = lent::kit_at_table_by_id(tx, kit_id).await?;
-    Ok(kit.and_then(|kit| lending::kit_out_refusal(at_table::kit_at_table(by, &kit))))
+    Ok(kit.and_then(|kit| {
+        lending::kit_out_refusal(at_table::kit_at_table(by, &kit), line.aside_count)
+    }))
 }
 
 const EXTENDED: &str = "loan extended";
@@ -107,8 +115,8 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
         let pack = packs::by_id(&mut tx, pack_id).await?;
         before.push(pack.ok_or(ChangeRefusal::NotOut)?);
     }
-    for kit_id in lines.iter().filter_map(|line| line.kit_id) {
-        if let Some(refusal) = kit_refusal(&mut tx, by, kit_id).await? {
+    for line in &lines {
+        if let Some(refusal) = kit_refusal(&mut tx, by, line).await? {
             return Err(refusal.into());
         }
     }
@@ -144,10 +152,15 @@ enum Thing {
 }
 
 impl Thing {
-    async fn refusal(&self, tx: &mut Tx, by: &By) -> Result<Option<HandOutRefusal>, StoreError> {
+    async fn refusal(
+        &self,
+        tx: &mut Tx,
+        by: &By,
+        line: &Lent,
+    ) -> Result<Option<HandOutRefusal>, StoreError> {
         match self {
             Self::Pack(pack) => Ok(refusal_of(by, pack)),
-            Self::Kit(kit) => kit_refusal(tx, by, kit.id).await,
+            Self::Kit(_) => kit_refusal(tx, by, line).await,
         }
     }
 }
@@ -159,8 +172,11 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
     let old = loans::by_id(&mut tx, line.loan_id)
         .await?
         .ok_or(ChangeRefusal::NotOut)?;
+    if old.borrower_id == to {
+        return Err(ChangeRefusal::HasIt);
+    }
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
-    let thing_refusal = thing.refusal(&mut tx, by).await?;
+    let thing_refusal = thing.refusal(&mut tx, by, &line).await?;
     if let Some(refusal) = lending::borrower_refusal(&borrower).or(thing_refusal) {
         return Err(refusal.into());
     }

@@ -3,6 +3,7 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
+use crate::actions::reading::answer_after;
 use crate::actions::standing::{self, settle, settle_saying};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
@@ -60,7 +61,7 @@ pub async fn report_condition(
     by: &By,
     pack_id: Uuid,
     looked: &Looked,
-) -> std::result::Result<PackView, ConditionRefusal> {
+) -> std::result::Result<String, ConditionRefusal> {
     if looked.seen.is_empty() {
         return Err(ConditionRefusal::NothingTicked);
     }
@@ -76,17 +77,19 @@ pub async fn report_condition(
     }
     note(&mut tx, by, &pack, looked).await?;
     let after = settle(&mut tx, by, &pack, "reported its condition").await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    let answer = answer_after(&mut tx, &pack, &after).await?;
+    once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(after)
+    Ok(answer)
 }
 
-/// Stores what was seen; the caller settles the pack.
-pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked) -> Result<()> {
+/// Stores what was seen; the caller settles the pack. True when any of it is new.
+pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked) -> Result<bool> {
+    let mut is_new = false;
     for finding in looked.findings() {
-        standing::find(tx, by, pack, &finding, None).await?;
+        is_new |= standing::find(tx, by, pack, &finding, None).await?;
     }
-    Ok(())
+    Ok(is_new)
 }
 
 /// A quartermaster closes something that was to mend or to be looked at, and says what was done.

@@ -379,5 +379,7 @@ fn line(loan: &Loan, by: &By) -> Lent {
         closed_ms: None,
         closed_by: None,
         outcome: None,
+        aside_count: 0,
+        unchecked_count: 0,
     }
 }

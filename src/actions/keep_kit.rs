@@ -35,10 +35,18 @@ pub enum KitRefusal {
     NotSetAside,
     #[error("None of it is unchecked; somebody looked it over already.")]
     NotUnchecked,
+    #[error(
+        "Meanwhile more came back or somebody else saw to it. Look again; the numbers here are those of now."
+    )]
+    Changed,
     #[error("{0} of it are out on loans. Take them back first, or close them on the loan as lost.")]
     Out(i64),
-    #[error("{out} of them are out on loans, so the club owns at least {out}.")]
-    FewerThanOut { out: i64 },
+    #[error("{out} of them are out, {aside} set aside and {unchecked} not looked over, so the club owns at least {}. What was thrown away is said at what was set aside.", out + aside + unchecked)]
+    FewerThanThere {
+        out: i64,
+        aside: i64,
+        unchecked: i64,
+    },
     #[error("Only adapters are counted; everything else has a number of its own.")]
     NotCounted,
     #[error("It is {now}; it can't become {next}.")]
@@ -112,9 +120,13 @@ pub async fn count_adapters(
         let field = "owned_count";
         return Err(KitRefusal::Fields(vec![FieldProblem { field, words }]));
     }
-    let out = kit::out_count(&mut tx, id).await?;
-    if owned_count < out {
-        return Err(KitRefusal::FewerThanOut { out });
+    let stock = before.stock(kit::out_count(&mut tx, id).await?);
+    if owned_count < stock.there() {
+        return Err(KitRefusal::FewerThanThere {
+            out: stock.out,
+            aside: stock.aside,
+            unchecked: stock.unchecked,
+        });
     }
     let after = Kit {
         owned_count,

@@ -7,6 +7,7 @@ pub mod bring_back;
 pub mod change_loan;
 pub mod condition;
 pub mod demo;
+pub mod errand;
 pub mod hand_out;
 pub mod keep_connectors;
 pub mod keep_kit;

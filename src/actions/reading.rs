@@ -2,6 +2,7 @@
 //! reading that names the wrong one; both stay, and a quarantine is never lifted by either.
 
 use crate::actions::By;
+use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle_saying};
 use crate::battery::volts::Volts;
@@ -34,6 +35,8 @@ pub enum LogVoltsRefusal {
     Gone,
     #[error("The reading to correct is not one of this pack's.")]
     OtherReading,
+    #[error("That reading was corrected already. Correct the newer one.")]
+    Corrected,
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -47,14 +50,14 @@ pub struct Correction<'a> {
     pub why: &'a str,
 }
 
-/// Logs volts on a pack; gives back the pack as it stands now.
+/// Logs volts on a pack; gives back where its page is.
 pub async fn log_volts(
     db: &Db,
     by: &By,
     pack_id: Uuid,
     measured: &Measured,
     corrects: Option<Correction<'_>>,
-) -> std::result::Result<PackView, LogVoltsRefusal> {
+) -> std::result::Result<String, LogVoltsRefusal> {
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
@@ -71,6 +74,9 @@ pub async fn log_volts(
                 .await?
                 .filter(|reading| reading.pack_id == pack_id)
                 .ok_or(LogVoltsRefusal::OtherReading)?;
+            if readings::is_corrected(&mut tx, wrong.id).await? {
+                return Err(LogVoltsRefusal::Corrected);
+            }
             correct(&mut tx, by, &pack, measured, &wrong).await?;
             "corrected a reading"
         }
@@ -82,9 +88,10 @@ pub async fn log_volts(
     let why = corrects.map(|correction| correction.why.trim());
     let said = (verb, why.filter(|why| !why.is_empty()));
     let after = settle_saying(&mut tx, by, &pack, said).await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
+    let answer = answer_after(&mut tx, &pack, &after).await?;
+    once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(after)
+    Ok(answer)
 }
 
 /// Stores the reading and what it comes to; the caller settles the pack. `lent_id`: the loan line it was taken at.
@@ -123,15 +130,34 @@ async fn correct(
         ..reading_of(by, pack, measured)
     };
     readings::add(tx, &reading).await?;
-    say_it_was_corrected(tx, by, pack, wrong).await?;
-    if is_newest {
-        return weigh(tx, by, pack, measured, &reading).await;
-    }
     let found = verdict(by, pack, measured);
-    for finding in found.iter().filter(|each| each.gravity >= Gravity::Danger) {
-        standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+    if is_newest {
+        weigh(tx, by, pack, measured, &reading).await?;
+        if let Measured::Unread { .. } = measured {
+            put_back_last_volts(tx, pack).await?;
+        }
+    } else {
+        for finding in found.iter().filter(|each| each.gravity >= Gravity::Danger) {
+            standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+        }
     }
-    Ok(())
+    say_it_was_corrected(tx, by, pack, (wrong, &found)).await
+}
+
+/// What was read last is not what the meter said: the last reading that nobody corrected is.
+async fn put_back_last_volts(tx: &mut Tx, pack: &PackView) -> Result<()> {
+    let holds = readings::latest_uncorrected(tx, pack.id, true).await?;
+    let last = holds.as_ref().and_then(|reading| {
+        let volts = Volts::from_text(reading.volts.as_deref()?)?;
+        Some((volts, reading))
+    });
+    match last {
+        Some((volts, reading)) => {
+            let (rested, at) = (reading.rested_minutes, reading.taken_ms);
+            readings::set_last(tx, pack.id, &volts, rested, at).await
+        }
+        None => readings::clear_last(tx, pack.id).await,
+    }
 }
 
 /// A danger that came of the wrong reading stays, and no longer speaks as if the pack read so.
@@ -139,21 +165,36 @@ async fn say_it_was_corrected(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    wrong: &Reading,
+    corrected: (&Reading, &[Finding]),
 ) -> Result<()> {
+    const NEXT: &str = "It stays in quarantine until a second person releases it.";
+    let (wrong, found_now) = corrected;
     let open = findings::open(tx, pack.id).await?;
-    let of_it = open
-        .iter()
-        .filter(|found| found.reading_id == Some(wrong.id) && found.gravity() >= Gravity::Danger);
+    let of_it = open.iter().filter(|found| {
+        found.reading_id == Some(wrong.id)
+            && found.gravity() >= Gravity::Danger
+            && found_now.iter().all(|now| now.words != found.words)
+    });
     for found in of_it {
         let day = by.zone.date_words(by.at);
         let words = format!(
             "A reading said so and was corrected on {day}: {}",
             found.words
         );
-        findings::say(tx, found.id, &words).await?;
+        findings::say(tx, found.id, (&words, NEXT)).await?;
     }
     Ok(())
+}
+
+/// The pack's page, telling of the place it was brought to when that holds more energy than it may.
+pub(super) async fn answer_after(
+    tx: &mut Tx,
+    before: &PackView,
+    after: &PackView,
+) -> Result<String> {
+    let newly_there = after.place_id.filter(|_| after.place_id != before.place_id);
+    let over = over_limit(tx, newly_there).await?;
+    Ok(telling_of(&format!("/packs/{}", after.number), over))
 }
 
 fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
@@ -184,7 +225,7 @@ async fn weigh(
             .iter()
             .all(|finding| finding.rule != Rule::Implausible);
         if is_plausible {
-            packs::set_reading(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
+            readings::set_last(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
         }
         close_answered(tx, by, pack, &found, *rested).await?;
     }

@@ -56,6 +56,8 @@ pub async fn release(
         quartermasters_in_club: people::quartermaster_count(&mut tx).await?,
     };
     release::may_release(&quarantined, releaser(by, &dangers), reason)?;
+    // It lay with the dangerous ones; where it goes now is not known.
+    packs::set_place(&mut tx, pack_id, None).await?;
     for found in &dangers {
         findings::close(&mut tx, found.id, by.actor.id, reason.trim(), by.at).await?;
     }
@@ -76,10 +78,11 @@ fn releaser(by: &By, dangers: &[&Found]) -> Releaser {
     }
 }
 
-/// When the newest reading with volts was taken, and whether these are inside the limits.
+/// When the newest reading was taken and whether its volts are inside the limits; None when it was not read. What somebody
+/// corrected does not count.
 async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(Instant, Inside)>> {
-    let latest = readings::latest(tx, pack.id, 20).await?;
-    let newest = latest.iter().find_map(|reading| {
+    let newest = readings::latest_uncorrected(tx, pack.id, false).await?;
+    let newest = newest.and_then(|reading| {
         let volts = Volts::from_text(reading.volts.as_deref()?)?;
         let rested = match reading.rested_minutes {
             0 => Rested::JustUsed,

@@ -7,6 +7,8 @@ use crate::bench::FieldProblem;
 use crate::club::kit::{counted, may_become, reason};
 use crate::club::states::Life;
 use crate::store::kit::{self, Kit};
+use crate::store::lent;
+use crate::store::loans::LoanLine;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
@@ -79,6 +81,8 @@ pub struct Mended<'a> {
     pub count: Option<i64>,
     /// Counted kit only: they were thrown away, so the club owns so many fewer.
     pub is_thrown_away: bool,
+    /// How many were set aside when the person looked; None: whatever is now.
+    pub shown: Option<i64>,
 }
 
 pub async fn mend(db: &Db, by: &By, id: Uuid, what: Mended<'_>) -> Result<Address, KitRefusal> {
@@ -88,6 +92,7 @@ pub async fn mend(db: &Db, by: &By, id: Uuid, what: Mended<'_>) -> Result<Addres
     if before.aside_count == 0 {
         return Err(KitRefusal::NotSetAside);
     }
+    still_as_shown(what.shown, before.aside_count)?;
     let typed = what.count.filter(|_| before.is_counted());
     let count = counted(typed, before.aside_count, "mended_count").map_err(field)?;
     let mut after = without_aside(before.clone(), count);
@@ -96,6 +101,9 @@ pub async fn mend(db: &Db, by: &By, id: Uuid, what: Mended<'_>) -> Result<Addres
         after.owned_count = (before.owned_count - count).max(0);
     }
     kit::save(&mut tx, &after).await?;
+    if after.aside_count == 0 {
+        lent::mended(&mut tx, id).await?;
+    }
     let words = if is_thrown_away {
         ("threw away what was set aside", "thrown-away")
     } else {
@@ -104,20 +112,42 @@ pub async fn mend(db: &Db, by: &By, id: Uuid, what: Mended<'_>) -> Result<Addres
     finish(tx, by, words, (Some(&before), &after), Some(&done)).await
 }
 
-/// What a member brought back alone was looked over at the table: it is in order, or `what.0` is wrong with `what.1` of it
-/// (None: all that came back unchecked).
+/// Nobody answers for what they did not see: what came back or was seen to since the page was shown.
+fn still_as_shown(shown: Option<i64>, now: i64) -> Result<(), KitRefusal> {
+    match shown {
+        Some(count) if count != now => Err(KitRefusal::Changed),
+        _ => Ok(()),
+    }
+}
+
+/// What was found at the table on kit that a member brought back alone.
+#[derive(Clone, Copy)]
+pub struct LookedOver<'a> {
+    /// Empty: it is in order.
+    pub wrong: &'a str,
+    /// With how many of it something is wrong; None: with all that came back unchecked.
+    pub count: Option<i64>,
+    /// How many were unchecked when the person looked; None: whatever is now.
+    pub shown: Option<i64>,
+}
+
 pub async fn look_over(
     db: &Db,
     by: &By,
     id: Uuid,
-    what: (&str, Option<i64>),
+    what: LookedOver<'_>,
 ) -> Result<Address, KitRefusal> {
-    let (wrong, count) = what;
+    let LookedOver {
+        wrong,
+        count,
+        shown,
+    } = what;
     let mut tx = begin(db, by).await?;
     let before = load(&mut tx, id).await?;
     if before.unchecked_count == 0 {
         return Err(KitRefusal::NotUnchecked);
     }
+    still_as_shown(shown, before.unchecked_count)?;
     let mut after = Kit {
         unchecked_count: 0,
         ..before.clone()
@@ -129,6 +159,7 @@ pub async fn look_over(
         after = with_aside(after, by, (count, &wrong));
     }
     kit::save(&mut tx, &after).await?;
+    lent::looked_over(&mut tx, id).await?;
     let words = ("looked it over", "looked-over");
     finish(tx, by, words, (Some(&before), &after), None).await
 }
@@ -174,7 +205,8 @@ pub async fn end_life(
 /// What came back from a loan.
 pub(super) struct Back<'a> {
     pub kit_id: Uuid,
-    pub loan_id: Uuid,
+    /// The line that is closed by it.
+    pub lent_id: Uuid,
     /// How many came back, and how many of these have what is wrong.
     pub count: i64,
     pub to_mend: i64,
@@ -194,34 +226,67 @@ pub(super) async fn came_back(
     let Some(before) = kit::by_id(tx, back.kit_id).await? else {
         return Ok(());
     };
-    let after = if !wrong.is_empty() {
-        with_aside(before.clone(), by, (back.to_mend, wrong))
-    } else if back.is_unchecked {
-        Kit {
-            unchecked_count: before.unchecked_count + back.count,
-            ..before.clone()
-        }
-    } else {
-        before.clone()
+    let is_unseen = back.is_unchecked && wrong.is_empty();
+    let to_mend = if wrong.is_empty() { 0 } else { back.to_mend };
+    let unchecked = if is_unseen { back.count } else { 0 };
+    let mut after = Kit {
+        unchecked_count: before.unchecked_count + unchecked,
+        ..before.clone()
     };
-    if after != before {
-        kit::save(tx, &after).await?;
+    if to_mend > 0 {
+        after = with_aside(after, by, (to_mend, wrong));
     }
-    let subject = ("kit", back.kit_id);
-    log(tx, by, verb, subject, (&Some(back.loan_id), &wrong)).await
+    kit::save(tx, &after).await?;
+    lent::note_back(tx, back.lent_id, to_mend, unchecked).await?;
+    let told = (Some(back.count), Some(wrong));
+    tell(tx, by, verb, (&before, &after), told).await
 }
 
-/// It is on its loan again: what had come back unchecked no longer lies here.
-pub(super) async fn out_again(tx: &mut Tx, id: Uuid, unchecked: i64) -> Result<(), StoreError> {
-    let Some(kit) = kit::by_id(tx, id).await? else {
+/// It is on its loan again: what that line had put among the unchecked and, of adapters, among what is to mend, no longer
+/// lies here. That something was to mend stays noted on the line.
+pub(super) async fn out_again(
+    tx: &mut Tx,
+    by: &By,
+    verb: &str,
+    line: &LoanLine,
+) -> Result<(), StoreError> {
+    let Some(kit_id) = line.out.kit_id else {
         return Ok(());
     };
-    let unchecked_count = (kit.unchecked_count - unchecked).max(0);
-    let after = Kit {
-        unchecked_count,
-        ..kit
+    let Some(before) = kit::by_id(tx, kit_id).await? else {
+        return Ok(());
     };
-    kit::save(tx, &after).await
+    let unchecked_count = (before.unchecked_count - line.unchecked_count).max(0);
+    let mut after = Kit {
+        unchecked_count,
+        ..before.clone()
+    };
+    if before.is_counted() && line.aside_count > 0 {
+        after = without_aside(after, line.aside_count);
+    }
+    kit::save(tx, &after).await?;
+    lent::note_back(tx, line.out.lent_id, line.aside_count, 0).await?;
+    tell(tx, by, verb, (&before, &after), (None, None)).await
+}
+
+/// How it stands before and after, how many came back, and what is wrong with them.
+async fn tell(
+    tx: &mut Tx,
+    by: &By,
+    verb: &str,
+    change: (&Kit, &Kit),
+    what: (Option<i64>, Option<&str>),
+) -> Result<(), StoreError> {
+    let (before, after) = change;
+    let was = told(tx, before).await?;
+    let mut now = told(tx, after).await?;
+    if let Some(count) = what.0.filter(|_| after.is_counted()) {
+        now["came_back"] = count.into();
+    }
+    if let Some(wrong) = what.1.filter(|wrong| !wrong.is_empty()) {
+        now["reason"] = wrong.into();
+    }
+    log(tx, by, verb, ("kit", after.id), (&was, &now)).await
 }
 
 /// Lost while it was out: a thing with a number is lost, of counted ones (`lost.0`) the club owns so many fewer.

@@ -2,7 +2,9 @@
 //! and the log told. Every action on a pack ends here, so no change can go unlogged and no state be set by hand.
 
 use crate::actions::{By, log};
+use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
+use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
@@ -162,7 +164,7 @@ async fn settle_as(
             packs::set_place(tx, pack.id, Some(place.id)).await?;
         }
     }
-    let (words, next) = why(&pack, &open, because);
+    let (words, next) = why(by, &pack, (state, &open), because);
     // It was not known by age alone when nobody read it for long: then it enters its state anew.
     let stays =
         before.state_at(by.at, by.limits().reading_days) == state && pack.state == state.code();
@@ -171,7 +173,7 @@ async fn settle_as(
             state,
             words: &words,
             next: &next,
-            entered: (!stays).then_some((by.at, by.actor.id)),
+            entered: (!stays).then(|| entered(by, &pack, (state, &open))),
         };
         packs::set_state(tx, pack.id, &new).await?;
     }
@@ -191,8 +193,34 @@ async fn settle_as(
     Ok(after)
 }
 
+/// Nothing but the age of its last reading makes it not known.
+fn is_by_age(pack: &PackView, stand: (State, &[Found])) -> bool {
+    let (state, open) = stand;
+    let is_found = |found: &Found| found.gravity() >= Gravity::NotKnown;
+    state == State::NotKnown && pack.last_read_ms.is_some() && !open.iter().any(is_found)
+}
+
+/// When it came into its state and by whom; nobody does it when time passes.
+fn entered(by: &By, pack: &PackView, stand: (State, &[Found])) -> (Instant, Option<Uuid>) {
+    let aged = pack.last_read_ms.filter(|_| is_by_age(pack, stand));
+    match aged {
+        Some(read) => (read.plus_days(by.limits().reading_days), None),
+        None => (by.at, Some(by.actor.id)),
+    }
+}
+
 /// The gravest finding speaks; without one the record says so, and never that a pack is safe.
-fn why(pack: &PackView, open: &[Found], because: Option<&str>) -> (String, String) {
+fn why(
+    by: &By,
+    pack: &PackView,
+    stand: (State, &[Found]),
+    because: Option<&str>,
+) -> (String, String) {
+    let open = stand.1;
+    if is_by_age(pack, stand) {
+        let old = Finding::reading_old(pack.days_unread(by.at), &by.limits());
+        return (old.words, old.next);
+    }
     if pack.life() != Life::InUse {
         let words = because.map_or_else(|| pack.state_words.clone(), str::to_owned);
         return (words, String::new());
@@ -216,7 +244,19 @@ fn why(pack: &PackView, open: &[Found], because: Option<&str>) -> (String, Strin
             let finding = Finding::never_read();
             (finding.words, finding.next)
         }
-        None => ("No known fault on record.".to_owned(), String::new()),
+        None => (no_fault(pack), String::new()),
+    }
+}
+
+/// One voltage for several cells is their average: the record says what it can't see.
+fn no_fault(pack: &PackView) -> String {
+    match (pack.volts(), pack.cells_series) {
+        (Some(Volts::Pack(_)), cells @ 2..) => {
+            format!(
+                "No known fault on record. Its {cells} cells can't be seen: one voltage is their average."
+            )
+        }
+        _ => "No known fault on record.".to_owned(),
     }
 }
 

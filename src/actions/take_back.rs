@@ -1,19 +1,20 @@
 //! Take back, in two steps. First what is seen: danger is stored and dealt with at once, whatever becomes of the rest,
 //! and such a pack is never asked for volts. Then the volts of the others, or why they could not be read.
 
+use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::condition::{self, Looked};
+use crate::actions::errand::Errand;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
 use crate::actions::see_to_kit::{self, Back};
-use crate::actions::standing::settle;
-use crate::actions::{By, log};
+use crate::actions::standing::{self, settle};
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings;
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, LoanLine};
-use crate::store::packs;
+use crate::store::packs::{self, PackView};
 use crate::store::places;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
@@ -52,22 +53,14 @@ pub struct LookedAt {
     pub to_mend: Option<i64>,
 }
 
-/// Where the first step of an errand leads.
-pub struct Step {
-    /// Loan lines whose packs still want volts.
-    pub wants_volts: Vec<Uuid>,
-    /// The page to go on with.
-    pub answer: String,
-}
-
-/// Stores what was seen. Packs with danger and kit are taken back by it. `earlier` are the lines of this errand that are
-/// done already: the answer tells of them too.
+/// Stores what was seen. Packs with danger and kit are taken back by it. `earlier` is what was done of this errand before.
+/// A line that somebody closed meanwhile keeps nobody from telling: what is seen on its pack is stored all the same.
 pub async fn look(
     db: &Db,
     by: &By,
     all: &[LookedAt],
-    earlier: &[Uuid],
-) -> Result<Step, TakeBackRefusal> {
+    earlier: &Errand,
+) -> Result<Errand, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -78,75 +71,98 @@ pub async fn look(
     if all.is_empty() {
         return Err(TakeBackRefusal::Nothing);
     }
-    let mut lines = earlier.to_vec();
-    let mut wants_volts = Vec::new();
-    for one in all {
-        let line = open_line(&mut tx, one.lent_id).await?;
-        let Some(pack_id) = line.pack_id else {
-            lines.push(take_kit_back(&mut tx, by, &line, one).await?);
-            continue;
-        };
-        if look_at_pack(&mut tx, by, (&line, pack_id), &one.looked).await? {
-            wants_volts.push(line.id);
+    let mut errand = earlier.clone();
+    let mut kit = Vec::new();
+    for (line, one) in with_lines(&mut tx, all, |one| one.lent_id).await? {
+        if line.pack_id.is_some() {
+            look_at_pack(&mut tx, by, (&line, &one.looked), &mut errand).await?;
+        } else {
+            kit.push((line, one));
         }
-        lines.push(line.id);
     }
-    let answer = next_address(&lines, &wants_volts);
-    once::keep(&mut tx, by, &answer).await?;
+    if let Err(refusal) = take_all_kit_back(&mut tx, by, kit, &mut errand).await {
+        // Danger that was seen stays on record whatever is wrong with a count.
+        if !matches!(refusal, TakeBackRefusal::Store(_)) {
+            tx.save().await?;
+        }
+        return Err(refusal);
+    }
+    once::keep(&mut tx, by, &errand.address()).await?;
     tx.save().await?;
-    Ok(Step {
-        wants_volts,
-        answer,
-    })
+    Ok(errand)
 }
 
-/// Where the errand goes on: to the volts that are still wanted, else to what happened.
-fn next_address(lines: &[Uuid], wants_volts: &[Uuid]) -> String {
-    let list = |name: &str, ids: &[Uuid]| {
-        let pairs: Vec<String> = ids.iter().map(|id| format!("{name}={id}")).collect();
-        pairs.join("&")
-    };
-    let every = list("lent", lines);
-    if wants_volts.is_empty() {
-        format!("/take-back/done?{every}")
-    } else {
-        format!("/take-back/volts?{}&{every}", list("volts", wants_volts))
+/// Each with its loan line, out or closed; what never was on a loan is passed over.
+async fn with_lines<'a, T>(
+    tx: &mut Tx,
+    all: &'a [T],
+    line_of: fn(&T) -> Uuid,
+) -> Result<Vec<(Lent, &'a T)>, TakeBackRefusal> {
+    let mut found = Vec::new();
+    for one in all {
+        let line = lent::by_id(tx, line_of(one)).await?;
+        found.extend(line.map(|line| (line, one)));
     }
+    if found.is_empty() {
+        return Err(TakeBackRefusal::NotOut);
+    }
+    Ok(found)
 }
 
-async fn open_line(tx: &mut Tx, lent_id: Uuid) -> Result<Lent, TakeBackRefusal> {
-    lent::by_id(tx, lent_id)
-        .await?
-        .filter(|line| line.closed_ms.is_none())
-        .ok_or(TakeBackRefusal::NotOut)
-}
-
-/// True when the pack still wants its volts.
 async fn look_at_pack(
     tx: &mut Tx,
     by: &By,
-    line: (&Lent, Uuid),
-    looked: &Looked,
-) -> Result<bool, TakeBackRefusal> {
-    let (line, pack_id) = line;
-    let pack = packs::by_id(tx, pack_id)
-        .await?
-        .ok_or(TakeBackRefusal::NotOut)?;
-    condition::note(tx, by, &pack, looked).await?;
+    seen: (&Lent, &Looked),
+    errand: &mut Errand,
+) -> Result<(), StoreError> {
+    let (line, looked) = seen;
+    let Some(pack_id) = line.pack_id else {
+        return Ok(());
+    };
+    let pack = standing::reload(tx, pack_id).await?;
+    let is_new = condition::note(tx, by, &pack, looked).await?;
+    if line.closed_ms.is_some() {
+        errand.was_back_already(line.id);
+        if !looked.findings().is_empty() {
+            errand.seen_late(line.id);
+        }
+        if is_new {
+            settle(tx, by, &pack, "reported its condition").await?;
+        }
+        return Ok(());
+    }
+    errand.dealt_with(line.id);
     // Danger somebody saw while it was out counts as if it were seen now: such a pack is never asked for volts.
     let open = findings::open(tx, pack_id).await?;
     let is_danger_seen = open.iter().any(|found| {
         matches!(found.rule(), Some(Rule::Seen(_))) && found.gravity() >= Gravity::Danger
     });
-    if !is_danger_seen {
-        if !looked.findings().is_empty() {
-            settle(tx, by, &pack, "reported its condition").await?;
-        }
-        return Ok(true);
+    if is_danger_seen {
+        lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
+        settle(tx, by, &pack, "taken back").await?;
+        return Ok(());
     }
-    lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-    settle(tx, by, &pack, "taken back").await?;
-    Ok(false)
+    errand.volts.push(line.id);
+    if !looked.findings().is_empty() {
+        settle(tx, by, &pack, "reported its condition").await?;
+    }
+    Ok(())
+}
+
+async fn take_all_kit_back(
+    tx: &mut Tx,
+    by: &By,
+    kit: Vec<(Lent, &LookedAt)>,
+    errand: &mut Errand,
+) -> Result<(), TakeBackRefusal> {
+    for (line, one) in kit {
+        if line.closed_ms.is_some() {
+            errand.was_back_already(line.id);
+        } else {
+            errand.dealt_with(take_kit_back(tx, by, &line, one).await?);
+        }
+    }
+    Ok(())
 }
 
 /// Gives back the line that is closed by it: a part of the adapters that are out gets one of its own.
@@ -177,7 +193,7 @@ async fn take_kit_back(
     lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
     let back = Back {
         kit_id,
-        loan_id: line.loan_id,
+        lent_id: closed,
         count,
         to_mend,
         wrong: &one.kit_words,
@@ -194,13 +210,20 @@ pub struct VoltsOf {
     pub place_id: Option<Uuid>,
 }
 
-/// Takes the packs back with their volts, all or none. Gives back `answer`, telling of a place that holds too much.
+/// What came of the volts, and the page that tells of it and of a place that holds too much.
+pub struct Taken {
+    pub errand: Errand,
+    pub answer: String,
+}
+
+/// Takes the packs back with their volts. A dangerous reading is stored and its pack taken back even when another pack is
+/// refused; a reading of a pack that somebody took back meanwhile is stored too.
 pub async fn take_back(
     db: &Db,
     by: &By,
     all: &[VoltsOf],
-    answer: &str,
-) -> Result<String, TakeBackRefusal> {
+    earlier: &Errand,
+) -> Result<Taken, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -211,27 +234,64 @@ pub async fn take_back(
     if all.is_empty() {
         return Err(TakeBackRefusal::Nothing);
     }
-    for one in all {
-        let line = open_line(&mut tx, one.lent_id).await?;
+    let mut errand = earlier.clone();
+    let mut others = Vec::new();
+    for (line, one) in with_lines(&mut tx, all, |one| one.lent_id).await? {
         let pack_id = line.pack_id.ok_or(TakeBackRefusal::NotOut)?;
-        let pack = packs::by_id(&mut tx, pack_id)
-            .await?
-            .ok_or(TakeBackRefusal::NotOut)?;
-        reading::take(&mut tx, by, &pack, &one.measured, Some(line.id)).await?;
+        let pack = standing::reload(&mut tx, pack_id).await?;
+        if is_danger(by, &pack, &one.measured) {
+            read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?;
+        } else {
+            others.push((line, pack, one));
+        }
+    }
+    for (_, _, one) in &others {
         if !places::may_be_named(&mut tx, one.place_id).await? {
+            tx.save().await?;
             return Err(TakeBackRefusal::NoPlace);
         }
-        if one.place_id.is_some() {
-            packs::set_place(&mut tx, pack_id, one.place_id).await?;
-        }
-        lent::close(&mut tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-        settle(&mut tx, by, &pack, "taken back").await?;
+    }
+    for (line, pack, one) in others {
+        read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?;
     }
     let named = all.iter().filter_map(|one| one.place_id);
-    let answer = telling_of(answer, over_limit(&mut tx, named).await?);
+    let answer = telling_of(&errand.address(), over_limit(&mut tx, named).await?);
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
-    Ok(answer)
+    Ok(Taken { errand, answer })
+}
+
+/// Whether the reading alone puts the pack in quarantine.
+pub fn is_danger(by: &By, pack: &PackView, measured: &Measured) -> bool {
+    let found = reading::verdict(by, pack, measured);
+    found
+        .iter()
+        .any(|finding| finding.gravity >= Gravity::Danger)
+}
+
+/// A place that can't be named is passed over: what is dangerous goes to quarantine.
+async fn read_pack(
+    tx: &mut Tx,
+    by: &By,
+    what: (&Lent, &PackView, &VoltsOf),
+    errand: &mut Errand,
+) -> Result<(), StoreError> {
+    let (line, pack, one) = what;
+    if line.closed_ms.is_some() {
+        reading::take(tx, by, pack, &one.measured, pack.lent_id).await?;
+        settle(tx, by, pack, "logged volts").await?;
+        errand.was_back_already(line.id);
+        errand.read_late(line.id);
+        return Ok(());
+    }
+    reading::take(tx, by, pack, &one.measured, Some(line.id)).await?;
+    if one.place_id.is_some() && places::may_be_named(tx, one.place_id).await? {
+        packs::set_place(tx, pack.id, one.place_id).await?;
+    }
+    lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
+    settle(tx, by, pack, "taken back").await?;
+    errand.dealt_with(line.id);
+    Ok(())
 }
 
 /// Opens a loan line again that was closed by mistake. What was found on the thing stays on record. Gives back the loan.
@@ -264,13 +324,8 @@ pub fn undone_at(loan_id: Uuid) -> String {
 async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), TakeBackRefusal> {
     const VERB: &str = "take-back undone";
     let Some(pack_id) = line.out.pack_id else {
-        let kit_id = line.out.kit_id.ok_or(TakeBackRefusal::NotOut)?;
         lent::reopen(tx, line.out.lent_id).await?;
-        if line.outcome() == Some(Outcome::Unchecked) {
-            see_to_kit::out_again(tx, kit_id, line.out.count()).await?;
-        }
-        let told = (&None::<()>, &Some(line.out.borrower_id));
-        return Ok(log(tx, by, VERB, ("kit", kit_id), told).await?);
+        return Ok(see_to_kit::out_again(tx, by, VERB, line).await?);
     };
     let pack = packs::by_id(tx, pack_id)
         .await?

@@ -23,6 +23,10 @@ impl Chemistry {
         Self::Pb,
     ];
 
+    pub const fn is_lithium(self) -> bool {
+        !matches!(self, Self::NiMh | Self::Pb)
+    }
+
     /// The word that is stored; never changes.
     pub const fn code(self) -> &'static str {
         match self {

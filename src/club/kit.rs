@@ -113,7 +113,7 @@ pub struct Stock {
 impl Stock {
     /// How many lie here in order.
     pub fn in_order(self) -> i64 {
-        (self.owned - self.out - self.aside - self.unchecked).max(0)
+        (self.owned - self.there()).max(0)
     }
 
     /// How many can go out: none of what left the pool.
@@ -124,9 +124,9 @@ impl Stock {
         }
     }
 
-    /// More are out, set aside and unchecked than there are: one of those that are out is among the doubtful.
-    pub const fn is_out_in_doubt(self) -> bool {
-        self.out > 0 && self.out + self.aside + self.unchecked > self.owned
+    /// What the club owns at least: so many are out or lie here doubtful.
+    pub const fn there(self) -> i64 {
+        self.out + self.aside + self.unchecked
     }
 
     /// What keeps the rest here: `1 set aside: a bent pin; 2 came back unchecked`. `words` say why they are set aside.
@@ -193,39 +193,24 @@ mod tests {
     }
 
     #[test]
-    fn what_is_out_is_in_doubt_once_more_are_doubtful_than_lie_here() {
-        let charger = Stock {
-            owned: 1,
-            out: 1,
-            aside: 0,
-            unchecked: 0,
-        };
-        assert!(!charger.is_out_in_doubt());
-        assert!(
-            Stock {
-                aside: 1,
-                ..charger
-            }
-            .is_out_in_doubt()
-        );
-        let here = Stock {
-            out: 0,
-            aside: 1,
-            ..charger
-        };
-        assert!(!here.is_out_in_doubt(), "it is not out");
+    fn what_keeps_adapters_here_is_told_with_how_many() {
         let adapters = Stock {
             owned: 8,
             out: 5,
             aside: 2,
             unchecked: 1,
         };
-        assert!(!adapters.is_out_in_doubt());
+        assert_eq!((adapters.there(), adapters.in_order()), (8, 0));
         assert_eq!(
             adapters.doubts(Some("bent")),
             "2 set aside: bent; 1 came back unchecked"
         );
-        assert!(Stock { out: 6, ..adapters }.is_out_in_doubt());
+        let fine = Stock {
+            aside: 0,
+            unchecked: 0,
+            ..adapters
+        };
+        assert_eq!((fine.doubts(None).as_str(), fine.in_order()), ("", 3));
     }
 
     #[test]

@@ -1,5 +1,5 @@
 //! Who may borrow what: each refusal says why and what to do. Two of them a quartermaster may override with a reason,
-//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V, and an induction that ran out.
+//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V (a club may lower that), and an induction that ran out.
 //! Lending needs induction and a fit or cautioned pack: common practice, no source. 0.20 V: common practice, no source.
 
 use super::calendar::{Day, day_words};
@@ -35,8 +35,10 @@ pub enum HandOutRefusal {
     KitSetAside { number: String, why: String },
     #[error("{number} came back unchecked. Look it over, say so on its page, then hand it out.")]
     KitUnchecked { number: String },
-    #[error("Of {number} not all that are out are in order ({why}). Look at them first.")]
-    KitInDoubt { number: String, why: String },
+    #[error(
+        "Of {number} {count} on this loan were to mend when they came back once. Take them back and look."
+    )]
+    KitInDoubt { number: String, count: i64 },
     #[error("Of {number} only {free} can be lent now, not {asked}{but}.")]
     NotEnough {
         number: String,
@@ -200,19 +202,16 @@ pub fn kit_refusal(kit: KitAtTable, asked: i64) -> Option<HandOutRefusal> {
     (stock.unchecked > 0).then_some(HandOutRefusal::KitUnchecked { number })
 }
 
-/// Kit that is out and shall stay out, with this person or the next: not while it may be what was set aside.
-pub fn kit_out_refusal(kit: KitAtTable) -> Option<HandOutRefusal> {
-    let (number, stock) = (kit.number, kit.stock);
-    if !stock.is_out_in_doubt() {
-        return None;
+/// Kit that is out and shall stay out, with this person or the next: not while it is set aside, or `doubtful` of these
+/// adapters were found to mend before their take-back was undone.
+pub fn kit_out_refusal(kit: KitAtTable, doubtful: i64) -> Option<HandOutRefusal> {
+    let number = kit.number;
+    if kit.is_counted {
+        let count = doubtful;
+        return (count > 0).then_some(HandOutRefusal::KitInDoubt { number, count });
     }
-    Some(if kit.is_counted {
-        let why = stock.doubts(kit.aside_words.as_deref());
-        HandOutRefusal::KitInDoubt { number, why }
-    } else {
-        let why = kit.aside_words.unwrap_or_default();
-        HandOutRefusal::KitSetAside { number, why }
-    })
+    let why = kit.aside_words.unwrap_or_default();
+    (kit.stock.aside > 0).then_some(HandOutRefusal::KitSetAside { number, why })
 }
 
 /// Which refusals remain when a quartermaster gives this reason. `widest_mv`: see [`HandOutRefusal::is_overridable`].

@@ -2,6 +2,7 @@
 //! and nothing looser gets through. mV, minutes, days, degrees Celsius.
 
 use crate::battery::limits::{CHARGE_CELSIUS, CellLimits, OVER_FULL_BY_MV};
+use crate::battery::pack::Build;
 use serde::{Deserialize, Serialize};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -66,7 +67,7 @@ pub const LIMITS: [Limit; 9] = [
     Limit {
         code: "rest_minutes",
         label: "Rest before the spread is judged (minutes)",
-        hint: "15 to 60.",
+        hint: "15 or 60, which are what a reading can say.",
         lowest: 15,
         highest: 60,
         of: |limits| &mut limits.rest_minutes,
@@ -97,7 +98,7 @@ pub const LIMITS: [Limit; 9] = [
     },
     Limit {
         code: "above_minimum_mv",
-        label: "Quarantine above a cell's minimum by (mV)",
+        label: "Quarantine a lithium cell above its minimum by (mV)",
         hint: "0 to 300. 0: at the minimum of its chemistry, 3.0 V for LiPo, or of its label.",
         lowest: 0,
         highest: 300,
@@ -137,12 +138,22 @@ impl ClubLimits {
             *value = (*value).clamp(limit.lowest, limit.highest);
         }
         self.spread_wide_mv = self.spread_wide_mv.max(self.spread_watch_mv);
+        if self.rest_minutes > Self::default().rest_minutes {
+            self.rest_minutes = 60;
+        }
         self
     }
 
-    /// What a cell may read in this club: of its chemistry or label, where the club is not stricter.
-    pub fn of_cell(&self, table: CellLimits) -> CellLimits {
-        let minimum_mv = table.minimum_mv.saturating_add(self.above_minimum_mv);
+    /// What a cell of this pack may read in this club: by its chemistry or label, where the club is not stricter. The volts
+    /// of NiMH and lead lie too close together to move their minimum.
+    pub fn of_cell(&self, build: &Build) -> CellLimits {
+        let table = build.limits();
+        let above_mv = if build.chemistry.is_lithium() {
+            self.above_minimum_mv
+        } else {
+            0
+        };
+        let minimum_mv = table.minimum_mv.saturating_add(above_mv);
         let over_full_mv = table.full_mv.saturating_add(self.over_full_by_mv);
         let over_full_mv = over_full_mv.min(table.over_full_mv);
         CellLimits {
@@ -173,6 +184,7 @@ impl TryFrom<String> for ClubLimits {
 mod tests {
     use super::*;
     use crate::battery::chemistry::Chemistry;
+    use crate::battery::limits::LabelVolts;
     use proptest::prelude::*;
 
     #[test]
@@ -226,7 +238,8 @@ mod tests {
             prop_assert!(kept.charge_from_celsius >= 0 && kept.charge_to_celsius <= 45);
             prop_assert!(kept.charge_from_celsius < kept.charge_to_celsius);
             for chemistry in Chemistry::ALL {
-                let (hard, own) = (*chemistry.limits(), kept.of_cell(*chemistry.limits()));
+                let build = Build { chemistry, cells_series: 3, groups_parallel: 1, capacity_mah: 1_000, sees_cells: true, label: LabelVolts::default() };
+                let (hard, own) = (*chemistry.limits(), kept.of_cell(&build));
                 prop_assert!(own.minimum_mv >= hard.minimum_mv && own.over_full_mv <= hard.over_full_mv);
                 prop_assert!(own.minimum_mv <= own.empty_mv && own.empty_mv < own.full_mv, "{:?} {:?}", chemistry, own);
                 prop_assert!(own.over_full_mv > own.full_mv && own.over_full_warn_mv <= own.over_full_mv);

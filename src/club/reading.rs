@@ -134,7 +134,7 @@ fn judge_as(
 ) -> Vec<Finding> {
     let limits = &limits.tightened();
     let own = build.limits();
-    let table = &limits.of_cell(own);
+    let table = &limits.of_cell(build);
     let readings = named(build, volts);
     let is_strange =
         |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
@@ -151,7 +151,7 @@ fn judge_as(
         &believed,
         rested,
     ));
-    findings.extend(one_cell_fewer(build, table, volts));
+    findings.extend(one_cell_fewer(build, &own, volts));
     findings.extend(match volts {
         Volts::Cells(_) => spread(&believed, rested, limits),
         Volts::Pack(_) => Some(cells_not_seen(build)),
@@ -243,7 +243,11 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     if believed.len() < 2 {
         return None;
     }
-    if let Some(wait) = log_again_after_minutes(rested, limits) {
+    let apart = high.mv.saturating_sub(low.mv);
+    // A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
+    let has_rested = rested.minutes() >= ClubLimits::default().rest_minutes;
+    let counts_already = has_rested && apart > limits.spread_watch_mv;
+    if let Some(wait) = log_again_after_minutes(rested, limits).filter(|_| !counts_already) {
         let words = "The spread between the cells is not judged on a pack that has not rested.";
         let next = format!("Log the cells again after {wait} minutes of rest.");
         return Some(Finding::new(
@@ -254,7 +258,6 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
         ));
     }
 
-    let apart = high.mv.saturating_sub(low.mv);
     let (rule, gravity, limit, next) = match apart {
         _ if apart > limits.spread_wide_mv => (
             Rule::SpreadWide,

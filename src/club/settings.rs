@@ -25,7 +25,7 @@ pub enum SettingRefusal {
     Prefix,
     #[error("A loan lasts 1 to {LOAN_DAYS_LONGEST} days.")]
     LoanDays,
-    #[error("{lowest} to {highest}: tighter is allowed, looser is not.")]
+    #[error("Choose {lowest} to {highest}. A club may be stricter than the start, not looser.")]
     Limit {
         code: &'static str,
         lowest: i64,
@@ -79,6 +79,13 @@ fn too_loose(mut limits: ClubLimits) -> Vec<SettingRefusal> {
         } else {
             limit.lowest
         };
+        // A reading can say 15 minutes or an hour; nothing lies between.
+        let is_between = limit.code == "rest_minutes" && value != limit.highest;
+        let value = if is_between && value > lowest {
+            -1
+        } else {
+            value
+        };
         (!(lowest..=limit.highest).contains(&value)).then_some(SettingRefusal::Limit {
             code: limit.code,
             lowest,
@@ -131,7 +138,7 @@ mod tests {
         assert_eq!(fields(&crossed), ["spread_wide_mv"]);
         assert_eq!(
             check(&crossed)[0].to_string(),
-            "25 to 100: tighter is allowed, looser is not."
+            "Choose 25 to 100. A club may be stricter than the start, not looser."
         );
     }
 

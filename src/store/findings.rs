@@ -65,8 +65,14 @@ pub async fn open(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Found>> {
 }
 
 /// What is read of it from now on; it stays as grave as it is.
-pub async fn say(tx: &mut Tx, id: Uuid, words: &str) -> Result<()> {
-    change!(tx, "UPDATE finding SET words = $2 WHERE id = $1", id, words)?;
+pub async fn say(tx: &mut Tx, id: Uuid, said: (&str, &str)) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE finding SET words = $2, next_words = $3 WHERE id = $1",
+        id,
+        said.0,
+        said.1
+    )?;
     Ok(())
 }
 

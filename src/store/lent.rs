@@ -17,6 +17,9 @@ pub struct Lent {
     pub closed_ms: Option<Instant>,
     pub closed_by: Option<Uuid>,
     pub outcome: Option<String>,
+    /// Of kit: how many were to mend when they came back, and how many nobody at the table saw.
+    pub aside_count: i64,
+    pub unchecked_count: i64,
 }
 
 /// How a lent thing's loan ended.
@@ -73,7 +76,8 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Lent>> {
     row!(
         conn,
         Lent,
-        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent WHERE id = $1",
+        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome, \
+         aside_count, unchecked_count FROM lent WHERE id = $1",
         id
     )
 }
@@ -82,8 +86,8 @@ pub async fn open_on(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<Lent>> {
     rows!(
         conn,
         Lent,
-        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome FROM lent \
-         WHERE loan_id = $1 AND closed_ms IS NULL ORDER BY opened_ms, id",
+        "SELECT id, loan_id, pack_id, kit_id, counted, opened_ms, override_words, closed_ms, closed_by, outcome, \
+         aside_count, unchecked_count FROM lent WHERE loan_id = $1 AND closed_ms IS NULL ORDER BY opened_ms, id",
         loan_id
     )
 }
@@ -106,6 +110,38 @@ pub async fn reopen(tx: &mut Tx, id: Uuid) -> Result<()> {
         tx,
         "UPDATE lent SET closed_ms = NULL, closed_by = NULL, outcome = NULL WHERE id = $1",
         id
+    )?;
+    Ok(())
+}
+
+/// What of a line of kit was to mend or unchecked when it came back.
+pub async fn note_back(tx: &mut Tx, id: Uuid, aside: i64, unchecked: i64) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE lent SET aside_count = $2, unchecked_count = $3 WHERE id = $1",
+        id,
+        aside,
+        unchecked
+    )?;
+    Ok(())
+}
+
+/// Everything of it that had come back unchecked was looked over.
+pub async fn looked_over(tx: &mut Tx, kit_id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE lent SET unchecked_count = 0 WHERE kit_id = $1 AND unchecked_count > 0",
+        kit_id
+    )?;
+    Ok(())
+}
+
+/// Nothing of it that lies here is to mend any more.
+pub async fn mended(tx: &mut Tx, kit_id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE lent SET aside_count = 0 WHERE kit_id = $1 AND aside_count > 0 AND closed_ms IS NOT NULL",
+        kit_id
     )?;
     Ok(())
 }

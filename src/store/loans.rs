@@ -77,6 +77,7 @@ pub struct Out {
     pub counted: Option<i64>,
     pub state: Option<String>,
     pub state_words: Option<String>,
+    pub state_next: Option<String>,
     pub borrower_id: Uuid,
     pub borrower_name: Option<String>,
     pub due_on: String,
@@ -98,7 +99,7 @@ macro_rules! out {
     ($more:expr, $rest:literal) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
-             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, lo.borrower_id, p.name AS borrower_name, \
+             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, \
              lo.due_on, lo.purpose, le.opened_ms",
             $more,
             " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
@@ -119,12 +120,14 @@ pub async fn all_out(conn: &mut Conn) -> Result<Vec<Out>> {
     )
 }
 
+/// What this person has, and then what those have whom they answer for.
 pub async fn out_with(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Out>> {
     rows!(
         conn,
         Out,
         out!(
-            "WHERE le.closed_ms IS NULL AND lo.borrower_id = $1 ORDER BY lo.due_on, lo.id, k.number_key IS NULL, k.number_key, i.number_key"
+            "WHERE le.closed_ms IS NULL AND (lo.borrower_id = $1 OR p.responsible_id = $1) \
+             ORDER BY CASE WHEN lo.borrower_id = $1 THEN 0 ELSE 1 END, lo.due_on, lo.id, k.number_key IS NULL, k.number_key, i.number_key"
         ),
         person_id
     )
@@ -141,6 +144,9 @@ pub struct LoanLine {
     pub override_words: Option<String>,
     pub is_out_again: bool,
     pub is_borrower_active: bool,
+    /// Of kit: what it put among what is to mend and among what is unchecked.
+    pub aside_count: i64,
+    pub unchecked_count: i64,
 }
 
 impl LoanLine {
@@ -166,10 +172,11 @@ impl LoanLine {
 macro_rules! line {
     ($rest:literal) => {
         out!(
-            ", le.closed_ms, le.outcome, COALESCE(k.life, i.life) AS life, le.override_words, \
+            ", le.closed_ms, le.outcome, le.aside_count, le.unchecked_count, COALESCE(k.life, i.life) AS life, le.override_words, \
              p.deactivated_ms IS NULL AND p.erased_ms IS NULL AS is_borrower_active, \
              CASE WHEN le.counted IS NOT NULL THEN le.counted + COALESCE((SELECT SUM(a.counted) FROM lent a \
-              WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) > i.owned_count \
+              WHERE a.kit_id = le.kit_id AND a.closed_ms IS NULL), 0) + i.unchecked_count - le.unchecked_count \
+              + CASE WHEN i.aside_count > le.aside_count THEN i.aside_count - le.aside_count ELSE 0 END > i.owned_count \
              WHEN le.kit_id IS NOT NULL THEN EXISTS (SELECT 1 FROM lent b WHERE b.kit_id = le.kit_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) \
              ELSE EXISTS (SELECT 1 FROM lent b WHERE b.pack_id = le.pack_id AND (b.opened_ms, b.id) > (le.opened_ms, le.id)) END AS is_out_again",
             $rest

@@ -99,6 +99,12 @@ impl PackView {
         self.lent_id.is_some()
     }
 
+    /// Whole days since its last reading; 0 when it was never read.
+    pub fn days_unread(&self, now: Instant) -> i64 {
+        self.last_read_ms
+            .map_or(0, |at| (now.ms() - at.ms()).div_euclid(86_400_000))
+    }
+
     /// Never read counts as long ago.
     pub fn is_read_long_ago(&self, now: Instant, reading_days: i64) -> bool {
         self.last_read_ms
@@ -284,20 +290,20 @@ pub struct NewState<'a> {
     pub words: &'a str,
     pub next: &'a str,
     /// When it came into this state and by whom; None: it was in it, and only the words are new.
-    pub entered: Option<(Instant, Uuid)>,
+    pub entered: Option<(Instant, Option<Uuid>)>,
 }
 
 pub async fn set_state(tx: &mut Tx, id: Uuid, new: &NewState<'_>) -> Result<()> {
     change!(
         tx,
         "UPDATE pack SET state = $2, state_words = $3, state_next = $4, state_ms = COALESCE($5, state_ms), \
-         state_by = COALESCE($6, state_by) WHERE id = $1",
+         state_by = CASE WHEN CAST($5 AS BIGINT) IS NULL THEN state_by ELSE $6 END WHERE id = $1",
         id,
         new.state.code(),
         new.words,
         new.next,
         new.entered.map(|(at, _)| at),
-        new.entered.map(|(_, by)| by)
+        new.entered.and_then(|(_, by)| by)
     )?;
     Ok(())
 }
@@ -319,24 +325,6 @@ pub async fn set_place(tx: &mut Tx, id: Uuid, place_id: Option<Uuid>) -> Result<
         "UPDATE pack SET place_id = $2 WHERE id = $1",
         id,
         place_id
-    )?;
-    Ok(())
-}
-
-pub async fn set_reading(
-    tx: &mut Tx,
-    id: Uuid,
-    volts: &Volts,
-    rested_minutes: i64,
-    at: Instant,
-) -> Result<()> {
-    change!(
-        tx,
-        "UPDATE pack SET last_volts = $2, last_rested_minutes = $3, last_read_ms = $4 WHERE id = $1",
-        id,
-        volts.to_text(),
-        rested_minutes,
-        at
     )?;
     Ok(())
 }

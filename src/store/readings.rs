@@ -1,6 +1,7 @@
 //! Readings: volts of a pack at an instant, or why they could not be read. Never changed; a correction names the wrong one.
 
 use super::{Conn, Result, Tx, change, row, rows};
+use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use uuid::Uuid;
 
@@ -54,4 +55,60 @@ pub async fn latest(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec<
         pack_id,
         at_most
     )
+}
+
+/// The newest reading that no other one corrects; with volts, when only those count.
+pub async fn latest_uncorrected(
+    conn: &mut Conn,
+    pack_id: Uuid,
+    has_volts: bool,
+) -> Result<Option<Reading>> {
+    row!(
+        conn,
+        Reading,
+        "SELECT r.id, r.pack_id, r.taken_ms, r.by_id, r.volts, r.rested_minutes, r.unread_words, r.corrects_id, r.lent_id \
+         FROM reading r WHERE r.pack_id = $1 AND ($2 = FALSE OR r.volts IS NOT NULL) \
+         AND NOT EXISTS (SELECT 1 FROM reading c WHERE c.pack_id = r.pack_id AND c.corrects_id = r.id) \
+         ORDER BY r.taken_ms DESC, r.id DESC LIMIT 1",
+        pack_id,
+        has_volts
+    )
+}
+
+pub async fn is_corrected(conn: &mut Conn, id: Uuid) -> Result<bool> {
+    let found = row!(
+        conn,
+        (Uuid,),
+        "SELECT c.id FROM reading r JOIN reading c ON c.pack_id = r.pack_id AND c.corrects_id = r.id WHERE r.id = $1 LIMIT 1",
+        id
+    )?;
+    Ok(found.is_some())
+}
+
+pub async fn set_last(
+    tx: &mut Tx,
+    id: Uuid,
+    volts: &Volts,
+    rested_minutes: i64,
+    at: Instant,
+) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE pack SET last_volts = $2, last_rested_minutes = $3, last_read_ms = $4 WHERE id = $1",
+        id,
+        volts.to_text(),
+        rested_minutes,
+        at
+    )?;
+    Ok(())
+}
+
+/// None of its readings holds any more.
+pub async fn clear_last(tx: &mut Tx, id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE pack SET last_volts = NULL, last_rested_minutes = NULL, last_read_ms = NULL WHERE id = $1",
+        id
+    )?;
+    Ok(())
 }

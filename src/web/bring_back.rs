@@ -1,7 +1,7 @@
 //! A member brings something back alone: what is seen on it first, then its loan is closed. Taking back at the table,
 //! with volts, is `take_back`.
 
-use crate::actions::bring_back::{self, BringBackRefusal};
+use crate::actions::bring_back::{self, BringBackRefusal, Brought};
 use crate::app::App;
 use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
@@ -25,7 +25,11 @@ struct BringBackPage {
     lent_id: Uuid,
     number: String,
     is_pack: bool,
+    /// Of adapters: how many are with the member.
+    out: Option<i64>,
     answer: Answer,
+    kit_words: String,
+    counted: String,
 }
 
 impl BringBackPage {
@@ -36,7 +40,10 @@ impl BringBackPage {
             lent_id: out.lent_id,
             number: out.number,
             is_pack: out.pack_id.is_some(),
+            out: out.counted.filter(|count| *count > 1),
             answer,
+            kit_words: String::new(),
+            counted: String::new(),
         }
     }
 }
@@ -45,7 +52,7 @@ async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageE
     let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
     found
         .into_iter()
-        .find(|out| out.lent_id == lent_id)
+        .find(|out| out.lent_id == lent_id && out.borrower_id == who.me.person_id)
         .ok_or(PageError::NotFound)
 }
 
@@ -64,19 +71,27 @@ pub async fn bring_back(
     fields: Fields,
 ) -> Page {
     let answer = Answer::of(&fields, "", false);
-    let outcome = bring_back::bring_back(
-        &app.db,
-        &who.by(&fields),
-        id,
-        &answer.looked,
-        &fields.text("kit_words"),
-    )
-    .await;
-    match outcome {
-        Ok(()) => page::go_to(&format!("/mine/{id}/brought-back")),
+    let (kit_words, counted) = (fields.text("kit_words"), fields.text("counted"));
+    let brought = Brought {
+        looked: answer.looked.clone(),
+        kit_words: &kit_words,
+        counted: (!counted.is_empty()).then(|| counted.parse().unwrap_or(-1)),
+    };
+    match bring_back::bring_back(&app.db, &who.by(&fields), id, &brought).await {
+        Ok(line) => page::go_to(&format!("/mine/{line}/brought-back")),
         Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
         Err(BringBackRefusal::Store(error)) => Err(error.into()),
         Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
+        Err(refusal @ BringBackRefusal::NotSoMany { .. }) => {
+            let out = mine_out(&app, &who, id).await?;
+            let shell = who.shell_refused(format!("Bring back {}", out.number));
+            page::refused(&BringBackPage {
+                problems: Problems::one("counted", refusal.to_string()),
+                kit_words,
+                counted,
+                ..BringBackPage::of(out, shell, answer)
+            })
+        }
         Err(BringBackRefusal::NothingTicked) => {
             let out = mine_out(&app, &who, id).await?;
             let shell = who.shell_refused(format!("Bring back {}", out.number));

@@ -1,7 +1,7 @@
 //! What quartermasters do about a thing of kit on its own page: set aside, looked over, mended, counted.
 
 use crate::actions::keep_kit::{self, KitRefusal};
-use crate::actions::see_to_kit::{self, Mended};
+use crate::actions::see_to_kit::{self, LookedOver, Mended};
 use crate::app::App;
 use crate::web::asked::Path;
 use crate::web::fields::Fields;
@@ -38,8 +38,12 @@ pub async fn look_over(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let (wrong, count) = (fields.text("wrong"), how_many(&fields, "wrong_count"));
-    let outcome = see_to_kit::look_over(&app.db, &who.by(&fields), id, (&wrong, count)).await;
+    let looked_over = LookedOver {
+        wrong: &fields.text("wrong"),
+        count: how_many(&fields, "wrong_count"),
+        shown: how_many(&fields, "shown"),
+    };
+    let outcome = see_to_kit::look_over(&app.db, &who.by(&fields), id, looked_over).await;
     after(&app, &who, id, ("wrong", fields), outcome).await
 }
 
@@ -54,6 +58,7 @@ pub async fn mend(
         words: &fields.text("mended"),
         count: how_many(&fields, "mended_count"),
         is_thrown_away: fields.is_ticked("thrown_away"),
+        shown: how_many(&fields, "shown"),
     };
     let outcome = see_to_kit::mend(&app.db, &who.by(&fields), id, mended).await;
     after(&app, &who, id, ("mended", fields), outcome).await

@@ -26,8 +26,9 @@ pub struct OutRow {
     pub is_overdue: bool,
     pub since: When,
     pub state: Option<PackState>,
-    /// Why it is in that state.
+    /// Why it is in that state, and what is next.
     pub why: String,
+    pub next: String,
 }
 
 impl OutRow {
@@ -50,6 +51,9 @@ impl OutRow {
             why: who
                 .numbers()
                 .sentence(out.state_words.as_deref().unwrap_or_default()),
+            next: who
+                .numbers()
+                .sentence(out.state_next.as_deref().unwrap_or_default()),
             state: out.state.as_deref().and_then(PackState::from_code),
             out,
         }
@@ -57,6 +61,11 @@ impl OutRow {
 
     pub fn count_words(&self) -> String {
         count_words(&self.out)
+    }
+
+    /// Lent, and to be careful with.
+    fn is_cautioned(&self) -> bool {
+        matches!(self.state, Some(PackState::Caution | PackState::SetAside))
     }
 
     fn is_in_quarantine(&self) -> bool {
@@ -366,16 +375,20 @@ pub async fn reopen(
 struct MinePage {
     shell: Shell,
     rows: Vec<OutRow>,
+    /// With juniors and guests the person answers for.
+    others: Vec<OutRow>,
     may_borrow: bool,
 }
 
 /// GET /mine
 pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
     let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
-    let rows = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
+    let rows = found.into_iter().map(|out| OutRow::of(out, &who));
+    let (rows, others) = rows.partition(|row| row.out.borrower_id == who.me.person_id);
     page::show(&MinePage {
         shell: who.shell("What I have"),
         rows,
+        others,
         may_borrow: who.club.may_members_borrow,
     })
 }

@@ -17,6 +17,7 @@ pub mod visit;
 pub mod volts_form;
 pub mod words;
 
+mod back_already;
 pub mod bring_back;
 pub mod connectors;
 pub mod designs;
@@ -52,6 +53,7 @@ pub mod sign_in;
 pub mod stood;
 pub mod table;
 pub mod take_back;
+pub mod take_back_items;
 pub mod take_back_volts;
 
 use crate::app::App;

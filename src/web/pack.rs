@@ -146,7 +146,10 @@ async fn one_page(
             .map(|(found, by)| told(found, by, row.state, who))
             .collect(),
         since: since(&pack, row.state, who),
-        since_by: names_by(who, state_by_name.as_ref()),
+        since_by: names_by(
+            who,
+            state_by_name.as_ref().filter(|_| row.code == pack.state),
+        ),
         charge_between: charge_between(who),
         older: told_of.older,
         history: told_of
@@ -190,8 +193,9 @@ fn charge_between(who: &SignedIn) -> String {
     let limits = who.club.limits();
     let (from, to) = (limits.charge_from_celsius, limits.charge_to_celsius);
     let (from, to, unit) = if who.club.uses_fahrenheit {
-        let fahrenheit = |celsius: i64| celsius * 9 / 5 + 32;
-        (fahrenheit(from), fahrenheit(to), "F")
+        // Whole degrees, never outside the limits.
+        let fahrenheit = |fifths: i64| fifths.div_euclid(5) + 32;
+        (fahrenheit(from * 9 + 4), fahrenheit(to * 9), "F")
     } else {
         (from, to, "C")
     };

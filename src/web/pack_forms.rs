@@ -185,7 +185,7 @@ pub async fn log_volts(
     let why = fields.text("why");
     let corrects = fields.id("corrects").map(|id| Correction { id, why: &why });
     match reading::log_volts(&app.db, &who.by(&fields), pack.id, &measured, corrects).await {
-        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Ok(address) => page::go_to(&address),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => refuse(Problems::one("volts_line", refusal.to_string())).await,
@@ -230,7 +230,7 @@ pub async fn report(
     let pack = named(&app, &number).await?;
     let looked = looked(&fields, "");
     match condition::report_condition(&app.db, &who.by(&fields), pack.id, &looked).await {
-        Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
+        Ok(address) => page::go_to(&address),
         Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => page::refused(&ConditionPage {

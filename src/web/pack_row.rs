@@ -6,6 +6,7 @@ use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::reading::{Rested, log_again_at};
 use crate::club::states::State;
+use crate::club::verdict::Finding;
 use crate::store::packs::PackView;
 use crate::web::picture::CellPicture;
 use crate::web::visit::SignedIn;
@@ -35,6 +36,7 @@ pub struct PackRow {
     pub is_lent: bool,
     build: Build,
     limits: CellLimits,
+    spread_watch_mv: i64,
     cells: Option<Volts>,
     numbers: Words,
 }
@@ -44,11 +46,8 @@ impl PackRow {
         let state = pack.state_at(who.now, who.club.limits().reading_days);
         let is_by_age = state == State::NotKnown && pack.state != state.code();
         let (why, next) = if is_by_age {
-            let words = format!(
-                "Its last reading is older than {} days.",
-                who.club.limits().reading_days
-            );
-            (words, "Log its volts.".to_owned())
+            let old = Finding::reading_old(pack.days_unread(who.now), &who.club.limits());
+            (old.words, old.next)
         } else {
             (pack.state_words.clone(), pack.state_next.clone())
         };
@@ -78,7 +77,8 @@ impl PackRow {
                 .map_or_else(String::new, |volts| numbers.sentence(&words(volts))),
             is_lent: pack.is_lent(),
             build: pack.build(),
-            limits: who.club.limits().of_cell(pack.build().limits()),
+            limits: who.club.limits().of_cell(&pack.build()),
+            spread_watch_mv: who.club.limits().spread_watch_mv,
             cells: volts,
             numbers,
         }
@@ -86,7 +86,7 @@ impl PackRow {
 
     pub fn small(&self) -> String {
         picture(
-            (&self.build, &self.limits),
+            (&self.build, &self.limits, self.spread_watch_mv),
             self.cells.as_ref(),
             self.numbers,
             |picture| picture.small(),
@@ -95,7 +95,7 @@ impl PackRow {
 
     pub fn large(&self) -> String {
         picture(
-            (&self.build, &self.limits),
+            (&self.build, &self.limits, self.spread_watch_mv),
             self.cells.as_ref(),
             self.numbers,
             |picture| picture.large(),
@@ -165,12 +165,12 @@ fn due_of(pack: &PackView, who: &SignedIn) -> When {
 }
 
 fn picture(
-    of: (&Build, &CellLimits),
+    of: (&Build, &CellLimits, i64),
     volts: Option<&Volts>,
     numbers: Words,
     draw: impl Fn(&CellPicture<'_>) -> String,
 ) -> String {
-    let (build, limits) = of;
+    let (build, limits, spread_watch_mv) = of;
     let none = Vec::new();
     let (cells, pack_mv) = match volts {
         Some(Volts::Cells(cells)) => (cells, None),
@@ -186,16 +186,16 @@ fn picture(
         minimum_mv: limits.minimum_mv,
         storage_low_mv: limits.storage_low_mv,
         storage_high_mv: limits.storage_high_mv,
-        standing_out: standing_out(cells),
+        standing_out: standing_out(cells, spread_watch_mv),
         numbers,
     })
 }
 
-/// The cell farthest from the middle, when the spread is worth a look (30 mV, see the verdict).
-fn standing_out(cells: &[i64]) -> Option<usize> {
+/// The cell farthest from the middle, when the spread is a caution in this club.
+fn standing_out(cells: &[i64], spread_watch_mv: i64) -> Option<usize> {
     let low = *cells.iter().min()?;
     let high = *cells.iter().max()?;
-    if high - low <= 30 {
+    if high - low <= spread_watch_mv {
         return None;
     }
     let mut sorted = cells.to_vec();

@@ -7,7 +7,7 @@ use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
     kit_seen_to, kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms,
     pack_way_out, packs, page, people, person, person_forms, places, register, security, settings,
-    sign_in, stood, style, table, take_back, take_back_volts,
+    sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -69,7 +69,7 @@ pub fn table() -> Vec<Route> {
         post("/hand-out", READS, hand_out::hand_out),
         get("/take-back", POOL, take_back::ask),
         get("/take-back/items", POOL, take_back::items),
-        post("/take-back/items", POOL, take_back::look),
+        post("/take-back/items", POOL, take_back_items::look),
         get("/take-back/volts", POOL, take_back_volts::ask_volts),
         post("/take-back/volts", POOL, take_back_volts::take_back),
         get("/take-back/done", POOL, take_back_volts::done),

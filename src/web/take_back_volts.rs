@@ -1,22 +1,23 @@
 //! The second step of taking back: volts of the packs without danger, and what came of it all.
 
+use crate::actions::errand::Errand;
 use crate::actions::take_back::{self, VoltsOf};
 use crate::app::App;
 use crate::club::reading::Rested;
 use crate::store::lent::{self, ErrandLine};
 use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
+use crate::web::back_already::{self, BackAlready, errand_of, ids};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
+use crate::web::take_back::{asked, go_on};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::volts_form::VoltsForm;
 use askama::Template;
 use axum::extract::{OriginalUri, State};
 use std::collections::BTreeMap;
 use uuid::Uuid;
-
-use crate::web::take_back::{asked, go_on, ids};
 
 struct VoltsItem {
     lent_id: Uuid,
@@ -26,9 +27,36 @@ struct VoltsItem {
     form: VoltsForm,
     place: String,
     problem: String,
+    /// Somebody closed its line since the page was shown.
+    is_back: bool,
 }
 
 impl VoltsItem {
+    fn of(one: OfLine, who: &SignedIn, fields: &Fields) -> Self {
+        let (lent_id, pack) = (one.line_id, one.pack);
+        let suffix = format!("-{lent_id}");
+        let typed_place = fields.text(&format!("place{suffix}"));
+        let own_place = pack.place_id.map_or_else(String::new, |id| id.to_string());
+        Self {
+            form: VoltsForm::of(fields, &suffix),
+            what: who.numbers().sentence(&what_it_is(&pack)),
+            is_back: pack.lent_id != Some(lent_id),
+            place: if typed_place.is_empty() {
+                own_place
+            } else {
+                typed_place
+            },
+            problem: String::new(),
+            lent_id,
+            pack,
+            suffix,
+        }
+    }
+
+    fn is_untouched(&self) -> bool {
+        !self.form.has_volts() && self.form.unread.is_empty()
+    }
+
     fn cells(&self) -> Vec<usize> {
         let count = if self.pack.balance_connector.is_some() {
             usize::try_from(self.pack.cells_series).unwrap_or(1)
@@ -51,40 +79,32 @@ struct VoltsPage {
     items: Vec<VoltsItem>,
     has_decimal_comma: bool,
     places: Vec<(String, String)>,
-    /// Every loan line of this errand, also those that are done.
-    errand: Vec<Uuid>,
+    /// What of this errand is done.
+    errand: Errand,
+    back_already: Vec<BackAlready>,
+    /// Numbers whose volts were dangerous and are stored, though the form was refused.
+    stored: Vec<String>,
 }
 
-async fn volts_page(app: &App, who: &SignedIn, fields: &Fields) -> Result<VoltsPage, PageError> {
+async fn asked_of(app: &App, who: &SignedIn, fields: &Fields) -> Result<Vec<VoltsItem>, PageError> {
+    let lines = packs::of_lines(&mut app.db.read().await?, &ids(fields, "volts")).await?;
+    let item = |one| VoltsItem::of(one, who, fields);
+    Ok(lines.into_iter().map(item).collect())
+}
+
+async fn volts_page(
+    app: &App,
+    shell: Shell,
+    who: &SignedIn,
+    what: (Vec<VoltsItem>, Errand),
+) -> Result<VoltsPage, PageError> {
+    let (items, errand) = what;
     let mut conn = app.db.read().await?;
-    let packs = packs::lent(&mut conn).await?;
     let places = places::all_open(&mut conn).await?;
+    let back_already = back_already::told(&mut conn, &errand).await?;
     drop(conn);
-    let wanted = ids(fields, "volts");
-    let items = packs
-        .into_iter()
-        .filter_map(|pack| Some((pack.lent_id.filter(|id| wanted.contains(id))?, pack)))
-        .map(|(lent_id, pack)| {
-            let suffix = format!("-{lent_id}");
-            let place = fields.text(&format!("place{suffix}"));
-            let place = if place.is_empty() {
-                pack.place_id.map_or_else(String::new, |id| id.to_string())
-            } else {
-                place
-            };
-            VoltsItem {
-                form: VoltsForm::of(fields, &suffix),
-                what: who.numbers().sentence(&what_it_is(&pack)),
-                lent_id,
-                pack,
-                suffix,
-                place,
-                problem: String::new(),
-            }
-        })
-        .collect();
     Ok(VoltsPage {
-        shell: who.shell("Volts"),
+        shell,
         problems: Problems::default(),
         items,
         has_decimal_comma: who.club.uses_decimal_comma,
@@ -92,7 +112,9 @@ async fn volts_page(app: &App, who: &SignedIn, fields: &Fields) -> Result<VoltsP
             .into_iter()
             .map(|place| (place.id.to_string(), place.name))
             .collect(),
-        errand: ids(fields, "lent"),
+        errand,
+        back_already,
+        stored: Vec::new(),
     })
 }
 
@@ -102,24 +124,70 @@ pub async fn ask_volts(
     who: SignedIn,
     OriginalUri(uri): OriginalUri,
 ) -> Page {
-    let page = volts_page(&app, &who, &asked(&uri)).await?;
-    if page.items.is_empty() {
+    let asked = asked(&uri);
+    let mut items = asked_of(&app, &who, &asked).await?;
+    let mut errand = errand_of(&asked);
+    for back in items.extract_if(.., |item| item.is_back) {
+        errand.was_back_already(back.lent_id);
+    }
+    if items.is_empty() {
         return Err(PageError::Refused(
             "These are not out any more; somebody took them back already.".to_owned(),
         ));
     }
-    page::show(&page)
+    page::show(&volts_page(&app, who.shell("Volts"), &who, (items, errand)).await?)
 }
 
 /// POST /take-back/volts
 pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let mut page = volts_page(&app, &who, &fields).await?;
+    let mut items = asked_of(&app, &who, &fields).await?;
+    let mut errand = errand_of(&fields);
+    // Nobody has to say anything of what was booked in already.
+    for back in items.extract_if(.., |item| item.is_back && item.is_untouched()) {
+        errand.was_back_already(back.lent_id);
+    }
+    let (read, problems) = read_all(&mut items, &who, &fields);
+    if problems.is_empty() {
+        if read.is_empty() && !errand.already.is_empty() {
+            return page::go_to(&errand.address());
+        }
+        let taken = take_back::take_back(&app.db, &who.by(&fields), &read, &errand).await;
+        return go_on(taken.map(|taken| taken.answer));
+    }
+    let by = who.by(&fields);
+    let cannot_wait = |item: &mut VoltsItem| {
+        let read = read.iter().find(|read| read.lent_id == item.lent_id);
+        read.is_some_and(|read| {
+            item.is_back || take_back::is_danger(&by, &item.pack, &read.measured)
+        })
+    };
+    let settled: Vec<VoltsItem> = items.extract_if(.., cannot_wait).collect();
+    if !settled.is_empty() {
+        let is_of_it = |read: &VoltsOf| settled.iter().any(|item| item.lent_id == read.lent_id);
+        let now: Vec<VoltsOf> = read.into_iter().filter(is_of_it).collect();
+        errand.volts = items.iter().map(|item| item.lent_id).collect();
+        errand = match take_back::take_back(&app.db, &by, &now, &errand).await {
+            Ok(taken) => taken.errand,
+            Err(refusal) => return go_on(Err(refusal)),
+        };
+    }
+    let page = volts_page(&app, who.shell_refused("Volts"), &who, (items, errand)).await?;
+    let stored = settled.into_iter().filter(|item| !item.is_back);
+    page::refused(&VoltsPage {
+        problems,
+        stored: stored.map(|item| item.pack.number).collect(),
+        ..page
+    })
+}
+
+/// What was read, and beside each pack what must be put right.
+fn read_all(items: &mut [VoltsItem], who: &SignedIn, fields: &Fields) -> (Vec<VoltsOf>, Problems) {
     let rested = Rested::from_code(&fields.text("rested"));
     let mut problems = Problems::default();
-    let mut all = Vec::new();
-    for item in &mut page.items {
+    let mut read = Vec::new();
+    for item in items {
         match item.form.measured(&item.pack, rested, who.numbers()) {
-            Ok(measured) => all.push(VoltsOf {
+            Ok(measured) => read.push(VoltsOf {
                 lent_id: item.lent_id,
                 measured,
                 place_id: item.place.parse().ok(),
@@ -131,16 +199,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
             }
         }
     }
-    if !problems.is_empty() {
-        return page::refused(&VoltsPage {
-            shell: who.shell_refused("Volts"),
-            problems,
-            ..page
-        });
-    }
-    let every: Vec<String> = page.errand.iter().map(|id| format!("lent={id}")).collect();
-    let answer = format!("/take-back/done?{}", every.join("&"));
-    go_on(take_back::take_back(&app.db, &who.by(&fields), &all, &answer).await)
+    (read, problems)
 }
 
 #[derive(Template)]
@@ -150,6 +209,7 @@ struct DonePage {
     rows: Vec<DoneRow>,
     kit: Vec<KitBack>,
     counts: Counts,
+    back_already: Vec<BackAlready>,
     /// A place that holds more energy than it may.
     over: Option<Uuid>,
 }
@@ -189,30 +249,38 @@ struct DoneRow {
     lent_id: Uuid,
     is_danger: bool,
     is_asked: bool,
+    may_undo: bool,
 }
 
 /// GET /take-back/done?lent=…
 pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     let asked = asked(&uri);
-    let asked_for = ids(&asked, "lent");
+    let errand = errand_of(&asked);
     let mut conn = app.db.read().await?;
-    let lines = lent::errand(&mut conn, &asked_for).await?;
-    let packs = packs::of_lines(&mut conn, &asked_for).await?;
+    let lines = lent::errand(&mut conn, &errand.lent).await?;
+    let packs = packs::of_lines(&mut conn, &errand.lent).await?;
+    let back_already = back_already::told(&mut conn, &errand).await?;
     drop(conn);
+    let is_ours = |line: &&ErrandLine| !errand.was_back(line.id);
     page::show(&DonePage {
         shell: who.shell("Taken back"),
-        rows: packs.into_iter().map(|one| done_row(one, &who)).collect(),
-        kit: lines.iter().filter_map(kit_back).collect(),
+        kit: lines.iter().filter(is_ours).filter_map(kit_back).collect(),
         counts: Counts::of(&lines),
+        rows: packs
+            .into_iter()
+            .map(|one| done_row(one, &errand, &who))
+            .collect(),
+        back_already,
         over: asked.id("over"),
     })
 }
 
-fn done_row(one: OfLine, who: &SignedIn) -> DoneRow {
+fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
     let row = PackRow::of(&one.pack, who);
     DoneRow {
         is_danger: row.code == "quarantine",
         is_asked: one.is_for_volts,
+        may_undo: !row.is_lent && !errand.was_back(one.line_id),
         lent_id: one.line_id,
         row,
     }

@@ -41,7 +41,6 @@ impl VoltsForm {
         let typed = |mv: &i64| numbers.sentence(&volts::volts_words(*mv));
         Self {
             boxes: cells.iter().map(typed).collect(),
-            unread: reading.unread_words.clone().unwrap_or_default(),
             ..Self::default()
         }
     }
@@ -67,6 +66,12 @@ impl VoltsForm {
                 )])),
                 why => Ok(Measured::Unread { why }),
             };
+        }
+        if !self.unread.is_empty() {
+            let words = format!(
+                "{number}: say its volts, or why they could not be read; empty the other one."
+            );
+            return Err(Wrong(vec![("volts_line", words)]));
         }
         let mut wrong = Vec::new();
         if rested.is_none() {

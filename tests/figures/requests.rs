@@ -206,6 +206,8 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
         closed_ms: None,
         closed_by: None,
         outcome: None,
+        aside_count: 0,
+        unchecked_count: 0,
     };
     lent::open(&mut tx, &line).await.expect("lent");
     packs::by_id(&mut tx, pack.id).await.expect("packs");

@@ -38,4 +38,67 @@ on_both! {
             assert!(held.contains(&(pair.0.to_owned(), pair.1.to_owned())), "{pair:?} in {held:?}");
         }
     }
+
+    async fn a_reading_that_was_corrected_away_releases_nothing(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        club.later_by_minutes(10);
+        log(&quinn, &[("volts_line", "3.82 2.80 3.82"), ("rested", "rested_an_hour")]).await;
+        club.later_by_minutes(10);
+        log(&rosa, &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")]).await;
+        let newest = club.find("SELECT volts FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1").await;
+        let page = quinn.get(&newest_to_correct(&quinn).await).await;
+        let blank = ("volts", "");
+        let unread = [blank, blank, blank, ("unread", "that was P-002, this one was not read")];
+        let answer = quinn.submit(&page, "main form[action$='/volts']", &unread).await;
+        answer.done();
+        assert_ne!(newest, club.find("SELECT COALESCE(volts, 'none') FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1").await);
+        let page = rosa.get("/packs/P-001").await;
+        let refused = rosa.submit(&page, "form[action$='/release']", &[("release_reason", "it is fine now")]).await;
+        assert!(refused.problems()[0].contains("were not logged since"), "{:?}", refused.problems());
+        assert!(refused.one(".verdict").contains("Quarantine"));
+    }
+
+    async fn volts_and_why_they_could_not_be_read_are_never_both_taken(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        let page = quinn.get(&newest_to_correct(&quinn).await).await;
+        let refused = quinn.submit(&page, "main form[action$='/volts']", &[("unread", "the meter was off")]).await;
+        assert!(refused.problems()[0].contains("empty the other one"), "{:?}", refused.problems());
+        assert_eq!(refused.select("#f-unread")[0].attribute("value"), "the meter was off");
+        assert_eq!(club.ids("reading").await.len(), 1, "nothing was stored");
+    }
+
+    async fn a_reading_is_corrected_once_and_then_the_newer_one_is(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        log(&quinn, &[("volts_line", "3.82 2.80 3.82"), ("rested", "rested_an_hour")]).await;
+        let page = quinn.get(&newest_to_correct(&quinn).await).await;
+        let form = "main form[action$='/volts']";
+        let same = [("volts_line", "3.84 2.80 3.82"), ("key", "once")];
+        quinn.submit(&page, form, &same).await.done();
+        let told = quinn.get("/packs/P-001").await.one(".verdict");
+        assert!(!told.contains("A reading said so"), "the same danger is found again: {told}");
+        let again = quinn.submit(&page, form, &[("volts_line", "3.84 3.80 3.82"), ("key", "twice")]).await;
+        assert!(again.problems()[0].contains("Correct the newer one"), "{:?}", again.problems());
+        let page = quinn.get(&newest_to_correct(&quinn).await).await;
+        quinn.submit(&page, form, &[("volts_line", "3.84 3.80 3.82"), ("key", "newer")]).await.done();
+        let told = quinn.get("/packs/P-001").await.one(".verdict");
+        assert!(told.contains("Quarantine"), "{told}");
+        assert!(told.matches("A reading said so").count() <= 1, "{told}");
+    }
+}
+
+async fn log(who: &Browser, fields: &[(&str, &str)]) {
+    let key = sandbucket::ids::new_token();
+    let fields = [fields, &[("key", key.as_str())]].concat();
+    who.post("/packs/P-001/volts", &fields).await.done();
+}
+
+/// Where the newest reading that can be corrected is.
+async fn newest_to_correct(who: &Browser) -> String {
+    let page = who.get("/packs/P-001/readings").await;
+    page.select("a[href*='corrects=']")[0]
+        .attribute("href")
+        .to_owned()
 }

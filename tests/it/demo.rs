@@ -46,7 +46,7 @@ on_both! {
             assert!(page.one("body").contains(state), "no pack is {state}");
         }
         let kit = quinn.get("/kit").await.text;
-        assert!(kit.contains("2 not known") && kit.contains("1 set aside"), "{kit}");
+        assert!(kit.contains("2 came back unchecked") && kit.contains("1 set aside"), "{kit}");
         let mo = sign_in(&club, &sign_ins[1]).await;
         assert!(mo.get("/mine").await.one("body").contains("P-007"));
         assert!(!mo.get("/mine").await.one("body").contains("End the demo"));

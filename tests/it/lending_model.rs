@@ -18,7 +18,7 @@ const FULL_COUNT: usize = 10_000;
 const STEPS: usize = 30;
 
 /// What must have happened in a thousand evenings, or the dice prove little: each act done, each refusal met.
-const EVERYTHING: [&str; 104] = [
+const EVERYTHING: [&str; 107] = [
     "HandOut done",
     "HandOut OnLoan",
     "HandOut SetAside",
@@ -40,6 +40,7 @@ const EVERYTHING: [&str; 104] = [
     "Extend NotKnown",
     "PassOn done",
     "PassOn NotOut",
+    "PassOn HasIt",
     "PassOn NoInduction",
     "PassOn SetAside",
     "Lose done",
@@ -67,6 +68,7 @@ const EVERYTHING: [&str; 104] = [
     "KitBack NotAQuartermaster",
     "KitHome done",
     "KitHome NotYours",
+    "KitHome NotSoMany",
     "KitLookOver done",
     "KitLookOver Fields",
     "KitLookOver NotUnchecked",
@@ -74,6 +76,7 @@ const EVERYTHING: [&str; 104] = [
     "KitLose NotOut",
     "KitPassOn done",
     "KitPassOn NotOut",
+    "KitPassOn HasIt",
     "KitPassOn KitSetAside",
     "KitPassOn KitInDoubt",
     "KitPassOn NoInduction",
@@ -85,7 +88,7 @@ const EVERYTHING: [&str; 104] = [
     "KitMend NotSetAside",
     "KitMend Fields",
     "KitCount done",
-    "KitCount FewerThanOut",
+    "KitCount FewerThanThere",
     "KitCount NotCounted",
     "KitLeave done",
     "KitLeave NoWay",

@@ -7,6 +7,7 @@ mod support;
 
 mod architecture;
 mod architecture_bites;
+mod back_already;
 mod connectors;
 mod corrections;
 mod database;
@@ -20,6 +21,7 @@ mod every_page;
 mod every_route;
 mod from_elsewhere;
 mod full_disk;
+mod holders;
 mod kills;
 mod kit;
 mod label_volts;

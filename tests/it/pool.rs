@@ -130,8 +130,9 @@ impl Pool {
                 by,
                 kit,
                 back,
+                counted,
                 is_broken,
-            } => self.kit[kit].bring_home(hour, by, back, is_broken),
+            } => self.kit[kit].bring_home(hour, by, back, (counted, is_broken)),
             Act::KitLookOver {
                 kit,
                 is_broken,
@@ -153,6 +154,7 @@ impl Pool {
             Act::Deactivate { by, who } => self.deactivate(by, who),
             Act::Reactivate { by, who } => self.reactivate(by, who),
         };
+        assert!(self.kit.iter().all(Kit::adds_up), "after {act:?}");
         outcome.err().unwrap_or("done").to_owned()
     }
 
@@ -237,6 +239,8 @@ impl Pool {
                 holder: to,
                 count,
                 closed: None,
+                aside: 0,
+                unchecked: 0,
             });
         }
         "done".to_owned()
@@ -268,7 +272,12 @@ impl Pool {
         if packs.is_empty() && kit.is_empty() {
             return Err("NotOut");
         }
-        if let Some(refusal) = kit.iter().find_map(|kit| kit.stays_out_refusal()) {
+        let refusal = kit.iter().find_map(|kit| {
+            let open = |line: &&kit::Line| line.closed.is_none() && line.loan == loan;
+            let mut lines = kit.lines.iter().filter(open);
+            lines.find_map(|line| kit.stays_out_refusal(line))
+        });
+        if let Some(refusal) = refusal {
             return Err(refusal);
         }
         if let Some(refusal) = packs.iter().find_map(|pack| pack.refusal(self.hour, false)) {
@@ -286,7 +295,11 @@ impl Pool {
 
     fn pass_on(&mut self, by: usize, pack: usize, to: usize) -> Done {
         quartermaster_only(by)?;
-        let old = self.packs[pack].line().ok_or("NotOut")?.loan;
+        let line = self.packs[pack].line().ok_or("NotOut")?;
+        let (old, holder) = (line.loan, line.holder);
+        if holder == to {
+            return Err("HasIt");
+        }
         let refusal = self.person_refusal(to);
         if let Some(refusal) = refusal.or_else(|| self.packs[pack].refusal(self.hour, false)) {
             return Err(refusal);
@@ -305,10 +318,13 @@ impl Pool {
         quartermaster_only(by)?;
         let (kit, back) = which;
         let line = self.kit[kit].open_line(back).ok_or("NotOut")?.clone();
+        if line.holder == to {
+            return Err("HasIt");
+        }
         if let Some(refusal) = self.person_refusal(to) {
             return Err(refusal);
         }
-        if let Some(refusal) = self.kit[kit].stays_out_refusal() {
+        if let Some(refusal) = self.kit[kit].stays_out_refusal(&line) {
             return Err(refusal);
         }
         let loan = self.open_loan(self.due_passed_on(line.loan));

@@ -180,6 +180,31 @@ on_both! {
         assert_eq!(line_out(&club, "kit_id").await, adapters);
     }
 
+    async fn undoing_one_persons_bringing_home_leaves_what_another_brought(club: TestClub) {
+        let hall = hall(&club).await;
+        let hers = line_out(&club, "kit_id").await;
+        let ben = club.borrower("Ben").await;
+        hand_out(&hall.quinn, &ben, "A-01x2").await;
+        let page = hall.ada.get(&format!("/mine/{hers}/bring-back")).await;
+        hall.ada.submit(&page, "main form", &[]).await.done();
+        let kit = format!("/kit/{}", club.ids("kit").await[0]);
+        let page = hall.quinn.get(&kit).await;
+        let over = "form[action$='/looked-over']";
+        let his = line_out(&club, "kit_id").await;
+        let home = ben.get(&format!("/mine/{his}/bring-back")).await;
+        ben.submit(&home, "main form", &[]).await.done();
+        let late = hall.quinn.submit(&page, over, &[]).await;
+        assert!(late.problems()[0].starts_with("Meanwhile more came back"), "nobody answers for what they did not see");
+        let page = hall.quinn.get(&kit).await;
+        hall.quinn.submit(&page, over, &[("key", "over")]).await.done();
+        hand_out(&hall.quinn, &ben, "A-01x2").await;
+        let his = line_out(&club, "kit_id").await;
+        let home = ben.get(&format!("/mine/{his}/bring-back")).await;
+        ben.submit(&home, "main form", &[("key", "home")]).await.done();
+        hall.quinn.post(&format!("/lent/{hers}/reopen"), &[("key", "undo-hers")]).await.done();
+        assert_eq!(club.find("SELECT CAST(unchecked_count AS TEXT) FROM kit").await, ["2"], "Ben's two still wait");
+    }
+
     async fn kit_a_member_brought_home_alone_is_in_the_log(club: TestClub) {
         let hall = hall(&club).await;
         let adapters = line_out(&club, "kit_id").await;

@@ -3,8 +3,9 @@
 
 use super::{DAYS, Teller, slip};
 use crate::actions::By;
-use crate::actions::bring_back::bring_back;
+use crate::actions::bring_back::{Brought, bring_back};
 use crate::actions::condition::{Looked, report_condition};
+use crate::actions::errand::Errand;
 use crate::actions::hand_out::{HandOut, hand_out};
 use crate::actions::night::{self, NewNight};
 use crate::actions::reading::{Measured, log_volts};
@@ -110,7 +111,12 @@ impl Teller<'_> {
         let ada = self.member(self.cast.ada, self.on(1, "12:00"));
         let hers = loans::out_with(&mut self.db.read().await?, self.cast.ada).await?;
         for line in hers {
-            bring_back(self.db, &ada, line.lent_id, &saw(Seen::Nothing), "")
+            let brought = Brought {
+                looked: saw(Seen::Nothing),
+                kit_words: "",
+                counted: None,
+            };
+            bring_back(self.db, &ada, line.lent_id, &brought)
                 .await
                 .map_err(slip)?;
         }
@@ -194,8 +200,10 @@ impl Teller<'_> {
     /// What is seen on it; the loan lines that still want volts.
     async fn see(&self, by: &By, number: i64, seen: Seen) -> Result<Vec<Uuid>, StoreError> {
         let one = looked_at(self.lent_id(number).await?, saw(seen));
-        let step = look(self.db, by, &[one], &[]).await.map_err(slip)?;
-        Ok(step.wants_volts)
+        let step = look(self.db, by, &[one], &Errand::default())
+            .await
+            .map_err(slip)?;
+        Ok(step.volts)
     }
 
     async fn take(&self, by: &By, number: i64, cells: &[i64]) -> Told {
@@ -205,7 +213,7 @@ impl Teller<'_> {
                 measured: rested(cells.to_vec()),
                 place_id: None,
             };
-            take_back(self.db, by, &[volts], "/take-back")
+            take_back(self.db, by, &[volts], &Errand::default())
                 .await
                 .map_err(slip)?;
         }
@@ -222,7 +230,9 @@ impl Teller<'_> {
         let all: Vec<LookedAt> = kit
             .map(|line| looked_at(line.lent_id, Looked::default()))
             .collect();
-        look(self.db, by, &all, &[]).await.map_err(slip)?;
+        look(self.db, by, &all, &Errand::default())
+            .await
+            .map_err(slip)?;
         Ok(())
     }
 }

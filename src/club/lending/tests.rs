@@ -234,9 +234,9 @@ fn adapters_out_and_asked_for_never_pass_what_is_owned() {
 #[test]
 fn one_bent_adapter_leaves_the_others_to_lend() {
     assert_eq!(kit_refusal(adapters(0, 1, 0), 2), None);
-    assert_eq!(kit_out_refusal(adapters(2, 1, 0)), None);
+    assert_eq!(kit_out_refusal(adapters(2, 1, 0), 0), None);
     assert!(
-        kit_out_refusal(adapters(3, 1, 0)).is_some(),
+        kit_out_refusal(adapters(2, 0, 0), 1).is_some(),
         "it is out itself"
     );
 }
@@ -263,8 +263,8 @@ fn a_charger_set_aside_unchecked_or_out_goes_to_nobody() {
     );
     assert!(words(charger(0, 1, None)).starts_with("C-01 came back unchecked."));
     assert!(words(charger(0, 0, Some(" to Mo"))).starts_with("C-01 is on loan to Mo."));
-    assert!(kit_out_refusal(charger(1, 0, Some(" to Mo"))).is_some());
-    assert_eq!(kit_out_refusal(charger(0, 0, Some(" to Mo"))), None);
+    assert!(kit_out_refusal(charger(1, 0, Some(" to Mo")), 0).is_some());
+    assert_eq!(kit_out_refusal(charger(0, 0, Some(" to Mo")), 0), None);
 }
 
 /// Three of them.

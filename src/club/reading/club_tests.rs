@@ -137,3 +137,63 @@ fn the_volts_of_one_cell_typed_for_a_whole_pack_quarantine_it_and_say_how_that_i
         dead[0].next
     );
 }
+
+#[test]
+fn a_longer_rest_asked_for_never_makes_a_wide_spread_milder() {
+    let strict = ClubLimits {
+        rest_minutes: 60,
+        ..ClubLimits::default()
+    };
+    let lipo = build(Chemistry::LiPo, 3, true);
+    let judged = |cells: [i64; 3], rested, limits: &ClubLimits| {
+        rules(&judge(&lipo, &Volts::Cells(cells.to_vec()), rested, limits))
+    };
+    let wide = [3_820, 3_600, 3_820];
+    assert_eq!(judged(wide, Rested::A_WHILE, &strict), [Rule::SpreadWide]);
+    assert_eq!(
+        judged(wide, Rested::JustUsed, &strict),
+        [Rule::SpreadNotJudged]
+    );
+    let even = [3_820, 3_815, 3_820];
+    assert_eq!(
+        judged(even, Rested::A_WHILE, &strict),
+        [Rule::SpreadNotJudged]
+    );
+    assert_eq!(judged(even, Rested::AN_HOUR, &strict), []);
+}
+
+#[test]
+fn a_clubs_margin_moves_no_minimum_of_nimh_or_lead_and_makes_no_cell_missing() {
+    let strict = ClubLimits {
+        above_minimum_mv: 300,
+        ..ClubLimits::default()
+    };
+    for (chemistry, mv) in [(Chemistry::NiMh, 7_150), (Chemistry::Pb, 12_250)] {
+        let whole = build(chemistry, 6, false);
+        let found =
+            |limits: &ClubLimits| rules(&judge(&whole, &Volts::Pack(mv), Rested::AN_HOUR, limits));
+        assert_eq!(
+            found(&strict),
+            found(&ClubLimits::default()),
+            "{chemistry:?}"
+        );
+    }
+    let lipo = build(Chemistry::LiPo, 3, false);
+    let found = rules(&judge(&lipo, &Volts::Pack(9_600), Rested::AN_HOUR, &strict));
+    assert!(
+        found.contains(&Rule::OverDischarged) && !found.contains(&Rule::MissingCell),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn a_slipped_point_of_a_whole_pack_is_not_taken_for_one_cell() {
+    let lipo = build(Chemistry::LiPo, 3, false);
+    let found = judge(
+        &lipo,
+        &Volts::Pack(115_500),
+        Rested::AN_HOUR,
+        &ClubLimits::default(),
+    );
+    assert_eq!(found[0].next, "Was it mistyped? Measure and log it again.");
+}

@@ -33,7 +33,7 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
     let words = format!(
         "{name} was logged with {value} V, which hardly any cell shows: they lie between {low} and {high} V."
     );
-    let next = match slipped_point(one.mv, table) {
+    let next = match slipped_point(one.mv, table).filter(|_| !one.is_average) {
         Some(meant) => format!("Was {} V meant? Log it again.", volts_words(meant)),
         None if is_low => {
             "Is the cell dead, or is the meter not touching? Measure and log it again.".to_owned()

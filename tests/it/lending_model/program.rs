@@ -5,9 +5,11 @@ mod kit;
 use crate::pool::{Act, Seen, Volts, Way};
 use crate::support::*;
 use sandbucket::actions::By;
+use sandbucket::actions::bring_back::Brought;
 use sandbucket::actions::bring_back::{self, BringBackRefusal};
 use sandbucket::actions::change_loan::{self, ChangeRefusal};
 use sandbucket::actions::condition::{self, ConditionRefusal, Looked};
+use sandbucket::actions::errand::Errand;
 use sandbucket::actions::hand_out::{self, HandOut, HandOutFailed};
 use sandbucket::actions::reading::{self, LogVoltsRefusal, Measured};
 use sandbucket::actions::release::{self, ReleaseFailed};
@@ -141,6 +143,14 @@ impl<'a> Evening<'a> {
     }
 }
 
+fn brought(seen: Seen) -> Brought<'static> {
+    Brought {
+        looked: looked(seen),
+        kit_words: "",
+        counted: None,
+    }
+}
+
 impl Evening<'_> {
     fn by(&self, person: usize) -> By {
         By {
@@ -180,7 +190,7 @@ impl Evening<'_> {
             Act::BringBack { by, pack, seen } => {
                 let line = self.line(pack).await;
                 named::<_, BringBackRefusal>(
-                    bring_back::bring_back(db, &self.by(by), line, &looked(seen), "").await,
+                    bring_back::bring_back(db, &self.by(by), line, &brought(seen)).await,
                 )
             }
             Act::Extend { by, pack, days } => {
@@ -308,15 +318,16 @@ impl Evening<'_> {
             to_mend: None,
             counted: None,
         };
-        match take_back::look(db, &by, &[seen], &[]).await {
-            Ok(step) if step.wants_volts.is_empty() => "done".to_owned(),
+        match take_back::look(db, &by, &[seen], &Errand::default()).await {
+            Ok(errand) if errand.was_back(lent_id) => "NotOut".to_owned(),
+            Ok(errand) if errand.volts.is_empty() => "done".to_owned(),
             Ok(_) => {
                 let volts = VoltsOf {
                     lent_id,
                     measured: measured(said.1),
                     place_id: None,
                 };
-                named(take_back::take_back(db, &by, &[volts], "/take-back/done").await)
+                named(take_back::take_back(db, &by, &[volts], &Errand::default()).await)
             }
             Err(refusal) => name_of(&refusal),
         }

@@ -58,6 +58,7 @@ pub enum Act {
         by: usize,
         kit: usize,
         back: usize,
+        counted: Option<i64>,
         is_broken: bool,
     },
     KitLookOver {
@@ -291,6 +292,7 @@ impl Act {
                 by: dice.throw(5),
                 kit,
                 back,
+                counted: some_of_them(dice),
                 is_broken: dice.throw(3) == 0,
             },
             6 => Self::KitLose { by, kit, back },
@@ -415,6 +417,7 @@ fn kit_brought_home(dice: &mut Dice) -> Vec<Act> {
         by: 2,
         kit,
         back,
+        counted: some_of_them(dice),
         is_broken: dice.throw(3) == 0,
     };
     let then = match dice.throw(3) {

@@ -15,6 +15,9 @@ pub struct Line {
     pub holder: usize,
     pub count: i64,
     pub closed: Closed,
+    /// What of it was to mend, or seen by nobody at the table, when it came back.
+    pub aside: i64,
+    pub unchecked: i64,
 }
 
 #[derive(Clone, Debug)]
@@ -69,19 +72,26 @@ impl Kit {
         }
     }
 
-    /// Why a loan of it is not extended and it is not passed on: what is out may be what is to mend.
-    pub fn stays_out_refusal(&self) -> Option<&'static str> {
-        let is_in_doubt = self.out() + self.aside + self.unchecked > self.owned;
-        let name = if self.is_counted {
-            "KitInDoubt"
+    /// Why a line of it is not extended nor passed on: it was found to mend, and its take-back undone.
+    pub fn stays_out_refusal(&self, line: &Line) -> Option<&'static str> {
+        if self.is_counted {
+            (line.aside > 0).then_some("KitInDoubt")
         } else {
-            "KitSetAside"
-        };
-        (self.out() > 0 && is_in_doubt).then_some(name)
+            (self.aside > 0).then_some("KitSetAside")
+        }
     }
 
     fn put_aside(&mut self, count: i64) {
-        self.aside = (self.aside + count).min(self.owned);
+        self.aside = if self.is_counted {
+            self.aside + count
+        } else {
+            1
+        };
+    }
+
+    /// Of adapters no more are out, to mend or unchecked than the club owns.
+    pub fn adds_up(&self) -> bool {
+        !self.is_counted || self.out() + self.aside + self.unchecked <= self.owned
     }
 
     /// The latest line (`back` 0) or the one before, while it is open.
@@ -110,18 +120,20 @@ impl Kit {
         if to_mend < 1 || to_mend > count {
             return Err("NotSoManyToMend");
         }
-        match Some(count) {
+        let aside = if is_broken { to_mend } else { 0 };
+        if count < line.count {
             // A part comes back: it becomes a line of its own, the latest.
-            Some(count) if count < line.count => {
-                line.count -= count;
-                let part = Line {
-                    count,
-                    closed,
-                    ..line.clone()
-                };
-                self.lines.push(part);
-            }
-            _ => line.closed = closed,
+            line.count -= count;
+            let part = Line {
+                count,
+                closed,
+                aside,
+                ..line.clone()
+            };
+            self.lines.push(part);
+        } else {
+            line.closed = closed;
+            line.aside = aside;
         }
         if is_broken {
             self.put_aside(to_mend);
@@ -129,11 +141,35 @@ impl Kit {
         Ok(())
     }
 
-    pub fn bring_home(&mut self, hour: i64, by: usize, back: usize, is_broken: bool) -> Done {
+    pub fn bring_home(
+        &mut self,
+        hour: i64,
+        by: usize,
+        back: usize,
+        said: (Option<i64>, bool),
+    ) -> Done {
+        let (counted, is_broken) = said;
+        let is_counted = self.is_counted;
         let line = self.open_line(back).filter(|line| line.holder == by);
         let line = line.ok_or("NotYours")?;
-        line.closed = Some((hour, "unchecked"));
-        let count = line.count;
+        let count = counted.filter(|_| is_counted).unwrap_or(line.count);
+        if count < 1 || count > line.count {
+            return Err("NotSoMany");
+        }
+        let (aside, unchecked) = if is_broken { (count, 0) } else { (0, count) };
+        let part = Line {
+            count,
+            closed: Some((hour, "unchecked")),
+            aside,
+            unchecked,
+            ..line.clone()
+        };
+        if count < line.count {
+            line.count -= count;
+            self.lines.push(part);
+        } else {
+            *line = part;
+        }
         if is_broken {
             self.put_aside(count);
         } else {
@@ -161,6 +197,7 @@ impl Kit {
             self.put_aside(count);
         }
         self.unchecked = 0;
+        self.lines.iter_mut().for_each(|line| line.unchecked = 0);
         Ok(())
     }
 
@@ -171,7 +208,8 @@ impl Kit {
         let line = self.lines.get(at).ok_or("NotOut")?;
         let is_latest = back == 0;
         let is_there = if self.is_counted {
-            self.out() + line.count <= self.owned
+            let others = self.aside - line.aside.min(self.aside) + self.unchecked - line.unchecked;
+            self.out() + line.count + others <= self.owned
         } else {
             is_latest
         };
@@ -186,9 +224,11 @@ impl Kit {
         if gone.contains(&line.holder) {
             return Err("NotActive");
         }
-        if matches!(line.closed, Some((_, "unchecked"))) {
-            self.unchecked = (self.unchecked - line.count).max(0);
+        self.unchecked -= line.unchecked;
+        if self.is_counted {
+            self.aside -= line.aside.min(self.aside);
         }
+        self.lines[at].unchecked = 0;
         self.lines[at].closed = None;
         Ok(())
     }
@@ -229,6 +269,10 @@ impl Kit {
         }
         let count = self.meant(counted, self.aside)?;
         self.aside -= count;
+        if self.aside == 0 {
+            let back = self.lines.iter_mut().filter(|line| line.closed.is_some());
+            back.for_each(|line| line.aside = 0);
+        }
         if is_thrown_away && self.is_counted {
             self.owned = (self.owned - count).max(0);
         }
@@ -239,8 +283,8 @@ impl Kit {
         if !self.is_counted {
             return Err("NotCounted");
         }
-        if owned < self.out() {
-            return Err("FewerThanOut");
+        if owned < self.out() + self.aside + self.unchecked {
+            return Err("FewerThanThere");
         }
         self.owned = owned;
         Ok(())

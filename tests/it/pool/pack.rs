@@ -181,8 +181,11 @@ impl Pack {
         volts: Volts,
     ) -> Result<(), &'static str> {
         quartermaster_only(by)?;
+        // What is seen stays on record, though somebody took it back already.
+        if !self.lines.is_empty() {
+            self.see(hour, by, seen);
+        }
         self.line().ok_or("NotOut")?;
-        self.see(hour, by, seen);
         // Danger seen, now or while it was out: never asked for volts.
         let is_seen = |danger: &Danger| danger.what != "over-discharged";
         if !self.dangers.iter().any(is_seen) {

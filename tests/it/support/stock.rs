@@ -114,7 +114,7 @@ impl TestClub {
                 is_confirmed: false,
             };
             let logged = log_volts(&self.app.db, &by, *pack, &measured, None).await;
-            assert_eq!(logged.expect("volts").state, "fit");
+            assert!(logged.expect("volts").starts_with("/packs/"));
         }
         packs
     }

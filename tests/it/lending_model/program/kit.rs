@@ -3,7 +3,9 @@
 use super::{Evening, looked, named};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
-use sandbucket::actions::see_to_kit::Mended;
+use sandbucket::actions::bring_back::Brought;
+use sandbucket::actions::errand::Errand;
+use sandbucket::actions::see_to_kit::{LookedOver, Mended};
 use sandbucket::actions::take_back::LookedAt;
 use sandbucket::actions::{By, bring_back, change_loan, keep_kit, see_to_kit, take_back};
 use sandbucket::bench::chain::Adapter;
@@ -124,7 +126,11 @@ impl Evening<'_> {
                     counted,
                     to_mend,
                 };
-                named(take_back::look(db, &self.by(by), &[one], &[]).await)
+                let line = one.lent_id;
+                match take_back::look(db, &self.by(by), &[one], &Errand::default()).await {
+                    Ok(errand) if errand.was_back(line) => "NotOut".to_owned(),
+                    outcome => named(outcome),
+                }
             }
             Act::KitReopen { by, kit, back } => {
                 let line = self.kit_line(kit, back).await;
@@ -134,18 +140,27 @@ impl Evening<'_> {
                 by,
                 kit,
                 back,
+                counted,
                 is_broken,
             } => {
                 let line = self.kit_line(kit, back).await;
-                let (by, seen) = (self.by(by), looked(Seen::Nothing));
-                named(bring_back::bring_back(db, &by, line, &seen, wrong(is_broken)).await)
+                let brought = Brought {
+                    looked: looked(Seen::Nothing),
+                    kit_words: wrong(is_broken),
+                    counted,
+                };
+                named(bring_back::bring_back(db, &self.by(by), line, &brought).await)
             }
             Act::KitLookOver {
                 kit,
                 is_broken,
                 counted,
             } => {
-                let said = (wrong(is_broken), counted);
+                let said = LookedOver {
+                    wrong: wrong(is_broken),
+                    count: counted,
+                    shown: None,
+                };
                 named(see_to_kit::look_over(db, &quinn, self.kit[kit], said).await)
             }
             Act::KitLose { by, kit, back } => {
@@ -169,6 +184,7 @@ impl Evening<'_> {
                     words: "a new plug",
                     count: counted,
                     is_thrown_away,
+                    shown: None,
                 };
                 named(see_to_kit::mend(db, &quinn, self.kit[kit], mended).await)
             }
