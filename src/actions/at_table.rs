@@ -5,8 +5,10 @@ use crate::club::calendar::Instant;
 use crate::club::kit::Stock;
 use crate::club::lending::{KitAtTable, PackAtTable};
 use crate::club::states::{Life, State};
+use crate::club::verdict::Rule;
 use crate::store::lent::KitAtTable as KitRow;
 use crate::store::packs::PackView;
+use crate::store::{Conn, Result, findings};
 
 pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
     let state = pack.state_at(by.at, by.limits().reading_days);
@@ -28,6 +30,15 @@ pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> Pack
         lent,
         spread_mv,
     }
+}
+
+/// It counts as out, or came back unchecked: a meter alone does not see how it looks.
+pub async fn is_unlooked(conn: &mut Conn, pack: &PackView) -> Result<bool> {
+    let open = findings::open(conn, pack.id).await?;
+    let is_unchecked = open
+        .iter()
+        .any(|found| found.rule() == Some(Rule::CameBackUnchecked));
+    Ok(pack.is_lent() || is_unchecked)
 }
 
 /// ` to Mo Tennant since Wed 25 Nov 2026`; the name for those who may know.

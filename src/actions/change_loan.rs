@@ -191,7 +191,9 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
         borrower_id: to,
         borrower_name: None,
         handed_by: by.actor.id,
-        night_id: nights::open_now(&mut tx).await?.map(|night| night.id),
+        night_id: nights::on_now(&mut tx, &by.zone, by.at)
+            .await?
+            .map(|night| night.id),
         due_on: due.to_string(),
         opened_ms: by.at,
         ..old

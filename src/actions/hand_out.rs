@@ -3,19 +3,17 @@
 
 use crate::actions::at_table::{at_table, kit_at_table};
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, Measured};
-use crate::actions::standing::{self, settle, settle_saying};
+use crate::actions::reading::Measured;
+use crate::actions::standing::{self, settle_saying};
+use crate::actions::volts_now::{can_volts_help, spread_that_holds, with_volts_now};
 use crate::actions::{By, log};
-use crate::battery::volts::Volts;
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
-use crate::club::states::State;
-use crate::club::verdict::Rule;
 use crate::ids;
-use crate::store::lent::{self, KitAtTable, Lent, Outcome};
+use crate::store::lent::{self, KitAtTable, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, findings, nights, people, readings};
+use crate::store::{Db, StoreError, Tx, nights, people};
 use uuid::Uuid;
 
 pub struct HandOut {
@@ -28,13 +26,13 @@ pub struct HandOut {
     pub override_reason: String,
     /// Volts read at the table just now, by pack number.
     pub volts_now: Vec<(String, Measured)>,
-    /// Numbers of packs that counted as out and were looked over, with nothing to see.
+    /// Numbers of packs that counted as out or came back unchecked, and were looked over with nothing to see.
     pub looked_at: Vec<String>,
 }
 
 #[derive(Debug, thiserror::Error)]
 pub enum HandOutFailed {
-    #[error("There is no such person.")]
+    #[error("Choose who borrows.")]
     NoPerson,
     #[error("Name at least one pack or piece of kit.")]
     Nothing,
@@ -85,7 +83,9 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
     let is_overridable = refusals
         .iter()
         .any(|(refusal, spread)| refusal.is_overridable(*spread, widest_mv));
-    let is_refused = !refusals.is_empty();
+    let is_for_person = refusals
+        .iter()
+        .any(|(refusal, _)| matches!(refusal, HandOutRefusal::InductionRanOut { .. }));
     let why = (wanted.override_reason.as_str(), widest_mv);
     let kept = lending::after_override(refusals, by.actor, borrower.id, why);
     if !kept.is_empty() {
@@ -108,13 +108,11 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             is_overridable,
         });
     }
-    // A reason is kept where it overrode something, and nowhere else.
-    let reason = if is_refused {
-        wanted.override_reason.trim()
-    } else {
-        ""
+    let overridden = Overridden {
+        reason: wanted.override_reason.trim(),
+        is_for_person,
     };
-    let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen, reason)).await?;
+    let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen, overridden)).await?;
     once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
     tx.save().await?;
     Ok(loan_id)
@@ -139,10 +137,9 @@ pub fn borrower_from(person: people::Borrower) -> Borrower {
 
 async fn due_day(tx: &mut Tx, by: &By, asked: Option<Day>) -> Result<Day, HandOutFailed> {
     let today = by.zone.day_of(by.at);
-    let night = nights::open_now(tx)
+    let night = nights::on_now(tx, &by.zone, by.at)
         .await?
-        .and_then(|night| night.ends_day())
-        .filter(|ends| *ends >= today);
+        .and_then(|night| night.ends_day());
     let due = asked
         .or(night)
         .unwrap_or_else(|| today.plus_days(by.club.loan_days));
@@ -190,6 +187,21 @@ async fn choose(tx: &mut Tx, by: &By, items: &[Typed]) -> Result<Chosen, HandOut
     Ok(chosen)
 }
 
+/// A reason is kept where it overrode something, and nowhere else: on the packs with the spread; on everything when the
+/// borrower's induction ran out.
+#[derive(Clone, Copy)]
+struct Overridden<'a> {
+    reason: &'a str,
+    is_for_person: bool,
+}
+
+impl Overridden<'_> {
+    fn words(self, spread_mv: Option<i64>) -> Option<String> {
+        (spread_mv.is_some() || self.is_for_person)
+            .then(|| lending::override_words(spread_mv, self.reason))
+    }
+}
+
 impl Chosen {
     /// A pack named twice is one pack.
     fn add_pack(&mut self, pack: PackView) {
@@ -207,80 +219,6 @@ impl Chosen {
     }
 }
 
-/// None, and nothing to override, once the volts it was read from are too old: the pack is not known besides.
-async fn spread_that_holds(
-    tx: &mut Tx,
-    by: &By,
-    pack: &PackView,
-) -> Result<Option<i64>, StoreError> {
-    if pack.is_read_long_ago(by.at, by.limits().reading_days) {
-        return Ok(None);
-    }
-    let open = findings::open(tx, pack.id).await?;
-    let weighed: Vec<_> = open
-        .iter()
-        .map(|found| (found.rule(), found.gravity()))
-        .collect();
-    // The spread that set it aside: a later reading of a pack that had not rested does not make it smaller.
-    let wide = open
-        .iter()
-        .find(|found| found.rule() == Some(Rule::SpreadWide));
-    let judged = match wide.and_then(|found| found.reading_id) {
-        Some(id) => readings::by_id(tx, id).await?,
-        None => None,
-    };
-    let found_mv = judged
-        .and_then(|reading| Volts::from_text(reading.volts.as_deref()?))
-        .and_then(|volts| volts.spread_mv());
-    let last_mv = pack.volts().and_then(|volts| volts.spread_mv());
-    Ok(lending::only_spread_mv(&weighed, found_mv.max(last_mv)))
-}
-
-/// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten. What is to mend for
-/// another reason is not connected to a meter.
-fn can_volts_help(by: &By, pack: &PackView, spread_mv: Option<i64>) -> bool {
-    let state = pack.state_at(by.at, by.limits().reading_days);
-    by.actor.roles.is_quartermaster
-        && match state {
-            State::Quarantine => false,
-            State::SetAside => spread_mv.is_some(),
-            State::NotKnown => true,
-            _ => pack.is_lent(),
-        }
-}
-
-async fn with_volts_now(
-    tx: &mut Tx,
-    by: &By,
-    chosen: Vec<(PackView, Option<i64>)>,
-    wanted: &HandOut,
-) -> Result<Vec<(PackView, Option<i64>)>, StoreError> {
-    let mut out = Vec::new();
-    for (pack, spread) in chosen {
-        let is_of_it = |(number, _): &&(String, Measured)| *number == pack.number;
-        let measured = wanted.volts_now.iter().find(is_of_it);
-        // What counts as out is booked in with its volts only when somebody looked it over.
-        let is_seen = !pack.is_lent() || wanted.looked_at.contains(&pack.number);
-        let Some((_, measured)) = measured.filter(|_| is_seen) else {
-            out.push((pack, spread));
-            continue;
-        };
-        reading::take(tx, by, &pack, measured, pack.lent_id).await?;
-        if let Some(lent_id) = pack.lent_id {
-            lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
-        }
-        let verb = if pack.is_lent() {
-            "taken back, forgotten before"
-        } else {
-            "logged volts"
-        };
-        let after = settle(tx, by, &pack, verb).await?;
-        let spread = spread_that_holds(tx, by, &after).await?;
-        out.push((after, spread));
-    }
-    Ok(out)
-}
-
 fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)> {
     let packs = chosen.packs.iter().filter_map(|(pack, spread)| {
         let refusal = lending::pack_refusal(&at_table(by, pack, *spread))?;
@@ -296,15 +234,17 @@ async fn open_loan(
     tx: &mut Tx,
     by: &By,
     wanted: &HandOut,
-    what: (Day, &Chosen, &str),
+    what: (Day, &Chosen, Overridden<'_>),
 ) -> Result<Uuid, HandOutFailed> {
-    let (due, chosen, reason) = what;
+    let (due, chosen, overridden) = what;
     let loan = Loan {
         id: ids::new_id(),
         borrower_id: wanted.borrower_id,
         borrower_name: None,
         handed_by: by.actor.id,
-        night_id: nights::open_now(tx).await?.map(|night| night.id),
+        night_id: nights::on_now(tx, &by.zone, by.at)
+            .await?
+            .map(|night| night.id),
         due_on: due.to_string(),
         purpose: wanted.purpose.chars().take(200).collect(),
         opened_ms: by.at,
@@ -313,12 +253,12 @@ async fn open_loan(
     };
     loans::open(tx, &loan).await?;
     for (pack, spread) in &chosen.packs {
-        let words = (!reason.is_empty()).then(|| lending::override_words(*spread, reason));
+        let words = overridden.words(*spread);
         lend_pack(tx, by, &loan, (pack, words)).await?;
     }
     for (kit, count) in &chosen.kit {
         let counted = kit.is_counted().then_some(*count);
-        let words = (!reason.is_empty()).then(|| lending::override_words(None, reason));
+        let words = overridden.words(None);
         lend_kit(tx, by, &loan, (kit.id, counted, words)).await?;
     }
     Ok(loan.id)

@@ -28,6 +28,7 @@ pub mod sign_in;
 pub mod standing;
 pub mod tablet;
 pub mod take_back;
+pub mod volts_now;
 pub mod way_out;
 
 use crate::club::calendar::{Instant, Zone};

@@ -9,6 +9,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
 use crate::actions::see_to_kit::{self, Back};
 use crate::actions::standing::{self, settle};
+use crate::actions::volts_now::is_danger;
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings;
@@ -259,14 +260,6 @@ pub async fn take_back(
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
     Ok(Taken { errand, answer })
-}
-
-/// Whether the reading alone puts the pack in quarantine.
-pub fn is_danger(by: &By, pack: &PackView, measured: &Measured) -> bool {
-    let found = reading::verdict(by, pack, measured);
-    found
-        .iter()
-        .any(|finding| finding.gravity >= Gravity::Danger)
 }
 
 /// A place that can't be named is passed over: what is dangerous goes to quarantine.

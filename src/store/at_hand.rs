@@ -25,6 +25,7 @@ pub struct ToTick {
 
 pub struct Tonight {
     pub place_name: String,
+    pub ends_on: String,
     pub ends_at: String,
     pub on_duty_name: Option<String>,
 }
@@ -37,6 +38,7 @@ struct Row {
     state: Option<String>,
     free_count: Option<i64>,
     night_place: Option<String>,
+    night_ends_on: Option<String>,
     night_ends_at: Option<String>,
     night_on_duty: Option<String>,
 }
@@ -47,7 +49,7 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
         conn,
         Row,
         "SELECT a.number, a.what, pl.name AS place_name, a.state, a.free_count, np.name AS night_place, \
-         n.ends_at AS night_ends_at, nd.name AS night_on_duty \
+         n.ends_on AS night_ends_on, n.ends_at AS night_ends_at, nd.name AS night_on_duty \
          FROM turn LEFT JOIN ( \
           SELECT * FROM (SELECT 0 AS rank, 'pack' AS kind, k.number_key, k.number, d.name AS what, k.place_id, k.state, CAST(1 AS BIGINT) AS free_count \
            FROM pack k JOIN design d ON d.id = k.design_id \
@@ -75,6 +77,7 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
 fn tonight(row: &Row) -> Option<Tonight> {
     Some(Tonight {
         place_name: row.night_place.clone()?,
+        ends_on: row.night_ends_on.clone()?,
         ends_at: row.night_ends_at.clone()?,
         on_duty_name: row.night_on_duty.clone(),
     })

@@ -1,7 +1,7 @@
 //! Nights: an evening or event at which packs are handed out. One is open at most.
 
 use super::{Conn, Result, Tx, change, row};
-use crate::club::calendar::{Day, Instant};
+use crate::club::calendar::{Day, Instant, Zone};
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -22,6 +22,21 @@ impl Night {
     }
 }
 
+/// When a night ends; None where its day or hour can't be read.
+pub fn end_of(ends_on: &str, ends_at: &str, zone: &Zone) -> Option<Instant> {
+    zone.at(Day::parse(ends_on)?, ends_at)
+}
+
+/// The night that is open and has not ended: new loans belong to it.
+pub async fn on_now(conn: &mut Conn, zone: &Zone, now: Instant) -> Result<Option<Night>> {
+    let night = open_now(conn).await?;
+    Ok(night.filter(|night| {
+        let end = end_of(&night.ends_on, &night.ends_at, zone);
+        end.is_some_and(|end| end > now)
+    }))
+}
+
+/// The night nobody has closed yet, also when its end is past.
 pub async fn open_now(conn: &mut Conn) -> Result<Option<Night>> {
     row!(
         conn,

@@ -2,20 +2,18 @@
 //! what was typed. Members reach it too where the club lets them borrow for themselves.
 
 use crate::actions::hand_out::{self, HandOut, HandOutFailed, borrower_from};
-use crate::actions::reading::Measured;
+use crate::actions::volts_now::keep_danger;
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::lending::{HandOutRefusal, borrower_refusal, read_numbers};
-use crate::club::reading::Rested;
 use crate::store::at_hand::{self, ToTick, Tonight};
-use crate::store::packs::{self, PackView};
-use crate::store::people;
+use crate::store::{nights, people};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
+use crate::web::hand_out_volts::{self, LogNow, TypedVolts};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::volts_form::VoltsForm;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -28,9 +26,13 @@ struct HandOutPage {
     refusals: Vec<Told>,
     is_overridable: bool,
     log_now: Vec<LogNow>,
+    /// Numbers of packs whose dangerous volts are stored, though nothing was handed out.
+    stored: Vec<String>,
     form: HandOutForm,
     people: Vec<(String, String)>,
     night: Option<Tonight>,
+    /// Of a night that ended and that nobody has closed; empty while it goes on.
+    night_ended: String,
     to_tick: Vec<ToTick>,
     is_quartermaster: bool,
     has_decimal_comma: bool,
@@ -72,50 +74,6 @@ struct HandOutForm {
     purpose: String,
     reason: String,
     rested: String,
-}
-
-struct LogNow {
-    number: String,
-    line: String,
-    problem: String,
-    /// None: it shows no cells, its volts are those of the whole pack.
-    cells: Option<i64>,
-    /// It counts as out: it is booked in with its volts, so somebody has to have looked at it.
-    is_out: bool,
-    is_looked_at: bool,
-}
-
-/// Volts of one pack as they were typed at the table, and whether it was looked over.
-struct TypedVolts {
-    pack: PackView,
-    line: String,
-    is_looked_at: bool,
-}
-
-impl TypedVolts {
-    const fn none(pack: PackView) -> Self {
-        Self {
-            pack,
-            line: String::new(),
-            is_looked_at: false,
-        }
-    }
-}
-
-impl LogNow {
-    fn of(typed: TypedVolts, problems: &Problems) -> Self {
-        let pack = typed.pack;
-        Self {
-            problem: problems
-                .of(&format!("volts_line-{}", pack.number))
-                .to_owned(),
-            cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
-            is_out: pack.is_lent(),
-            is_looked_at: typed.is_looked_at,
-            line: typed.line,
-            number: pack.number,
-        }
-    }
 }
 
 impl HandOutForm {
@@ -160,6 +118,7 @@ async fn page_for(
     let old_before = who.now.plus_days(-who.club.limits().reading_days);
     let at_hand = at_hand::now(&mut conn, old_before).await?;
     drop(conn);
+    let night_ended = at_hand.night.as_ref().map(|night| ended(night, who));
     let people = all
         .into_iter()
         .map(|person| {
@@ -178,13 +137,24 @@ async fn page_for(
         refusals: Vec::new(),
         is_overridable: false,
         log_now: Vec::new(),
+        stored: Vec::new(),
         form,
         people,
         night: at_hand.night,
+        night_ended: night_ended.unwrap_or_default(),
         to_tick: at_hand.items,
         is_quartermaster,
         has_decimal_comma: who.club.uses_decimal_comma,
     })
+}
+
+fn ended(night: &Tonight, who: &SignedIn) -> String {
+    let end = nights::end_of(&night.ends_on, &night.ends_at, &who.zone);
+    end.filter(|end| *end <= who.now)
+        .map_or_else(String::new, |end| {
+            let (day, time) = (who.zone.date_words(end), who.zone.time_words(end));
+            format!("The night at {} ended on {day}, {time}.", night.place_name)
+        })
 }
 
 /// GET /hand-out
@@ -219,52 +189,56 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             Day::parse(&form.due).ok_or("Write the day as 2026-11-27."),
         )
     };
-    let mut typed = volts_typed(&app, &fields).await?;
-    let volts_now = volts_now(&who, &form, &mut typed, &mut problems);
-    let (Some(borrower_id), Some(items), true) = (borrower_id, items, problems.is_empty()) else {
-        return refuse(
-            &app,
-            &who,
-            form,
-            Refused {
-                problems,
-                volts: typed,
-                ..Refused::default()
-            },
-        )
-        .await;
-    };
+    let mut typed = hand_out_volts::typed(&app, &fields).await?;
+    let volts_now = hand_out_volts::measured(&who, &form.rested, &mut typed, &mut problems);
+    let is_complete = borrower_id.is_some() && items.is_some() && problems.is_empty();
     let wanted = HandOut {
-        borrower_id,
-        items,
+        borrower_id: borrower_id.unwrap_or_default(),
+        items: items.unwrap_or_default(),
         due,
         purpose: form.purpose.clone(),
         override_reason: form.reason.clone(),
         volts_now,
         looked_at: fields.all("looked_at"),
     };
-    let refused = match hand_out::hand_out(&app.db, &who.by(&fields), &wanted).await {
-        Ok(loan) => return page::go_to(&format!("/loans/{loan}?new=1")),
+    let by = who.by(&fields);
+    let problems = if is_complete {
+        match hand_out::hand_out(&app.db, &by, &wanted).await {
+            Ok(loan) => return page::go_to(&format!("/loans/{loan}?new=1")),
+            Err(HandOutFailed::Repeat(repeat)) => return again(&repeat),
+            Err(HandOutFailed::Store(error)) => return Err(error.into()),
+            Err(failed @ HandOutFailed::Refused { .. }) => {
+                let refused = Refused::of(failed, &app, &who, &form).await?;
+                return refuse(&app, &who, form, refused).await;
+            }
+            Err(failed) => Problems::one(field_of(&failed), failed.to_string()),
+        }
+    } else {
+        problems
+    };
+    // Nothing was stored so far: danger is, and leaves the list; the rest of what was typed is kept.
+    let stored = match keep_danger(&app.db, &by, &wanted).await {
+        Ok(stored) => stored,
         Err(HandOutFailed::Repeat(repeat)) => return again(&repeat),
         Err(HandOutFailed::Store(error)) => return Err(error.into()),
-        Err(HandOutFailed::Refused {
-            refusals,
-            may_log_now,
-            is_overridable,
-        }) => Refused {
-            refusals: refusals
-                .iter()
-                .map(|refusal| Told::of(refusal, &who, &form))
-                .collect(),
-            volts: may_log_now.into_iter().map(TypedVolts::none).collect(),
-            is_overridable,
-            ..Refused::default()
-        },
-        Err(HandOutFailed::NoPerson) => Refused::at("person", "Choose who borrows."),
-        Err(HandOutFailed::Due(refusal)) => Refused::at("due", &refusal.to_string()),
-        Err(refusal) => Refused::at("items", &refusal.to_string()),
+        Err(refusal) => return Err(PageError::Refused(refusal.to_string())),
+    };
+    typed.retain(|one| !stored.iter().any(|number| number == one.number()));
+    let refused = Refused {
+        problems,
+        volts: typed,
+        stored,
+        ..Refused::default()
     };
     refuse(&app, &who, form, refused).await
+}
+
+const fn field_of(failed: &HandOutFailed) -> &'static str {
+    match failed {
+        HandOutFailed::NoPerson => "person",
+        HandOutFailed::Due(_) => "due",
+        _ => "items",
+    }
 }
 
 #[derive(Default)]
@@ -272,15 +246,33 @@ struct Refused {
     problems: Problems,
     refusals: Vec<Told>,
     volts: Vec<TypedVolts>,
+    stored: Vec<String>,
     is_overridable: bool,
 }
 
 impl Refused {
-    fn at(field: &str, words: &str) -> Self {
-        Self {
-            problems: Problems::one(field, words),
+    /// Every reason; and the packs whose volts, logged now, could mend it.
+    async fn of(
+        failed: HandOutFailed,
+        app: &App,
+        who: &SignedIn,
+        form: &HandOutForm,
+    ) -> Result<Self, PageError> {
+        let HandOutFailed::Refused {
+            refusals,
+            may_log_now,
+            is_overridable,
+        } = failed
+        else {
+            return Ok(Self::default());
+        };
+        let told = |refusal| Told::of(refusal, who, form);
+        Ok(Self {
+            refusals: refusals.iter().map(told).collect(),
+            volts: hand_out_volts::to_type(app, may_log_now).await?,
+            is_overridable,
             ..Self::default()
-        }
+        })
     }
 }
 
@@ -295,54 +287,8 @@ async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) 
         problems: refused.problems,
         refusals: refused.refusals,
         log_now,
+        stored: refused.stored,
         is_overridable: refused.is_overridable,
         ..page
     })
-}
-
-/// The packs whose volts were typed at the table; more than fifty are nobody's evening.
-async fn volts_typed(app: &App, fields: &Fields) -> Result<Vec<TypedVolts>, PageError> {
-    let looked_at = fields.all("looked_at");
-    let numbers = fields
-        .names()
-        .filter_map(|name| name.strip_prefix("volts_line-"));
-    let mut typed = Vec::new();
-    for number in numbers.take(50) {
-        let pack = packs::by_number(&mut app.db.read().await?, number).await?;
-        typed.extend(pack.map(|pack| TypedVolts {
-            line: fields.text(&format!("volts_line-{number}")),
-            is_looked_at: looked_at.contains(&pack.number),
-            pack,
-        }));
-    }
-    Ok(typed)
-}
-
-fn volts_now(
-    who: &SignedIn,
-    form: &HandOutForm,
-    typed: &mut [TypedVolts],
-    problems: &mut Problems,
-) -> Vec<(String, Measured)> {
-    let rested = Rested::from_code(&form.rested);
-    let mut read = Vec::new();
-    for one in typed.iter_mut().filter(|one| !one.line.is_empty()) {
-        let number = &one.pack.number;
-        if one.pack.is_lent() && !one.is_looked_at {
-            let words =
-                format!("{number} counts as out: look it over and say so, or take it back.");
-            problems.add(&format!("volts_line-{number}"), words);
-            continue;
-        }
-        let mut volts = VoltsForm {
-            line: one.line.clone(),
-            ..VoltsForm::default()
-        };
-        match volts.measured(&one.pack, rested, who.numbers()) {
-            Ok(measured) => read.push((number.clone(), measured)),
-            Err(wrong) => wrong.note(problems, &format!("-{number}")),
-        }
-        one.line = volts.line;
-    }
-    read
 }

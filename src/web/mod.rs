@@ -25,6 +25,7 @@ pub mod first;
 pub mod front;
 mod glance;
 pub mod hand_out;
+mod hand_out_volts;
 pub mod health;
 pub mod invite;
 pub mod kit;

@@ -2,6 +2,7 @@
 
 use crate::actions::errand::Errand;
 use crate::actions::take_back::{self, VoltsOf};
+use crate::actions::volts_now::is_danger;
 use crate::app::App;
 use crate::club::reading::Rested;
 use crate::store::lent::{self, ErrandLine};
@@ -157,9 +158,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
     let by = who.by(&fields);
     let cannot_wait = |item: &mut VoltsItem| {
         let read = read.iter().find(|read| read.lent_id == item.lent_id);
-        read.is_some_and(|read| {
-            item.is_back || take_back::is_danger(&by, &item.pack, &read.measured)
-        })
+        read.is_some_and(|read| item.is_back || is_danger(&by, &item.pack, &read.measured))
     };
     let settled: Vec<VoltsItem> = items.extract_if(.., cannot_wait).collect();
     if !settled.is_empty() {

@@ -21,6 +21,7 @@ mod every_page;
 mod every_route;
 mod from_elsewhere;
 mod full_disk;
+mod hand_out_volts;
 mod holders;
 mod kills;
 mod kit;

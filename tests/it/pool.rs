@@ -1,7 +1,7 @@
 //! A plain model of lending, kept in memory and written from the club's rules, not from the program: three packs, a
 //! charger (kit 0) and five adapters (kit 1), two quartermasters (persons 0 and 1; only 0 was shown safe handling), two
 //! members who were (2, 3) and one who never was (4). Hours count from the start. Every act answers "done" or the name
-//! of what refuses it, and then changes nothing.
+//! of what refuses it, and then changes nothing; only what is seen on a pack that was back already stays on record.
 
 mod acts;
 mod kit;
@@ -167,7 +167,7 @@ impl Pool {
     }
 
     fn open_loan(&mut self, due: i64) -> usize {
-        let night = if self.night_ends.is_some() {
+        let night = if self.night_on().is_some() {
             self.nights
         } else {
             0
@@ -219,8 +219,7 @@ impl Pool {
             return refusals.join(" ");
         }
         let today = self.today();
-        let night = self.night_ends.filter(|ends| *ends >= today);
-        let loan = self.open_loan(night.unwrap_or(today + LOAN_DAYS));
+        let loan = self.open_loan(self.night_on().unwrap_or(today + LOAN_DAYS));
         for pack in packs {
             self.packs[*pack].lines.push(Line {
                 loan,
@@ -338,10 +337,20 @@ impl Pool {
         Ok(())
     }
 
+    const fn night_end(&self, day: i64) -> i64 {
+        day * 24 + 3 - self.began
+    }
+
+    /// The day on which the night ends that is open and not past.
+    fn night_on(&self) -> Option<i64> {
+        self.night_ends
+            .filter(|ends| self.night_end(*ends) > self.hour)
+    }
+
     /// Until half past nine of that day, which must lie ahead and within 31 days.
     fn open_night(&mut self, by: usize, ends: i64) -> Done {
         quartermaster_only(by)?;
-        let ends_hour = ends * 24 + 3 - self.began;
+        let ends_hour = self.night_end(ends);
         if ends_hour <= self.hour || ends_hour >= self.hour + 31 * 24 {
             return Err("End");
         }

@@ -1,0 +1,141 @@
+//! Volts logged while handing out: they count before the packs are asked. Danger among them is stored whatever becomes of
+//! the loan, and a pack nobody booked in is taken back on the way, once somebody looked it over.
+
+use crate::actions::By;
+use crate::actions::at_table::is_unlooked;
+use crate::actions::hand_out::{HandOut, HandOutFailed};
+use crate::actions::once;
+use crate::actions::reading::{self, Measured};
+use crate::actions::standing::settle;
+use crate::battery::volts::Volts;
+use crate::club::lending;
+use crate::club::states::State;
+use crate::club::verdict::{Gravity, Rule};
+use crate::store::lent::{self, Outcome};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, StoreError, Tx, findings, readings};
+
+/// None, and nothing to override, once the volts it was read from are too old: the pack is not known besides.
+pub(super) async fn spread_that_holds(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+) -> Result<Option<i64>, StoreError> {
+    if pack.is_read_long_ago(by.at, by.limits().reading_days) {
+        return Ok(None);
+    }
+    let open = findings::open(tx, pack.id).await?;
+    let weighed: Vec<_> = open
+        .iter()
+        .map(|found| (found.rule(), found.gravity()))
+        .collect();
+    // The spread that set it aside: a later reading of a pack that had not rested does not make it smaller.
+    let wide = open
+        .iter()
+        .find(|found| found.rule() == Some(Rule::SpreadWide));
+    let judged = match wide.and_then(|found| found.reading_id) {
+        Some(id) => readings::by_id(tx, id).await?,
+        None => None,
+    };
+    let found_mv = judged
+        .and_then(|reading| Volts::from_text(reading.volts.as_deref()?))
+        .and_then(|volts| volts.spread_mv());
+    let last_mv = pack.volts().and_then(|volts| volts.spread_mv());
+    Ok(lending::only_spread_mv(&weighed, found_mv.max(last_mv)))
+}
+
+/// A reading taken now can mend 'not known' and a spread, and books in a pack that was forgotten. What is to mend for
+/// another reason is not connected to a meter.
+pub(super) fn can_volts_help(by: &By, pack: &PackView, spread_mv: Option<i64>) -> bool {
+    let state = pack.state_at(by.at, by.limits().reading_days);
+    by.actor.roles.is_quartermaster
+        && match state {
+            State::Quarantine => false,
+            State::SetAside => spread_mv.is_some(),
+            State::NotKnown => true,
+            _ => pack.is_lent(),
+        }
+}
+
+/// A pack that is to go out, and the spread that alone sets it aside.
+type ChosenPack = (PackView, Option<i64>);
+
+/// Stores what was read; the packs that are to go out as they stand after it. What was read on another pack, because it
+/// was taken off the list since, is stored too.
+pub(super) async fn with_volts_now(
+    tx: &mut Tx,
+    by: &By,
+    chosen: Vec<ChosenPack>,
+    wanted: &HandOut,
+) -> Result<Vec<ChosenPack>, StoreError> {
+    let mut read = Vec::new();
+    for (number, measured) in &wanted.volts_now {
+        if let Some(pack) = packs::by_number(tx, number).await? {
+            read.extend(read_now(tx, by, (&pack, measured), &wanted.looked_at).await?);
+        }
+    }
+    let mut out = Vec::new();
+    for (pack, spread) in chosen {
+        match read.iter().find(|after| after.id == pack.id) {
+            Some(after) => out.push((after.clone(), spread_that_holds(tx, by, after).await?)),
+            None => out.push((pack, spread)),
+        }
+    }
+    Ok(out)
+}
+
+/// The pack after the reading; None, and nothing stored, while nobody looked over what has to be and it is no danger.
+async fn read_now(
+    tx: &mut Tx,
+    by: &By,
+    read: (&PackView, &Measured),
+    looked_at: &[String],
+) -> Result<Option<PackView>, StoreError> {
+    let (pack, measured) = read;
+    let is_seen = looked_at.contains(&pack.number) || !is_unlooked(tx, pack).await?;
+    if !is_seen && !is_danger(by, pack, measured) {
+        return Ok(None);
+    }
+    reading::take(tx, by, pack, measured, pack.lent_id).await?;
+    let verb = match pack.lent_id {
+        Some(lent_id) if is_seen => {
+            lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
+            "taken back, forgotten before"
+        }
+        _ => "logged volts",
+    };
+    settle(tx, by, pack, verb).await.map(Some)
+}
+
+/// Whether the reading alone puts the pack in quarantine.
+pub fn is_danger(by: &By, pack: &PackView, measured: &Measured) -> bool {
+    let found = reading::verdict(by, pack, measured);
+    found
+        .iter()
+        .any(|finding| finding.gravity >= Gravity::Danger)
+}
+
+/// Of a form that is refused: stores what is dangerous, once, and gives back the numbers of those packs.
+pub async fn keep_danger(db: &Db, by: &By, wanted: &HandOut) -> Result<Vec<String>, HandOutFailed> {
+    if !by.actor.roles.is_quartermaster || wanted.volts_now.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut tx = db.write().await?;
+    if let Some(repeat) = once::check(&mut tx, by).await? {
+        return Err(repeat.into());
+    }
+    let mut kept = Vec::new();
+    for (number, measured) in &wanted.volts_now {
+        let pack = packs::by_number(&mut tx, number).await?;
+        let Some(pack) = pack.filter(|pack| is_danger(by, pack, measured)) else {
+            continue;
+        };
+        let after = read_now(&mut tx, by, (&pack, measured), &wanted.looked_at).await?;
+        kept.extend(after.map(|after| after.number));
+    }
+    if !kept.is_empty() {
+        once::keep(&mut tx, by, "/hand-out").await?;
+        tx.save().await?;
+    }
+    Ok(kept)
+}

@@ -1,0 +1,130 @@
+//! Volts typed while handing out, under names that carry the pack's number: kept on every refusal, until they are stored.
+
+use crate::actions::at_table::is_unlooked;
+use crate::actions::reading::Measured;
+use crate::actions::volts_now::is_danger;
+use crate::app::App;
+use crate::club::reading::Rested;
+use crate::store::packs::{self, PackView};
+use crate::web::fields::{Fields, Problems};
+use crate::web::page::PageError;
+use crate::web::visit::SignedIn;
+use crate::web::volts_form::VoltsForm;
+
+/// One pack on the page: what is asked of it and what was typed.
+pub(super) struct LogNow {
+    pub number: String,
+    pub line: String,
+    pub problem: String,
+    /// None: it shows no cells, its volts are those of the whole pack.
+    pub cells: Option<i64>,
+    /// It is booked in with its volts.
+    pub is_out: bool,
+    /// It counts as out or came back unchecked, so somebody has to have looked at it.
+    pub is_unlooked: bool,
+    pub is_looked_at: bool,
+}
+
+/// Volts of one pack as they were typed at the table, and whether it was looked over.
+pub(super) struct TypedVolts {
+    pack: PackView,
+    line: String,
+    is_unlooked: bool,
+    is_looked_at: bool,
+}
+
+impl TypedVolts {
+    pub fn number(&self) -> &str {
+        &self.pack.number
+    }
+}
+
+impl LogNow {
+    pub fn of(typed: TypedVolts, problems: &Problems) -> Self {
+        let pack = typed.pack;
+        Self {
+            problem: problems
+                .of(&format!("volts_line-{}", pack.number))
+                .to_owned(),
+            cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
+            is_out: pack.is_lent(),
+            is_unlooked: typed.is_unlooked,
+            is_looked_at: typed.is_looked_at,
+            line: typed.line,
+            number: pack.number,
+        }
+    }
+}
+
+/// Packs whose volts could mend what refuses them, with nothing typed yet.
+pub(super) async fn to_type(app: &App, asked: Vec<PackView>) -> Result<Vec<TypedVolts>, PageError> {
+    let mut conn = app.db.read().await?;
+    let mut all = Vec::new();
+    for pack in asked {
+        all.push(TypedVolts {
+            line: String::new(),
+            is_unlooked: is_unlooked(&mut conn, &pack).await?,
+            is_looked_at: false,
+            pack,
+        });
+    }
+    Ok(all)
+}
+
+/// The packs whose volts were typed at the table; more than fifty are nobody's evening.
+pub(super) async fn typed(app: &App, fields: &Fields) -> Result<Vec<TypedVolts>, PageError> {
+    let looked_at = fields.all("looked_at");
+    let numbers = fields
+        .names()
+        .filter_map(|name| name.strip_prefix("volts_line-"));
+    let mut conn = app.db.read().await?;
+    let mut typed = Vec::new();
+    for number in numbers.take(50) {
+        let Some(pack) = packs::by_number(&mut conn, number).await? else {
+            continue;
+        };
+        typed.push(TypedVolts {
+            line: fields.text(&format!("volts_line-{number}")),
+            is_unlooked: is_unlooked(&mut conn, &pack).await?,
+            is_looked_at: looked_at.contains(&pack.number),
+            pack,
+        });
+    }
+    Ok(typed)
+}
+
+/// What was measured, and what must be put right. A danger counts also where nobody looked the pack over.
+pub(super) fn measured(
+    who: &SignedIn,
+    rested: &str,
+    typed: &mut [TypedVolts],
+    problems: &mut Problems,
+) -> Vec<(String, Measured)> {
+    let rested = Rested::from_code(rested);
+    let by = who.by(&Fields::default());
+    let mut read = Vec::new();
+    for one in typed.iter_mut().filter(|one| !one.line.is_empty()) {
+        let number = &one.pack.number;
+        let is_missing_a_look = one.is_unlooked && !one.is_looked_at;
+        if is_missing_a_look {
+            let words = if one.pack.is_lent() {
+                format!("{number} counts as out: look it over and say so, or take it back.")
+            } else {
+                format!("{number} came back unchecked: look it over and say so.")
+            };
+            problems.add(&format!("volts_line-{number}"), words);
+        }
+        let mut volts = VoltsForm {
+            line: one.line.clone(),
+            ..VoltsForm::default()
+        };
+        match volts.measured(&one.pack, rested, who.numbers()) {
+            Ok(measured) if is_missing_a_look && !is_danger(&by, &one.pack, &measured) => {}
+            Ok(measured) => read.push((number.clone(), measured)),
+            Err(_) if is_missing_a_look => {}
+            Err(wrong) => wrong.note(problems, &format!("-{number}")),
+        }
+        one.line = volts.line;
+    }
+    read
+}
