@@ -163,10 +163,15 @@ async fn check_place(tx: &mut Tx, place_id: Option<Uuid>) -> Result<(), KitRefus
 async fn check_connectors(tx: &mut Tx, spec: &Spec) -> Result<(), KitRefusal> {
     let known = connectors::all(tx).await?;
     let is_known = |code: &str| known.iter().any(|family| family.code == code);
-    match spec.connectors().into_iter().find(|code| !is_known(code)) {
-        Some(code) => Err(KitRefusal::UnknownConnector(code.to_owned())),
-        None => Ok(()),
+    if let Some(code) = spec.connectors().into_iter().find(|code| !is_known(code)) {
+        return Err(KitRefusal::UnknownConnector(code.to_owned()));
     }
+    let Spec::Adapter(adapter) = spec else {
+        return Ok(());
+    };
+    adapter
+        .beyond_its_plugs(&known)
+        .map_or(Ok(()), |problem| Err(KitRefusal::Fields(vec![problem])))
 }
 
 /// The turn to write, unless this form was carried out before.

@@ -50,14 +50,28 @@ pub struct Correction<'a> {
     pub why: &'a str,
 }
 
+/// What a person logs on a pack's own page.
+#[derive(Clone, Copy)]
+pub struct Logged<'a> {
+    pub measured: &'a Measured,
+    /// The reading it stands in place of.
+    pub corrects: Option<Correction<'a>>,
+    /// They looked it over and saw nothing: what came back unchecked is known only then.
+    pub is_looked_over: bool,
+}
+
 /// Logs volts on a pack; gives back where its page is.
 pub async fn log_volts(
     db: &Db,
     by: &By,
     pack_id: Uuid,
-    measured: &Measured,
-    corrects: Option<Correction<'_>>,
+    logged: Logged<'_>,
 ) -> std::result::Result<String, LogVoltsRefusal> {
+    let Logged {
+        measured,
+        corrects,
+        is_looked_over,
+    } = logged;
     let mut tx = db.write().await?;
     if let Some(repeat) = once::check(&mut tx, by).await? {
         return Err(repeat.into());
@@ -81,7 +95,12 @@ pub async fn log_volts(
             "corrected a reading"
         }
         None => {
-            take(&mut tx, by, &pack, measured, pack.lent_id).await?;
+            let reading = Reading {
+                lent_id: pack.lent_id,
+                ..reading_of(by, &pack, measured)
+            };
+            readings::add(&mut tx, &reading).await?;
+            weigh(&mut tx, by, &pack, (measured, is_looked_over), &reading).await?;
             "logged volts"
         }
     };
@@ -107,7 +126,7 @@ pub(crate) async fn take(
         ..reading_of(by, pack, measured)
     };
     readings::add(tx, &reading).await?;
-    weigh(tx, by, pack, measured, &reading).await
+    weigh(tx, by, pack, (measured, true), &reading).await
 }
 
 /// Stores what `wrong` should have said, for the moment at which that was read. What the pack stands at follows only when
@@ -132,7 +151,7 @@ async fn correct(
     readings::add(tx, &reading).await?;
     let found = verdict(by, pack, measured);
     if is_newest {
-        weigh(tx, by, pack, measured, &reading).await?;
+        weigh(tx, by, pack, (measured, false), &reading).await?;
         if let Measured::Unread { .. } = measured {
             put_back_last_volts(tx, pack).await?;
         }
@@ -211,14 +230,15 @@ fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
     }
 }
 
-/// What the reading comes to for the pack.
+/// What the reading comes to for the pack; and whether somebody looked it over with it.
 async fn weigh(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    measured: &Measured,
+    what: (&Measured, bool),
     reading: &Reading,
 ) -> Result<()> {
+    let (measured, is_looked_over) = what;
     let found = verdict(by, pack, measured);
     if let Measured::Read { volts, rested, .. } = measured {
         let is_plausible = found
@@ -227,7 +247,9 @@ async fn weigh(
         if is_plausible {
             readings::set_last(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
         }
-        close_answered(tx, by, pack, &found, *rested).await?;
+        close_answered(tx, by, pack, (&found, *rested, is_looked_over)).await?;
+    } else {
+        close_unread(tx, by, pack).await?;
     }
     for finding in &found {
         standing::find(tx, by, pack, finding, Some(reading.id)).await?;
@@ -256,19 +278,30 @@ async fn close_answered(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    found: &[Finding],
-    rested: Rested,
+    answer: (&[Finding], Rested, bool),
 ) -> Result<()> {
+    let (found, rested, is_looked_over) = answer;
     for open in findings::open(tx, pack.id).await? {
         let Some(rule) = open.rule() else { continue };
         // Who brought a pack back alone does not say for the table that somebody looked at it.
-        let is_for_the_table = rule == Rule::CameBackUnchecked && !by.actor.roles.is_quartermaster;
+        let is_seen = is_looked_over && by.actor.roles.is_quartermaster;
+        let is_for_the_table = rule == Rule::CameBackUnchecked && !is_seen;
         let is_answered = !is_for_the_table && closed_by_reading(rule, found, rested, &by.limits());
         // Found again with other numbers: the new words replace the old. Danger keeps its first entry.
         let is_renewed =
             open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);
         if is_answered || is_renewed {
             findings::close(tx, open.id, by.actor.id, "answered by a reading", by.at).await?;
+        }
+    }
+    Ok(())
+}
+
+/// That it could not be read is said once, with the latest reason.
+async fn close_unread(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
+    for open in findings::open(tx, pack.id).await? {
+        if open.rule() == Some(Rule::CouldNotRead) {
+            findings::close(tx, open.id, by.actor.id, "tried again", by.at).await?;
         }
     }
     Ok(())

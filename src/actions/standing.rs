@@ -97,6 +97,26 @@ pub(crate) async fn find(
     Ok(true)
 }
 
+/// Notes it in place of what the same rule said before with other numbers; a danger keeps its first entry. True when it is
+/// new.
+pub(crate) async fn renew(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    finding: &Finding,
+) -> Result<bool> {
+    for open in findings::open(tx, pack.id).await? {
+        if open.rule() != Some(finding.rule) {
+            continue;
+        }
+        if open.words == finding.words || open.gravity() >= Gravity::Danger {
+            return Ok(false);
+        }
+        findings::close(tx, open.id, by.actor.id, "weighed anew", by.at).await?;
+    }
+    find(tx, by, pack, finding, None).await
+}
+
 async fn caution_sisters(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
     let caution = Finding::batch_sister(&pack.number);
     for sister in packs::batch_sisters(tx, pack).await? {

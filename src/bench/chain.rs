@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::connector::shown;
+use super::connector::{Family, shown};
 use super::typed::Words;
 use super::{FieldProblem, Findings};
 
@@ -21,6 +21,24 @@ pub struct Adapter {
     pub from: String,
     pub to: String,
     pub rated_ma: i64,
+}
+
+impl Adapter {
+    /// It carries no more than the weaker of its plugs, as far as these have a figure on record.
+    pub fn beyond_its_plugs(&self, families: &[Family]) -> Option<FieldProblem> {
+        let plugs = families
+            .iter()
+            .filter(|family| family.code == self.from || family.code == self.to);
+        let rated = plugs.filter_map(|family| Some((family.rating_ma?, &family.name)));
+        let (rating_ma, name) = rated.min()?;
+        (self.rated_ma > rating_ma).then(|| FieldProblem {
+            field: "rated_ma",
+            words: format!(
+                "{name} carries {}, and an adapter no more than its weaker plug.",
+                Words::POINT.amps(rating_ma)
+            ),
+        })
+    }
 }
 
 /// A parallel charging board: listed so that it can be found and lent, never part of a plan.

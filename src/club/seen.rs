@@ -233,6 +233,17 @@ pub fn findings(seen: &[Seen], crash: Option<Crash>, own_words: &str) -> Vec<Fin
     real.sort_unstable();
     real.dedup();
     let mut findings: Vec<Finding> = real.iter().map(|each| finding(*each, own_words)).collect();
+    let is_guess = seen.contains(&Seen::InACrash)
+        && crash.is_none_or(|crash| crash == Crash::DontKnow)
+        && !seen.contains(&Seen::HitOrBent);
+    let hit = findings
+        .iter_mut()
+        .find(|each| each.rule == Rule::Seen(Seen::HitOrBent));
+    if let (true, Some(hit)) = (is_guess, hit) {
+        hit.words =
+            "Was in a crash; nobody says whether the pack itself was hit, so it counts as hit."
+                .to_owned();
+    }
     findings.sort_by_key(|each| std::cmp::Reverse(each.gravity));
     findings
 }
@@ -303,6 +314,11 @@ mod tests {
             Some(Rule::Seen(Seen::PuncturedOrTorn))
         );
         assert_eq!(after(Some(Crash::PackUntouched)), vec![]);
+        assert!(after(None)[0].words.contains("nobody says"));
+        assert_eq!(
+            after(Some(Crash::HitOrBent))[0].words,
+            "Seen: The pack was hit or bent."
+        );
     }
 
     #[test]

@@ -3,6 +3,7 @@
 
 use super::calendar::Zone;
 use super::limits::{ClubLimits, LIMITS};
+use crate::bench::kit::KitKind;
 
 pub const LOAN_DAYS_LONGEST: i64 = 90;
 
@@ -23,6 +24,8 @@ pub enum SettingRefusal {
     TimeZone,
     #[error("Use 1 to 4 letters, like P.")]
     Prefix,
+    #[error("Kit has that letter: its numbers and those of packs must not read alike.")]
+    PrefixOfKit,
     #[error("A loan lasts 1 to {LOAN_DAYS_LONGEST} days.")]
     LoanDays,
     #[error("Choose {lowest} to {highest}. A club may be stricter than the start, not looser.")]
@@ -38,7 +41,7 @@ impl SettingRefusal {
         match self {
             Self::Name => "name",
             Self::TimeZone => "time_zone",
-            Self::Prefix => "pack_prefix",
+            Self::Prefix | Self::PrefixOfKit => "pack_prefix",
             Self::LoanDays => "loan_days",
             Self::Limit { code, .. } => code,
         }
@@ -58,6 +61,7 @@ pub fn check(wanted: &Settings) -> Vec<SettingRefusal> {
             SettingRefusal::TimeZone,
         ),
         (is_prefix, SettingRefusal::Prefix),
+        (!is_of_kit(prefix), SettingRefusal::PrefixOfKit),
         (
             (1..=LOAN_DAYS_LONGEST).contains(&wanted.loan_days),
             SettingRefusal::LoanDays,
@@ -67,6 +71,11 @@ pub fn check(wanted: &Settings) -> Vec<SettingRefusal> {
         .into_iter()
         .filter_map(|(holds, refusal)| (!holds).then_some(refusal));
     broken.chain(too_loose(wanted.limits)).collect()
+}
+
+fn is_of_kit(prefix: &str) -> bool {
+    let mut of_kit = KitKind::ALL.into_iter().map(KitKind::number_prefix);
+    of_kit.any(|other| other.trim_end_matches('-') == prefix)
 }
 
 /// A pack is not set aside at a spread that is not yet a caution.
@@ -140,6 +149,17 @@ mod tests {
             check(&crossed)[0].to_string(),
             "Choose 25 to 100. A club may be stricter than the start, not looser."
         );
+    }
+
+    #[test]
+    fn packs_and_kit_never_read_alike() {
+        for (prefix, wrong) in [("A", 1), ("C", 1), ("P", 0), ("AB", 0)] {
+            let named = Settings {
+                pack_prefix: prefix.to_owned(),
+                ..hard()
+            };
+            assert_eq!(fields(&named).len(), wrong, "{prefix}");
+        }
     }
 
     #[test]

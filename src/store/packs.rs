@@ -173,6 +173,19 @@ pub async fn in_range(conn: &mut Conn, keys: (i64, i64), at_most: i64) -> Result
     )
 }
 
+/// Packs in use with volts on record, by number, after the number `last`.
+pub async fn read_in_use(conn: &mut Conn, last: i64, at_most: i64) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!(
+            "WHERE k.life = 'in_use' AND k.last_volts IS NOT NULL AND k.number_key > $1 ORDER BY k.number_key, k.number LIMIT $2"
+        ),
+        last,
+        at_most
+    )
+}
+
 /// Packs of the same design and batch that are still in use; the batch must have a name.
 pub async fn batch_sisters(conn: &mut Conn, pack: &PackView) -> Result<Vec<PackView>> {
     rows!(

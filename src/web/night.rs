@@ -2,7 +2,7 @@
 
 use crate::actions::night::{self, NewNight, NightRefusal};
 use crate::app::App;
-use crate::club::calendar::Day;
+use crate::club::calendar::{Day, day_words};
 use crate::store::names;
 use crate::store::nights::{self, Night};
 use crate::web::fields::{Fields, Problems};
@@ -17,6 +17,8 @@ use axum::extract::State;
 struct NightPage {
     shell: Shell,
     night: Option<Night>,
+    /// `Thu 26 Nov 2026, 22:00`
+    ends: String,
     problems: Problems,
     form: NightForm,
     places: Vec<(String, String)>,
@@ -45,9 +47,16 @@ async fn page_for(
             .map(|(_, id, name)| (id.to_string(), name.clone()))
             .collect()
     };
+    let ends = night.as_ref().map_or_else(String::new, |night| {
+        let day = night
+            .ends_day()
+            .map_or_else(|| night.ends_on.clone(), day_words);
+        format!("{day}, {}", night.ends_at)
+    });
     Ok(NightPage {
         shell,
         night,
+        ends,
         problems,
         form,
         places: of_kind(true),

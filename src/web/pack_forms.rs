@@ -1,7 +1,7 @@
 //! What is done to one pack: log volts, report its condition, mend, release, change details, ways out.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked};
-use crate::actions::reading::{self, Correction, LogVoltsRefusal};
+use crate::actions::reading::{self, Correction, LogVoltsRefusal, Logged};
 use crate::actions::release::{self, ReleaseFailed};
 use crate::app::App;
 use crate::battery::volts::{self, Volts};
@@ -57,6 +57,8 @@ struct VoltsPage {
     wrong_words: String,
     why: String,
     is_asked: bool,
+    /// It came back unchecked: a quartermaster says with the volts that it is looked over.
+    is_unchecked: bool,
     has_decimal_comma: bool,
 }
 
@@ -99,6 +101,10 @@ impl VoltsPage {
             is_asked: open
                 .iter()
                 .any(|found| found.rule() == Some(Rule::Implausible)),
+            is_unchecked: who.me.is_quartermaster
+                && open
+                    .iter()
+                    .any(|found| found.rule() == Some(Rule::CameBackUnchecked)),
             has_decimal_comma: who.club.uses_decimal_comma,
         })
     }
@@ -183,8 +189,12 @@ pub async fn log_volts(
         }
     };
     let why = fields.text("why");
-    let corrects = fields.id("corrects").map(|id| Correction { id, why: &why });
-    match reading::log_volts(&app.db, &who.by(&fields), pack.id, &measured, corrects).await {
+    let logged = Logged {
+        measured: &measured,
+        corrects: fields.id("corrects").map(|id| Correction { id, why: &why }),
+        is_looked_over: fields.is_ticked("looked_over"),
+    };
+    match reading::log_volts(&app.db, &who.by(&fields), pack.id, logged).await {
         Ok(address) => page::go_to(&address),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),

@@ -22,7 +22,11 @@ impl VoltsForm {
         Self {
             line: fields.text(&format!("volts_line{suffix}")),
             boxes: fields.all(&format!("volts{suffix}")),
-            unread: fields.text(&format!("unread{suffix}")),
+            unread: fields
+                .text(&format!("unread{suffix}"))
+                .chars()
+                .take(300)
+                .collect(),
             is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
         }
     }
@@ -60,6 +64,10 @@ impl VoltsForm {
         let number = &pack.number;
         if !self.has_volts() {
             return match self.unread.clone() {
+                why if read_typed(&why, pack.cells_series, false).is_ok() => Err(Wrong(vec![(
+                    "volts_line",
+                    format!("{number}: “{why}” reads like its volts. Type them as volts."),
+                )])),
                 why if why.is_empty() => Err(Wrong(vec![(
                     "volts_line",
                     format!("Type the volts of {number}, or say why they could not be read."),
@@ -71,6 +79,11 @@ impl VoltsForm {
             let words = format!(
                 "{number}: say its volts, or why they could not be read; empty the other one."
             );
+            return Err(Wrong(vec![("volts_line", words)]));
+        }
+        if !self.line.is_empty() && self.boxes.iter().any(|text| !text.is_empty()) {
+            let words =
+                format!("{number}: volts stand in the boxes and in the line. Empty one of them.");
             return Err(Wrong(vec![("volts_line", words)]));
         }
         let mut wrong = Vec::new();

@@ -8,7 +8,7 @@ use crate::actions::condition::{Looked, report_condition};
 use crate::actions::errand::Errand;
 use crate::actions::hand_out::{HandOut, hand_out};
 use crate::actions::night::{self, NewNight};
-use crate::actions::reading::{Measured, log_volts};
+use crate::actions::reading::{Logged, Measured, log_volts};
 use crate::actions::see_to_kit;
 use crate::actions::take_back::{LookedAt, VoltsOf, look, take_back};
 use crate::actions::way_out::{Way, take_way};
@@ -168,9 +168,18 @@ impl Teller<'_> {
     async fn read(&self, by: &By, number: i64, cells: Vec<i64>) -> Told {
         let pack = self.pack(number).await?;
         let measured = rested(cells);
-        log_volts(self.db, by, pack.id, &measured, None)
-            .await
-            .map_err(slip)?;
+        log_volts(
+            self.db,
+            by,
+            pack.id,
+            Logged {
+                measured: &measured,
+                corrects: None,
+                is_looked_over: true,
+            },
+        )
+        .await
+        .map_err(slip)?;
         Ok(())
     }
 

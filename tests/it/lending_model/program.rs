@@ -11,6 +11,7 @@ use sandbucket::actions::change_loan::{self, ChangeRefusal};
 use sandbucket::actions::condition::{self, ConditionRefusal, Looked};
 use sandbucket::actions::errand::Errand;
 use sandbucket::actions::hand_out::{self, HandOut, HandOutFailed};
+use sandbucket::actions::reading::Logged;
 use sandbucket::actions::reading::{self, LogVoltsRefusal, Measured};
 use sandbucket::actions::release::{self, ReleaseFailed};
 use sandbucket::actions::take_back::{self, LookedAt, TakeBackRefusal, VoltsOf};
@@ -218,9 +219,17 @@ impl Evening<'_> {
                 named::<_, ConditionRefusal>(outcome)
             }
             Act::LogVolts { by, pack, volts } => {
-                let outcome =
-                    reading::log_volts(db, &self.by(by), self.packs[pack], &measured(volts), None)
-                        .await;
+                let outcome = reading::log_volts(
+                    db,
+                    &self.by(by),
+                    self.packs[pack],
+                    Logged {
+                        measured: &measured(volts),
+                        corrects: None,
+                        is_looked_over: true,
+                    },
+                )
+                .await;
                 named::<_, LogVoltsRefusal>(outcome)
             }
             Act::Mend { by, pack } => self.mend(by, pack).await,

@@ -5,7 +5,7 @@ use super::{Backend, Browser, TestClub};
 use sandbucket::actions::By;
 use sandbucket::actions::condition::{Looked, report_condition};
 use sandbucket::actions::hand_out::{HandOut, hand_out};
-use sandbucket::actions::reading::{Measured, log_volts};
+use sandbucket::actions::reading::{Logged, Measured, log_volts};
 use sandbucket::battery::volts::Volts;
 use sandbucket::bench::chain::Adapter;
 use sandbucket::bench::kit::Spec;
@@ -113,7 +113,17 @@ impl TestClub {
                 rested: Rested::Minutes(60),
                 is_confirmed: false,
             };
-            let logged = log_volts(&self.app.db, &by, *pack, &measured, None).await;
+            let logged = log_volts(
+                &self.app.db,
+                &by,
+                *pack,
+                Logged {
+                    measured: &measured,
+                    corrects: None,
+                    is_looked_over: true,
+                },
+            )
+            .await;
             assert!(logged.expect("volts").starts_with("/packs/"));
         }
         packs
