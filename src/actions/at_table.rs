@@ -3,11 +3,11 @@
 use crate::actions::By;
 use crate::club::calendar::Instant;
 use crate::club::kit::Stock;
-use crate::club::lending::{KitAtTable, PackAtTable};
+use crate::club::lending::{KitAtTable, PackAtTable, is_same_number, key_of};
 use crate::club::states::{Life, State};
 use crate::club::verdict::Rule;
-use crate::store::lent::KitAtTable as KitRow;
-use crate::store::packs::PackView;
+use crate::store::lent::{self, KitAtTable as KitRow};
+use crate::store::packs::{self, PackView};
 use crate::store::{Conn, Result, findings};
 
 pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
@@ -29,6 +29,30 @@ pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> Pack
         next: pack.state_next.clone(),
         lent,
         spread_mv,
+    }
+}
+
+/// The pack with this label, typed with its zeros or without.
+pub async fn pack_named(conn: &mut Conn, number: &str) -> Result<Option<PackView>> {
+    let exact = packs::by_number(conn, number).await?;
+    let Some(key) = key_of(number).filter(|_| exact.is_none()) else {
+        return Ok(exact);
+    };
+    let all = packs::in_range(conn, (key, key), 200).await?;
+    let mut same = all.into_iter();
+    Ok(same.find(|pack| is_same_number(&pack.number, number)))
+}
+
+/// The kit with this label, typed with its zeros or without.
+pub async fn kit_named(conn: &mut Conn, number: &str) -> Result<Option<KitRow>> {
+    let exact = lent::kit_at_table(conn, number).await?;
+    let Some(key) = key_of(number).filter(|_| exact.is_none()) else {
+        return Ok(exact);
+    };
+    let mut all = lent::kit_numbered(conn, key).await?.into_iter();
+    match all.find(|label| is_same_number(label, number)) {
+        Some(label) => lent::kit_at_table(conn, &label).await,
+        None => Ok(None),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Hand out: several packs and pieces of kit on one loan, all or nothing. Every refusal is given at once, each with what
 //! to do. Volts logged at the table count before the packs are asked; a pack nobody booked in is taken back on the way.
 
-use crate::actions::at_table::{at_table, kit_at_table};
+use crate::actions::at_table::{at_table, kit_at_table, kit_named, pack_named};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::Measured;
 use crate::actions::standing::{self, settle_saying};
@@ -38,6 +38,8 @@ pub enum HandOutFailed {
     Nothing,
     #[error("There is no {0}.")]
     NoItem(String),
+    #[error("{0} is one thing.")]
+    OneThing(String),
     #[error(transparent)]
     Due(#[from] DueRefusal),
     /// Refused: every reason; with the packs whose volts, logged now, could mend it.
@@ -155,26 +157,15 @@ async fn choose(tx: &mut Tx, by: &By, items: &[Typed]) -> Result<Chosen, HandOut
         match item {
             Typed::Packs(from, to) => {
                 let found = packs::in_range(tx, (*from, *to), 200).await?;
-                if found.is_empty() {
-                    let words = if from == to {
-                        format!("pack with the number {from}")
-                    } else {
-                        format!("pack numbered {from} to {to}")
-                    };
-                    return Err(HandOutFailed::NoItem(words));
+                let keys: Vec<i64> = found.iter().map(|pack| pack.number_key).collect();
+                let missing = lending::missing((*from, *to), &keys);
+                if !missing.is_empty() {
+                    return Err(HandOutFailed::NoItem(format!("pack numbered {missing}")));
                 }
                 found.into_iter().for_each(|pack| chosen.add_pack(pack));
             }
             Typed::Number(number, count) => {
-                if let Some(pack) = packs::by_number(tx, number).await? {
-                    chosen.add_pack(pack);
-                } else {
-                    let kit = lent::kit_at_table(tx, number).await?;
-                    chosen.add_kit(
-                        kit.ok_or_else(|| HandOutFailed::NoItem(number.clone()))?,
-                        *count,
-                    );
-                }
+                choose_by_label(tx, &mut chosen, (number, *count)).await?;
             }
         }
     }
@@ -185,6 +176,30 @@ async fn choose(tx: &mut Tx, by: &By, items: &[Typed]) -> Result<Chosen, HandOut
         *spread = spread_that_holds(tx, by, pack).await?;
     }
     Ok(chosen)
+}
+
+async fn choose_by_label(
+    tx: &mut Tx,
+    chosen: &mut Chosen,
+    typed: (&str, i64),
+) -> Result<(), HandOutFailed> {
+    let (number, count) = typed;
+    let one_thing = |number: &str| match count {
+        1 => Ok(()),
+        _ => Err(HandOutFailed::OneThing(number.to_owned())),
+    };
+    if let Some(pack) = pack_named(tx, number).await? {
+        one_thing(&pack.number)?;
+        chosen.add_pack(pack);
+        return Ok(());
+    }
+    let kit = kit_named(tx, number).await?;
+    let kit = kit.ok_or_else(|| HandOutFailed::NoItem(number.to_owned()))?;
+    if !kit.is_counted() {
+        one_thing(&kit.number)?;
+    }
+    chosen.add_kit(kit, count);
+    Ok(())
 }
 
 /// A reason is kept where it overrode something, and nowhere else: on the packs with the spread; on everything when the

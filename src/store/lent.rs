@@ -221,6 +221,17 @@ pub async fn kit_at_table_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<KitA
     row!(conn, KitAtTable, kit_at_table!("i.id = $1"), id)
 }
 
+/// Labels of kit with this running number: of each kind one at most.
+pub async fn kit_numbered(conn: &mut Conn, key: i64) -> Result<Vec<String>> {
+    let found = rows!(
+        conn,
+        (String,),
+        "SELECT number FROM kit WHERE number_key = $1 ORDER BY number",
+        key
+    )?;
+    Ok(found.into_iter().map(|(number,)| number).collect())
+}
+
 /// A loan line as the end of an errand tells it, with how many things its loan has had, and what became of them.
 /// What was passed on stands on another loan and is not counted here.
 #[derive(Clone, Debug, sqlx::FromRow)]

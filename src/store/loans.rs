@@ -115,7 +115,7 @@ pub async fn all_out(conn: &mut Conn) -> Result<Vec<Out>> {
         conn,
         Out,
         out!(
-            "WHERE le.closed_ms IS NULL ORDER BY lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key"
+            "WHERE le.closed_ms IS NULL ORDER BY lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key, i.number"
         )
     )
 }

@@ -39,6 +39,7 @@ pub mod log_check;
 pub mod log_page;
 pub mod me;
 pub mod night;
+mod not_out;
 pub mod pack;
 pub mod pack_forms;
 pub mod pack_row;

@@ -8,6 +8,7 @@ use crate::store::loans::{self, Out};
 use crate::web::back_already::ids;
 use crate::web::fields::{Fields, Problems};
 use crate::web::loans::OutRow;
+use crate::web::not_out::{self, is_named};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::take_back_items;
@@ -64,9 +65,20 @@ fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, i64)> {
 /// GET /take-back/items?loan=… or ?numbers=14 15 or ?lent=…
 pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     let asked = asked(&uri);
-    let out = loans::all_out(&mut app.db.read().await?).await?;
-    match choose(&out, &asked) {
-        Ok(chosen) => take_back_items::show(chosen, &who),
+    let mut conn = app.db.read().await?;
+    let out = loans::all_out(&mut conn).await?;
+    let typed = read_numbers(&asked.text("numbers"))
+        .map_err(|word| format!("“{word}” is no number. Type them as 14 15 17-20."));
+    let chosen = typed.and_then(|typed| {
+        let chosen = choose(&out, &asked, &typed)?;
+        Ok((typed, chosen))
+    });
+    match chosen {
+        Ok((typed, chosen)) => {
+            let not_out = not_out::of(&mut conn, &typed, &out).await?;
+            drop(conn);
+            take_back_items::show(chosen, not_out, &who)
+        }
         Err(words) => page::refused(&TakeBackPage {
             shell: who.shell_refused("Take back"),
             problems: Problems::one("numbers", words),
@@ -77,38 +89,23 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
 }
 
 /// What was named and is out.
-pub(super) struct Chosen {
-    pub out: Vec<Out>,
-}
-
-fn choose(out: &[Out], asked: &Fields) -> Result<Chosen, String> {
-    let lent = ids(asked, "lent");
-    let loan = asked.id("loan");
-    let typed = read_numbers(&asked.text("numbers"))
-        .map_err(|word| format!("“{word}” is no number. Type them as 14 15 17-20."))?;
-    let is_named = |one: &Out| {
-        typed.iter().any(|typed| match typed {
-            Typed::Packs(from, to) => {
-                one.pack_id.is_some()
-                    && key_of(&one.number).is_some_and(|key| (*from..=*to).contains(&key))
-            }
-            Typed::Number(number, _) => one.number == *number,
-        })
-    };
-    let chosen: Vec<Out> = out
-        .iter()
-        .filter(|one| lent.contains(&one.lent_id) || Some(one.loan_id) == loan || is_named(one))
-        .cloned()
-        .collect();
+fn choose(out: &[Out], asked: &Fields, typed: &[Typed]) -> Result<Vec<Out>, String> {
+    let (lent, loan) = (ids(asked, "lent"), asked.id("loan"));
+    let mut chosen = Vec::new();
+    for one in out {
+        let named = typed.iter().find(|typed| is_named(typed, one));
+        if let (Some(Typed::Number(_, 2..)), None) = (named, one.counted) {
+            return Err(format!("{} is one thing.", one.number));
+        }
+        if named.is_some() || lent.contains(&one.lent_id) || Some(one.loan_id) == loan {
+            chosen.push(one.clone());
+        }
+    }
     if chosen.is_empty() {
         Err("None of these is out. Somebody may have taken it back already.".to_owned())
     } else {
-        Ok(Chosen { out: chosen })
+        Ok(chosen)
     }
-}
-
-fn key_of(number: &str) -> Option<i64> {
-    number.rsplit('-').next()?.parse().ok()
 }
 
 pub(super) fn refused(refusal: TakeBackRefusal) -> PageError {

@@ -11,8 +11,9 @@ use crate::web::back_already::{self, BackAlready, errand_of, ids};
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
 use crate::web::loans::OutRow;
+use crate::web::not_out::NotOut;
 use crate::web::page::{self, Page, PageError};
-use crate::web::take_back::{Chosen, go_on, refused};
+use crate::web::take_back::{go_on, refused};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -68,11 +69,12 @@ struct ItemsPage {
     /// What of this errand is done.
     errand: Errand,
     back_already: Vec<BackAlready>,
+    not_out: NotOut,
 }
 
 /// The page for what is out of those that were named.
-pub(super) fn show(chosen: Chosen, who: &SignedIn) -> Page {
-    let items = chosen.out.into_iter().map(|out| Item::of(out, who));
+pub(super) fn show(chosen: Vec<Out>, not_out: NotOut, who: &SignedIn) -> Page {
+    let items = chosen.into_iter().map(|out| Item::of(out, who));
     page::show(&ItemsPage {
         shell: who.shell("What do you see?"),
         problems: Problems::default(),
@@ -81,6 +83,7 @@ pub(super) fn show(chosen: Chosen, who: &SignedIn) -> Page {
         stored: Vec::new(),
         errand: Errand::default(),
         back_already: Vec::new(),
+        not_out,
     })
 }
 
@@ -122,6 +125,7 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         is_covered: is_covered(&fields),
         errand,
         back_already,
+        not_out: NotOut::default(),
         stored: stored.map(|item| item.row.out.number).collect(),
     })
 }

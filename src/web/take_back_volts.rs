@@ -26,6 +26,8 @@ struct VoltsItem {
     what: String,
     suffix: String,
     form: VoltsForm,
+    /// Its own answer, where it rested otherwise than the others.
+    rested: String,
     place: String,
     problem: String,
     /// Somebody closed its line since the page was shown.
@@ -40,6 +42,7 @@ impl VoltsItem {
         let own_place = pack.place_id.map_or_else(String::new, |id| id.to_string());
         Self {
             form: VoltsForm::of(fields, &suffix),
+            rested: fields.text(&format!("rested{suffix}")),
             what: who.numbers().sentence(&what_it_is(&pack)),
             is_back: pack.lent_id != Some(lent_id),
             place: if typed_place.is_empty() {
@@ -185,6 +188,7 @@ fn read_all(items: &mut [VoltsItem], who: &SignedIn, fields: &Fields) -> (Vec<Vo
     let mut problems = Problems::default();
     let mut read = Vec::new();
     for item in items {
+        let rested = Rested::from_code(&item.rested).or(rested);
         match item.form.measured(&item.pack, rested, who.numbers()) {
             Ok(measured) => read.push(VoltsOf {
                 lent_id: item.lent_id,

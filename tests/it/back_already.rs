@@ -250,4 +250,19 @@ on_both! {
         let (stop, question) = (item.find("fire service"), item.find("<fieldset"));
         assert!(stop.is_some() && stop < question, "first what is known, then the question");
     }
+
+    async fn a_pack_that_rested_otherwise_is_judged_by_its_own_rest(club: TestClub) {
+        let (quinn, _, lines) = out(&club, 2).await;
+        let page = meter(&quinn, &lines).await;
+        let volts: Vec<String> = lines.iter().map(|line| named("volts_line", line)).collect();
+        let own = named("rested", &lines[0]);
+        let mut fields = vec![(volts[0].as_str(), "3.90 3.75 3.90"), (volts[1].as_str(), "3.8x"), (own.as_str(), "just_used"), ("rested", "rested_an_hour")];
+        let refused = quinn.submit(&page, "main form", &fields).await;
+        assert_eq!(refused.select(&format!("select[name='{own}'] option[selected]"))[0].attribute("value"), "just_used", "kept");
+        fields[1].1 = "3.90 3.75 3.90";
+        quinn.submit(&refused, "main form", &fields).await.done();
+        assert_eq!(club.find("SELECT CAST(last_rested_minutes AS TEXT) FROM pack ORDER BY number_key").await, ["0", "60"]);
+        assert_eq!(state(&quinn, "P-002").await, "Set aside", "0.15 V apart after an hour");
+        assert_ne!(state(&quinn, "P-001").await, "Set aside", "just used, its spread is not judged");
+    }
 }

@@ -47,6 +47,7 @@ mod stops;
 mod table_rules;
 mod tablet;
 mod troubles;
+mod typed_numbers;
 mod undo;
 mod unreadable;
 mod weights;

@@ -296,8 +296,33 @@ fn a_line_of_numbers_is_read_as_people_type_it() {
     ];
     assert_eq!(read, Ok(expected));
     assert_eq!(read_numbers("14 fifteen"), Err("fifteen".to_owned()));
+    let number = |number: &str, count| Typed::Number(number.to_owned(), count);
+    let loose = read_numbers("p-14 P14 a-1x2 A-01 x3 c-1");
+    let expected = [
+        number("P-14", 1),
+        number("P-14", 1),
+        number("A-1", 2),
+        number("A-01", 3),
+        number("C-1", 1),
+    ];
+    assert_eq!(loose, Ok(expected.to_vec()));
+    for wrong in ["P-", "P-1y", "A-01x", "P-1-2", "14x2", "PREFIXES-1"] {
+        assert_eq!(read_numbers(wrong), Err(wrong.to_owned()));
+    }
     assert!(read_numbers("20-17").is_err());
     assert!(read_numbers("1-99999999").is_err());
+}
+
+#[test]
+fn a_number_without_its_zeros_names_the_same_thing_and_another_prefix_does_not() {
+    assert!(is_same_number("P-14", "P-014") && is_same_number("p-014", "P-14"));
+    assert!(!is_same_number("P-14", "P-140") && !is_same_number("P-14", "C-14"));
+}
+
+#[test]
+fn what_is_missing_of_a_range_is_told_as_it_would_be_typed() {
+    assert_eq!(missing((17, 20), &[17, 18, 19, 20]), "");
+    assert_eq!(missing((17, 25), &[17, 19]), "18, 20-25");
 }
 
 proptest! {
