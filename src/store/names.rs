@@ -1,5 +1,6 @@
 //! What people and places are called today, for pages that know only ids.
 
+use super::log::Head;
 use super::{Conn, Result, rows};
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -20,6 +21,24 @@ pub async fn people_and_places(conn: &mut Conn) -> Result<Names> {
         "SELECT id, name FROM person WHERE name IS NOT NULL UNION ALL SELECT id, name FROM place"
     )?;
     Ok(Names(found.into_iter().collect()))
+}
+
+/// The same, and the head of the log.
+pub async fn with_head(conn: &mut Conn) -> Result<(Names, Option<Head>)> {
+    let found = rows!(
+        conn,
+        (i64, String, Option<Uuid>, Option<String>),
+        "SELECT t.log_seq, t.log_hash, n.id, n.name FROM turn t LEFT JOIN \
+         (SELECT id, name FROM person WHERE name IS NOT NULL UNION ALL SELECT id, name FROM place) n ON TRUE WHERE t.id = 1"
+    )?;
+    let head = found.first().map(|(seq, hash, ..)| Head {
+        seq: *seq,
+        hash: hash.clone(),
+    });
+    let names = found
+        .into_iter()
+        .filter_map(|(_, _, id, name)| Some((id?, name?)));
+    Ok((Names(names.collect()), head))
 }
 
 /// Open places and active people in one go: (is a place, id, name).

@@ -17,7 +17,7 @@ on_both! {
         let typed: Vec<&str> = held.iter().filter(|(name, _)| name == "volts").map(|(_, value)| value.as_str()).collect();
         assert_eq!(typed, ["3.90", "2.91", "3.90"]);
         assert!(held.contains(&("rested".to_owned(), "rested_an_hour".to_owned())));
-        let right = [("volts_line", "3.90 3.91 3.90"), ("why", "read the 9 as a 2")];
+        let right = [("volts", "3.90"), ("volts", "3.91"), ("volts", "3.90"), ("why", "read the 9 as a 2")];
         quinn.submit(&page, "main form[action$='/volts']", &right).await.done();
         let told = quinn.get("/packs/P-001").await;
         assert!(told.one(".verdict").contains("Quarantine"), "no correction lifts it");
@@ -69,20 +69,38 @@ on_both! {
         assert_eq!(club.ids("reading").await.len(), 1, "nothing was stored");
     }
 
+    async fn volts_in_the_boxes_and_in_the_line_are_asked_about_and_a_reason_that_is_volts_too(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        let boxes = [("volts", "2.50"), ("volts", "3.81"), ("volts", "3.80"), ("rested", "rested_an_hour")];
+        let both = [&boxes[..], &[("volts_line", "3.80 3.80 3.80"), ("key", "both")]].concat();
+        let refused = quinn.post("/packs/P-001/volts", &both).await;
+        assert!(refused.problems()[0].contains("Empty one of them"), "{:?}", refused.problems());
+        let reason = [("unread", "3.91 3.87 3.90"), ("key", "reason")];
+        let refused = quinn.post("/packs/P-001/volts", &reason).await;
+        assert!(refused.problems()[0].contains("reads like its volts"), "{:?}", refused.problems());
+        for (why, key) in [("the meter was off", "k1"), ("no lead for it", "k2")] {
+            quinn.post("/packs/P-001/volts", &[("unread", why), ("key", key)]).await.done();
+        }
+        let told = quinn.get("/packs/P-001").await.one(".verdict");
+        assert!(told.contains("no lead for it") && !told.contains("the meter was off"), "{told}");
+    }
+
     async fn a_reading_is_corrected_once_and_then_the_newer_one_is(club: TestClub) {
         club.fit_packs(1).await;
         let quinn = club.quartermaster().await;
         log(&quinn, &[("volts_line", "3.82 2.80 3.82"), ("rested", "rested_an_hour")]).await;
         let page = quinn.get(&newest_to_correct(&quinn).await).await;
         let form = "main form[action$='/volts']";
-        let same = [("volts_line", "3.84 2.80 3.82"), ("key", "once")];
+        let same = [("volts", "3.84"), ("volts", "2.80"), ("volts", "3.82"), ("key", "once")];
+        let right = |key| [("volts", "3.84"), ("volts", "3.80"), ("volts", "3.82"), ("key", key)];
         quinn.submit(&page, form, &same).await.done();
         let told = quinn.get("/packs/P-001").await.one(".verdict");
         assert!(!told.contains("A reading said so"), "the same danger is found again: {told}");
-        let again = quinn.submit(&page, form, &[("volts_line", "3.84 3.80 3.82"), ("key", "twice")]).await;
+        let again = quinn.submit(&page, form, &right("twice")).await;
         assert!(again.problems()[0].contains("Correct the newer one"), "{:?}", again.problems());
         let page = quinn.get(&newest_to_correct(&quinn).await).await;
-        quinn.submit(&page, form, &[("volts_line", "3.84 3.80 3.82"), ("key", "newer")]).await.done();
+        quinn.submit(&page, form, &right("newer")).await.done();
         let told = quinn.get("/packs/P-001").await.one(".verdict");
         assert!(told.contains("Quarantine"), "{told}");
         assert!(told.matches("A reading said so").count() <= 1, "{told}");

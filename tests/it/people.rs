@@ -216,6 +216,23 @@ on_both! {
         assert!(told.one(".verdict").contains("Quarantine"));
     }
 
+    async fn packs_read_before_are_weighed_by_the_limits_of_now(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        let volts = [("volts_line", "3.15 3.15 3.15"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-001/volts", &volts).await.done();
+        let state = async |number: &str| quinn.get(&format!("/packs/{number}")).await.one(".verdict strong");
+        assert_eq!(state("P-001").await, "Caution");
+        let page = quinn.get("/settings").await;
+        let tight = [("above_minimum_mv", "200"), ("spread_watch_mv", "5")];
+        quinn.submit(&page, "main form[action='/settings']", &tight).await.done();
+        assert_eq!(state("P-001").await, "Quarantine");
+        assert_eq!(state("P-002").await, "Caution", "its cells are 10 mV apart");
+        let page = quinn.get("/settings").await;
+        quinn.submit(&page, "main form[action='/settings']", &[("above_minimum_mv", "0"), ("key", "loose")]).await.done();
+        assert_eq!(state("P-001").await, "Quarantine", "loosened again, nothing is lifted");
+    }
+
     async fn whoever_may_borrow_is_listed_with_their_induction(club: TestClub) {
         let quinn = club.start().await;
         let ada = club.borrower("Ada").await.id();

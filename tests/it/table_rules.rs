@@ -212,6 +212,10 @@ on_both! {
         read_as(&ada, "3.83 3.82 3.83", "rested_an_hour", "").await;
         assert_eq!(state(&quinn, "P-001").await, "Not known");
         read_as(&quinn, "3.83 3.82 3.83", "rested_an_hour", "").await;
+        assert_eq!(state(&quinn, "P-001").await, "Not known", "read, and looked over by nobody");
+        let page = quinn.get("/packs/P-001/volts").await;
+        let looked = [("volts_line", "3.83 3.82 3.83"), ("rested", "rested_an_hour"), ("looked_over", "yes")];
+        quinn.submit(&page, "main form[action$='/volts']", &looked).await.done();
         assert_eq!(state(&quinn, "P-001").await, "Fit");
         assert_eq!(club.member("Bea").await.get(answer.done()).await.status, 404, "nobody else's");
     }
