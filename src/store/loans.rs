@@ -1,7 +1,7 @@
 //! Loans: who borrowed, who handed out, until when, for what. What stands on a loan is in `lent`.
 
 use super::lent::Outcome;
-use super::{Conn, Result, Tx, change, row, rows};
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::{Day, Instant};
 use crate::club::states::Life;
 use crate::club::undo;
@@ -198,4 +198,12 @@ pub async fn lines(conn: &mut Conn, loan_id: Uuid) -> Result<Vec<LoanLine>> {
 
 pub async fn line(conn: &mut Conn, lent_id: Uuid) -> Result<Option<LoanLine>> {
     row!(conn, LoanLine, line!("WHERE le.id = $1"), lent_id)
+}
+
+/// These lines, in no order.
+pub async fn lines_among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<LoanLine>> {
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(conn, LoanLine, line!("WHERE le.id IN ("), ids, ")")
 }

@@ -41,14 +41,19 @@ pub(super) async fn told(conn: &mut Conn, errand: &Errand) -> Result<Vec<BackAlr
         (&errand.seen_late, "; what you saw is stored"),
         (&errand.read_late, "; its volts are stored"),
     ];
-    let mut told = Vec::new();
-    for (lines, stored) in lists {
-        for id in lines {
-            let line = loans::line(conn, *id).await?;
-            told.extend(line.map(|line| one(&line, stored)));
-        }
-    }
-    Ok(told)
+    let all: Vec<Uuid> = lists
+        .iter()
+        .flat_map(|(lines, _)| lines.iter().copied())
+        .collect();
+    let found = loans::lines_among(conn, &all).await?;
+    let of = |id: &Uuid| found.iter().find(|line| line.out.lent_id == *id);
+    let told = lists.into_iter().flat_map(|(lines, stored)| {
+        lines
+            .iter()
+            .filter_map(of)
+            .map(move |line| one(line, stored))
+    });
+    Ok(told.collect())
 }
 
 fn one(line: &LoanLine, stored: &str) -> BackAlready {

@@ -4,6 +4,7 @@
 use crate::actions::hand_out::{self, HandOut, HandOutFailed, borrower_from};
 use crate::actions::volts_now::keep_danger;
 use crate::app::App;
+use crate::battery::volts::volts_words;
 use crate::club::calendar::Day;
 use crate::club::lending::{HandOutRefusal, borrower_refusal, read_numbers};
 use crate::store::at_hand::{self, ToTick, Tonight};
@@ -36,10 +37,27 @@ struct HandOutPage {
     to_tick: Vec<ToTick>,
     is_quartermaster: bool,
     has_decimal_comma: bool,
+    /// The widest spread that may go out with a reason, V.
+    widest: String,
+}
+
+impl HandOutPage {
+    /// What is wrong with a field: what was typed, or else what stands against handing it out.
+    fn beside(&self, field: &str) -> String {
+        let wrong = self.problems.of(field);
+        if !wrong.is_empty() {
+            return wrong.to_owned();
+        }
+        let refused = self.refusals.iter().filter(|told| told.field == field);
+        let words: Vec<&str> = refused.map(|told| told.words.as_str()).collect();
+        words.join(" ")
+    }
 }
 
 /// A refusal in words, with the page on which a quartermaster does what it asks for.
 struct Told {
+    /// The field it is about.
+    field: &'static str,
     words: String,
     link: Option<(String, &'static str)>,
 }
@@ -59,7 +77,19 @@ impl Told {
             }
             _ => None,
         };
+        let is_of_person = matches!(
+            refusal,
+            HandOutRefusal::NoInduction { .. }
+                | HandOutRefusal::InductionRanOut { .. }
+                | HandOutRefusal::NotActive { .. }
+        );
         Self {
+            // A member borrows for nobody else and chooses no person.
+            field: if is_of_person && who.me.is_quartermaster {
+                "person"
+            } else {
+                "items"
+            },
             words: who.numbers().sentence(&refusal.to_string()),
             link: link.filter(|_| who.me.is_quartermaster),
         }
@@ -145,6 +175,9 @@ async fn page_for(
         to_tick: at_hand.items,
         is_quartermaster,
         has_decimal_comma: who.club.uses_decimal_comma,
+        widest: who
+            .numbers()
+            .sentence(&volts_words(who.club.limits().spread_override_mv)),
     })
 }
 

@@ -198,6 +198,9 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields) -> Item {
         (Some(count), true) if !is_part_of(&counted, count) => {
             format!("{number}: type how many came back, from 1 to {count}.")
         }
+        (Some(_), true) if !to_mend.is_empty() && kit_words.is_empty() => {
+            format!("{number}: say what is to mend with {to_mend} of them.")
+        }
         (Some(count), true) if !is_part_of(&to_mend, counted.parse().unwrap_or(count)) => {
             let back = counted.parse().unwrap_or(count);
             format!("{number}: type how many are to mend, from 1 to {back}.")

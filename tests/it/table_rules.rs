@@ -295,7 +295,9 @@ on_both! {
         club.fit_packs(1).await;
         let (quinn, ben) = (club.quartermaster().await, club.member("Ben").await);
         let refused = hand_out(&quinn, &ben, "1", &[]).await;
-        let link = refused.select(".refused a")[0].attribute("href").to_owned();
+        assert_eq!(refused.select(".refused a")[0].attribute("href"), "#f-person");
+        assert!(refused.one("#w-person").contains("never shown"), "the same words stand beside the field");
+        let link = refused.select(".refused a")[1].attribute("href").to_owned();
         assert_eq!(link, format!("/people/{}/induction", ben.id()));
         assert_eq!(quinn.get(&link).await.status, 200);
     }
