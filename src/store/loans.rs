@@ -207,3 +207,16 @@ pub async fn lines_among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<LoanLine>>
     }
     rows_among!(conn, LoanLine, line!("WHERE le.id IN ("), ids, ")")
 }
+
+/// What came back since then, the latest first.
+pub async fn back_since(conn: &mut Conn, since: Instant, at_most: i64) -> Result<Vec<LoanLine>> {
+    rows!(
+        conn,
+        LoanLine,
+        line!(
+            "WHERE le.closed_ms >= $1 AND le.outcome IN ('back', 'unchecked') ORDER BY le.closed_ms DESC, le.id LIMIT $2"
+        ),
+        since,
+        at_most
+    )
+}

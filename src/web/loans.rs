@@ -64,11 +64,11 @@ impl OutRow {
     }
 
     /// Lent, and to be careful with.
-    fn is_cautioned(&self) -> bool {
+    pub(super) fn is_cautioned(&self) -> bool {
         matches!(self.state, Some(PackState::Caution | PackState::SetAside))
     }
 
-    fn is_in_quarantine(&self) -> bool {
+    pub(super) fn is_in_quarantine(&self) -> bool {
         self.state == Some(PackState::Quarantine)
     }
 }
@@ -89,18 +89,28 @@ struct LoansPage {
     shell: Shell,
     rows: Vec<OutRow>,
     overdue: usize,
+    /// Came back within the time in which a take-back can be undone, on its loan's page.
+    back: Vec<ClosedRow>,
     is_quartermaster: bool,
 }
 
 /// GET /loans
 pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
-    let found = loans::all_out(&mut app.db.read().await?).await?;
+    let mut conn = app.db.read().await?;
+    let found = loans::all_out(&mut conn).await?;
+    let since = who.now.plus_hours(-undo::UNDO_HOURS);
+    let back = loans::back_since(&mut conn, since, 50).await?;
+    drop(conn);
     let rows: Vec<OutRow> = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
     let overdue = rows.iter().filter(|row| row.is_overdue).count();
     page::show(&LoansPage {
         shell: who.shell("Out now"),
         rows,
         overdue,
+        back: back
+            .into_iter()
+            .filter_map(|line| ClosedRow::of(line, &who))
+            .collect(),
         is_quartermaster: who.me.is_quartermaster,
     })
 }
@@ -368,27 +378,4 @@ pub async fn reopen(
         Err(TakeBackRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => Err(PageError::Refused(refusal.to_string())),
     }
-}
-
-#[derive(Template)]
-#[template(path = "mine.html")]
-struct MinePage {
-    shell: Shell,
-    rows: Vec<OutRow>,
-    /// With juniors and guests the person answers for.
-    others: Vec<OutRow>,
-    may_borrow: bool,
-}
-
-/// GET /mine
-pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
-    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
-    let rows = found.into_iter().map(|out| OutRow::of(out, &who));
-    let (rows, others) = rows.partition(|row| row.out.borrower_id == who.me.person_id);
-    page::show(&MinePage {
-        shell: who.shell("What I have"),
-        rows,
-        others,
-        may_borrow: who.club.may_members_borrow,
-    })
 }

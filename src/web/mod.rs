@@ -38,6 +38,7 @@ pub mod loans;
 pub mod log_check;
 pub mod log_page;
 pub mod me;
+pub mod mine;
 pub mod night;
 mod not_out;
 pub mod pack;

@@ -5,7 +5,7 @@ use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
-    kit_seen_to, kit_way_out, loans, log_check, log_page, me, night, pack, pack_forms,
+    kit_seen_to, kit_way_out, loans, log_check, log_page, me, mine, night, pack, pack_forms,
     pack_way_out, packs, page, people, person, person_forms, places, register, security, settings,
     sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
 };
@@ -80,7 +80,7 @@ pub fn table() -> Vec<Route> {
         post("/lent/{id}/pass-on", POOL, loans::pass_on),
         post("/lent/{id}/lost", POOL, loans::lose),
         post("/lent/{id}/reopen", POOL, loans::reopen),
-        get("/mine", SignedIn, loans::mine),
+        get("/mine", SignedIn, mine::mine),
         get(
             "/mine/{lent}/bring-back",
             SignedIn,

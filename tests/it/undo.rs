@@ -205,6 +205,19 @@ on_both! {
         assert_eq!(club.find("SELECT CAST(unchecked_count AS TEXT) FROM kit").await, ["2"], "Ben's two still wait");
     }
 
+    async fn what_came_back_within_a_day_is_found_with_its_loan(club: TestClub) {
+        let hall = hall(&club).await;
+        let line = line_out(&club, "pack_id").await;
+        hall.back(&line, &[]).await;
+        let (told, asked) = club.queries_of(hall.quinn.get("/loans")).await;
+        assert!(asked <= 3, "{asked} statements");
+        let there: Vec<String> = told.select(".told a").iter().map(|link| link.attribute("href").to_owned()).collect();
+        assert_eq!(there, std::slice::from_ref(&hall.loan));
+        club.later_by_minutes(24 * 60 + 1);
+        let later = club.quartermaster().await;
+        assert!(later.get("/loans").await.select(".told a").is_empty());
+    }
+
     async fn kit_a_member_brought_home_alone_is_in_the_log(club: TestClub) {
         let hall = hall(&club).await;
         let adapters = line_out(&club, "kit_id").await;

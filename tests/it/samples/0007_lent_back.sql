@@ -1,0 +1,2 @@
+-- Indexes only: no table to put rows into.
+SELECT 1;
