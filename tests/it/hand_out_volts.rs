@@ -2,22 +2,10 @@
 //! inherits.
 
 use crate::support::*;
+use crate::table_rules::{hand_out, state};
 
 const GOOD: &str = "3.83 3.82 3.83";
 const DANGEROUS: &str = "3.91 2.80 3.90";
-
-async fn state(who: &Browser, number: &str) -> String {
-    let page = who.get(&format!("/packs/{number}")).await;
-    page.one(".verdict strong")
-}
-
-async fn hand_out(quinn: &Browser, to: &Browser, items: &str, more: &[(&str, &str)]) -> Answer {
-    let page = quinn.get("/hand-out").await;
-    let to = to.id().to_string();
-    let mut fields = vec![("person", to.as_str()), ("items", items)];
-    fields.extend(more);
-    quinn.submit(&page, "main form", &fields).await
-}
 
 fn typed(page: &Answer, number: &str) -> Vec<String> {
     let found = page.select(&format!("input[name='volts_line-{number}']"));

@@ -23,13 +23,13 @@ async fn read_as(who: &Browser, line: &str, rested: &str, corrects: &str) {
     who.post("/packs/P-001/volts", &fields).await.done();
 }
 
-async fn state(who: &Browser, number: &str) -> String {
+pub async fn state(who: &Browser, number: &str) -> String {
     who.get(&format!("/packs/{number}"))
         .await
         .one(".verdict strong")
 }
 
-async fn hand_out(quinn: &Browser, to: &Browser, items: &str, more: &[(&str, &str)]) -> Answer {
+pub async fn hand_out(quinn: &Browser, to: &Browser, items: &str, more: &[(&str, &str)]) -> Answer {
     let page = quinn.get("/hand-out").await;
     let to = to.id().to_string();
     let mut fields = vec![("person", to.as_str()), ("items", items)];
