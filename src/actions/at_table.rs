@@ -2,11 +2,10 @@
 
 use crate::actions::By;
 use crate::club::calendar::Instant;
-use crate::club::kit::Stock;
 use crate::club::lending::{KitAtTable, PackAtTable, is_same_number, key_of};
 use crate::club::states::{Life, State};
 use crate::club::verdict::Rule;
-use crate::store::lent::{self, KitAtTable as KitRow};
+use crate::store::lent::{self, KitRow};
 use crate::store::packs::{self, PackView};
 use crate::store::{Conn, Result, findings};
 
@@ -77,12 +76,7 @@ pub(crate) fn kit_at_table(by: &By, kit: &KitRow) -> KitAtTable {
         number: kit.number.clone(),
         is_counted: kit.is_counted(),
         life: Life::from_code(&kit.life).unwrap_or(Life::Retired),
-        stock: Stock {
-            owned: kit.owned_count,
-            out: kit.out_count,
-            aside: kit.aside_count,
-            unchecked: kit.unchecked_count,
-        },
+        stock: kit.stock(),
         aside_words: kit.set_aside_words.clone(),
         lent: kit
             .out_since_ms

@@ -4,7 +4,7 @@
 use crate::actions::By;
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
-use crate::actions::see_to_kit::{self, Back};
+use crate::actions::see_to_kit::{self, Back, Part};
 use crate::actions::standing::{self, settle};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
@@ -66,16 +66,8 @@ pub async fn bring_back(
     if loan.borrower_id != by.actor.id {
         return Err(BringBackRefusal::NotYours);
     }
-    let out = line.counted.unwrap_or(1);
-    let count = counted.filter(|_| line.counted.is_some()).unwrap_or(out);
-    if !(1..=out).contains(&count) {
-        return Err(BringBackRefusal::NotSoMany { out });
-    }
-    let lent_id = if count < out {
-        lent::split_off(&mut tx, &line, count).await?
-    } else {
-        lent_id
-    };
+    let part = Part::of(&line, *counted).map_err(|out| BringBackRefusal::NotSoMany { out })?;
+    let lent_id = part.line(&mut tx).await?;
     lent::close(&mut tx, lent_id, Outcome::Unchecked, by.actor.id, by.at).await?;
     if let Some(pack_id) = line.pack_id {
         let pack = packs::by_id(&mut tx, pack_id)
@@ -89,8 +81,8 @@ pub async fn bring_back(
         let back = Back {
             kit_id,
             lent_id,
-            count,
-            to_mend: count,
+            count: part.count,
+            to_mend: part.count,
             wrong: kit_words,
             is_unchecked: true,
         };

@@ -15,6 +15,8 @@ pub struct Errand {
     pub seen_late: Vec<Uuid>,
     /// The same for volts.
     pub read_late: Vec<Uuid>,
+    /// A place to which something was brought and that holds more energy than it may.
+    pub over: Option<Uuid>,
 }
 
 impl Errand {
@@ -43,7 +45,8 @@ impl Errand {
             let ids: Vec<_> = ids.iter().map(|id| (name, *id)).collect();
             ids
         };
-        lists.into_iter().flat_map(pairs)
+        let over = self.over.map(|id| ("over", id));
+        lists.into_iter().flat_map(pairs).chain(over)
     }
 
     pub fn was_back(&self, line: Uuid) -> bool {

@@ -10,7 +10,7 @@ use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::ids;
-use crate::store::lent::{self, KitAtTable, Lent};
+use crate::store::lent::{self, KitRow, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, StoreError, Tx, nights, people};
@@ -58,7 +58,7 @@ pub enum HandOutFailed {
 /// What is to go out, each with what stands against it.
 struct Chosen {
     packs: Vec<(PackView, Option<i64>)>,
-    kit: Vec<(KitAtTable, i64)>,
+    kit: Vec<(KitRow, i64)>,
 }
 
 /// The new loan's id.
@@ -225,7 +225,7 @@ impl Chosen {
         }
     }
 
-    fn add_kit(&mut self, kit: KitAtTable, count: i64) {
+    fn add_kit(&mut self, kit: KitRow, count: i64) {
         match self.kit.iter_mut().find(|(other, _)| other.id == kit.id) {
             Some((other, counted)) if other.is_counted() => *counted += count,
             Some(_) => {}

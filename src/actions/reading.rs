@@ -4,7 +4,7 @@
 use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, settle_saying};
+use crate::actions::standing::{self, settle, settle_saying};
 use crate::battery::volts::Volts;
 use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
@@ -95,12 +95,8 @@ pub async fn log_volts(
             "corrected a reading"
         }
         None => {
-            let reading = Reading {
-                lent_id: pack.lent_id,
-                ..reading_of(by, &pack, measured)
-            };
-            readings::add(&mut tx, &reading).await?;
-            weigh(&mut tx, by, &pack, (measured, is_looked_over), &reading).await?;
+            let what = (measured, is_looked_over);
+            take(&mut tx, by, &pack, what, pack.lent_id).await?;
             "logged volts"
         }
     };
@@ -113,20 +109,21 @@ pub async fn log_volts(
     Ok(answer)
 }
 
-/// Stores the reading and what it comes to; the caller settles the pack. `lent_id`: the loan line it was taken at.
+/// Stores the reading and what it comes to; the caller settles the pack. `what`: the reading, and whether somebody looked
+/// the pack over with it. `lent_id`: the loan line it was taken at.
 pub(crate) async fn take(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    measured: &Measured,
+    what: (&Measured, bool),
     lent_id: Option<Uuid>,
 ) -> Result<()> {
     let reading = Reading {
         lent_id,
-        ..reading_of(by, pack, measured)
+        ..reading_of(by, pack, what.0)
     };
     readings::add(tx, &reading).await?;
-    weigh(tx, by, pack, (measured, true), &reading).await
+    weigh(tx, by, pack, what, &reading).await
 }
 
 /// Stores what `wrong` should have said, for the moment at which that was read. What the pack stands at follows only when
@@ -201,6 +198,40 @@ async fn say_it_was_corrected(
             found.words
         );
         findings::say(tx, found.id, (&words, NEXT)).await?;
+    }
+    Ok(())
+}
+
+/// What was read before counts by the club's limits of now. Nothing that stands against a pack is lifted by it.
+pub(super) async fn weigh_anew(tx: &mut Tx, by: &By) -> Result<()> {
+    const PART: i64 = 200;
+    let mut last = 0;
+    loop {
+        let packs = packs::read_in_use(tx, last, PART).await?;
+        let Some(latest) = packs.last() else {
+            return Ok(());
+        };
+        last = latest.number_key;
+        for pack in &packs {
+            weigh_last(tx, by, pack).await?;
+        }
+    }
+}
+
+async fn weigh_last(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
+    use Rule::{OverCharged, OverDischarged, SpreadWatch, SpreadWide};
+    let Some(volts) = pack.volts() else {
+        return Ok(());
+    };
+    let rested = Rested::of_minutes(pack.last_rested_minutes.unwrap_or(0));
+    let found = judge(&pack.build(), &volts, rested, &by.limits());
+    let of_limits = [OverDischarged, OverCharged, SpreadWide, SpreadWatch];
+    let mut is_new = false;
+    for finding in found.iter().filter(|each| of_limits.contains(&each.rule)) {
+        is_new |= standing::renew(tx, by, pack, finding).await?;
+    }
+    if is_new {
+        settle(tx, by, pack, "weighed by the club's new limits").await?;
     }
     Ok(())
 }

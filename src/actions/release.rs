@@ -3,7 +3,7 @@
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{Measured, verdict};
-use crate::actions::standing::settle_saying;
+use crate::actions::standing::{self, settle_saying};
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
@@ -57,7 +57,9 @@ pub async fn release(
     };
     release::may_release(&quarantined, releaser(by, &dangers), reason)?;
     // It lay with the dangerous ones; where it goes now is not known.
-    packs::set_place(&mut tx, pack_id, None).await?;
+    if standing::lies_in_quarantine(&mut tx, &pack).await? {
+        packs::set_place(&mut tx, pack_id, None).await?;
+    }
     for found in &dangers {
         findings::close(&mut tx, found.id, by.actor.id, reason.trim(), by.at).await?;
     }
@@ -84,10 +86,7 @@ async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(I
     let newest = readings::latest_uncorrected(tx, pack.id, false).await?;
     let newest = newest.and_then(|reading| {
         let volts = Volts::from_text(reading.volts.as_deref()?)?;
-        let rested = match reading.rested_minutes {
-            0 => Rested::JustUsed,
-            minutes => Rested::Minutes(minutes),
-        };
+        let rested = Rested::of_minutes(reading.rested_minutes);
         let measured = Measured::Read {
             volts,
             rested,

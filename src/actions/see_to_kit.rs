@@ -7,7 +7,7 @@ use crate::bench::FieldProblem;
 use crate::club::kit::{counted, may_become, reason};
 use crate::club::states::Life;
 use crate::store::kit::{self, Kit};
-use crate::store::lent;
+use crate::store::lent::{self, Lent};
 use crate::store::loans::LoanLine;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
@@ -200,6 +200,31 @@ pub async fn end_life(
     };
     let words = (verb, format!("/kit/{id}/gone"));
     keep(tx, by, words, (Some(&before), &after), Some(&why)).await
+}
+
+/// What of a line comes back: a thing with a number whole, of adapters some or all.
+pub(super) struct Part<'a> {
+    of: &'a Lent,
+    pub count: i64,
+}
+
+impl<'a> Part<'a> {
+    /// `counted`: None means all. The error is how many are out.
+    pub fn of(line: &'a Lent, counted: Option<i64>) -> Result<Self, i64> {
+        let out = line.counted.unwrap_or(1);
+        let count = counted.filter(|_| line.counted.is_some()).unwrap_or(out);
+        let is_there = (1..=out).contains(&count);
+        is_there.then_some(Self { of: line, count }).ok_or(out)
+    }
+
+    /// A line of its own, where it is not all.
+    pub async fn line(&self, tx: &mut Tx) -> Result<Uuid, StoreError> {
+        if self.count < self.of.counted.unwrap_or(1) {
+            lent::split_off(tx, self.of, self.count).await
+        } else {
+            Ok(self.of.id)
+        }
+    }
 }
 
 /// What came back from a loan.

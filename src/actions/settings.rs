@@ -1,14 +1,11 @@
 //! Changing the club's settings. The rule says how far; the log keeps every value before and after.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log, standing};
+use crate::actions::{By, log, reading};
 use crate::club::limits::ClubLimits;
-use crate::club::reading::{Rested, judge};
 use crate::club::settings::{self, SettingRefusal, Settings};
-use crate::club::verdict::{Finding, Rule};
 use crate::store::club::{self, Club};
-use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Db, StoreError};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -77,7 +74,7 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
             club: after.clone(),
             ..by.clone()
         };
-        weigh_anew(&mut tx, &by).await?;
+        reading::weigh_anew(&mut tx, &by).await?;
     }
     let kept = (&Kept::from(&before), &Kept::from(&after));
     log(
@@ -90,45 +87,6 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
     .await?;
     once::keep(&mut tx, by, "kept").await?;
     tx.save().await?;
-    Ok(())
-}
-
-/// What was read before counts by the limits of now. Nothing that stands against a pack is lifted by it.
-async fn weigh_anew(tx: &mut Tx, by: &By) -> Result<(), StoreError> {
-    const PART: i64 = 200;
-    let mut last = 0;
-    loop {
-        let packs = packs::read_in_use(tx, last, PART).await?;
-        let Some(latest) = packs.last() else {
-            return Ok(());
-        };
-        last = latest.number_key;
-        for pack in &packs {
-            weigh_pack(tx, by, pack).await?;
-        }
-    }
-}
-
-async fn weigh_pack(tx: &mut Tx, by: &By, pack: &PackView) -> Result<(), StoreError> {
-    let Some(volts) = pack.volts() else {
-        return Ok(());
-    };
-    let rested = match pack.last_rested_minutes {
-        Some(minutes) if minutes > 0 => Rested::Minutes(minutes),
-        _ => Rested::JustUsed,
-    };
-    let counts = |finding: &Finding| {
-        use Rule::{OverCharged, OverDischarged, SpreadWatch, SpreadWide};
-        [OverDischarged, OverCharged, SpreadWide, SpreadWatch].contains(&finding.rule)
-    };
-    let found = judge(&pack.build(), &volts, rested, &by.limits());
-    let mut is_new = false;
-    for finding in found.iter().filter(|finding| counts(finding)) {
-        is_new |= standing::renew(tx, by, pack, finding).await?;
-    }
-    if is_new {
-        standing::settle(tx, by, pack, "weighed by the club's new limits").await?;
-    }
     Ok(())
 }
 

@@ -177,9 +177,7 @@ async fn settle_as(
     // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
     if state == State::Quarantine && !pack.is_lent() && by.actor.roles.is_quartermaster {
         let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
-        let is_there = quarantine
-            .iter()
-            .any(|place| Some(place.id) == pack.place_id);
+        let is_there = lies_in_quarantine(tx, &pack).await?;
         if let (false, Some(place)) = (is_there, quarantine.first()) {
             packs::set_place(tx, pack.id, Some(place.id)).await?;
         }
@@ -211,6 +209,14 @@ async fn settle_as(
     )
     .await?;
     Ok(after)
+}
+
+/// Its place is one of the quarantine places.
+pub(super) async fn lies_in_quarantine(tx: &mut Tx, pack: &PackView) -> Result<bool> {
+    let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
+    Ok(quarantine
+        .iter()
+        .any(|place| Some(place.id) == pack.place_id))
 }
 
 /// Nothing but the age of its last reading makes it not known.

@@ -2,12 +2,12 @@
 //! and such a pack is never asked for volts. Then the volts of the others, or why they could not be read.
 
 use crate::actions::By;
-use crate::actions::arrange_places::{over_limit, telling_of};
+use crate::actions::arrange_places::over_limit;
 use crate::actions::condition::{self, Looked};
 use crate::actions::errand::Errand;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
-use crate::actions::see_to_kit::{self, Back};
+use crate::actions::see_to_kit::{self, Back, Part};
 use crate::actions::standing::{self, settle};
 use crate::actions::volts_now::is_danger;
 use crate::club::undo::{self, UndoRefusal};
@@ -16,7 +16,7 @@ use crate::store::findings;
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, LoanLine};
 use crate::store::packs::{self, PackView};
-use crate::store::places;
+use crate::store::places::may_be_named;
 use crate::store::{Db, StoreError, Tx};
 use uuid::Uuid;
 
@@ -73,10 +73,10 @@ pub async fn look(
         return Err(TakeBackRefusal::Nothing);
     }
     let mut errand = earlier.clone();
-    let mut kit = Vec::new();
+    let (mut kit, mut places) = (Vec::new(), Vec::new());
     for (line, one) in with_lines(&mut tx, all, |one| one.lent_id).await? {
         if line.pack_id.is_some() {
-            look_at_pack(&mut tx, by, (&line, &one.looked), &mut errand).await?;
+            places.extend(look_at_pack(&mut tx, by, (&line, &one.looked), &mut errand).await?);
         } else {
             kit.push((line, one));
         }
@@ -88,6 +88,17 @@ pub async fn look(
         }
         return Err(refusal);
     }
+    finish(tx, by, errand, places).await
+}
+
+/// Keeps the answer, which tells of a place that holds too much now that these packs lie there.
+async fn finish(
+    mut tx: Tx,
+    by: &By,
+    mut errand: Errand,
+    places: Vec<Uuid>,
+) -> Result<Errand, TakeBackRefusal> {
+    errand.over = over_limit(&mut tx, places).await?.or(errand.over);
     once::keep(&mut tx, by, &errand.address()).await?;
     tx.save().await?;
     Ok(errand)
@@ -110,15 +121,16 @@ async fn with_lines<'a, T>(
     Ok(found)
 }
 
+/// Where the pack lies, when something was done about it; None while it is out.
 async fn look_at_pack(
     tx: &mut Tx,
     by: &By,
     seen: (&Lent, &Looked),
     errand: &mut Errand,
-) -> Result<(), StoreError> {
+) -> Result<Option<Uuid>, StoreError> {
     let (line, looked) = seen;
     let Some(pack_id) = line.pack_id else {
-        return Ok(());
+        return Ok(None);
     };
     let pack = standing::reload(tx, pack_id).await?;
     let is_new = condition::note(tx, by, &pack, looked).await?;
@@ -127,10 +139,11 @@ async fn look_at_pack(
         if !looked.findings().is_empty() {
             errand.seen_late(line.id);
         }
-        if is_new {
-            settle(tx, by, &pack, "reported its condition").await?;
+        if !is_new {
+            return Ok(None);
         }
-        return Ok(());
+        let after = settle(tx, by, &pack, "reported its condition").await?;
+        return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
     errand.dealt_with(line.id);
     // Danger somebody saw while it was out counts as if it were seen now: such a pack is never asked for volts.
@@ -140,14 +153,13 @@ async fn look_at_pack(
     });
     if is_danger_seen {
         lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-        settle(tx, by, &pack, "taken back").await?;
-        return Ok(());
+        return Ok(settle(tx, by, &pack, "taken back").await?.place_id);
     }
     errand.volts.push(line.id);
     if !looked.findings().is_empty() {
         settle(tx, by, &pack, "reported its condition").await?;
     }
-    Ok(())
+    Ok(None)
 }
 
 async fn take_all_kit_back(
@@ -176,21 +188,14 @@ async fn take_kit_back(
     let Some(kit_id) = line.kit_id else {
         return Err(TakeBackRefusal::NotOut);
     };
-    let count = line.counted.map_or(1, |out| one.counted.unwrap_or(out));
+    let part = Part::of(line, one.counted).map_err(|out| TakeBackRefusal::NotSoMany { out })?;
+    let count = part.count;
     let typed = one.to_mend.filter(|_| line.counted.is_some());
     let to_mend = typed.unwrap_or(count);
-    let out = line.counted.unwrap_or(1);
-    if !(1..=out).contains(&count) {
-        return Err(TakeBackRefusal::NotSoMany { out });
-    }
     if !(1..=count).contains(&to_mend) {
         return Err(TakeBackRefusal::NotSoManyToMend { back: count });
     }
-    let closed = if count < out {
-        lent::split_off(tx, line, count).await?
-    } else {
-        line.id
-    };
+    let closed = part.line(tx).await?;
     lent::close(tx, closed, Outcome::Back, by.actor.id, by.at).await?;
     let back = Back {
         kit_id,
@@ -211,12 +216,6 @@ pub struct VoltsOf {
     pub place_id: Option<Uuid>,
 }
 
-/// What came of the volts, and the page that tells of it and of a place that holds too much.
-pub struct Taken {
-    pub errand: Errand,
-    pub answer: String,
-}
-
 /// Takes the packs back with their volts. A dangerous reading is stored and its pack taken back even when another pack is
 /// refused; a reading of a pack that somebody took back meanwhile is stored too.
 pub async fn take_back(
@@ -224,7 +223,7 @@ pub async fn take_back(
     by: &By,
     all: &[VoltsOf],
     earlier: &Errand,
-) -> Result<Taken, TakeBackRefusal> {
+) -> Result<Errand, TakeBackRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
@@ -236,55 +235,50 @@ pub async fn take_back(
         return Err(TakeBackRefusal::Nothing);
     }
     let mut errand = earlier.clone();
-    let mut others = Vec::new();
+    let (mut others, mut places) = (Vec::new(), Vec::new());
     for (line, one) in with_lines(&mut tx, all, |one| one.lent_id).await? {
         let pack_id = line.pack_id.ok_or(TakeBackRefusal::NotOut)?;
         let pack = standing::reload(&mut tx, pack_id).await?;
         if is_danger(by, &pack, &one.measured) {
-            read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?;
+            places.extend(read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?);
         } else {
             others.push((line, pack, one));
         }
     }
     for (_, _, one) in &others {
-        if !places::may_be_named(&mut tx, one.place_id).await? {
+        if !may_be_named(&mut tx, one.place_id).await? {
             tx.save().await?;
             return Err(TakeBackRefusal::NoPlace);
         }
     }
     for (line, pack, one) in others {
-        read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?;
+        places.extend(read_pack(&mut tx, by, (&line, &pack, one), &mut errand).await?);
     }
-    let named = all.iter().filter_map(|one| one.place_id);
-    let answer = telling_of(&errand.address(), over_limit(&mut tx, named).await?);
-    once::keep(&mut tx, by, &answer).await?;
-    tx.save().await?;
-    Ok(Taken { errand, answer })
+    finish(tx, by, errand, places).await
 }
 
-/// A place that can't be named is passed over: what is dangerous goes to quarantine.
+/// Where it lies then. A place that can't be named is passed over: what is dangerous goes to quarantine.
 async fn read_pack(
     tx: &mut Tx,
     by: &By,
     what: (&Lent, &PackView, &VoltsOf),
     errand: &mut Errand,
-) -> Result<(), StoreError> {
+) -> Result<Option<Uuid>, StoreError> {
     let (line, pack, one) = what;
     if line.closed_ms.is_some() {
-        reading::take(tx, by, pack, &one.measured, pack.lent_id).await?;
-        settle(tx, by, pack, "logged volts").await?;
+        reading::take(tx, by, pack, (&one.measured, true), pack.lent_id).await?;
+        let after = settle(tx, by, pack, "logged volts").await?;
         errand.was_back_already(line.id);
         errand.read_late(line.id);
-        return Ok(());
+        return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
-    reading::take(tx, by, pack, &one.measured, Some(line.id)).await?;
-    if one.place_id.is_some() && places::may_be_named(tx, one.place_id).await? {
+    reading::take(tx, by, pack, (&one.measured, true), Some(line.id)).await?;
+    if one.place_id.is_some() && may_be_named(tx, one.place_id).await? {
         packs::set_place(tx, pack.id, one.place_id).await?;
     }
     lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-    settle(tx, by, pack, "taken back").await?;
     errand.dealt_with(line.id);
-    Ok(())
+    Ok(settle(tx, by, pack, "taken back").await?.place_id)
 }
 
 /// Opens a loan line again that was closed by mistake. What was found on the thing stays on record. Gives back the loan.

@@ -96,7 +96,7 @@ async fn read_now(
     if !is_seen && !is_danger(by, pack, measured) {
         return Ok(None);
     }
-    reading::take(tx, by, pack, measured, pack.lent_id).await?;
+    reading::take(tx, by, pack, (measured, is_seen), pack.lent_id).await?;
     let verb = match pack.lent_id {
         Some(lent_id) if is_seen => {
             lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;

@@ -1,5 +1,6 @@
 //! Who may borrow what: each refusal says why and what to do. Two of them a quartermaster may override with a reason,
-//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V (a club may lower that), and an induction that ran out.
+//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V (a club may lower that), and an
+//! induction that ran out.
 //! Lending needs induction and a fit or cautioned pack: common practice, no source. 0.20 V: common practice, no source.
 
 use super::calendar::{Day, day_words};

@@ -50,6 +50,8 @@ pub struct Limit {
     pub hint: &'static str,
     pub lowest: i64,
     pub highest: i64,
+    /// From the lowest on only every so many counts.
+    pub step: i64,
     /// Where it stands among the limits.
     pub of: fn(&mut ClubLimits) -> &mut i64,
 }
@@ -62,6 +64,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "Then the pack's state is not known. 1 to 90.",
         lowest: 1,
         highest: 90,
+        step: 1,
         of: |limits| &mut limits.reading_days,
     },
     Limit {
@@ -70,6 +73,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "15 or 60, which are what a reading can say.",
         lowest: 15,
         highest: 60,
+        step: 45,
         of: |limits| &mut limits.rest_minutes,
     },
     Limit {
@@ -78,6 +82,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "5 to 30.",
         lowest: 5,
         highest: 30,
+        step: 1,
         of: |limits| &mut limits.spread_watch_mv,
     },
     Limit {
@@ -86,6 +91,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "Up to 100, and not under the one above.",
         lowest: 5,
         highest: 100,
+        step: 1,
         of: |limits| &mut limits.spread_wide_mv,
     },
     Limit {
@@ -94,6 +100,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "0 to 200. 0: a pack set aside for its spread goes to nobody.",
         lowest: 0,
         highest: 200,
+        step: 1,
         of: |limits| &mut limits.spread_override_mv,
     },
     Limit {
@@ -102,6 +109,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "0 to 300. 0: at the minimum of its chemistry, 3.0 V for LiPo, or of its label.",
         lowest: 0,
         highest: 300,
+        step: 1,
         of: |limits| &mut limits.above_minimum_mv,
     },
     Limit {
@@ -110,6 +118,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "10 to 50.",
         lowest: 10,
         highest: 50,
+        step: 1,
         of: |limits| &mut limits.over_full_by_mv,
     },
     Limit {
@@ -118,6 +127,7 @@ pub const LIMITS: [Limit; 9] = [
         hint: "0 to 15.",
         lowest: 0,
         highest: 15,
+        step: 1,
         of: |limits| &mut limits.charge_from_celsius,
     },
     Limit {
@@ -126,21 +136,28 @@ pub const LIMITS: [Limit; 9] = [
         hint: "25 to 45.",
         lowest: 25,
         highest: 45,
+        step: 1,
         of: |limits| &mut limits.charge_to_celsius,
     },
 ];
+
+impl Limit {
+    pub const fn allows(&self, value: i64) -> bool {
+        let is_inside = value >= self.lowest && value <= self.highest;
+        is_inside && (value - self.lowest) % self.step == 0
+    }
+}
 
 impl ClubLimits {
     /// Nothing looser than the start gets through; nor anything so tight that no pack could meet it.
     pub fn tightened(mut self) -> Self {
         for limit in &LIMITS {
             let value = (limit.of)(&mut self);
-            *value = (*value).clamp(limit.lowest, limit.highest);
+            let above = (*value).clamp(limit.lowest, limit.highest) - limit.lowest;
+            // Between two steps the further one holds.
+            *value = limit.lowest + above.saturating_add(limit.step - 1) / limit.step * limit.step;
         }
         self.spread_wide_mv = self.spread_wide_mv.max(self.spread_watch_mv);
-        if self.rest_minutes > Self::default().rest_minutes {
-            self.rest_minutes = 60;
-        }
         self
     }
 

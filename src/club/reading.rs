@@ -23,6 +23,14 @@ impl Rested {
     /// What a form offers.
     pub const OFFERED: [Self; 3] = [Self::JustUsed, Self::A_WHILE, Self::AN_HOUR];
 
+    /// As it is stored: no minutes are a pack just used.
+    pub const fn of_minutes(minutes: i64) -> Self {
+        match minutes {
+            ..=0 => Self::JustUsed,
+            _ => Self::Minutes(minutes),
+        }
+    }
+
     pub const fn minutes(self) -> i64 {
         match self {
             Self::JustUsed => 0,

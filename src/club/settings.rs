@@ -2,7 +2,7 @@
 //! start. Hard stops are not settings.
 
 use super::calendar::Zone;
-use super::limits::{ClubLimits, LIMITS};
+use super::limits::{ClubLimits, LIMITS, Limit};
 use crate::bench::kit::KitKind;
 
 pub const LOAN_DAYS_LONGEST: i64 = 90;
@@ -28,11 +28,12 @@ pub enum SettingRefusal {
     PrefixOfKit,
     #[error("A loan lasts 1 to {LOAN_DAYS_LONGEST} days.")]
     LoanDays,
-    #[error("Choose {lowest} to {highest}. A club may be stricter than the start, not looser.")]
+    #[error("Choose {lowest} {} {highest}. A club may be stricter than the start, not looser.", if *.step > 1 { "or" } else { "to" })]
     Limit {
         code: &'static str,
         lowest: i64,
         highest: i64,
+        step: i64,
     },
 }
 
@@ -78,27 +79,21 @@ fn is_of_kit(prefix: &str) -> bool {
     of_kit.any(|other| other.trim_end_matches('-') == prefix)
 }
 
-/// A pack is not set aside at a spread that is not yet a caution.
 fn too_loose(mut limits: ClubLimits) -> Vec<SettingRefusal> {
     let watch_mv = limits.spread_watch_mv;
-    let refusal = |limit: &super::limits::Limit| {
+    let refusal = |limit: &Limit| {
         let value = *(limit.of)(&mut limits);
+        // A pack is not set aside at a spread that is not yet a caution.
         let lowest = if limit.code == "spread_wide_mv" {
             watch_mv.clamp(limit.lowest, limit.highest)
         } else {
             limit.lowest
         };
-        // A reading can say 15 minutes or an hour; nothing lies between.
-        let is_between = limit.code == "rest_minutes" && value != limit.highest;
-        let value = if is_between && value > lowest {
-            -1
-        } else {
-            value
-        };
-        (!(lowest..=limit.highest).contains(&value)).then_some(SettingRefusal::Limit {
+        (value < lowest || !limit.allows(value)).then_some(SettingRefusal::Limit {
             code: limit.code,
             lowest,
             highest: limit.highest,
+            step: limit.step,
         })
     };
     LIMITS.iter().filter_map(refusal).collect()
@@ -149,6 +144,17 @@ mod tests {
             check(&crossed)[0].to_string(),
             "Choose 25 to 100. A club may be stricter than the start, not looser."
         );
+    }
+
+    #[test]
+    fn a_rest_between_what_a_reading_can_say_is_refused_and_stored_it_counts_as_the_longer() {
+        let mut between = hard();
+        between.limits.rest_minutes = 30;
+        assert_eq!(
+            check(&between)[0].to_string(),
+            "Choose 15 or 60. A club may be stricter than the start, not looser."
+        );
+        assert_eq!(between.limits.tightened().rest_minutes, 60);
     }
 
     #[test]

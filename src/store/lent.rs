@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
+use crate::club::kit::Stock;
 use crate::ids;
 use uuid::Uuid;
 
@@ -177,7 +178,7 @@ pub async fn last_holder(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Uuid>>
 
 /// A piece of kit as lending needs it: what is owned and how much of it is out.
 #[derive(Clone, Debug, sqlx::FromRow)]
-pub struct KitAtTable {
+pub struct KitRow {
     pub id: Uuid,
     pub number: String,
     pub kind: String,
@@ -192,7 +193,16 @@ pub struct KitAtTable {
     pub out_since_ms: Option<Instant>,
 }
 
-impl KitAtTable {
+impl KitRow {
+    pub const fn stock(&self) -> Stock {
+        Stock {
+            owned: self.owned_count,
+            out: self.out_count,
+            aside: self.aside_count,
+            unchecked: self.unchecked_count,
+        }
+    }
+
     pub fn is_counted(&self) -> bool {
         self.kind == "adapter"
     }
@@ -213,12 +223,12 @@ macro_rules! kit_at_table {
     };
 }
 
-pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitAtTable>> {
-    row!(conn, KitAtTable, kit_at_table!("i.number = $1"), number)
+pub async fn kit_at_table(conn: &mut Conn, number: &str) -> Result<Option<KitRow>> {
+    row!(conn, KitRow, kit_at_table!("i.number = $1"), number)
 }
 
-pub async fn kit_at_table_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<KitAtTable>> {
-    row!(conn, KitAtTable, kit_at_table!("i.id = $1"), id)
+pub async fn kit_at_table_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<KitRow>> {
+    row!(conn, KitRow, kit_at_table!("i.id = $1"), id)
 }
 
 /// Labels of kit with this running number: of each kind one at most.

@@ -167,7 +167,7 @@ pub async fn head(conn: &mut Conn) -> Result<Head> {
     found.ok_or_else(no_turn)
 }
 
-fn no_turn() -> StoreError {
+pub(super) fn no_turn() -> StoreError {
     StoreError::Internal("the turn row is missing".to_owned())
 }
 

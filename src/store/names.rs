@@ -1,6 +1,6 @@
 //! What people and places are called today, for pages that know only ids.
 
-use super::log::Head;
+use super::log::{Head, no_turn};
 use super::{Conn, Result, rows};
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -24,7 +24,7 @@ pub async fn people_and_places(conn: &mut Conn) -> Result<Names> {
 }
 
 /// The same, and the head of the log.
-pub async fn with_head(conn: &mut Conn) -> Result<(Names, Option<Head>)> {
+pub async fn with_head(conn: &mut Conn) -> Result<(Names, Head)> {
     let found = rows!(
         conn,
         (i64, String, Option<Uuid>, Option<String>),
@@ -38,7 +38,7 @@ pub async fn with_head(conn: &mut Conn) -> Result<(Names, Option<Head>)> {
     let names = found
         .into_iter()
         .filter_map(|(_, _, id, name)| Some((id?, name?)));
-    Ok((Names(names.collect()), head))
+    Ok((Names(names.collect()), head.ok_or_else(no_turn)?))
 }
 
 /// Open places and active people in one go: (is a place, id, name).

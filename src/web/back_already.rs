@@ -23,6 +23,7 @@ pub(super) fn errand_of(fields: &Fields) -> Errand {
         already: ids(fields, "already"),
         seen_late: ids(fields, "seen_late"),
         read_late: ids(fields, "read_late"),
+        over: fields.id("over"),
     }
 }
 

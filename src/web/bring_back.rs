@@ -75,7 +75,7 @@ pub async fn bring_back(
     let brought = Brought {
         looked: answer.looked.clone(),
         kit_words: &kit_words,
-        counted: (!counted.is_empty()).then(|| counted.parse().unwrap_or(-1)),
+        counted: fields.count("counted"),
     };
     match bring_back::bring_back(&app.db, &who.by(&fields), id, &brought).await {
         Ok(line) => page::go_to(&format!("/mine/{line}/brought-back")),

@@ -46,6 +46,12 @@ impl Fields {
         !self.text(name).is_empty()
     }
 
+    /// None: nothing typed. What is no number is out of every range and refused as such.
+    pub fn count(&self, name: &str) -> Option<i64> {
+        let typed = self.text(name);
+        (!typed.is_empty()).then(|| typed.parse().unwrap_or(-1))
+    }
+
     pub fn id(&self, name: &str) -> Option<uuid::Uuid> {
         self.text(name).parse().ok()
     }

@@ -240,8 +240,19 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             Ok(loan) => return page::go_to(&format!("/loans/{loan}?new=1")),
             Err(HandOutFailed::Repeat(repeat)) => return again(&repeat),
             Err(HandOutFailed::Store(error)) => return Err(error.into()),
-            Err(failed @ HandOutFailed::Refused { .. }) => {
-                let refused = Refused::of(failed, &app, &who, &form).await?;
+            // Every reason; and the packs whose volts, logged now, could mend it.
+            Err(HandOutFailed::Refused {
+                refusals,
+                may_log_now,
+                is_overridable,
+            }) => {
+                let told = |refusal| Told::of(refusal, &who, &form);
+                let refused = Refused {
+                    refusals: refusals.iter().map(told).collect(),
+                    volts: hand_out_volts::to_type(&app, may_log_now).await?,
+                    is_overridable,
+                    ..Refused::default()
+                };
                 return refuse(&app, &who, form, refused).await;
             }
             Err(failed) => Problems::one(field_of(&failed), failed.to_string()),
@@ -281,32 +292,6 @@ struct Refused {
     volts: Vec<TypedVolts>,
     stored: Vec<String>,
     is_overridable: bool,
-}
-
-impl Refused {
-    /// Every reason; and the packs whose volts, logged now, could mend it.
-    async fn of(
-        failed: HandOutFailed,
-        app: &App,
-        who: &SignedIn,
-        form: &HandOutForm,
-    ) -> Result<Self, PageError> {
-        let HandOutFailed::Refused {
-            refusals,
-            may_log_now,
-            is_overridable,
-        } = failed
-        else {
-            return Ok(Self::default());
-        };
-        let told = |refusal| Told::of(refusal, who, form);
-        Ok(Self {
-            refusals: refusals.iter().map(told).collect(),
-            volts: hand_out_volts::to_type(app, may_log_now).await?,
-            is_overridable,
-            ..Self::default()
-        })
-    }
 }
 
 async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) -> Page {

@@ -20,15 +20,9 @@ pub async fn set_aside(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let (why, count) = (fields.text("set_aside"), how_many(&fields, "aside_count"));
+    let (why, count) = (fields.text("set_aside"), fields.count("aside_count"));
     let outcome = see_to_kit::set_aside(&app.db, &who.by(&fields), id, (&why, count)).await;
     after(&app, &who, id, ("set_aside", fields), outcome).await
-}
-
-/// None: nothing typed. What is no number is out of range and refused as such.
-fn how_many(fields: &Fields, name: &str) -> Option<i64> {
-    let typed = fields.text(name);
-    (!typed.is_empty()).then(|| typed.parse().unwrap_or(-1))
 }
 
 /// POST /kit/{id}/looked-over
@@ -40,8 +34,8 @@ pub async fn look_over(
 ) -> Page {
     let looked_over = LookedOver {
         wrong: &fields.text("wrong"),
-        count: how_many(&fields, "wrong_count"),
-        shown: how_many(&fields, "shown"),
+        count: fields.count("wrong_count"),
+        shown: fields.count("shown"),
     };
     let outcome = see_to_kit::look_over(&app.db, &who.by(&fields), id, looked_over).await;
     after(&app, &who, id, ("wrong", fields), outcome).await
@@ -56,9 +50,9 @@ pub async fn mend(
 ) -> Page {
     let mended = Mended {
         words: &fields.text("mended"),
-        count: how_many(&fields, "mended_count"),
+        count: fields.count("mended_count"),
         is_thrown_away: fields.is_ticked("thrown_away"),
-        shown: how_many(&fields, "shown"),
+        shown: fields.count("shown"),
     };
     let outcome = see_to_kit::mend(&app.db, &who.by(&fields), id, mended).await;
     after(&app, &who, id, ("mended", fields), outcome).await
@@ -71,7 +65,7 @@ pub async fn count(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let owned = how_many(&fields, "owned_count").unwrap_or(-1);
+    let owned = fields.count("owned_count").unwrap_or(-1);
     let outcome = keep_kit::count_adapters(&app.db, &who.by(&fields), id, owned).await;
     after(&app, &who, id, ("owned_count", fields), outcome).await
 }

@@ -9,7 +9,7 @@ use crate::store::log::{self, Head, Told};
 use crate::store::names::{self, Names};
 use crate::web::asked::Query;
 use crate::web::history;
-use crate::web::page::{self, Page, PageError};
+use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
@@ -146,7 +146,6 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Bef
     let entries = log::latest(&mut conn, before, 100).await?;
     let (names, head) = names::with_head(&mut conn).await?;
     drop(conn);
-    let head = head.ok_or(PageError::NotFound)?;
     let older = entries.last().map(|entry| entry.seq).filter(|seq| *seq > 1);
     let lines = entries
         .into_iter()

@@ -34,6 +34,7 @@ pub(super) async fn of(
     let mut told = NotOut::default();
     for typed in typed {
         match typed {
+            Typed::Packs(from, to) if are_all_out((*from, *to), out) => {}
             Typed::Packs(from, to) => {
                 let found = packs::in_range(conn, (*from, *to), 200).await?;
                 let keys: Vec<i64> = found.iter().map(|pack| pack.number_key).collect();
@@ -58,6 +59,12 @@ pub(super) async fn of(
     told.things.sort();
     told.things.dedup();
     Ok(told)
+}
+
+fn are_all_out(range: (i64, i64), out: &[Out]) -> bool {
+    let packs = out.iter().filter(|one| one.pack_id.is_some());
+    let keys: Vec<i64> = packs.filter_map(|one| key_of(&one.number)).collect();
+    missing(range, &keys).is_empty()
 }
 
 fn of_pack(number: &str) -> (String, String) {

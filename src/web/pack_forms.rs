@@ -59,6 +59,7 @@ struct VoltsPage {
     is_asked: bool,
     /// It came back unchecked: a quartermaster says with the volts that it is looked over.
     is_unchecked: bool,
+    is_looked_over: bool,
     has_decimal_comma: bool,
 }
 
@@ -105,6 +106,7 @@ impl VoltsPage {
                 && open
                     .iter()
                     .any(|found| found.rule() == Some(Rule::CameBackUnchecked)),
+            is_looked_over: false,
             has_decimal_comma: who.club.uses_decimal_comma,
         })
     }
@@ -133,8 +135,7 @@ pub async fn ask_volts(
 }
 
 fn rested_code(reading: &Reading) -> String {
-    let rested = Rested::Minutes(reading.rested_minutes);
-    rested.code().to_owned()
+    Rested::of_minutes(reading.rested_minutes).code().to_owned()
 }
 
 /// `3.91, 3.87, 3.90 V (yesterday …)`, or why nothing was read.
@@ -177,6 +178,7 @@ pub async fn log_volts(
             form: form.clone(),
             rested: fields.text("rested"),
             why: fields.text("why"),
+            is_looked_over: fields.is_ticked("looked_over"),
             ..page
         })
     };

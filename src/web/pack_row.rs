@@ -109,7 +109,7 @@ fn log_again(pack: &PackView, state: State, who: &SignedIn) -> Option<LogAgain> 
     if !is_asked || !who.me.roles().may_log_volts() {
         return None;
     }
-    let rested = Rested::Minutes(pack.last_rested_minutes?);
+    let rested = Rested::of_minutes(pack.last_rested_minutes?);
     let limits = who.club.limits();
     let at = log_again_at(&pack.volts()?, rested, pack.last_read_ms?, &limits)?;
     Some(LogAgain {

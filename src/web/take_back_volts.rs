@@ -156,7 +156,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
             return page::go_to(&errand.address());
         }
         let taken = take_back::take_back(&app.db, &who.by(&fields), &read, &errand).await;
-        return go_on(taken.map(|taken| taken.answer));
+        return go_on(taken.map(|errand| errand.address()));
     }
     let by = who.by(&fields);
     let cannot_wait = |item: &mut VoltsItem| {
@@ -169,7 +169,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
         let now: Vec<VoltsOf> = read.into_iter().filter(is_of_it).collect();
         errand.volts = items.iter().map(|item| item.lent_id).collect();
         errand = match take_back::take_back(&app.db, &by, &now, &errand).await {
-            Ok(taken) => taken.errand,
+            Ok(errand) => errand,
             Err(refusal) => return go_on(Err(refusal)),
         };
     }
@@ -257,8 +257,7 @@ struct DoneRow {
 
 /// GET /take-back/done?lent=…
 pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
-    let asked = asked(&uri);
-    let errand = errand_of(&asked);
+    let errand = errand_of(&asked(&uri));
     let mut conn = app.db.read().await?;
     let lines = lent::errand(&mut conn, &errand.lent).await?;
     let packs = packs::of_lines(&mut conn, &errand.lent).await?;
@@ -274,7 +273,7 @@ pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origi
             .map(|one| done_row(one, &errand, &who))
             .collect(),
         back_already,
-        over: asked.id("over"),
+        over: errand.over,
     })
 }
 

@@ -75,4 +75,23 @@ on_both! {
         let answer = quinn.submit(&page, "form[action='/take-back/volts']", &fields).await;
         assert!(is_warned(&quinn, &answer, &place).await);
     }
+
+    async fn a_quarantine_place_that_holds_too_much_is_told_of_when_danger_is_seen(club: TestClub) {
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        club.fit_packs(2).await;
+        let fields = [("name", "Sand bucket"), ("kind", "quarantine"), ("energy_limit", "30")];
+        let answer = quinn.post("/places/new", &fields).await;
+        let place = answer.done().replace("?done=added", "").replace("/places/", "");
+        let page = quinn.get("/hand-out").await;
+        quinn.submit(&page, "main form", &[("person", &*ada.id().to_string()), ("items", "1 2")]).await.done();
+        let mut told = Vec::new();
+        for line in club.ids("lent").await {
+            let (line, key) = (line.to_string(), sandbucket::ids::new_token());
+            let (look, seen) = (format!("look-{line}"), format!("seen-{line}"));
+            let fields = [("shown", line.as_str()), (look.as_str(), "wrong"), (seen.as_str(), "swollen"), ("key", key.as_str())];
+            let answer = quinn.post("/take-back/items", &fields).await;
+            told.push(is_warned(&quinn, &answer, &place).await);
+        }
+        assert_eq!(told, [false, true]);
+    }
 }

@@ -105,6 +105,21 @@ on_both! {
         assert_eq!(state(&quinn, "P-001").await, "Fit");
     }
 
+    async fn danger_read_on_an_unchecked_pack_does_not_say_that_somebody_looked_it_over(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "1", &[]).await.done();
+        let line = club.ids("lent").await[0];
+        let page = ada.get(&format!("/mine/{line}/bring-back")).await;
+        ada.submit(&page, "main form", &[("look", "nothing")]).await.done();
+        let page = hand_out(&quinn, &ada, "1", &[]).await;
+        let volts = [("volts_line-P-001", DANGEROUS), ("rested", "rested_an_hour"), ("items", "1")];
+        quinn.submit(&page, "main form", &volts).await;
+        assert_eq!(state(&quinn, "P-001").await, "Quarantine");
+        let open = club.find("SELECT rule FROM finding WHERE closed_ms IS NULL ORDER BY rule").await;
+        assert_eq!(open, ["came_back_unchecked", "over_discharged", "spread_wide"]);
+    }
+
     async fn danger_read_on_a_forgotten_pack_counts_though_nobody_looked_it_over(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, ada, bea) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Bea").await);

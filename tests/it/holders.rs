@@ -88,6 +88,36 @@ on_both! {
         assert!(told.text.contains("no place named"), "{}", told.one("main"));
     }
 
+    async fn a_pack_that_was_reported_where_it_lies_keeps_its_place_when_it_is_released(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.member("Ada").await);
+        for (name, kind) in [("Sand bucket", "quarantine"), ("Box B", "box")] {
+            quinn.post("/places/new", &[("name", name), ("kind", kind), ("key", name)]).await.done();
+        }
+        let boxed = club.literal(club.ids("place WHERE name = 'Box B'").await[0]);
+        club.behind_the_back(&format!("UPDATE pack SET place_id = {boxed}")).await.expect("in the box");
+        ada.post("/packs/P-001/condition", &[("seen", "wet"), ("key", "wet")]).await.done();
+        club.later_by_minutes(5);
+        ada.post("/packs/P-001/volts", &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")]).await.done();
+        let page = rosa.get("/packs/P-001").await;
+        assert!(page.text.contains("Box B"), "who only reports it leaves it where it lies");
+        rosa.submit(&page, "form[action$='/release']", &[("release_reason", "dry for a week")]).await.done();
+        assert!(quinn.get("/packs/P-001").await.text.contains("Box B"));
+    }
+
+    async fn that_a_pack_was_looked_over_stays_ticked_when_its_volts_are_refused(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        lend(&quinn, &ada, "1").await;
+        let line = line_out(&club).await;
+        let page = ada.get(&format!("/mine/{line}/bring-back")).await;
+        ada.submit(&page, "main form", &[("look", "nothing")]).await.done();
+        let page = quinn.get("/packs/P-001/volts").await;
+        let refused = quinn.submit(&page, "main form[action$='/volts']", &[("looked_over", "yes"), ("volts_line", "many")]).await;
+        assert!(refused.is_refused());
+        assert!(refused.form("main form[action$='/volts']").1.contains(&("looked_over".to_owned(), "yes".to_owned())));
+    }
+
     async fn a_pack_grown_unknown_says_so_and_names_nobody_after_its_notes_were_changed(club: TestClub) {
         club.fit_packs(1).await;
         club.later_by_days(100);

@@ -66,7 +66,7 @@ async fn all_take_back(db: &Db, by: &By, lent_id: Uuid, times: usize) {
     let mut done = 0;
     for answer in answers {
         let taken = answer.expect("no panic").expect("a take-back");
-        done += usize::from(!taken.errand.was_back(lent_id));
+        done += usize::from(!taken.was_back(lent_id));
     }
     assert_eq!(done, 1, "one take-back is believed");
 }

@@ -80,4 +80,12 @@ on_both! {
         let refused = typed_at_take_back(&quinn, "2 3").await;
         assert_eq!(refused.problems(), ["None of these is out. Somebody may have taken it back already."]);
     }
+
+    async fn taking_back_what_is_out_asks_no_more_for_many_numbers_than_for_one(club: TestClub) {
+        let (quinn, ada) = stocked(&club).await;
+        hand_out(&quinn, &ada, "1-3 C-01 A-01x2").await.done();
+        let (page, asked) = club.queries_of(typed_at_take_back(&quinn, "1 2 3 C-01 A-01")).await;
+        assert_eq!(asked_about(&page).len(), 5);
+        assert!(asked <= 3, "{asked} statements");
+    }
 }
