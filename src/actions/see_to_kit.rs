@@ -306,7 +306,7 @@ async fn tell(
     let was = told(tx, before).await?;
     let mut now = told(tx, after).await?;
     if let Some(count) = what.0.filter(|_| after.is_counted()) {
-        now["came_back"] = count.into();
+        now["came_back_count"] = count.into();
     }
     if let Some(wrong) = what.1.filter(|wrong| !wrong.is_empty()) {
         now["reason"] = wrong.into();

@@ -4,6 +4,7 @@
 use super::{Conn, Result, StoreError, Tx, change, each_row, row, rows};
 use crate::club::calendar::Instant;
 use crate::ids;
+use serde::Deserialize;
 use uuid::Uuid;
 
 #[derive(Clone, Debug)]
@@ -171,8 +172,7 @@ pub(super) fn no_turn() -> StoreError {
     StoreError::Internal("the turn row is missing".to_owned())
 }
 
-/// Who got it, and how many of what is counted, is on the lines of the loan that were opened at the same instant; how many
-/// came back, on those closed then. When things of two loans came back at once, no number is told.
+/// Who got it, and how many of what is counted, is on the lines of the loan that were opened at the same instant.
 macro_rules! told {
     ($called:literal, $rest:literal) => {
         concat!(
@@ -182,12 +182,8 @@ macro_rules! told {
                WHERE le.pack_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1), \
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
                WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) END AS to_name, \
-             CASE WHEN a.subject <> 'kit' THEN NULL \
-              WHEN a.verb = 'handed out' THEN (SELECT CAST(SUM(le.counted) AS BIGINT) FROM lent le \
-               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms) \
-              WHEN a.verb IN ('taken back', 'brought back, unchecked') THEN \
-               (SELECT CAST(CASE WHEN COUNT(DISTINCT le.loan_id) = 1 THEN SUM(le.counted) END AS BIGINT) FROM lent le \
-               WHERE le.kit_id = a.subject_id AND le.closed_ms = a.at_ms) END AS counted, ",
+             CASE WHEN a.subject = 'kit' AND a.verb = 'handed out' THEN (SELECT CAST(SUM(le.counted) AS BIGINT) FROM lent le \
+               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms) END AS went_out, ",
             $called,
             " AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id ",
             $rest
@@ -225,8 +221,8 @@ pub struct Told {
     by_id: Option<Uuid>,
     by_name: Option<String>,
     to_name: Option<String>,
-    /// How many of what is counted went out or came back.
-    counted: Option<i64>,
+    /// How many of what is counted went out.
+    went_out: Option<i64>,
     /// What the subject is called; None: it has no name, or its own page asks.
     pub called: Option<String>,
 }
@@ -247,8 +243,21 @@ impl Told {
             Some(name) if may_name => format!("{} to {name}", self.verb),
             _ => self.verb.clone(),
         };
-        self.counted
+        self.went_out
+            .or_else(|| self.came_back())
             .map_or_else(|| done.clone(), |count| format!("{done}: {count}"))
+    }
+
+    /// How many of what is counted came back, as the entry itself keeps it.
+    fn came_back(&self) -> Option<i64> {
+        #[derive(Deserialize)]
+        struct After {
+            #[serde(rename = "came_back_count")]
+            count: i64,
+        }
+        serde_json::from_str(&self.after)
+            .ok()
+            .map(|after: After| after.count)
     }
 }
 

@@ -66,6 +66,8 @@ pub fn changes(before: &str, after: &str, numbers: Words) -> Vec<String> {
     after
         .iter()
         .filter(|(key, value)| before.get(*key) != Some(value) && !key.ends_with("_id"))
+        // How many came back stands with what was done.
+        .filter(|(key, _)| *key != "came_back_count")
         .filter(|(_, value)| !value.is_object() && !value.is_array())
         .map(|(key, value)| {
             let now = fact(key, value, numbers);

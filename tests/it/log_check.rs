@@ -177,6 +177,20 @@ on_both! {
         assert!(log[1].contains("A-01: handed out to Ada: 3"), "{}", log[1]);
     }
 
+    async fn adapters_of_two_loans_that_come_back_at_once_tell_each_how_many(club: TestClub) {
+        club.adapters("A-01", 5).await;
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        for (name, items) in [("Ada", "A-01x3"), ("Ben", "A-01x2")] {
+            let to = club.borrower(name).await.id().to_string();
+            quinn.post("/hand-out", &[("person", to.as_str()), ("items", items), ("key", name)]).await.done();
+        }
+        club.later_by_minutes(5);
+        let page = quinn.get("/take-back/items?numbers=A-01").await;
+        quinn.submit(&page, "main form", &[("all", "nothing")]).await.done();
+        let log = olive.get("/log").await.texts(".log li span").join(" ");
+        assert!(log.contains("A-01: taken back: 3") && log.contains("A-01: taken back: 2"), "{log}");
+    }
+
     async fn a_night_is_told_with_its_place_its_end_and_who_is_on_duty(club: TestClub) {
         let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
         let hall = place(&quinn, "Hall", "table").await;
