@@ -69,6 +69,7 @@ pub async fn add_place(db: &Db, by: &By, sheet: PlaceSheet) -> Result<Address, P
         return Err(repeat.into());
     }
     let place = Place::new(ids::new_id(), sheet, by.at);
+    refuse_taken(&mut tx, &place).await?;
     places::add(&mut tx, &place)
         .await
         .map_err(PlaceRefusal::of_name)?;
@@ -97,6 +98,7 @@ pub async fn change_place(
         refuse_last_quarantine(&mut tx).await?;
     }
     let place = Place::new(id, sheet, held.place.created_ms);
+    refuse_taken(&mut tx, &place).await?;
     places::save(&mut tx, &place)
         .await
         .map_err(PlaceRefusal::of_name)?;
@@ -107,6 +109,13 @@ pub async fn change_place(
         (Some(&held.place), &place),
     )
     .await
+}
+
+async fn refuse_taken(tx: &mut Tx, place: &Place) -> Result<(), PlaceRefusal> {
+    if places::is_called(tx, &place.name, place.id).await? {
+        return Err(PlaceRefusal::NameTaken);
+    }
+    Ok(())
 }
 
 /// Only an empty place closes, lent packs and kit that belong there included.

@@ -3,8 +3,8 @@
 
 use crate::actions::By;
 use crate::actions::condition::{self, Looked};
+use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
-use crate::actions::see_to_kit::{self, Back, Part};
 use crate::actions::standing::{self, settle};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
@@ -86,7 +86,7 @@ pub async fn bring_back(
             wrong: kit_words,
             is_unchecked: true,
         };
-        see_to_kit::came_back(&mut tx, by, UNCHECKED, back).await?;
+        kit_on_loan::came_back(&mut tx, by, UNCHECKED, back).await?;
     }
     once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     tx.save().await?;

@@ -2,8 +2,8 @@
 
 use crate::actions::at_table;
 use crate::actions::hand_out::{self, HandOutFailed};
+use crate::actions::kit_on_loan;
 use crate::actions::once::{self, Repeat};
-use crate::actions::see_to_kit;
 use crate::actions::standing::{settle, settle_because};
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
@@ -32,12 +32,17 @@ pub enum ChangeRefusal {
     NoReason,
     #[error(transparent)]
     Due(#[from] DueRefusal),
-    #[error(transparent)]
-    Lending(#[from] HandOutRefusal),
+    #[error("{}", sentences(.0))]
+    Lending(Vec<HandOutRefusal>),
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+fn sentences(refusals: &[HandOutRefusal]) -> String {
+    let all: Vec<String> = refusals.iter().map(ToString::to_string).collect();
+    all.join(" ")
 }
 
 impl From<HandOutFailed> for ChangeRefusal {
@@ -103,9 +108,7 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     if let Some(refusal) = lending::due_refusal(due, today) {
         return Err(refusal.into());
     }
-    if let Some(refusal) = lending::borrower_refusal(&borrower) {
-        return Err(refusal.into());
-    }
+    let mut refusals = Vec::from_iter(lending::borrower_refusal(&borrower));
     let lines = lent::open_on(&mut tx, loan_id).await?;
     if lines.is_empty() {
         return Err(ChangeRefusal::NotOut);
@@ -115,15 +118,14 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
         let pack = packs::by_id(&mut tx, pack_id).await?;
         before.push(pack.ok_or(ChangeRefusal::NotOut)?);
     }
-    for line in &lines {
-        if let Some(refusal) = kit_refusal(&mut tx, by, line).await? {
-            return Err(refusal.into());
-        }
-    }
-    // The lowest number speaks, as the loan's page lists them.
+    // In the order in which the loan's page lists them.
     before.sort_by_key(|pack| pack.number_key);
-    if let Some(refusal) = before.iter().find_map(|pack| refusal_of(by, pack)) {
-        return Err(refusal.into());
+    refusals.extend(before.iter().filter_map(|pack| refusal_of(by, pack)));
+    for line in &lines {
+        refusals.extend(kit_refusal(&mut tx, by, line).await?);
+    }
+    if !refusals.is_empty() {
+        return Err(ChangeRefusal::Lending(refusals));
     }
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
@@ -176,9 +178,10 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
         return Err(ChangeRefusal::HasIt);
     }
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
-    let thing_refusal = thing.refusal(&mut tx, by, &line).await?;
-    if let Some(refusal) = lending::borrower_refusal(&borrower).or(thing_refusal) {
-        return Err(refusal.into());
+    let mut refusals = Vec::from_iter(lending::borrower_refusal(&borrower));
+    refusals.extend(thing.refusal(&mut tx, by, &line).await?);
+    if !refusals.is_empty() {
+        return Err(ChangeRefusal::Lending(refusals));
     }
     let today = by.zone.day_of(by.at);
     let due = old
@@ -244,7 +247,7 @@ pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid,
             settle_because(&mut tx, by, pack, ("recorded as lost", Some(&because))).await?;
         }
         Thing::Kit(kit) => {
-            see_to_kit::lost_on_loan(&mut tx, by, kit, (line.counted, &because)).await?;
+            kit_on_loan::lost_on_loan(&mut tx, by, kit, (line.counted, &because)).await?;
         }
     }
     once::keep(&mut tx, by, &format!("/loans/{}", line.loan_id)).await?;

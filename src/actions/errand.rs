@@ -49,9 +49,14 @@ impl Errand {
         lists.into_iter().flat_map(pairs).chain(over)
     }
 
+    /// Lines that somebody else had closed before.
+    pub fn late(&self) -> impl Iterator<Item = Uuid> {
+        let lists = [&self.already, &self.seen_late, &self.read_late];
+        lists.into_iter().flatten().copied()
+    }
+
     pub fn was_back(&self, line: Uuid) -> bool {
-        let mut lists = [&self.already, &self.seen_late, &self.read_late].into_iter();
-        lists.any(|list| list.contains(&line))
+        self.late().any(|late| late == line)
     }
 
     pub(super) fn dealt_with(&mut self, line: Uuid) {

@@ -14,6 +14,8 @@ use crate::store::lent::{self, KitRow, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, StoreError, Tx, nights, people};
+use serde::Serialize;
+use serde_json::json;
 use uuid::Uuid;
 
 pub struct HandOut {
@@ -279,6 +281,15 @@ async fn open_loan(
     Ok(loan.id)
 }
 
+/// What the log keeps of kit that goes out.
+#[derive(Serialize)]
+struct HandedOut {
+    holder_id: Uuid,
+    due: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<String>,
+}
+
 pub(crate) async fn lend_kit(
     tx: &mut Tx,
     by: &By,
@@ -293,8 +304,12 @@ pub(crate) async fn lend_kit(
         ..line(loan, by)
     };
     lent::open(tx, &line).await?;
-    let told = (&None::<()>, &(loan.borrower_id, override_words));
-    log(tx, by, "handed out", ("kit", kit_id), told).await
+    let now = HandedOut {
+        holder_id: loan.borrower_id,
+        due: loan.due_on.clone(),
+        reason: override_words,
+    };
+    log(tx, by, "handed out", ("kit", kit_id), (&json!({}), &now)).await
 }
 
 pub(crate) async fn lend_pack(

@@ -11,6 +11,7 @@ pub mod errand;
 pub mod hand_out;
 pub mod keep_connectors;
 pub mod keep_kit;
+mod kit_on_loan;
 pub mod links;
 pub mod membership;
 pub mod newcomers;

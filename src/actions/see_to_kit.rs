@@ -1,15 +1,13 @@
 //! Kit that is not as it should be: set aside with a reason, mended with a reason, and out of the pool for good (or
 //! lost, and found again). Kit set aside enters no loan; what is out on one can be set aside, not taken out of the pool.
 
-use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load, told};
-use crate::actions::{By, log};
+use crate::actions::By;
+use crate::actions::keep_kit::{Address, KitRefusal, begin, finish, keep, load};
 use crate::bench::FieldProblem;
 use crate::club::kit::{counted, may_become, reason};
 use crate::club::states::Life;
 use crate::store::kit::{self, Kit};
-use crate::store::lent::{self, Lent};
-use crate::store::loans::LoanLine;
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Db, lent};
 use uuid::Uuid;
 
 /// `count`: how many of counted kit; None: all that lie here in order.
@@ -42,7 +40,7 @@ pub async fn set_aside(
 }
 
 /// So many more of it are to mend; what was said before stays.
-fn with_aside(kit: Kit, by: &By, what: (i64, &str)) -> Kit {
+pub(super) fn with_aside(kit: Kit, by: &By, what: (i64, &str)) -> Kit {
     let (count, why) = what;
     let words = match &kit.set_aside_words {
         Some(before) if before != why => format!("{before}; {why}"),
@@ -58,7 +56,7 @@ fn with_aside(kit: Kit, by: &By, what: (i64, &str)) -> Kit {
 }
 
 /// So many fewer are to mend; with the last of them the reasons go.
-fn without_aside(kit: Kit, count: i64) -> Kit {
+pub(super) fn without_aside(kit: Kit, count: i64) -> Kit {
     if count < kit.aside_count {
         return Kit {
             aside_count: kit.aside_count - count,
@@ -200,138 +198,6 @@ pub async fn end_life(
     };
     let words = (verb, format!("/kit/{id}/gone"));
     keep(tx, by, words, (Some(&before), &after), Some(&why)).await
-}
-
-/// What of a line comes back: a thing with a number whole, of adapters some or all.
-pub(super) struct Part<'a> {
-    of: &'a Lent,
-    pub count: i64,
-}
-
-impl<'a> Part<'a> {
-    /// `counted`: None means all. The error is how many are out.
-    pub fn of(line: &'a Lent, counted: Option<i64>) -> Result<Self, i64> {
-        let out = line.counted.unwrap_or(1);
-        let count = counted.filter(|_| line.counted.is_some()).unwrap_or(out);
-        let is_there = (1..=out).contains(&count);
-        is_there.then_some(Self { of: line, count }).ok_or(out)
-    }
-
-    /// A line of its own, where it is not all.
-    pub async fn line(&self, tx: &mut Tx) -> Result<Uuid, StoreError> {
-        if self.count < self.of.counted.unwrap_or(1) {
-            lent::split_off(tx, self.of, self.count).await
-        } else {
-            Ok(self.of.id)
-        }
-    }
-}
-
-/// What came back from a loan.
-pub(super) struct Back<'a> {
-    pub kit_id: Uuid,
-    /// The line that is closed by it.
-    pub lent_id: Uuid,
-    /// How many came back, and how many of these have what is wrong.
-    pub count: i64,
-    pub to_mend: i64,
-    pub wrong: &'a str,
-    /// Nobody at the table looked at it.
-    pub is_unchecked: bool,
-}
-
-/// What is wrong is set aside; what nobody at the table saw waits to be looked over. The log tells.
-pub(super) async fn came_back(
-    tx: &mut Tx,
-    by: &By,
-    verb: &str,
-    back: Back<'_>,
-) -> Result<(), StoreError> {
-    let wrong = back.wrong.trim();
-    let Some(before) = kit::by_id(tx, back.kit_id).await? else {
-        return Ok(());
-    };
-    let is_unseen = back.is_unchecked && wrong.is_empty();
-    let to_mend = if wrong.is_empty() { 0 } else { back.to_mend };
-    let unchecked = if is_unseen { back.count } else { 0 };
-    let mut after = Kit {
-        unchecked_count: before.unchecked_count + unchecked,
-        ..before.clone()
-    };
-    if to_mend > 0 {
-        after = with_aside(after, by, (to_mend, wrong));
-    }
-    kit::save(tx, &after).await?;
-    lent::note_back(tx, back.lent_id, to_mend, unchecked).await?;
-    let told = (Some(back.count), Some(wrong));
-    tell(tx, by, verb, (&before, &after), told).await
-}
-
-/// It is on its loan again: what that line had put among the unchecked and, of adapters, among what is to mend, no longer
-/// lies here. That something was to mend stays noted on the line.
-pub(super) async fn out_again(
-    tx: &mut Tx,
-    by: &By,
-    verb: &str,
-    line: &LoanLine,
-) -> Result<(), StoreError> {
-    let Some(kit_id) = line.out.kit_id else {
-        return Ok(());
-    };
-    let Some(before) = kit::by_id(tx, kit_id).await? else {
-        return Ok(());
-    };
-    let unchecked_count = (before.unchecked_count - line.unchecked_count).max(0);
-    let mut after = Kit {
-        unchecked_count,
-        ..before.clone()
-    };
-    if before.is_counted() && line.aside_count > 0 {
-        after = without_aside(after, line.aside_count);
-    }
-    kit::save(tx, &after).await?;
-    lent::note_back(tx, line.out.lent_id, line.aside_count, 0).await?;
-    tell(tx, by, verb, (&before, &after), (None, None)).await
-}
-
-/// How it stands before and after, how many came back, and what is wrong with them.
-async fn tell(
-    tx: &mut Tx,
-    by: &By,
-    verb: &str,
-    change: (&Kit, &Kit),
-    what: (Option<i64>, Option<&str>),
-) -> Result<(), StoreError> {
-    let (before, after) = change;
-    let was = told(tx, before).await?;
-    let mut now = told(tx, after).await?;
-    if let Some(count) = what.0.filter(|_| after.is_counted()) {
-        now["came_back_count"] = count.into();
-    }
-    if let Some(wrong) = what.1.filter(|wrong| !wrong.is_empty()) {
-        now["reason"] = wrong.into();
-    }
-    log(tx, by, verb, ("kit", after.id), (&was, &now)).await
-}
-
-/// Lost while it was out: a thing with a number is lost, of counted ones (`lost.0`) the club owns so many fewer.
-pub(super) async fn lost_on_loan(
-    tx: &mut Tx,
-    by: &By,
-    before: &Kit,
-    lost: (Option<i64>, &str),
-) -> Result<(), StoreError> {
-    let (counted, why) = lost;
-    let mut after = before.clone();
-    match counted {
-        Some(count) => after.owned_count = (before.owned_count - count).max(0),
-        None => after.life = Life::Lost.code().to_owned(),
-    }
-    kit::save(tx, &after).await?;
-    let was = told(tx, before).await?;
-    let mut now = told(tx, &after).await?;
-    now["reason"] = why.into();
-    log(tx, by, "noted it lost", ("kit", before.id), (&was, &now)).await
 }
 
 fn no_way(kit: &Kit, next: &str) -> KitRefusal {

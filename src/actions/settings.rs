@@ -55,6 +55,13 @@ impl<'a> From<&'a Club> for Kept<'a> {
     }
 }
 
+/// The limits among the settings that the log kept; a club starts with the usual ones.
+pub fn limits_kept(settings: Option<&str>) -> ClubLimits {
+    settings
+        .and_then(|text| serde_json::from_str(text).ok())
+        .unwrap_or_default()
+}
+
 pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), SettingsRefusal> {
     let broken = settings::check(&wanted.settings);
     if !broken.is_empty() {

@@ -24,6 +24,9 @@ pub struct Standing {
     pub why: String,
     pub life: String,
     pub place: Option<Uuid>,
+    /// What that place was called then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place_name: Option<String>,
     pub holder: Option<Uuid>,
     pub due: Option<String>,
     pub read_ms: Option<i64>,
@@ -41,6 +44,7 @@ impl Standing {
             why: pack.state_words.clone(),
             life: pack.life.clone(),
             place: pack.place_id,
+            place_name: pack.place_name.clone(),
             holder: pack.holder_id,
             due: pack.due_on.clone(),
             read_ms: pack.last_read_ms.map(|at| at.ms()),

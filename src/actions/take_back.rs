@@ -5,9 +5,9 @@ use crate::actions::By;
 use crate::actions::arrange_places::over_limit;
 use crate::actions::condition::{self, Looked};
 use crate::actions::errand::Errand;
+use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
-use crate::actions::see_to_kit::{self, Back, Part};
 use crate::actions::standing::{self, settle};
 use crate::actions::volts_now::is_danger;
 use crate::club::undo::{self, UndoRefusal};
@@ -169,10 +169,15 @@ async fn take_all_kit_back(
     errand: &mut Errand,
 ) -> Result<(), TakeBackRefusal> {
     for (line, one) in kit {
-        if line.closed_ms.is_some() {
-            errand.was_back_already(line.id);
-        } else {
+        if line.closed_ms.is_none() {
             errand.dealt_with(take_kit_back(tx, by, &line, one).await?);
+            continue;
+        }
+        errand.was_back_already(line.id);
+        if kit_on_loan::seen_late(tx, by, &line, (&one.kit_words, one.to_mend.or(one.counted)))
+            .await?
+        {
+            errand.seen_late(line.id);
         }
     }
     Ok(())
@@ -205,7 +210,7 @@ async fn take_kit_back(
         wrong: &one.kit_words,
         is_unchecked: false,
     };
-    see_to_kit::came_back(tx, by, "taken back", back).await?;
+    kit_on_loan::came_back(tx, by, "taken back", back).await?;
     Ok(closed)
 }
 
@@ -312,7 +317,7 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
     const VERB: &str = "take-back undone";
     let Some(pack_id) = line.out.pack_id else {
         lent::reopen(tx, line.out.lent_id).await?;
-        return Ok(see_to_kit::out_again(tx, by, VERB, line).await?);
+        return Ok(kit_on_loan::out_again(tx, by, VERB, line).await?);
     };
     let pack = packs::by_id(tx, pack_id)
         .await?

@@ -61,6 +61,17 @@ impl Way {
         }
     }
 
+    /// Whether it is one for such a pack, whoever asks and why.
+    pub fn suits(self, life: Life, open: &[Gravity]) -> bool {
+        let way = WayOut {
+            life,
+            is_on_loan: false,
+            is_quartermaster: true,
+            reason: "asked",
+        };
+        self.refusal(&way, open).is_ok()
+    }
+
     fn refusal(self, way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
         match self {
             Self::Retire => release::may_retire(way),

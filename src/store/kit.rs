@@ -119,6 +119,8 @@ pub struct Part {
     pub kind: Option<KitKind>,
     pub place_id: Option<Uuid>,
     pub is_gone: bool,
+    /// Only what has to be seen to: set aside, or back unchecked.
+    pub is_to_see_to: bool,
     pub at_most: i64,
     pub after: i64,
 }
@@ -128,6 +130,7 @@ impl Part {
         kind: None,
         place_id: None,
         is_gone: false,
+        is_to_see_to: false,
         at_most: i64::MAX,
         after: 0,
     };
@@ -148,13 +151,15 @@ pub async fn list(conn: &mut Conn, part: Part) -> Result<Vec<Listed>> {
          WHERE l.closed_ms IS NULL AND l.kit_id IS NOT NULL GROUP BY l.kit_id) o ON o.kit_id = k.id \
          WHERE ($1 = '' OR k.kind = $1) AND (CAST($2 AS UUID) IS NULL OR k.place_id = $2) \
          AND (CASE WHEN k.life = 'in_use' THEN 0 ELSE 1 END) = $3 \
+         AND ($6 = 0 OR k.aside_count > 0 OR k.unchecked_count > 0) \
          ORDER BY CASE k.kind WHEN 'charger' THEN 0 WHEN 'supply' THEN 1 WHEN 'cable' THEN 2 WHEN 'adapter' THEN 3 ELSE 4 END, \
          k.number_key LIMIT $4 OFFSET $5",
         part.kind.map_or("", KitKind::code),
         part.place_id,
         i32::from(part.is_gone),
         part.at_most,
-        part.after
+        part.after,
+        i32::from(part.is_to_see_to)
     )
 }
 

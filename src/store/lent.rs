@@ -251,6 +251,7 @@ pub struct ErrandLine {
     pub counted: Option<i64>,
     pub is_closed: bool,
     /// Kit only.
+    pub kit_id: Option<Uuid>,
     pub kit_number: Option<String>,
     pub in_all: i64,
     pub still_out: i64,
@@ -275,7 +276,7 @@ pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> 
         conn,
         ErrandLine,
         concat!(
-            "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, i.number AS kit_number, ",
+            "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, le.kit_id, i.number AS kit_number, ",
             things!("COALESCE(a.outcome, '') <> 'passed_on'"),
             " AS in_all, ",
             things!("a.closed_ms IS NULL"),

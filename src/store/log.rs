@@ -285,19 +285,35 @@ struct Standing {
     #[sqlx(flatten)]
     head: Head,
     after: Option<String>,
+    settings: Option<String>,
 }
 
-/// What each pack's last entry at or before `at` said of it, and the head of the log as it is now.
-pub async fn packs_as_they_stood(conn: &mut Conn, at: Instant) -> Result<(Vec<String>, Head)> {
+/// The pool at some instant, in the words of the log.
+pub struct Stood {
+    /// What each pack's last entry at or before then said of it.
+    pub packs: Vec<String>,
+    /// The same of the club's settings; None: nobody had changed them.
+    pub settings: Option<String>,
+    /// The head of the log as it is now.
+    pub head: Head,
+}
+
+pub async fn as_it_stood(conn: &mut Conn, at: Instant) -> Result<Stood> {
     let found = rows!(
         conn,
         Standing,
-        "SELECT t.log_seq AS seq, t.log_hash AS hash, a.after FROM turn t LEFT JOIN \
+        "SELECT t.log_seq AS seq, t.log_hash AS hash, a.after, \
+         (SELECT c.after FROM activity c WHERE c.subject_id = $2 AND c.verb = 'changed the settings' AND c.at_ms <= $1 \
+         ORDER BY c.seq DESC LIMIT 1) AS settings FROM turn t LEFT JOIN \
          (SELECT MAX(seq) AS seq FROM activity WHERE subject = 'pack' AND at_ms <= $1 GROUP BY subject_id) last ON TRUE \
          LEFT JOIN activity a ON a.seq = last.seq",
-        at
+        at,
+        Uuid::nil()
     )?;
-    let head = found.first().map(|row| row.head.clone());
-    let stood = found.into_iter().filter_map(|row| row.after).collect();
-    Ok((stood, head.ok_or_else(no_turn)?))
+    let first = found.first().ok_or_else(no_turn)?;
+    Ok(Stood {
+        head: first.head.clone(),
+        settings: first.settings.clone(),
+        packs: found.into_iter().filter_map(|row| row.after).collect(),
+    })
 }

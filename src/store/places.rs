@@ -64,6 +64,13 @@ pub async fn all_open(conn: &mut Conn) -> Result<Vec<Place>> {
     )
 }
 
+/// Whether another open place is called like that, whatever the capitals.
+pub async fn is_called(conn: &mut Conn, name: &str, other_than: Uuid) -> Result<bool> {
+    let name = name.to_lowercase();
+    let is_it = |place: &Place| place.id != other_than && place.name.to_lowercase() == name;
+    Ok(all_open(conn).await?.iter().any(is_it))
+}
+
 pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Place>> {
     row!(
         conn,

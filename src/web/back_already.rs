@@ -4,6 +4,7 @@
 use crate::actions::errand::Errand;
 use crate::club::states::State;
 use crate::store::loans::{self, LoanLine};
+use crate::store::packs::OfLine;
 use crate::store::{Conn, StoreError};
 use crate::web::fields::Fields;
 use uuid::Uuid;
@@ -36,44 +37,80 @@ pub(super) fn ids(fields: &Fields, name: &str) -> Vec<Uuid> {
         .collect()
 }
 
-pub(super) async fn told(conn: &mut Conn, errand: &Errand) -> Result<Vec<BackAlready>, StoreError> {
+/// A thing of the errand, as far as a page knows it already.
+pub(super) struct Thing {
+    pub line_id: Uuid,
+    pub number: String,
+    pub kit_id: Option<Uuid>,
+    /// Packs only.
+    pub state: Option<State>,
+}
+
+impl From<&LoanLine> for Thing {
+    fn from(line: &LoanLine) -> Self {
+        Self {
+            line_id: line.out.lent_id,
+            number: line.out.number.clone(),
+            kit_id: line.out.kit_id,
+            state: line.out.state.as_deref().and_then(State::from_code),
+        }
+    }
+}
+
+impl From<&OfLine> for Thing {
+    fn from(one: &OfLine) -> Self {
+        Self {
+            line_id: one.line_id,
+            number: one.pack.number.clone(),
+            kit_id: None,
+            state: State::from_code(&one.pack.state),
+        }
+    }
+}
+
+/// For a page that knows nothing of them yet.
+pub(super) async fn asked_for(
+    conn: &mut Conn,
+    errand: &Errand,
+) -> Result<Vec<BackAlready>, StoreError> {
+    let late: Vec<Uuid> = errand.late().collect();
+    let found = loans::lines_among(conn, &late).await?;
+    let things: Vec<Thing> = found.iter().map(Thing::from).collect();
+    Ok(told(errand, &things))
+}
+
+pub(super) fn told(errand: &Errand, things: &[Thing]) -> Vec<BackAlready> {
     let lists = [
         (&errand.already, ""),
         (&errand.seen_late, "; what you saw is stored"),
         (&errand.read_late, "; its volts are stored"),
     ];
-    let all: Vec<Uuid> = lists
-        .iter()
-        .flat_map(|(lines, _)| lines.iter().copied())
-        .collect();
-    let found = loans::lines_among(conn, &all).await?;
-    let of = |id: &Uuid| found.iter().find(|line| line.out.lent_id == *id);
+    let of = |id: &Uuid| things.iter().find(|thing| thing.line_id == *id);
     let told = lists.into_iter().flat_map(|(lines, stored)| {
         lines
             .iter()
             .filter_map(of)
-            .map(move |line| one(line, stored))
+            .map(move |thing| one(thing, stored))
     });
-    Ok(told.collect())
+    told.collect()
 }
 
-fn one(line: &LoanLine, stored: &str) -> BackAlready {
-    let number = &line.out.number;
-    let state = line.out.state.as_deref().and_then(State::from_code);
-    let now = state
+fn one(thing: &Thing, stored: &str) -> BackAlready {
+    let number = &thing.number;
+    let now = thing
+        .state
         .filter(|_| !stored.is_empty())
         .map_or_else(String::new, |state| format!(": {}", state.label()));
-    let to_mend = if line.out.kit_id.is_some() {
+    let to_mend = if thing.kit_id.is_some() && stored.is_empty() {
         " Something to mend? Say so on its page."
     } else {
         ""
     };
     BackAlready {
         words: format!("{number} was back already{stored}{now}.{to_mend}"),
-        address: line
-            .out
+        address: thing
             .kit_id
             .map_or_else(|| format!("/packs/{number}"), |kit| format!("/kit/{kit}")),
-        is_danger: state == Some(State::Quarantine),
+        is_danger: thing.state == Some(State::Quarantine),
     }
 }

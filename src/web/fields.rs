@@ -15,6 +15,10 @@ impl Fields {
         Self(pairs)
     }
 
+    pub fn into_pairs(self) -> Vec<(String, String)> {
+        self.0
+    }
+
     /// The field's value without outer white space; empty when it is missing.
     pub fn text(&self, name: &str) -> String {
         self.raw(name).trim().to_owned()

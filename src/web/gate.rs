@@ -6,6 +6,7 @@ use crate::club::people::Role;
 use crate::ids;
 use crate::store::sessions::{self, Me};
 use crate::store::{Conn, StoreError, club, kept};
+use crate::web::kept_form;
 use crate::web::limits::network_of;
 use crate::web::page::{self, PageError, Reference, draw_trouble};
 use crate::web::visit::Visit;
@@ -89,7 +90,11 @@ pub async fn stand(
     let response = match (admit(&visit, who, request.method(), request.uri()), conn) {
         (Ok(()), Some(conn)) => kept::with(conn, next.run(request)).await,
         (Ok(()), None) => next.run(request).await,
-        (Err(instead), _) => *instead,
+        (Err(Instead::Page(address)), _) => page::go_to(&address).into_response(),
+        (Err(Instead::Trouble(PageError::SignInFirst)), _) => {
+            kept_form::ask(&app, &visit, request).await
+        }
+        (Err(Instead::Trouble(error)), _) => error.into_response(),
     };
     draw_trouble(&visit, &reference, with_words(response))
 }
@@ -102,15 +107,15 @@ fn with_words(response: Response) -> Response {
     }
 }
 
-/// Boxed: an answer is large, and most requests need none.
-fn admit(
-    visit: &Visit,
-    who: Who,
-    method: &Method,
-    uri: &axum::http::Uri,
-) -> Result<(), Box<Response>> {
-    let send_to = |address: &str| Err(Box::new(page::go_to(address).into_response()));
-    let trouble = |error: PageError| Err(Box::new(error.into_response()));
+/// What somebody gets who may not use a route.
+enum Instead {
+    Page(String),
+    Trouble(PageError),
+}
+
+fn admit(visit: &Visit, who: Who, method: &Method, uri: &axum::http::Uri) -> Result<(), Instead> {
+    let send_to = |address: &str| Err(Instead::Page(address.to_owned()));
+    let trouble = |error: PageError| Err(Instead::Trouble(error));
     if visit.club.is_none() {
         return match who {
             Who::Unasked | Who::Anyone | Who::Newcomer => Ok(()),
@@ -161,7 +166,7 @@ fn encode(uri: &axum::http::Uri) -> String {
 }
 
 /// Who is asking, with the connection that told, unless it was given back for a write.
-async fn meet(
+pub(super) async fn meet(
     app: &App,
     mut visit: Visit,
     token: Option<String>,

@@ -72,6 +72,7 @@ pub struct Filter {
     text: String,
     place: String,
     gone: String,
+    see_to: String,
     page: String,
 }
 
@@ -110,7 +111,10 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Fi
             .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
             .to_vec(),
         groups: grouped(rows),
-        is_filtered: part.kind.is_some() || part.place_id.is_some() || filter.has_text(),
+        is_filtered: part.is_to_see_to
+            || part.kind.is_some()
+            || part.place_id.is_some()
+            || filter.has_text(),
         newer: (page > 0).then(|| filter.address(page - 1)),
         older: has_more.then(|| filter.address(page + 1)),
         filter,
@@ -137,6 +141,7 @@ impl Filter {
             kind: KitKind::from_code(&self.kind),
             place_id: self.place.parse().ok(),
             is_gone: !self.gone.is_empty(),
+            is_to_see_to: !self.see_to.is_empty(),
             ..Part::ALL_IN_USE
         };
         if self.has_text() {
@@ -156,6 +161,7 @@ impl Filter {
             ("text", &self.text),
             ("place", &self.place),
             ("gone", &self.gone),
+            ("see_to", &self.see_to),
             ("page", &page),
         ];
         let given = fields.iter().filter(|(_, value)| !value.is_empty());
@@ -224,9 +230,13 @@ pub(super) async fn one_page(
 fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
     let mut events = history::events(told, who, words_of(who));
     if !who.me.roles().may_see_holders() {
-        events
-            .iter_mut()
-            .for_each(|event| event.by = "A quartermaster".to_owned());
+        for event in &mut events {
+            event.by = "A quartermaster".to_owned();
+            // A reason may speak of a person.
+            event
+                .changes
+                .retain(|change| !change.starts_with("reason: "));
+        }
     }
     events
 }

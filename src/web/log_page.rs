@@ -15,7 +15,6 @@ use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
-use uuid::Uuid;
 
 /// One entry in words.
 pub struct Line {
@@ -75,7 +74,7 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
         words.push_str(&format!(" Now {label}: {}", after.why));
     }
     if let Some(before) = &before {
-        words.push_str(&moved(before.place, after.place, names));
+        words.push_str(&moved(before, &after));
         let due = after.due.as_deref().and_then(Day::parse);
         if let Some(due) = due.filter(|_| before.holder == after.holder && before.due != after.due)
         {
@@ -98,14 +97,16 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
     words
 }
 
-fn moved(from: Option<Uuid>, to: Option<Uuid>, names: Option<&Names>) -> String {
-    let Some(to) = to.filter(|_| from != to) else {
+/// In the names that the places had then.
+fn moved(before: &Standing, after: &Standing) -> String {
+    if before.place == after.place {
         return String::new();
-    };
-    match (names, from) {
-        (None, _) => " Its place changed.".to_owned(),
-        (Some(names), None) => format!(" Put at {}.", names.of(to)),
-        (Some(names), Some(from)) => format!(" Moved from {} to {}.", names.of(from), names.of(to)),
+    }
+    match (&before.place_name, &after.place_name) {
+        (Some(from), Some(to)) => format!(" Moved from {from} to {to}."),
+        (None, Some(to)) => format!(" Put at {to}."),
+        (Some(from), None) => format!(" No longer at {from}."),
+        (None, None) => String::new(),
     }
 }
 

@@ -7,6 +7,7 @@ pub mod etag;
 pub mod fields;
 pub mod gate;
 pub mod history;
+mod kept_form;
 pub mod limits;
 pub mod page;
 pub mod picture;

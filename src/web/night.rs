@@ -68,7 +68,7 @@ async fn page_for(
 pub async fn show(State(app): State<App>, who: SignedIn) -> Page {
     let form = NightForm {
         place: String::new(),
-        on_duty: who.me.person_id.to_string(),
+        on_duty: String::new(),
         ends_on: who.zone.day_of(who.now).to_string(),
         ends_at: String::new(),
     };

@@ -3,7 +3,10 @@
 
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
-use crate::club::states::Life;
+use crate::club::release::WayOutRefusal;
+use crate::club::verdict::Gravity;
+use crate::store::StoreError;
+use crate::store::findings::{self, Found};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -25,14 +28,26 @@ struct WayOutPage {
     problems: Problems,
     /// What may be chosen: code and words.
     ways: Vec<(&'static str, &'static str)>,
+    /// Why it can't be given away; empty when it can.
+    kept_here: String,
     way: String,
     reason: String,
 }
 
 impl WayOutPage {
-    fn of(who: &SignedIn, pack: &PackView, typed: &Fields, problems: Problems) -> Self {
+    async fn of(
+        app: &App,
+        who: &SignedIn,
+        pack: &PackView,
+        (typed, problems): (&Fields, Problems),
+    ) -> Result<Self, StoreError> {
+        let open = findings::open(&mut app.db.read().await?, pack.id).await?;
+        let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+        let suits = |way: &Way| way.suits(pack.life(), &gravities);
+        let ways: Vec<Way> = Way::ALL.into_iter().filter(suits).collect();
+        let is_harmless = Way::GiveAway.suits(pack.life(), &[]);
         let title = format!("{} out of use", pack.number);
-        Self {
+        Ok(Self {
             shell: if problems.is_empty() {
                 who.shell(title)
             } else {
@@ -42,21 +57,14 @@ impl WayOutPage {
             what: what_it_is(pack),
             problems,
             way: typed.text("way"),
-            ways: ways_of(pack.life())
-                .iter()
-                .map(|way| (way.code(), label(*way)))
-                .collect(),
+            kept_here: if is_harmless && !ways.contains(&Way::GiveAway) {
+                WayOutRefusal::Dangerous.to_string()
+            } else {
+                String::new()
+            },
+            ways: ways.iter().map(|way| (way.code(), label(*way))).collect(),
             reason: typed.text("reason"),
-        }
-    }
-}
-
-const fn ways_of(life: Life) -> &'static [Way] {
-    match life {
-        Life::InUse => &[Way::Retire, Way::Lose, Way::GiveAway, Way::Withdraw],
-        Life::Retired => &[Way::Lose, Way::GiveAway, Way::Withdraw],
-        Life::Lost => &[Way::Find],
-        Life::GivenAway | Life::Withdrawn => &[],
+        })
     }
 }
 
@@ -92,7 +100,8 @@ pub async fn ask(
     let pack = named(&app, &number).await?;
     let typed = asked(&uri);
     if typed.names().next().is_none() || typed.is_ticked("again") {
-        return page::show(&WayOutPage::of(&who, &pack, &typed, Problems::default()));
+        let page = WayOutPage::of(&app, &who, &pack, (&typed, Problems::default())).await?;
+        return page::show(&page);
     }
     let (way, reason) = (way_of(&typed), typed.text("reason"));
     let mut problems = Problems::default();
@@ -103,7 +112,7 @@ pub async fn ask(
         problems.add("reason", "Write down why.");
     }
     let Some(way) = way.filter(|_| problems.is_empty()) else {
-        return page::refused(&WayOutPage::of(&who, &pack, &typed, problems));
+        return page::refused(&WayOutPage::of(&app, &who, &pack, (&typed, problems)).await?);
     };
     let again = [
         ("way", way.code()),
@@ -137,19 +146,19 @@ pub async fn take(
     fields: Fields,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let refuse = |field: &str, words: String| {
+    let refuse = async |field: &str, words: String| {
         let problems = Problems::one(field, words);
-        page::refused(&WayOutPage::of(&who, &pack, &fields, problems))
+        page::refused(&WayOutPage::of(&app, &who, &pack, (&fields, problems)).await?)
     };
     let Some(way) = way_of(&fields) else {
-        return refuse("way", "Choose what becomes of it.".to_owned());
+        return refuse("way", "Choose what becomes of it.".to_owned()).await;
     };
     let reason = fields.text("reason");
     match way_out::take_way(&app.db, &who.by(&fields), pack.id, way, &reason).await {
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(WayOutFailed::Repeat(repeat)) => again(&repeat),
         Err(WayOutFailed::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse("reason", refusal.to_string()),
+        Err(refusal) => refuse("reason", refusal.to_string()).await,
     }
 }
 

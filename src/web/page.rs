@@ -36,6 +36,11 @@ pub fn refused(template: &impl Template) -> Page {
     show_as(StatusCode::UNPROCESSABLE_ENTITY, template)
 }
 
+/// A form that came without a session, kept on the page that asks for one: 401.
+pub fn sign_in_first(template: &impl Template) -> Page {
+    show_as(StatusCode::UNAUTHORIZED, template)
+}
+
 /// What was asked for is not here, in words of its own.
 pub fn not_found(template: &impl Template) -> Page {
     show_as(StatusCode::NOT_FOUND, template)

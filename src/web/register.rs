@@ -66,12 +66,16 @@ impl PacksForm {
         }
     }
 
-    fn details(&self, problems: &mut Problems) -> Details {
+    fn details(&self, today: Day, problems: &mut Problems) -> Details {
         let mut day = |field: &str, text: &str| {
             if text.is_empty() {
                 return None;
             }
-            let day = Day::parse(text).ok_or("Write the day as 2026-11-27.");
+            let day = match Day::parse(text) {
+                None => Err("Write the day as 2026-11-27."),
+                Some(day) if day > today => Err("That day has not come yet."),
+                Some(day) => Ok(day),
+            };
             problems.keep(field, day).map(|day| day.to_string())
         };
         Details {
@@ -180,7 +184,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
         "count",
         whole(&form.count, "How many packs alike? 1 to 50."),
     );
-    let details = form.details(&mut problems);
+    let details = form.details(who.zone.day_of(who.now), &mut problems);
     if let (Some(design), Some(count), true) = (design, count, problems.is_empty()) {
         let by = who.by(&fields);
         match register::register_packs(&app.db, &by, design, count, &details).await {
@@ -266,7 +270,7 @@ pub async fn change_details(
     let pack = named(&app, &number).await?;
     let form = PacksForm::of(&fields);
     let mut problems = Problems::default();
-    let details = form.details(&mut problems);
+    let details = form.details(who.zone.day_of(who.now), &mut problems);
     if problems.is_empty() {
         match register::change_details(&app.db, &who.by(&fields), pack.id, &details).await {
             Ok(address) => return page::go_to(&address),

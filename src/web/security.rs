@@ -54,7 +54,8 @@ pub async fn same_origin_only(State(app): State<App>, request: Request, next: Ne
     next.run(request).await
 }
 
-fn is_our_own(app: &App, headers: &HeaderMap) -> bool {
+/// Asked for by a page of ours.
+pub fn is_our_own(app: &App, headers: &HeaderMap) -> bool {
     let text = |name: HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
     if let Some(site) = text(HeaderName::from_static("sec-fetch-site")) {
         return matches!(site, "same-origin" | "none");

@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::gate::{COOKIE, cookie_name};
+use crate::web::kept_form::{self, KeptForm};
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use askama::Template;
@@ -20,6 +21,7 @@ struct SignInPage {
     problems: Problems,
     sign_in: String,
     next: String,
+    kept: Option<KeptForm>,
 }
 
 #[derive(Deserialize)]
@@ -35,8 +37,20 @@ pub async fn ask(visit: Visit, Query(query): Query<Next>) -> Page {
         problems: Problems::default(),
         sign_in: String::new(),
         next: query.next,
+        kept: None,
     };
     page::show_alike(&visit, &page)
+}
+
+/// The same page in answer to a form whose session had ended.
+pub fn ask_keeping(visit: &Visit, kept: KeptForm) -> Page {
+    page::sign_in_first(&SignInPage {
+        shell: visit.shell_refused("Sign in"),
+        problems: Problems::default(),
+        sign_in: String::new(),
+        next: String::new(),
+        kept: Some(kept),
+    })
 }
 
 /// POST /sign-in
@@ -52,7 +66,8 @@ pub async fn sign_in(
     match sign_in::sign_in(&app.db, &app.hasher, typed, &device_of(&headers), visit.now).await {
         Ok(token) => {
             let next = own_path(&fields.text("next"));
-            Ok(set_session(&app, page::go_to(&next)?, &token))
+            let kept = KeptForm::carried(&fields);
+            kept_form::go_on(&app, &visit, &token, (kept, &next)).await
         }
         Err(SignInRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => page::refused(&SignInPage {
@@ -60,6 +75,7 @@ pub async fn sign_in(
             problems: Problems::one("sign_in", refusal.to_string()),
             sign_in: name,
             next: fields.text("next"),
+            kept: KeptForm::carried(&fields),
         }),
     }
 }
@@ -76,7 +92,7 @@ pub async fn sign_out(State(app): State<App>, who: SignedIn) -> Page {
 }
 
 /// A path on this server, so that a link can't lead a person who just signed in elsewhere.
-fn own_path(next: &str) -> String {
+pub fn own_path(next: &str) -> String {
     // Browsers read a backslash as a slash and drop control characters: "/<tab>/elsewhere" would lead away.
     let is_own = next.starts_with('/')
         && !next.starts_with("//")

@@ -1,6 +1,7 @@
 //! As it stood on any day and hour: packs, places, holders, states, as one printed page. Told from the log, which stores
 //! ids; names are those of today.
 
+use crate::actions::settings::limits_kept;
 use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
@@ -63,12 +64,14 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     // Within the chosen minute still counts: a change is seen at the minute it was made.
     let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
     let mut conn = app.db.read().await?;
-    let (stood, head) = log::packs_as_they_stood(&mut conn, until).await?;
+    let stood = log::as_it_stood(&mut conn, until).await?;
     let names = names::people_and_places(&mut conn).await?;
     drop(conn);
+    let days = limits_kept(stood.settings.as_deref()).reading_days;
     let mut rows: Vec<StoodRow> = stood
+        .packs
         .iter()
-        .filter_map(|after| row_of(after, &names, &who, until))
+        .filter_map(|after| row_of(after, &names, &who, (until, days)))
         .collect();
     rows.sort_by(|a, b| (a.number.len(), &a.number).cmp(&(b.number.len(), &b.number)));
     page::show(&StoodPage {
@@ -82,7 +85,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
         ),
         time,
         count: rows.len(),
-        head,
+        head: stood.head,
         rows,
     })
 }
@@ -103,10 +106,11 @@ fn problems_of(day: Option<Day>, at: Option<Instant>, who: &SignedIn) -> Problem
     problems
 }
 
-fn row_of(after: &str, names: &Names, who: &SignedIn, at: Instant) -> Option<StoodRow> {
+/// `at`: the instant, and how many days a reading held then.
+fn row_of(after: &str, names: &Names, who: &SignedIn, at: (Instant, i64)) -> Option<StoodRow> {
+    let (at, days) = at;
     let standing: Standing = serde_json::from_str(after).ok()?;
     let stored = PackState::from_code(&standing.state)?;
-    let days = who.club.limits().reading_days;
     let is_too_old = stored.is_lendable()
         && standing
             .read_ms

@@ -8,8 +8,9 @@ use crate::store::tablets::{self, AtTable, InUse};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::gate::{COOKIE, TABLET_COOKIE, cookie};
+use crate::web::kept_form::{self, KeptForm};
 use crate::web::page::{self, Page, PageError};
-use crate::web::sign_in::{set_cookie, set_session};
+use crate::web::sign_in::{self, set_cookie};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use crate::web::words::{self, When};
 use askama::Template;
@@ -31,6 +32,7 @@ struct TablePage {
     people: Vec<AtTable>,
     chosen: Option<AtTable>,
     is_quartermaster: bool,
+    kept: Option<KeptForm>,
 }
 
 #[derive(Deserialize)]
@@ -65,6 +67,7 @@ async fn table_page(
         chosen: people.iter().find(|one| Some(one.id) == chosen).cloned(),
         people,
         is_quartermaster: visit.me.as_ref().is_some_and(|me| me.is_quartermaster),
+        kept: None,
     })
 }
 
@@ -79,6 +82,19 @@ pub async fn ask(
     page::show(&table_page(&app, &visit, &headers, chosen, Problems::default()).await?)
 }
 
+/// The same page in answer to a form whose session had ended.
+pub async fn ask_keeping(app: &App, visit: &Visit, headers: &HeaderMap, kept: KeptForm) -> Page {
+    let page = table_page(app, visit, headers, None, Problems::default()).await?;
+    if page.tablet.is_none() {
+        return sign_in::ask_keeping(visit, kept);
+    }
+    page::sign_in_first(&TablePage {
+        shell: visit.shell_refused("The table"),
+        kept: Some(kept),
+        ..page
+    })
+}
+
 /// POST /table
 pub async fn change_over(
     State(app): State<App>,
@@ -90,14 +106,20 @@ pub async fn change_over(
     let (Some(here), Some(who)) = (found, fields.id("who")) else {
         return page::go_to("/table");
     };
+    let kept = KeptForm::carried(&fields);
+    if kept.is_some() && !fields.is_ticked("code") {
+        let page = table_page(&app, &visit, &headers, Some(who), Problems::default()).await?;
+        return page::show(&TablePage { kept, ..page });
+    }
     app.limits.table_code(here.id, who)?;
     let typed = (who, fields.raw("code"));
     match tablet::change_over(&app.db, &app.hasher, &here, typed, visit.now).await {
-        Ok(token) => Ok(set_session(&app, page::go_to("/")?, &token)),
+        Ok(token) => kept_form::go_on(&app, &visit, &token, (kept, "/")).await,
         Err(TabletRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let problems = Problems::one("code", refusal.to_string());
-            page::refused(&table_page(&app, &visit, &headers, Some(who), problems).await?)
+            let page = table_page(&app, &visit, &headers, Some(who), problems).await?;
+            page::refused(&TablePage { kept, ..page })
         }
     }
 }

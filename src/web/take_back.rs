@@ -77,7 +77,7 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
         Ok((typed, chosen)) => {
             let not_out = not_out::of(&mut conn, &typed, &out).await?;
             drop(conn);
-            take_back_items::show(chosen, not_out, &who)
+            take_back_items::show(counted_as_typed(chosen, &typed), not_out, &who)
         }
         Err(words) => page::refused(&TakeBackPage {
             shell: who.shell_refused("Take back"),
@@ -86,6 +86,24 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
             loans: by_loan(out, &who),
         }),
     }
+}
+
+/// Each with how many of it were named, `A-01x2`; the form asks for the rest.
+fn counted_as_typed(chosen: Vec<Out>, typed: &[Typed]) -> Vec<(Out, Option<i64>)> {
+    let count_of = |out: &Out| {
+        let is_on_one_line = chosen
+            .iter()
+            .filter(|other| other.number == out.number)
+            .count()
+            == 1;
+        let named = typed.iter().find(|typed| is_named(typed, out))?;
+        match named {
+            Typed::Number(_, count @ 2..) if is_on_one_line => Some(*count),
+            _ => None,
+        }
+    };
+    let counts: Vec<Option<i64>> = chosen.iter().map(count_of).collect();
+    chosen.into_iter().zip(counts).collect()
 }
 
 /// What was named and is out.

@@ -72,9 +72,12 @@ struct ItemsPage {
     not_out: NotOut,
 }
 
-/// The page for what is out of those that were named.
-pub(super) fn show(chosen: Vec<Out>, not_out: NotOut, who: &SignedIn) -> Page {
-    let items = chosen.into_iter().map(|out| Item::of(out, who));
+/// The page for what is out of those that were named, with how many of counted kit were.
+pub(super) fn show(chosen: Vec<(Out, Option<i64>)>, not_out: NotOut, who: &SignedIn) -> Page {
+    let items = chosen.into_iter().map(|(out, count)| Item {
+        counted: count.map_or_else(String::new, |count| count.to_string()),
+        ..Item::of(out, who)
+    });
     page::show(&ItemsPage {
         shell: who.shell("What do you see?"),
         problems: Problems::default(),
@@ -116,7 +119,7 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
             .await
             .map_err(refused)?
     };
-    let back_already = back_already::told(&mut app.db.read().await?, &errand).await?;
+    let back_already = back_already::asked_for(&mut app.db.read().await?, &errand).await?;
     let stored = settled.into_iter().filter(|item| !item.is_back);
     page::refused(&ItemsPage {
         shell: who.shell_refused("What do you see?"),

@@ -8,7 +8,7 @@ use crate::club::reading::Rested;
 use crate::store::lent::{self, ErrandLine};
 use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
-use crate::web::back_already::{self, BackAlready, errand_of, ids};
+use crate::web::back_already::{self, BackAlready, Thing, errand_of, ids};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
@@ -90,23 +90,33 @@ struct VoltsPage {
     stored: Vec<String>,
 }
 
-async fn asked_of(app: &App, who: &SignedIn, fields: &Fields) -> Result<Vec<VoltsItem>, PageError> {
-    let lines = packs::of_lines(&mut app.db.read().await?, &ids(fields, "volts")).await?;
+/// The packs whose volts are asked for, and those of the errand that somebody else had booked in before.
+async fn asked_of(
+    app: &App,
+    who: &SignedIn,
+    fields: &Fields,
+) -> Result<(Vec<VoltsItem>, Vec<Thing>), PageError> {
+    let asked = ids(fields, "volts");
+    let late = errand_of(fields).late().collect::<Vec<_>>();
+    let both: Vec<Uuid> = asked.iter().chain(&late).copied().collect();
+    let lines = packs::of_lines(&mut app.db.read().await?, &both).await?;
+    let things = lines.iter().map(Thing::from).collect();
+    let is_asked = |one: &OfLine| asked.contains(&one.line_id);
     let item = |one| VoltsItem::of(one, who, fields);
-    Ok(lines.into_iter().map(item).collect())
+    Ok((
+        lines.into_iter().filter(is_asked).map(item).collect(),
+        things,
+    ))
 }
 
 async fn volts_page(
     app: &App,
     shell: Shell,
     who: &SignedIn,
-    what: (Vec<VoltsItem>, Errand),
+    what: (Vec<VoltsItem>, Vec<BackAlready>, Errand),
 ) -> Result<VoltsPage, PageError> {
-    let (items, errand) = what;
-    let mut conn = app.db.read().await?;
-    let places = places::all_open(&mut conn).await?;
-    let back_already = back_already::told(&mut conn, &errand).await?;
-    drop(conn);
+    let (items, back_already, errand) = what;
+    let places = places::all_open(&mut app.db.read().await?).await?;
     Ok(VoltsPage {
         shell,
         problems: Problems::default(),
@@ -129,7 +139,7 @@ pub async fn ask_volts(
     OriginalUri(uri): OriginalUri,
 ) -> Page {
     let asked = asked(&uri);
-    let mut items = asked_of(&app, &who, &asked).await?;
+    let (mut items, things) = asked_of(&app, &who, &asked).await?;
     let mut errand = errand_of(&asked);
     for back in items.extract_if(.., |item| item.is_back) {
         errand.was_back_already(back.lent_id);
@@ -139,12 +149,14 @@ pub async fn ask_volts(
             "These are not out any more; somebody took them back already.".to_owned(),
         ));
     }
-    page::show(&volts_page(&app, who.shell("Volts"), &who, (items, errand)).await?)
+    // Kit that was back already is told of at the end.
+    let late = back_already::told(&errand, &things);
+    page::show(&volts_page(&app, who.shell("Volts"), &who, (items, late, errand)).await?)
 }
 
 /// POST /take-back/volts
 pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let mut items = asked_of(&app, &who, &fields).await?;
+    let (mut items, _) = asked_of(&app, &who, &fields).await?;
     let mut errand = errand_of(&fields);
     // Nobody has to say anything of what was booked in already.
     for back in items.extract_if(.., |item| item.is_back && item.is_untouched()) {
@@ -173,7 +185,14 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
             Err(refusal) => return go_on(Err(refusal)),
         };
     }
-    let page = volts_page(&app, who.shell_refused("Volts"), &who, (items, errand)).await?;
+    let late = back_already::asked_for(&mut app.db.read().await?, &errand).await?;
+    let page = volts_page(
+        &app,
+        who.shell_refused("Volts"),
+        &who,
+        (items, late, errand),
+    )
+    .await?;
     let stored = settled.into_iter().filter(|item| !item.is_back);
     page::refused(&VoltsPage {
         problems,
@@ -261,8 +280,10 @@ pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origi
     let mut conn = app.db.read().await?;
     let lines = lent::errand(&mut conn, &errand.lent).await?;
     let packs = packs::of_lines(&mut conn, &errand.lent).await?;
-    let back_already = back_already::told(&mut conn, &errand).await?;
     drop(conn);
+    let kit_things = lines.iter().filter_map(kit_thing);
+    let things: Vec<Thing> = packs.iter().map(Thing::from).chain(kit_things).collect();
+    let back_already = back_already::told(&errand, &things);
     let is_ours = |line: &&ErrandLine| !errand.was_back(line.id);
     page::show(&DonePage {
         shell: who.shell("Taken back"),
@@ -286,6 +307,15 @@ fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
         lent_id: one.line_id,
         row,
     }
+}
+
+fn kit_thing(line: &ErrandLine) -> Option<Thing> {
+    Some(Thing {
+        line_id: line.id,
+        number: line.kit_number.clone()?,
+        kit_id: line.kit_id,
+        state: None,
+    })
 }
 
 fn kit_back(line: &ErrandLine) -> Option<KitBack> {

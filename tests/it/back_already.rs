@@ -102,6 +102,30 @@ on_both! {
         assert_eq!(club.find("SELECT outcome FROM lent ORDER BY outcome").await, ["back", "back", "unchecked"]);
     }
 
+    async fn what_is_to_mend_on_kit_that_was_back_already_sets_it_aside_once(club: TestClub) {
+        club.adapters("A-01", 4).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "A-01x3").await;
+        let lines = lines(&club).await;
+        let (shown, other) = (tablet(&quinn, &lines).await, tablet(&quinn, &lines).await);
+        bring_back_alone(&ada, &lines[0]).await;
+        let (words, count) = (named("kit_words", &lines[0]), named("to_mend", &lines[0]));
+        let fields = [(words.as_str(), "pin bent"), (count.as_str(), "2")];
+        let answer = quinn.submit(&shown, "main form", &fields).await;
+        let told = quinn.get(answer.done()).await;
+        assert!(told.text.contains("A-01 was back already; what you saw is stored."), "{}", told.text);
+        assert!(!told.text.contains("Something to mend?"));
+        let stock = async || club.find("SELECT aside_count || ' aside, ' || unchecked_count || ' unchecked: ' || set_aside_words FROM kit").await;
+        assert_eq!(stock().await, ["2 aside, 1 unchecked: pin bent"]);
+        quinn.submit(&other, "main form", &fields).await.done();
+        assert_eq!(stock().await, ["2 aside, 1 unchecked: pin bent"], "the same two, told by a second table");
+        let three = [(words.as_str(), "pin bent"), (count.as_str(), "3")];
+        quinn.submit(&tablet(&quinn, &lines).await, "main form", &three).await;
+        let third = quinn.submit(&other, "main form", &[(words.as_str(), "pin bent"), (count.as_str(), "3"), ("key", "another")]).await;
+        assert_eq!(third.status, 303, "{}", third.text);
+        assert_eq!(stock().await, ["3 aside, 0 unchecked: pin bent"]);
+    }
+
     async fn a_late_report_is_stored_though_another_answer_is_missing(club: TestClub) {
         let (quinn, ada, lines) = out(&club, 2).await;
         let shown = tablet(&quinn, &lines).await;

@@ -29,11 +29,14 @@ async fn night(quinn: &Browser, ends_on: &str) {
     let place = [("name", "Hall table"), ("kind", "table")];
     quinn.post("/places/new", &place).await.done();
     let page = quinn.get("/night").await;
-    let place = page.select("select[name=place] option")[1]
-        .attribute("value")
-        .to_owned();
+    let first = |name: &str| {
+        let options = page.select(&format!("select[name={name}] option"));
+        options[1].attribute("value").to_owned()
+    };
+    let (place, on_duty) = (first("place"), first("on_duty"));
     let fields = [
         ("place", place.as_str()),
+        ("on_duty", on_duty.as_str()),
         ("ends_on", ends_on),
         ("ends_at", "21:00"),
     ];

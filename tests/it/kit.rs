@@ -257,6 +257,40 @@ on_both! {
         assert!(told.text.contains("1 out on a loan"));
     }
 
+    async fn places_differ_by_more_than_their_capitals(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let first = place(&quinn, "Kühlbox", "box", "").await;
+        let alike = [("name", "KÜHLBOX"), ("kind", "bag")];
+        let refused = quinn.post("/places/new", &alike).await;
+        assert_eq!(refused.problems(), ["There is a place of that name already. Choose another name."]);
+        quinn.post(&first, &[("name", "KÜHLBOX"), ("kind", "box"), ("key", "n-1")]).await.done();
+    }
+
+    async fn what_has_to_be_seen_to_can_be_listed_alone(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let (adapters, cable) = (added(&quinn, "/kit/new", &ADAPTERS).await, added(&quinn, "/kit/new", &CABLE).await);
+        let listed = async || quinn.get("/kit?see_to=yes").await.texts("tbody th");
+        assert!(listed().await.is_empty());
+        quinn.post(&format!("{adapters}/set-aside"), &[("set_aside", "pin bent"), ("aside_count", "1"), ("key", "a-1")]).await.done();
+        club.behind_the_back(&format!("UPDATE kit SET unchecked_count = 1 WHERE id = {}", club.literal(id_in(&cable)))).await.expect("unchecked");
+        assert_eq!(listed().await.len(), 2);
+        assert_eq!(quinn.get("/kit?see_to=yes&kind=cable").await.texts("tbody th").len(), 1);
+    }
+
+    async fn a_hand_out_of_kit_is_logged_with_its_due_day(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        let ada = club.borrower("Ada").await;
+        let number = quinn.get(&cable).await.one("h1").split(' ').next().expect("a number").to_owned();
+        let to = ada.id().to_string();
+        let page = quinn.get("/hand-out").await;
+        let fields = [("person", to.as_str()), ("items", number.as_str()), ("due", "2026-11-27")];
+        quinn.submit(&page, "main form", &fields).await.done();
+        let told = quinn.get(&cable).await.one("main");
+        assert!(told.contains("handed out to Ada") && told.contains("due: Fri 27 Nov 2026"), "{told}");
+        assert!(club.organiser().await.get("/log").await.one("main").contains("due: Fri 27 Nov 2026"));
+    }
+
     async fn a_place_closes_only_when_nothing_belongs_there_and_one_quarantine_place_stays(club: TestClub) {
         let quinn = club.quartermaster().await;
         let quarantine = place(&quinn, "Yard", "quarantine", "").await;

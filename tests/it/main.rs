@@ -23,6 +23,7 @@ mod from_elsewhere;
 mod full_disk;
 mod hand_out_volts;
 mod holders;
+mod kept_form;
 mod kills;
 mod kit;
 mod label_volts;

@@ -87,6 +87,53 @@ on_both! {
         assert!(!quinn.get("/packs/P-002").await.one("main").contains("Charge it only"));
     }
 
+    async fn where_it_was_moved_is_told_in_the_names_the_places_had_then(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        let mut ids = Vec::new();
+        for name in ["Shelf", "Box B"] {
+            quinn.post("/places/new", &[("name", name), ("kind", "box"), ("key", name)]).await.done();
+            let form = quinn.get("/packs/P-001/details").await;
+            let option = form.select("#f-place option").into_iter().find(|option| option.text == name).expect("the place");
+            let value = option.attribute("value").to_owned();
+            quinn.submit(&form, "main form", &[("place", value.as_str())]).await.done();
+            ids.push(value);
+        }
+        quinn.post(&format!("/places/{}", ids[1]), &[("name", "Crate"), ("kind", "box"), ("key", "c")]).await.done();
+        let history = quinn.get("/packs/P-001").await.one("#history + ol");
+        assert!(history.contains("Moved from Shelf to Box B."), "{history}");
+        let log = club.organiser().await.get("/log").await.one("main");
+        assert!(log.contains("Moved from Shelf to Box B."), "{log}");
+    }
+
+    async fn what_may_become_of_a_dangerous_pack_is_offered_and_nothing_else(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        let ways = async |number: &str| {
+            let page = quinn.get(&format!("/packs/{number}/way-out")).await;
+            let values = page.select("input[name=way]");
+            values.iter().map(|way| way.attribute("value").to_owned()).collect::<Vec<_>>()
+        };
+        assert_eq!(ways("P-001").await, ["retire", "give-away", "withdraw", "lost"]);
+        quinn.post("/packs/P-001/condition", &[("seen", "wet"), ("key", "k-1")]).await.done();
+        assert_eq!(ways("P-001").await, ["retire", "withdraw", "lost"]);
+        assert!(quinn.get("/packs/P-001/way-out").await.one("main").contains("It is in quarantine and is given to nobody."));
+        let retire = [("way", "retire"), ("reason", "drowned"), ("key", "k-2")];
+        quinn.post("/packs/P-001/way-out", &retire).await.done();
+        assert_eq!(ways("P-001").await, ["withdraw", "lost"], "retired with its danger on record");
+        let forced = [("way", "give-away"), ("reason", "for free"), ("key", "k-3")];
+        assert!(quinn.post("/packs/P-001/way-out", &forced).await.is_refused());
+    }
+
+    async fn a_day_that_has_not_come_is_no_day_of_first_use(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        let form = quinn.get("/packs/P-001/details").await;
+        let refused = quinn.submit(&form, "main form", &[("acquired", "2026-11-26"), ("first_used", "2027-01-01")]).await;
+        assert_eq!(refused.problems(), ["That day has not come yet."; 2]);
+        quinn.submit(&form, "main form", &[("acquired", "2026-11-25")]).await.done();
+    }
+
     async fn the_whole_history_can_be_read_a_part_at_a_time(club: TestClub) {
         club.fit_packs(1).await;
         let quinn = club.quartermaster().await;

@@ -102,8 +102,8 @@ impl Pool {
                 self.hour += hours;
                 Ok(())
             }
-            Act::Extend { by, pack, days } => self.extend(by, pack, days),
-            Act::PassOn { by, pack, to } => self.pass_on(by, pack, to),
+            Act::Extend { by, pack, days } => return told(self.extend(by, pack, days)),
+            Act::PassOn { by, pack, to } => return told(self.pass_on(by, pack, to)),
             Act::TakeBack {
                 by,
                 pack,
@@ -140,7 +140,9 @@ impl Pool {
             } => self.kit[kit].look_over(is_broken, counted),
             Act::KitReopen { by, kit, back } => self.kit[kit].reopen(hour, by, back, &self.gone),
             Act::KitLose { by, kit, back } => self.kit[kit].lose(hour, by, back),
-            Act::KitPassOn { by, kit, back, to } => self.pass_kit_on(by, (kit, back), to),
+            Act::KitPassOn { by, kit, back, to } => {
+                return told(self.pass_kit_on(by, (kit, back), to));
+            }
             Act::KitAside { kit, counted } => self.kit[kit].set_aside(counted),
             Act::KitMend {
                 kit,
@@ -246,20 +248,18 @@ impl Pool {
     }
 
     /// The loan the pack was on last, with everything that is still out on it.
-    fn extend(&mut self, by: usize, pack: usize, days: i64) -> Done {
+    fn extend(&mut self, by: usize, pack: usize, days: i64) -> Result<(), String> {
         quartermaster_only(by)?;
         let (loan, holder) = {
             let latest = self.packs[pack].lines.last().ok_or("NotOut")?;
             (latest.loan, latest.holder)
         };
         match days {
-            ..0 => return Err("Past"),
-            366.. => return Err("TooFar"),
+            ..0 => return Err("Past".to_owned()),
+            366.. => return Err("TooFar".to_owned()),
             _ => {}
         }
-        if let Some(refusal) = self.person_refusal(holder) {
-            return Err(refusal);
-        }
+        let mut refusals = Vec::from_iter(self.person_refusal(holder));
         let is_on_it = |pack: &&Pack| pack.line().is_some_and(|line| line.loan == loan);
         let packs: Vec<&Pack> = self.packs.iter().filter(is_on_it).collect();
         let has_it = |kit: &&Kit| {
@@ -269,19 +269,18 @@ impl Pool {
         };
         let kit: Vec<&Kit> = self.kit.iter().filter(has_it).collect();
         if packs.is_empty() && kit.is_empty() {
-            return Err("NotOut");
+            return Err("NotOut".to_owned());
         }
-        let refusal = kit.iter().find_map(|kit| {
+        refusals.extend(kit.iter().flat_map(|kit| {
             let open = |line: &&kit::Line| line.closed.is_none() && line.loan == loan;
-            let mut lines = kit.lines.iter().filter(open);
-            lines.find_map(|line| kit.stays_out_refusal(line))
-        });
-        if let Some(refusal) = refusal {
-            return Err(refusal);
-        }
-        if let Some(refusal) = packs.iter().find_map(|pack| pack.refusal(self.hour, false)) {
-            return Err(refusal);
-        }
+            let lines = kit.lines.iter().filter(open);
+            lines.filter_map(|line| kit.stays_out_refusal(line))
+        }));
+        let of_packs = packs
+            .iter()
+            .filter_map(|pack| pack.refusal(self.hour, false));
+        refusals.extend(of_packs);
+        unless_refused(refusals)?;
         let due = self.today() + days;
         self.loans.entry(loan).and_modify(|loan| loan.due = due);
         Ok(())
@@ -292,17 +291,16 @@ impl Pool {
         if due >= today { due } else { today + LOAN_DAYS }
     }
 
-    fn pass_on(&mut self, by: usize, pack: usize, to: usize) -> Done {
+    fn pass_on(&mut self, by: usize, pack: usize, to: usize) -> Result<(), String> {
         quartermaster_only(by)?;
         let line = self.packs[pack].line().ok_or("NotOut")?;
         let (old, holder) = (line.loan, line.holder);
         if holder == to {
-            return Err("HasIt");
+            return Err("HasIt".to_owned());
         }
-        let refusal = self.person_refusal(to);
-        if let Some(refusal) = refusal.or_else(|| self.packs[pack].refusal(self.hour, false)) {
-            return Err(refusal);
-        }
+        let mut refusals = Vec::from_iter(self.person_refusal(to));
+        refusals.extend(self.packs[pack].refusal(self.hour, false));
+        unless_refused(refusals)?;
         let loan = self.open_loan(self.due_passed_on(old));
         self.packs[pack].close(self.hour, "passed on");
         self.packs[pack].lines.push(Line {
@@ -313,19 +311,16 @@ impl Pool {
         Ok(())
     }
 
-    fn pass_kit_on(&mut self, by: usize, which: (usize, usize), to: usize) -> Done {
+    fn pass_kit_on(&mut self, by: usize, which: (usize, usize), to: usize) -> Result<(), String> {
         quartermaster_only(by)?;
         let (kit, back) = which;
         let line = self.kit[kit].open_line(back).ok_or("NotOut")?.clone();
         if line.holder == to {
-            return Err("HasIt");
+            return Err("HasIt".to_owned());
         }
-        if let Some(refusal) = self.person_refusal(to) {
-            return Err(refusal);
-        }
-        if let Some(refusal) = self.kit[kit].stays_out_refusal(&line) {
-            return Err(refusal);
-        }
+        let mut refusals = Vec::from_iter(self.person_refusal(to));
+        refusals.extend(self.kit[kit].stays_out_refusal(&line));
+        unless_refused(refusals)?;
         let loan = self.open_loan(self.due_passed_on(line.loan));
         let passed_on = Some((self.hour, "passed on"));
         self.kit[kit].open_line(back).ok_or("NotOut")?.closed = passed_on;
@@ -394,6 +389,20 @@ impl Pool {
             return Err("QuartermastersOnly");
         }
         self.gone.remove(&who).then_some(()).ok_or("Active")
+    }
+}
+
+fn told(outcome: Result<(), String>) -> String {
+    outcome.err().unwrap_or_else(|| "done".to_owned())
+}
+
+/// All of them, in the order of their letters.
+fn unless_refused(mut refusals: Vec<&str>) -> Result<(), String> {
+    refusals.sort_unstable();
+    if refusals.is_empty() {
+        Ok(())
+    } else {
+        Err(refusals.join(" "))
     }
 }
 

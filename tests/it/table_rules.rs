@@ -356,6 +356,32 @@ on_both! {
         assert!(quinn.get("/loans").await.texts("tbody strong")[0].contains("1 day overdue"));
     }
 
+    async fn a_loan_that_cannot_be_extended_tells_everything_that_stands_against_it(club: TestClub) {
+        club.fit_packs(3).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "1-3", &[]).await.done();
+        report(&ada, "P-002", "wet").await;
+        report(&ada, "P-003", "wrap_torn").await;
+        let loan = club.ids("loan").await[0];
+        let refused = quinn.post(&format!("/loans/{loan}/extend"), &[("due", "2026-12-24"), ("key", "e-9")]).await;
+        let told = refused.problems().join(" ");
+        assert!(told.contains("P-002") && told.contains("P-003"), "{told}");
+        assert!(!told.contains("P-001"), "{told}");
+    }
+
+    async fn as_it_stood_tells_by_the_limits_of_that_day(club: TestClub) {
+        club.fit_packs(1).await;
+        club.later_by_days(60);
+        let quinn = club.quartermaster().await;
+        let form = quinn.get("/settings").await;
+        quinn.submit(&form, "main form", &[("reading_days", "30")]).await.done();
+        club.later_by_days(1);
+        let then = quinn.get("/stood?day=2027-01-15&time=12:00").await.one("tbody tr");
+        assert!(then.contains("Fit"), "a reading held for 90 days then: {then}");
+        let now = quinn.get("/stood").await.one("tbody tr");
+        assert!(now.contains("older than 30 days"), "{now}");
+    }
+
     async fn as_it_stood_tells_which_packs_nobody_had_read_for_long(club: TestClub) {
         club.fit_packs(1).await;
         club.later_by_days(91);

@@ -45,6 +45,23 @@ on_both! {
         assert_eq!(asked_about(&typed_at_take_back(&quinn, "c1 a-1 x2").await), ["A-01", "C-01"]);
     }
 
+    async fn how_many_adapters_were_typed_stands_in_the_form(club: TestClub) {
+        let (quinn, ada) = stocked(&club).await;
+        hand_out(&quinn, &ada, "A-01x3").await.done();
+        let page = typed_at_take_back(&quinn, "a-1 x2").await;
+        assert_eq!(page.select("input[name^=counted]")[0].attribute("value"), "2");
+        let line = page.select("input[name=shown]")[0].attribute("value").to_owned();
+        let look = format!("look-{line}");
+        quinn.submit(&page, "main form", &[(look.as_str(), "nothing")]).await.done();
+        let out = club.find("SELECT CAST(counted AS TEXT) FROM lent WHERE closed_ms IS NULL").await;
+        assert_eq!(out, ["1"]);
+        let bea = club.borrower("Bea").await;
+        hand_out(&quinn, &bea, "A-01x2").await.done();
+        let of_two_loans = typed_at_take_back(&quinn, "A-01x2").await;
+        assert!(of_two_loans.select("input[name^=counted]").iter().all(|count| count.attribute("value").is_empty()), "whose two they are is not known");
+        assert_eq!(of_two_loans.select("section.item").len(), 2);
+    }
+
     async fn of_a_range_with_gaps_what_is_missing_is_named_and_nothing_goes_out(club: TestClub) {
         let (quinn, ada) = stocked(&club).await;
         for (typed, told) in [("2-6", "There is no pack numbered 4-6."), ("7", "There is no pack numbered 7."), ("P-9", "There is no P-9.")] {

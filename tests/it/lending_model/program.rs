@@ -70,6 +70,18 @@ fn named<T, E: Debug>(outcome: Result<T, E>) -> String {
     }
 }
 
+/// The same for a loan that is changed; of several refusals all names, in the order of their letters.
+fn named_change<T>(outcome: Result<T, ChangeRefusal>) -> String {
+    match outcome {
+        Err(ChangeRefusal::Lending(refusals)) => {
+            let mut names: Vec<String> = refusals.iter().map(name_of).collect();
+            names.sort_unstable();
+            names.join(" ")
+        }
+        other => named(other),
+    }
+}
+
 /// The innermost variant's name: `Refused(LastHolder)` is `LastHolder`.
 fn name_of(refusal: &impl Debug) -> String {
     let text = format!("{refusal:?}");
@@ -202,11 +214,13 @@ impl Evening<'_> {
                 drop(conn);
                 let loan = line.map_or_else(Uuid::nil, |line| line.loan_id);
                 let due = by.zone.day_of(by.at).plus_days(days);
-                named::<_, ChangeRefusal>(change_loan::extend(db, &by, loan, due).await)
+                named_change(change_loan::extend(db, &by, loan, due).await)
             }
             Act::PassOn { by, pack, to } => {
                 let to = self.people[to].actor.id;
-                named(change_loan::pass_on(db, &self.by(by), self.line(pack).await, to).await)
+                named_change(
+                    change_loan::pass_on(db, &self.by(by), self.line(pack).await, to).await,
+                )
             }
             Act::Lose { by, pack } => named(
                 change_loan::lose(db, &self.by(by), self.line(pack).await, "in the river").await,

@@ -110,6 +110,12 @@ impl Kit {
         quartermaster_only(by)?;
         let (counted, is_broken, to_mend) = said;
         let is_counted = self.is_counted;
+        if self.open_line(back).is_none() {
+            if is_broken {
+                self.seen_late(back, to_mend.or(counted));
+            }
+            return Err("NotOut");
+        }
         let line = self.open_line(back).ok_or("NotOut")?;
         let closed = Some((hour, "back"));
         let count = counted.filter(|_| is_counted).unwrap_or(line.count);
@@ -139,6 +145,30 @@ impl Kit {
             self.put_aside(to_mend);
         }
         Ok(())
+    }
+
+    /// What is wrong with something that was booked in already stays on record, once.
+    fn seen_late(&mut self, back: usize, count: Option<i64>) {
+        let Some(at) = self.lines.len().checked_sub(1 + back) else {
+            return;
+        };
+        if self.life != Life::InUse {
+            return;
+        }
+        let in_order = self.owned - self.out() - self.aside - self.unchecked;
+        let line = &mut self.lines[at];
+        let more = if self.is_counted {
+            let said = count.unwrap_or(line.count).clamp(1, line.count);
+            let here = in_order.max(0) + self.unchecked.min(line.unchecked);
+            (said - line.aside).clamp(0, here)
+        } else {
+            1 - self.aside
+        };
+        let looked_at = more.min(line.unchecked);
+        line.aside += more;
+        line.unchecked -= looked_at;
+        self.unchecked -= looked_at;
+        self.aside += more;
     }
 
     pub fn bring_home(

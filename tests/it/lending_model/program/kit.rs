@@ -1,6 +1,6 @@
 //! The model's acts with kit, in the program.
 
-use super::{Evening, looked, named};
+use super::{Evening, looked, named, named_change};
 use crate::pool::{ADAPTERS, Act, Seen, Way};
 use crate::support::*;
 use sandbucket::actions::bring_back::Brought;
@@ -169,7 +169,7 @@ impl Evening<'_> {
             }
             Act::KitPassOn { by, kit, back, to } => {
                 let (line, to) = (self.kit_line(kit, back).await, self.people[to].actor.id);
-                named(change_loan::pass_on(db, &self.by(by), line, to).await)
+                named_change(change_loan::pass_on(db, &self.by(by), line, to).await)
             }
             Act::KitAside { kit, counted } => {
                 let said = (wrong(true), counted);

@@ -1,0 +1,122 @@
+//! A form that is sent after its session ended: five quiet minutes at the table's tablet, two weeks on a phone. What was
+//! typed is kept on the page that asks for a sign-in and sent by whoever signs in there, when they say so.
+
+use crate::support::*;
+use axum::http::Method;
+use uuid::Uuid;
+
+const CODE: &str = "482915";
+
+async fn set_code(club: &TestClub, id: Uuid) {
+    let fields = [("code_password", PASSWORD), ("code", CODE)];
+    let own = club.signed_in(id).await;
+    own.post("/me/table-code", &fields).await.done();
+}
+
+/// Quinn at the table's tablet, with a pack and somebody to borrow it.
+async fn table(club: &TestClub) -> (Browser, Uuid, Browser) {
+    let tablet = club.start().await;
+    club.fit_packs(1).await;
+    let quinn = club.ids("person WHERE sign_in = 'quinn'").await[0];
+    let ada = club.borrower("Ada").await;
+    tablet
+        .post("/tablets", &[("name", "Table by the door")])
+        .await
+        .done();
+    set_code(club, quinn).await;
+    sit_down(&tablet, quinn).await;
+    (tablet, quinn, ada)
+}
+
+async fn sit_down(tablet: &Browser, id: Uuid) {
+    let id = id.to_string();
+    let fields = [("who", id.as_str()), ("code", CODE)];
+    tablet.post("/table", &fields).await.done();
+}
+
+/// The same, by the pages that keep a form.
+async fn tap_and_code(tablet: &Browser, page: &Answer, id: Uuid, code: &str) -> Answer {
+    let id = id.to_string();
+    let tapped = tablet
+        .submit(page, "form[action='/table']", &[("who", id.as_str())])
+        .await;
+    tablet
+        .submit(&tapped, "form[action='/table']", &[("code", code)])
+        .await
+}
+
+on_both! {
+    async fn a_hand_out_typed_at_the_table_survives_five_quiet_minutes(club: TestClub) {
+        let (tablet, quinn, ada) = table(&club).await;
+        let page = tablet.get("/hand-out").await;
+        club.later_by_minutes(6);
+        let to = ada.id().to_string();
+        let fields = [("person", to.as_str()), ("items", "1"), ("purpose", "Two \"rounds\" &\nmore")];
+        let asked = tablet.submit(&page, "main form", &fields).await;
+        assert_eq!(asked.status, 401);
+        assert!(asked.one("main [role=alert]").contains("It is kept here"), "{}", asked.text);
+        assert!(club.ids("loan").await.is_empty(), "nothing is stored by nobody");
+        let wrong = tap_and_code(&tablet, &asked, quinn, "000000").await;
+        assert!(wrong.is_refused());
+        let kept = tablet.submit(&wrong, "form[action='/table']", &[("code", CODE)]).await;
+        assert_eq!(kept.status, 200);
+        assert_eq!(kept.one("main button"), format!("Send it as {}", kept.one(".who span")));
+        assert!(club.ids("loan").await.is_empty(), "the person says when it is sent");
+        tablet.submit(&kept, "main form", &[]).await.done();
+        assert_eq!(club.find("SELECT purpose FROM loan").await, ["Two \"rounds\" &\nmore"]);
+        let again = tablet.submit(&kept, "main form", &[]).await;
+        assert!(again.done().starts_with("/loans/"), "sent twice, handed out once");
+        assert_eq!(club.ids("loan").await.len(), 1);
+    }
+
+    async fn whoever_signs_in_sends_it_with_their_own_rights(club: TestClub) {
+        let (tablet, _, ada) = table(&club).await;
+        let bea = club.with_password("Bea").await;
+        set_code(&club, bea).await;
+        let page = tablet.get("/hand-out").await;
+        club.later_by_minutes(6);
+        let to = ada.id().to_string();
+        let asked = tablet.submit(&page, "main form", &[("person", to.as_str()), ("items", "1")]).await;
+        let kept = tap_and_code(&tablet, &asked, bea, CODE).await;
+        assert_eq!(kept.one("main button"), "Send it as Bea");
+        assert!(tablet.submit(&kept, "main form", &[]).await.is_refused(), "the club's setting lets no member borrow alone");
+        assert!(club.ids("loan").await.is_empty());
+    }
+
+    async fn on_a_phone_the_password_opens_the_way_and_a_wrong_one_loses_nothing(club: TestClub) {
+        club.fit_packs(1).await;
+        let id = club.with_password("Ada").await;
+        let ada = club.signed_in(id).await;
+        let page = ada.get("/packs/P-001/condition").await;
+        club.later_by_days(15);
+        let asked = ada.submit(&page, "main form", &[("seen", "wet")]).await;
+        assert_eq!(asked.status, 401);
+        let wrong = ada.submit(&asked, "form[action='/sign-in']", &[("sign_in", "ada"), ("password", "not the right one")]).await;
+        assert!(wrong.is_refused());
+        let kept = ada.submit(&wrong, "form[action='/sign-in']", &[("sign_in", "ada"), ("password", PASSWORD)]).await;
+        assert_eq!(kept.one("main button"), "Send it as Ada");
+        ada.submit(&kept, "main form", &[]).await.done();
+        assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"]);
+    }
+
+    async fn another_sites_form_is_not_kept_and_neither_are_passwords(club: TestClub) {
+        club.fit_packs(1).await;
+        let nobody = club.visitor();
+        for headers in [&[("sec-fetch-site", "cross-site")][..], &[("origin", "https://example.org")][..]] {
+            let fields = urlencoded(&[("seen", "wet")]);
+            let answer = nobody.send(Method::POST, "/packs/P-001/condition", headers, Some(fields)).await;
+            assert_eq!(answer.status, 401, "{headers:?}");
+            assert!(answer.select("[name=kept]").is_empty(), "{headers:?}");
+        }
+        let answer = nobody.post("/me/password", &[("new_password", "a secret of fifteen letters")]).await;
+        assert_eq!(answer.status, 401);
+        assert!(!answer.text.contains("a secret"), "{}", answer.text);
+        for elsewhere in ["https://example.org/", "//example.org/"] {
+            let id = club.with_password("Bea").await;
+            let fields = [("sign_in", "bea"), ("password", PASSWORD), ("kept_to", elsewhere), ("kept", "[]")];
+            let answer = club.visitor().post("/sign-in", &fields).await;
+            assert_eq!(answer.done(), "/", "{elsewhere}");
+            club.behind_the_back(&format!("UPDATE person SET sign_in = NULL WHERE id = {}", club.literal(id))).await.expect("free again");
+        }
+    }
+}
