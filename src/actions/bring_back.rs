@@ -2,14 +2,14 @@
 //! Danger seen quarantines it at once; kit waits unchecked to be looked over, and with something wrong it is set aside.
 
 use crate::actions::By;
-use crate::actions::condition::{self, Looked};
+use crate::actions::condition::{self, Looked, settle_seen};
 use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, settle};
+use crate::actions::standing;
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
-use crate::store::{Db, StoreError, loans};
+use crate::store::{Db, StoreError, loans, people};
 use uuid::Uuid;
 
 const UNCHECKED: &str = "brought back, unchecked";
@@ -63,7 +63,10 @@ pub async fn bring_back(
     let loan = loans::by_id(&mut tx, line.loan_id)
         .await?
         .ok_or(BringBackRefusal::NotYours)?;
-    if loan.borrower_id != by.actor.id {
+    let holder = people::by_id(&mut tx, loan.borrower_id).await?;
+    let answers_for = holder.and_then(|holder| holder.responsible_id);
+    let me = by.actor.id;
+    if loan.borrower_id != me && answers_for != Some(me) {
         return Err(BringBackRefusal::NotYours);
     }
     let part = Part::of(&line, *counted).map_err(|out| BringBackRefusal::NotSoMany { out })?;
@@ -75,7 +78,10 @@ pub async fn bring_back(
             .ok_or(BringBackRefusal::NotYours)?;
         condition::note(&mut tx, by, &pack, looked).await?;
         standing::find(&mut tx, by, &pack, &Finding::came_back_unchecked(), None).await?;
-        settle(&mut tx, by, &pack, UNCHECKED).await?;
+        if looked.is_danger() || pack.is_quarantined() {
+            standing::put_in_quarantine(&mut tx, &pack).await?;
+        }
+        settle_seen(&mut tx, by, &pack, (UNCHECKED, looked)).await?;
     }
     if let Some(kit_id) = line.kit_id {
         let back = Back {

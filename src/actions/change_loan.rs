@@ -4,10 +4,11 @@ use crate::actions::at_table;
 use crate::actions::hand_out::{self, HandOutFailed};
 use crate::actions::kit_on_loan;
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{settle, settle_because};
+use crate::actions::standing::{settle_because, settle_saying};
+use crate::actions::volts_now::spread_that_holds;
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
-use crate::club::lending::{self, DueRefusal, HandOutRefusal};
+use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal};
 use crate::club::states::Life;
 use crate::ids;
 use crate::store::kit::{self, Kit};
@@ -32,8 +33,12 @@ pub enum ChangeRefusal {
     NoReason,
     #[error(transparent)]
     Due(#[from] DueRefusal),
-    #[error("{}", sentences(.0))]
-    Lending(Vec<HandOutRefusal>),
+    #[error("{}", sentences(.refusals))]
+    Lending {
+        refusals: Vec<HandOutRefusal>,
+        /// A reason would do for one of them.
+        is_overridable: bool,
+    },
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -66,28 +71,54 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, ChangeRefusal> {
     }
 }
 
-/// A pack that is out, as if it lay here: what stands against lending it on.
-fn refusal_of(by: &By, pack: &PackView) -> Option<HandOutRefusal> {
-    let here = PackView {
-        lent_ms: None,
-        ..pack.clone()
-    };
-    lending::pack_refusal(&at_table::at_table(by, &here, None))
+/// What stands against it, and the spread that alone sets a pack aside.
+type Weighed = (HandOutRefusal, Option<i64>);
+
+/// A pack that is out, as if it lay here.
+async fn refusal_of(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<Weighed>, StoreError> {
+    let spread = spread_that_holds(tx, by, pack).await?;
+    let at_table = at_table::at_table(by, &pack.as_if_here(), spread);
+    Ok(lending::pack_refusal(&at_table).map(|refusal| (refusal, spread)))
+}
+
+fn refusal_of_person(borrower: &Borrower) -> Option<Weighed> {
+    lending::borrower_refusal(borrower).map(|refusal| (refusal, None))
+}
+
+/// The reason where it overrides something; None where nothing stood against it.
+fn overridden<'a>(
+    by: &By,
+    borrower: &Borrower,
+    refusals: Vec<Weighed>,
+    why: &'a str,
+) -> Result<Option<&'a str>, ChangeRefusal> {
+    if refusals.is_empty() {
+        return Ok(None);
+    }
+    let widest_mv = by.limits().spread_override_mv;
+    let is_overridable = refusals
+        .iter()
+        .any(|(refusal, spread)| refusal.is_overridable(*spread, widest_mv));
+    let kept = lending::after_override(refusals, by.actor, borrower, (why, widest_mv));
+    if kept.is_empty() {
+        return Ok(Some(why.trim()));
+    }
+    Err(ChangeRefusal::Lending {
+        refusals: kept,
+        is_overridable,
+    })
 }
 
 /// None for a line of packs.
-async fn kit_refusal(
-    tx: &mut Tx,
-    by: &By,
-    line: &Lent,
-) -> Result<Option<HandOutRefusal>, StoreError> {
+async fn kit_refusal(tx: &mut Tx, by: &By, line: &Lent) -> Result<Option<Weighed>, StoreError> {
     let Some(kit_id) = line.kit_id else {
         return Ok(None);
     };
     let kit = lent::kit_at_table_by_id(tx, kit_id).await?;
-    Ok(kit.and_then(|kit| {
+    let refusal = kit.and_then(|kit| {
         lending::kit_out_refusal(at_table::kit_at_table(by, &kit), line.aside_count)
-    }))
+    });
+    Ok(refusal.map(|refusal| (refusal, None)))
 }
 
 const EXTENDED: &str = "loan extended";
@@ -98,7 +129,13 @@ struct Due {
     due: String,
 }
 
-pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), ChangeRefusal> {
+/// `why`: the reason that overrides a refusal; empty without one.
+pub async fn extend(
+    db: &Db,
+    by: &By,
+    loan_id: Uuid,
+    (due, why): (Day, &str),
+) -> Result<(), ChangeRefusal> {
     let mut tx = begin(db, by).await?;
     let loan = loans::by_id(&mut tx, loan_id)
         .await?
@@ -108,7 +145,7 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     if let Some(refusal) = lending::due_refusal(due, today) {
         return Err(refusal.into());
     }
-    let mut refusals = Vec::from_iter(lending::borrower_refusal(&borrower));
+    let mut refusals = Vec::from_iter(refusal_of_person(&borrower));
     let lines = lent::open_on(&mut tx, loan_id).await?;
     if lines.is_empty() {
         return Err(ChangeRefusal::NotOut);
@@ -120,16 +157,16 @@ pub async fn extend(db: &Db, by: &By, loan_id: Uuid, due: Day) -> Result<(), Cha
     }
     // In the order in which the loan's page lists them.
     before.sort_by_key(|pack| pack.number_key);
-    refusals.extend(before.iter().filter_map(|pack| refusal_of(by, pack)));
+    for pack in &before {
+        refusals.extend(refusal_of(&mut tx, by, pack).await?);
+    }
     for line in &lines {
         refusals.extend(kit_refusal(&mut tx, by, line).await?);
     }
-    if !refusals.is_empty() {
-        return Err(ChangeRefusal::Lending(refusals));
-    }
+    let why = overridden(by, &borrower, refusals, why)?;
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
-        settle(&mut tx, by, pack, EXTENDED).await?;
+        settle_saying(&mut tx, by, pack, (EXTENDED, why)).await?;
     }
     for kit_id in lines.iter().filter_map(|line| line.kit_id) {
         let told = (
@@ -159,16 +196,22 @@ impl Thing {
         tx: &mut Tx,
         by: &By,
         line: &Lent,
-    ) -> Result<Option<HandOutRefusal>, StoreError> {
+    ) -> Result<Option<Weighed>, StoreError> {
         match self {
-            Self::Pack(pack) => Ok(refusal_of(by, pack)),
+            Self::Pack(pack) => refusal_of(tx, by, pack).await,
             Self::Kit(_) => kit_refusal(tx, by, line).await,
         }
     }
 }
 
-/// Passes one thing on to somebody else, on a new loan with the same due day. Gives back the new loan's id.
-pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, ChangeRefusal> {
+/// Passes one thing on to somebody else, on a new loan with the same due day. Gives back the new loan's id. `why`: the
+/// reason that overrides a refusal; empty without one.
+pub async fn pass_on(
+    db: &Db,
+    by: &By,
+    lent_id: Uuid,
+    (to, why): (Uuid, &str),
+) -> Result<Uuid, ChangeRefusal> {
     let mut tx = begin(db, by).await?;
     let (line, thing) = open_thing(&mut tx, lent_id).await?;
     let old = loans::by_id(&mut tx, line.loan_id)
@@ -178,11 +221,12 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
         return Err(ChangeRefusal::HasIt);
     }
     let borrower = hand_out::borrower_of(&mut tx, by, to).await?;
-    let mut refusals = Vec::from_iter(lending::borrower_refusal(&borrower));
-    refusals.extend(thing.refusal(&mut tx, by, &line).await?);
-    if !refusals.is_empty() {
-        return Err(ChangeRefusal::Lending(refusals));
-    }
+    let mut refusals = Vec::from_iter(refusal_of_person(&borrower));
+    let of_thing = thing.refusal(&mut tx, by, &line).await?;
+    let spread = of_thing.as_ref().and_then(|(_, spread)| *spread);
+    refusals.extend(of_thing);
+    let why = overridden(by, &borrower, refusals, why)?;
+    let words = why.map(|why| lending::override_words(spread, why));
     let today = by.zone.day_of(by.at);
     let due = old
         .due_day()
@@ -203,9 +247,9 @@ pub async fn pass_on(db: &Db, by: &By, lent_id: Uuid, to: Uuid) -> Result<Uuid, 
     };
     loans::open(&mut tx, &loan).await?;
     match &thing {
-        Thing::Pack(pack) => hand_out::lend_pack(&mut tx, by, &loan, (pack, None)).await?,
+        Thing::Pack(pack) => hand_out::lend_pack(&mut tx, by, &loan, (pack, words)).await?,
         Thing::Kit(kit) => {
-            hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted, None)).await?
+            hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted, words)).await?
         }
     }
     once::keep(&mut tx, by, &format!("/loans/{}", loan.id)).await?;

@@ -4,7 +4,7 @@
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::answer_after;
-use crate::actions::standing::{self, settle, settle_saying};
+use crate::actions::standing::{self, Change};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::seen::{self, Crash, Seen};
@@ -25,6 +25,19 @@ pub struct Looked {
 impl Looked {
     pub fn findings(&self) -> Vec<Finding> {
         seen::findings(&self.seen, self.crash, &self.own_words)
+    }
+
+    /// What was ticked and said, as the log tells it; None: nothing was seen.
+    pub fn words(&self) -> Option<String> {
+        let of_crash = self.crash.filter(|_| self.has(Seen::InACrash));
+        let words = |seen: &Seen| match (seen, of_crash) {
+            (Seen::InACrash, Some(crash)) => format!("{}; {}", seen.label(), crash.label()),
+            (Seen::SomethingElse, _) => self.own_words.trim().to_owned(),
+            _ => seen.label().to_owned(),
+        };
+        let seen = self.seen.iter().filter(|seen| **seen != Seen::Nothing);
+        let all: Vec<String> = seen.map(words).filter(|text| !text.is_empty()).collect();
+        (!all.is_empty()).then(|| all.join("; "))
     }
 
     pub fn has(&self, seen: impl std::borrow::Borrow<Seen>) -> bool {
@@ -76,11 +89,29 @@ pub async fn report_condition(
         return Err(ConditionRefusal::Gone);
     }
     note(&mut tx, by, &pack, looked).await?;
-    let after = settle(&mut tx, by, &pack, "reported its condition").await?;
+    let after = settle_seen(&mut tx, by, &pack, (REPORTED, looked)).await?;
     let answer = answer_after(&mut tx, &pack, &after).await?;
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
     Ok(answer)
+}
+
+pub(crate) const REPORTED: &str = "reported its condition";
+
+/// Settles the pack after what was seen on it; the log tells what that was.
+pub(crate) async fn settle_seen(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    act: (&str, &Looked),
+) -> Result<PackView> {
+    let about = act.1.words();
+    let change = Change {
+        verb: act.0,
+        about: about.as_deref(),
+        ..Change::default()
+    };
+    standing::settle_as(tx, by, pack, change).await
 }
 
 /// Stores what was seen; the caller settles the pack. True when any of it is new.
@@ -120,7 +151,13 @@ pub async fn mend(
         reason,
     )?;
     findings::close(&mut tx, finding_id, by.actor.id, reason.trim(), by.at).await?;
-    let after = settle_saying(&mut tx, by, &pack, ("mended", Some(reason.trim()))).await?;
+    let change = Change {
+        verb: "mended",
+        about: Some(&found.words),
+        reason: Some(reason.trim()),
+        ..Change::default()
+    };
+    let after = standing::settle_as(&mut tx, by, &pack, change).await?;
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)

@@ -5,7 +5,7 @@ use crate::actions::at_table::{at_table, kit_at_table, kit_named, pack_named};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::Measured;
 use crate::actions::standing::{self, settle_saying};
-use crate::actions::volts_now::{can_volts_help, spread_that_holds, with_volts_now};
+use crate::actions::volts_now::{book_in, can_volts_help, spread_that_holds, with_volts_now};
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
@@ -79,8 +79,10 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         refusals.push((refusal, None));
     }
     refusals.extend(lending::borrower_refusal(&borrower).map(|refusal| (refusal, None)));
+    let mut forgotten = Vec::new();
     if by.actor.roles.is_quartermaster {
-        chosen.packs = with_volts_now(&mut tx, by, chosen.packs, wanted).await?;
+        let now = with_volts_now(&mut tx, by, chosen.packs, wanted).await?;
+        (chosen.packs, forgotten) = (now.chosen, now.forgotten);
     }
     refusals.extend(item_refusals(by, &chosen));
     let widest_mv = by.limits().spread_override_mv;
@@ -91,26 +93,26 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         .iter()
         .any(|(refusal, _)| matches!(refusal, HandOutRefusal::InductionRanOut { .. }));
     let why = (wanted.override_reason.as_str(), widest_mv);
-    let kept = lending::after_override(refusals, by.actor, borrower.id, why);
+    let kept = lending::after_override(refusals, by.actor, &borrower, why);
     if !kept.is_empty() {
-        let may_log_now = chosen
+        let helped = chosen
             .packs
             .iter()
-            .filter(|(pack, spread)| can_volts_help(by, pack, *spread))
+            .filter(|(pack, spread)| can_volts_help(by, pack, *spread));
+        let may_log_now = helped
             .map(|(pack, _)| pack.clone())
+            .chain(forgotten)
             .collect();
-        // What the meter said is kept even when nothing is handed out: it may be a danger. Kept once: the same form sent
-        // again is led back to the page.
-        if !wanted.volts_now.is_empty() {
-            let answer = format!("/hand-out?person={}", wanted.borrower_id);
-            once::keep(&mut tx, by, &answer).await?;
-        }
+        // What the meter said is kept even when nothing is handed out: it may be a danger.
         tx.save().await?;
         return Err(HandOutFailed::Refused {
             refusals: kept,
             may_log_now,
             is_overridable,
         });
+    }
+    for pack in &forgotten {
+        book_in(&mut tx, by, pack).await?;
     }
     let overridden = Overridden {
         reason: wanted.override_reason.trim(),
@@ -136,6 +138,7 @@ pub fn borrower_from(person: people::Borrower) -> Borrower {
         name: person.name,
         is_active: person.is_active,
         induction: person.induction,
+        responsible_id: person.responsible_id,
     }
 }
 

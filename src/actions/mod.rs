@@ -6,6 +6,7 @@ pub mod at_table;
 pub mod bring_back;
 pub mod change_loan;
 pub mod condition;
+pub mod correction;
 pub mod demo;
 pub mod errand;
 pub mod hand_out;

@@ -1,10 +1,11 @@
-//! Log volts: a reading is stored, judged, closes what it answers and opens what it finds. Also corrections: a new
-//! reading that names the wrong one; both stay, and a quarantine is never lifted by either.
+//! Log volts: a reading is stored, judged, closes what it answers and opens what it finds. What corrects a wrong one is
+//! `correction`.
 
 use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
+use crate::actions::correction::{self, Correction};
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, settle, settle_saying};
+use crate::actions::standing::{self, Change, settle};
 use crate::battery::volts::Volts;
 use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
@@ -43,13 +44,6 @@ pub enum LogVoltsRefusal {
     Store(#[from] StoreError),
 }
 
-/// Which reading was wrong, and what was wrong with it (may be empty).
-#[derive(Clone, Copy)]
-pub struct Correction<'a> {
-    pub id: Uuid,
-    pub why: &'a str,
-}
-
 /// What a person logs on a pack's own page.
 #[derive(Clone, Copy)]
 pub struct Logged<'a> {
@@ -82,16 +76,10 @@ pub async fn log_volts(
     if pack.life() != crate::club::states::Life::InUse {
         return Err(LogVoltsRefusal::Gone);
     }
+    let mut about = None;
     let verb = match &corrects {
         Some(correction) => {
-            let wrong = readings::by_id(&mut tx, correction.id)
-                .await?
-                .filter(|reading| reading.pack_id == pack_id)
-                .ok_or(LogVoltsRefusal::OtherReading)?;
-            if readings::is_corrected(&mut tx, wrong.id).await? {
-                return Err(LogVoltsRefusal::Corrected);
-            }
-            correct(&mut tx, by, &pack, measured, &wrong).await?;
+            about = Some(correction::correct(&mut tx, by, &pack, (measured, correction.id)).await?);
             "corrected a reading"
         }
         None => {
@@ -101,8 +89,13 @@ pub async fn log_volts(
         }
     };
     let why = corrects.map(|correction| correction.why.trim());
-    let said = (verb, why.filter(|why| !why.is_empty()));
-    let after = settle_saying(&mut tx, by, &pack, said).await?;
+    let change = Change {
+        verb,
+        about: about.as_deref(),
+        reason: why.filter(|why| !why.is_empty()),
+        ..Change::default()
+    };
+    let after = standing::settle_as(&mut tx, by, &pack, change).await?;
     let answer = answer_after(&mut tx, &pack, &after).await?;
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
@@ -126,80 +119,27 @@ pub(crate) async fn take(
     weigh(tx, by, pack, what, &reading).await
 }
 
-/// Stores what `wrong` should have said, for the moment at which that was read. What the pack stands at follows only when
-/// nothing was read since; of an older one nothing but a danger counts.
-async fn correct(
+/// As `take`; the same volts by the same person a few minutes before are the same measurement, sent again: then nothing is
+/// stored, and it is false.
+pub(crate) async fn take_once(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    measured: &Measured,
-    wrong: &Reading,
-) -> Result<()> {
-    let newest = readings::latest(tx, pack.id, 1).await?;
-    let is_newest = newest
-        .first()
-        .is_some_and(|newest| newest.taken_ms == wrong.taken_ms);
-    let reading = Reading {
-        taken_ms: wrong.taken_ms,
-        corrects_id: Some(wrong.id),
-        lent_id: wrong.lent_id,
-        ..reading_of(by, pack, measured)
+    what: (&Measured, bool),
+    lent_id: Option<Uuid>,
+) -> Result<bool> {
+    const SAME_FOR_MINUTES: i64 = 15;
+    let new = reading_of(by, pack, what.0);
+    let is_same = |old: &Reading| {
+        old.by_id == new.by_id
+            && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)
+            && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
     };
-    readings::add(tx, &reading).await?;
-    let found = verdict(by, pack, measured);
-    if is_newest {
-        weigh(tx, by, pack, (measured, false), &reading).await?;
-        if let Measured::Unread { .. } = measured {
-            put_back_last_volts(tx, pack).await?;
-        }
-    } else {
-        for finding in found.iter().filter(|each| each.gravity >= Gravity::Danger) {
-            standing::find(tx, by, pack, finding, Some(reading.id)).await?;
-        }
+    if readings::latest(tx, pack.id, 1).await?.iter().any(is_same) {
+        return Ok(false);
     }
-    say_it_was_corrected(tx, by, pack, (wrong, &found)).await
-}
-
-/// What was read last is not what the meter said: the last reading that nobody corrected is.
-async fn put_back_last_volts(tx: &mut Tx, pack: &PackView) -> Result<()> {
-    let holds = readings::latest_uncorrected(tx, pack.id, true).await?;
-    let last = holds.as_ref().and_then(|reading| {
-        let volts = Volts::from_text(reading.volts.as_deref()?)?;
-        Some((volts, reading))
-    });
-    match last {
-        Some((volts, reading)) => {
-            let (rested, at) = (reading.rested_minutes, reading.taken_ms);
-            readings::set_last(tx, pack.id, &volts, rested, at).await
-        }
-        None => readings::clear_last(tx, pack.id).await,
-    }
-}
-
-/// A danger that came of the wrong reading stays, and no longer speaks as if the pack read so.
-async fn say_it_was_corrected(
-    tx: &mut Tx,
-    by: &By,
-    pack: &PackView,
-    corrected: (&Reading, &[Finding]),
-) -> Result<()> {
-    const NEXT: &str = "It stays in quarantine until a second person releases it.";
-    let (wrong, found_now) = corrected;
-    let open = findings::open(tx, pack.id).await?;
-    let of_it = open.iter().filter(|found| {
-        found.reading_id == Some(wrong.id)
-            && found.gravity() >= Gravity::Danger
-            && found_now.iter().all(|now| now.words != found.words)
-    });
-    for found in of_it {
-        let day = by.zone.date_words(by.at);
-        let words = format!(
-            "A reading said so and was corrected on {day}: {}",
-            found.words
-        );
-        findings::say(tx, found.id, (&words, NEXT)).await?;
-    }
-    Ok(())
+    take(tx, by, pack, what, lent_id).await?;
+    Ok(true)
 }
 
 /// What was read before counts by the club's limits of now. Nothing that stands against a pack is lifted by it.
@@ -247,7 +187,7 @@ pub(super) async fn answer_after(
     Ok(telling_of(&format!("/packs/{}", after.number), over))
 }
 
-fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
+pub(super) fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
     Reading {
         id: ids::new_id(),
         pack_id: pack.id,
@@ -262,7 +202,7 @@ fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
 }
 
 /// What the reading comes to for the pack; and whether somebody looked it over with it.
-async fn weigh(
+pub(super) async fn weigh(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,

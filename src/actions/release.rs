@@ -54,8 +54,9 @@ pub async fn release(
             .unwrap_or(by.at),
         last_reading: last_reading(&mut tx, by, &pack).await?,
         quartermasters_in_club: people::quartermaster_count(&mut tx).await?,
+        is_on_loan: pack.is_lent(),
     };
-    release::may_release(&quarantined, releaser(by, &dangers), reason)?;
+    release::may_release(&quarantined, releaser(&mut tx, by, &dangers).await?, reason)?;
     // It lay with the dangerous ones; where it goes now is not known.
     if standing::lies_in_quarantine(&mut tx, &pack).await? {
         packs::set_place(&mut tx, pack_id, None).await?;
@@ -70,14 +71,20 @@ pub async fn release(
     Ok(after)
 }
 
-fn releaser(by: &By, dangers: &[&Found]) -> Releaser {
+async fn releaser(tx: &mut Tx, by: &By, dangers: &[&Found]) -> Result<Releaser> {
     let me = Some(by.actor.id);
-    Releaser {
+    let mut is_last_holder = false;
+    for holder in dangers.iter().filter_map(|found| found.last_holder_id) {
+        let person = people::by_id(tx, holder).await?;
+        let answers_for = person.and_then(|person| person.responsible_id);
+        is_last_holder |= Some(holder) == me || answers_for == me;
+    }
+    Ok(Releaser {
         is_quartermaster: by.actor.roles.is_quartermaster,
         is_organiser: by.actor.roles.is_organiser,
         is_reporter: dangers.iter().any(|found| found.found_by == me),
-        is_last_holder: dangers.iter().any(|found| found.last_holder_id == me),
-    }
+        is_last_holder,
+    })
 }
 
 /// When the newest reading was taken and whether its volts are inside the limits; None when it was not read. What somebody

@@ -31,6 +31,9 @@ pub struct Standing {
     pub due: Option<String>,
     pub read_ms: Option<i64>,
     pub volts: Option<String>,
+    /// What was seen, mended or corrected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub about: Option<String>,
     /// What the person gave as their reason for this change.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
@@ -49,6 +52,7 @@ impl Standing {
             due: pack.due_on.clone(),
             read_ms: pack.last_read_ms.map(|at| at.ms()),
             volts: pack.last_volts.clone(),
+            about: None,
             reason: None,
         }
     }
@@ -138,17 +142,38 @@ pub(crate) async fn settle(
     before: &PackView,
     verb: &str,
 ) -> Result<PackView> {
-    settle_as(tx, by, before, (verb, None, None)).await
+    let change = Change {
+        verb,
+        ..Change::default()
+    };
+    settle_as(tx, by, before, change).await
 }
 
-/// As `settle`, with the words a person gave for a way out: they become the state's.
+/// What was done to a pack, and what was said of it.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct Change<'a> {
+    pub verb: &'a str,
+    /// What it was about: what was seen, what is mended, which volts were wrong.
+    pub about: Option<&'a str>,
+    /// The reason a person gave; it may speak of people.
+    pub reason: Option<&'a str>,
+    /// The words a person gave for a way out: they become the state's.
+    pub because: Option<&'a str>,
+}
+
+/// As `settle`, with the words a person gave for a way out.
 pub(crate) async fn settle_because(
     tx: &mut Tx,
     by: &By,
     before: &PackView,
     act: (&str, Option<&str>),
 ) -> Result<PackView> {
-    settle_as(tx, by, before, (act.0, act.1, None)).await
+    let change = Change {
+        verb: act.0,
+        because: act.1,
+        ..Change::default()
+    };
+    settle_as(tx, by, before, change).await
 }
 
 /// As `settle`; the reason a person gave is kept in the log.
@@ -158,16 +183,20 @@ pub(crate) async fn settle_saying(
     before: &PackView,
     act: (&str, Option<&str>),
 ) -> Result<PackView> {
-    settle_as(tx, by, before, (act.0, None, act.1)).await
+    let change = Change {
+        verb: act.0,
+        reason: act.1,
+        ..Change::default()
+    };
+    settle_as(tx, by, before, change).await
 }
 
-async fn settle_as(
+pub(crate) async fn settle_as(
     tx: &mut Tx,
     by: &By,
     before: &PackView,
-    act: (&str, Option<&str>, Option<&str>),
+    change: Change<'_>,
 ) -> Result<PackView> {
-    let (verb, because, reason) = act;
     let pack = reload(tx, before.id).await?;
     let open = findings::open(tx, pack.id).await?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
@@ -179,14 +208,11 @@ async fn settle_as(
         by.limits().reading_days,
     );
     // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
-    if state == State::Quarantine && !pack.is_lent() && by.actor.roles.is_quartermaster {
-        let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
-        let is_there = lies_in_quarantine(tx, &pack).await?;
-        if let (false, Some(place)) = (is_there, quarantine.first()) {
-            packs::set_place(tx, pack.id, Some(place.id)).await?;
-        }
+    let is_dangerous = gravities.iter().any(|each| *each >= Gravity::Danger);
+    if is_dangerous && !state.is_gone() && by.actor.roles.is_quartermaster {
+        put_in_quarantine(tx, &pack).await?;
     }
-    let (words, next) = why(by, &pack, (state, &open), because);
+    let (words, next) = why(by, &pack, (state, &open), change.because);
     // It was not known by age alone when nobody read it for long: then it enters its state anew.
     let stays =
         before.state_at(by.at, by.limits().reading_days) == state && pack.state == state.code();
@@ -201,18 +227,31 @@ async fn settle_as(
     }
     let after = reload(tx, before.id).await?;
     let said = Standing {
-        reason: reason.map(str::to_owned),
+        about: change.about.map(str::to_owned),
+        reason: change.reason.map(str::to_owned),
         ..Standing::of(&after)
     };
     log(
         tx,
         by,
-        verb,
+        change.verb,
         ("pack", pack.id),
         (&Standing::of(before), &said),
     )
     .await?;
     Ok(after)
+}
+
+/// Where a dangerous pack belongs that is not out.
+pub(super) async fn put_in_quarantine(tx: &mut Tx, pack: &PackView) -> Result<()> {
+    if pack.is_lent() || lies_in_quarantine(tx, pack).await? {
+        return Ok(());
+    }
+    let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
+    match quarantine.first() {
+        Some(place) => packs::set_place(tx, pack.id, Some(place.id)).await,
+        None => Ok(()),
+    }
 }
 
 /// Its place is one of the quarantine places.
@@ -252,8 +291,7 @@ fn why(
         return (old.words, old.next);
     }
     if pack.life() != Life::InUse {
-        let words = because.map_or_else(|| pack.state_words.clone(), str::to_owned);
-        return (words, String::new());
+        return (why_not_in_use(pack, open, because), String::new());
     }
     let gravest = open.iter().map(Found::gravity).max();
     let speaking: Vec<&Found> = open
@@ -276,6 +314,29 @@ fn why(
         }
         None => (no_fault(pack), String::new()),
     }
+}
+
+/// Why a person took it out of use; a retired pack lies here still, so what is dangerous about it is said as well.
+fn why_not_in_use(pack: &PackView, open: &[Found], because: Option<&str>) -> String {
+    let mut words = because.unwrap_or(&pack.state_words).to_owned();
+    let dangers = open
+        .iter()
+        .filter(|found| found.gravity() >= Gravity::Danger);
+    for danger in dangers.filter(|_| pack.life() == Life::Retired) {
+        if !words.contains(&danger.words) {
+            words = format!("{} {}", sentence(&words), danger.words);
+        }
+    }
+    words
+}
+
+fn sentence(words: &str) -> String {
+    let end = if words.ends_with(['.', '!', '?']) {
+        ""
+    } else {
+        "."
+    };
+    format!("{words}{end}")
 }
 
 /// One voltage for several cells is their average: the record says what it can't see.

@@ -3,7 +3,7 @@
 
 use crate::actions::By;
 use crate::actions::arrange_places::over_limit;
-use crate::actions::condition::{self, Looked};
+use crate::actions::condition::{self, Looked, REPORTED, settle_seen};
 use crate::actions::errand::Errand;
 use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
@@ -42,9 +42,13 @@ pub enum TakeBackRefusal {
     Store(#[from] StoreError),
 }
 
+const TAKEN_BACK: &str = "taken back";
+
 /// What was seen on one thing that came back.
 pub struct LookedAt {
     pub lent_id: Uuid,
+    /// False: it is still out, and yet something is seen on it.
+    pub is_here: bool,
     pub looked: Looked,
     /// Kit only: why it is set aside, empty when it is fine.
     pub kit_words: String,
@@ -76,7 +80,7 @@ pub async fn look(
     let (mut kit, mut places) = (Vec::new(), Vec::new());
     for (line, one) in with_lines(&mut tx, all, |one| one.lent_id).await? {
         if line.pack_id.is_some() {
-            places.extend(look_at_pack(&mut tx, by, (&line, &one.looked), &mut errand).await?);
+            places.extend(look_at_pack(&mut tx, by, (&line, one), &mut errand).await?);
         } else {
             kit.push((line, one));
         }
@@ -125,10 +129,15 @@ async fn with_lines<'a, T>(
 async fn look_at_pack(
     tx: &mut Tx,
     by: &By,
-    seen: (&Lent, &Looked),
+    seen: (&Lent, &LookedAt),
     errand: &mut Errand,
 ) -> Result<Option<Uuid>, StoreError> {
-    let (line, looked) = seen;
+    let (
+        line,
+        LookedAt {
+            looked, is_here, ..
+        },
+    ) = seen;
     let Some(pack_id) = line.pack_id else {
         return Ok(None);
     };
@@ -142,10 +151,14 @@ async fn look_at_pack(
         if !is_new {
             return Ok(None);
         }
-        let after = settle(tx, by, &pack, "reported its condition").await?;
+        let after = settle_seen(tx, by, &pack, (REPORTED, looked)).await?;
         return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
     errand.dealt_with(line.id);
+    if !is_here {
+        settle_seen(tx, by, &pack, (REPORTED, looked)).await?;
+        return Ok(None);
+    }
     // Danger somebody saw while it was out counts as if it were seen now: such a pack is never asked for volts.
     let open = findings::open(tx, pack_id).await?;
     let is_danger_seen = open.iter().any(|found| {
@@ -153,11 +166,12 @@ async fn look_at_pack(
     });
     if is_danger_seen {
         lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
-        return Ok(settle(tx, by, &pack, "taken back").await?.place_id);
+        let after = settle_seen(tx, by, &pack, (TAKEN_BACK, looked)).await?;
+        return Ok(after.place_id);
     }
     errand.volts.push(line.id);
-    if !looked.findings().is_empty() {
-        settle(tx, by, &pack, "reported its condition").await?;
+    if looked.words().is_some() {
+        settle_seen(tx, by, &pack, (REPORTED, looked)).await?;
     }
     Ok(None)
 }
@@ -210,7 +224,7 @@ async fn take_kit_back(
         wrong: &one.kit_words,
         is_unchecked: false,
     };
-    kit_on_loan::came_back(tx, by, "taken back", back).await?;
+    kit_on_loan::came_back(tx, by, TAKEN_BACK, back).await?;
     Ok(closed)
 }
 
@@ -271,10 +285,12 @@ async fn read_pack(
 ) -> Result<Option<Uuid>, StoreError> {
     let (line, pack, one) = what;
     if line.closed_ms.is_some() {
-        reading::take(tx, by, pack, (&one.measured, true), pack.lent_id).await?;
-        let after = settle(tx, by, pack, "logged volts").await?;
         errand.was_back_already(line.id);
         errand.read_late(line.id);
+        if !reading::take_once(tx, by, pack, (&one.measured, true), pack.lent_id).await? {
+            return Ok(None);
+        }
+        let after = settle(tx, by, pack, "logged volts").await?;
         return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
     reading::take(tx, by, pack, (&one.measured, true), Some(line.id)).await?;
@@ -283,7 +299,7 @@ async fn read_pack(
     }
     lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
     errand.dealt_with(line.id);
-    Ok(settle(tx, by, pack, "taken back").await?.place_id)
+    Ok(settle(tx, by, pack, TAKEN_BACK).await?.place_id)
 }
 
 /// Opens a loan line again that was closed by mistake. What was found on the thing stays on record. Gives back the loan.
@@ -323,6 +339,19 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
     lent::reopen(tx, line.out.lent_id).await?;
+    if line.outcome() == Some(Outcome::Unchecked) {
+        close_unchecked(tx, by, pack_id).await?;
+    }
     settle(tx, by, &pack, VERB).await?;
+    Ok(())
+}
+
+/// It did not come back, so nobody has to look at it for that.
+async fn close_unchecked(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<(), StoreError> {
+    for found in findings::open(tx, pack_id).await? {
+        if found.rule() == Some(Rule::CameBackUnchecked) {
+            findings::close(tx, found.id, by.actor.id, "the take-back was undone", by.at).await?;
+        }
+    }
     Ok(())
 }

@@ -1,12 +1,11 @@
-//! Volts logged while handing out: they count before the packs are asked. Danger among them is stored whatever becomes of
-//! the loan, and a pack nobody booked in is taken back on the way, once somebody looked it over.
+//! Volts logged while handing out: they count before the packs are asked, and are stored whatever becomes of the loan. A
+//! pack nobody booked in is taken back on the way, once somebody looked it over: when it goes out again, or is dangerous.
 
 use crate::actions::By;
 use crate::actions::at_table::is_unlooked;
 use crate::actions::hand_out::{HandOut, HandOutFailed};
-use crate::actions::once;
 use crate::actions::reading::{self, Measured};
-use crate::actions::standing::settle;
+use crate::actions::standing::{self, settle};
 use crate::battery::volts::Volts;
 use crate::club::lending;
 use crate::club::states::State;
@@ -60,31 +59,59 @@ pub(super) fn can_volts_help(by: &By, pack: &PackView, spread_mv: Option<i64>) -
 /// A pack that is to go out, and the spread that alone sets it aside.
 type ChosenPack = (PackView, Option<i64>);
 
-/// Stores what was read; the packs that are to go out as they stand after it. What was read on another pack, because it
-/// was taken off the list since, is stored too.
+/// What was read, stored.
+pub(super) struct ReadNow {
+    /// The packs that are to go out, as they stand after it. Those nobody booked in stand as if they lay here.
+    pub chosen: Vec<ChosenPack>,
+    /// The same as their loan has them: it is closed when they go out.
+    pub forgotten: Vec<PackView>,
+}
+
+/// Stores what was read. What was read on another pack, because it was taken off the list since, is stored too.
 pub(super) async fn with_volts_now(
     tx: &mut Tx,
     by: &By,
     chosen: Vec<ChosenPack>,
     wanted: &HandOut,
-) -> Result<Vec<ChosenPack>, StoreError> {
+) -> Result<ReadNow, StoreError> {
     let mut read = Vec::new();
     for (number, measured) in &wanted.volts_now {
         if let Some(pack) = packs::by_number(tx, number).await? {
             read.extend(read_now(tx, by, (&pack, measured), &wanted.looked_at).await?);
         }
     }
-    let mut out = Vec::new();
+    let mut now = ReadNow {
+        chosen: Vec::new(),
+        forgotten: Vec::new(),
+    };
     for (pack, spread) in chosen {
-        match read.iter().find(|after| after.id == pack.id) {
-            Some(after) => out.push((after.clone(), spread_that_holds(tx, by, after).await?)),
-            None => out.push((pack, spread)),
+        let Some(after) = read.iter().find(|after| after.id == pack.id) else {
+            now.chosen.push((pack, spread));
+            continue;
+        };
+        let spread = spread_that_holds(tx, by, after).await?;
+        let is_forgotten = after.is_lent() && wanted.looked_at.contains(&after.number);
+        if is_forgotten {
+            now.forgotten.push(after.clone());
+            now.chosen.push((after.as_if_here(), spread));
+        } else {
+            now.chosen.push((after.clone(), spread));
         }
     }
-    Ok(out)
+    Ok(now)
+}
+
+/// It goes out again, so its loan was over.
+pub(super) async fn book_in(tx: &mut Tx, by: &By, pack: &PackView) -> Result<(), StoreError> {
+    if let Some(lent_id) = pack.lent_id {
+        lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
+        settle(tx, by, pack, "taken back, forgotten before").await?;
+    }
+    Ok(())
 }
 
 /// The pack after the reading; None, and nothing stored, while nobody looked over what has to be and it is no danger.
+/// What is dangerous and lies at the table is taken back.
 async fn read_now(
     tx: &mut Tx,
     by: &By,
@@ -96,11 +123,13 @@ async fn read_now(
     if !is_seen && !is_danger(by, pack, measured) {
         return Ok(None);
     }
-    reading::take(tx, by, pack, (measured, is_seen), pack.lent_id).await?;
+    if !reading::take_once(tx, by, pack, (measured, is_seen), pack.lent_id).await? {
+        return standing::reload(tx, pack.id).await.map(Some);
+    }
     let verb = match pack.lent_id {
-        Some(lent_id) if is_seen => {
-            lent::close(tx, lent_id, Outcome::Forgotten, by.actor.id, by.at).await?;
-            "taken back, forgotten before"
+        Some(lent_id) if is_seen && is_danger(by, pack, measured) => {
+            lent::close(tx, lent_id, Outcome::Back, by.actor.id, by.at).await?;
+            "taken back"
         }
         _ => "logged volts",
     };
@@ -115,15 +144,12 @@ pub fn is_danger(by: &By, pack: &PackView, measured: &Measured) -> bool {
         .any(|finding| finding.gravity >= Gravity::Danger)
 }
 
-/// Of a form that is refused: stores what is dangerous, once, and gives back the numbers of those packs.
+/// Of a form that is refused: stores what is dangerous, and gives back the numbers of those packs.
 pub async fn keep_danger(db: &Db, by: &By, wanted: &HandOut) -> Result<Vec<String>, HandOutFailed> {
     if !by.actor.roles.is_quartermaster || wanted.volts_now.is_empty() {
         return Ok(Vec::new());
     }
     let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
     let mut kept = Vec::new();
     for (number, measured) in &wanted.volts_now {
         let pack = packs::by_number(&mut tx, number).await?;
@@ -134,7 +160,6 @@ pub async fn keep_danger(db: &Db, by: &By, wanted: &HandOut) -> Result<Vec<Strin
         kept.extend(after.map(|after| after.number));
     }
     if !kept.is_empty() {
-        once::keep(&mut tx, by, "/hand-out").await?;
         tx.save().await?;
     }
     Ok(kept)

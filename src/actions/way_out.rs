@@ -2,10 +2,10 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::settle_because;
+use crate::actions::standing::{self, settle_because, settle_saying};
 use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::states::Life;
-use crate::club::verdict::Gravity;
+use crate::club::verdict::{Finding, Gravity};
 use crate::store::findings::{self, Found};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs::{self, PackView};
@@ -128,7 +128,15 @@ pub async fn take_way(
         other => other.leads_to(),
     };
     packs::set_life(&mut tx, pack_id, life).await?;
-    let after = settle_because(&mut tx, by, &pack, (way.verb(), Some(reason.trim()))).await?;
+    if life == Life::InUse {
+        standing::find(&mut tx, by, &pack, &Finding::found_again(), None).await?;
+    }
+    let said = Some(reason.trim()).filter(|reason| !reason.is_empty());
+    let after = match way {
+        // Why it was found is no reason for the state it has then.
+        Way::Find => settle_saying(&mut tx, by, &pack, (way.verb(), said)).await?,
+        _ => settle_because(&mut tx, by, &pack, (way.verb(), said)).await?,
+    };
     once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
     tx.save().await?;
     Ok(after)

@@ -58,7 +58,9 @@ pub enum HandOutRefusal {
     NotActive { name: String },
     #[error("A quartermaster hands out. Ask one.")]
     NotYourself,
-    #[error("Nobody overrides a refusal for an own loan. Ask another quartermaster.")]
+    #[error(
+        "Nobody overrides a refusal for an own loan, or for somebody they answer for. Ask another quartermaster."
+    )]
     OwnOverride,
 }
 
@@ -132,6 +134,15 @@ pub struct Borrower {
     pub name: String,
     pub is_active: bool,
     pub induction: Induction,
+    /// Who answers for a guest or junior.
+    pub responsible_id: Option<Uuid>,
+}
+
+impl Borrower {
+    /// The loan is the actor's own: it is theirs, or that of somebody they answer for.
+    pub fn is_own_of(&self, actor: Actor) -> bool {
+        self.id == actor.id || self.responsible_id == Some(actor.id)
+    }
 }
 
 /// None: this person may borrow.
@@ -219,12 +230,12 @@ pub fn kit_out_refusal(kit: KitAtTable, doubtful: i64) -> Option<HandOutRefusal>
 pub fn after_override(
     refusals: Vec<(HandOutRefusal, Option<i64>)>,
     actor: Actor,
-    borrower_id: Uuid,
+    borrower: &Borrower,
     why: (&str, i64),
 ) -> Vec<HandOutRefusal> {
     let (reason, widest_mv) = why;
     let is_meant = !reason.trim().is_empty() && actor.roles.is_quartermaster;
-    let is_own = actor.id == borrower_id;
+    let is_own = borrower.is_own_of(actor);
     let can_go =
         |refusal: &HandOutRefusal, spread| is_meant && refusal.is_overridable(spread, widest_mv);
     if is_own

@@ -205,7 +205,7 @@ fn one_cell_fewer(build: &Build, table: &CellLimits, volts: &Volts) -> Option<Fi
     let value = volts_words(*mv);
     let fewer = cells.saturating_sub(1);
     let words = format!(
-        "The pack shows {value} V, which suits {fewer} cells and not {cells}: one may be dead or missing."
+        "The pack shows {value} V, which suits {fewer} and not {cells}: one may be dead or missing."
     );
     (is_under && suits_fewer)
         .then(|| Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE))

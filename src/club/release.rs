@@ -13,6 +13,7 @@ pub struct Releaser {
     pub is_organiser: bool,
     /// Reported, saw or logged what the pack is in quarantine for.
     pub is_reporter: bool,
+    /// Had it last, or answers for who had.
     pub is_last_holder: bool,
 }
 
@@ -24,6 +25,7 @@ pub struct Quarantined<'a> {
     /// The newest reading: when, and how its volts stand to the limits.
     pub last_reading: Option<(Instant, Inside)>,
     pub quartermasters_in_club: i64,
+    pub is_on_loan: bool,
 }
 
 /// How the volts of a reading stand to the limits.
@@ -57,6 +59,8 @@ pub enum ReleaseRefusal {
     NotQuarantined,
     #[error("What was seen on it is final: it never goes back to use. Retire it.")]
     FinalDanger,
+    #[error("It is out on a loan. Take it back first: who releases it has it before them.")]
+    OnLoan,
     #[error("Only a quartermaster releases a pack from quarantine. Ask one.")]
     NotAQuartermaster,
     #[error(
@@ -91,6 +95,9 @@ pub fn may_release(
         Some(Gravity::FinalDanger) => return Err(ReleaseRefusal::FinalDanger),
         Some(Gravity::Danger) => {}
         _ => return Err(ReleaseRefusal::NotQuarantined),
+    }
+    if pack.is_on_loan {
+        return Err(ReleaseRefusal::OnLoan);
     }
     let stands_in = by.is_organiser && pack.quartermasters_in_club <= 1;
     if !by.is_quartermaster && !stands_in {

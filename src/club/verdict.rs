@@ -161,6 +161,12 @@ impl Finding {
         Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
     }
 
+    pub fn found_again() -> Self {
+        let words = "It was lost, and since it was found nobody at the table has looked at it.";
+        let next = "Look at it and log its volts.";
+        Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
+    }
+
     pub fn never_read() -> Self {
         let words = "Its volts were never logged.";
         Self::new(Rule::NeverRead, Gravity::NotKnown, words, LOG_VOLTS)

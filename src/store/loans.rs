@@ -80,6 +80,8 @@ pub struct Out {
     pub state_next: Option<String>,
     pub borrower_id: Uuid,
     pub borrower_name: Option<String>,
+    /// Who answers for the borrower.
+    pub responsible_id: Option<Uuid>,
     pub due_on: String,
     pub purpose: String,
     pub opened_ms: Instant,
@@ -90,6 +92,11 @@ impl Out {
     pub fn count(&self) -> i64 {
         self.counted.unwrap_or(1)
     }
+
+    /// They have it, or answer for who has.
+    pub fn is_with(&self, person_id: Uuid) -> bool {
+        self.borrower_id == person_id || self.responsible_id == Some(person_id)
+    }
 }
 
 macro_rules! out {
@@ -99,7 +106,7 @@ macro_rules! out {
     ($more:expr, $rest:literal) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
-             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, \
+             COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, p.responsible_id, \
              lo.due_on, lo.purpose, le.opened_ms",
             $more,
             " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \

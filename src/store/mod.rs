@@ -20,6 +20,7 @@ pub mod links;
 pub mod loans;
 pub mod log;
 pub mod names;
+mod new_packs;
 pub mod nights;
 pub mod pack_list;
 pub mod packs;

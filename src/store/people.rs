@@ -203,6 +203,7 @@ pub struct Borrower {
     pub roles: Roles,
     pub is_active: bool,
     /// Who answers for a guest or junior.
+    pub responsible_id: Option<Uuid>,
     pub responsible_name: Option<String>,
     pub induction: Induction,
     pub open_count: i64,
@@ -216,6 +217,7 @@ impl Borrower {
             roles: person.roles(),
             is_active: person.is_active(),
             induction: person.induction(today),
+            responsible_id: person.responsible_id,
             responsible_name: person.responsible_name,
             open_count: person.open_count,
         }

@@ -52,7 +52,7 @@ async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageE
     let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
     found
         .into_iter()
-        .find(|out| out.lent_id == lent_id && out.borrower_id == who.me.person_id)
+        .find(|out| out.lent_id == lent_id)
         .ok_or(PageError::NotFound)
 }
 
@@ -119,7 +119,7 @@ pub async fn brought_back(State(app): State<App>, who: SignedIn, Path(id): Path<
     let mut conn = app.db.read().await?;
     let line = loans::line(&mut conn, id)
         .await?
-        .filter(|line| line.out.borrower_id == who.me.person_id && !line.is_out())
+        .filter(|line| line.out.is_with(who.me.person_id) && !line.is_out())
         .ok_or(PageError::NotFound)?;
     let packs = packs::of_lines(&mut conn, &[id]).await?;
     drop(conn);

@@ -27,7 +27,7 @@ impl Answer {
         let weighed = glance::weigh(first, looked.seen.clone(), is_covered);
         Self {
             glance: shown,
-            is_here: matches!(weighed, Ok(Some(_))),
+            is_here: matches!(weighed, Ok(Some(_))) && first != Glance::StillOut,
             refusal: weighed.as_ref().err().copied(),
             looked: Looked {
                 seen: weighed.ok().flatten().unwrap_or_default(),

@@ -90,9 +90,27 @@ impl Told {
             } else {
                 "items"
             },
-            words: who.numbers().sentence(&refusal.to_string()),
+            words: who.numbers().sentence(&words_for(refusal, who)),
             link: link.filter(|_| who.me.is_quartermaster),
         }
+    }
+}
+
+/// A member who borrows is told whom to ask; the rule's own words tell a quartermaster what to do.
+fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
+    match refusal {
+        _ if who.me.is_quartermaster => refusal.to_string(),
+        HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}."),
+        HandOutRefusal::NotKnown { number, why } => {
+            format!("{number} is not known: {why} Ask a quartermaster to look at it.")
+        }
+        HandOutRefusal::SetAside { number, why, .. } => {
+            format!("{number} is set aside: {why} Take another one.")
+        }
+        HandOutRefusal::KitUnchecked { number } => {
+            format!("{number} came back unchecked. Ask a quartermaster to look it over.")
+        }
+        other => other.to_string(),
     }
 }
 
@@ -249,7 +267,8 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
                 let told = |refusal| Told::of(refusal, &who, &form);
                 let refused = Refused {
                     refusals: refusals.iter().map(told).collect(),
-                    volts: hand_out_volts::to_type(&app, may_log_now).await?,
+                    stored: hand_out_volts::dangerous(&by, &typed, &wanted.volts_now),
+                    volts: hand_out_volts::to_type(&app, may_log_now, typed).await?,
                     is_overridable,
                     ..Refused::default()
                 };
@@ -263,7 +282,6 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
     // Nothing was stored so far: danger is, and leaves the list; the rest of what was typed is kept.
     let stored = match keep_danger(&app.db, &by, &wanted).await {
         Ok(stored) => stored,
-        Err(HandOutFailed::Repeat(repeat)) => return again(&repeat),
         Err(HandOutFailed::Store(error)) => return Err(error.into()),
         Err(refusal) => return Err(PageError::Refused(refusal.to_string())),
     };

@@ -1,5 +1,6 @@
 //! Volts typed while handing out, under names that carry the pack's number: kept on every refusal, until they are stored.
 
+use crate::actions::By;
 use crate::actions::at_table::is_unlooked;
 use crate::actions::reading::Measured;
 use crate::actions::volts_now::is_danger;
@@ -56,19 +57,38 @@ impl LogNow {
     }
 }
 
-/// Packs whose volts could mend what refuses them, with nothing typed yet.
-pub(super) async fn to_type(app: &App, asked: Vec<PackView>) -> Result<Vec<TypedVolts>, PageError> {
+/// Packs whose volts could mend what refuses them, with what was typed already.
+pub(super) async fn to_type(
+    app: &App,
+    asked: Vec<PackView>,
+    mut typed: Vec<TypedVolts>,
+) -> Result<Vec<TypedVolts>, PageError> {
     let mut conn = app.db.read().await?;
     let mut all = Vec::new();
     for pack in asked {
+        let before = typed.extract_if(.., |one| one.pack.id == pack.id).next();
+        let before = before.map(|one| (one.line, one.is_looked_at));
+        let (line, is_looked_at) = before.unwrap_or_default();
         all.push(TypedVolts {
-            line: String::new(),
+            line,
             is_unlooked: is_unlooked(&mut conn, &pack).await?,
-            is_looked_at: false,
+            is_looked_at,
             pack,
         });
     }
     Ok(all)
+}
+
+/// Numbers of packs whose volts are dangerous.
+pub(super) fn dangerous(by: &By, typed: &[TypedVolts], read: &[(String, Measured)]) -> Vec<String> {
+    let is_so = |one: &&TypedVolts| {
+        let of_it = read.iter().filter(|(number, _)| *number == one.pack.number);
+        of_it
+            .into_iter()
+            .any(|(_, measured)| is_danger(by, &one.pack, measured))
+    };
+    let numbers = typed.iter().filter(is_so);
+    numbers.map(|one| one.pack.number.clone()).collect()
 }
 
 /// The packs whose volts were typed at the table; more than fifty are nobody's evening.
@@ -118,7 +138,7 @@ pub(super) fn measured(
             line: one.line.clone(),
             ..VoltsForm::default()
         };
-        match volts.measured(&one.pack, rested, who.numbers()) {
+        match volts.measured_now(&by, &one.pack, rested, who.numbers()) {
             Ok(measured) if is_missing_a_look && !is_danger(&by, &one.pack, &measured) => {}
             Ok(measured) => read.push((number.clone(), measured)),
             Err(_) if is_missing_a_look => {}

@@ -1,14 +1,14 @@
 //! What is out: all of it for those who run the pool, one loan, and one's own. Extend, pass on, lost, undo.
 
 use crate::actions::change_loan::{self, ChangeRefusal};
+use crate::actions::once::Repeat;
 use crate::actions::take_back::{self, TakeBackRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::states::State as PackState;
 use crate::club::undo;
-use crate::store::lent::{self, Outcome};
+use crate::store::lent::Outcome;
 use crate::store::loans::{self, Loan, LoanLine, Out};
-use crate::store::people;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -78,7 +78,7 @@ pub fn things(rows: &[OutRow]) -> i64 {
     rows.iter().map(|row| row.out.count()).sum()
 }
 
-fn count_words(out: &Out) -> String {
+pub(super) fn count_words(out: &Out) -> String {
     out.counted
         .map_or_else(String::new, |count| format!(" × {count}"))
 }
@@ -121,6 +121,9 @@ struct LoanPage {
     shell: Shell,
     problems: Problems,
     asked_due: String,
+    asked_why: String,
+    /// With a reason it may be extended all the same.
+    is_overridable: bool,
     loan: Loan,
     due: When,
     rows: Vec<OutRow>,
@@ -209,6 +212,8 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<LoanPage, PageE
     Ok(LoanPage {
         problems: Problems::default(),
         asked_due: String::new(),
+        asked_why: String::new(),
+        is_overridable: false,
         shell: who.shell(format!(
             "Loan to {}",
             loan.borrower_name.as_deref().unwrap_or("(erased)")
@@ -234,16 +239,36 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<LoanPage, PageE
     })
 }
 
-fn changed(who: &SignedIn, outcome: Result<String, ChangeRefusal>) -> Page {
-    match outcome {
-        Ok(address) => page::go_to(&address),
-        Err(ChangeRefusal::Repeat(repeat)) => again(&repeat),
-        Err(ChangeRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => {
-            let words = who.numbers().sentence(&refusal.to_string());
-            Err(PageError::Refused(words))
-        }
-    }
+/// Where a changed loan leads, or what is to be put right.
+pub(super) enum Changed {
+    To(String),
+    Refused {
+        words: String,
+        /// A reason would do.
+        is_overridable: bool,
+    },
+}
+
+pub(super) fn changed(
+    who: &SignedIn,
+    outcome: Result<String, ChangeRefusal>,
+) -> Result<Changed, PageError> {
+    let refusal = match outcome {
+        Ok(address) => return Ok(Changed::To(address)),
+        Err(ChangeRefusal::Repeat(Repeat::Done(address))) => return Ok(Changed::To(address)),
+        Err(ChangeRefusal::Store(error)) => return Err(error.into()),
+        Err(refusal) => refusal,
+    };
+    Ok(Changed::Refused {
+        words: who.numbers().sentence(&refusal.to_string()),
+        is_overridable: matches!(
+            refusal,
+            ChangeRefusal::Lending {
+                is_overridable: true,
+                ..
+            }
+        ),
+    })
 }
 
 /// POST /loans/{id}/extend
@@ -253,116 +278,29 @@ pub async fn extend(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let refuse = async |words: String| {
+    let refuse = async |words: String, is_overridable: bool| {
         let mut page = one_page(&app, &who, id).await?;
         page.shell.is_error = true;
         page::refused(&LoanPage {
             problems: Problems::one("due", words),
             asked_due: fields.text("due"),
+            asked_why: fields.text("why"),
+            is_overridable,
             ..page
         })
     };
     let Some(due) = Day::parse(&fields.text("due")) else {
-        return refuse("Write the day as 2026-11-27.".to_owned()).await;
+        return refuse("Write the day as 2026-11-27.".to_owned(), false).await;
     };
-    let outcome = change_loan::extend(&app.db, &who.by(&fields), id, due).await;
-    match changed(&who, outcome.map(|()| format!("/loans/{id}"))) {
-        Err(PageError::Refused(words)) => refuse(words).await,
-        answer => answer,
+    let why = fields.text("why");
+    let outcome = change_loan::extend(&app.db, &who.by(&fields), id, (due, &why)).await;
+    match changed(&who, outcome.map(|()| format!("/loans/{id}")))? {
+        Changed::To(address) => page::go_to(&address),
+        Changed::Refused {
+            words,
+            is_overridable,
+        } => refuse(words, is_overridable).await,
     }
-}
-
-#[derive(Template)]
-#[template(path = "pass_on.html")]
-struct PassOnPage {
-    shell: Shell,
-    problems: Problems,
-    typed: Fields,
-    lent_id: Uuid,
-    person: String,
-    people: Vec<(String, String)>,
-}
-
-/// GET /lent/{id}/change: pass it on, or close it as lost.
-pub async fn ask_change(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    page::show(&pass_on_page(&app, &who, id).await?)
-}
-
-async fn pass_on_page(app: &App, who: &SignedIn, id: Uuid) -> Result<PassOnPage, PageError> {
-    let mut conn = app.db.read().await?;
-    lent::by_id(&mut conn, id)
-        .await?
-        .filter(|line| line.closed_ms.is_none())
-        .ok_or(PageError::NotFound)?;
-    let all = people::who_may_borrow(&mut conn, who.zone.day_of(who.now)).await?;
-    drop(conn);
-    let people = all
-        .into_iter()
-        .map(|person| (person.id.to_string(), person.name))
-        .collect();
-    Ok(PassOnPage {
-        shell: who.shell("Pass on or lost"),
-        problems: Problems::default(),
-        typed: Fields::default(),
-        lent_id: id,
-        person: String::new(),
-        people,
-    })
-}
-
-/// The page again when its thing is still out, with what to put right beside the field.
-async fn change_refused(
-    app: &App,
-    who: &SignedIn,
-    id: Uuid,
-    sent: (&str, Fields),
-    answer: Page,
-) -> Page {
-    let words = match answer {
-        Err(PageError::Refused(words)) => words,
-        answer => return answer,
-    };
-    let (field, typed) = sent;
-    let page = match pass_on_page(app, who, id).await {
-        Err(PageError::NotFound) => return Err(PageError::Refused(words)),
-        page => page?,
-    };
-    page::refused(&PassOnPage {
-        shell: who.shell_refused("Pass on or lost"),
-        problems: Problems::one(field, words),
-        person: typed.text("person"),
-        typed,
-        ..page
-    })
-}
-
-/// POST /lent/{id}/pass-on
-pub async fn pass_on(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let answer = match fields.id("person") {
-        Some(to) => {
-            let outcome = change_loan::pass_on(&app.db, &who.by(&fields), id, to).await;
-            changed(&who, outcome.map(|loan| format!("/loans/{loan}?new=1")))
-        }
-        None => Err(PageError::Refused("Choose who gets it.".to_owned())),
-    };
-    change_refused(&app, &who, id, ("person", fields), answer).await
-}
-
-/// POST /lent/{id}/lost
-pub async fn lose(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let outcome = change_loan::lose(&app.db, &who.by(&fields), id, &fields.text("reason")).await;
-    let answer = changed(&who, outcome.map(|loan| format!("/loans/{loan}")));
-    change_refused(&app, &who, id, ("reason", fields), answer).await
 }
 
 /// POST /lent/{id}/reopen

@@ -65,7 +65,11 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
         return format!("{subject}: {}", entry.what_was_done(may_name));
     };
     let before = standing(&entry.before);
-    let mut words = format!("{} {}.", after.number, entry.what_was_done(may_name));
+    let about = after.about.as_ref();
+    let about = about.map_or_else(String::new, |about| {
+        format!(": {}", about.trim_end_matches('.'))
+    });
+    let mut words = format!("{} {}{about}.", after.number, entry.what_was_done(may_name));
     if before
         .as_ref()
         .is_none_or(|before| before.state != after.state || before.why != after.why)

@@ -47,6 +47,7 @@ pub mod pack_forms;
 pub mod pack_row;
 pub mod pack_way_out;
 pub mod packs;
+pub mod pass_on;
 pub mod people;
 pub mod person;
 pub mod person_forms;

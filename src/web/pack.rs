@@ -42,6 +42,8 @@ struct PackPage {
     is_quartermaster: bool,
     /// What was seen never lets it back to use: neither volts nor a release are asked for.
     is_final: bool,
+    /// Something dangerous stands against it, in use or retired.
+    is_dangerous: bool,
     can_release: bool,
     is_in_use: bool,
     is_lost: bool,
@@ -128,6 +130,9 @@ async fn one_page(
     drop(conn);
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
+    let is_dangerous = open
+        .iter()
+        .any(|(found, _)| found.gravity() >= Gravity::Danger);
     let is_final = open
         .iter()
         .any(|(found, _)| found.gravity() == Gravity::FinalDanger);
@@ -138,12 +143,13 @@ async fn one_page(
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who.numbers()),
         is_final,
+        is_dangerous: is_dangerous && !row.state.is_gone(),
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (is_quartermaster || who.me.is_organiser),
         open: open
             .iter()
-            .map(|(found, by)| told(found, by, row.state, who))
+            .map(|(found, by)| told(found, by, (&pack, is_dangerous), who))
             .collect(),
         since: since(&pack, row.state, who),
         since_by: names_by(
@@ -202,9 +208,11 @@ fn charge_between(who: &SignedIn) -> String {
     format!("{from} and {to} °{unit}")
 }
 
-fn told(found: &Found, by: &Option<String>, state: PackState, who: &SignedIn) -> OpenFinding {
-    // In quarantine only the danger says what to do: what a lesser finding advises would be to charge it.
-    let is_silent = state == PackState::Quarantine && found.gravity() < Gravity::Danger;
+fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedIn) -> OpenFinding {
+    let (pack, is_dangerous) = of;
+    // Beside a danger nothing else says what to do: what a lesser finding advises would be to charge it. Out of use there
+    // is nothing to do.
+    let is_silent = pack.life() != Life::InUse || is_dangerous && found.gravity() < Gravity::Danger;
     let by_person = found.rule().is_some_and(|rule| {
         crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
             .is_ok()

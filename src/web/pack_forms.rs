@@ -1,7 +1,8 @@
 //! What is done to one pack: log volts, report its condition, mend, release, change details, ways out.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked};
-use crate::actions::reading::{self, Correction, LogVoltsRefusal, Logged};
+use crate::actions::correction::Correction;
+use crate::actions::reading::{self, LogVoltsRefusal, Logged};
 use crate::actions::release::{self, ReleaseFailed};
 use crate::app::App;
 use crate::battery::volts::{self, Volts};
@@ -168,7 +169,7 @@ pub async fn log_volts(
     let pack = named(&app, &number).await?;
     let mut form = VoltsForm::of(&fields, "");
     let rested = Rested::from_code(&fields.text("rested"));
-    let measured = form.measured(&pack, rested, who.numbers());
+    let measured = form.measured_now(&who.by(&fields), &pack, rested, who.numbers());
     let refuse = async |problems: Problems| {
         let corrects = fields.text("corrects");
         let shell = who.shell_refused(volts_title(&pack, &corrects));

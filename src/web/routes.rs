@@ -6,8 +6,8 @@ use crate::web::gate::{self, Who};
 use crate::web::{
     assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
     kit_seen_to, kit_way_out, loans, log_check, log_page, me, mine, night, pack, pack_forms,
-    pack_way_out, packs, page, people, person, person_forms, places, register, security, settings,
-    sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
+    pack_way_out, packs, page, pass_on, people, person, person_forms, places, register, security,
+    settings, sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -76,9 +76,10 @@ pub fn table() -> Vec<Route> {
         get("/loans", OVERSIGHT, loans::list),
         get("/loans/{id}", EVERY_ROLE, loans::show),
         post("/loans/{id}/extend", POOL, loans::extend),
-        get("/lent/{id}/change", POOL, loans::ask_change),
-        post("/lent/{id}/pass-on", POOL, loans::pass_on),
-        post("/lent/{id}/lost", POOL, loans::lose),
+        get("/lent/{id}/change", POOL, pass_on::ask),
+        post("/lent/{id}/pass-on", POOL, pass_on::pass_on),
+        get("/lent/{id}/lost", POOL, pass_on::ask_lost),
+        post("/lent/{id}/lost", POOL, pass_on::lose),
         post("/lent/{id}/reopen", POOL, loans::reopen),
         get("/mine", SignedIn, mine::mine),
         get(

@@ -8,7 +8,7 @@ use crate::store::loans::{self, Out};
 use crate::web::back_already::ids;
 use crate::web::fields::{Fields, Problems};
 use crate::web::loans::OutRow;
-use crate::web::not_out::{self, is_named};
+use crate::web::not_out::{self, NotOut, is_named};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::take_back_items;
@@ -22,6 +22,7 @@ struct TakeBackPage {
     shell: Shell,
     problems: Problems,
     numbers: String,
+    not_out: NotOut,
     loans: Vec<(OutRow, i64)>,
 }
 
@@ -42,6 +43,7 @@ pub async fn ask(State(app): State<App>, who: SignedIn) -> Page {
         shell: who.shell("Take back"),
         problems: Problems::default(),
         numbers: String::new(),
+        not_out: NotOut::default(),
         loans: by_loan(out, &who),
     })
 }
@@ -69,20 +71,21 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
     let out = loans::all_out(&mut conn).await?;
     let typed = read_numbers(&asked.text("numbers"))
         .map_err(|word| format!("“{word}” is no number. Type them as 14 15 17-20."));
+    let not_out = not_out::of(&mut conn, typed.as_deref().unwrap_or_default(), &out).await?;
+    drop(conn);
     let chosen = typed.and_then(|typed| {
         let chosen = choose(&out, &asked, &typed)?;
         Ok((typed, chosen))
     });
     match chosen {
         Ok((typed, chosen)) => {
-            let not_out = not_out::of(&mut conn, &typed, &out).await?;
-            drop(conn);
             take_back_items::show(counted_as_typed(chosen, &typed), not_out, &who)
         }
         Err(words) => page::refused(&TakeBackPage {
             shell: who.shell_refused("Take back"),
             problems: Problems::one("numbers", words),
             numbers: asked.text("numbers"),
+            not_out,
             loans: by_loan(out, &who),
         }),
     }

@@ -50,6 +50,11 @@ impl Item {
         self.row.state == Some(PackState::Quarantine)
     }
 
+    /// It is here, was back already, or something is seen on it where it is.
+    fn is_told(&self) -> bool {
+        self.answer.is_here || self.is_back || !self.answer.looked.seen.is_empty()
+    }
+
     /// Stored whatever else must be put right.
     fn cannot_wait(&self) -> bool {
         self.problem.is_empty() && (self.is_back || self.answer.looked.is_danger())
@@ -171,9 +176,7 @@ fn problems_of(items: &[Item]) -> Problems {
     for item in items.iter().filter(|item| !item.problem.is_empty()) {
         problems.add(&format!("look{}", item.suffix), item.problem.clone());
     }
-    let is_nothing_here = items
-        .iter()
-        .all(|item| !item.answer.is_here && !item.is_back);
+    let is_nothing_here = items.iter().all(|item| !item.is_told());
     if let (true, true, Some(first)) = (problems.is_empty(), is_nothing_here, items.first()) {
         let words = "Everything is said to be still out. Choose what came back.";
         problems.add(&format!("look{}", first.suffix), words);
@@ -239,9 +242,10 @@ async fn look_at(
 fn seen_on(items: &[Item]) -> Vec<LookedAt> {
     items
         .iter()
-        .filter(|item| item.answer.is_here || item.is_back)
+        .filter(|item| item.is_told())
         .map(|item| LookedAt {
             lent_id: item.row.out.lent_id,
+            is_here: item.answer.is_here,
             looked: item.answer.looked.clone(),
             kit_words: item.kit_words.clone(),
             counted: item.counted.parse().ok(),

@@ -86,27 +86,57 @@ struct VoltsPage {
     /// What of this errand is done.
     errand: Errand,
     back_already: Vec<BackAlready>,
+    in_quarantine: Vec<InQuarantine>,
     /// Numbers whose volts were dangerous and are stored, though the form was refused.
     stored: Vec<String>,
 }
 
-/// The packs whose volts are asked for, and those of the errand that somebody else had booked in before.
-async fn asked_of(
-    app: &App,
-    who: &SignedIn,
-    fields: &Fields,
-) -> Result<(Vec<VoltsItem>, Vec<Thing>), PageError> {
-    let asked = ids(fields, "volts");
-    let late = errand_of(fields).late().collect::<Vec<_>>();
-    let both: Vec<Uuid> = asked.iter().chain(&late).copied().collect();
-    let lines = packs::of_lines(&mut app.db.read().await?, &both).await?;
-    let things = lines.iter().map(Thing::from).collect();
+/// A pack of this errand that is taken back and dangerous: who has it in hand is told at once.
+struct InQuarantine {
+    number: String,
+    /// Where it goes.
+    place: String,
+}
+
+impl InQuarantine {
+    /// Those among the lines that the errand dealt with itself.
+    fn among(lines: &[OfLine], errand: &Errand) -> Vec<Self> {
+        let is_dealt_with = |one: &&OfLine| {
+            errand.lent.contains(&one.line_id)
+                && !errand.was_back(one.line_id)
+                && one.pack.is_quarantined()
+                && !one.pack.is_lent()
+        };
+        let dealt_with = lines.iter().filter(is_dealt_with);
+        let told = dealt_with.map(|one| Self {
+            number: one.pack.number.clone(),
+            place: one.pack.place_name.clone().unwrap_or_default(),
+        });
+        told.collect()
+    }
+}
+
+/// What a form or an address is about.
+struct Asked {
+    /// The packs whose volts are asked for.
+    items: Vec<VoltsItem>,
+    /// All packs of the errand.
+    things: Vec<Thing>,
+    in_quarantine: Vec<InQuarantine>,
+}
+
+async fn asked_of(app: &App, who: &SignedIn, fields: &Fields) -> Result<Asked, PageError> {
+    let (asked, errand) = (ids(fields, "volts"), errand_of(fields));
+    let done = errand.lent.iter().copied().chain(errand.late());
+    let all: Vec<Uuid> = asked.iter().copied().chain(done).collect();
+    let lines = packs::of_lines(&mut app.db.read().await?, &all).await?;
     let is_asked = |one: &OfLine| asked.contains(&one.line_id);
     let item = |one| VoltsItem::of(one, who, fields);
-    Ok((
-        lines.into_iter().filter(is_asked).map(item).collect(),
-        things,
-    ))
+    Ok(Asked {
+        things: lines.iter().map(Thing::from).collect(),
+        in_quarantine: InQuarantine::among(&lines, &errand),
+        items: lines.into_iter().filter(is_asked).map(item).collect(),
+    })
 }
 
 async fn volts_page(
@@ -128,6 +158,7 @@ async fn volts_page(
             .collect(),
         errand,
         back_already,
+        in_quarantine: Vec::new(),
         stored: Vec::new(),
     })
 }
@@ -139,7 +170,11 @@ pub async fn ask_volts(
     OriginalUri(uri): OriginalUri,
 ) -> Page {
     let asked = asked(&uri);
-    let (mut items, things) = asked_of(&app, &who, &asked).await?;
+    let Asked {
+        mut items,
+        things,
+        in_quarantine,
+    } = asked_of(&app, &who, &asked).await?;
     let mut errand = errand_of(&asked);
     for back in items.extract_if(.., |item| item.is_back) {
         errand.was_back_already(back.lent_id);
@@ -151,12 +186,16 @@ pub async fn ask_volts(
     }
     // Kit that was back already is told of at the end.
     let late = back_already::told(&errand, &things);
-    page::show(&volts_page(&app, who.shell("Volts"), &who, (items, late, errand)).await?)
+    let page = volts_page(&app, who.shell("Volts"), &who, (items, late, errand)).await?;
+    page::show(&VoltsPage {
+        in_quarantine,
+        ..page
+    })
 }
 
 /// POST /take-back/volts
 pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let (mut items, _) = asked_of(&app, &who, &fields).await?;
+    let mut items = asked_of(&app, &who, &fields).await?.items;
     let mut errand = errand_of(&fields);
     // Nobody has to say anything of what was booked in already.
     for back in items.extract_if(.., |item| item.is_back && item.is_untouched()) {
@@ -180,12 +219,17 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
         let is_of_it = |read: &VoltsOf| settled.iter().any(|item| item.lent_id == read.lent_id);
         let now: Vec<VoltsOf> = read.into_iter().filter(is_of_it).collect();
         errand.volts = items.iter().map(|item| item.lent_id).collect();
-        errand = match take_back::take_back(&app.db, &by, &now, &errand).await {
+        let keyless = who.by(&Fields::default());
+        errand = match take_back::take_back(&app.db, &keyless, &now, &errand).await {
             Ok(errand) => errand,
             Err(refusal) => return go_on(Err(refusal)),
         };
     }
-    let late = back_already::asked_for(&mut app.db.read().await?, &errand).await?;
+    let mut conn = app.db.read().await?;
+    let late = back_already::asked_for(&mut conn, &errand).await?;
+    let lines = packs::of_lines(&mut conn, &errand.lent).await?;
+    drop(conn);
+    let mut in_quarantine = InQuarantine::among(&lines, &errand);
     let page = volts_page(
         &app,
         who.shell_refused("Volts"),
@@ -194,9 +238,12 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
     )
     .await?;
     let stored = settled.into_iter().filter(|item| !item.is_back);
+    let stored: Vec<String> = stored.map(|item| item.pack.number).collect();
+    in_quarantine.retain(|one| !stored.contains(&one.number));
     page::refused(&VoltsPage {
         problems,
-        stored: stored.map(|item| item.pack.number).collect(),
+        stored,
+        in_quarantine,
         ..page
     })
 }
@@ -204,11 +251,15 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
 /// What was read, and beside each pack what must be put right.
 fn read_all(items: &mut [VoltsItem], who: &SignedIn, fields: &Fields) -> (Vec<VoltsOf>, Problems) {
     let rested = Rested::from_code(&fields.text("rested"));
+    let by = who.by(fields);
     let mut problems = Problems::default();
     let mut read = Vec::new();
     for item in items {
         let rested = Rested::from_code(&item.rested).or(rested);
-        match item.form.measured(&item.pack, rested, who.numbers()) {
+        match item
+            .form
+            .measured_now(&by, &item.pack, rested, who.numbers())
+        {
             Ok(measured) => read.push(VoltsOf {
                 lent_id: item.lent_id,
                 measured,

@@ -1,6 +1,8 @@
 //! The volts of one pack as they are typed on a page: a box for each cell, or all in one line, or why they could not be read.
 
+use crate::actions::By;
 use crate::actions::reading::Measured;
+use crate::actions::volts_now::is_danger;
 use crate::battery::volts::{self, Volts, read_boxes, read_typed};
 use crate::bench::typed::Words;
 use crate::club::reading::Rested;
@@ -51,6 +53,21 @@ impl VoltsForm {
 
     pub fn has_volts(&self) -> bool {
         !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
+    }
+
+    /// As `measured`; what is dangerous counts though nobody said whether the pack rested: then as just used.
+    pub fn measured_now(
+        &mut self,
+        by: &By,
+        pack: &PackView,
+        rested: Option<Rested>,
+        numbers: Words,
+    ) -> Result<Measured, Wrong> {
+        let unsaid = rested.is_none().then_some(Rested::JustUsed);
+        match unsaid.map(|rested| self.clone().measured(pack, Some(rested), numbers)) {
+            Some(Ok(measured)) if is_danger(by, pack, &measured) => Ok(measured),
+            _ => self.measured(pack, rested, numbers),
+        }
     }
 
     /// What was measured, or what to put right. How digits alone are split into cells is shown before it is stored: the

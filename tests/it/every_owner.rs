@@ -38,6 +38,7 @@ pub const TABLE: &[Line] = &[
     line("GET /loans/{id}",                          "in    ok    hid   ok        ok        ok     in       in", ""),
     line("POST /loans/{id}/extend",                  "in    no    no    ok        no        ok     in       in", "due=2026-12-10"),
     line("GET /lent/{id}/change",                    "in    no    no    ok        no        ok     in       in", ""),
+    line("GET /lent/{id}/lost",                      "in    no    no    ref       no        ref    in       in", ""),
     line("POST /lent/{id}/pass-on",                  "in    no    no    ok        no        ok     in       in", "person={other}"),
     line("POST /lent/{id}/lost",                     "in    no    no    ok        no        ok     in       in", "reason=in the river"),
     line("POST /lent/{id}/reopen",                   "in    no    no    ok        no        ok     in       in", ""),

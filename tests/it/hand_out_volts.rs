@@ -60,7 +60,7 @@ on_both! {
             assert_eq!(typed(&refused, "P-001"), [GOOD], "{refusal:?}");
             assert!(club.ids("reading").await.is_empty(), "{refusal:?}: nothing dangerous, nothing stored");
         }
-        for (readings, refusal) in refusals.into_iter().enumerate() {
+        for refusal in refusals {
             let page = quinn.submit(&page, "main form", &[("items", "1 2"), ("due", "2020-01-01"), ("volts_line-P-001", "x"), ("rested", "rested_an_hour")]).await;
             let mut fields = vec![("volts_line-P-001", GOOD), ("volts_line-P-002", DANGEROUS), ("rested", "rested_an_hour")];
             fields.extend(refusal);
@@ -68,8 +68,9 @@ on_both! {
             assert!(refused.one(".stop").contains("P-002: dangerous volts, in quarantine already"), "{refusal:?}: {}", refused.text);
             assert_eq!((typed(&refused, "P-001"), typed(&refused, "P-002")), (vec![GOOD.to_owned()], vec![]), "{refusal:?}");
             assert_eq!(state(&quinn, "P-002").await, "Quarantine");
-            assert_eq!(quinn.submit(&page, "main form", &fields).await.done(), "/hand-out", "the same form again");
-            assert_eq!(club.ids("reading").await.len(), readings + 1, "sent twice, read once");
+            let again = quinn.submit(&page, "main form", &fields).await;
+            assert_eq!(again.one(".stop"), refused.one(".stop"), "the same form again");
+            assert_eq!(club.ids("reading").await.len(), 1, "the same measurement, however often it is sent");
         }
         assert!(club.ids("loan").await.is_empty());
     }

@@ -18,7 +18,7 @@ const FULL_COUNT: usize = 10_000;
 const STEPS: usize = 30;
 
 /// What must have happened in a thousand evenings, or the dice prove little: each act done, each refusal met.
-const EVERYTHING: [&str; 107] = [
+const EVERYTHING: [&str; 108] = [
     "HandOut done",
     "HandOut OnLoan",
     "HandOut SetAside",
@@ -113,6 +113,7 @@ const EVERYTHING: [&str; 107] = [
     "Release done",
     "Release FinalDanger",
     "Release Reporter",
+    "Release OnLoan",
     "Release NoReadingSince",
     "Release OutsideLimits",
     "Reopen done",

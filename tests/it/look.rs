@@ -99,8 +99,9 @@ on_both! {
         assert_eq!(asked_for_volts(&answer), 1);
         for number in ["P-001", "P-002"] {
             assert_eq!(state_of(&quinn, number).await, "Quarantine");
-            assert!(!is_out(&quinn, number).await, "{number} is dealt with in the same step");
         }
+        assert!(!is_out(&quinn, "P-001").await, "it is dealt with in the same step");
+        assert!(is_out(&quinn, "P-002").await, "who has it is told; nobody has it back");
     }
 
     async fn danger_is_stored_and_the_rest_asked_about_with_what_was_ticked_in_sight(club: TestClub) {

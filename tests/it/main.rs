@@ -34,6 +34,7 @@ mod log_check;
 mod look;
 mod me;
 mod migrations;
+mod no_way_round;
 mod outside;
 mod pack_filter;
 mod pack_page;

@@ -268,6 +268,7 @@ fn saw(seen: Seen) -> Looked {
 fn looked_at(lent_id: Uuid, looked: Looked) -> LookedAt {
     LookedAt {
         lent_id,
+        is_here: true,
         looked,
         kit_words: String::new(),
         counted: None,

@@ -66,6 +66,16 @@ fn a_quarantined_pack_on_loan_is_refused_as_quarantined() {
     ));
 }
 
+fn borrower(id: u128, responsible: Option<u128>) -> Borrower {
+    Borrower {
+        id: Uuid::from_u128(id),
+        name: "Ada".to_owned(),
+        is_active: true,
+        induction: Induction::Valid { until: None },
+        responsible_id: responsible.map(Uuid::from_u128),
+    }
+}
+
 #[test]
 fn without_induction_nobody_borrows() {
     let mut borrower = Borrower {
@@ -73,6 +83,7 @@ fn without_induction_nobody_borrows() {
         name: "Ada".to_owned(),
         is_active: true,
         induction: Induction::Never,
+        responsible_id: None,
     };
     assert!(matches!(
         borrower_refusal(&borrower),
@@ -95,7 +106,7 @@ fn a_spread_of_two_hundred_millivolts_can_be_overridden_and_one_more_can_not() {
         next: String::new(),
     };
     let by = person(1, QUARTERMASTER);
-    let to = Uuid::from_u128(2);
+    let to = &borrower(2, None);
     assert!(
         after_override(
             vec![(refusal(), Some(200))],
@@ -145,15 +156,22 @@ fn nobody_overrides_for_an_own_loan_nor_without_being_quartermaster() {
     let own = after_override(
         vec![(ran_out(), None)],
         person(1, QUARTERMASTER),
-        Uuid::from_u128(1),
+        &borrower(1, None),
         ("I know how", 200),
     );
     assert!(own.contains(&HandOutRefusal::OwnOverride) && own.len() == 2);
+    let of_own_junior = after_override(
+        vec![(ran_out(), None)],
+        person(1, QUARTERMASTER),
+        &borrower(2, Some(1)),
+        ("I answer for him", 200),
+    );
+    assert!(of_own_junior.contains(&HandOutRefusal::OwnOverride));
     for roles in [MEMBER, ORGANISER] {
         let kept = after_override(
             vec![(ran_out(), None)],
             person(1, roles),
-            Uuid::from_u128(2),
+            &borrower(2, None),
             ("he knows how", 200),
         );
         assert_eq!(kept.len(), 1);
@@ -188,7 +206,7 @@ fn quarantine_and_a_missing_induction_are_never_overridden() {
         after_override(
             refusals.clone(),
             person(1, QUARTERMASTER),
-            Uuid::from_u128(2),
+            &borrower(2, None),
             ("please", 200)
         )
         .len(),

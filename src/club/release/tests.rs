@@ -20,6 +20,7 @@ const HELD: Quarantined<'static> = Quarantined {
     since: SINCE,
     last_reading: Some((LATER, Inside::Yes)),
     quartermasters_in_club: 2,
+    is_on_loan: false,
 };
 
 #[test]
@@ -28,6 +29,18 @@ fn a_second_quartermaster_releases_a_pack_whose_volts_were_logged_since_with_a_r
     assert_eq!(
         may_release(&HELD, SECOND_PERSON, "  "),
         Err(ReleaseRefusal::NoReason)
+    );
+}
+
+#[test]
+fn what_is_out_is_taken_back_before_anybody_releases_it() {
+    let out = Quarantined {
+        is_on_loan: true,
+        ..HELD
+    };
+    assert_eq!(
+        may_release(&out, SECOND_PERSON, REASON),
+        Err(ReleaseRefusal::OnLoan)
     );
 }
 
@@ -255,19 +268,19 @@ proptest! {
     #[test]
     fn nobody_releases_final_danger_and_no_release_lacks_a_second_person_or_a_reading(
         open in prop::collection::vec(prop::sample::select(Gravity::ALL.to_vec()), 0..5),
-        people in any::<(bool, bool, bool, bool)>(), quartermasters in 0_i64..4,
+        people in any::<(bool, bool, bool, bool)>(), is_on_loan: bool, quartermasters in 0_i64..4,
         read in prop::option::of((0_i64..2_000_000, prop::sample::select(vec![Inside::Yes, Inside::No, Inside::SpreadNotJudged]))), reason in "[a-z ]{0,6}",
     ) {
         let (is_quartermaster, is_organiser, is_reporter, is_last_holder) = people;
         let by = Releaser { is_quartermaster, is_organiser, is_reporter, is_last_holder };
         let last_reading = read.map(|(at, is_inside)| (Instant(at), is_inside));
-        let pack = Quarantined { open: &open, since: SINCE, last_reading, quartermasters_in_club: quartermasters };
+        let pack = Quarantined { open: &open, since: SINCE, last_reading, quartermasters_in_club: quartermasters, is_on_loan };
         if may_release(&pack, by, &reason).is_ok() {
             prop_assert!(!open.contains(&Gravity::FinalDanger));
             prop_assert!(is_quartermaster || (is_organiser && quartermasters <= 1));
             prop_assert!(!is_reporter && !is_last_holder);
             prop_assert!(last_reading.is_some_and(|(at, is_inside)| at > SINCE && is_inside == Inside::Yes));
-            prop_assert!(!reason.trim().is_empty());
+            prop_assert!(!reason.trim().is_empty() && !is_on_loan);
         }
     }
 }

@@ -73,7 +73,7 @@ fn named<T, E: Debug>(outcome: Result<T, E>) -> String {
 /// The same for a loan that is changed; of several refusals all names, in the order of their letters.
 fn named_change<T>(outcome: Result<T, ChangeRefusal>) -> String {
     match outcome {
-        Err(ChangeRefusal::Lending(refusals)) => {
+        Err(ChangeRefusal::Lending { refusals, .. }) => {
             let mut names: Vec<String> = refusals.iter().map(name_of).collect();
             names.sort_unstable();
             names.join(" ")
@@ -214,12 +214,12 @@ impl Evening<'_> {
                 drop(conn);
                 let loan = line.map_or_else(Uuid::nil, |line| line.loan_id);
                 let due = by.zone.day_of(by.at).plus_days(days);
-                named_change(change_loan::extend(db, &by, loan, due).await)
+                named_change(change_loan::extend(db, &by, loan, (due, "")).await)
             }
             Act::PassOn { by, pack, to } => {
                 let to = self.people[to].actor.id;
                 named_change(
-                    change_loan::pass_on(db, &self.by(by), self.line(pack).await, to).await,
+                    change_loan::pass_on(db, &self.by(by), self.line(pack).await, (to, "")).await,
                 )
             }
             Act::Lose { by, pack } => named(
@@ -335,6 +335,7 @@ impl Evening<'_> {
         let (by, db) = (self.by(by), &self.club.app.db);
         let lent_id = self.line(pack).await;
         let seen = LookedAt {
+            is_here: true,
             lent_id,
             looked: looked(said.0),
             kit_words: String::new(),

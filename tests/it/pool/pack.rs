@@ -220,6 +220,7 @@ impl Pack {
             (Life::GivenAway | Life::Withdrawn, _) => return Err("Gone"),
             (Life::Lost, Way::Find) => {
                 self.life = self.before_lost;
+                self.is_unchecked |= self.life == Life::InUse;
                 return Ok(());
             }
             (_, Way::Find) => return Err("NotLost"),
@@ -278,6 +279,9 @@ impl Pack {
         }
         let since = self.dangers.iter().map(|danger| danger.since).max();
         let since = since.ok_or("NotQuarantined")?;
+        if self.line().is_some() {
+            return Err("OnLoan");
+        }
         quartermaster_only(by)?;
         if self.dangers.iter().any(|danger| danger.reporter == by) {
             return Err("Reporter");
@@ -312,7 +316,10 @@ impl Pack {
             Some((at, "back" | "unchecked")) if hour - at > 24 => Err("TooLate"),
             Some((_, "back" | "unchecked")) if self.life != Life::InUse => Err("NotHere"),
             Some((_, "back" | "unchecked")) if gone.contains(&line.holder) => Err("NotActive"),
-            Some((_, "back" | "unchecked")) => {
+            Some((_, how @ ("back" | "unchecked"))) => {
+                if how == "unchecked" {
+                    self.is_unchecked = false;
+                }
                 line.closed = None;
                 Ok(())
             }

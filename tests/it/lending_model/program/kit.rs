@@ -121,6 +121,7 @@ impl Evening<'_> {
             } => {
                 let one = LookedAt {
                     lent_id: self.kit_line(kit, back).await,
+                    is_here: true,
                     looked: looked(Seen::Nothing),
                     kit_words: wrong(is_broken).to_owned(),
                     counted,
@@ -169,7 +170,7 @@ impl Evening<'_> {
             }
             Act::KitPassOn { by, kit, back, to } => {
                 let (line, to) = (self.kit_line(kit, back).await, self.people[to].actor.id);
-                named_change(change_loan::pass_on(db, &self.by(by), line, to).await)
+                named_change(change_loan::pass_on(db, &self.by(by), line, (to, "")).await)
             }
             Act::KitAside { kit, counted } => {
                 let said = (wrong(true), counted);

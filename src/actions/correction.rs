@@ -1,0 +1,158 @@
+//! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
+
+use crate::actions::By;
+use crate::actions::reading::{LogVoltsRefusal, Measured, reading_of, verdict, weigh};
+use crate::actions::standing;
+use crate::battery::volts::{self, Volts};
+use crate::club::verdict::{Finding, Gravity, Rule};
+use crate::store::packs::PackView;
+use crate::store::readings::{self, Reading};
+use crate::store::{Result, Tx, findings};
+use uuid::Uuid;
+
+/// Which reading was wrong, and what was wrong with it (may be empty).
+#[derive(Clone, Copy)]
+pub struct Correction<'a> {
+    pub id: Uuid,
+    pub why: &'a str,
+}
+
+/// Stores what the wrong reading should have said, for the moment at which that was read. What the pack stands at follows only when
+/// nothing was read since; of an older one nothing counts but a danger, and a spread where one was open.
+/// Gives back what the log tells of it.
+pub(super) async fn correct(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    (measured, wrong_id): (&Measured, Uuid),
+) -> std::result::Result<String, LogVoltsRefusal> {
+    let wrong = readings::by_id(tx, wrong_id)
+        .await?
+        .filter(|reading| reading.pack_id == pack.id)
+        .ok_or(LogVoltsRefusal::OtherReading)?;
+    if readings::is_corrected(tx, wrong.id).await? {
+        return Err(LogVoltsRefusal::Corrected);
+    }
+    put_in_place(tx, by, pack, (measured, &wrong)).await?;
+    Ok(format!("{}, in place of {}", said(measured), told(&wrong)))
+}
+
+async fn put_in_place(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    (measured, wrong): (&Measured, &Reading),
+) -> Result<()> {
+    let newest = readings::latest(tx, pack.id, 1).await?;
+    let is_newest = newest
+        .first()
+        .is_some_and(|newest| newest.taken_ms == wrong.taken_ms);
+    let reading = Reading {
+        taken_ms: wrong.taken_ms,
+        corrects_id: Some(wrong.id),
+        lent_id: wrong.lent_id,
+        ..reading_of(by, pack, measured)
+    };
+    readings::add(tx, &reading).await?;
+    let found = verdict(by, pack, measured);
+    let had_spread = close_what_it_said(tx, by, pack, wrong).await?;
+    if is_newest {
+        weigh(tx, by, pack, (measured, false), &reading).await?;
+        if let Measured::Unread { .. } = measured {
+            put_back_last_volts(tx, pack).await?;
+        }
+    } else {
+        let counts = |each: &&Finding| {
+            each.gravity >= Gravity::Danger || had_spread && each.rule == Rule::SpreadWide
+        };
+        for finding in found.iter().filter(counts) {
+            standing::find(tx, by, pack, finding, Some(reading.id)).await?;
+        }
+    }
+    say_it_was_corrected(tx, by, pack, (wrong, &found)).await
+}
+
+/// What was read last is not what the meter said: the last reading that nobody corrected is.
+async fn put_back_last_volts(tx: &mut Tx, pack: &PackView) -> Result<()> {
+    let holds = readings::latest_uncorrected(tx, pack.id, true).await?;
+    let last = holds.as_ref().and_then(|reading| {
+        let volts = Volts::from_text(reading.volts.as_deref()?)?;
+        Some((volts, reading))
+    });
+    match last {
+        Some((volts, reading)) => {
+            let (rested, at) = (reading.rested_minutes, reading.taken_ms);
+            readings::set_last(tx, pack.id, &volts, rested, at).await
+        }
+        None => readings::clear_last(tx, pack.id).await,
+    }
+}
+
+/// What came of the wrong reading and is no danger falls with it. True when a wide spread stood until now.
+async fn close_what_it_said(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    wrong: &Reading,
+) -> Result<bool> {
+    let mut had_spread = false;
+    for found in findings::open(tx, pack.id).await? {
+        if found.reading_id == Some(wrong.id) && found.gravity() < Gravity::Danger {
+            findings::close(
+                tx,
+                found.id,
+                by.actor.id,
+                "its reading was corrected",
+                by.at,
+            )
+            .await?;
+            had_spread |= found.rule() == Some(Rule::SpreadWide);
+        }
+    }
+    Ok(had_spread)
+}
+
+/// A danger that came of the wrong reading stays, and no longer speaks as if the pack read so.
+async fn say_it_was_corrected(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    corrected: (&Reading, &[Finding]),
+) -> Result<()> {
+    const NEXT: &str = "It stays in quarantine until a second person releases it.";
+    let (wrong, found_now) = corrected;
+    let open = findings::open(tx, pack.id).await?;
+    let of_it = open.iter().filter(|found| {
+        found.reading_id == Some(wrong.id)
+            && found.gravity() >= Gravity::Danger
+            && found_now.iter().all(|now| now.words != found.words)
+    });
+    for found in of_it {
+        let day = by.zone.date_words(by.at);
+        let words = format!(
+            "A reading said so and was corrected on {day}: {}",
+            found.words
+        );
+        findings::say(tx, found.id, (&words, NEXT)).await?;
+    }
+    Ok(())
+}
+
+/// `3.91, 3.87 V`, or why nothing was read.
+fn said(measured: &Measured) -> String {
+    match measured {
+        Measured::Read { volts, .. } => format!("{} V", volts::words(volts)),
+        Measured::Unread { why } => format!("not read, {why}"),
+    }
+}
+
+fn told(reading: &Reading) -> String {
+    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    volts.map_or_else(
+        || {
+            let why = reading.unread_words.as_deref().unwrap_or_default();
+            format!("not read, {why}")
+        },
+        |volts| format!("{} V", volts::words(&volts)),
+    )
+}
