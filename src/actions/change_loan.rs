@@ -9,6 +9,7 @@ use crate::actions::volts_now::spread_that_holds;
 use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal};
+use crate::club::sighting::{LOAN_EXTENDED, LOST};
 use crate::club::states::Life;
 use crate::ids;
 use crate::store::kit::{self, Kit};
@@ -121,8 +122,6 @@ async fn kit_refusal(tx: &mut Tx, by: &By, line: &Lent) -> Result<Option<Weighed
     Ok(refusal.map(|refusal| (refusal, None)))
 }
 
-const EXTENDED: &str = "loan extended";
-
 /// A due day as the log tells it.
 #[derive(Serialize)]
 struct Due {
@@ -166,7 +165,7 @@ pub async fn extend(
     let why = overridden(by, &borrower, refusals, why)?;
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
-        settle_saying(&mut tx, by, pack, (EXTENDED, why)).await?;
+        settle_saying(&mut tx, by, pack, (LOAN_EXTENDED, why)).await?;
     }
     for kit_id in lines.iter().filter_map(|line| line.kit_id) {
         let told = (
@@ -177,7 +176,7 @@ pub async fn extend(
                 due: due.to_string(),
             },
         );
-        log(&mut tx, by, EXTENDED, ("kit", kit_id), told).await?;
+        log(&mut tx, by, LOAN_EXTENDED, ("kit", kit_id), told).await?;
     }
     once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
     tx.save().await?;
@@ -288,7 +287,7 @@ pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid,
     match &thing {
         Thing::Pack(pack) => {
             packs::set_life(&mut tx, pack.id, Life::Lost).await?;
-            settle_because(&mut tx, by, pack, ("recorded as lost", Some(&because))).await?;
+            settle_because(&mut tx, by, pack, (LOST, Some(&because))).await?;
         }
         Thing::Kit(kit) => {
             kit_on_loan::lost_on_loan(&mut tx, by, kit, (line.counted, &because)).await?;

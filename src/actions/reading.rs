@@ -8,6 +8,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change, settle};
 use crate::battery::volts::Volts;
 use crate::club::reading::{Rested, judge, judge_confirmed};
+use crate::club::sighting::{READING_CORRECTED, WEIGHED_ANEW};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
 use crate::ids;
 use crate::store::packs::{self, PackView};
@@ -80,7 +81,7 @@ pub async fn log_volts(
     let verb = match &corrects {
         Some(correction) => {
             about = Some(correction::correct(&mut tx, by, &pack, (measured, correction.id)).await?);
-            "corrected a reading"
+            READING_CORRECTED
         }
         None => {
             let what = (measured, is_looked_over);
@@ -171,7 +172,7 @@ async fn weigh_last(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
         is_new |= standing::renew(tx, by, pack, finding).await?;
     }
     if is_new {
-        settle(tx, by, pack, "weighed by the club's new limits").await?;
+        settle(tx, by, pack, WEIGHED_ANEW).await?;
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Standing, settle};
 use crate::actions::{By, log};
 use crate::club::register::{self, DesignSheet};
+use crate::club::sighting::DETAILS_CHANGED;
 use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::designs::{self, Design};
@@ -237,7 +238,7 @@ pub async fn change_details(
         )
         .await?;
     }
-    settle(&mut tx, by, &pack, "changed its details").await?;
+    settle(&mut tx, by, &pack, DETAILS_CHANGED).await?;
     let newly_there = details
         .place_id
         .filter(|_| details.place_id != pack.place_id);

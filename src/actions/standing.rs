@@ -6,13 +6,14 @@ use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
+use crate::club::sighting::{self, is_sighting};
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
 use crate::store::findings::{self, Found};
 use crate::store::lent;
 use crate::store::packs::{self, NewState, PackView};
-use crate::store::{Result, StoreError, Tx, places};
+use crate::store::{Result, StoreError, Tx, places, sightings};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -129,7 +130,7 @@ async fn caution_sisters(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
     let caution = Finding::batch_sister(&pack.number);
     for sister in packs::batch_sisters(tx, pack).await? {
         if find(tx, by, &sister, &caution, None).await? {
-            settle(tx, by, &sister, "cautioned for a batch sister").await?;
+            settle(tx, by, &sister, sighting::SISTER_CAUTIONED).await?;
         }
     }
     Ok(())
@@ -224,6 +225,9 @@ pub(crate) async fn settle_as(
             entered: (!stays).then(|| entered(by, &pack, (state, &open))),
         };
         packs::set_state(tx, pack.id, &new).await?;
+    }
+    if is_sighting(change.verb) {
+        sightings::note(tx, pack.id, by.at).await?;
     }
     let after = reload(tx, before.id).await?;
     let said = Standing {

@@ -10,6 +10,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Measured};
 use crate::actions::standing::{self, settle};
 use crate::actions::volts_now::is_danger;
+use crate::club::sighting::TAKE_BACK_UNDONE;
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings;
@@ -330,10 +331,9 @@ pub fn undone_at(loan_id: Uuid) -> String {
 }
 
 async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), TakeBackRefusal> {
-    const VERB: &str = "take-back undone";
     let Some(pack_id) = line.out.pack_id else {
         lent::reopen(tx, line.out.lent_id).await?;
-        return Ok(kit_on_loan::out_again(tx, by, VERB, line).await?);
+        return Ok(kit_on_loan::out_again(tx, by, TAKE_BACK_UNDONE, line).await?);
     };
     let pack = packs::by_id(tx, pack_id)
         .await?
@@ -342,7 +342,7 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
     if line.outcome() == Some(Outcome::Unchecked) {
         close_unchecked(tx, by, pack_id).await?;
     }
-    settle(tx, by, &pack, VERB).await?;
+    settle(tx, by, &pack, TAKE_BACK_UNDONE).await?;
     Ok(())
 }
 

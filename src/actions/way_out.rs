@@ -4,6 +4,7 @@ use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle_because, settle_saying};
 use crate::club::release::{self, WayOut, WayOutRefusal};
+use crate::club::sighting;
 use crate::club::states::Life;
 use crate::club::verdict::{Finding, Gravity};
 use crate::store::findings::{self, Found};
@@ -45,8 +46,8 @@ impl Way {
         match self {
             Self::Retire => "retired",
             Self::GiveAway => "given away",
-            Self::Withdraw => "withdrawn",
-            Self::Lose => "recorded as lost",
+            Self::Withdraw => sighting::WITHDRAWN,
+            Self::Lose => sighting::LOST,
             Self::Find => "found again",
         }
     }

@@ -17,6 +17,7 @@ pub mod register;
 pub mod release;
 pub mod seen;
 pub mod settings;
+pub mod sighting;
 pub mod states;
 pub mod table_code;
 pub mod undo;

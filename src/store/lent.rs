@@ -250,6 +250,8 @@ pub struct ErrandLine {
     pub loan_id: Uuid,
     pub counted: Option<i64>,
     pub is_closed: bool,
+    /// How many of it were to mend when they came back.
+    pub aside_count: i64,
     /// Kit only.
     pub kit_id: Option<Uuid>,
     pub kit_number: Option<String>,
@@ -276,7 +278,7 @@ pub async fn errand(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<ErrandLine>> 
         conn,
         ErrandLine,
         concat!(
-            "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, le.kit_id, i.number AS kit_number, ",
+            "SELECT le.id, le.loan_id, le.counted, le.closed_ms IS NOT NULL AS is_closed, le.aside_count, le.kit_id, i.number AS kit_number, ",
             things!("COALESCE(a.outcome, '') <> 'passed_on'"),
             " AS in_all, ",
             things!("a.closed_ms IS NULL"),

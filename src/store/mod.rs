@@ -28,6 +28,7 @@ pub mod people;
 pub mod places;
 pub mod readings;
 pub mod sessions;
+pub mod sightings;
 pub mod standings;
 pub mod tablets;
 

@@ -53,8 +53,8 @@ pub async fn add(tx: &mut Tx, pack: &NewPack<'_>) -> Result<()> {
     change!(
         tx,
         "INSERT INTO pack (id, number, number_key, design_id, maker, batch, supplier, price, acquired_on, first_used_on, \
-         place_id, notes, life, state, state_words, state_next, state_ms, state_by, created_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, 'in_use', 'not_known', $13, $14, $15, $16, $15)",
+         place_id, notes, life, state, state_words, state_next, state_ms, state_by, created_ms, seen_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, 'in_use', 'not_known', $13, $14, $15, $16, $15, $15)",
         pack.id,
         &pack.number,
         pack.number_key,

@@ -1,5 +1,5 @@
 //! The packs page: filtered, sorted, a page at a time. Cost follows what is shown, not what is stored: by number, by
-//! gravity, by last reading and by a state that is stored, an index has the packs in order. By what a pack is and where,
+//! gravity, by when it was last seen and by a state that is stored, an index has the packs in order. By what a pack is and where,
 //! and for a text, a holder or a 'not known' by age, all packs in use are read.
 
 use super::packs::{PackView, pack_view};
@@ -100,7 +100,7 @@ macro_rules! in_order {
                 $all,
                 "CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name), "
             ),
-            Order::LastSeen => asked!($packs, "COALESCE(k.last_read_ms, 0), "),
+            Order::LastSeen => asked!($packs, "k.seen_ms, "),
         }
     };
 }

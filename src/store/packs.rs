@@ -48,6 +48,8 @@ pub struct PackView {
     pub last_volts: Option<String>,
     pub last_rested_minutes: Option<i64>,
     pub last_read_ms: Option<Instant>,
+    /// When somebody last had it in hand or before their eyes.
+    pub seen_ms: Instant,
     pub place_id: Option<Uuid>,
     pub place_name: Option<String>,
     pub lent_id: Option<Uuid>,
@@ -148,7 +150,7 @@ macro_rules! pack_query {
              d.groups_parallel, d.capacity_mah, d.label_discharge_c_tenths, d.label_charge_c_tenths, d.connector, \
              d.balance_connector, cc.spec AS connector_spec, cb.spec AS balance_spec, d.mass_g, d.size_mm, d.label_full_mv, d.label_lowest_mv, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
              k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
-             k.last_rested_minutes, k.last_read_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
+             k.last_rested_minutes, k.last_read_ms, k.seen_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
              le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",
             $columns,
             " FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN connector cc ON cc.code = d.connector \

@@ -14,7 +14,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, due, past};
+use crate::web::words::{Due, When, due, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -22,8 +22,7 @@ use uuid::Uuid;
 
 pub struct OutRow {
     pub out: Out,
-    pub due: When,
-    pub is_overdue: bool,
+    pub due: Due,
     pub since: When,
     pub state: Option<PackState>,
     /// Why it is in that state, and what is next.
@@ -46,7 +45,6 @@ impl OutRow {
         let day = Day::parse(&out.due_on);
         Self {
             due: day.map(|day| due(day, today)).unwrap_or_default(),
-            is_overdue: day.is_some_and(|day| day < today),
             since: past(out.opened_ms, who.now, &who.zone),
             why: who
                 .numbers()
@@ -102,7 +100,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let back = loans::back_since(&mut conn, since, 50).await?;
     drop(conn);
     let rows: Vec<OutRow> = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
-    let overdue = rows.iter().filter(|row| row.is_overdue).count();
+    let overdue = rows.iter().filter(|row| row.due.is_overdue).count();
     page::show(&LoansPage {
         shell: who.shell("Out now"),
         rows,
@@ -125,7 +123,7 @@ struct LoanPage {
     /// With a reason it may be extended all the same.
     is_overridable: bool,
     loan: Loan,
-    due: When,
+    due: Due,
     rows: Vec<OutRow>,
     closed: Vec<ClosedRow>,
     /// What was handed out all the same, and why.

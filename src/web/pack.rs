@@ -47,6 +47,8 @@ struct PackPage {
     can_release: bool,
     is_in_use: bool,
     is_lost: bool,
+    /// It lies somewhere, and nobody said where.
+    lacks_place: bool,
     is_mine: bool,
     may_borrow: bool,
     /// Logs volts and handles packs; an organiser alone does not.
@@ -166,6 +168,7 @@ async fn one_page(
         is_quartermaster,
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
+        lacks_place: pack.life() == Life::InUse && !pack.is_lent() && pack.place_id.is_none(),
         is_mine: pack.holder_id == Some(who.me.person_id),
         reads: who.me.roles().may_log_volts(),
         may_borrow: row.state.is_lendable()

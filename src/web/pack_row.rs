@@ -1,16 +1,16 @@
-//! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen.
+//! A pack as a page shows it: state in a word and a sentence, cell picture, what it is, where or with whom, last seen and read.
 
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::reading::{Rested, log_again_at};
-use crate::club::states::State;
+use crate::club::states::{Life, State};
 use crate::club::verdict::Finding;
 use crate::store::packs::PackView;
 use crate::web::picture::CellPicture;
 use crate::web::visit::SignedIn;
-use crate::web::words::{When, clock, due, past};
+use crate::web::words::{Due, When, clock, due, past};
 
 pub struct LogAgain {
     pub at: When,
@@ -28,10 +28,14 @@ pub struct PackRow {
     pub next: String,
     pub log_again: Option<LogAgain>,
     pub what: String,
+    /// Empty: it is not in the club any more.
     pub where_words: String,
-    /// Without words: it is here, or the asking person may not know.
-    pub due: When,
+    /// None: it is here, or the asking person may not know.
+    pub due: Option<Due>,
     pub seen: When,
+    pub read: When,
+    /// Its last reading is older than its last sight.
+    pub was_read_before: bool,
     pub volts: String,
     pub is_lent: bool,
     build: Build,
@@ -65,7 +69,9 @@ impl PackRow {
             what: numbers.sentence(&what_it_is(pack)),
             where_words: where_it_is(pack, who),
             due: due_of(pack, who),
-            seen: pack.last_read_ms.map_or_else(
+            seen: past(pack.seen_ms, who.now, &who.zone),
+            was_read_before: pack.last_read_ms.is_some_and(|at| at < pack.seen_ms),
+            read: pack.last_read_ms.map_or_else(
                 || When {
                     words: "never read".to_owned(),
                     ..When::default()
@@ -138,6 +144,9 @@ pub fn what_it_is(pack: &PackView) -> String {
 
 /// A member reads who has a pack only of own loans.
 fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
+    if matches!(pack.life(), Life::Lost | Life::GivenAway | Life::Withdrawn) {
+        return String::new();
+    }
     if !pack.is_lent() {
         return pack
             .place_name
@@ -157,11 +166,10 @@ fn is_with(pack: &PackView, who: &SignedIn) -> bool {
     pack.holder_id == Some(who.me.person_id)
 }
 
-fn due_of(pack: &PackView, who: &SignedIn) -> When {
+fn due_of(pack: &PackView, who: &SignedIn) -> Option<Due> {
     let may_know = is_with(pack, who) || who.me.roles().may_see_holders();
     let day = pack.due_day().filter(|_| pack.is_lent() && may_know);
     day.map(|day| due(day, who.zone.day_of(who.now)))
-        .unwrap_or_default()
 }
 
 fn picture(

@@ -75,7 +75,7 @@ struct Held {
     /// Or `4 of A-02`, for counted adapters.
     number: String,
     is_pack: bool,
-    due: When,
+    due: words::Due,
 }
 
 struct ShownLine {

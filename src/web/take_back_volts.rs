@@ -287,10 +287,11 @@ struct DonePage {
     over: Option<Uuid>,
 }
 
-/// Kit that is back: its line and `A-01 × 2`.
+/// Kit that is back: its line, `A-01 × 2`, and how much of it is to mend.
 struct KitBack {
     lent_id: Uuid,
     words: String,
+    state: String,
 }
 
 /// Things of all loans of the errand, each loan once.
@@ -373,8 +374,18 @@ fn kit_back(line: &ErrandLine) -> Option<KitBack> {
     let number = line.kit_number.as_ref().filter(|_| line.is_closed)?;
     Some(KitBack {
         lent_id: line.id,
+        state: kit_state(line.counted.unwrap_or(1), line.aside_count),
         words: line
             .counted
             .map_or_else(|| number.clone(), |count| format!("{number} × {count}")),
     })
+}
+
+fn kit_state(back: i64, aside: i64) -> String {
+    match aside {
+        0 => "Back.".to_owned(),
+        aside if aside < back => format!("Back; {aside} of them set aside to mend."),
+        1 => "Back. Set aside to mend.".to_owned(),
+        _ => "Back. All of them set aside to mend.".to_owned(),
+    }
 }

@@ -18,8 +18,25 @@ pub fn past(at: Instant, now: Instant, zone: &Zone) -> When {
     }
 }
 
-/// `today (until midnight)`, `in 2 days (Fri 27 Nov 2026)`, `2 days overdue (…)`.
-pub fn due(day: Day, today: Day) -> When {
+/// A due day: alone where a heading says what it is, or in a sentence.
+#[derive(Clone, Default)]
+pub struct Due {
+    /// `today, until midnight (…)`, `in 2 days (Fri 27 Nov 2026)`, `2 days overdue (since …)`.
+    pub day: When,
+    pub is_overdue: bool,
+}
+
+/// In a sentence: `due in 2 days (…)`, `2 days overdue (…)`.
+impl fmt::Display for Due {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.is_overdue {
+            f.write_str("due ")?;
+        }
+        self.day.fmt(f)
+    }
+}
+
+pub fn due(day: Day, today: Day) -> Due {
     let date = day_words(day);
     let words = match today.days_until(day) {
         0 => format!("today, until midnight ({date})"),
@@ -29,9 +46,12 @@ pub fn due(day: Day, today: Day) -> When {
         days if days < 0 => format!("{} days overdue (since {date})", -days),
         _ => date,
     };
-    When {
-        iso: day.to_string(),
-        words,
+    Due {
+        day: When {
+            iso: day.to_string(),
+            words,
+        },
+        is_overdue: day < today,
     }
 }
 
@@ -58,8 +78,9 @@ impl fmt::Display for When {
     }
 }
 
-// Both are made of dates, digits and our own words: there is nothing in them to escape.
+// They are made of dates, digits and our own words: there is nothing in them to escape.
 impl askama::filters::HtmlSafe for When {}
+impl askama::filters::HtmlSafe for Due {}
 
 /// Stands after 'at' or 'since': `21:40` today, `00:10 tomorrow (Thu 26 Nov 2026)`, else `21:40 on Fri 27 Nov 2026`.
 pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
@@ -107,7 +128,12 @@ mod tests {
         let told = due(day, day.plus_days(-2)).to_string();
         assert_eq!(
             told,
-            r#"<time datetime="2026-11-27">in 2 days (Fri 27 Nov 2026)</time>"#
+            r#"due <time datetime="2026-11-27">in 2 days (Fri 27 Nov 2026)</time>"#
+        );
+        let late = due(day, day.plus_days(2)).to_string();
+        assert_eq!(
+            late,
+            r#"<time datetime="2026-11-27">2 days overdue (since Fri 27 Nov 2026)</time>"#
         );
         let never = When {
             words: "never read".to_owned(),

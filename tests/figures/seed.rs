@@ -59,10 +59,10 @@ async fn add_packs(club: &TestClub, first: u32, last: u32) {
     );
     let packs = format!(
         "INSERT INTO pack (id, number, number_key, design_id, maker, batch, supplier, price, place_id, notes, life, state, \
-         state_words, state_next, state_ms, last_volts, last_rested_minutes, last_read_ms, created_ms) {numbers} \
+         state_words, state_next, state_ms, last_volts, last_rested_minutes, last_read_ms, seen_ms, created_ms) {numbers} \
          SELECT {}, {number}, n.i, k.design_id, k.maker, 'B' || CAST(n.i / 20 AS TEXT), '', '', \
          (SELECT id FROM place WHERE name = 'Van'), '', 'in_use', 'fit', 'No known fault on record.', '', k.state_ms, \
-         'c:3820,3810,3820', 60, k.created_ms - CAST(86400000 AS BIGINT) * (n.i % 80), k.created_ms FROM n CROSS JOIN pack k WHERE k.number = 'P-001'",
+         'c:3820,3810,3820', 60, k.created_ms - CAST(86400000 AS BIGINT) * (n.i % 80), k.created_ms - CAST(86400000 AS BIGINT) * (n.i % 80), k.created_ms FROM n CROSS JOIN pack k WHERE k.number = 'P-001'",
         id_from(club, "1000000000 + n.i")
     );
     run(club, &packs).await;

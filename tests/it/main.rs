@@ -27,6 +27,7 @@ mod kept_form;
 mod kills;
 mod kit;
 mod label_volts;
+mod last_seen;
 mod lending_model;
 mod let_in;
 mod links;

@@ -101,6 +101,9 @@ async fn shows_the_pack(ground: &Ground) {
     let page = browser.get("/packs/P-001").await;
     assert_eq!(page.status, 200, "{}", page.text);
     assert!(page.text.contains("Mill 3S 2200"), "{}", page.text);
+    let seen = ground.find("SELECT CAST(seen_ms AS TEXT) FROM pack").await;
+    let sample = NIGHT.plus_minutes(-20).ms().to_string();
+    assert_eq!(seen, [sample], "its sample found it seen when the log says");
     for path in [
         "/packs",
         "/kit",

@@ -131,7 +131,7 @@ on_both! {
             ("state", "P-006 P-003 P-005 P-001 P-002 P-004"),
             ("what", "P-001 P-002 P-003 P-004 P-005 P-006"),
             ("where", "P-002 P-003 P-006 P-004 P-005 P-001"),
-            ("seen", "P-003 P-005 P-001 P-002 P-004 P-006"),
+            ("seen", "P-003 P-005 P-002 P-004 P-001 P-006"),
             ("nonsense", "P-001 P-002 P-003 P-004 P-005 P-006"),
         ] {
             assert_eq!(shown(&quinn, &format!("order={order}")).await.join(" "), numbers, "{order}");

@@ -24,6 +24,6 @@ INSERT INTO lent (id, loan_id, kit_id, counted, opened_ms) VALUES (id(13), id(11
 INSERT INTO reading (id, pack_id, taken_ms, by_id, volts, rested_minutes, lent_id) VALUES (id(14), id(8), {now}, id(1), '3820 3810 3820', 60, id(12));
 INSERT INTO finding (id, pack_id, rule, gravity, words, next_words, found_ms, found_by, closed_ms, closed_by, closed_words)
 VALUES (id(15), id(8), 'wrap_torn', 'to_mend', 'Its outer wrap is torn.', 'Mend it.', {now}, id(1), {now}, id(1), 'taped');
-INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) VALUES (1, {now}, id(1), 'registered', 'pack', id(8), 'null', 'null', 'a hash');
+INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) VALUES (1, {now} - 7200000, id(1), 'registered', 'pack', id(8), 'null', 'null', 'a hash');
 UPDATE turn SET log_seq = 1, log_hash = 'a hash';
 INSERT INTO form_key (key, person_id, body_hash, answer, at_ms) VALUES ('a key', id(1), 'a hash', '/packs/P-001', {now});

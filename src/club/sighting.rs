@@ -1,0 +1,28 @@
+//! When a pack was last seen: at each change by which somebody had it in hand or before their eyes. A few are made on the
+//! record alone; they are named here, by what the log says of them.
+
+pub const LOAN_EXTENDED: &str = "loan extended";
+pub const DETAILS_CHANGED: &str = "changed its details";
+pub const LOST: &str = "recorded as lost";
+/// Entered by mistake.
+pub const WITHDRAWN: &str = "withdrawn";
+pub const READING_CORRECTED: &str = "corrected a reading";
+pub const TAKE_BACK_UNDONE: &str = "take-back undone";
+pub const SISTER_CAUTIONED: &str = "cautioned for a batch sister";
+pub const WEIGHED_ANEW: &str = "weighed by the club's new limits";
+
+const ON_RECORD_ALONE: [&str; 8] = [
+    LOAN_EXTENDED,
+    DETAILS_CHANGED,
+    LOST,
+    WITHDRAWN,
+    READING_CORRECTED,
+    TAKE_BACK_UNDONE,
+    SISTER_CAUTIONED,
+    WEIGHED_ANEW,
+];
+
+/// Somebody saw the pack when this was done.
+pub fn is_sighting(verb: &str) -> bool {
+    !ON_RECORD_ALONE.contains(&verb)
+}
