@@ -45,6 +45,19 @@ test('axe finds a picture without words and a button too small to hit', async ()
   await visit.close();
 });
 
+test('a link that stands alone is measured, one inside a sentence only when it is named', async () => {
+  const visit = await openVisit(browser, 390);
+  const links = (words) => SOUND.replace('<button>Hand out</button>', `<p>${words}</p>`);
+  await visit.page.setContent(links('<a href="/a">Designs</a> · <a href="/b">Register packs</a>'));
+  await assert.rejects(() => visit.bigTargets(), /Designs[^]*Register packs/);
+  await visit.page.setContent(links('The limits are <a href="/a">here</a>.'));
+  await visit.bigTargets();
+  await assert.rejects(() => visit.bigTargets('main a'), /too small to tap/);
+  await visit.page.setContent(links('<a class="tap" href="/a">Open the night</a> and each loan is due when it ends.'));
+  await assert.rejects(() => visit.bigTargets(), /Open the night/);
+  await visit.close();
+});
+
 test('axe finds nothing on a sound page under a strict policy, light and dark', async () => {
   for (const colorScheme of ['light', 'dark']) {
     const visit = await openVisit(browser, 320, { base, colorScheme });

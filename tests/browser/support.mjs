@@ -291,16 +291,28 @@ export async function noSidewaysScroll(page) {
   assert.ok(needed <= shown, `${page.url()} is ${needed} px wide in a window of ${shown} px`);
 }
 
-/** What is tapped in the hall is at least 44 x 44 CSS px. Links inside a sentence are not. */
-export async function bigTargets(page, selector = 'button, input:not([type=hidden]), select, textarea, summary') {
-  const small = await page.locator(selector).evaluateAll((elements) =>
-    elements
+/**
+ * What is tapped in the hall is at least 44 x 44 CSS px: all that `selector` names; without one every field, button and link,
+ * but for links inside a sentence that are not marked as an action.
+ */
+export async function bigTargets(page, selector) {
+  const all = page.locator(selector ?? 'button, input:not([type=hidden]), select, textarea, summary, main a[href]');
+  const small = await all.evaluateAll((elements, isNamed) => {
+    const isInSentence = (link) => {
+      const block = link.closest('p, li, td, th, dd, h2, main');
+      const around = [...block.querySelectorAll('a')].reduce((text, other) => text.replace(other.textContent, ''), block.textContent);
+      return /[\p{L}\p{N}]/u.test(around);
+    };
+    return elements
+      .filter((element) => !element.closest('[aria-hidden=true]'))
+      .filter((element) => isNamed || !element.matches('a:not(.tap)') || !isInSentence(element))
       .map((element) => {
         const label = element.matches('[type=checkbox], [type=radio]') ? element.closest('label') ?? element.labels?.[0] : null;
         const box = (label ?? element).getBoundingClientRect();
         return { name: `${element.tagName} ${element.getAttribute('name') ?? element.textContent.trim()}`, width: box.width, height: box.height };
       })
-      .filter((box) => box.width > 0 && (box.width < 44 || box.height < 44)));
+      .filter((box) => box.width > 0 && (box.width < 44 || box.height < 44));
+  }, selector !== undefined);
   assert.deepEqual(small, [], `too small to tap on ${page.url()}`);
 }
 
