@@ -4,12 +4,14 @@ use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Standing, settle};
 use crate::actions::{By, log};
+use crate::club::places::PlaceKind;
 use crate::club::register::{self, DesignSheet};
 use crate::club::sighting::DETAILS_CHANGED;
+use crate::club::states::State;
 use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::designs::{self, Design};
-use crate::store::packs::{self, Details, NewPack};
+use crate::store::packs::{self, Details, NewPack, PackView};
 use crate::store::{Db, StoreError, Tx, connectors, places};
 use uuid::Uuid;
 
@@ -26,6 +28,8 @@ pub enum RegisterRefusal {
     NoPack,
     #[error("Choose a place of the club.")]
     NoPlace,
+    #[error("It is in quarantine and stays in a quarantine place.")]
+    StaysInQuarantine,
     #[error("Register 1 to {MOST_ALIKE} packs at once.")]
     Count,
     #[error("There is no such connector any more. Choose another one.")]
@@ -46,7 +50,7 @@ impl RegisterRefusal {
     /// The field of the form for packs it belongs to.
     pub const fn field(&self) -> &'static str {
         match self {
-            Self::NoPlace => "place",
+            Self::NoPlace | Self::StaysInQuarantine => "place",
             Self::NoDesign => "design",
             Self::Count => "count",
             _ => "maker",
@@ -221,6 +225,10 @@ pub async fn change_details(
     if !places::may_be_named(&mut tx, details.place_id).await? {
         return Err(RegisterRefusal::NoPlace);
     }
+    let is_moved = details.place_id != pack.place_id;
+    if is_moved && !may_lie_there(&mut tx, &pack, details.place_id).await? {
+        return Err(RegisterRefusal::StaysInQuarantine);
+    }
     packs::save_details(&mut tx, pack_id, details).await?;
     // Where it lies is told with how it stands.
     let before = Details {
@@ -238,13 +246,25 @@ pub async fn change_details(
         )
         .await?;
     }
-    settle(&mut tx, by, &pack, DETAILS_CHANGED).await?;
-    let newly_there = details
-        .place_id
-        .filter(|_| details.place_id != pack.place_id);
+    let after = settle(&mut tx, by, &pack, DETAILS_CHANGED).await?;
+    let newly_there = after.place_id.filter(|_| after.place_id != pack.place_id);
     let over = over_limit(&mut tx, newly_there).await?;
     let answer = telling_of(&format!("/packs/{}", pack.number), over);
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
     Ok(answer)
+}
+
+/// A pack in quarantine goes from place to place only where quarantine is. One that is out lies nowhere, and is put there
+/// when it comes back.
+async fn may_lie_there(
+    tx: &mut Tx,
+    pack: &PackView,
+    place_id: Option<Uuid>,
+) -> Result<bool, StoreError> {
+    if pack.state != State::Quarantine.code() || pack.is_lent() {
+        return Ok(true);
+    }
+    let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;
+    Ok(quarantine.iter().any(|place| Some(place.id) == place_id))
 }

@@ -41,7 +41,7 @@ impl Unit {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum AmountProblem {
-    #[error("Type a number here.")]
+    #[error("Type a number.")]
     Empty,
     #[error("This is not a number with its unit, like 2.2 A or 450 mAh.")]
     NotANumber,
@@ -71,6 +71,13 @@ pub fn tenths(text: &str) -> Result<i64, AmountProblem> {
         return Err(AmountProblem::OtherUnit);
     }
     scaled(number, 1)
+}
+
+/// Cells in series: "3", "3S" or "3 s" → 3. None for anything else.
+pub fn cells(text: &str) -> Option<i64> {
+    let number = text.trim().trim_end_matches(['s', 'S']).trim_end();
+    let is_plain = number.bytes().all(|digit| digit.is_ascii_digit());
+    number.parse().ok().filter(|_| is_plain)
 }
 
 /// The number as typed and the unit's sign in lower case.
@@ -284,6 +291,18 @@ mod tests {
         assert_eq!(
             amount_milli("1000000 A", Unit::Amps),
             Err(AmountProblem::TooLarge)
+        );
+    }
+
+    #[test]
+    fn cells_in_series_are_read_as_people_say_them() {
+        assert_eq!(
+            ["3", " 3S ", "12 s"].map(cells),
+            [Some(3), Some(3), Some(12)]
+        );
+        assert_eq!(
+            ["", "S", "3P", "+3", "-3", "3.5", "three"].map(cells),
+            [None; 7]
         );
     }
 

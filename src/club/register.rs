@@ -110,6 +110,17 @@ fn label_problems(sheet: &DesignSheet) -> Vec<(&'static str, &'static str)> {
     found
 }
 
+/// What is too long among what is said of a pack, by field. `sayings`: field and text; the notes may be longer.
+pub fn too_long(sayings: &[(&'static str, &str)]) -> Vec<(&'static str, String)> {
+    let longest = |field: &str| if field == "notes" { 2_000 } else { 500 };
+    let told = sayings.iter().filter_map(|(field, text)| {
+        let longest = longest(field);
+        let words = format!("Keep it under {longest} letters.");
+        (text.chars().count() > longest).then_some((*field, words))
+    });
+    told.collect()
+}
+
 /// Whether a design in use may become this one without being a new design.
 pub fn keeps_its_nature(old: &DesignSheet, new: &DesignSheet) -> bool {
     let nature = |sheet: &DesignSheet| {
@@ -184,6 +195,15 @@ mod tests {
                 ..sheet()
             }
         ));
+    }
+
+    #[test]
+    fn what_is_said_of_a_pack_is_refused_when_it_is_too_long_and_notes_may_be_longer() {
+        let (fits, long) = ("ü".repeat(500), "ü".repeat(501));
+        assert_eq!(too_long(&[("maker", &fits), ("notes", &long)]), vec![]);
+        let words = "Keep it under 500 letters.".to_owned();
+        assert_eq!(too_long(&[("maker", &long)]), vec![("maker", words)]);
+        assert_eq!(too_long(&[("notes", &"n".repeat(2_001))])[0].0, "notes");
     }
 
     #[test]

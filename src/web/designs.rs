@@ -5,7 +5,7 @@ use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use crate::bench::connector::{self, Family, Purpose};
-use crate::bench::typed::{Unit, Words, amount_milli, tenths};
+use crate::bench::typed::{self, Unit, Words, amount_milli, tenths};
 use crate::club::register::DesignSheet;
 use crate::store::connectors;
 use crate::store::designs::{self, Design};
@@ -27,6 +27,8 @@ struct DesignsPage {
     shell: Shell,
     designs: Vec<(Design, String)>,
     is_quartermaster: bool,
+    /// Looks at each; others look for its packs.
+    oversees: bool,
 }
 
 /// GET /designs
@@ -37,22 +39,23 @@ pub async fn list_designs(State(app): State<App>, who: SignedIn) -> Page {
     drop(conn);
     let designs = found
         .into_iter()
-        .map(|design| (design.clone(), design_words(&design, &own)))
+        .map(|design| (design.clone(), design_words(&design, &own, who.numbers())))
         .collect();
     page::show(&DesignsPage {
         shell: who.shell("Designs"),
         designs,
         is_quartermaster: who.me.is_quartermaster,
+        oversees: who.oversees(),
     })
 }
 
-pub(super) fn design_words(design: &Design, families: &[Family]) -> String {
+pub(super) fn design_words(design: &Design, families: &[Family], numbers: Words) -> String {
     let build = design.build();
     format!(
         "{}, {}, {}",
         build.words(),
         connector::called(&design.connector, families),
-        build.energy_words()
+        numbers.sentence(&build.energy_words())
     )
 }
 
@@ -125,7 +128,7 @@ impl DesignForm {
         );
         let cells = problems.keep(
             "cells",
-            whole(&self.cells, "Give the cells in series, 1 to 14."),
+            typed::cells(&self.cells).ok_or("Give the cells in series, 1 to 14."),
         );
         let parallel = problems.keep(
             "parallel",
@@ -202,6 +205,7 @@ fn optional<E>(text: &str, read: impl Fn(&str) -> Result<i64, E>) -> Result<Opti
 #[template(path = "design.html")]
 struct DesignPage {
     shell: Shell,
+    numbers: Words,
     id: Option<Uuid>,
     is_used: bool,
     form: DesignForm,
@@ -212,11 +216,11 @@ struct DesignPage {
 }
 
 fn design_page(
+    who: &SignedIn,
     shell: Shell,
     families: &[Family],
     which: (Option<Uuid>, bool),
-    form: DesignForm,
-    problems: Problems,
+    (form, problems): (DesignForm, Problems),
 ) -> DesignPage {
     let mut balances: Choices = vec![(
         "none".to_owned(),
@@ -225,10 +229,11 @@ fn design_page(
     balances.extend(connector_choices(families, Purpose::Balance));
     DesignPage {
         shell,
+        numbers: who.numbers(),
         id: which.0,
         is_used: which.1,
         form,
-        problems,
+        problems: problems.worded(who.numbers()),
         chemistries: chemistry_choices(),
         connectors: connector_choices(families, Purpose::Discharge),
         balances,
@@ -239,11 +244,11 @@ fn design_page(
 pub async fn new_design(State(app): State<App>, who: SignedIn) -> Page {
     let families = connectors::all(&mut app.db.read().await?).await?;
     page::show(&design_page(
+        &who,
         who.shell("New design"),
         &families,
         (None, false),
-        DesignForm::default(),
-        Problems::default(),
+        (DesignForm::default(), Problems::default()),
     ))
 }
 
@@ -255,13 +260,60 @@ pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<U
         .ok_or(PageError::NotFound)?;
     let families = connectors::all(&mut conn).await?;
     drop(conn);
+    let shell = who.shell(found.design.name.clone());
+    if !who.me.is_quartermaster {
+        return page::show(&DesignSeenPage {
+            shell,
+            what: design_words(&found.design, &families, who.numbers()),
+            facts: facts(&found.design, &families, who.numbers()),
+            packs: found.packs,
+        });
+    }
     page::show(&design_page(
-        who.shell(found.design.name.clone()),
+        &who,
+        shell,
         &families,
         (Some(id), found.packs > 0),
-        DesignForm::from(&found.design, who.numbers()),
-        Problems::default(),
+        (
+            DesignForm::from(&found.design, who.numbers()),
+            Problems::default(),
+        ),
     ))
+}
+
+/// A design for those who only look.
+#[derive(Template)]
+#[template(path = "design_seen.html")]
+struct DesignSeenPage {
+    shell: Shell,
+    what: String,
+    facts: Vec<(&'static str, String)>,
+    packs: i64,
+}
+
+/// What the one line leaves out; nothing of what is not on record.
+fn facts(design: &Design, families: &[Family], numbers: Words) -> Vec<(&'static str, String)> {
+    let form = DesignForm::from(design, numbers);
+    let balance = design.balance_connector.as_deref();
+    let balance = balance.map_or("none", |code| connector::called(code, families));
+    let with_unit = |value: String, unit: &str| {
+        if value.is_empty() {
+            value
+        } else {
+            format!("{value} {unit}")
+        }
+    };
+    let all = [
+        ("Label discharge rate", form.discharge_c),
+        ("Label charge rate", form.charge_c),
+        ("Label full volts per cell", form.full_v),
+        ("Label lowest volts per cell", form.lowest_v),
+        ("Balance connector", balance.to_owned()),
+        ("Mass", with_unit(form.mass, "g")),
+        ("Size", with_unit(form.size, "mm")),
+    ];
+    let on_record = all.into_iter().filter(|(_, value)| !value.is_empty());
+    on_record.collect()
 }
 
 /// POST /designs
@@ -319,10 +371,10 @@ async fn refused_design(
     let families = connectors::all(&mut app.db.read().await?).await?;
     let shell = who.shell_refused(which.1);
     page::refused(&design_page(
+        who,
         shell,
         &families,
         (which.0, false),
-        form,
-        problems,
+        (form, problems),
     ))
 }

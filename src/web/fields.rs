@@ -2,6 +2,7 @@
 //! right, each with the field it belongs to, shown on top of a refused form and beside the field.
 
 use crate::bench::FieldProblem;
+use crate::bench::typed::Words;
 use crate::web::page::PageError;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Request};
@@ -146,6 +147,14 @@ impl Problems {
         outcome
             .map_err(|refusal| self.add(field, refusal.to_string()))
             .ok()
+    }
+
+    /// With numbers as this club writes them. Not for problems that repeat what was typed.
+    pub fn worded(mut self, numbers: Words) -> Self {
+        for (_, words) in &mut self.0 {
+            *words = numbers.sentence(words);
+        }
+        self
     }
 
     pub fn is_empty(&self) -> bool {

@@ -3,10 +3,12 @@
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::connector::{Family, Purpose};
+use crate::bench::typed::{self, Unit};
 use crate::club::states::State as PackState;
 use crate::store::choices;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::web::asked::Query;
+use crate::web::fields::Problems;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
@@ -21,12 +23,15 @@ struct PacksPage {
     shell: Shell,
     rows: Vec<PackRow>,
     asked: Wanted,
+    /// What of it can't be read; then no pack is shown, since none is known to suit.
+    problems: Problems,
     states: Vec<(String, String)>,
     connectors: Vec<(String, String)>,
     places: Vec<(String, String)>,
     /// Empty for those who may not see who has what.
     holders: Vec<(String, String)>,
     is_quartermaster: bool,
+    oversees: bool,
     is_filtered: bool,
     older: Option<String>,
     newer: Option<String>,
@@ -94,41 +99,81 @@ impl Wanted {
         fields.iter().any(|field| !field.is_empty())
     }
 
-    pub(super) fn asked(&self, who: &SignedIn) -> Asked {
+    /// What the database is asked, and what of the address it can't be asked.
+    fn read(&self, who: &SignedIn) -> (Asked, Problems) {
+        let mut problems = Problems::default();
         let text = |field: &String| (!field.trim().is_empty()).then(|| field.trim().to_owned());
-        let number = |field: &String| field.trim().parse().ok();
-        Asked {
-            state: text(&self.state).filter(|code| PackState::from_code(code).is_some()),
-            cells: number(&self.cells),
-            capacity_mah_min: number(&self.mah_from),
-            capacity_mah_max: number(&self.mah_to),
+        let state = text(&self.state).map(|code| {
+            let is_known = PackState::from_code(&code).is_some();
+            is_known.then_some(code).ok_or(NOT_LISTED)
+        });
+        let state = problems.keep("state", state.transpose()).flatten();
+        let cells = text(&self.cells).map(|typed| typed::cells(&typed).ok_or(CELLS));
+        let cells = problems.keep("cells", cells.transpose()).flatten();
+        let mut capacity = |name: &str, field: &String| {
+            let mah = |typed: String| typed::amount_milli(&typed, Unit::MilliampHours);
+            problems
+                .keep(name, text(field).map(mah).transpose())
+                .flatten()
+        };
+        let (capacity_mah_min, capacity_mah_max) = (
+            capacity("mah_from", &self.mah_from),
+            capacity("mah_to", &self.mah_to),
+        );
+        let mut listed = |name: &str, field: &String| {
+            let id = text(field).map(|id| id.parse::<Uuid>().map_err(|_| NOT_LISTED));
+            problems.keep(name, id.transpose()).flatten()
+        };
+        let (place_id, holder_id) = (listed("place", &self.place), listed("holder", &self.holder));
+        let asked = Asked {
+            state,
+            cells,
+            capacity_mah_min,
+            capacity_mah_max,
             connector: text(&self.connector),
-            place_id: self.place.parse().ok(),
+            place_id,
             // Members filter by holder only to find their own.
-            holder_id: self
-                .holder
-                .parse()
-                .ok()
+            holder_id: holder_id
                 .filter(|id| who.me.roles().may_see_holders() || *id == who.me.person_id),
             text: text(&self.text),
             order: Order::from_code(&self.order),
-            page: number(&self.page).unwrap_or(0),
+            page: self.page.parse().unwrap_or(0),
             old_before: who.now.plus_days(-who.club.limits().reading_days),
-        }
+        };
+        (asked, problems)
+    }
+
+    /// Pages of the list are told apart by what is asked for.
+    fn title(&self) -> String {
+        PackState::from_code(&self.state).map_or_else(
+            || "Packs".to_owned(),
+            |state| format!("Packs: {}", state.label().to_lowercase()),
+        )
     }
 }
 
+const CELLS: &str = "Write the cells as 3 or 3S.";
+const NOT_LISTED: &str = "Choose one of the list.";
+
 /// GET /packs
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
-    let asked = wanted.asked(&who);
+    let (asked, problems) = wanted.read(&who);
     let mut conn = app.db.read().await?;
-    let mut found = pack_list::find(&mut conn, &asked).await?;
+    let mut found = if problems.is_empty() {
+        pack_list::find(&mut conn, &asked).await?
+    } else {
+        Vec::new()
+    };
     let choices = choices::of_packs_page(&mut conn, who.me.roles().may_see_holders()).await?;
     drop(conn);
     let has_more = found.len() > usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
     found.truncate(usize::try_from(PER_PAGE).unwrap_or(usize::MAX));
     page::show(&PacksPage {
-        shell: who.shell("Packs"),
+        shell: if problems.is_empty() {
+            who.shell(wanted.title())
+        } else {
+            who.shell_refused(wanted.title())
+        },
         rows: found.iter().map(|pack| PackRow::of(pack, &who)).collect(),
         states: PackState::ALL
             .into_iter()
@@ -138,7 +183,9 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         places: by_text(choices.places),
         holders: by_text(choices.holders),
         is_quartermaster: who.me.is_quartermaster,
+        oversees: who.oversees(),
         is_filtered: wanted.is_filtered(),
+        problems: problems.worded(who.numbers()),
         newer: (asked.page > 0).then(|| wanted.address(asked.page - 1)),
         older: has_more.then(|| wanted.address(asked.page + 1)),
         asked: wanted,

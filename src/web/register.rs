@@ -2,7 +2,9 @@
 
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
+use crate::bench::typed::Words;
 use crate::club::calendar::Day;
+use crate::club::register::too_long;
 use crate::store::choices;
 use crate::store::designs::{self};
 use crate::store::packs::{self, Details, PackView};
@@ -35,7 +37,7 @@ struct PacksForm {
 
 impl PacksForm {
     fn of(fields: &Fields) -> Self {
-        let text = |name: &str| fields.text(name).chars().take(500).collect::<String>();
+        let text = |name: &str| fields.text(name);
         Self {
             design: text("design"),
             count: text("count"),
@@ -78,14 +80,34 @@ impl PacksForm {
             };
             problems.keep(field, day).map(|day| day.to_string())
         };
+        let (acquired_on, first_used_on) = (
+            day("acquired", &self.acquired),
+            day("first_used", &self.first_used),
+        );
+        let place_id = match self.place.as_str() {
+            "" => None,
+            chosen => {
+                let id = chosen.parse().map_err(|_| RegisterRefusal::NoPlace);
+                problems.keep("place", id)
+            }
+        };
+        for (field, words) in too_long(&[
+            ("maker", &self.maker),
+            ("batch", &self.batch),
+            ("supplier", &self.supplier),
+            ("price", &self.price),
+            ("notes", &self.notes),
+        ]) {
+            problems.add(field, words);
+        }
         Details {
-            acquired_on: day("acquired", &self.acquired),
-            first_used_on: day("first_used", &self.first_used),
+            acquired_on,
+            first_used_on,
             maker: self.maker.clone(),
             batch: self.batch.clone(),
             supplier: self.supplier.clone(),
             price: self.price.clone(),
-            place_id: self.place.parse().ok(),
+            place_id,
             notes: self.notes.clone(),
         }
     }
@@ -104,7 +126,7 @@ struct RegisterPage {
 
 async fn register_page(
     app: &App,
-    shell: Shell,
+    (shell, numbers): (Shell, Words),
     number: Option<String>,
     form: PacksForm,
     problems: Problems,
@@ -129,7 +151,7 @@ async fn register_page(
                     format!(
                         "{}: {}",
                         design.name,
-                        design_words(design, &choices.families)
+                        design_words(design, &choices.families, numbers)
                     ),
                 )
             })
@@ -161,7 +183,7 @@ pub async fn new_packs(
     page::show(
         &register_page(
             &app,
-            who.shell("Register packs"),
+            (who.shell("Register packs"), who.numbers()),
             None,
             form,
             Problems::default(),
@@ -197,7 +219,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
     page::refused(
         &register_page(
             &app,
-            who.shell_refused("Register packs"),
+            (who.shell_refused("Register packs"), who.numbers()),
             None,
             form,
             problems,
@@ -251,7 +273,10 @@ pub async fn ask_details(
     page::show(
         &register_page(
             &app,
-            who.shell(format!("Details of {}", pack.number)),
+            (
+                who.shell(format!("Details of {}", pack.number)),
+                who.numbers(),
+            ),
             Some(pack.number),
             form,
             Problems::default(),
@@ -279,6 +304,9 @@ pub async fn change_details(
             Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
         }
     }
-    let shell = who.shell_refused(format!("Details of {}", pack.number));
+    let shell = (
+        who.shell_refused(format!("Details of {}", pack.number)),
+        who.numbers(),
+    );
     page::refused(&register_page(&app, shell, Some(pack.number), form, problems).await?)
 }

@@ -90,6 +90,12 @@ impl SignedIn {
     pub fn has(&self, role: Role) -> bool {
         self.me.roles().has(role)
     }
+
+    /// Sees everything of the pool, whether or not they may change it.
+    pub fn oversees(&self) -> bool {
+        let roles = [Role::Quartermaster, Role::Organiser];
+        self.me.roles().has_any(&roles)
+    }
 }
 
 impl<S: Sync> FromRequestParts<S> for SignedIn {

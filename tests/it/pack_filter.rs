@@ -154,4 +154,47 @@ on_both! {
         assert_eq!(shown(&ben, &format!("holder={ada_id}")).await.len(), 6, "not Ben's to ask");
         assert_eq!(shown(&ada, &format!("holder={ada_id}")).await, ["P-001"]);
     }
+
+    async fn what_suits_is_read_as_people_write_it(club: TestClub) {
+        let (quinn, ..) = pool(&club).await;
+        for (query, numbers) in [
+            ("cells=3S", "P-001 P-002 P-003 P-004 P-005"),
+            ("cells=4+s", "P-006"),
+            ("mah_from=2.2+Ah", "P-004 P-005"),
+            ("mah_from=2200+mAh", "P-004 P-005"),
+            ("mah_to=0,45+Ah", "P-001 P-002 P-003"),
+        ] {
+            assert_eq!(shown(&quinn, query).await.join(" "), numbers, "{query}");
+        }
+    }
+
+    async fn what_cannot_be_read_is_told_at_its_field_and_no_pack_is_said_to_suit(club: TestClub) {
+        let (quinn, ..) = pool(&club).await;
+        for (field, typed, words) in [
+            ("cells", "3P", "Write the cells as 3 or 3S."),
+            ("mah_from", "2.2 V", "That unit does not belong in this field."),
+            ("mah_to", "1,500", "Leave out marks between thousands: write 1500, not 1,500."),
+            ("state", "splendid", "Choose one of the list."),
+            ("place", "van", "Choose one of the list."),
+            ("holder", "somebody", "Choose one of the list."),
+        ] {
+            let query = urlencoded(&[(field, typed), ("text", "p")]);
+            let page = quinn.get(&format!("/packs?{query}")).await;
+            assert!(page.texts("table.rows tbody th").is_empty(), "{field}");
+            assert!(page.one("p.empty").contains("can't be read"), "{field}");
+            assert_eq!(page.one(&format!("#w-{field}")), words);
+            assert_eq!(page.problems(), [words]);
+            assert!(page.one("title").starts_with("Error: Packs"), "{field}");
+            if field == "cells" {
+                assert!(page.form("main form").1.contains(&(field.to_owned(), typed.to_owned())), "what was typed is kept");
+            }
+        }
+    }
+
+    async fn the_title_tells_which_state_is_shown(club: TestClub) {
+        let (quinn, ..) = pool(&club).await;
+        let title = async |query: &str| quinn.get(&format!("/packs{query}")).await.one("title");
+        assert!(title("").await.starts_with("Packs –"), "{}", title("").await);
+        assert!(title("?state=set_aside").await.starts_with("Packs: set aside –"), "{}", title("?state=set_aside").await);
+    }
 }
