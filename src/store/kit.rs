@@ -163,19 +163,35 @@ pub async fn list(conn: &mut Conn, part: Part) -> Result<Vec<Listed>> {
     )
 }
 
-pub async fn listed_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
+/// A thing as one person sees it: with what of it is in their own hands.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct SeenBy {
+    #[sqlx(flatten)]
+    pub listed: Listed,
+    pub own_count: i64,
+    /// The line, and the day, that is due first.
+    pub own_lent_id: Option<Uuid>,
+    pub own_due_on: Option<String>,
+}
+
+pub async fn seen_by(conn: &mut Conn, id: Uuid, person_id: Uuid) -> Result<Option<SeenBy>> {
     row!(
         conn,
-        Listed,
+        SeenBy,
         "SELECT k.id, k.number, k.number_key, k.kind, k.name, k.maker, k.spec, k.owned_count, k.place_id, k.notes, k.life, \
          k.aside_count, k.unchecked_count, k.set_aside_words, k.set_aside_ms, k.set_aside_by, k.created_ms, pl.name AS place_name, \
          COALESCE(o.out_count, 0) AS out_count, o.holder_name, \
-         (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families \
-         FROM kit k LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
+         (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families, \
+         (SELECT CAST(COALESCE(SUM(COALESCE(ml.counted, 1)), 0) AS BIGINT) FROM lent ml JOIN loan mo ON mo.id = ml.loan_id \
+         WHERE ml.kit_id = k.id AND ml.closed_ms IS NULL AND mo.borrower_id = $2) AS own_count, \
+         own.lent_id AS own_lent_id, own.due_on AS own_due_on \
+         FROM kit k LEFT JOIN (SELECT ml.id AS lent_id, ml.kit_id, mo.due_on FROM lent ml JOIN loan mo ON mo.id = ml.loan_id \
+         WHERE ml.kit_id = $1 AND ml.closed_ms IS NULL AND mo.borrower_id = $2 ORDER BY mo.due_on, ml.id LIMIT 1) own ON own.kit_id = k.id LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
          (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \
          MIN(h.name) AS holder_name FROM lent l JOIN loan ln ON ln.id = l.loan_id JOIN person h ON h.id = ln.borrower_id \
          WHERE l.closed_ms IS NULL AND l.kit_id = $1 GROUP BY l.kit_id) o ON o.kit_id = k.id WHERE k.id = $1",
-        id
+        id,
+        person_id
     )
 }
 

@@ -25,6 +25,8 @@ struct ListPage {
     shell: Shell,
     done: &'static str,
     may_change: bool,
+    /// Looks at each of the club's own.
+    oversees: bool,
     rows: Vec<Row>,
 }
 
@@ -77,6 +79,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(told): Query<Told
             _ => "",
         },
         may_change: who.has(Role::Quartermaster),
+        oversees: who.oversees(),
         rows: families
             .into_iter()
             .enumerate()
@@ -112,8 +115,24 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
     }
 }
 
+/// A family for those who only look.
+#[derive(Template)]
+#[template(path = "connectors/seen.html")]
+struct SeenPage {
+    shell: Shell,
+    row: Row,
+}
+
 /// GET /connectors/{code}: one of the club's own.
 pub async fn show(State(app): State<App>, who: SignedIn, Path(code): Path<String>) -> Page {
+    if !who.has(Role::Quartermaster) {
+        let found = connectors::own_by_code(&mut app.db.read().await?, &code).await?;
+        let row = row(found.ok_or(PageError::NotFound)?, words_of(&who));
+        return page::show(&SeenPage {
+            shell: who.shell(format!("Connector {}", row.name)),
+            row,
+        });
+    }
     page::show(&one_page(&app, &who, &code, None).await?)
 }
 

@@ -3,6 +3,7 @@
 
 use crate::app::App;
 use crate::bench::kit::KitKind;
+use crate::club::calendar::Day;
 use crate::club::kit::may_become;
 use crate::club::people::Role;
 use crate::club::states::Life;
@@ -14,7 +15,7 @@ use crate::web::history::{self, Before, Event};
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words;
+use crate::web::words::{self, When};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -46,11 +47,37 @@ pub(super) struct OnePage {
     pub(super) may_change: bool,
     pub(super) row: Row,
     pub(super) set_aside: String,
+    pub(super) mine: Option<Mine>,
     pub(super) has_way_out: bool,
     pub(super) events: Vec<Event>,
     pub(super) older: Option<i64>,
     pub(super) typed: Fields,
     pub(super) problems: Problems,
+}
+
+/// What of a thing is in the hands of whoever looks.
+pub(super) struct Mine {
+    /// Of what is counted: `2 of them`.
+    what: String,
+    due: When,
+    /// Brings back what is due first.
+    bring_back: String,
+}
+
+fn mine(seen: &store::SeenBy, who: &SignedIn) -> Option<Mine> {
+    let lent_id = seen.own_lent_id?;
+    let due = seen.own_due_on.as_deref().and_then(Day::parse);
+    Some(Mine {
+        what: if seen.listed.kit.is_counted() {
+            format!("{} of them", seen.own_count)
+        } else {
+            "it".to_owned()
+        },
+        due: due.map_or_else(When::default, |day| {
+            words::due(day, who.zone.day_of(who.now))
+        }),
+        bring_back: format!("/mine/{lent_id}/bring-back"),
+    })
 }
 
 /// A thing in words. `state` is the mark's code.
@@ -105,7 +132,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Fi
     rows.truncate(PER_PAGE);
     let page = filter.page();
     page::show(&ListPage {
-        shell: who.shell("Kit"),
+        shell: who.shell(filter.title()),
         may_change: who.has(Role::Quartermaster),
         kinds: KitKind::ALL
             .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
@@ -152,6 +179,17 @@ impl Filter {
             after: count(self.skip()),
             ..whole
         }
+    }
+
+    /// Pages of the list are told apart by what is asked for.
+    fn title(&self) -> String {
+        let kind = KitKind::from_code(&self.kind).map(|kind| capital(kind.plural()));
+        let what = match (self.gone.is_empty(), self.see_to.is_empty()) {
+            (false, _) => "Kit that has left the pool",
+            (true, false) => "Kit to see to",
+            (true, true) => "Kit",
+        };
+        kind.map_or_else(|| what.to_owned(), |kind| format!("{what}: {kind}"))
     }
 
     fn address(&self, page: usize) -> String {
@@ -201,11 +239,16 @@ pub(super) async fn one_page(
     before: &Before,
 ) -> Result<OnePage, PageError> {
     let mut conn = app.db.read().await?;
-    let listed = store::listed_by_id(&mut conn, id)
+    let seen = store::seen_by(&mut conn, id, who.me.person_id)
         .await?
         .ok_or(PageError::NotFound)?;
     let told = history::part(&mut conn, id, before).await?;
-    let row = row(listed, who)?;
+    drop(conn);
+    let mine = mine(&seen, who);
+    let mut row = row(seen.listed, who)?;
+    if mine.is_some() && !row.listed.kit.is_counted() {
+        "out: you".clone_into(&mut row.whereabouts);
+    }
     let kit = &row.listed.kit;
     let set_aside = match (&kit.set_aside_words, kit.set_aside_ms) {
         (Some(why), Some(at)) => format!("{why} ({})", words::past(at, who.now, &who.zone).words),
@@ -218,6 +261,7 @@ pub(super) async fn one_page(
         may_change: who.has(Role::Quartermaster),
         has_way_out: Life::ALL.into_iter().any(|next| may_become(life, next)),
         set_aside,
+        mine,
         events: events(&told.entries, who),
         older: told.older,
         typed: Fields::default(),
@@ -226,12 +270,12 @@ pub(super) async fn one_page(
     })
 }
 
-/// Who changed what is for those who run the pool; a member reads what happened and when.
+/// Who did it is for those who run the pool; a member reads what happened and when.
 fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
     let mut events = history::events(told, who, words_of(who));
     if !who.me.roles().may_see_holders() {
         for event in &mut events {
-            event.by = "A quartermaster".to_owned();
+            event.by.clear();
             // A reason may speak of a person.
             event
                 .changes

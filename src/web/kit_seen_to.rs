@@ -1,4 +1,5 @@
-//! What quartermasters do about a thing of kit on its own page: set aside, looked over, mended, counted.
+//! What is done about a thing of kit on its own page: set aside by whoever sees that something is wrong; looked over, mended
+//! and counted by quartermasters.
 
 use crate::actions::keep_kit::{self, KitRefusal};
 use crate::actions::see_to_kit::{self, LookedOver, Mended};

@@ -53,8 +53,8 @@ struct GonePage {
 }
 
 async fn found(app: &App, who: &SignedIn, id: Uuid) -> Result<Row, PageError> {
-    let listed = store::listed_by_id(&mut app.db.read().await?, id).await?;
-    row(listed.ok_or(PageError::NotFound)?, who)
+    let seen = store::seen_by(&mut app.db.read().await?, id, who.me.person_id).await?;
+    row(seen.ok_or(PageError::NotFound)?.listed, who)
 }
 
 /// GET /kit/{id}/way-out, and with ?life=…&why=… what that comes to.

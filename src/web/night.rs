@@ -3,6 +3,7 @@
 use crate::actions::night::{self, NewNight, NightRefusal};
 use crate::app::App;
 use crate::club::calendar::{Day, day_words};
+use crate::club::people::Role;
 use crate::store::names;
 use crate::store::nights::{self, Night};
 use crate::web::fields::{Fields, Problems};
@@ -16,6 +17,8 @@ use axum::extract::State;
 #[template(path = "night.html")]
 struct NightPage {
     shell: Shell,
+    /// Opens and closes it.
+    may_change: bool,
     night: Option<Night>,
     /// `Thu 26 Nov 2026, 22:00`
     ends: String,
@@ -34,7 +37,7 @@ struct NightForm {
 
 async fn page_for(
     app: &App,
-    shell: Shell,
+    (shell, may_change): (Shell, bool),
     form: NightForm,
     problems: Problems,
 ) -> Result<NightPage, PageError> {
@@ -55,6 +58,7 @@ async fn page_for(
     });
     Ok(NightPage {
         shell,
+        may_change,
         night,
         ends,
         problems,
@@ -72,7 +76,8 @@ pub async fn show(State(app): State<App>, who: SignedIn) -> Page {
         ends_on: who.zone.day_of(who.now).to_string(),
         ends_at: String::new(),
     };
-    page::show(&page_for(&app, who.shell("Tonight"), form, Problems::default()).await?)
+    let shell = (who.shell("Tonight"), who.has(Role::Quartermaster));
+    page::show(&page_for(&app, shell, form, Problems::default()).await?)
 }
 
 /// POST /night
@@ -107,7 +112,8 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         Err(NightRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let problems = Problems::one(refusal.field(), refusal.to_string());
-            page::refused(&page_for(&app, who.shell_refused("Tonight"), form, problems).await?)
+            let shell = (who.shell_refused("Tonight"), true);
+            page::refused(&page_for(&app, shell, form, problems).await?)
         }
     }
 }

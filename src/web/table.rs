@@ -3,6 +3,7 @@
 
 use crate::actions::tablet::{self, TabletRefusal};
 use crate::app::App;
+use crate::club::people::Role;
 use crate::ids;
 use crate::store::tablets::{self, AtTable, InUse};
 use crate::web::asked::{Path, Query};
@@ -131,6 +132,8 @@ struct TabletsPage {
     problems: Problems,
     called: String,
     rows: Vec<Row>,
+    /// Makes and ends them.
+    may_change: bool,
 }
 
 struct Row {
@@ -163,6 +166,7 @@ async fn tablets_page(
         },
         problems,
         called,
+        may_change: who.has(Role::Quartermaster),
         rows: found.into_iter().map(row).collect(),
     })
 }

@@ -213,7 +213,7 @@ on_both! {
             assert!(seen.text.contains("out on a loan") && !seen.text.contains("Zelda"), "{path}");
             assert!(!seen.text.contains("Quinn"), "{path}");
         }
-        assert_eq!(ben.post(&format!("{cable}/set-aside"), &[("set_aside", "mine now")]).await.status, 403);
+        assert_eq!(ben.post(&format!("{cable}/mend"), &[("mended", "mine now")]).await.status, 403);
     }
 
     async fn a_clubs_own_connector_can_be_chosen_and_an_unknown_one_is_refused(club: TestClub) {
