@@ -21,6 +21,9 @@ pub struct Parts {
     pub hasher: Hasher,
     pub limits: web::limits::Limits,
     set_up_code: Mutex<String>,
+    /// What the first form was answered with. Held while it is carried out, so that the same form sent twice waits for
+    /// the one answer, and then until somebody signs in; never stored.
+    pub first_answer: tokio::sync::Mutex<Option<web::first::Started>>,
     is_draining: AtomicBool,
 }
 
@@ -40,6 +43,7 @@ impl App {
             hasher: Hasher::new(),
             limits: web::limits::Limits::new(),
             set_up_code: Mutex::new(ids::new_code(3)),
+            first_answer: tokio::sync::Mutex::default(),
             is_draining: AtomicBool::new(false),
         }))
     }

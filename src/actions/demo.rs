@@ -34,6 +34,7 @@ pub enum DemoRefusal {
 }
 
 /// How to sign in as one of the three roles.
+#[derive(Clone)]
 pub struct SignIn {
     pub role: Role,
     pub sign_in: &'static str,

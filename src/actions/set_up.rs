@@ -36,6 +36,8 @@ pub enum SetUpRefusal {
 pub enum Wrong {
     #[error("Give the club a name of 2 to 80 characters.")]
     Name,
+    #[error("Give the time zone of the place where you meet, like Europe/London.")]
+    NoTimeZone,
     #[error("There is no such time zone. Write it like Europe/London.")]
     TimeZone,
     #[error("Give your name, up to 80 characters.")]
@@ -51,7 +53,7 @@ impl Wrong {
     pub const fn field(&self) -> &'static str {
         match self {
             Self::Name => "club",
-            Self::TimeZone => "zone",
+            Self::NoTimeZone | Self::TimeZone => "zone",
             Self::PersonName => "name",
             Self::SignIn => "sign_in",
             Self::Password(_) => "password",
@@ -131,9 +133,7 @@ pub fn checked(new: &NewClub) -> Result<(String, String, String), Vec<Wrong>> {
     let password = passwords::check(&new.password, &named).err();
     let wrong: Vec<Wrong> = [
         name.is_none().then_some(Wrong::Name),
-        Zone::named(&new.time_zone)
-            .is_none()
-            .then_some(Wrong::TimeZone),
+        wrong_zone(&new.time_zone),
         person_name.is_none().then_some(Wrong::PersonName),
         sign_in.is_none().then_some(Wrong::SignIn),
         password.map(Wrong::Password),
@@ -146,6 +146,14 @@ pub fn checked(new: &NewClub) -> Result<(String, String, String), Vec<Wrong>> {
             Ok((name, person_name, sign_in))
         }
         _ => Err(wrong),
+    }
+}
+
+fn wrong_zone(typed: &str) -> Option<Wrong> {
+    match Zone::named(typed) {
+        _ if typed.is_empty() => Some(Wrong::NoTimeZone),
+        None => Some(Wrong::TimeZone),
+        Some(_) => None,
     }
 }
 

@@ -5,6 +5,7 @@ use crate::actions::demo::{self, DemoRefusal};
 use crate::actions::set_up::{self, NewClub, SetUpRefusal};
 use crate::actions::sign_in;
 use crate::app::App;
+use crate::club::calendar::Instant;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
 use crate::web::sign_in::{device_of, set_session};
@@ -12,6 +13,8 @@ use crate::web::visit::{Shell, SignedIn, Visit};
 use askama::Template;
 use axum::extract::State;
 use axum::http::HeaderMap;
+use tracing::Instrument;
+use uuid::Uuid;
 
 #[derive(Template)]
 #[template(path = "start.html")]
@@ -46,18 +49,43 @@ impl StartForm {
 
 /// GET /start
 pub async fn ask_code(visit: Visit) -> Page {
-    let form = StartForm {
-        zone: "Europe/London".to_owned(),
-        ..StartForm::default()
-    };
     page::show(&StartPage {
         shell: visit.shell("Start"),
         problems: Problems::default(),
-        form,
+        form: StartForm::default(),
     })
 }
 
-/// POST /start
+/// The form that started the club or the demo, and what its repeat is answered with.
+pub struct Started {
+    key: String,
+    body_hash: String,
+    answer: Answer,
+}
+
+enum Answer {
+    /// The way on; signing in is asked there of whoever never got the first answer.
+    Club,
+    Demo(Vec<demo::SignIn>),
+}
+
+impl Started {
+    fn by(fields: &Fields, answer: Answer) -> Self {
+        Self {
+            key: fields.text("key"),
+            body_hash: fields.body_hash(),
+            answer,
+        }
+    }
+
+    /// The same form again, its code and password the same.
+    fn is_by(&self, fields: &Fields) -> bool {
+        let key = fields.text("key");
+        !key.is_empty() && key == self.key && fields.body_hash() == self.body_hash
+    }
+}
+
+/// POST /start: while there is no club, and again for the form that started it.
 pub async fn start(
     State(app): State<App>,
     visit: Visit,
@@ -65,6 +93,23 @@ pub async fn start(
     fields: Fields,
 ) -> Page {
     app.limits.secret(visit.network)?;
+    // To its end, whether or not the browser waits for it: half a demo is none.
+    let work = carry_out(app, visit, headers, fields);
+    let carried = tokio::spawn(work.in_current_span()).await;
+    carried.unwrap_or_else(|error| Err(PageError::Internal(error.to_string())))
+}
+
+async fn carry_out(app: App, visit: Visit, headers: HeaderMap, fields: Fields) -> Page {
+    let mut first_answer = app.first_answer.lock().await;
+    if let Some(started) = first_answer.as_ref().filter(|one| one.is_by(&fields)) {
+        return match &started.answer {
+            Answer::Club => page::go_to("/"),
+            Answer::Demo(sign_ins) => show_demo(&visit, sign_ins.clone()),
+        };
+    }
+    if visit.club.is_some() {
+        return Err(PageError::NotFound);
+    }
     let form = StartForm {
         code: fields.text("code"),
         kind: fields.text("kind"),
@@ -79,11 +124,28 @@ pub async fn start(
     if !problems.is_empty() {
         return refuse(&visit, form, problems);
     }
-    if form.kind == "demo" {
-        start_demo(&app, &visit, form).await
+    let (answer, page) = if form.kind == "demo" {
+        match demo::start(&app.db, &app.hasher, visit.now).await {
+            Ok(sign_ins) => (Answer::Demo(sign_ins.clone()), show_demo(&visit, sign_ins)),
+            Err(DemoRefusal::Store(error)) => return Err(error.into()),
+            Err(refusal) => {
+                return refuse(&visit, form, Problems::one("kind", refusal.to_string()));
+            }
+        }
     } else {
-        start_club(&app, &visit, &headers, (form, new)).await
-    }
+        match set_up::start_club(&app.db, &app.hasher, new, visit.now).await {
+            Ok(person_id) => (
+                Answer::Club,
+                sign_in_first(&app, &headers, (person_id, visit.now)).await,
+            ),
+            Err(SetUpRefusal::Store(error)) => return Err(error.into()),
+            Err(refusal) => {
+                return refuse(&visit, form, Problems::one("club", refusal.to_string()));
+            }
+        }
+    };
+    *first_answer = Some(Started::by(&fields, answer));
+    page
 }
 
 /// All that is to be put right, in the order of the form.
@@ -112,16 +174,12 @@ struct DemoStartedPage {
     sign_ins: Vec<demo::SignIn>,
 }
 
-/// Not an address of its own: the passwords are shown this once. A reload finds the first page gone.
-async fn start_demo(app: &App, visit: &Visit, form: StartForm) -> Page {
-    match demo::start(&app.db, &app.hasher, visit.now).await {
-        Ok(sign_ins) => page::show(&DemoStartedPage {
-            shell: visit.shell("The demo club"),
-            sign_ins,
-        }),
-        Err(DemoRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse(visit, form, Problems::one("kind", refusal.to_string())),
-    }
+/// Not an address of its own: the passwords are shown to who sent the form, and to nobody once one of them signed in.
+fn show_demo(visit: &Visit, sign_ins: Vec<demo::SignIn>) -> Page {
+    page::show(&DemoStartedPage {
+        shell: visit.shell("The demo club"),
+        sign_ins,
+    })
 }
 
 #[derive(Template)]
@@ -144,6 +202,7 @@ pub async fn ask_end(who: SignedIn) -> Page {
 pub async fn end(State(app): State<App>, _: SignedIn, _: Fields) -> Page {
     match demo::end(&app.db).await {
         Ok(()) => {
+            app.first_answer.lock().await.take();
             app.renew_set_up_code();
             println!("The demo was ended. {}", app.set_up_words());
             page::go_to("/start")
@@ -161,22 +220,10 @@ fn refuse(visit: &Visit, form: StartForm, problems: Problems) -> Page {
     })
 }
 
-async fn start_club(
-    app: &App,
-    visit: &Visit,
-    headers: &HeaderMap,
-    asked: (StartForm, NewClub),
-) -> Page {
-    let (form, new) = asked;
-    match set_up::start_club(&app.db, &app.hasher, new, visit.now).await {
-        Ok(person_id) => {
-            let token =
-                sign_in::begin_session(&app.db, person_id, &device_of(headers), visit.now).await?;
-            Ok(set_session(app, page::go_to("/")?, &token))
-        }
-        Err(SetUpRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse(visit, form, Problems::one("club", refusal.to_string())),
-    }
+async fn sign_in_first(app: &App, headers: &HeaderMap, who: (Uuid, Instant)) -> Page {
+    let (person_id, now) = who;
+    let token = sign_in::begin_session(&app.db, person_id, &device_of(headers), now).await?;
+    Ok(set_session(app, page::go_to("/")?, &token))
 }
 
 /// Compared by digest, so that time tells nothing of how many letters were right.

@@ -51,13 +51,13 @@ pub const ORGANISER: Who = Who::Holds(&[Organiser]);
 pub const READS: Who = Who::Holds(&[Member, Quartermaster]);
 
 pub fn table() -> Vec<Route> {
-    use Who::{Newcomer, SignedIn, Unasked, Visitor};
+    use Who::{Anyone, Newcomer, SignedIn, Unasked, Visitor};
     let mut all = vec![
         get("/health/live", Unasked, health::live),
         get("/health/ready", Unasked, health::ready),
         get("/static/{build}/{name}", Unasked, assets::serve),
         get("/start", Newcomer, first::ask_code),
-        post("/start", Newcomer, first::start),
+        post("/start", Anyone, first::start),
         get("/demo/end", OVERSIGHT_BY_PASSWORD, first::ask_end),
         post("/demo/end", OVERSIGHT_BY_PASSWORD, first::end),
         get("/sign-in", Visitor, sign_in::ask),

@@ -65,6 +65,7 @@ pub async fn sign_in(
     let typed = (name.as_str(), fields.raw("password"));
     match sign_in::sign_in(&app.db, &app.hasher, typed, &device_of(&headers), visit.now).await {
         Ok(token) => {
+            app.first_answer.lock().await.take();
             let next = own_path(&fields.text("next"));
             let kept = KeptForm::carried(&fields);
             kept_form::go_on(&app, &visit, &token, (kept, &next)).await

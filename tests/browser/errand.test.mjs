@@ -58,6 +58,7 @@ async function evening(visit, code, tag) {
   await fill('Set-up code', code);
   await page.getByLabel('Our own club, empty').check();
   await fill('Name of the club', 'Millrace Robotics Club');
+  await fill('Time zone', 'Europe/London');
   await fill('Your name', 'Quinn Marlow');
   await fill('Sign-in', 'quinn');
   await fill('Password', PASSWORD);

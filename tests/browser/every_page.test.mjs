@@ -292,6 +292,7 @@ test('every page of a club where nothing happened yet', { timeout: 600_000 }, as
     await fill('Set-up code', hall.setUpCode);
     await visit.page.getByLabel('Our own club, empty').check();
     await fill('Name of the club', 'Millrace Robotics Club');
+    await fill('Time zone', 'Europe/London');
     await fill('Your name', 'Quinn Marlow');
     await fill('Sign-in', 'quinn');
     await fill('Password', 'tidal moss bees nine');

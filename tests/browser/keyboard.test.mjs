@@ -15,6 +15,7 @@ test('a club is set up, packs go out and come back by the keyboard alone', { tim
     await visit.tabTo('Our own club, empty');
     await visit.press('Space');
     await type('Name of the club', 'Millrace Robotics Club');
+    await type('Time zone', 'Europe/London');
     await type('Your name', 'Quinn Marlow');
     await type('Sign-in', 'quinn');
     await type('Password', 'tidal moss bees nine');

@@ -91,6 +91,7 @@ on_both! {
         let quinn = sign_in(&club, &sign_ins[0]).await;
         assert!(quinn.get("/demo/end").await.one("body").contains("no way back"));
         assert_eq!(quinn.post("/demo/end", &[]).await.done(), "/start");
+        assert!(club.app.first_answer.lock().await.is_none(), "its passwords are held nowhere");
         assert_eq!(club.contents().await, empty);
         assert_ne!(club.app.set_up_code(), seen_code, "the old code lets nobody in");
         assert_eq!(quinn.get("/packs").await.location.as_deref(), Some("/start"));
@@ -105,5 +106,39 @@ on_both! {
         let before = club.contents().await;
         assert_eq!(quinn.post("/demo/end", &[]).await.status, 404);
         assert_eq!(club.contents().await, before);
+    }
+
+    async fn the_form_that_starts_the_demo_sent_again_shows_the_same_passwords_until_somebody_signs_in(club: TestClub) {
+        let mut form = kind(&club, "demo");
+        form.push(("key", "the-first-page".to_owned()));
+        let browser = club.visitor();
+        let (one, two) = futures_util::future::join(club.send_first_form(&browser, &form), club.send_first_form(&browser, &form)).await;
+        let codes = one.texts("tbody code");
+        assert_eq!((one.status.as_u16(), two.status.as_u16(), codes.len()), (200, 200, 6));
+        assert_eq!(two.texts("tbody code"), codes);
+        assert_eq!(club.send_first_form(&browser, &form).await.texts("tbody code"), codes);
+        let mut other = form.clone();
+        other.pop();
+        assert_eq!(club.send_first_form(&browser, &other).await.status, 404, "without its key it is another form");
+        other.push(("key", "another-page".to_owned()));
+        assert_eq!(club.send_first_form(&browser, &other).await.status, 404);
+        for (table, rows) in club.contents().await {
+            assert!(!codes.iter().skip(1).step_by(2).any(|password| rows.join("").contains(password)), "{table}");
+        }
+        sign_in(&club, &(codes[0].clone(), codes[1].clone())).await;
+        assert_eq!(club.send_first_form(&browser, &form).await.status, 404, "they are shown no more");
+    }
+
+    async fn a_demo_whose_browser_went_away_is_told_to_its_end_and_shown_when_the_form_comes_again(club: TestClub) {
+        let mut form = kind(&club, "demo");
+        form.push(("key", "the-first-page".to_owned()));
+        let browser = club.visitor();
+        let waited = std::time::Duration::from_millis(60);
+        let left = tokio::time::timeout(waited, club.send_first_form(&browser, &form)).await;
+        assert!(left.is_err(), "it was done before anybody could leave");
+        let again = club.send_first_form(&browser, &form).await;
+        assert_eq!((again.status.as_u16(), again.texts("tbody code").len()), (200, 6));
+        assert_eq!(club.find("SELECT number FROM pack").await.len(), 20);
+        assert_eq!(club.first_break().await, None);
     }
 }

@@ -55,6 +55,7 @@ on_both! {
         for (field, typed) in [
             ("club", "x"),
             ("zone", "Europe/Millrace"),
+            ("zone", ""),
             ("name", " "),
             ("sign_in", "quinn marlow"),
             ("password", "too short"),
@@ -111,5 +112,34 @@ on_both! {
         assert!(late.header("retry-after").parse::<u64>().is_ok_and(|wait_s| wait_s > 0));
         let elsewhere = club.visitor().at([198, 51, 100, 9]);
         assert_eq!(club.send_first_form(&elsewhere, &club.first_form()).await.done(), "/");
+    }
+
+    async fn no_time_zone_stands_there_beforehand(club: TestClub) {
+        let page = club.visitor().get("/start").await;
+        assert_eq!(page.select("#f-zone")[0].attribute("value"), "");
+        assert!(page.one("#h-zone").contains("Like Europe/London"));
+        let form = but(club.first_form(), "zone", "");
+        let refused = club.send_first_form(&club.visitor(), &form).await;
+        assert_eq!(refused.one("#w-zone"), "Give the time zone of the place where you meet, like Europe/London.");
+    }
+
+    async fn the_first_form_sent_twice_starts_one_club_and_leads_to_the_same_page(club: TestClub) {
+        let page = club.visitor().get("/start").await;
+        let key = page.select("form input[name=key]")[0].attribute("value").to_owned();
+        let mut form = club.first_form();
+        form.push(("key", key));
+        let browser = club.visitor();
+        for _ in 0..2 {
+            assert_eq!(club.send_first_form(&browser, &form).await.done(), "/");
+        }
+        // Whoever never got the first answer is nobody yet, and is asked to sign in.
+        let elsewhere = club.visitor();
+        assert_eq!(club.send_first_form(&elsewhere, &form).await.done(), "/");
+        assert_eq!(elsewhere.cookie("sandbucket"), None);
+        assert!(elsewhere.get("/packs").await.done().starts_with("/sign-in"));
+        assert_eq!(browser.get("/packs").await.status, 200);
+        let other = but(form, "password", "seven copper kettles whistled");
+        assert_eq!(club.send_first_form(&elsewhere, &other).await.status, 404);
+        assert_eq!(club.find("SELECT name FROM person").await, ["Quinn Marlow"]);
     }
 }
