@@ -51,8 +51,8 @@ pub struct Board {
 impl Cable {
     pub fn checked(self) -> Result<Cable, Vec<FieldProblem>> {
         let mut findings = Findings::default();
-        findings.connector(&self.from, "from");
-        findings.connector(&self.to, "to");
+        findings.connector(&self.from, "from", "From");
+        findings.connector(&self.to, "to", "To");
         findings.within(
             self.limit_mw,
             1_000..=5_000_000,
@@ -75,8 +75,8 @@ impl Cable {
 impl Adapter {
     pub fn checked(self) -> Result<Adapter, Vec<FieldProblem>> {
         let mut findings = Findings::default();
-        findings.connector(&self.from, "from");
-        findings.connector(&self.to, "to");
+        findings.connector(&self.from, "from", "From");
+        findings.connector(&self.to, "to", "To");
         findings.unless(
             self.from != self.to,
             "to",
@@ -110,7 +110,7 @@ impl Board {
             "Choose at least one connector.",
         );
         for connector in &self.connectors {
-            findings.connector(connector, "connectors");
+            findings.connector(connector, "connectors", "Connectors");
         }
         findings.within(
             self.positions,

@@ -119,9 +119,9 @@ impl Charger {
             "outputs",
             "A charger has 1 to 16 outputs.",
         );
-        findings.connector(&self.output_connector, "output_connector");
+        findings.connector(&self.output_connector, "output_connector", "Output");
         if let Some(connector) = &self.balance_connector {
-            findings.connector(connector, "balance_connector");
+            findings.connector(connector, "balance_connector", "Balance");
         }
         let sees_cells = self.balance_connector.is_some() || !self.modes.contains(&Mode::Balance);
         findings.unless(
@@ -144,7 +144,7 @@ impl Charger {
                     "input",
                     "The input range lies between 3 and 60 V, least first.",
                 );
-                findings.connector(connector, "input");
+                findings.connector(connector, "input", "DC");
             }
             Input::UsbPd { mw } => {
                 findings.within(*mw, 5_000..=240_000, "input", "USB PD gives 5 to 240 W.")

@@ -50,10 +50,13 @@ impl Findings {
         self.unless(range.contains(&value), field, words);
     }
 
-    /// A connector is named by its family's code; which codes the club knows is asked elsewhere.
-    pub(crate) fn connector(&mut self, code: &str, field: &'static str) {
+    /// A connector is named by its family's code; which codes the club knows is asked elsewhere. `called`: what a form calls
+    /// the field.
+    pub(crate) fn connector(&mut self, code: &str, field: &'static str, called: &str) {
         let is_named = !code.trim().is_empty() && code.chars().count() <= 40;
-        self.unless(is_named, field, "Choose a connector.");
+        if !is_named {
+            self.add(field, format!("{called}: choose a connector."));
+        }
     }
 
     pub(crate) fn pass<T>(self, value: T) -> Result<T, Vec<FieldProblem>> {

@@ -99,7 +99,7 @@ impl Supply {
             Supply::Dc { mv, mw, connector } => {
                 findings.within(*mv, 3_000..=60_000, "mv", "A supply gives 3 to 60 V.");
                 findings.within(*mw, 1_000..=5_000_000, "mw", "A supply gives 1 to 5000 W.");
-                findings.connector(connector, "connector");
+                findings.connector(connector, "connector", "DC");
             }
             Supply::UsbPd { ports, shared_mw } => check_ports(ports, *shared_mw, &mut findings),
         }

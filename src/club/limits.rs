@@ -141,7 +141,18 @@ pub const LIMITS: [Limit; 9] = [
     },
 ];
 
+/// Whole degrees Fahrenheit, never outside these degrees Celsius.
+pub const fn fahrenheit_within(from_celsius: i64, to_celsius: i64) -> (i64, i64) {
+    let up = (from_celsius * 9 + 4).div_euclid(5) + 32;
+    (up, (to_celsius * 9).div_euclid(5) + 32)
+}
+
 impl Limit {
+    /// Its value is in degrees Celsius.
+    pub fn is_temperature(&self) -> bool {
+        self.code.ends_with("_celsius")
+    }
+
     pub const fn allows(&self, value: i64) -> bool {
         let is_inside = value >= self.lowest && value <= self.highest;
         is_inside && (value - self.lowest) % self.step == 0
@@ -219,6 +230,17 @@ mod tests {
             assert_eq!(*(limit.of)(&mut start), loosest, "{}", limit.code);
             assert!(limit.lowest < limit.highest);
         }
+    }
+
+    #[test]
+    fn in_fahrenheit_no_limit_reaches_further_than_in_celsius() {
+        assert_eq!(fahrenheit_within(0, 45), (32, 113));
+        assert_eq!(fahrenheit_within(1, 44), (34, 111), "33.8 and 111.2 °F");
+        assert_eq!(
+            fahrenheit_within(-1, -1),
+            (31, 30),
+            "30.2 °F has no whole degree"
+        );
     }
 
     #[test]

@@ -7,6 +7,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::Mode;
 use crate::bench::connector::Purpose;
 use crate::bench::kit::KitKind;
+use crate::bench::typed::Words;
 use crate::club::kit::KitSheet;
 use crate::store::choices::{self, Choices};
 use crate::store::kit::{self as store, Kit};
@@ -40,6 +41,7 @@ struct FormPage {
     button: String,
     kind: KitKind,
     is_new: bool,
+    numbers: Words,
     typed: Fields,
     problems: Problems,
     places: Vec<(String, String)>,
@@ -72,7 +74,7 @@ pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(asked): Query<
 /// POST /kit/new
 pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let kind = KitKind::from_code(&fields.text("kind")).ok_or(PageError::NotFound)?;
-    let outcome = match sheet(kind, &fields) {
+    let outcome = match sheet(kind, &fields, who.numbers()) {
         Ok(sheet) => keep_kit::add_kit(&app.db, &who.by(&fields), sheet)
             .await
             .or_else(|refusal| answer(refusal, "place")?.into_address()),
@@ -110,7 +112,7 @@ pub async fn change(
         .await?
         .ok_or(PageError::NotFound)?;
     let kind = kit.kind().ok_or(PageError::NotFound)?;
-    let outcome = match sheet(kind, &fields) {
+    let outcome = match sheet(kind, &fields, who.numbers()) {
         Ok(sheet) => keep_kit::change_kit(&app.db, &who.by(&fields), id, sheet)
             .await
             .or_else(|refusal| answer(refusal, "place")?.into_address()),
@@ -158,9 +160,9 @@ pub(super) fn answer(refusal: KitRefusal, field: &str) -> Result<Answer, Refused
     }
 }
 
-fn sheet(kind: KitKind, fields: &Fields) -> Result<KitSheet, Problems> {
+fn sheet(kind: KitKind, fields: &Fields, numbers: Words) -> Result<KitSheet, Problems> {
     let mut problems = Problems::default();
-    let spec = kit_sheet::read(kind, fields, &mut problems);
+    let spec = kit_sheet::read(kind, fields, numbers, &mut problems);
     let owned_count = match fields.text("owned_count").as_str() {
         _ if !kind.is_counted() => 1,
         text => text.parse().unwrap_or_else(|_| {
@@ -255,6 +257,7 @@ fn form_page(
         button: String::new(),
         kind,
         is_new: false,
+        numbers: who.numbers(),
         problems: Problems::default(),
         connectors: families(|_| true),
         balance: families(|purpose| purpose == Purpose::Balance),

@@ -6,12 +6,22 @@ use crate::bench::charger::{Charger, Input, Memory, Mode};
 use crate::bench::kit::{KitKind, Spec};
 use crate::bench::port;
 use crate::bench::supply::{Port, Supply};
-use crate::bench::typed::{Unit, amount_milli};
+use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::web::fields::{Fields, Problems};
 
-/// The sheet, unless an amount can't be read, a choice is open or the sheet is not plausible.
-pub fn read(kind: KitKind, fields: &Fields, problems: &mut Problems) -> Option<Spec> {
-    let mut form = Form { fields, problems };
+/// The sheet, unless an amount can't be read, a choice is open or the sheet is not plausible. `numbers`: as the club reads
+/// them in what it is told to put right.
+pub fn read(
+    kind: KitKind,
+    fields: &Fields,
+    numbers: Words,
+    problems: &mut Problems,
+) -> Option<Spec> {
+    let mut form = Form {
+        fields,
+        numbers,
+        problems,
+    };
     let spec = match kind {
         KitKind::Charger => form.charger().map(Spec::Charger),
         KitKind::Supply => form.supply().map(Spec::Supply),
@@ -19,22 +29,56 @@ pub fn read(kind: KitKind, fields: &Fields, problems: &mut Problems) -> Option<S
         KitKind::Adapter => form.adapter().map(Spec::Adapter),
         KitKind::Board => form.board().map(Spec::Board),
     };
-    note_implausible(spec.as_ref(), problems);
+    note_implausible(spec.as_ref(), numbers, problems);
     spec.filter(|_| problems.is_empty())
 }
 
 /// What the sheet's own check finds, unless the field is named already: one refusal tells all that is wrong.
-fn note_implausible(spec: Option<&Spec>, problems: &mut Problems) {
+fn note_implausible(spec: Option<&Spec>, numbers: Words, problems: &mut Problems) {
     let found = spec.and_then(|spec| spec.clone().checked().err());
     for each in found.unwrap_or_default() {
         if problems.of(each.field).is_empty() {
-            problems.add(each.field, each.words);
+            problems.add(each.field, numbers.sentence(&each.words));
         }
     }
 }
 
+/// What the form calls a number, so that the list of what is wrong tells which one.
+fn called(name: &str) -> &'static str {
+    match name {
+        "cells_from" => "Cells, from",
+        "cells_to" => "Cells, to",
+        "fixed_through_balance" => "Fixed current",
+        "current_min_ma" => "Least current",
+        "current_max_ma" => "Most current",
+        "current_step_ma" => "In steps of",
+        "charge_mw" => "Charges with",
+        "discharge_mw" => "Discharges with",
+        "factory_ma" => "The factory's current",
+        "outputs" => "Outputs",
+        "input_mv_min" => "DC, from",
+        "input_mv_max" => "DC, to",
+        "input_mw" => "USB PD",
+        "mv" => "Volts",
+        "mw" => "Watts",
+        "shared_mw" => "All ports together",
+        "limit_mw" | "rated_ma" => "Carries",
+        "positions" => "Positions",
+        _ => "This number",
+    }
+}
+
+/// `Most current: type a number.`
+fn said_of(name: &str, words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|first| first.to_lowercase().to_string());
+    let (called, first) = (called(name), first.unwrap_or_default());
+    format!("{called}: {first}{}", letters.as_str())
+}
+
 struct Form<'f> {
     fields: &'f Fields,
+    numbers: Words,
     problems: &'f mut Problems,
 }
 
@@ -42,6 +86,8 @@ impl Form<'_> {
     /// Notes the problem and goes on, so that one refusal names all that is wrong.
     fn amount(&mut self, name: &str, unit: Unit) -> i64 {
         let outcome = amount_milli(&self.fields.text(name), unit);
+        let outcome =
+            outcome.map_err(|wrong| said_of(name, &self.numbers.sentence(&wrong.to_string())));
         self.problems.keep(name, outcome).unwrap_or_default()
     }
 
@@ -52,7 +98,8 @@ impl Form<'_> {
     fn count(&mut self, name: &str) -> i64 {
         let typed: Option<i64> = self.fields.text(name).parse().ok();
         typed.unwrap_or_else(|| {
-            self.problems.add(name, "Type a whole number here.");
+            self.problems
+                .add(name, said_of(name, "Type a whole number."));
             0
         })
     }
@@ -163,10 +210,9 @@ impl Form<'_> {
             match port::typed(line.trim()) {
                 Ok(port) => ports.push(port),
                 Err(_) => {
-                    let words = format!(
-                        "“{}” is no port: write its watts (5 to 240), like 65 W, or its levels, like 5 V 3 A / 9 V 2.2 A.",
-                        line.trim()
-                    );
+                    let how = "write its watts (5 to 240), like 65 W, or its levels, like 5 V 3 A / 9 V 2.2 A.";
+                    let how = self.numbers.sentence(how);
+                    let words = format!("“{}” is no port: {how}", line.trim());
                     self.problems.add("ports", words);
                 }
             }
@@ -262,7 +308,7 @@ mod tests {
             for words in [Words::POINT, Words::COMMA] {
                 let fields = Fields::new(typed(&spec, words));
                 let mut problems = Problems::default();
-                let back = read(spec.kind(), &fields, &mut problems);
+                let back = read(spec.kind(), &fields, words, &mut problems);
                 assert_eq!(problems, Problems::default());
                 assert_eq!(back, Some(spec.clone()));
                 assert_eq!(spec.clone().checked(), Ok(spec.clone()));
@@ -274,14 +320,26 @@ mod tests {
     fn an_empty_form_of_any_kind_is_refused_and_every_open_field_named() {
         for kind in KitKind::ALL {
             let mut problems = Problems::default();
-            assert_eq!(read(kind, &Fields::default(), &mut problems), None);
+            assert_eq!(
+                read(kind, &Fields::default(), Words::POINT, &mut problems),
+                None
+            );
             assert!(!problems.is_empty());
         }
         let mut problems = Problems::default();
-        read(KitKind::Charger, &Fields::default(), &mut problems);
-        assert!(!problems.of("current_max_ma").is_empty());
+        let nothing = Fields::default();
+        read(KitKind::Charger, &nothing, Words::COMMA, &mut problems);
+        assert_eq!(
+            problems.of("current_max_ma"),
+            "Most current: type a number."
+        );
         assert!(!problems.of("input").is_empty());
         assert!(!problems.of("current_memory").is_empty());
         assert!(!problems.of("output_connector").is_empty());
+        let all: Vec<&String> = problems.list().iter().map(|(_, words)| words).collect();
+        for (at, words) in all.iter().enumerate() {
+            assert!(!all[at + 1..].contains(words), "{words} twice: of which?");
+            assert!(!words.contains("This number"), "{words}");
+        }
     }
 }

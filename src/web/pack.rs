@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::calendar::{Day, day_words};
+use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::Gravity;
 use crate::store::findings::{self, Found, OnePack};
@@ -202,9 +203,8 @@ fn charge_between(who: &SignedIn) -> String {
     let limits = who.club.limits();
     let (from, to) = (limits.charge_from_celsius, limits.charge_to_celsius);
     let (from, to, unit) = if who.club.uses_fahrenheit {
-        // Whole degrees, never outside the limits.
-        let fahrenheit = |fifths: i64| fifths.div_euclid(5) + 32;
-        (fahrenheit(from * 9 + 4), fahrenheit(to * 9), "F")
+        let (from, to) = fahrenheit_within(from, to);
+        (from, to, "F")
     } else {
         (from, to, "C")
     };

@@ -2,7 +2,8 @@
 
 use crate::actions::settings::{self, SettingsRefusal, Wanted};
 use crate::app::App;
-use crate::club::limits::{ClubLimits, LIMITS, Limit};
+use crate::bench::typed::Words;
+use crate::club::limits::{ClubLimits, LIMITS, Limit, fahrenheit_within};
 use crate::club::settings::Settings;
 use crate::store::club::Club;
 use crate::web::asked::Query;
@@ -19,7 +20,21 @@ struct SettingsPage {
     shell: Shell,
     problems: Problems,
     form: Form,
+    uses_fahrenheit: bool,
+    numbers: Words,
     is_kept: bool,
+}
+
+impl SettingsPage {
+    /// As this club reads it; a temperature is typed in Celsius, and its range told in Fahrenheit too.
+    fn hint(&self, limit: &Limit) -> String {
+        if limit.is_temperature() && self.uses_fahrenheit {
+            let (from, to) = (limit.lowest, limit.highest);
+            let (warm_from, warm_to) = fahrenheit_within(from, to);
+            return format!("{from} to {to} °C ({warm_from} to {warm_to} °F).");
+        }
+        self.numbers.sentence(limit.hint)
+    }
 }
 
 /// As typed.
@@ -28,7 +43,7 @@ struct Form {
     time_zone: String,
     pack_prefix: String,
     loan_days: String,
-    /// In the order of [`LIMITS`].
+    /// In the order of [`LIMITS`], as typed.
     limits: Vec<(&'static Limit, String)>,
     temperature: String,
     decimal: String,
@@ -105,6 +120,8 @@ pub async fn show(who: SignedIn, Query(said): Query<Said>) -> Page {
         shell: who.shell("Settings of the club"),
         problems: Problems::default(),
         form: Form::of(&who.club),
+        uses_fahrenheit: who.club.uses_fahrenheit,
+        numbers: who.numbers(),
         is_kept: !said.kept.is_empty(),
     })
 }
@@ -127,6 +144,8 @@ pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
         shell: who.shell_refused("Settings of the club"),
         problems,
         form,
+        uses_fahrenheit: who.club.uses_fahrenheit,
+        numbers: who.numbers(),
         is_kept: false,
     })
 }

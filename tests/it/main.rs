@@ -52,6 +52,7 @@ mod stops;
 mod table_rules;
 mod tablet;
 mod troubles;
+mod typed_fields;
 mod typed_numbers;
 mod undo;
 mod unreadable;
