@@ -1,6 +1,7 @@
 //! What the program is told from outside: flags and `SANDBUCKET_*` variables. The only reader of the environment.
 //! A malformed or unknown setting stops the start with one sentence.
 
+use clap::error::{ContextKind, ContextValue};
 use clap::{Parser, Subcommand, ValueEnum};
 use ipnet::IpNet;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
@@ -105,6 +106,16 @@ impl Settings {
         }
     }
 
+    /// Nobody said by which address people come, so links begin with one of this machine's own.
+    pub fn is_reached_from_here_only(&self) -> bool {
+        let ip = self.listen.ip();
+        self.public_url.is_none() && (ip.is_loopback() || ip.is_unspecified())
+    }
+
+    pub fn is_database_a_file(&self) -> bool {
+        self.database_url.starts_with("sqlite:")
+    }
+
     pub fn is_https(&self) -> bool {
         self.public_base().starts_with("https://")
     }
@@ -113,6 +124,24 @@ impl Settings {
     pub fn may_create_database(&self) -> bool {
         self.database_url == DEFAULT_DATABASE_URL || self.create_database
     }
+}
+
+/// What is wrong with the command line or a variable, in one sentence; without the value where that holds a password.
+pub fn sentence_of(error: &clap::Error) -> String {
+    let about = |kind| match error.get(kind) {
+        Some(ContextValue::String(text)) => text.as_str(),
+        _ => "",
+    };
+    let (name, value) = (
+        about(ContextKind::InvalidArg),
+        about(ContextKind::InvalidValue),
+    );
+    let mut text = error.to_string();
+    if name.starts_with("--database-url") && !value.is_empty() {
+        text = text.replace(&format!(" '{value}'"), "");
+    }
+    let first = text.lines().next().unwrap_or_default();
+    first.trim_start_matches("error: ").to_owned()
 }
 
 /// The name of a `SANDBUCKET_*` variable that means nothing here, if there is one. Test settings are not ours to judge.

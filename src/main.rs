@@ -35,9 +35,7 @@ fn main() -> ExitCode {
 
 fn stop_at_the_command_line(error: &clap::Error) -> ! {
     if error.use_stderr() {
-        let text = error.to_string();
-        let first = text.lines().next().unwrap_or_default();
-        eprintln!("sandbucket: {}", first.trim_start_matches("error: "));
+        eprintln!("sandbucket: {}", config::sentence_of(error));
         std::process::exit(2);
     }
     error.exit()
@@ -76,7 +74,12 @@ async fn open(settings: &Settings) -> Result<Db, String> {
     Db::open(&settings.database_url, settings.may_create_database())
         .await
         .map_err(|error| {
-            format!("the database could not be opened: {error}. (A new SQLite file at a place of your own: --create-database.)")
+            let hint = if settings.is_database_a_file() {
+                " (A new SQLite file at a place of your own: --create-database.)"
+            } else {
+                ""
+            };
+            format!("the database could not be opened: {error}.{hint}")
         })
 }
 
@@ -141,6 +144,12 @@ async fn let_in(settings: &Settings, sign_in: &str) -> Result<(), String> {
     let made = sandbucket::actions::links::let_in(&db, sign_in, Clock::System.now()).await;
     db.close().await;
     let token = made.map_err(|refusal| refusal.to_string())?;
+    if settings.is_reached_from_here_only() {
+        let base = settings.public_base();
+        eprintln!(
+            "sandbucket: the link begins with {base}, which only this machine reaches: give let-in the --public-url or --listen that the server has."
+        );
+    }
     println!("This link lets {sign_in} choose a new password. It works once, for an hour:");
     println!("{}/reset/{token}", settings.public_base());
     Ok(())

@@ -16,6 +16,45 @@ pub enum StoreError {
     Internal(String),
 }
 
+/// Why the database can't be opened. Says where it was looked for by the host alone: all else of the address may be part of a
+/// mistyped password.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    #[error("no PostgreSQL server answers at {host}: look whether it runs, and at host and port")]
+    NoServer { host: String },
+    #[error("the PostgreSQL server at {host} has no database of that name")]
+    NoDatabase { host: String },
+    #[error("the PostgreSQL server at {host} refuses that user and password")]
+    NotLetIn { host: String },
+    #[error("its address can't be read: {0}")]
+    Address(String),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl OpenError {
+    pub(super) fn of(error: sqlx::Error, host: &str) -> Self {
+        let host = host.to_owned();
+        match &error {
+            sqlx::Error::PoolTimedOut | sqlx::Error::Io(_) => Self::NoServer { host },
+            sqlx::Error::Configuration(inner) => Self::Address(inner.to_string()),
+            sqlx::Error::Database(inner) => match inner.code().as_deref() {
+                Some("3D000") => Self::NoDatabase { host },
+                // Also a user or an address the server lets in nowhere.
+                Some("28P01" | "28000") => Self::NotLetIn { host },
+                _ => Self::Store(error.into()),
+            },
+            _ => Self::Store(error.into()),
+        }
+    }
+}
+
+impl From<sqlx::Error> for OpenError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Store(error.into())
+    }
+}
+
 pub type Result<T> = std::result::Result<T, StoreError>;
 
 impl From<sqlx::Error> for StoreError {

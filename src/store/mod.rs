@@ -32,7 +32,7 @@ pub mod sightings;
 pub mod standings;
 pub mod tablets;
 
-pub use error::{Result, StoreError};
+pub use error::{OpenError, Result, StoreError};
 
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
@@ -226,9 +226,9 @@ pub(crate) use {change, each_row, row, rows, rows_among};
 
 impl Db {
     /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.
-    pub async fn open(url: &str, may_create: bool) -> Result<Self> {
+    pub async fn open(url: &str, may_create: bool) -> std::result::Result<Self, OpenError> {
         let pools = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
-            Pools::Postgres(postgres_pool(url)?)
+            Pools::Postgres(postgres_pool(url).await?)
         } else {
             sqlite_pools(url, may_create).await?
         };
@@ -346,14 +346,17 @@ impl Db {
     }
 }
 
-fn postgres_pool(url: &str) -> Result<Pool<Postgres>> {
-    let options = PgConnectOptions::from_str(url)?
+/// Connected once: a server that is away, or lets nobody in, is told of now.
+async fn postgres_pool(url: &str) -> std::result::Result<Pool<Postgres>, OpenError> {
+    let options = PgConnectOptions::from_str(url)
+        .map_err(|error| OpenError::of(error, ""))?
         .options([("lock_timeout", "5s")])
         .log_statements(tracing::log::LevelFilter::Trace);
-    Ok(PoolOptions::new()
-        .max_connections(10)
-        .acquire_timeout(WAIT)
-        .connect_lazy_with(options))
+    let host = options.get_host().to_owned();
+    let pool = PoolOptions::new().max_connections(10).acquire_timeout(WAIT);
+    pool.connect_with(options)
+        .await
+        .map_err(|error| OpenError::of(error, &host))
 }
 
 async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {

@@ -2,7 +2,7 @@
 
 use crate::support::*;
 use sandbucket::store::log::{self, Entry};
-use sandbucket::store::{Db, StoreError};
+use sandbucket::store::{Db, OpenError, StoreError};
 use uuid::Uuid;
 
 on_both! {
@@ -169,7 +169,9 @@ async fn a_mistyped_path_is_refused_and_creates_no_file() {
     let opened = Db::open(&format!("sqlite://{}", file.display()), false).await;
     assert!(matches!(
         opened.err(),
-        Some(StoreError::Internal(_) | StoreError::Unavailable(_))
+        Some(OpenError::Store(
+            StoreError::Internal(_) | StoreError::Unavailable(_)
+        ))
     ));
     assert_eq!(std::fs::read_dir(&folder).expect("the folder").count(), 0);
     std::fs::remove_dir_all(&folder).expect("tidied up");

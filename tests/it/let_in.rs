@@ -93,6 +93,47 @@ on_both! {
     }
 }
 
+/// What is said beside the link when it was asked for with these settings.
+fn said_beside_the_link(url: &str, settings: &[&str]) -> String {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_sandbucket"));
+    command
+        .env_clear()
+        .args(["let-in", "quinn", "--database-url", url])
+        .args(settings);
+    let output = command.output().expect("the program runs");
+    assert!(output.status.success());
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+async fn who_asks_without_an_address_is_told(club: TestClub) {
+    club.clock.set(Clock::System.now());
+    club.start().await;
+    let told = said_beside_the_link(club.url(), &[]);
+    assert!(
+        told.contains("begins with http://127.0.0.1:8080") && told.contains("--public-url"),
+        "{told}"
+    );
+    assert!(
+        said_beside_the_link(club.url(), &["--listen", "0.0.0.0:8080"])
+            .contains("only this machine")
+    );
+    for setting in [
+        ["--listen", "192.0.2.7:8080"],
+        ["--public-url", "http://hall.example"],
+    ] {
+        assert_eq!(
+            said_beside_the_link(club.url(), &setting),
+            "",
+            "{setting:?}"
+        );
+    }
+}
+
+#[test]
+fn a_link_that_only_this_machine_could_open_says_so() {
+    run(Backend::Sqlite, who_asks_without_an_address_is_told);
+}
+
 #[test]
 fn a_mistyped_database_is_refused_and_does_not_come_into_being() {
     let folder = new_folder();

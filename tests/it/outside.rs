@@ -28,8 +28,6 @@ fn a_setting_that_cannot_be_read_stops_the_start_and_names_itself() {
         ("--listen", "hall"),
         ("--public-url", "packs.example"),
         ("--public-url", "https://packs.example/club"),
-        ("--database-url", "mysql://club"),
-        ("--database-url", "sqlite://:memory:"),
         ("--trusted-proxies", "10.0.0.0/99"),
         ("--log", "loud"),
     ] {
@@ -39,6 +37,107 @@ fn a_setting_that_cannot_be_read_stops_the_start_and_names_itself() {
         let told = stop_of(&started_with(&[], &[(&variable, value)]));
         assert!(told.contains(value), "{variable}: {told}");
     }
+}
+
+#[test]
+fn a_database_url_that_cannot_be_read_is_not_repeated_since_a_password_may_stand_in_it() {
+    for value in [
+        "postgress://club:s3cretpw@db/x",
+        "sqlite://:memory:s3cretpw",
+        "postgress://club:s3cretpw\n@db/x",
+        "s3cretpw",
+    ] {
+        for told in [
+            started_with(&["--database-url", value], &[]),
+            started_with(&[], &[("SANDBUCKET_DATABASE_URL", value)]),
+        ] {
+            let all = String::from_utf8_lossy(&told.stderr).into_owned();
+            assert!(!all.contains("s3cretpw"), "{all}");
+            assert_eq!(all.lines().count(), 1, "{all}");
+            assert!(stop_of(&told).contains("--database-url"), "{all}");
+        }
+    }
+}
+
+/// Why the database could not be opened, in one sentence without the password.
+fn not_opened(url: &str) -> String {
+    let told = started_with(&["--database-url", url, "--listen", "127.0.0.1:0"], &[]);
+    let all = String::from_utf8_lossy(&told.stderr).into_owned();
+    assert!(!all.contains("s3cretpw"), "{all}");
+    assert_eq!(all.lines().count(), 1, "{all}");
+    assert!(
+        !all.contains("SQLite") || url.starts_with("sqlite"),
+        "{all}"
+    );
+    let sentence = stop_of(&told);
+    let start = "sandbucket: the database could not be opened: ";
+    sentence
+        .strip_prefix(start)
+        .unwrap_or_else(|| panic!("{sentence}"))
+        .to_owned()
+}
+
+#[test]
+fn a_database_server_that_is_not_there_is_named_by_its_host_alone() {
+    let at = free_address();
+    let told = not_opened(&format!("postgres://club:s3cretpw@{at}/club"));
+    assert_eq!(
+        told,
+        "no PostgreSQL server answers at 127.0.0.1: look whether it runs, and at host and port."
+    );
+    let told = not_opened("postgres://club:pa/s3cretpw@db/club");
+    assert!(told.starts_with("its address can't be read: "), "{told}");
+}
+
+#[test]
+fn a_file_that_is_not_there_is_told_how_it_is_made() {
+    let folder = new_folder();
+    let told = not_opened(&format!("sqlite://{}/none.db", folder.display()));
+    assert!(told.contains("--create-database"), "{told}");
+    std::fs::remove_dir_all(&folder).expect("tidied up");
+}
+
+/// A server that refuses every password, as PostgreSQL does.
+fn refusing_server() -> std::net::SocketAddr {
+    use std::io::{Read, Write};
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let at = listener.local_addr().expect("an address");
+    std::thread::spawn(move || {
+        for stream in listener.incoming() {
+            let mut stream = stream.expect("a client");
+            let read = stream.read(&mut [0; 1024]).expect("its greeting");
+            assert!(read > 0);
+            let said = b"SFATAL\0VFATAL\0C28P01\0Mpassword authentication failed\0\0";
+            let length = u32::try_from(said.len() + 4).expect("short");
+            let answer = [b"E".as_slice(), &length.to_be_bytes(), said].concat();
+            stream.write_all(&answer).expect("answered");
+        }
+    });
+    at
+}
+
+#[test]
+fn a_refused_password_is_told_without_it() {
+    let at = refusing_server();
+    let told = not_opened(&format!(
+        "postgres://club:s3cretpw@{at}/club?sslmode=disable"
+    ));
+    assert_eq!(
+        told,
+        "the PostgreSQL server at 127.0.0.1 refuses that user and password."
+    );
+}
+
+async fn no_such_database(club: TestClub) {
+    let (server, _) = club.url().split_once('?').unwrap_or((club.url(), ""));
+    let (server, _) = server.rsplit_once('/').expect("a database");
+    let told = not_opened(&format!("{server}/none_of_ours_s3cretpw"));
+    assert!(told.ends_with("has no database of that name."), "{told}");
+}
+
+#[test]
+fn a_database_that_the_server_does_not_have_is_told_of() {
+    run(Backend::Postgres, no_such_database);
 }
 
 #[test]
