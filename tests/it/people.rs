@@ -49,6 +49,26 @@ on_both! {
         assert_eq!(answer.select("#f-name")[0].attribute("value"), "Kim");
     }
 
+    async fn people_are_found_whatever_capitals_are_typed_in_any_letters(club: TestClub) {
+        let quinn = club.start().await;
+        for name in ["Özge Ärm", "Ozan Arm", "Ævar_50%"] {
+            club.member(name).await;
+        }
+        for (text, names) in [
+            ("özge", vec!["Özge Ärm"]),
+            ("ÖZGE ÄRM", vec!["Özge Ärm"]),
+            ("ÄRM", vec!["Özge Ärm"]),
+            ("arm", vec!["Ozan Arm"]),
+            ("æVAR_50%", vec!["Ævar_50%"]),
+            ("%", vec!["Ævar_50%"]),
+            ("nobody", vec![]),
+        ] {
+            let query = urlencoded(&[("text", text)]);
+            let list = quinn.get(&format!("/people?{query}")).await;
+            assert_eq!(list.texts("tbody th"), names, "{text}");
+        }
+    }
+
     async fn the_same_form_sent_twice_adds_one_junior(club: TestClub) {
         let quinn = club.start().await;
         let ada = club.member("Ada").await.id().to_string();
