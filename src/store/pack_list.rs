@@ -145,11 +145,17 @@ pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
     )
 }
 
-/// The text anywhere, its own wildcards taken as letters.
+/// The text anywhere, its own wildcards taken as letters. The databases know capitals of ASCII only, so a letter beyond it
+/// stands for any letter: `özge` finds `Özge`.
 fn like(text: &str) -> String {
-    let plain = text
-        .replace('!', "!!")
-        .replace('%', "!%")
-        .replace('_', "!_");
-    format!("%{plain}%")
+    let mut pattern = String::from("%");
+    for letter in text.chars() {
+        match letter {
+            '!' | '%' | '_' => pattern.extend(['!', letter]),
+            _ if letter.is_ascii() => pattern.push(letter),
+            _ => pattern.push('_'),
+        }
+    }
+    pattern.push('%');
+    pattern
 }

@@ -33,7 +33,7 @@ pub(super) fn ids(fields: &Fields, name: &str) -> Vec<Uuid> {
         .all(name)
         .iter()
         .filter_map(|text| text.parse().ok())
-        .take(200)
+        .take(2_000)
         .collect()
 }
 

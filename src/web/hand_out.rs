@@ -6,7 +6,7 @@ use crate::actions::volts_now::keep_danger;
 use crate::app::App;
 use crate::battery::volts::volts_words;
 use crate::club::calendar::Day;
-use crate::club::lending::{HandOutRefusal, borrower_refusal, read_numbers};
+use crate::club::lending::{HandOutRefusal, Typed, borrower_refusal, read_numbers};
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{nights, people};
 use crate::web::asked::Query;
@@ -18,6 +18,10 @@ use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
+
+/// Of what a loan is for.
+const MOST_LETTERS: usize = 200;
 
 #[derive(Template)]
 #[template(path = "hand_out.html")]
@@ -140,6 +144,30 @@ impl HandOutForm {
     }
 }
 
+/// Who borrows, what, and until when; None where that must be put right, or was left open.
+type Asked = (Option<Uuid>, Option<Vec<Typed>>, Option<Day>);
+
+impl HandOutForm {
+    fn read(&self, problems: &mut Problems) -> Asked {
+        let borrower_id = problems.keep(
+            "person",
+            self.person.parse().map_err(|_| "Choose who borrows."),
+        );
+        let items = problems.keep("items", read_numbers(&self.items).map_err(|word| format!("“{word}” is no number. Type packs as 14 15 17-20, kit as C-01, three adapters as A-01x3.")));
+        let day = Day::parse(&self.due).ok_or("Write the day as 2026-11-27.");
+        let due = if self.due.is_empty() {
+            None
+        } else {
+            problems.keep("due", day)
+        };
+        if self.purpose.chars().count() > MOST_LETTERS {
+            let words = format!("Say it in at most {MOST_LETTERS} letters.");
+            problems.add("purpose", words);
+        }
+        (borrower_id, items, due)
+    }
+}
+
 #[derive(Deserialize)]
 pub struct Prefilled {
     #[serde(default)]
@@ -227,19 +255,7 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Pref
 pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let form = HandOutForm::of(&fields);
     let mut problems = Problems::default();
-    let borrower_id = problems.keep(
-        "person",
-        form.person.parse().map_err(|_| "Choose who borrows."),
-    );
-    let items = problems.keep("items", read_numbers(&form.items).map_err(|word| format!("“{word}” is no number. Type packs as 14 15 17-20, kit as C-01, three adapters as A-01x3.")));
-    let due = if form.due.is_empty() {
-        None
-    } else {
-        problems.keep(
-            "due",
-            Day::parse(&form.due).ok_or("Write the day as 2026-11-27."),
-        )
-    };
+    let (borrower_id, items, due) = form.read(&mut problems);
     let mut typed = hand_out_volts::typed(&app, &fields).await?;
     let volts_now = hand_out_volts::measured(&who, &form.rested, &mut typed, &mut problems);
     let is_complete = borrower_id.is_some() && items.is_some() && problems.is_empty();

@@ -15,7 +15,7 @@ use crate::web::history::{self, Before, Event};
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{self, When};
+use crate::web::words::{self, Due};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -59,7 +59,7 @@ pub(super) struct OnePage {
 pub(super) struct Mine {
     /// Of what is counted: `2 of them`.
     what: String,
-    due: When,
+    due: Option<Due>,
     /// Brings back what is due first.
     bring_back: String,
 }
@@ -73,9 +73,7 @@ fn mine(seen: &store::SeenBy, who: &SignedIn) -> Option<Mine> {
         } else {
             "it".to_owned()
         },
-        due: due.map_or_else(When::default, |day| {
-            words::due(day, who.zone.day_of(who.now))
-        }),
+        due: due.map(|day| words::due(day, who.zone.day_of(who.now))),
         bring_back: format!("/mine/{lent_id}/bring-back"),
     })
 }

@@ -75,6 +75,16 @@ on_both! {
         assert!(club.ids("loan").await.is_empty());
     }
 
+    async fn what_a_loan_is_for_is_never_cut_short(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let (to, long) = (ada.id().to_string(), "a round ".repeat(26));
+        let page = quinn.get("/hand-out").await;
+        let refused = quinn.submit(&page, "main form", &[("person", to.as_str()), ("items", "1"), ("purpose", long.as_str())]).await;
+        assert_eq!(refused.problems(), ["Say it in at most 200 letters."]);
+        assert_eq!(refused.select("#f-purpose")[0].attribute("value"), long.trim());
+    }
+
     async fn a_typing_mistake_in_one_pack_keeps_no_danger_of_another_back(club: TestClub) {
         let (quinn, _, page) = asks_for_volts(&club).await;
         let fields = [("items", "1 2"), ("volts_line-P-001", "3.8x"), ("volts_line-P-002", DANGEROUS), ("rested", "rested_an_hour")];

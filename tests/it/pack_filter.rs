@@ -99,6 +99,17 @@ async fn pool(club: &TestClub) -> (Browser, Browser, String, String) {
 }
 
 on_both! {
+    async fn a_text_finds_letters_beyond_ascii_whatever_their_capitals(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        let form = quinn.get("/packs/P-001/details").await;
+        quinn.submit(&form, "main form", &[("maker", "Özge Ärm")]).await.done();
+        for text in ["özge", "ÖZGE ä", "Ärm"] {
+            let query = urlencoded(&[("text", text)]);
+            assert_eq!(quinn.get(&format!("/packs?{query}")).await.texts("tbody th"), ["P-001"], "{text}");
+        }
+    }
+
     async fn each_filter_holds_alone_and_all_of_them_hold_together(club: TestClub) {
         let (quinn, ada, r#box, van) = pool(&club).await;
         let ada_id = ada.id();

@@ -57,6 +57,16 @@ fn filled(page: &Answer, form: &str) -> Vec<(String, String)> {
         if !value.is_empty() {
             continue;
         }
+        let is_a = |kind: &str| {
+            !page
+                .select(&format!("{form} input[name='{name}'][type={kind}]"))
+                .is_empty()
+        };
+        if is_a("date") || is_a("time") {
+            // The day of the test, and an hour after its own.
+            *value = if is_a("date") { "2026-11-25" } else { "21:30" }.to_owned();
+            continue;
+        }
         let options = page.select(&format!("{form} select[name='{name}'] option"));
         *value = match options.last() {
             Some(option) => option.attribute("value").to_owned(),
