@@ -167,6 +167,7 @@ pub async fn reopen_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRe
         closed_ms: None,
         ..before.clone()
     };
+    refuse_taken(&mut tx, &place).await?;
     places::save(&mut tx, &place)
         .await
         .map_err(PlaceRefusal::of_name)?;

@@ -124,8 +124,10 @@ async fn kit_refusal(tx: &mut Tx, by: &By, line: &Lent) -> Result<Option<Weighed
 
 /// A due day as the log tells it.
 #[derive(Serialize)]
-struct Due {
+struct Due<'a> {
     due: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<&'a str>,
 }
 
 /// `why`: the reason that overrides a refusal; empty without one.
@@ -171,9 +173,11 @@ pub async fn extend(
         let told = (
             &Due {
                 due: loan.due_on.clone(),
+                reason: None,
             },
             &Due {
                 due: due.to_string(),
+                reason: why,
             },
         );
         log(&mut tx, by, LOAN_EXTENDED, ("kit", kit_id), told).await?;

@@ -5,6 +5,7 @@ use crate::actions::reading::{LogVoltsRefusal, Measured, reading_of, verdict, we
 use crate::actions::standing;
 use crate::battery::volts::{self, Volts};
 use crate::club::verdict::{Finding, Gravity, Rule};
+use crate::store::findings::Found;
 use crate::store::packs::PackView;
 use crate::store::readings::{self, Reading};
 use crate::store::{Result, Tx, findings};
@@ -55,7 +56,7 @@ async fn put_in_place(
     };
     readings::add(tx, &reading).await?;
     let found = verdict(by, pack, measured);
-    let had_spread = close_what_it_said(tx, by, pack, wrong).await?;
+    let had_spread = close_what_it_said(tx, by, pack, (wrong, measured, &found)).await?;
     if is_newest {
         weigh(tx, by, pack, (measured, false), &reading).await?;
         if let Measured::Unread { .. } = measured {
@@ -88,16 +89,26 @@ async fn put_back_last_volts(tx: &mut Tx, pack: &PackView) -> Result<()> {
     }
 }
 
-/// What came of the wrong reading and is no danger falls with it. True when a wide spread stood until now.
+/// What came of the wrong reading and is no danger falls with it; a spread only when the right one is judged for spread,
+/// which takes a rested pack. True when a wide spread stood until now.
 async fn close_what_it_said(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    wrong: &Reading,
+    corrected: (&Reading, &Measured, &[Finding]),
 ) -> Result<bool> {
+    let (wrong, measured, found_now) = corrected;
+    let is_judged = matches!(measured, Measured::Read { .. })
+        && found_now
+            .iter()
+            .all(|found| !matches!(found.rule, Rule::SpreadNotJudged | Rule::Implausible));
+    let falls = |found: &Found| {
+        let is_spread = matches!(found.rule(), Some(Rule::SpreadWide | Rule::SpreadWatch));
+        found.gravity() < Gravity::Danger && (is_judged || !is_spread)
+    };
     let mut had_spread = false;
     for found in findings::open(tx, pack.id).await? {
-        if found.reading_id == Some(wrong.id) && found.gravity() < Gravity::Danger {
+        if found.reading_id == Some(wrong.id) && falls(&found) {
             findings::close(
                 tx,
                 found.id,

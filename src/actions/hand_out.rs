@@ -98,10 +98,11 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         let helped = chosen
             .packs
             .iter()
+            .filter(|(pack, _)| forgotten.iter().all(|one| one.id != pack.id))
             .filter(|(pack, spread)| can_volts_help(by, pack, *spread));
         let may_log_now = helped
             .map(|(pack, _)| pack.clone())
-            .chain(forgotten)
+            .chain(forgotten.iter().cloned())
             .collect();
         // What the meter said is kept even when nothing is handed out: it may be a danger.
         tx.save().await?;

@@ -11,9 +11,10 @@ use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::sighting::{READING_CORRECTED, WEIGHED_ANEW};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
 use crate::ids;
+use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::readings::{self, Reading};
-use crate::store::{Db, Result, StoreError, Tx, findings};
+use crate::store::{Db, Result, StoreError, Tx};
 use uuid::Uuid;
 
 /// What the meter said, or why it said nothing.
@@ -121,7 +122,7 @@ pub(crate) async fn take(
 }
 
 /// As `take`; the same volts by the same person a few minutes before are the same measurement, sent again: then nothing is
-/// stored, and it is false.
+/// stored, and it is false. Not so when with it somebody looks over what came back unchecked.
 pub(crate) async fn take_once(
     tx: &mut Tx,
     by: &By,
@@ -134,9 +135,12 @@ pub(crate) async fn take_once(
     let is_same = |old: &Reading| {
         old.by_id == new.by_id
             && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)
+            && old.rested_minutes == new.rested_minutes
             && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
     };
-    if readings::latest(tx, pack.id, 1).await?.iter().any(is_same) {
+    let is_unchecked = |found: &Found| found.rule() == Some(Rule::CameBackUnchecked);
+    let answers_more = what.1 && findings::open(tx, pack.id).await?.iter().any(is_unchecked);
+    if !answers_more && readings::latest(tx, pack.id, 1).await?.iter().any(is_same) {
         return Ok(false);
     }
     take(tx, by, pack, what, lent_id).await?;

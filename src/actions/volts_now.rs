@@ -123,14 +123,13 @@ async fn read_now(
     if !is_seen && !is_danger(by, pack, measured) {
         return Ok(None);
     }
-    if !reading::take_once(tx, by, pack, (measured, is_seen), pack.lent_id).await? {
-        return standing::reload(tx, pack.id).await.map(Some);
-    }
+    let is_new = reading::take_once(tx, by, pack, (measured, is_seen), pack.lent_id).await?;
     let verb = match pack.lent_id {
         Some(lent_id) if is_seen && is_danger(by, pack, measured) => {
             lent::close(tx, lent_id, Outcome::Back, by.actor.id, by.at).await?;
             "taken back"
         }
+        _ if !is_new => return standing::reload(tx, pack.id).await.map(Some),
         _ => "logged volts",
     };
     settle(tx, by, pack, verb).await.map(Some)

@@ -340,6 +340,18 @@ fn count_of(text: &str) -> Option<i64> {
     is_digits(digits).then(|| digits.parse().ok())?
 }
 
+/// The line says how many of this number are meant, `A-01x1`: one said is not the same as none said.
+pub fn says_how_many(line: &str, number: &str) -> bool {
+    let joined = line.to_lowercase().replace(" x", "x");
+    let words = joined.split([' ', ',', ';', '\n', '\r', '\t']);
+    let mut counted = words.filter_map(|word| word.rsplit_once('x'));
+    counted.any(|(label, count)| {
+        let is_it =
+            |typed| matches!(typed, Typed::Number(label, _) if is_same_number(number, &label));
+        is_digits(count) && read_number(label).is_some_and(is_it)
+    })
+}
+
 /// The running number: 14 of `P-014`.
 pub fn key_of(number: &str) -> Option<i64> {
     number.rsplit('-').next()?.parse().ok()

@@ -77,8 +77,10 @@ macro_rules! asked {
              AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
              AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL)) \
              AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8) \
-             AND (CAST($9 AS TEXT) IS NULL OR LOWER(k.number) LIKE LOWER($9) ESCAPE '!' OR LOWER(d.name) LIKE LOWER($9) ESCAPE '!' \
-              OR LOWER(k.maker) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.batch) LIKE LOWER($9) ESCAPE '!' OR LOWER(k.notes) LIKE LOWER($9) ESCAPE '!') \
+             AND (CAST($9 AS TEXT) IS NULL OR k.id IN (SELECT t.id FROM (SELECT p.id, \
+               LOWER(p.number || ' / ' || n.name || ' / ' || p.maker || ' / ' || p.batch || ' / ' || p.notes) AS words \
+               FROM pack p JOIN design n ON n.id = p.design_id) t \
+              WHERE t.words LIKE LOWER($9) ESCAPE '!' OR t.words LIKE LOWER($12) ESCAPE '!' OR t.words LIKE LOWER($13) ESCAPE '!')) \
              ORDER BY ",
             $order,
             "k.number_key, k.number LIMIT $10 OFFSET $11"
@@ -141,21 +143,18 @@ pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
         asked.holder_id,
         asked.text.as_deref().map(like),
         PER_PAGE + 1,
-        asked.page.clamp(0, 100_000) * PER_PAGE
+        asked.page.clamp(0, 100_000) * PER_PAGE,
+        // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
+        asked.text.as_deref().map(|text| like(&text.to_lowercase())),
+        asked.text.as_deref().map(|text| like(&text.to_uppercase()))
     )
 }
 
-/// The text anywhere, its own wildcards taken as letters. The databases know capitals of ASCII only, so a letter beyond it
-/// stands for any letter: `özge` finds `Özge`.
+/// The text anywhere, its own wildcards taken as letters.
 fn like(text: &str) -> String {
-    let mut pattern = String::from("%");
-    for letter in text.chars() {
-        match letter {
-            '!' | '%' | '_' => pattern.extend(['!', letter]),
-            _ if letter.is_ascii() => pattern.push(letter),
-            _ => pattern.push('_'),
-        }
-    }
-    pattern.push('%');
-    pattern
+    let plain = text
+        .replace('!', "!!")
+        .replace('%', "!%")
+        .replace('_', "!_");
+    format!("%{plain}%")
 }

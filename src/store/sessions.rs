@@ -122,6 +122,17 @@ pub async fn begin(tx: &mut Tx, session: &Session) -> Result<()> {
     Ok(())
 }
 
+/// Whose session it is or was, though it may have ended by now.
+pub async fn whose(conn: &mut Conn, token_hash: &str) -> Result<Option<Uuid>> {
+    let found = row!(
+        conn,
+        (Uuid,),
+        "SELECT person_id FROM session WHERE token_hash = $1",
+        token_hash
+    )?;
+    Ok(found.map(|(id,)| id))
+}
+
 pub async fn note_seen(tx: &mut Tx, id: Uuid, now: Instant) -> Result<()> {
     change!(tx, "UPDATE session SET seen_ms = $2 WHERE id = $1", id, now)?;
     Ok(())
@@ -179,7 +190,7 @@ pub async fn end_at_tablets(tx: &mut Tx, person_id: Uuid) -> Result<()> {
 pub async fn sweep(tx: &mut Tx, now: Instant) -> Result<()> {
     change!(
         tx,
-        "DELETE FROM session WHERE ends_ms <= $1 OR seen_ms + idle_minutes * 60000 <= $1",
+        "DELETE FROM session WHERE ends_ms + 86400000 <= $1 OR seen_ms + idle_minutes * 60000 + 86400000 <= $1",
         now
     )?;
     Ok(())

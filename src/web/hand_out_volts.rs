@@ -11,6 +11,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::page::PageError;
 use crate::web::visit::SignedIn;
 use crate::web::volts_form::VoltsForm;
+use std::collections::BTreeSet;
 
 /// One pack on the page: what is asked of it and what was typed.
 pub(super) struct LogNow {
@@ -94,12 +95,13 @@ pub(super) fn dangerous(by: &By, typed: &[TypedVolts], read: &[(String, Measured
 /// The packs whose volts were typed at the table; more than fifty are nobody's evening.
 pub(super) async fn typed(app: &App, fields: &Fields) -> Result<Vec<TypedVolts>, PageError> {
     let looked_at = fields.all("looked_at");
-    let numbers = fields
+    let numbers: BTreeSet<&str> = fields
         .names()
-        .filter_map(|name| name.strip_prefix("volts_line-"));
+        .filter_map(|name| name.strip_prefix("volts_line-"))
+        .collect();
     let mut conn = app.db.read().await?;
     let mut typed = Vec::new();
-    for number in numbers.take(50) {
+    for number in numbers.into_iter().take(50) {
         let Some(pack) = packs::by_number(&mut conn, number).await? else {
             continue;
         };

@@ -2,6 +2,9 @@
 //! whoever signs in there, once they say so.
 
 use crate::app::App;
+use crate::ids;
+use crate::store::sessions;
+use crate::web::LARGEST_FORM;
 use crate::web::fields::Fields;
 use crate::web::gate;
 use crate::web::page::{self, Page, PageError};
@@ -11,8 +14,9 @@ use crate::web::table;
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::{FromRequest, Request};
-use axum::http::{HeaderValue, header};
+use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
+use uuid::Uuid;
 
 /// What a form had sent, and where to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -33,6 +37,38 @@ impl KeptForm {
     pub fn text(&self) -> String {
         serde_json::to_string(&self.pairs).unwrap_or_default()
     }
+
+    /// It fits into the form that signs in, where each sign of it may take three.
+    fn fits(&self) -> bool {
+        self.text().len() * 3 < LARGEST_FORM
+    }
+
+    /// What was typed, to be read once more: without what only programs read.
+    fn told(&self) -> Vec<(String, &str)> {
+        let is_typed = |pair: &&(String, String)| {
+            pair.0 != "key" && !pair.1.is_empty() && pair.1.parse::<Uuid>().is_err()
+        };
+        let typed = self.pairs.iter().filter(is_typed);
+        typed
+            .map(|(name, value)| (called(name), value.as_str()))
+            .collect()
+    }
+}
+
+/// `volts_line-0191…` is `volts line`.
+fn called(name: &str) -> String {
+    let id_at = name.len().saturating_sub(37);
+    let plain = match name.split_at_checked(id_at) {
+        Some((plain, id))
+            if id
+                .strip_prefix('-')
+                .is_some_and(|id| id.parse::<Uuid>().is_ok()) =>
+        {
+            plain
+        }
+        _ => name,
+    };
+    plain.replace('_', " ")
 }
 
 /// Another site's form is not kept, and neither are passwords and codes (all below /me) or the wish to sign out.
@@ -53,7 +89,9 @@ pub async fn ask(app: &App, visit: &Visit, request: Request) -> Response {
         Ok(fields) => {
             let pairs = fields.into_pairs();
             let kept = KeptForm { to, pairs };
-            if visit.is_at_table {
+            if !kept.fits() {
+                Err(PageError::SignInFirst)
+            } else if visit.is_at_table {
                 table::ask_keeping(app, visit, &headers, kept).await
             } else {
                 sign_in::ask_keeping(visit, kept)
@@ -69,25 +107,42 @@ pub async fn ask(app: &App, visit: &Visit, request: Request) -> Response {
 struct KeptPage {
     shell: Shell,
     name: String,
-    kept: KeptForm,
+    /// None: somebody else typed it.
+    kept: Option<KeptForm>,
 }
 
-/// After the sign-in: the kept form, to be sent under the name of whoever signed in; else the way on.
+/// Whose session it was that had ended; None when that is not known any more.
+pub async fn typed_by(app: &App, headers: &HeaderMap) -> Result<Option<Uuid>, PageError> {
+    let Some(token) = gate::session_cookie(app, headers) else {
+        return Ok(None);
+    };
+    let mut conn = app.db.read().await?;
+    Ok(sessions::whose(&mut conn, &ids::digest(&token)).await?)
+}
+
+/// After the sign-in: the kept form, to be read and sent by who typed it; else the way on. At the shared tablet nobody sends
+/// what another one typed: it might be what takes a second person.
 pub async fn go_on(
     app: &App,
     visit: &Visit,
     token: &str,
-    (kept, next): (Option<KeptForm>, &str),
+    (kept, typed_by, next): (Option<KeptForm>, Option<Uuid>, &str),
 ) -> Page {
     let Some(kept) = kept else {
         return Ok(set_session(app, page::go_to(next)?, token));
     };
     let (visit, _) = gate::meet(app, visit.clone(), Some(token.to_owned())).await?;
-    let name = visit
+    let (name, me) = visit
         .me
         .as_ref()
-        .map_or_else(String::new, |me| me.name.clone());
-    let shell = visit.shell("What you typed is kept");
+        .map_or_else(Default::default, |me| (me.name.clone(), Some(me.person_id)));
+    let is_theirs = typed_by == me || typed_by.is_none() && !visit.is_at_table;
+    let kept = Some(kept).filter(|_| is_theirs);
+    let shell = visit.shell(if is_theirs {
+        "What you typed is kept"
+    } else {
+        "What was typed is not sent"
+    });
     let mut response = page::show(&KeptPage { shell, name, kept })?;
     let headers = response.headers_mut();
     headers.remove(header::ETAG);
@@ -114,6 +169,16 @@ mod tests {
         let mut fields = Fields::default();
         fields.put("kept", &kept.text());
         fields.put("kept_to", &kept.to);
+        let told = KeptForm {
+            pairs: vec![
+                ("key".to_owned(), "abc".to_owned()),
+                ("shown".to_owned(), Uuid::nil().to_string()),
+                (format!("volts_line-{}", Uuid::nil()), "3.81".to_owned()),
+                ("purpose".to_owned(), String::new()),
+            ],
+            ..kept.clone()
+        };
+        assert_eq!(told.told(), [("volts line".to_owned(), "3.81")]);
         assert_eq!(KeptForm::carried(&fields), Some(kept));
         for elsewhere in [
             "//example.org/",

@@ -274,10 +274,13 @@ fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
     if !who.me.roles().may_see_holders() {
         for event in &mut events {
             event.by.clear();
-            // A reason may speak of a person.
-            event
-                .changes
-                .retain(|change| !change.starts_with("reason: "));
+            // A reason may speak of a person; when something is due is between its holder and the table.
+            let is_of_one = |change: &String| {
+                ["reason: ", "due: "]
+                    .iter()
+                    .any(|start| change.starts_with(start))
+            };
+            event.changes.retain(|change| !is_of_one(change));
         }
     }
     events

@@ -78,7 +78,7 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
         words.push_str(&format!(" Now {label}: {}", after.why));
     }
     if let Some(before) = &before {
-        words.push_str(&moved(before, &after));
+        words.push_str(&moved(before, &after, names));
         let due = after.due.as_deref().and_then(Day::parse);
         if let Some(due) = due.filter(|_| before.holder == after.holder && before.due != after.due)
         {
@@ -101,16 +101,18 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
     words
 }
 
-/// In the names that the places had then.
-fn moved(before: &Standing, after: &Standing) -> String {
+/// In the names that the places had then; in those of today where the entry is too old to know them.
+fn moved(before: &Standing, after: &Standing, names: Option<&Names>) -> String {
     if before.place == after.place {
         return String::new();
     }
-    match (&before.place_name, &after.place_name) {
+    let of_today = |place| Some(names?.of(place).to_owned());
+    let name = |of: &Standing| of.place_name.clone().or_else(|| of_today(of.place?));
+    match (name(before), name(after)) {
         (Some(from), Some(to)) => format!(" Moved from {from} to {to}."),
         (None, Some(to)) => format!(" Put at {to}."),
         (Some(from), None) => format!(" No longer at {from}."),
-        (None, None) => String::new(),
+        (None, None) => " Its place changed.".to_owned(),
     }
 }
 

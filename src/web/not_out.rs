@@ -32,18 +32,23 @@ pub(super) async fn of(
     out: &[Out],
 ) -> Result<NotOut, StoreError> {
     let mut told = NotOut::default();
+    let asked: Vec<(i64, i64)> = typed
+        .iter()
+        .filter_map(|typed| match typed {
+            Typed::Packs(from, to) if !are_all_out((*from, *to), out) => Some((*from, *to)),
+            _ => None,
+        })
+        .collect();
+    let keys: Vec<i64> = asked.iter().flat_map(|(from, to)| *from..=*to).collect();
+    let found = packs::with_keys(conn, &keys).await?;
+    let known: Vec<i64> = found.iter().map(|pack| pack.number_key).collect();
+    let gaps = asked.iter().map(|range| missing(*range, &known));
+    told.unknown.extend(gaps.filter(|text| !text.is_empty()));
+    let here = found.iter().filter(|pack| !pack.is_lent());
+    told.things.extend(here.map(|pack| of_pack(&pack.number)));
     for typed in typed {
         match typed {
-            Typed::Packs(from, to) if are_all_out((*from, *to), out) => {}
-            Typed::Packs(from, to) => {
-                let found = packs::in_range(conn, (*from, *to), 200).await?;
-                let keys: Vec<i64> = found.iter().map(|pack| pack.number_key).collect();
-                let missing = missing((*from, *to), &keys);
-                told.unknown
-                    .extend(Some(missing).filter(|text| !text.is_empty()));
-                let here = found.iter().filter(|pack| !pack.is_lent());
-                told.things.extend(here.map(|pack| of_pack(&pack.number)));
-            }
+            Typed::Packs(..) => {}
             Typed::Number(..) if out.iter().any(|one| is_named(typed, one)) => {}
             Typed::Number(number, _) => {
                 if let Some(pack) = pack_named(conn, number).await? {

@@ -62,13 +62,14 @@ pub async fn sign_in(
 ) -> Page {
     let name = fields.text("sign_in");
     app.limits.sign_in(visit.network, &name.to_lowercase())?;
+    let typed_by = kept_form::typed_by(&app, &headers).await?;
     let typed = (name.as_str(), fields.raw("password"));
     match sign_in::sign_in(&app.db, &app.hasher, typed, &device_of(&headers), visit.now).await {
         Ok(token) => {
             app.first_answer.lock().await.take();
             let next = own_path(&fields.text("next"));
             let kept = KeptForm::carried(&fields);
-            kept_form::go_on(&app, &visit, &token, (kept, &next)).await
+            kept_form::go_on(&app, &visit, &token, (kept, typed_by, &next)).await
         }
         Err(SignInRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => page::refused(&SignInPage {

@@ -104,18 +104,22 @@ pub async fn change_over(
     fields: Fields,
 ) -> Page {
     let found = tablets::by_token(&mut app.db.read().await?, &token_hash(&app, &headers)).await?;
-    let (Some(here), Some(who)) = (found, fields.id("who")) else {
-        return page::go_to("/table");
-    };
     let kept = KeptForm::carried(&fields);
+    let (Some(here), Some(who)) = (found, fields.id("who")) else {
+        return match kept {
+            Some(kept) => ask_keeping(&app, &visit, &headers, kept).await,
+            None => page::go_to("/table"),
+        };
+    };
     if kept.is_some() && !fields.is_ticked("code") {
         let page = table_page(&app, &visit, &headers, Some(who), Problems::default()).await?;
         return page::show(&TablePage { kept, ..page });
     }
     app.limits.table_code(here.id, who)?;
+    let typed_by = kept_form::typed_by(&app, &headers).await?;
     let typed = (who, fields.raw("code"));
     match tablet::change_over(&app.db, &app.hasher, &here, typed, visit.now).await {
-        Ok(token) => kept_form::go_on(&app, &visit, &token, (kept, "/")).await,
+        Ok(token) => kept_form::go_on(&app, &visit, &token, (kept, typed_by, "/")).await,
         Err(TabletRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let problems = Problems::one("code", refusal.to_string());

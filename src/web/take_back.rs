@@ -3,7 +3,7 @@
 
 use crate::actions::take_back::TakeBackRefusal;
 use crate::app::App;
-use crate::club::lending::{Typed, read_numbers};
+use crate::club::lending::{Typed, read_numbers, says_how_many};
 use crate::store::loans::{self, Out};
 use crate::web::back_already::ids;
 use crate::web::fields::{Fields, Problems};
@@ -78,9 +78,11 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
         Ok((typed, chosen))
     });
     match chosen {
-        Ok((typed, chosen)) => {
-            take_back_items::show(counted_as_typed(chosen, &typed), not_out, &who)
-        }
+        Ok((typed, chosen)) => take_back_items::show(
+            counted_as_typed(chosen, (&typed, &asked.text("numbers"))),
+            not_out,
+            &who,
+        ),
         Err(words) => page::refused(&TakeBackPage {
             shell: who.shell_refused("Take back"),
             problems: Problems::one("numbers", words),
@@ -92,7 +94,8 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
 }
 
 /// Each with how many of it were named, `A-01x2`; the form asks for the rest.
-fn counted_as_typed(chosen: Vec<Out>, typed: &[Typed]) -> Vec<(Out, Option<i64>)> {
+fn counted_as_typed(chosen: Vec<Out>, said: (&[Typed], &str)) -> Vec<(Out, Option<i64>)> {
+    let (typed, line) = said;
     let count_of = |out: &Out| {
         let is_on_one_line = chosen
             .iter()
@@ -101,7 +104,9 @@ fn counted_as_typed(chosen: Vec<Out>, typed: &[Typed]) -> Vec<(Out, Option<i64>)
             == 1;
         let named = typed.iter().find(|typed| is_named(typed, out))?;
         match named {
-            Typed::Number(_, count @ 2..) if is_on_one_line => Some(*count),
+            Typed::Number(_, count) if is_on_one_line && says_how_many(line, &out.number) => {
+                Some(*count)
+            }
             _ => None,
         }
     };

@@ -125,7 +125,9 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
             .map_err(refused)?
     };
     let back_already = back_already::asked_for(&mut app.db.read().await?, &errand).await?;
-    let stored = settled.into_iter().filter(|item| !item.is_back);
+    let stored = settled
+        .into_iter()
+        .filter(|item| !item.is_back && item.answer.is_here);
     page::refused(&ItemsPage {
         shell: who.shell_refused("What do you see?"),
         problems,
@@ -192,7 +194,9 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields) -> Item {
     let to_mend = fields.text(&format!("to_mend{suffix}"));
     let counted = fields.text(&format!("counted{suffix}"));
     let mut answer = Answer::of(fields, suffix, is_covered(fields));
-    if base.row.out.pack_id.is_none() && !kit_words.is_empty() {
+    let is_of_kit = base.row.out.pack_id.is_none() && !kit_words.is_empty();
+    let is_contradiction = is_of_kit && answer.glance == Glance::StillOut;
+    if is_of_kit {
         answer = Answer {
             glance: Glance::Wrong,
             is_here: true,
@@ -203,6 +207,9 @@ fn typed_item(out: Out, who: &SignedIn, fields: &Fields) -> Item {
     let problem = match (base.row.out.counted, answer.is_here) {
         (Some(count), true) if !is_part_of(&counted, count) => {
             format!("{number}: type how many came back, from 1 to {count}.")
+        }
+        _ if is_contradiction => {
+            format!("{number}: is it here with something to mend, or still out? Say one of them.")
         }
         (Some(_), true) if !to_mend.is_empty() && kit_words.is_empty() => {
             format!("{number}: say what is to mend with {to_mend} of them.")

@@ -179,6 +179,9 @@ pub async fn ask_volts(
     for back in items.extract_if(.., |item| item.is_back) {
         errand.was_back_already(back.lent_id);
     }
+    if items.is_empty() && !in_quarantine.is_empty() {
+        return page::go_to(&errand.address());
+    }
     if items.is_empty() {
         return Err(PageError::Refused(
             "These are not out any more; somebody took them back already.".to_owned(),

@@ -263,6 +263,12 @@ on_both! {
         let alike = [("name", "KÜHLBOX"), ("kind", "bag")];
         let refused = quinn.post("/places/new", &alike).await;
         assert_eq!(refused.problems(), ["There is a place of that name already. Choose another name."]);
+        quinn.post(&format!("{first}/close"), &[("key", "c-1")]).await.done();
+        let second = place(&quinn, "KÜHLBOX", "bag", "").await;
+        let back = quinn.post(&format!("{first}/reopen"), &[("key", "o-1")]).await;
+        assert!(back.status != 303 || !back.done().contains("reopened"), "an open place has its name now");
+        quinn.post(&format!("{second}/close"), &[("key", "c-2")]).await.done();
+        quinn.post(&format!("{first}/reopen"), &[("key", "o-2")]).await.done();
         quinn.post(&first, &[("name", "KÜHLBOX"), ("kind", "box"), ("key", "n-1")]).await.done();
     }
 

@@ -82,6 +82,7 @@ on_both! {
         let answer = quinn.submit(&items(&quinn, "1").await, "main form", &[(&look, "still_out"), (&seen, "swollen")]).await;
         let done = quinn.get(answer.done()).await;
         assert!(done.one("main .lead").contains("1 still out"), "{}", done.one("main .lead"));
+        assert!(done.one(".stop").contains("It is still out: Ada. Tell them now"), "{}", done.one(".stop"));
         assert_eq!(lines(&club).await, [line]);
         assert_eq!(state(&quinn, "P-001").await, "Quarantine");
         assert!(ada.get("/mine").await.one(".stop").contains("call the fire service"));
@@ -250,6 +251,79 @@ on_both! {
         assert_eq!(state(&quinn, "P-001").await, "Fit");
         let told = history(&quinn, "P-001").await;
         assert!(told.contains("corrected a reading: 3.79 3.79 3.79 V, in place of 3.99 3.79 3.79 V."), "{told}");
+    }
+
+    async fn a_correction_that_says_nothing_of_spread_leaves_the_spread_standing(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        read(&quinn, "P-001", &[("volts_line", "4.00 3.84 4.00"), ("rested", "rested_an_hour")]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Set aside");
+        let readings = quinn.get("/packs/P-001/readings").await;
+        let link = readings.select("a[href*='corrects=']")[0].attribute("href").to_owned();
+        let page = quinn.get(&link).await;
+        let unrested = [("volts_line", "4.00 3.84 4.00"), ("volts", ""), ("rested", "just_used")];
+        quinn.submit(&page, "main form", &unrested).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Set aside", "a spread is judged on a rested pack alone");
+    }
+
+    async fn the_same_volts_count_anew_when_with_them_a_pack_is_looked_over(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada, bea) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Bea").await);
+        hand_out(&quinn, &ada, "1", &[]).await.done();
+        let line = lines(&club).await.remove(0);
+        let page = ada.get(&format!("/mine/{line}/bring-back")).await;
+        ada.submit(&page, "main form", &[("look", "nothing")]).await.done();
+        read(&quinn, "P-001", &[("volts_line", GOOD), ("rested", "rested_an_hour")]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Not known", "nobody said it was looked over");
+        let refused = hand_out(&quinn, &bea, "1", &[]).await;
+        let typed = [("volts_line-P-001", GOOD), ("looked_at", "P-001"), ("rested", "rested_an_hour")];
+        quinn.submit(&refused, "main form", &typed).await.done();
+        assert_eq!(lines(&club).await.len(), 1);
+    }
+
+    async fn a_forgotten_pack_with_a_spread_is_asked_about_once(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada, bea) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Bea").await);
+        hand_out(&quinn, &ada, "1", &[]).await.done();
+        let first = hand_out(&quinn, &bea, "1", &[]).await;
+        let typed = [("volts_line-P-001", "3.95 3.80 3.80"), ("looked_at", "P-001"), ("rested", "rested_an_hour")];
+        let refused = quinn.submit(&first, "main form", &typed).await;
+        assert!(refused.is_refused());
+        assert_eq!(refused.select("[name='volts_line-P-001']").len(), 1);
+    }
+
+    async fn the_reason_for_an_overridden_extension_is_kept_for_kit_too(club: TestClub) {
+        club.adapters("A-01", 2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "A-01x2", &[]).await.done();
+        club.behind_the_back("UPDATE induction SET ends_on = '2026-11-24'").await.expect("it ran out");
+        let loan = club.ids("loan").await[0];
+        let page = quinn.get(&format!("/loans/{loan}")).await;
+        let refused = quinn.submit(&page, "form[action$='/extend']", &[("due", "2026-12-24")]).await;
+        assert!(refused.problems()[0].contains("induction ran out"), "{:?}", refused.problems());
+        quinn.submit(&refused, "form[action$='/extend']", &[("why", "shown again on Friday")]).await.done();
+        let told = club.organiser().await.get("/log").await.one("main");
+        assert!(told.contains("reason: shown again on Friday"), "{told}");
+    }
+
+    async fn kit_is_here_with_something_to_mend_or_still_out_and_not_both(club: TestClub) {
+        club.adapters("A-01", 2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "A-01x2", &[]).await.done();
+        let line = lines(&club).await.remove(0);
+        let (look, words) = (format!("look-{line}"), format!("kit_words-{line}"));
+        let refused = quinn.submit(&items(&quinn, "A-01").await, "main form", &[(&look, "still_out"), (&words, "pin bent")]).await;
+        assert_eq!(refused.problems(), ["A-01: is it here with something to mend, or still out? Say one of them."]);
+        assert_eq!(lines(&club).await.len(), 1);
+    }
+
+    async fn numbers_that_are_not_out_are_asked_for_at_once(club: TestClub) {
+        club.fit_packs(6).await;
+        let quinn = club.quartermaster().await;
+        let (page, queries) = club.queries_of(items(&quinn, "1 2 3 5-7")).await;
+        assert!(queries <= 3, "{queries}");
+        assert_eq!(page.select("main a[href^='/packs/P-']").len(), 5);
+        assert!(page.one("main").contains("There is no 7."), "{}", page.one("main"));
     }
 
     async fn a_spread_overridden_at_hand_out_is_overridden_again_to_extend_and_to_pass_on(club: TestClub) {

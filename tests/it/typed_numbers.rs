@@ -50,6 +50,10 @@ on_both! {
         hand_out(&quinn, &ada, "A-01x3").await.done();
         let page = typed_at_take_back(&quinn, "a-1 x2").await;
         assert_eq!(page.select("input[name^=counted]")[0].attribute("value"), "2");
+        for (typed, count) in [("A-01x1", "1"), ("a1 x1", "1"), ("A-01", "")] {
+            let page = typed_at_take_back(&quinn, typed).await;
+            assert_eq!(page.select("input[name^=counted]")[0].attribute("value"), count, "{typed}");
+        }
         let line = page.select("input[name=shown]")[0].attribute("value").to_owned();
         let look = format!("look-{line}");
         quinn.submit(&page, "main form", &[(look.as_str(), "nothing")]).await.done();
