@@ -297,27 +297,32 @@ fn why(
     if pack.life() != Life::InUse {
         return (why_not_in_use(pack, open, because), String::new());
     }
+    let is_unknown = |found: &Found| found.gravity() >= Gravity::NotKnown;
+    if pack.last_read_ms.is_none() && !open.iter().any(is_unknown) {
+        let finding = Finding::never_read();
+        return (finding.words, finding.next);
+    }
     let gravest = open.iter().map(Found::gravity).max();
     let speaking: Vec<&Found> = open
         .iter()
         .filter(|found| Some(found.gravity()) == gravest)
         .collect();
-    match speaking.first() {
-        Some(first) => {
-            let mut words: Vec<&str> = Vec::new();
-            for found in &speaking {
-                if !words.contains(&found.words.as_str()) {
-                    words.push(&found.words);
-                }
-            }
-            (words.join(" "), first.next_words.clone())
-        }
-        None if pack.last_read_ms.is_none() => {
-            let finding = Finding::never_read();
-            (finding.words, finding.next)
-        }
-        None => (no_fault(pack), String::new()),
+    if speaking.is_empty() {
+        return (no_fault(pack), String::new());
     }
+    let words = speaking.iter().map(|found| found.words.as_str());
+    let next = speaking.iter().map(|found| found.next_words.as_str());
+    (each_once(words), each_once(next))
+}
+
+fn each_once<'a>(sentences: impl Iterator<Item = &'a str>) -> String {
+    let mut told: Vec<&str> = Vec::new();
+    for sentence in sentences.filter(|sentence| !sentence.is_empty()) {
+        if !told.contains(&sentence) {
+            told.push(sentence);
+        }
+    }
+    told.join(" ")
 }
 
 /// Why a person took it out of use; a retired pack lies here still, so what is dangerous about it is said as well.

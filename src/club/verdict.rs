@@ -183,7 +183,7 @@ impl Finding {
     /// `number` is the pack of the same batch that was quarantined for a fault.
     pub fn batch_sister(number: &str) -> Self {
         let words = format!("{number}, of the same batch, was quarantined for a fault.");
-        let next = "Look it over and log its volts before using it.";
+        let next = "Look it over and log its volts before using it; a quartermaster says on its page that it is looked over.";
         Self::new(Rule::BatchSister, Gravity::Caution, words, next)
     }
 

@@ -7,7 +7,7 @@ use crate::bench::typed::Words;
 use crate::club::calendar::{Day, day_words};
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
-use crate::club::verdict::Gravity;
+use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
 use crate::store::readings::{self, Reading};
@@ -63,6 +63,8 @@ struct OpenFinding {
     since: When,
     by: String,
     can_be_mended: bool,
+    /// Nothing is known to be wrong with it.
+    is_to_look_at: bool,
     /// Under which name what is wrong with mending it is noted.
     field: String,
 }
@@ -231,7 +233,8 @@ fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedI
         },
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
-        can_be_mended: by_person && found.gravity() < Gravity::Danger,
+        can_be_mended: by_person && found.gravity() < Gravity::Danger && pack.life() == Life::InUse,
+        is_to_look_at: found.rule() == Some(Rule::BatchSister),
     }
 }
 
@@ -333,6 +336,7 @@ pub async fn all_readings(
             when: past(reading.taken_ms, who.now, &who.zone),
             volts: volts_of(reading, &who),
             rested: match reading.rested_minutes {
+                _ if reading.volts.is_none() => String::new(),
                 0 => "just used".to_owned(),
                 minutes => format!("rested {minutes} min"),
             },

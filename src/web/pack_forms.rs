@@ -89,7 +89,7 @@ impl VoltsPage {
         Ok(Self {
             shell,
             number: pack.number.clone(),
-            what: what_it_is(pack),
+            what: who.numbers().sentence(&what_it_is(pack)),
             cells: (1..=count).collect(),
             sees_cells,
             problems: Problems::default(),
@@ -225,7 +225,7 @@ pub async fn ask_condition(
     let pack = named(&app, &number).await?;
     page::show(&ConditionPage {
         shell: who.shell(format!("What do you see on {}?", pack.number)),
-        what: what_it_is(&pack),
+        what: who.numbers().sentence(&what_it_is(&pack)),
         number: pack.number,
         problems: Problems::default(),
         looked: Looked::default(),
@@ -248,7 +248,7 @@ pub async fn report(
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => page::refused(&ConditionPage {
             shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
-            what: what_it_is(&pack),
+            what: who.numbers().sentence(&what_it_is(&pack)),
             number: pack.number,
             problems: Problems::one("seen", refusal.to_string()),
             looked,

@@ -54,7 +54,7 @@ impl WayOutPage {
                 who.shell_refused(title)
             },
             number: pack.number.clone(),
-            what: what_it_is(pack),
+            what: who.numbers().sentence(&what_it_is(pack)),
             problems,
             way: typed.text("way"),
             kept_here: if is_harmless && !ways.contains(&Way::GiveAway) {
@@ -121,7 +121,7 @@ pub async fn ask(
     ];
     page::show(&ReadBackPage {
         shell: who.shell(format!("Read it back: {}", pack.number)),
-        what: what_it_is(&pack),
+        what: who.numbers().sentence(&what_it_is(&pack)),
         way,
         change: format!(
             "/packs/{}/way-out?{}",

@@ -127,7 +127,9 @@ fn choose(out: &[Out], asked: &Fields, typed: &[Typed]) -> Result<Vec<Out>, Stri
             chosen.push(one.clone());
         }
     }
-    if chosen.is_empty() {
+    if chosen.is_empty() && typed.is_empty() && lent.is_empty() && loan.is_none() {
+        Err("Type what came back, or choose a loan.".to_owned())
+    } else if chosen.is_empty() {
         Err("None of these is out. Somebody may have taken it back already.".to_owned())
     } else {
         Ok(chosen)

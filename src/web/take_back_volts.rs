@@ -5,6 +5,7 @@ use crate::actions::take_back::{self, VoltsOf};
 use crate::actions::volts_now::is_danger;
 use crate::app::App;
 use crate::club::reading::Rested;
+use crate::club::states::Life;
 use crate::store::lent::{self, ErrandLine};
 use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
@@ -358,7 +359,7 @@ fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
     DoneRow {
         is_danger: row.code == "quarantine",
         is_asked: one.is_for_volts,
-        may_undo: !row.is_lent && !errand.was_back(one.line_id),
+        may_undo: !row.is_lent && one.pack.life() == Life::InUse && !errand.was_back(one.line_id),
         lent_id: one.line_id,
         row,
     }

@@ -115,7 +115,10 @@ impl VoltsForm {
             (false, _) => read_typed(&self.line, pack.cells_series, sees_cells),
         };
         match &read {
-            Err(problem) => wrong.push(("volts_line", format!("{number}: {problem}"))),
+            Err(problem) => wrong.push((
+                "volts_line",
+                format!("{number}: {}", numbers.sentence(&problem.to_string())),
+            )),
             Ok(volts) if is_split(&self.line, volts) => {
                 self.line = numbers.sentence(&volts::words(volts));
                 let words = format!(
