@@ -166,6 +166,7 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
     await takeBack(walk, roles[0].visit);
     await kitGone(walk, roles[0].visit);
     await packReadBack(walk, roles[0].visit);
+    await lostReadBack(walk, roles[0].visit);
     await broughtBack(walk, roles[2].visit);
     for (const { visit, name, pages } of roles.toReversed()) {
       for (const address of pages) await walk.sendEmpty(visit, name, address);
@@ -241,6 +242,17 @@ async function broughtBack(walk, mo) {
   await mo.page.locator('main button.main').click();
   walk.isNew(new URL(mo.page.url()).pathname);
   await walk.look(mo, 'brought back alone');
+}
+
+/** Something on a loan that is lost: read back before it is stored. */
+async function lostReadBack(walk, quinn) {
+  const { page } = quinn;
+  await quinn.go('/loans');
+  await quinn.go(await page.locator('main a[href^="/loans/"]').first().getAttribute('href'));
+  await quinn.go(await page.locator('main a[href$="/change"]').first().getAttribute('href'));
+  await page.getByLabel('How it was lost').fill('fell into the mill race');
+  await page.getByRole('button', { name: 'Read it back' }).click();
+  await walk.look(quinn, 'lost, read back');
 }
 
 /** A pack is retired: read back first. */
