@@ -252,6 +252,7 @@ async function lostReadBack(walk, quinn) {
   await quinn.go(await page.locator('main a[href$="/change"]').first().getAttribute('href'));
   await page.getByLabel('How it was lost').fill('fell into the mill race');
   await page.getByRole('button', { name: 'Read it back' }).click();
+  walk.isNew(new URL(page.url()).pathname);
   await walk.look(quinn, 'lost, read back');
 }
 
