@@ -7,12 +7,12 @@ use crate::actions::{By, log};
 use crate::club::places::PlaceKind;
 use crate::club::register::{self, DesignSheet};
 use crate::club::sighting::DETAILS_CHANGED;
-use crate::club::states::State;
-use crate::club::verdict::Finding;
+use crate::club::states::Life;
+use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
 use crate::store::designs::{self, Design};
 use crate::store::packs::{self, Details, NewPack, PackView};
-use crate::store::{Db, StoreError, Tx, connectors, places};
+use crate::store::{Db, StoreError, Tx, connectors, findings, places};
 use uuid::Uuid;
 
 /// The most packs one form registers.
@@ -255,14 +255,16 @@ pub async fn change_details(
     Ok(answer)
 }
 
-/// A pack in quarantine goes from place to place only where quarantine is. One that is out lies nowhere, and is put there
-/// when it comes back.
+/// A dangerous pack, in use or retired, goes from place to place only where quarantine is. One that is out lies nowhere,
+/// and is put there when it comes back.
 async fn may_lie_there(
     tx: &mut Tx,
     pack: &PackView,
     place_id: Option<Uuid>,
 ) -> Result<bool, StoreError> {
-    if pack.state != State::Quarantine.code() || pack.is_lent() {
+    let open = findings::open(tx, pack.id).await?;
+    let is_dangerous = open.iter().any(|found| found.gravity() >= Gravity::Danger);
+    if !is_dangerous || pack.is_lent() || pack.life() == Life::Lost {
         return Ok(true);
     }
     let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;

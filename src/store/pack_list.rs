@@ -64,6 +64,13 @@ pub struct Asked {
     pub old_before: Instant,
 }
 
+/// What a text is looked for in. Read row by row, so that a full page ends the search.
+macro_rules! words {
+    () => {
+        "LOWER(k.number || ' / ' || d.name || ' / ' || k.maker || ' / ' || k.batch || ' / ' || k.notes)"
+    };
+}
+
 /// `$packs` says which packs, in words an index knows; the rest narrows them down. The design is joined from the left:
 /// a database that knows how few designs there are would otherwise read all packs of each and sort them.
 macro_rules! asked {
@@ -77,11 +84,13 @@ macro_rules! asked {
              AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
              AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL)) \
              AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8) \
-             AND (CAST($9 AS TEXT) IS NULL OR k.id IN (SELECT t.id FROM (SELECT p.id, \
-               LOWER(p.number || ' / ' || n.name || ' / ' || p.maker || ' / ' || p.batch || ' / ' || p.notes) AS words \
-               FROM pack p JOIN design n ON n.id = p.design_id) t \
-              WHERE t.words LIKE LOWER($9) ESCAPE '!' OR t.words LIKE LOWER($12) ESCAPE '!' OR t.words LIKE LOWER($13) ESCAPE '!')) \
-             ORDER BY ",
+             AND (CAST($9 AS TEXT) IS NULL OR ",
+            words!(),
+            " LIKE LOWER($9) ESCAPE '!' OR ",
+            words!(),
+            " LIKE LOWER($12) ESCAPE '!' OR ",
+            words!(),
+            " LIKE LOWER($13) ESCAPE '!') ORDER BY ",
             $order,
             "k.number_key, k.number LIMIT $10 OFFSET $11"
         ))

@@ -187,6 +187,7 @@ pub async fn end_at_tablets(tx: &mut Tx, person_id: Uuid) -> Result<()> {
     Ok(())
 }
 
+/// An ended one stays a day longer: a form that comes late is known by it.
 pub async fn sweep(tx: &mut Tx, now: Instant) -> Result<()> {
     change!(
         tx,

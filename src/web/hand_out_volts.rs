@@ -83,10 +83,9 @@ pub(super) async fn to_type(
 /// Numbers of packs whose volts are dangerous.
 pub(super) fn dangerous(by: &By, typed: &[TypedVolts], read: &[(String, Measured)]) -> Vec<String> {
     let is_so = |one: &&TypedVolts| {
-        let of_it = read.iter().filter(|(number, _)| *number == one.pack.number);
-        of_it
-            .into_iter()
-            .any(|(_, measured)| is_danger(by, &one.pack, measured))
+        read.iter().any(|(number, measured)| {
+            *number == one.pack.number && is_danger(by, &one.pack, measured)
+        })
     };
     let numbers = typed.iter().filter(is_so);
     numbers.map(|one| one.pack.number.clone()).collect()
