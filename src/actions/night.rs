@@ -47,6 +47,8 @@ pub enum NightRefusal {
     NotOpen,
     #[error("Choose a place of the club.")]
     NoPlace,
+    #[error("That is a quarantine place; choose where the night is.")]
+    Quarantine,
     #[error("Choose who is on duty.")]
     NoPerson,
     #[error("Give an end that still lies ahead, within a month, like 21:30.")]
@@ -83,10 +85,13 @@ pub async fn open(db: &Db, by: &By, new: &NewNight) -> Result<(), NightRefusal> 
     if nights::open_now(&mut tx).await?.is_some() {
         return Err(NightRefusal::OpenAlready);
     }
-    places::by_id(&mut tx, new.place_id)
+    let place = places::by_id(&mut tx, new.place_id)
         .await?
         .filter(|place| place.closed_ms.is_none())
         .ok_or(NightRefusal::NoPlace)?;
+    if place.is_quarantine() {
+        return Err(NightRefusal::Quarantine);
+    }
     people::by_id(&mut tx, new.on_duty_id)
         .await?
         .filter(people::Person::is_active)

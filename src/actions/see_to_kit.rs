@@ -184,10 +184,14 @@ pub async fn end_life(
     if out > 0 {
         return Err(KitRefusal::Out(out));
     }
-    let after = Kit {
+    let mut after = Kit {
         life: next.code().to_owned(),
         ..before.clone()
     };
+    if next == Life::InUse {
+        // Nobody knows what happened to it meanwhile: looked over before it is lent.
+        after.unchecked_count = before.owned_count - before.aside_count;
+    }
     kit::save(&mut tx, &after).await?;
     let verb = match next {
         Life::InUse => "found it again",

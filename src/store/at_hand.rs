@@ -19,6 +19,8 @@ pub struct ToTick {
     pub place_name: Option<String>,
     /// None for kit.
     pub state: Option<State>,
+    /// Why it is in that state; empty for kit.
+    pub why: String,
     /// How many of it lie here; 1 of everything but adapters.
     pub free_count: i64,
 }
@@ -36,6 +38,7 @@ struct Row {
     what: Option<String>,
     place_name: Option<String>,
     state: Option<String>,
+    why: Option<String>,
     free_count: Option<i64>,
     night_place: Option<String>,
     night_ends_on: Option<String>,
@@ -48,16 +51,16 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
     let found = rows!(
         conn,
         Row,
-        "SELECT a.number, a.what, pl.name AS place_name, a.state, a.free_count, np.name AS night_place, \
+        "SELECT a.number, a.what, pl.name AS place_name, a.state, a.why, a.free_count, np.name AS night_place, \
          n.ends_on AS night_ends_on, n.ends_at AS night_ends_at, nd.name AS night_on_duty \
          FROM turn LEFT JOIN ( \
-          SELECT * FROM (SELECT 0 AS rank, 'pack' AS kind, k.number_key, k.number, d.name AS what, k.place_id, k.state, CAST(1 AS BIGINT) AS free_count \
+          SELECT * FROM (SELECT 0 AS rank, 'pack' AS kind, k.number_key, k.number, d.name AS what, k.place_id, k.state, k.state_words AS why, CAST(1 AS BIGINT) AS free_count \
            FROM pack k JOIN design d ON d.id = k.design_id \
            WHERE k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_read_ms >= $1 \
            AND NOT EXISTS (SELECT 1 FROM lent WHERE lent.pack_id = k.id AND lent.closed_ms IS NULL) \
            ORDER BY k.number_key, k.number LIMIT $2) packs \
           UNION ALL \
-          SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, COALESCE(NULLIF(i.name, ''), i.kind) AS what, i.place_id, NULL AS state, \
+          SELECT * FROM (SELECT 1 AS rank, i.kind, i.number_key, i.number, COALESCE(NULLIF(i.name, ''), i.kind) AS what, i.place_id, NULL AS state, NULL AS why, \
            i.owned_count - i.aside_count - i.unchecked_count - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le \
             WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free_count \
            FROM kit i WHERE i.life = 'in_use' AND i.owned_count - i.aside_count - i.unchecked_count > COALESCE((SELECT SUM(COALESCE(o.counted, 1)) \
@@ -90,6 +93,7 @@ fn to_tick(row: Row) -> Option<ToTick> {
         what: row.what.unwrap_or_default(),
         place_name: row.place_name,
         state: row.state.as_deref().and_then(State::from_code),
+        why: row.why.unwrap_or_default(),
         free_count: row.free_count?,
     })
 }

@@ -1,7 +1,9 @@
 //! The log of every change: who, when, what, before and after. Append-only; each entry commits to the one before it,
 //! so that an edit, a deletion or a swap shows. Stores ids, not names: erasing a person leaves it whole.
 
+use super::designs::build_of;
 use super::{Conn, Result, StoreError, Tx, change, each_row, row, rows};
+use crate::battery::limits::LabelVolts;
 use crate::club::calendar::Instant;
 use crate::ids;
 use serde::Deserialize;
@@ -285,13 +287,31 @@ struct Standing {
     #[sqlx(flatten)]
     head: Head,
     after: Option<String>,
+    chemistry: Option<String>,
+    cells_series: Option<i64>,
+    groups_parallel: Option<i64>,
+    capacity_mah: Option<i64>,
     settings: Option<String>,
+}
+
+impl Standing {
+    /// What the log said of a pack, and what it is: a design in use keeps its nature, so that is what it was then.
+    fn pack(self) -> Option<(String, String)> {
+        let build = build_of(
+            &self.chemistry?,
+            (self.cells_series?, self.groups_parallel?),
+            self.capacity_mah?,
+            false,
+            LabelVolts::default(),
+        );
+        Some((self.after?, build.words()))
+    }
 }
 
 /// The pool at some instant, in the words of the log.
 pub struct Stood {
-    /// What each pack's last entry at or before then said of it.
-    pub packs: Vec<String>,
+    /// What each pack's last entry at or before then said of it, and what it is: `3S 450 mAh LiPo`.
+    pub packs: Vec<(String, String)>,
     /// The same of the club's settings; None: nobody had changed them.
     pub settings: Option<String>,
     /// The head of the log as it is now.
@@ -302,11 +322,12 @@ pub async fn as_it_stood(conn: &mut Conn, at: Instant) -> Result<Stood> {
     let found = rows!(
         conn,
         Standing,
-        "SELECT t.log_seq AS seq, t.log_hash AS hash, a.after, \
+        "SELECT t.log_seq AS seq, t.log_hash AS hash, a.after, d.chemistry, d.cells_series, d.groups_parallel, d.capacity_mah, \
          (SELECT c.after FROM activity c WHERE c.subject_id = $2 AND c.verb = 'changed the settings' AND c.at_ms <= $1 \
          ORDER BY c.seq DESC LIMIT 1) AS settings FROM turn t LEFT JOIN \
          (SELECT MAX(seq) AS seq FROM activity WHERE subject = 'pack' AND at_ms <= $1 GROUP BY subject_id) last ON TRUE \
-         LEFT JOIN activity a ON a.seq = last.seq",
+         LEFT JOIN activity a ON a.seq = last.seq LEFT JOIN pack k ON k.id = a.subject_id \
+         LEFT JOIN design d ON d.id = k.design_id",
         at,
         Uuid::nil()
     )?;
@@ -314,6 +335,6 @@ pub async fn as_it_stood(conn: &mut Conn, at: Instant) -> Result<Stood> {
     Ok(Stood {
         head: first.head.clone(),
         settings: first.settings.clone(),
-        packs: found.into_iter().filter_map(|row| row.after).collect(),
+        packs: found.into_iter().filter_map(Standing::pack).collect(),
     })
 }

@@ -6,6 +6,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use crate::bench::connector::{self, Family, Purpose};
 use crate::bench::typed::{self, Unit, Words, amount_milli, tenths};
+use crate::club;
 use crate::club::register::DesignSheet;
 use crate::store::connectors;
 use crate::store::designs::{self, Design};
@@ -159,17 +160,13 @@ impl DesignForm {
                 "Choose the balance connector, or that it has none.",
             );
         }
-        let (Some(chemistry), Some(cells_series), Some(groups_parallel), Some(capacity_mah)) =
-            (chemistry, cells, parallel, capacity)
-        else {
-            return Err(problems);
-        };
+        // What can't be read is told already; a stand-in lets the rest be weighed in the same round.
         let sheet = DesignSheet {
             name: self.name.clone(),
-            chemistry,
-            cells_series,
-            groups_parallel,
-            capacity_mah,
+            chemistry: chemistry.unwrap_or(Chemistry::LiPo),
+            cells_series: cells.unwrap_or(1),
+            groups_parallel: parallel.unwrap_or(1),
+            capacity_mah: capacity.unwrap_or(1_000),
             label_discharge_c_tenths: discharge.flatten(),
             label_charge_c_tenths: charge.flatten(),
             connector: self.connector.clone(),
@@ -182,10 +179,15 @@ impl DesignForm {
             },
         };
         if problems.is_empty() {
-            Ok(sheet)
-        } else {
-            Err(problems)
+            return Ok(sheet);
         }
+        let is_label_volts = |field: &str| matches!(field, "full_v" | "lowest_v");
+        for (field, words) in club::register::problems(&sheet) {
+            if problems.of(field).is_empty() && (chemistry.is_some() || !is_label_volts(field)) {
+                problems.add(field, words);
+            }
+        }
+        Err(problems)
     }
 }
 

@@ -194,6 +194,10 @@ async fn page_for(
     let old_before = who.now.plus_days(-who.club.limits().reading_days);
     let at_hand = at_hand::now(&mut conn, old_before).await?;
     drop(conn);
+    let mut to_tick = at_hand.items;
+    for one in &mut to_tick {
+        one.why = who.numbers().sentence(&one.why);
+    }
     let night_ended = at_hand.night.as_ref().map(|night| ended(night, who));
     let people = all
         .into_iter()
@@ -218,13 +222,22 @@ async fn page_for(
         people,
         night: at_hand.night,
         night_ended: night_ended.unwrap_or_default(),
-        to_tick: at_hand.items,
+        to_tick,
         is_quartermaster,
         has_decimal_comma: who.club.uses_decimal_comma,
         widest: who
             .numbers()
             .sentence(&volts_words(who.club.limits().spread_override_mv)),
     })
+}
+
+/// A quartermaster hands out; a member borrows.
+const fn title(who: &SignedIn) -> &'static str {
+    if who.me.is_quartermaster {
+        "Hand out"
+    } else {
+        "Borrow"
+    }
 }
 
 fn ended(night: &Tonight, who: &SignedIn) -> String {
@@ -248,7 +261,7 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Pref
         person,
         ..HandOutForm::default()
     };
-    page::show(&page_for(&app, &who, who.shell("Hand out"), form).await?)
+    page::show(&page_for(&app, &who, who.shell(title(&who)), form).await?)
 }
 
 /// POST /hand-out
@@ -329,7 +342,7 @@ struct Refused {
 }
 
 async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) -> Page {
-    let page = page_for(app, who, who.shell_refused("Hand out"), form).await?;
+    let page = page_for(app, who, who.shell_refused(title(who)), form).await?;
     let log_now = refused
         .volts
         .into_iter()

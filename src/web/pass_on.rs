@@ -2,8 +2,8 @@
 
 use crate::actions::change_loan;
 use crate::app::App;
-use crate::store::loans;
 use crate::store::people;
+use crate::store::{Conn, loans};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::loans::{Changed, changed, count_words};
@@ -56,12 +56,21 @@ pub async fn ask(
     })
 }
 
+/// Whoever goes back in the browser to what is no longer out is told so.
+async fn still_out(conn: &mut Conn, id: Uuid) -> Result<loans::LoanLine, PageError> {
+    let line = loans::line(conn, id).await?.ok_or(PageError::NotFound)?;
+    if line.is_out() {
+        return Ok(line);
+    }
+    Err(PageError::Refused(format!(
+        "{} is no longer out on that loan. Nothing was changed.",
+        line.out.number
+    )))
+}
+
 async fn pass_on_page(app: &App, who: &SignedIn, id: Uuid) -> Result<PassOnPage, PageError> {
     let mut conn = app.db.read().await?;
-    let line = loans::line(&mut conn, id)
-        .await?
-        .filter(loans::LoanLine::is_out)
-        .ok_or(PageError::NotFound)?;
+    let line = still_out(&mut conn, id).await?;
     let all = people::who_may_borrow(&mut conn, who.zone.day_of(who.now)).await?;
     drop(conn);
     let thing = format!("{}{}", line.out.number, count_words(&line.out));
@@ -90,7 +99,7 @@ async fn refused(
 ) -> Page {
     let (words, is_overridable) = why;
     let page = match pass_on_page(app, who, id).await {
-        Err(PageError::NotFound) => return Err(PageError::Refused(words)),
+        Err(PageError::Refused(_)) => return Err(PageError::Refused(words)),
         page => page?,
     };
     let (field, typed) = sent;
@@ -140,10 +149,7 @@ pub async fn ask_lost(
         let why = ("Say how it was lost.".to_owned(), false);
         return refused(&app, &who, id, ("reason", typed), why).await;
     }
-    let line = loans::line(&mut app.db.read().await?, id)
-        .await?
-        .filter(loans::LoanLine::is_out)
-        .ok_or(PageError::NotFound)?;
+    let line = still_out(&mut app.db.read().await?, id).await?;
     let thing = format!("{}{}", line.out.number, count_words(&line.out));
     let change = words::in_address(&[("reason", reason.as_str())]);
     page::show(&LostPage {

@@ -26,6 +26,7 @@ pub struct Asked {
 
 struct StoodRow {
     number: String,
+    what: String,
     state: PackState,
     why: String,
     where_words: String,
@@ -71,7 +72,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     let mut rows: Vec<StoodRow> = stood
         .packs
         .iter()
-        .filter_map(|after| row_of(after, &names, &who, (until, days)))
+        .filter_map(|told| row_of(told, &names, &who, (until, days)))
         .collect();
     rows.sort_by(|a, b| (a.number.len(), &a.number).cmp(&(b.number.len(), &b.number)));
     page::show(&StoodPage {
@@ -106,9 +107,14 @@ fn problems_of(day: Option<Day>, at: Option<Instant>, who: &SignedIn) -> Problem
     problems
 }
 
-/// `at`: the instant, and how many days a reading held then.
-fn row_of(after: &str, names: &Names, who: &SignedIn, at: (Instant, i64)) -> Option<StoodRow> {
-    let (at, days) = at;
+/// `told`: by the log, and what it is. `at`: the instant, and how many days a reading held then.
+fn row_of(
+    told: &(String, String),
+    names: &Names,
+    who: &SignedIn,
+    at: (Instant, i64),
+) -> Option<StoodRow> {
+    let ((after, what), (at, days)) = (told, at);
     let standing: Standing = serde_json::from_str(after).ok()?;
     let stored = PackState::from_code(&standing.state)?;
     let is_too_old = stored.is_lendable()
@@ -132,6 +138,7 @@ fn row_of(after: &str, names: &Names, who: &SignedIn, at: (Instant, i64)) -> Opt
     };
     Some(StoodRow {
         number: standing.number,
+        what: what.clone(),
         state: if is_too_old {
             PackState::NotKnown
         } else {

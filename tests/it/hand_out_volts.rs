@@ -169,6 +169,27 @@ on_both! {
         hand_out(&quinn, &ada, "A-01", &[("reason", "shown again tomorrow")]).await.done();
     }
 
+    async fn no_night_is_opened_at_a_quarantine_place(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let place = [("name", "Steel box"), ("kind", "quarantine"), ("room", "Yard")];
+        quinn.post("/places/new", &place).await.done();
+        let (place, on_duty) = (club.ids("place").await[0].to_string(), quinn.id().to_string());
+        let night = [("place", place.as_str()), ("on_duty", &on_duty), ("ends_on", "2026-11-25"), ("ends_at", "21:30")];
+        let refused = quinn.post("/night", &night).await;
+        assert_eq!(refused.problems(), ["That is a quarantine place; choose where the night is."]);
+        assert!(club.ids("night").await.is_empty());
+    }
+
+    async fn the_caution_of_a_pack_is_read_before_it_is_ticked(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/volts", &[("volts_line", "4.15 4.11 4.15"), ("rested", "rested_an_hour")]).await.done();
+        let page = quinn.get("/hand-out").await;
+        let why = club.find("SELECT state_words FROM pack").await;
+        assert!(why[0].contains("0.04 V"), "{why:?}");
+        assert!(page.one(".to-tick .tick").contains(&why[0]), "{}", page.one(".to-tick"));
+    }
+
     async fn a_night_that_ended_is_inherited_no_more_and_can_be_closed(club: TestClub) {
         club.fit_packs(2).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);

@@ -177,6 +177,19 @@ on_both! {
         assert!(quinn.get("/kit?gone=yes").await.text.contains("K-01"));
     }
 
+    async fn kit_that_is_found_again_is_looked_over_before_it_is_lent(club: TestClub) {
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let cable = added(&quinn, "/kit/new", &CABLE).await;
+        for next in ["lost", "in_use"] {
+            quinn.post(&format!("{cable}/way-out"), &[("life", next), ("why", "at the meet")]).await.done();
+        }
+        let loan = [("person", &*ada.id().to_string()), ("items", "K-01")];
+        let refused = quinn.post("/hand-out", &loan).await;
+        assert!(refused.is_refused() && refused.text.contains("K-01 came back unchecked"), "{}", refused.text);
+        quinn.post(&format!("{cable}/looked-over"), &[]).await.done();
+        quinn.post("/hand-out", &loan).await.done();
+    }
+
     async fn a_way_out_is_read_back_before_it_is_done_and_told_on_a_page_of_its_own(club: TestClub) {
         let quinn = club.quartermaster().await;
         let cable = added(&quinn, "/kit/new", &CABLE).await;

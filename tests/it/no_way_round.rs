@@ -346,6 +346,8 @@ on_both! {
         let refused = quinn.submit(&page, "form[action$='/pass-on']", &[("person", to.as_str())]).await;
         assert!(refused.is_refused());
         let done = quinn.submit(&refused, "form[action$='/pass-on']", &[("why", "her turn")]).await;
+        let back = quinn.get(&format!("/lent/{line}/change")).await;
+        assert!(back.status == 409 && back.text.contains("is no longer out on that loan. Nothing was changed."), "{}", back.text);
         assert!(quinn.get(done.done()).await.one("main").contains("spread 0.15 V overridden: her turn"));
     }
 

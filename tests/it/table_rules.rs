@@ -343,6 +343,7 @@ on_both! {
         assert!(before.contains("Fit") && !before.contains("Ada"), "{before}");
         assert!(out.contains("Fit") && out.contains("out: Ada, due Wed 25 Nov 2026"), "{out}");
         assert!(wet.contains("Quarantine"), "{wet}");
+        assert!(before.contains("3S 2200 mAh LiPo"), "{before}");
         assert!(quinn.get("/stood?day=2026-11-24&time=12:00").await.select("tbody tr").is_empty());
         for (day, time, field) in [("2026-11-26", "00:00", "day"), ("2026-11-25", "20:02", "time")] {
             let ahead = quinn.get(&format!("/stood?day={day}&time={time}")).await;

@@ -159,6 +159,8 @@ on_both! {
             assert!(!has_a_point(&told), "{path}: {told}");
         }
         let design = [("name", "x"), ("chemistry", "lipo"), ("cells", "2S"), ("capacity", "lots"), ("balance", "none"), ("full_v", "9"), ("lowest_v", "9")];
+        let told = quinn.post("/designs", &[&design[..], &[("mass", "99999999"), ("discharge_c", "9999"), ("connector", "")]].concat()).await.problems();
+        assert_eq!(told.len(), 6, "what can't be read and what can't be are told in one round: {told:?}");
         let design_but = [&design[..3], &[("capacity", "450")], &design[4..]].concat();
         let wild = [CHARGER.as_slice(), &[("charge_mw", "9999999"), ("current_min_ma", "lots"), ("current_max_ma", "999")]].concat();
         for (path, fields) in [("/designs", design.to_vec()), ("/designs", design_but), ("/kit/new", wild), ("/kit/new", CHARGER.to_vec())] {
