@@ -24,6 +24,8 @@ pub struct Parts {
     /// What the first form was answered with. Held while it is carried out, so that the same form sent twice waits for
     /// the one answer, and then until somebody signs in; never stored.
     pub first_answer: tokio::sync::Mutex<Option<web::first::Started>>,
+    /// Held while a document is set for print: one after the other, since setting one takes memory.
+    pub press: tokio::sync::Mutex<()>,
     is_draining: AtomicBool,
 }
 
@@ -44,6 +46,7 @@ impl App {
             limits: web::limits::Limits::new(),
             set_up_code: Mutex::new(ids::new_code(3)),
             first_answer: tokio::sync::Mutex::default(),
+            press: tokio::sync::Mutex::default(),
             is_draining: AtomicBool::new(false),
         }))
     }

@@ -112,6 +112,27 @@ impl Settings {
         self.public_url.is_none() && (ip.is_loopback() || ip.is_unspecified())
     }
 
+    /// Addresses by which this machine can be reached in its networks, IPv4 first. Nobody answers there while it listens on
+    /// its loopback alone.
+    pub fn machine_bases(&self) -> Vec<String> {
+        let Ok(interfaces) = if_addrs::get_if_addrs() else {
+            return Vec::new();
+        };
+        let usable = |ip: &IpAddr| match ip {
+            IpAddr::V4(ip) => !ip.is_loopback() && !ip.is_link_local(),
+            IpAddr::V6(ip) => !ip.is_loopback() && !ip.is_unicast_link_local(),
+        };
+        let mut found: Vec<IpAddr> = interfaces
+            .iter()
+            .map(if_addrs::Interface::ip)
+            .filter(usable)
+            .collect();
+        found.sort_unstable();
+        found.dedup();
+        let base = |ip| format!("http://{}", SocketAddr::new(ip, self.listen.port()));
+        found.into_iter().map(base).collect()
+    }
+
     pub fn is_database_a_file(&self) -> bool {
         self.database_url.starts_with("sqlite:")
     }

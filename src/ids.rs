@@ -55,6 +55,16 @@ pub fn new_code(groups: usize) -> String {
         .join("-")
 }
 
+/// The code on a pack's label, five random bits a letter.
+pub fn new_label_code() -> String {
+    let letters = crate::club::label::LETTERS;
+    let bytes = random_bytes();
+    let taken = bytes.iter().take(crate::club::label::LENGTH);
+    taken
+        .map(|byte| char::from(letters[usize::from(byte % 32)]))
+        .collect()
+}
+
 pub fn digest(text: &str) -> String {
     hex(&Sha256::digest(text.as_bytes()))
 }

@@ -6,6 +6,7 @@ pub mod app;
 
 pub mod web;
 
+pub mod paper;
 pub mod tasks;
 
 pub mod actions;

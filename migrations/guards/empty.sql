@@ -1,5 +1,7 @@
 -- The demo club is ended: every table, dependants first.
 DELETE FROM form_key;
+DELETE FROM gathering;
+DELETE FROM label;
 DELETE FROM activity;
 DELETE FROM finding;
 DELETE FROM reading;

@@ -149,7 +149,12 @@ pub(super) async fn out_again(
     let Some(before) = kit::by_id(tx, kit_id).await? else {
         return Ok(());
     };
-    let unchecked_count = (before.unchecked_count - line.unchecked_count).max(0);
+    let unchecked_count = if before.is_counted() {
+        (before.unchecked_count - line.unchecked_count).max(0)
+    } else {
+        // The one thing there is of it is out.
+        0
+    };
     let mut after = Kit {
         unchecked_count,
         ..before.clone()

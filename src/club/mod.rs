@@ -6,6 +6,7 @@ pub mod calendar;
 pub mod glance;
 pub mod induction;
 pub mod kit;
+pub mod label;
 pub mod lending;
 pub mod limits;
 pub mod membership;

@@ -14,6 +14,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::hand_out_volts::{self, LogNow, TypedVolts};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::scanned;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -174,6 +175,13 @@ pub struct Prefilled {
     items: String,
     #[serde(default)]
     person: String,
+    #[serde(default)]
+    due: String,
+    #[serde(default)]
+    purpose: String,
+    /// It was to be gathered by scanning, and nobody was named.
+    #[serde(default)]
+    gather: String,
 }
 
 async fn page_for(
@@ -259,14 +267,22 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Pref
     let form = HandOutForm {
         items: query.items,
         person,
+        due: query.due,
+        purpose: query.purpose,
         ..HandOutForm::default()
     };
+    if !query.gather.is_empty() {
+        let page = page_for(&app, &who, who.shell_refused(title(&who)), form).await?;
+        let problems = Problems::one("person", "Choose who borrows.");
+        return page::refused(&HandOutPage { problems, ..page });
+    }
     page::show(&page_for(&app, &who, who.shell(title(&who)), form).await?)
 }
 
 /// POST /hand-out
 pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let form = HandOutForm::of(&fields);
+    let mut form = HandOutForm::of(&fields);
+    form.items = scanned::as_numbers(&app, &form.items).await?;
     let mut problems = Problems::default();
     let (borrower_id, items, due) = form.read(&mut problems);
     let mut typed = hand_out_volts::typed(&app, &fields).await?;

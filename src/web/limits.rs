@@ -16,6 +16,7 @@ pub struct Limits {
     code_tablet: DefaultKeyedRateLimiter<Uuid>,
     code_person: DefaultKeyedRateLimiter<Uuid>,
     export_network: DefaultKeyedRateLimiter<IpAddr>,
+    label_network: DefaultKeyedRateLimiter<IpAddr>,
 }
 
 fn keyed<K: std::hash::Hash + Eq + Clone>(burst: u32, refill_s: u64) -> DefaultKeyedRateLimiter<K> {
@@ -40,6 +41,8 @@ impl Limits {
             // Six digits: five tries, then one every five minutes, is 288 of a million in a day.
             code_person: keyed(5, 300),
             export_network: keyed(20, 10),
+            // Labels that lead nowhere; a worn one is scanned a few times.
+            label_network: keyed(30, 5),
         }
     }
 
@@ -61,6 +64,11 @@ impl Limits {
         check(&self.export_network, &network)
     }
 
+    /// A label that leads nowhere was asked for.
+    pub fn label(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.label_network, &network)
+    }
+
     /// Forgets keys that have recovered, so that memory does not grow with every stranger.
     pub fn sweep(&self) {
         self.sign_in_network.retain_recent();
@@ -69,6 +77,7 @@ impl Limits {
         self.code_tablet.retain_recent();
         self.code_person.retain_recent();
         self.export_network.retain_recent();
+        self.label_network.retain_recent();
     }
 }
 

@@ -61,8 +61,13 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
         if let Some(night) = names.and_then(|names| night_words(entry, names)) {
             return night;
         }
-        let subject = entry.called.as_deref().unwrap_or(&entry.subject);
-        return format!("{subject}: {}", entry.what_was_done(may_name));
+        let done = entry.what_was_done(may_name);
+        return match (entry.called.as_deref(), entry.subject.as_str()) {
+            (Some(called), _) => format!("{called}: {done}"),
+            // On the page of its pack.
+            (None, "label") => done,
+            (None, subject) => format!("{subject}: {done}"),
+        };
     };
     let before = standing(&entry.before);
     let about = after.about.as_ref();

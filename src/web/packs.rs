@@ -11,6 +11,7 @@ use crate::web::asked::Query;
 use crate::web::fields::Problems;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
+use crate::web::scanned;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -157,6 +158,10 @@ const NOT_LISTED: &str = "Choose one of the list.";
 
 /// GET /packs
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
+    let wanted = Wanted {
+        text: scanned::as_numbers(&app, &wanted.text).await?,
+        ..wanted
+    };
     let (asked, problems) = wanted.read(&who);
     let mut conn = app.db.read().await?;
     let mut found = if problems.is_empty() {

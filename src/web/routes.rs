@@ -4,10 +4,11 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, bring_back, connectors, designs, first, front, hand_out, health, invite, kit, kit_form,
-    kit_seen_to, kit_way_out, loans, log_check, log_page, me, mine, night, pack, pack_forms,
-    pack_way_out, packs, page, pass_on, people, person, person_forms, places, register, security,
-    settings, sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
+    assets, bring_back, connectors, designs, first, front, gather, hand_out, health, invite, kit,
+    kit_form, kit_seen_to, kit_way_out, label, label_sheet, loans, log_check, log_page, me, mine,
+    night, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
+    places, register, scan, security, settings, sign_in, stood, style, table, take_back,
+    take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -102,6 +103,7 @@ pub fn table() -> Vec<Route> {
     ];
     all.extend(of_kit());
     all.extend(of_packs());
+    all.extend(of_labels());
     all.extend(of_people());
     all
 }
@@ -166,6 +168,25 @@ fn of_packs() -> Vec<Route> {
         get("/designs/new", POOL, designs::new_design),
         get("/designs/{id}", OVERSIGHT, designs::show_design),
         post("/designs/{id}", POOL, designs::change_design),
+    ]
+}
+
+/// Labels of packs, the page behind each, and gathering by scanning.
+fn of_labels() -> Vec<Route> {
+    vec![
+        get("/t/{code}", Who::Visitor, scan::show),
+        get("/labels", POOL, label_sheet::ask),
+        post("/labels", POOL, label_sheet::put_on_sheet),
+        get("/labels/sheet", POOL, label_sheet::ready),
+        get("/labels/sheet.pdf", POOL, label_sheet::pdf),
+        get("/packs/{number}/label", POOL, label::show),
+        post("/packs/{number}/label", POOL, label::change),
+        get("/packs/{number}/label.svg", POOL, label::picture),
+        get("/gather", READS, gather::show),
+        post("/gather", READS, gather::begin),
+        post("/gather/add", READS, gather::add),
+        post("/gather/leave-out", READS, gather::leave_out),
+        post("/gather/end", READS, gather::end),
     ]
 }
 

@@ -11,6 +11,7 @@ use crate::web::loans::OutRow;
 use crate::web::not_out::{self, NotOut, is_named};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::scanned;
 use crate::web::take_back_items;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -67,9 +68,10 @@ fn by_loan(out: Vec<Out>, who: &SignedIn) -> Vec<(OutRow, i64)> {
 /// GET /take-back/items?loan=… or ?numbers=14 15 or ?lent=…
 pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     let asked = asked(&uri);
+    let numbers = scanned::as_numbers(&app, &asked.text("numbers")).await?;
     let mut conn = app.db.read().await?;
     let out = loans::all_out(&mut conn).await?;
-    let typed = read_numbers(&asked.text("numbers"))
+    let typed = read_numbers(&numbers)
         .map_err(|word| format!("“{word}” is no number. Type them as 14 15 17-20."));
     let not_out = not_out::of(&mut conn, typed.as_deref().unwrap_or_default(), &out).await?;
     drop(conn);
@@ -78,15 +80,13 @@ pub async fn items(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
         Ok((typed, chosen))
     });
     match chosen {
-        Ok((typed, chosen)) => take_back_items::show(
-            counted_as_typed(chosen, (&typed, &asked.text("numbers"))),
-            not_out,
-            &who,
-        ),
+        Ok((typed, chosen)) => {
+            take_back_items::show(counted_as_typed(chosen, (&typed, &numbers)), not_out, &who)
+        }
         Err(words) => page::refused(&TakeBackPage {
             shell: who.shell_refused("Take back"),
             problems: Problems::one("numbers", words),
-            numbers: asked.text("numbers"),
+            numbers,
             not_out,
             loans: by_loan(out, &who),
         }),

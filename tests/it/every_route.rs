@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 14] = [
+const OPEN: [&str; 15] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -13,6 +13,7 @@ const OPEN: [&str; 14] = [
     "POST /start",
     "GET /sign-in",
     "POST /sign-in",
+    "GET /t/{code}",
     "GET /join/{token}",
     "POST /join/{token}",
     "GET /reset/done",

@@ -192,6 +192,11 @@ impl<'a> Scene<'a> {
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
+            ("GET", "/t/{code}") => self.labelled("code").await,
+            (_, "/packs/{number}/label" | "/packs/{number}/label.svg") => {
+                self.labelled("(SELECT number FROM pack WHERE id = pack_id)")
+                    .await
+            }
             (_, "/packs/{number}/way-out" | "/packs/{number}/details") => self.pack().await,
             (_, "/kit/{id}") => self.lent_kit().await,
             (_, "/kit/{id}/mend") => self.kit_set_aside().await,
@@ -201,7 +206,7 @@ impl<'a> Scene<'a> {
             (_, "/join/{token}" | "/reset/{token}") => {
                 return self.link(&path[1..path.len() - 8]).await;
             }
-            (_, "/hand-out") => self.pack().await,
+            (_, "/hand-out" | "/labels" | "/gather") => self.pack().await,
             (_, "/night") => self.place().await,
             (_, "/packs") => self.last("design").await,
             (_, path)

@@ -67,6 +67,11 @@ const FORMS: &[(&str, Line)] = &[
     ("nobody", line("POST /table", "", "who={owner}&code=482915")),
     ("the owner", line("POST /hand-out", "", "person={owner}&items={number}&due=&purpose=practice")),
     ("a quartermaster", line("POST /hand-out", "", "person={other}&items={number}&due=&purpose=practice&reason=")),
+    ("a quartermaster", line("POST /labels", "", "numbers={number}&sheet=a4-21&base=http://127.0.0.1:8080")),
+    ("a quartermaster", line("POST /gather", "", "person={other}&items={number}&due=&purpose=practice")),
+    ("a quartermaster", line("POST /gather/add", "", "add=P-001 P-002")),
+    ("a quartermaster", line("POST /gather/leave-out", "", "number=P-001")),
+    ("a quartermaster", line("POST /gather/end", "", "forget=yes")),
     ("a quartermaster", line("POST /take-back/items", "", "shown={id}&lent={id}&seen-{id}=nothing")),
     ("a quartermaster", line("POST /take-back/volts", "", "volts={id}&lent={id}&rested=rested_an_hour&volts_line-{id}=3.82 3.81 3.82")),
     ("a quartermaster", line("POST /night", "", "place={id}&on_duty={rosa}&ends_on=2026-11-26&ends_at=21:30")),
@@ -130,6 +135,14 @@ async fn told(club: &TestClub) -> BTreeMap<String, Vec<String>> {
     let people: BTreeMap<Uuid, String> = ids.into_iter().zip(names).collect();
     let mut contents = club.contents().await;
     contents.remove("_sqlx_migrations");
+    let codes = club.find("SELECT code FROM label").await;
+    if let Some(labels) = contents.get_mut("label") {
+        for code in &codes {
+            labels
+                .iter_mut()
+                .for_each(|row| *row = row.replace(code, "#"));
+        }
+    }
     for rows in contents.values_mut() {
         rows.iter_mut().for_each(|row| *row = blanked(row, &people));
         rows.sort();

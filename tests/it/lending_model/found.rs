@@ -31,8 +31,9 @@ on_both! {
 
     async fn a_charger_on_loan_can_be_lost_and_found_again(club: TestClub) {
         let lost = Act::KitLose { by: 0, kit: 0, back: 0 };
+        let looks_over = Act::KitLookOver { kit: 0, is_broken: false, counted: None };
         let found = Act::KitLeave { kit: 0, way: crate::pool::Way::Find };
-        plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), lost, found, hands_out_kit(3, true, 0)]).await;
+        plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), lost, found, hands_out_kit(3, true, 0), looks_over, hands_out_kit(3, true, 0)]).await;
     }
 
     async fn of_adapters_lost_on_loan_the_club_owns_so_many_fewer(club: TestClub) {

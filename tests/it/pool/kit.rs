@@ -254,7 +254,11 @@ impl Kit {
         if gone.contains(&line.holder) {
             return Err("NotActive");
         }
-        self.unchecked -= line.unchecked;
+        self.unchecked = if self.is_counted {
+            self.unchecked - line.unchecked
+        } else {
+            0
+        };
         if self.is_counted {
             self.aside -= line.aside.min(self.aside);
         }
@@ -336,6 +340,9 @@ impl Kit {
             return Err("Out");
         }
         self.life = Life::after(way).unwrap_or(Life::InUse);
+        if way == Way::Find {
+            self.unchecked = self.owned - self.aside;
+        }
         Ok(())
     }
 }

@@ -50,6 +50,10 @@ impl Answer {
         }
     }
 
+    pub fn body(&self) -> &[u8] {
+        &self.body
+    }
+
     /// The text of a body that came as gzip.
     pub fn unpacked(&self) -> String {
         let mut text = String::new();

@@ -100,6 +100,12 @@ impl Signposts {
         if let Some(number) = numbers.get(at(numbers.len())) {
             posts.insert("packs", number.clone());
         }
+        let codes = club
+            .find("SELECT code FROM label WHERE ended_ms IS NULL ORDER BY code")
+            .await;
+        if let Some(code) = codes.get(at(codes.len())) {
+            posts.insert("t", code.clone());
+        }
         Self(posts)
     }
 

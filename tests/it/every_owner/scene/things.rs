@@ -6,6 +6,20 @@ use crate::support::*;
 use sandbucket::ids;
 
 impl Scene<'_> {
+    /// A pack with a label; what of the label is asked for.
+    pub(super) async fn labelled(&self, what: &str) -> String {
+        let pack = self.pack().await;
+        let made = [("what", "make")];
+        self.avery
+            .post(&format!("/packs/{pack}/label"), &made)
+            .await
+            .done();
+        let sql = format!(
+            "SELECT {what} FROM label WHERE pack_id = (SELECT id FROM pack WHERE number = '{pack}') AND ended_ms IS NULL"
+        );
+        self.club.find(&sql).await.remove(0)
+    }
+
     pub(super) async fn pack(&self) -> String {
         self.club.fit_packs(1).await;
         let numbers = "SELECT number FROM pack ORDER BY number_key DESC LIMIT 1";

@@ -1,0 +1,118 @@
+//! Gathering by scanning: a hand-out or a take-back that grows pack by pack on one device until somebody goes on with it.
+//! Nothing is handed out or taken back by it; what may go out is weighed when it does.
+
+use crate::actions::By;
+use crate::actions::once::{self, Repeat};
+use crate::club::calendar::Instant;
+use crate::store::gatherings::{self, Gathering, Kind};
+use crate::store::{Db, StoreError, Tx};
+use uuid::Uuid;
+
+/// The most things one gathering holds.
+pub const MOST_GATHERED: usize = 60;
+/// One that nobody went on with is forgotten. Common practice, no source: an evening.
+const HOURS: i64 = 12;
+
+#[derive(Debug, thiserror::Error)]
+pub enum GatherRefusal {
+    #[error("Only a quartermaster takes back at the table.")]
+    NotAQuartermaster,
+    #[error("Choose who borrows.")]
+    NoPerson,
+    #[error("A quartermaster hands out. Ask one.")]
+    NotYourself,
+    #[error("Nothing is being gathered on this device. Begin with Hand out or Take back.")]
+    Nothing,
+    #[error("That is as much as one list holds. Go on with these first.")]
+    Full,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// One that was last added to since then is still open.
+pub fn open_since(now: Instant) -> Instant {
+    now.plus_minutes(-60 * HOURS)
+}
+
+async fn begin_tx(db: &Db, by: &By) -> Result<Tx, GatherRefusal> {
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
+async fn keep(mut tx: Tx, by: &By, answer: &str) -> Result<(), GatherRefusal> {
+    once::keep(&mut tx, by, answer).await?;
+    tx.save().await?;
+    Ok(())
+}
+
+/// Begins one in place of what was gathered on this device before. A member gathers only for an own loan, where the club
+/// lets members borrow.
+pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<(), GatherRefusal> {
+    let is_quartermaster = by.actor.roles.is_quartermaster;
+    match what.kind() {
+        Kind::TakeBack if !is_quartermaster => return Err(GatherRefusal::NotAQuartermaster),
+        Kind::HandOut if what.borrower_id.is_none() => return Err(GatherRefusal::NoPerson),
+        Kind::HandOut
+            if !is_quartermaster
+                && !(by.club.may_members_borrow && what.borrower_id == Some(by.actor.id)) =>
+        {
+            return Err(GatherRefusal::NotYourself);
+        }
+        _ => {}
+    }
+    if what.numbers().len() > MOST_GATHERED {
+        return Err(GatherRefusal::Full);
+    }
+    let mut tx = begin_tx(db, by).await?;
+    gatherings::put(&mut tx, session, what, by.at).await?;
+    keep(tx, by, "/gather").await
+}
+
+/// Adds `add` and leaves `drop` out; what is there already is there once.
+pub async fn change(
+    db: &Db,
+    by: &By,
+    session: Uuid,
+    change: (&[String], &[String]),
+) -> Result<(), GatherRefusal> {
+    let (add, drop) = change;
+    let mut tx = begin_tx(db, by).await?;
+    let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
+    let before = open.ok_or(GatherRefusal::Nothing)?;
+    let mut numbers: Vec<&str> = before.numbers();
+    numbers.retain(|number| !drop.iter().any(|gone| gone == number));
+    for number in add {
+        if !numbers.contains(&number.as_str()) {
+            numbers.push(number);
+        }
+    }
+    if numbers.len() > MOST_GATHERED {
+        return Err(GatherRefusal::Full);
+    }
+    let after = Gathering {
+        items: numbers.join(" "),
+        ..before.clone()
+    };
+    gatherings::put(&mut tx, session, &after, by.at).await?;
+    keep(tx, by, "/gather").await
+}
+
+/// Ends it. `lead`: where what was gathered goes on.
+pub async fn end(
+    db: &Db,
+    by: &By,
+    session: Uuid,
+    lead: impl Fn(&Gathering) -> String,
+) -> Result<String, GatherRefusal> {
+    let mut tx = begin_tx(db, by).await?;
+    let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
+    let address = lead(&open.ok_or(GatherRefusal::Nothing)?);
+    gatherings::end(&mut tx, session).await?;
+    keep(tx, by, &address).await?;
+    Ok(address)
+}

@@ -1,0 +1,144 @@
+//! Labels of packs: which code is on which pack, and where its address led when it was last printed.
+
+use super::packs::{PackView, pack_query};
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
+use crate::club::calendar::Instant;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Label {
+    pub code: String,
+    pub pack_id: Uuid,
+    pub made_ms: Instant,
+    pub base: String,
+    pub printed_ms: Instant,
+}
+
+/// A pack and its label, if it has one that works.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Labelled {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub code: Option<String>,
+    pub made_ms: Option<Instant>,
+    pub base: Option<String>,
+    pub printed_ms: Option<Instant>,
+}
+
+/// None alike for a code that never was and one that was revoked.
+pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<PackView>> {
+    row!(
+        conn,
+        PackView,
+        pack_query!(
+            "",
+            "JOIN label la ON la.pack_id = k.id ",
+            "WHERE la.code = $1 AND la.ended_ms IS NULL"
+        ),
+        code
+    )
+}
+
+/// Number of the pack that each of these codes is on; codes that lead nowhere are left out.
+pub async fn numbers(conn: &mut Conn, codes: &[String]) -> Result<Vec<(String, String)>> {
+    if codes.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        (String, String),
+        "SELECT la.code, k.number FROM label la JOIN pack k ON k.id = la.pack_id WHERE la.ended_ms IS NULL AND la.code IN (",
+        codes.iter().map(String::as_str).collect::<Vec<_>>(),
+        ")"
+    )
+}
+
+pub async fn of_pack(conn: &mut Conn, number: &str) -> Result<Option<Labelled>> {
+    row!(
+        conn,
+        Labelled,
+        pack_query!(
+            ", la.code, la.made_ms, la.base, la.printed_ms",
+            "LEFT JOIN label la ON la.pack_id = k.id AND la.ended_ms IS NULL ",
+            "WHERE k.number = $1"
+        ),
+        number
+    )
+}
+
+/// Packs by their running numbers, with their labels.
+pub async fn of_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<Labelled>> {
+    if keys.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        Labelled,
+        pack_query!(
+            ", la.code, la.made_ms, la.base, la.printed_ms",
+            "LEFT JOIN label la ON la.pack_id = k.id AND la.ended_ms IS NULL ",
+            "WHERE k.number_key IN ("
+        ),
+        keys,
+        ") ORDER BY k.number_key, k.number"
+    )
+}
+
+/// Running numbers of packs that a person can label and that have no label, lowest first.
+pub async fn lacking(conn: &mut Conn, at_most: i64) -> Result<Vec<i64>> {
+    let found = rows!(
+        conn,
+        (i64,),
+        "SELECT k.number_key FROM pack k WHERE k.life = 'in_use' AND NOT EXISTS \
+         (SELECT 1 FROM label la WHERE la.pack_id = k.id AND la.ended_ms IS NULL) ORDER BY k.number_key LIMIT $1",
+        at_most
+    )?;
+    Ok(found.into_iter().map(|(key,)| key).collect())
+}
+
+/// How many labels in use were last printed with another address, and one of those.
+pub async fn printed_elsewhere(conn: &mut Conn, base: &str) -> Result<(i64, Option<String>)> {
+    let found = row!(
+        conn,
+        (i64, Option<String>),
+        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND base <> $1",
+        base
+    )?;
+    Ok(found.unwrap_or((0, None)))
+}
+
+pub async fn add(tx: &mut Tx, label: &Label, by: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO label (code, pack_id, made_ms, made_by, base, printed_ms) VALUES ($1, $2, $3, $4, $5, $6)",
+        &label.code,
+        label.pack_id,
+        label.made_ms,
+        by,
+        &label.base,
+        label.printed_ms
+    )?;
+    Ok(())
+}
+
+pub async fn note_printed(tx: &mut Tx, code: &str, base: &str, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE label SET base = $2, printed_ms = $3 WHERE code = $1",
+        code,
+        base,
+        at
+    )?;
+    Ok(())
+}
+
+/// It leads nowhere from now on. How many labels ended: 0 or 1.
+pub async fn end(tx: &mut Tx, pack_id: Uuid, by: Uuid, at: Instant) -> Result<u64> {
+    change!(
+        tx,
+        "UPDATE label SET ended_ms = $2, ended_by = $3 WHERE pack_id = $1 AND ended_ms IS NULL",
+        pack_id,
+        at,
+        by
+    )
+}

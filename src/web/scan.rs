@@ -1,0 +1,203 @@
+//! GET /t/{code}: what a phone opens that scans a label. Who is signed in sees the pack, its state and what may be done
+//! now. A stranger sees whose pack it is and what to do when it smokes, swells or is hot, and nothing else.
+
+use crate::actions::gather::open_since;
+use crate::app::App;
+use crate::battery::charge;
+use crate::bench::typed::Words;
+use crate::club::label::is_code;
+use crate::club::states::{Life, State as PackState};
+use crate::store::gatherings::{self, Gathering, Kind};
+use crate::store::labels;
+use crate::store::packs::PackView;
+use crate::web::asked::Path;
+use crate::web::pack_row::PackRow;
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn, Visit};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::State;
+
+/// Of a reading that still tells what is in the pack: not used since, and less than a day old. Common practice, no source.
+const FRESH_HOURS: i64 = 24;
+
+#[derive(Template)]
+#[template(path = "scan_stranger.html")]
+struct StrangerPage {
+    shell: Shell,
+    club_name: String,
+    next: String,
+    is_at_table: bool,
+}
+
+/// Alike for a label that never was, one that was revoked, and a mistyped one.
+#[derive(Template)]
+#[template(path = "scan_unknown.html")]
+struct UnknownPage {
+    shell: Shell,
+    is_signed_in: bool,
+}
+
+#[derive(Template)]
+#[template(path = "scan.html")]
+struct ScanPage {
+    shell: Shell,
+    row: PackRow,
+    pack: PackView,
+    settings: Option<Settings>,
+    gathering: Option<Adding>,
+    is_quartermaster: bool,
+    is_mine: bool,
+    may_borrow: bool,
+    reads: bool,
+    is_in_use: bool,
+    is_dangerous: bool,
+}
+
+/// How to charge it; only of a pack that is fit or cautioned.
+struct Settings {
+    chemistry: &'static str,
+    cells: i64,
+    connector: String,
+    balance: Option<String>,
+    current: String,
+    /// `1C`
+    rate: String,
+    /// `about 45 to 65 minutes, from 3.75 V a cell`; empty: its volts do not tell it.
+    time: String,
+    /// Its last reading no longer tells what is in it.
+    log_first: bool,
+    read: When,
+}
+
+/// What is gathered on this device.
+struct Adding {
+    kind: Kind,
+    /// `Ada's hand-out`
+    called: String,
+    has_it: bool,
+    /// It can go where it is gathered for, as far as can be told now.
+    may_come: bool,
+}
+
+/// GET /t/{code}
+pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
+    let found = if is_code(&code) {
+        labels::pack_with(&mut app.db.read().await?, &code).await?
+    } else {
+        None
+    };
+    let Some(pack) = found else {
+        app.limits.label(visit.network)?;
+        return page::not_found(&UnknownPage {
+            shell: visit.shell("No such label"),
+            is_signed_in: visit.me.is_some(),
+        });
+    };
+    let (Some(me), Some(club)) = (visit.me.clone(), visit.club.clone()) else {
+        return stranger(visit);
+    };
+    let who = SignedIn { visit, me, club };
+    let since = open_since(who.now);
+    let gathering =
+        gatherings::of_session(&mut app.db.read().await?, who.me.session_id, since).await?;
+    page::show(&scan_page(pack, gathering, &who))
+}
+
+fn stranger(visit: Visit) -> Page {
+    let page = StrangerPage {
+        shell: visit.shell("A pack of the club"),
+        club_name: visit
+            .club
+            .as_ref()
+            .map_or_else(String::new, |club| club.name.clone()),
+        next: visit.path.clone(),
+        is_at_table: visit.is_at_table,
+    };
+    page::show_alike(&visit, &page)
+}
+
+fn scan_page(pack: PackView, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
+    let row = PackRow::of(&pack, who);
+    let is_quartermaster = who.me.is_quartermaster;
+    let may_borrow = row.state.is_lendable()
+        && !pack.is_lent()
+        && (is_quartermaster || who.me.is_member && who.club.may_members_borrow);
+    ScanPage {
+        shell: who.shell(pack.number.clone()),
+        settings: row.state.is_lendable().then(|| settings(&pack, who)),
+        gathering: gathering.map(|gathering| adding(&gathering, &pack, row.state)),
+        is_quartermaster,
+        is_mine: pack.holder_id == Some(who.me.person_id),
+        may_borrow,
+        reads: who.me.roles().may_log_volts(),
+        is_in_use: pack.life() == Life::InUse,
+        is_dangerous: row.state == PackState::Quarantine,
+        row,
+        pack,
+    }
+}
+
+fn adding(gathering: &Gathering, pack: &PackView, state: PackState) -> Adding {
+    let kind = gathering.kind();
+    Adding {
+        kind,
+        called: called(gathering),
+        has_it: gathering.numbers().contains(&pack.number.as_str()),
+        may_come: match kind {
+            // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
+            Kind::HandOut => {
+                !matches!(state, PackState::Quarantine | PackState::Retired) && !state.is_gone()
+            }
+            Kind::TakeBack => pack.is_lent(),
+        },
+    }
+}
+
+/// `Ada's hand-out`, `the take-back`
+pub(super) fn called(gathering: &Gathering) -> String {
+    match (gathering.kind(), &gathering.borrower_name) {
+        (Kind::TakeBack, _) => "the take-back".to_owned(),
+        (Kind::HandOut, Some(name)) => format!("{name}'s hand-out"),
+        (Kind::HandOut, None) => "the hand-out".to_owned(),
+    }
+}
+
+fn settings(pack: &PackView, who: &SignedIn) -> Settings {
+    let (build, numbers) = (pack.build(), who.numbers());
+    let rate = charge::rate_c_tenths(build.chemistry, pack.label_charge_c_tenths);
+    let current_ma = charge::current_ma(build.capacity_mah, rate);
+    let is_fresh = pack.last_read_ms.is_some_and(|at| {
+        let is_young = who.now.minutes_since(at) < FRESH_HOURS * 60;
+        is_young && pack.lent_ms.is_none_or(|lent| lent <= at)
+    });
+    let volts = pack.volts().filter(|_| is_fresh);
+    let about = volts.and_then(|volts| {
+        let cell_mv = volts.total_mv() / build.cells_series.max(1);
+        charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
+    });
+    Settings {
+        chemistry: build.chemistry.label(),
+        cells: build.cells_series,
+        connector: pack.connector_name(),
+        balance: pack.balance_name(),
+        current: numbers.amps(current_ma),
+        rate: numbers.c_rate(rate),
+        time: about.map_or_else(String::new, |(about, cell_mv)| {
+            time_words(about, cell_mv, numbers)
+        }),
+        log_first: !is_fresh,
+        read: pack
+            .last_read_ms
+            .map_or_else(When::default, |at| past(at, who.now, &who.zone)),
+    }
+}
+
+fn time_words(about: charge::About, cell_mv: i64, numbers: Words) -> String {
+    let (least, most) = (about.least_minutes, about.most_minutes);
+    let from = numbers.volts(cell_mv);
+    match least {
+        0 => format!("up to {most} minutes, from {from} a cell"),
+        _ => format!("about {least} to {most} minutes, from {from} a cell"),
+    }
+}
