@@ -54,13 +54,11 @@ async fn keep(mut tx: Tx, by: &By, answer: &str) -> Result<(), GatherRefusal> {
 /// lets members borrow.
 pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<(), GatherRefusal> {
     let is_quartermaster = by.actor.roles.is_quartermaster;
+    let is_own = what.borrower_id == Some(by.actor.id);
     match what.kind() {
         Kind::TakeBack if !is_quartermaster => return Err(GatherRefusal::NotAQuartermaster),
         Kind::HandOut if what.borrower_id.is_none() => return Err(GatherRefusal::NoPerson),
-        Kind::HandOut
-            if !is_quartermaster
-                && !(by.club.may_members_borrow && what.borrower_id == Some(by.actor.id)) =>
-        {
+        Kind::HandOut if !(is_quartermaster || by.club.may_members_borrow && is_own) => {
             return Err(GatherRefusal::NotYourself);
         }
         _ => {}
