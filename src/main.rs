@@ -87,7 +87,8 @@ async fn open(settings: &Settings) -> Result<Db, String> {
 async fn demo(settings: &Settings) -> Result<(), String> {
     let db = open(settings).await?;
     let hasher = sandbucket::actions::passwords::Hasher::new();
-    let started = sandbucket::actions::demo::start(&db, &hasher, Clock::System.now()).await;
+    let (now, base) = (Clock::System.now(), settings.public_base());
+    let started = sandbucket::actions::demo::start(&db, &hasher, (now, &base)).await;
     db.close().await;
     let sign_ins = started.map_err(|refusal| refusal.to_string())?;
     println!("The demo club is there. Its sign-ins, shown once:");

@@ -60,7 +60,12 @@ struct Teller<'a> {
 }
 
 /// Founds the demo club in an empty database; gives back its sign-ins, whose passwords are kept nowhere else.
-pub async fn start(db: &Db, hasher: &Hasher, now: Instant) -> Result<Vec<SignIn>, DemoRefusal> {
+/// `base`: what the addresses of its labels begin with.
+pub async fn start(
+    db: &Db,
+    hasher: &Hasher,
+    (now, base): (Instant, &str),
+) -> Result<Vec<SignIn>, DemoRefusal> {
     let sign_ins = [
         (Role::Quartermaster, "quinn"),
         (Role::Member, "mo"),
@@ -77,7 +82,7 @@ pub async fn start(db: &Db, hasher: &Hasher, now: Instant) -> Result<Vec<SignIn>
         hashes.push(hash.ok_or_else(|| slip("a password could not be hashed"))?);
     }
     let teller = found(db, hashes, now).await?;
-    let told = tell(&teller).await;
+    let told = tell(&teller, base).await;
     if told.is_err() {
         // Half a story is none.
         end(db).await?;
@@ -86,8 +91,8 @@ pub async fn start(db: &Db, hasher: &Hasher, now: Instant) -> Result<Vec<SignIn>
     Ok(sign_ins.into())
 }
 
-async fn tell(teller: &Teller<'_>) -> Result<(), StoreError> {
-    pool::arrange(teller).await?;
+async fn tell(teller: &Teller<'_>, base: &str) -> Result<(), StoreError> {
+    pool::arrange(teller, base).await?;
     evenings::tell(teller).await
 }
 

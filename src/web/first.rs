@@ -125,7 +125,7 @@ async fn carry_out(app: App, visit: Visit, headers: HeaderMap, fields: Fields) -
         return refuse(&visit, form, problems);
     }
     let (answer, page) = if form.kind == "demo" {
-        match demo::start(&app.db, &app.hasher, visit.now).await {
+        match demo::start(&app.db, &app.hasher, (visit.now, &visit.base)).await {
             Ok(sign_ins) => (Answer::Demo(sign_ins.clone()), show_demo(&visit, sign_ins)),
             Err(DemoRefusal::Store(error)) => return Err(error.into()),
             Err(refusal) => {

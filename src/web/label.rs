@@ -2,6 +2,7 @@
 
 use crate::actions::labels::{self, LabelRefusal};
 use crate::app::App;
+use crate::club::label;
 use crate::club::states::Life;
 use crate::paper::labels::svg;
 use crate::store::labels::{self as store, Labelled};
@@ -24,6 +25,8 @@ struct LabelPage {
     shell: Shell,
     number: String,
     address: String,
+    /// The same on this server.
+    path: String,
     printed: Option<When>,
     /// It was printed with another address than the one people use now.
     is_elsewhere: bool,
@@ -64,6 +67,10 @@ pub async fn show(
     page::show(&LabelPage {
         shell: who.shell(format!("Label of {}", one.pack.number)),
         address: label_of(&one).map_or_else(String::new, |label| label.address),
+        path: one
+            .code
+            .as_deref()
+            .map_or_else(String::new, |code| label::address("", code)),
         is_elsewhere: one.base.as_ref().is_some_and(|base| *base != who.base),
         base: who.base.clone(),
         is_in_use: one.pack.life() == Life::InUse,

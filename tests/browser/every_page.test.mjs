@@ -15,7 +15,7 @@ const OF_A_ROUTE = 2;
 const OF_PACKS = 20;
 
 /** Not pages, or pages that a link with a secret or a form leads to: these are met by hand below. */
-const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/'];
+const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/', '/labels/sheet.pdf', '/packs/{number}/label.svg'];
 /** Forms that end something when they are sent; sending them empty would not be refused. */
 const ENDS = /sign-out|\/end|close|deactivate|erase|reopen|mend|link|reactivate/;
 
@@ -163,6 +163,7 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
       roles.push({ visit, name, pages: await walk.follow(visit, name, new URL(visit.page.url()).pathname, '/style') });
     }
     await byLinks(hall, walk, roles[0].visit);
+    await labels(hall, walk, roles[0].visit);
     await takeBack(walk, roles[0].visit);
     await kitGone(walk, roles[0].visit);
     await packReadBack(walk, roles[0].visit);
@@ -222,6 +223,43 @@ async function asStranger(hall, walk, address, isJoin) {
   await stranger.go(address);
   await walk.look(stranger, 'a link that was used');
   await stranger.close();
+}
+
+/** A sheet of labels is ready; what a scan shows a stranger, and of a label that leads nowhere; a list that grows by scanning. */
+async function labels(hall, walk, quinn) {
+  const { page } = quinn;
+  await quinn.go('/labels');
+  await page.getByLabel('Packs', { exact: true }).fill('1-3');
+  await page.getByLabel('A4, 21 labels').check();
+  const bases = page.locator('[name=base]');
+  if (await bases.count()) await bases.first().check();
+  await page.locator('button.main').click();
+  walk.isNew(new URL(page.url()).pathname);
+  await walk.look(quinn, 'labels are ready');
+  for (const ask of ['', '?ask=reissue', '?ask=revoke']) {
+    await walk.read(quinn, `/packs/P-001/label${ask}`);
+    await walk.look(quinn, `a label ${ask}`);
+  }
+  await quinn.go('/packs/P-001/label');
+  const scanned = await page.getByRole('link', { name: 'What a scan of it shows' }).getAttribute('href');
+  walk.isNew(scanned, 'a stranger');
+  for (const address of [scanned, '/t/nothing']) {
+    const stranger = await hall.open(390);
+    await walk.read(stranger, address);
+    await walk.look(stranger, `a stranger at ${address}`);
+    await stranger.close();
+  }
+  await quinn.go('/hand-out');
+  await page.getByLabel('To whom').selectOption({ index: 1 });
+  await page.getByLabel('What', { exact: true }).fill('1 2 A-01x2');
+  await page.getByRole('button', { name: 'Gather by scanning' }).click();
+  walk.isNew('/gather');
+  await walk.look(quinn, 'a list that grows by scanning');
+  await walk.sendEmpty(quinn, 'quinn', '/gather');
+  await walk.read(quinn, scanned);
+  await walk.look(quinn, 'scanned for a list');
+  await quinn.go('/gather');
+  await page.getByRole('button', { name: 'Forget this list' }).click();
 }
 
 /** What Mo has comes back: what is asked first, and that question unanswered. The steps after it are walked by the errand. */

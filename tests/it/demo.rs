@@ -58,7 +58,7 @@ on_both! {
     async fn the_demo_goes_into_an_empty_database_only(club: TestClub) {
         club.start().await;
         let before = club.contents().await;
-        let refused = demo::start(&club.app.db, &club.app.hasher, club.now()).await;
+        let refused = demo::start(&club.app.db, &club.app.hasher, (club.now(), "http://pi")).await;
         assert!(matches!(refused, Err(demo::DemoRefusal::Exists)));
         assert_eq!(club.contents().await, before);
     }
@@ -66,8 +66,8 @@ on_both! {
     async fn of_two_who_start_the_demo_at_once_one_is_told_that_it_is_there(club: TestClub) {
         let (db, hasher, now) = (&club.app.db, &club.app.hasher, club.now());
         let (one, two) = futures_util::future::join(
-            demo::start(db, hasher, now),
-            demo::start(db, hasher, now),
+            demo::start(db, hasher, (now, "http://pi")),
+            demo::start(db, hasher, (now, "http://pi")),
         )
         .await;
         assert!(one.is_ok() != two.is_ok());

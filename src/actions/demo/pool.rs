@@ -4,6 +4,7 @@ use super::{DAYS, Teller, slip};
 use crate::actions::arrange_places::add_place;
 use crate::actions::keep_connectors::add_connector;
 use crate::actions::keep_kit::add_kit;
+use crate::actions::labels::put_on_sheet;
 use crate::actions::newcomers::{add_guest, note_induction};
 use crate::actions::register::{register_packs, save_design};
 use crate::battery::chemistry::Chemistry;
@@ -47,12 +48,24 @@ const PACKS: [Row; 9] = [
     ("Beetle 3S 450", Chemistry::LiPo, 3, 450, (75, 2), "xt30", 45, 1, "B-0926"),
 ];
 
-pub(super) async fn arrange(teller: &Teller<'_>) -> Result<(), StoreError> {
+/// The packs bought last have no labels yet.
+const LABELLED: i64 = 17;
+
+pub(super) async fn arrange(teller: &Teller<'_>, base: &str) -> Result<(), StoreError> {
     let cabinet = places(teller).await?;
     connector(teller).await?;
     packs(teller, cabinet).await?;
+    labels(teller, base).await?;
     kit(teller, cabinet).await?;
     inductions(teller).await
+}
+
+async fn labels(teller: &Teller<'_>, base: &str) -> Result<(), StoreError> {
+    let by = teller.quinn(teller.on(DAYS - 1, "18:40"));
+    let keys: Vec<i64> = (1..=LABELLED).collect();
+    put_on_sheet(teller.db, &by, &keys, (base, ""))
+        .await
+        .map_err(slip)
 }
 
 /// The cabinet's id.

@@ -1,0 +1,121 @@
+// A label's code on a phone: opened by a stranger, a member and a quartermaster, with and without JavaScript; and a hand-out of
+// five packs by scanning only, without JavaScript and over plain http.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { demoPasswords, signIn, startHall } from './support.mjs';
+
+/** Where the label of a pack leads, as its page tells a quartermaster. */
+async function scanned(quinn, number) {
+  await quinn.go(`/packs/${number}/label`);
+  return quinn.page.getByRole('link', { name: 'What a scan of it shows' }).getAttribute('href');
+}
+
+async function look(visit, name) {
+  await visit.shot(name);
+  await visit.noSidewaysScroll();
+  if (visit.javaScript) await visit.axe();
+}
+
+for (const javaScript of [true, false]) {
+  const how = javaScript ? 'with JavaScript' : 'without JavaScript';
+  const tag = javaScript ? '' : '-plain';
+
+  test(`a stranger, a member and a quartermaster scan the same label (${how})`, async () => {
+    const hall = await startHall({ demo: true });
+    try {
+      const passwords = demoPasswords(hall);
+      const open = () => hall.open(390, { javaScript });
+      const quinn = await open();
+      await signIn(quinn, 'quinn', passwords.quinn);
+      const address = await scanned(quinn, 'P-001');
+
+      const stranger = await open();
+      await stranger.go(address);
+      await look(stranger, `scan-stranger${tag}`);
+      const told = await stranger.page.locator('main').innerText();
+      assert.match(told, /A pack of Millrace Robotics Club/);
+      assert.match(told, /call the fire service/);
+      assert.doesNotMatch(told, /P-001|Ant|LiPo|Tennant|Arkwright/);
+      await stranger.page.getByRole('link', { name: 'Sign in' }).click();
+      await stranger.page.getByLabel('Sign-in', { exact: true }).fill('mo');
+      await stranger.page.getByLabel('Password', { exact: true }).fill(passwords.mo);
+      await stranger.page.getByRole('button', { name: 'Sign in' }).click();
+      assert.equal(new URL(stranger.page.url()).pathname, address, 'signing in leads back to what was scanned');
+      await look(stranger, `scan-member${tag}`);
+      assert.equal(await stranger.page.locator('h1').innerText(), 'P-001');
+      await stranger.close();
+
+      await quinn.go(address);
+      await look(quinn, `scan-quartermaster${tag}`);
+      await quinn.close();
+    } finally {
+      await hall.end();
+    }
+  });
+
+  test(`five packs are handed out by scanning only (${how})`, async () => {
+    const hall = await startHall({ demo: true });
+    try {
+      const passwords = demoPasswords(hall);
+      const quinn = await hall.open(390, { javaScript });
+      await signIn(quinn, 'quinn', passwords.quinn);
+      const numbers = [];
+      for (const state of ['fit', 'caution']) {
+        await quinn.go(`/packs?state=${state}`);
+        numbers.push(...await quinn.page.locator('tbody tr:not(:has-text("out:")) th a').allInnerTexts());
+      }
+      const labels = [];
+      for (const number of numbers) {
+        await quinn.go(`/packs/${number}/label`);
+        const link = quinn.page.getByRole('link', { name: 'What a scan of it shows' });
+        if (await link.count()) labels.push(await link.getAttribute('href'));
+      }
+      assert.ok(labels.length >= 5, `the demo has five packs with labels that may go out: ${labels.length}`);
+
+      await quinn.go('/hand-out');
+      await quinn.page.getByLabel('To whom').selectOption({ label: 'Mo Tennant' });
+      await quinn.page.getByRole('button', { name: 'Gather by scanning' }).click();
+      await look(quinn, `gather-empty${tag}`);
+      for (const address of labels.slice(0, 5)) {
+        // The phone's own camera app opens each in a tab of its own.
+        const tab = await quinn.context.newPage();
+        await tab.goto(address);
+        await tab.getByRole('button', { name: "Add to Mo Tennant's hand-out" }).click();
+        await tab.close();
+      }
+      await quinn.go('/gather');
+      await look(quinn, `gather-full${tag}`);
+      assert.equal(await quinn.page.locator('.gathered li').count(), 5);
+      await quinn.page.getByRole('button', { name: 'Go on to hand out' }).click();
+      assert.equal(await quinn.page.getByLabel('To whom').locator('option:checked').innerText(), 'Mo Tennant');
+      await quinn.page.locator('button.main').click();
+      assert.match(await quinn.page.locator('main').innerText(), /Mo Tennant/);
+      assert.match(new URL(quinn.page.url()).pathname, /^\/loans\//);
+      await quinn.close();
+    } finally {
+      await hall.end();
+    }
+  });
+}
+
+test('a scanner that types ends each line with Enter: the list grows and nothing goes out', async () => {
+  const hall = await startHall({ demo: true });
+  try {
+    const quinn = await hall.open(1280);
+    await signIn(quinn, 'quinn', demoPasswords(hall).quinn);
+    const addresses = [];
+    for (const number of ['P-001', 'P-002']) addresses.push(`${hall.base}${await scanned(quinn, number)}`);
+    await quinn.go('/hand-out');
+    await quinn.page.getByLabel('To whom').selectOption({ label: 'Mo Tennant' });
+    await quinn.page.getByLabel('What', { exact: true }).pressSequentially(addresses[0]);
+    await quinn.page.keyboard.press('Enter');
+    await quinn.page.waitForURL('**/gather');
+    assert.equal(await quinn.page.evaluate(() => document.activeElement.id), 'f-add', 'the next one is typed right away');
+    await quinn.page.keyboard.type(addresses[1]);
+    await quinn.page.keyboard.press('Enter');
+    await quinn.page.waitForFunction(() => document.querySelectorAll('.gathered li').length === 2);
+    await quinn.close();
+  } finally {
+    await hall.end();
+  }
+});
