@@ -60,7 +60,7 @@ async fn tell(
 }
 
 /// Puts these packs, by their running numbers, on a sheet whose addresses begin with `base`: those without a label get
-/// one. `answer`: where the form leads.
+/// one, those out of use are left out. `answer`: where the form leads.
 pub async fn put_on_sheet(
     db: &Db,
     by: &By,
@@ -69,7 +69,13 @@ pub async fn put_on_sheet(
 ) -> Result<(), LabelRefusal> {
     let (base, answer) = sent;
     let mut tx = begin(db, by).await?;
-    let found = labels::of_keys(&mut tx, keys).await?;
+    let mut found = labels::of_keys(&mut tx, keys).await?;
+    if let [only] = found.as_slice()
+        && only.pack.life() != Life::InUse
+    {
+        return Err(LabelRefusal::NotInUse(only.pack.number.clone()));
+    }
+    found.retain(|one| one.pack.life() == Life::InUse);
     if found.is_empty() || found.len() > MOST_AT_ONCE {
         return Err(LabelRefusal::Count);
     }
@@ -81,10 +87,7 @@ pub async fn put_on_sheet(
     Ok(())
 }
 
-async fn put_one(tx: &mut Tx, by: &By, one: &Labelled, base: &str) -> Result<(), LabelRefusal> {
-    if one.pack.life() != Life::InUse {
-        return Err(LabelRefusal::NotInUse(one.pack.number.clone()));
-    }
+async fn put_one(tx: &mut Tx, by: &By, one: &Labelled, base: &str) -> Result<(), StoreError> {
     match &one.code {
         Some(code) => {
             labels::note_printed(tx, code, base, by.at).await?;

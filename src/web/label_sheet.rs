@@ -215,6 +215,8 @@ struct ReadyPage {
     shell: Shell,
     count: usize,
     numbers: String,
+    /// Named, and not in use or without a label since.
+    left_out: String,
     pages: i64,
     pdf: String,
     change: String,
@@ -223,30 +225,44 @@ struct ReadyPage {
     is_flag: bool,
 }
 
+/// What an address names.
+struct Chosen {
+    /// In use, with a label.
+    found: Vec<Labelled>,
+    /// Numbers of the others.
+    left_out: Vec<String>,
+    /// How many of its labels are used already, and whether it is to be cut.
+    sheet: (Sheet, i64, bool),
+}
+
 /// The packs an address names that have a label, and the sheet. 404 where nothing of it is there.
-async fn named(
-    app: &App,
-    who: &SignedIn,
-    typed: &Fields,
-) -> Result<(Vec<Labelled>, (Sheet, i64, bool)), PageError> {
+async fn named(app: &App, who: &SignedIn, typed: &Fields) -> Result<Chosen, PageError> {
     let mut problems = Problems::default();
     let keys = keys_of(&typed.text("numbers"), &who.club.pack_prefix, &mut problems);
     let sheet = sheet_of(typed, &mut problems);
     let sheet = sheet
         .filter(|_| problems.is_empty() && keys.len() <= MOST_AT_ONCE)
         .ok_or(PageError::NotFound)?;
-    let mut found = store::of_keys(&mut app.db.read().await?, &keys).await?;
-    found.retain(|one| one.code.is_some() && one.pack.life() == Life::InUse);
+    let found = store::of_keys(&mut app.db.read().await?, &keys).await?;
+    let (found, left_out): (Vec<Labelled>, Vec<Labelled>) = found
+        .into_iter()
+        .partition(|one| one.code.is_some() && one.pack.life() == Life::InUse);
     if found.is_empty() {
         return Err(PageError::NotFound);
     }
-    Ok((found, sheet))
+    let left_out = left_out.into_iter().map(|one| one.pack.number).collect();
+    Ok(Chosen {
+        found,
+        left_out,
+        sheet,
+    })
 }
 
 /// GET /labels/sheet
 pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     let typed = asked(&uri);
-    let (found, (sheet, skip, _)) = named(&app, &who, &typed).await?;
+    let chosen = named(&app, &who, &typed).await?;
+    let (found, (sheet, skip, _)) = (chosen.found, chosen.sheet);
     let count = found.len();
     let places = i64::try_from(count)
         .unwrap_or(i64::MAX)
@@ -259,6 +275,7 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
     page::show(&ReadyPage {
         shell: who.shell("Labels are ready"),
         count,
+        left_out: chosen.left_out.join(", "),
         numbers: typed.text("numbers"),
         pages: (places + sheet.per_page() - 1) / sheet.per_page(),
         pdf: format!("/labels/sheet.pdf?{same}"),
@@ -272,7 +289,8 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
 /// GET /labels/sheet.pdf
 pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     app.limits.export(who.network)?;
-    let (found, (sheet, skip, is_cut)) = named(&app, &who, &asked(&uri)).await?;
+    let chosen = named(&app, &who, &asked(&uri)).await?;
+    let (found, (sheet, skip, is_cut)) = (chosen.found, chosen.sheet);
     let labels: Vec<Label> = found.iter().filter_map(label_of).collect();
     let title = format!("{}: labels of {} packs", who.club.name, labels.len());
     // One document after the other: setting one takes memory.

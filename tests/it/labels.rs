@@ -251,6 +251,9 @@ on_both! {
         assert_eq!(refused.problems(), ["P-001 is not in use and gets no label."]);
         assert_eq!(quinn.post("/packs/P-001/label", &[("what", "make")]).await.status, 409);
         assert!(codes(&club).await.is_empty());
+        club.more_packs(1).await;
+        let ready = quinn.get(&made(&quinn, "1-2", &[("sheet", "a4-21")]).await).await;
+        assert_eq!((ready.one("h1").as_str(), ready.texts(".notice")[0].as_str()), ("1 label is ready", "Left out, not in use: P-001."));
     }
 
     async fn a_reissued_label_leads_nowhere_and_so_does_a_revoked_one(club: TestClub) {
