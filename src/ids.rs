@@ -66,7 +66,11 @@ pub fn new_label_code() -> String {
 }
 
 pub fn digest(text: &str) -> String {
-    hex(&Sha256::digest(text.as_bytes()))
+    digest_of(text.as_bytes())
+}
+
+pub fn digest_of(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
 }
 
 fn hex(bytes: &[u8]) -> String {

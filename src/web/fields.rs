@@ -105,14 +105,14 @@ fn unread(rejection: FormRejection) -> PageError {
     }
 }
 
-fn unreadable() -> PageError {
+pub(super) fn unreadable() -> PageError {
     PageError::Unreadable(
         "The form could not be read, so nothing was changed. Open the page again and fill it in there.".to_owned(),
     )
 }
 
 /// No keyboard types a NUL, and PostgreSQL keeps none in a text.
-fn without_nul((name, value): (String, String)) -> (String, String) {
+pub(super) fn without_nul((name, value): (String, String)) -> (String, String) {
     (name.replace('\0', ""), value.replace('\0', ""))
 }
 

@@ -11,6 +11,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::security::is_our_own;
 use crate::web::sign_in::{self, own_path, set_session};
 use crate::web::table;
+use crate::web::upload::brings_a_file;
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::{FromRequest, Request};
@@ -71,10 +72,11 @@ fn called(name: &str) -> String {
     plain.replace('_', " ")
 }
 
-/// Another site's form is not kept, and neither are passwords and codes (all below /me) or the wish to sign out.
+/// Another site's form is not kept, and neither are files, passwords and codes (all below /me) or the wish to sign out.
 fn is_kept(app: &App, request: &Request) -> bool {
     let path = request.uri().path();
-    is_our_own(app, request.headers()) && !path.starts_with("/me/") && path != "/sign-out"
+    let is_kept = !path.starts_with("/me/") && path != "/sign-out" && !brings_a_file(request);
+    is_kept && is_our_own(app, request.headers())
 }
 
 /// The page that asks for a sign-in and keeps the form.

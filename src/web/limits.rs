@@ -17,6 +17,9 @@ pub struct Limits {
     code_person: DefaultKeyedRateLimiter<Uuid>,
     export_network: DefaultKeyedRateLimiter<IpAddr>,
     label_network: DefaultKeyedRateLimiter<IpAddr>,
+    export_person: DefaultKeyedRateLimiter<Uuid>,
+    upload_network: DefaultKeyedRateLimiter<IpAddr>,
+    upload_person: DefaultKeyedRateLimiter<Uuid>,
 }
 
 fn keyed<K: std::hash::Hash + Eq + Clone>(burst: u32, refill_s: u64) -> DefaultKeyedRateLimiter<K> {
@@ -40,9 +43,13 @@ impl Limits {
             code_tablet: keyed(20, 10),
             // Six digits: five tries, then one every five minutes, is 288 of a million in a day.
             code_person: keyed(5, 300),
-            export_network: keyed(20, 10),
             // Labels that lead nowhere; a worn one is scanned a few times.
             label_network: keyed(30, 5),
+            // Every list for each of several people in one hall; one person takes all lists a few times over.
+            export_network: keyed(300, 2),
+            export_person: keyed(90, 5),
+            upload_network: keyed(120, 2),
+            upload_person: keyed(40, 10),
         }
     }
 
@@ -60,8 +67,14 @@ impl Limits {
         check(&self.code_person, &person)
     }
 
-    pub fn export(&self, network: IpAddr) -> Result<(), PageError> {
-        check(&self.export_network, &network)
+    pub fn export(&self, network: IpAddr, person: Uuid) -> Result<(), PageError> {
+        check(&self.export_network, &network)?;
+        check(&self.export_person, &person)
+    }
+
+    pub fn upload(&self, network: IpAddr, person: Uuid) -> Result<(), PageError> {
+        check(&self.upload_network, &network)?;
+        check(&self.upload_person, &person)
     }
 
     /// A label that leads nowhere was asked for.
@@ -78,6 +91,9 @@ impl Limits {
         self.code_person.retain_recent();
         self.export_network.retain_recent();
         self.label_network.retain_recent();
+        self.export_person.retain_recent();
+        self.upload_network.retain_recent();
+        self.upload_person.retain_recent();
     }
 }
 

@@ -14,6 +14,7 @@ pub mod picture;
 pub mod routes;
 pub mod security;
 pub mod style;
+pub mod upload;
 pub mod visit;
 pub mod volts_form;
 pub mod words;
