@@ -4,6 +4,7 @@ use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Standing, settle};
 use crate::actions::{By, log};
+use crate::club::pack_form::NO_PLACE;
 use crate::club::places::PlaceKind;
 use crate::club::register::{self, DesignSheet};
 use crate::club::sighting::DETAILS_CHANGED;
@@ -26,7 +27,7 @@ pub enum RegisterRefusal {
     NoDesign,
     #[error("There is no such pack.")]
     NoPack,
-    #[error("Choose a place of the club.")]
+    #[error("{NO_PLACE}")]
     NoPlace,
     #[error("It is in quarantine and stays in a quarantine place.")]
     StaysInQuarantine,

@@ -3,7 +3,10 @@
 
 use super::states::Life;
 use crate::bench::FieldProblem;
-use crate::bench::kit::Spec;
+use crate::bench::form::{Fields, Problems};
+use crate::bench::kit::{KitKind, Spec};
+use crate::bench::typed::Words;
+use crate::bench::{kit_sheet, kit_typed};
 use uuid::Uuid;
 
 /// `owned_count` is 1 for everything that has a number of its own.
@@ -18,6 +21,48 @@ pub struct KitSheet {
 }
 
 impl KitSheet {
+    /// Read off its form: the data sheet and what is said of the thing itself.
+    pub fn typed_as(kind: KitKind, fields: &Fields, numbers: Words) -> Result<Self, Problems> {
+        let mut problems = Problems::default();
+        let spec = kit_sheet::read(kind, fields, numbers, &mut problems);
+        let owned_count = match fields.text("owned_count").as_str() {
+            _ if !kind.is_counted() => 1,
+            text => text.parse().unwrap_or_else(|_| {
+                // Changing leaves the count alone and does not ask for it.
+                if fields.names().any(|name| name == "owned_count") {
+                    problems.add("owned_count", "Type how many the club owns.");
+                }
+                1
+            }),
+        };
+        match spec.filter(|_| problems.is_empty()) {
+            Some(spec) => Ok(Self {
+                name: fields.text("name"),
+                maker: fields.text("maker"),
+                notes: fields.text("notes"),
+                place_id: fields.id("place"),
+                owned_count,
+                spec,
+            }),
+            None => Err(problems),
+        }
+    }
+
+    /// The fields that would be typed for it, but for how many there are: what a form to change it starts with.
+    pub fn typed(&self, words: Words) -> Fields {
+        let mut pairs = kit_typed::typed(&self.spec, words);
+        let place = self.place_id.map_or_else(String::new, |id| id.to_string());
+        for (name, value) in [
+            ("name", self.name.clone()),
+            ("maker", self.maker.clone()),
+            ("notes", self.notes.clone()),
+            ("place", place),
+        ] {
+            pairs.push((name.to_owned(), value));
+        }
+        Fields::new(pairs)
+    }
+
     /// Fields: those of the data sheet, and `name`, `maker`, `notes`, `owned_count`.
     pub fn checked(self) -> Result<Self, Vec<FieldProblem>> {
         let mut problems = self.spec.clone().checked().err().unwrap_or_default();

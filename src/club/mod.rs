@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod calendar;
+pub mod design_form;
 pub mod glance;
 pub mod induction;
 pub mod kit;
@@ -10,6 +11,7 @@ pub mod label;
 pub mod lending;
 pub mod limits;
 pub mod membership;
+pub mod pack_form;
 pub mod passwords;
 pub mod people;
 pub mod places;

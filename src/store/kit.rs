@@ -48,6 +48,18 @@ impl Kit {
         })
     }
 
+    /// What a person says of it.
+    pub fn sheet(&self) -> Result<KitSheet> {
+        Ok(KitSheet {
+            name: self.name.clone(),
+            maker: self.maker.clone(),
+            notes: self.notes.clone(),
+            place_id: self.place_id,
+            owned_count: self.owned_count,
+            spec: self.spec()?,
+        })
+    }
+
     pub fn kind(&self) -> Option<KitKind> {
         KitKind::from_code(&self.kind)
     }

@@ -3,22 +3,8 @@
 use super::packs::PackView;
 use super::{Conn, Result, Tx, change, row};
 use crate::club::calendar::Instant;
-use serde::Serialize;
+pub use crate::club::pack_form::Details;
 use uuid::Uuid;
-
-/// What is typed or known of a pack besides its state.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Details {
-    pub maker: String,
-    pub batch: String,
-    pub supplier: String,
-    pub price: String,
-    pub acquired_on: Option<String>,
-    pub first_used_on: Option<String>,
-    #[serde(skip)]
-    pub place_id: Option<Uuid>,
-    pub notes: String,
-}
 
 impl Details {
     pub fn of(pack: &PackView) -> Self {

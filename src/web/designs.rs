@@ -2,12 +2,9 @@
 
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
-use crate::battery::chemistry::Chemistry;
-use crate::battery::limits::LabelVolts;
 use crate::bench::connector::{self, Family, Purpose};
-use crate::bench::typed::{self, Unit, Words, amount_milli, tenths};
-use crate::club;
-use crate::club::register::DesignSheet;
+use crate::bench::typed::Words;
+use crate::club::design_form::DesignForm;
 use crate::store::connectors;
 use crate::store::designs::{self, Design};
 use crate::web::asked::Path;
@@ -60,147 +57,8 @@ pub(super) fn design_words(design: &Design, families: &[Family], numbers: Words)
     )
 }
 
-#[derive(Default)]
-struct DesignForm {
-    name: String,
-    chemistry: String,
-    cells: String,
-    parallel: String,
-    capacity: String,
-    discharge_c: String,
-    charge_c: String,
-    connector: String,
-    balance: String,
-    mass: String,
-    size: String,
-    full_v: String,
-    lowest_v: String,
-}
-
-impl DesignForm {
-    fn of(fields: &Fields) -> Self {
-        Self {
-            name: fields.text("name"),
-            chemistry: fields.text("chemistry"),
-            cells: fields.text("cells"),
-            parallel: fields.text("parallel"),
-            capacity: fields.text("capacity"),
-            discharge_c: fields.text("discharge_c"),
-            charge_c: fields.text("charge_c"),
-            connector: fields.text("connector"),
-            balance: fields.text("balance"),
-            mass: fields.text("mass"),
-            size: fields.text("size"),
-            full_v: fields.text("full_v"),
-            lowest_v: fields.text("lowest_v"),
-        }
-    }
-
-    fn from(design: &Design, numbers: Words) -> Self {
-        let rate =
-            |tenths: Option<i64>| tenths.map_or_else(String::new, |tenths| numbers.c_rate(tenths));
-        let volts = |mv: Option<i64>| mv.map_or_else(String::new, |mv| numbers.volts(mv));
-        Self {
-            name: design.name.clone(),
-            chemistry: design.chemistry.clone(),
-            cells: design.cells_series.to_string(),
-            parallel: design.groups_parallel.to_string(),
-            capacity: numbers.mah(design.capacity_mah),
-            discharge_c: rate(design.label_discharge_c_tenths),
-            charge_c: rate(design.label_charge_c_tenths),
-            connector: design.connector.clone(),
-            balance: design
-                .balance_connector
-                .clone()
-                .unwrap_or_else(|| "none".to_owned()),
-            mass: design.mass_g.map_or_else(String::new, |g| g.to_string()),
-            size: design.size_mm.clone(),
-            full_v: volts(design.label_full_mv),
-            lowest_v: volts(design.label_lowest_mv),
-        }
-    }
-
-    fn read(&self) -> Result<DesignSheet, Problems> {
-        let mut problems = Problems::default();
-        let chemistry = problems.keep(
-            "chemistry",
-            Chemistry::from_code(&self.chemistry)
-                .ok_or("Choose the chemistry; it stands on the label."),
-        );
-        let cells = problems.keep(
-            "cells",
-            typed::cells(&self.cells).ok_or("Give the cells in series, 1 to 14."),
-        );
-        let parallel = problems.keep(
-            "parallel",
-            if self.parallel.is_empty() {
-                Ok(1)
-            } else {
-                whole(&self.parallel, "Give the parallel groups, 1 to 20.")
-            },
-        );
-        let capacity = problems.keep(
-            "capacity",
-            amount_milli(&self.capacity, Unit::MilliampHours),
-        );
-        let discharge = problems.keep("discharge_c", optional(&self.discharge_c, tenths));
-        let charge = problems.keep("charge_c", optional(&self.charge_c, tenths));
-        let mass = problems.keep(
-            "mass",
-            optional(&self.mass, |text| {
-                whole(text.trim_end_matches('g').trim(), "Give the mass in grams.")
-            }),
-        );
-        let volts = |text: &str| amount_milli(text, Unit::Volts);
-        let full = problems.keep("full_v", optional(&self.full_v, volts));
-        let lowest = problems.keep("lowest_v", optional(&self.lowest_v, volts));
-        if self.balance.is_empty() {
-            problems.add(
-                "balance",
-                "Choose the balance connector, or that it has none.",
-            );
-        }
-        // What can't be read is told already; a stand-in lets the rest be weighed in the same round.
-        let sheet = DesignSheet {
-            name: self.name.clone(),
-            chemistry: chemistry.unwrap_or(Chemistry::LiPo),
-            cells_series: cells.unwrap_or(1),
-            groups_parallel: parallel.unwrap_or(1),
-            capacity_mah: capacity.unwrap_or(1_000),
-            label_discharge_c_tenths: discharge.flatten(),
-            label_charge_c_tenths: charge.flatten(),
-            connector: self.connector.clone(),
-            balance_connector: (self.balance != "none").then(|| self.balance.clone()),
-            mass_g: mass.flatten(),
-            size_mm: self.size.clone(),
-            label: LabelVolts {
-                full_mv: full.flatten(),
-                lowest_mv: lowest.flatten(),
-            },
-        };
-        if problems.is_empty() {
-            return Ok(sheet);
-        }
-        let is_label_volts = |field: &str| matches!(field, "full_v" | "lowest_v");
-        for (field, words) in club::register::problems(&sheet) {
-            if problems.of(field).is_empty() && (chemistry.is_some() || !is_label_volts(field)) {
-                problems.add(field, words);
-            }
-        }
-        Err(problems)
-    }
-}
-
-pub(super) fn whole(text: &str, words: &'static str) -> Result<i64, &'static str> {
-    text.parse().map_err(|_| words)
-}
-
-fn optional<E>(text: &str, read: impl Fn(&str) -> Result<i64, E>) -> Result<Option<i64>, E> {
-    if text.is_empty() {
-        Ok(None)
-    } else {
-        read(text).map(Some)
-    }
+fn standing(design: &Design, numbers: Words) -> DesignForm {
+    DesignForm::typed(&register::sheet_of(design), numbers)
 }
 
 #[derive(Template)]
@@ -276,10 +134,7 @@ pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<U
         shell,
         &families,
         (Some(id), found.packs > 0),
-        (
-            DesignForm::from(&found.design, who.numbers()),
-            Problems::default(),
-        ),
+        (standing(&found.design, who.numbers()), Problems::default()),
     ))
 }
 
@@ -295,7 +150,7 @@ struct DesignSeenPage {
 
 /// What the one line leaves out; nothing of what is not on record.
 fn facts(design: &Design, families: &[Family], numbers: Words) -> Vec<(&'static str, String)> {
-    let form = DesignForm::from(design, numbers);
+    let form = standing(design, numbers);
     let balance = design.balance_connector.as_deref();
     let balance = balance.map_or("none", |code| connector::called(code, families));
     let with_unit = |value: String, unit: &str| {

@@ -14,8 +14,6 @@ use crate::store::kit::{self as store, Kit};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::kit::capital;
-use crate::web::kit_sheet;
-use crate::web::kit_typed;
 use crate::web::page::{self, Page, PageError};
 use crate::web::places::words_of;
 use crate::web::visit::{Shell, SignedIn};
@@ -74,7 +72,7 @@ pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(asked): Query<
 /// POST /kit/new
 pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let kind = KitKind::from_code(&fields.text("kind")).ok_or(PageError::NotFound)?;
-    let outcome = match sheet(kind, &fields, who.numbers()) {
+    let outcome = match KitSheet::typed_as(kind, &fields, who.numbers()) {
         Ok(sheet) => keep_kit::add_kit(&app.db, &who.by(&fields), sheet)
             .await
             .or_else(|refusal| answer(refusal, "place")?.into_address()),
@@ -112,7 +110,7 @@ pub async fn change(
         .await?
         .ok_or(PageError::NotFound)?;
     let kind = kit.kind().ok_or(PageError::NotFound)?;
-    let outcome = match sheet(kind, &fields, who.numbers()) {
+    let outcome = match KitSheet::typed_as(kind, &fields, who.numbers()) {
         Ok(sheet) => keep_kit::change_kit(&app.db, &who.by(&fields), id, sheet)
             .await
             .or_else(|refusal| answer(refusal, "place")?.into_address()),
@@ -160,44 +158,8 @@ pub(super) fn answer(refusal: KitRefusal, field: &str) -> Result<Answer, Refused
     }
 }
 
-fn sheet(kind: KitKind, fields: &Fields, numbers: Words) -> Result<KitSheet, Problems> {
-    let mut problems = Problems::default();
-    let spec = kit_sheet::read(kind, fields, numbers, &mut problems);
-    let owned_count = match fields.text("owned_count").as_str() {
-        _ if !kind.is_counted() => 1,
-        text => text.parse().unwrap_or_else(|_| {
-            // Changing leaves the count alone and does not ask for it.
-            if fields.names().any(|name| name == "owned_count") {
-                problems.add("owned_count", "Type how many the club owns.");
-            }
-            1
-        }),
-    };
-    match spec.filter(|_| problems.is_empty()) {
-        Some(spec) => Ok(KitSheet {
-            name: fields.text("name"),
-            maker: fields.text("maker"),
-            notes: fields.text("notes"),
-            place_id: fields.id("place"),
-            owned_count,
-            spec,
-        }),
-        None => Err(problems),
-    }
-}
-
 fn standing(kit: &Kit, who: &SignedIn) -> Result<Fields, PageError> {
-    let mut pairs = kit_typed::typed(&kit.spec()?, words_of(who));
-    let place = kit.place_id.map_or_else(String::new, |id| id.to_string());
-    for (name, value) in [
-        ("name", kit.name.clone()),
-        ("maker", kit.maker.clone()),
-        ("notes", kit.notes.clone()),
-        ("place", place),
-    ] {
-        pairs.push((name.to_owned(), value));
-    }
-    Ok(Fields::new(pairs))
+    Ok(kit.sheet()?.typed(words_of(who)))
 }
 
 fn new_page(who: &SignedIn, kind: KitKind, choices: Choices, typed: Fields) -> FormPage {

@@ -34,8 +34,6 @@ pub mod invite;
 pub mod kit;
 pub mod kit_form;
 mod kit_seen_to;
-mod kit_sheet;
-mod kit_typed;
 pub mod kit_way_out;
 pub mod label;
 pub mod label_sheet;

@@ -3,13 +3,13 @@
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::bench::typed::Words;
-use crate::club::calendar::Day;
-use crate::club::register::too_long;
+use crate::club::design_form::whole;
+use crate::club::pack_form::PacksForm;
 use crate::store::choices;
 use crate::store::designs::{self};
-use crate::store::packs::{self, Details, PackView};
+use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
-use crate::web::designs::{design_words, whole};
+use crate::web::designs::design_words;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
 use crate::web::page::{self, Page, PageError};
@@ -21,95 +21,19 @@ use uuid::Uuid;
 
 type Choices = Vec<(String, String)>;
 
-#[derive(Default)]
-struct PacksForm {
-    design: String,
-    count: String,
-    maker: String,
-    batch: String,
-    supplier: String,
-    price: String,
-    acquired: String,
-    first_used: String,
-    place: String,
-    notes: String,
-}
-
-impl PacksForm {
-    fn of(fields: &Fields) -> Self {
-        let text = |name: &str| fields.text(name);
-        Self {
-            design: text("design"),
-            count: text("count"),
-            maker: text("maker"),
-            batch: text("batch"),
-            supplier: text("supplier"),
-            price: text("price"),
-            acquired: text("acquired"),
-            first_used: text("first_used"),
-            place: text("place"),
-            notes: text("notes"),
-        }
-    }
-
-    fn from(pack: &PackView) -> Self {
-        let day = |day: &Option<String>| day.clone().unwrap_or_default();
-        Self {
-            design: pack.design_id.to_string(),
-            count: String::new(),
-            maker: pack.maker.clone(),
-            batch: pack.batch.clone(),
-            supplier: pack.supplier.clone(),
-            price: pack.price.clone(),
-            acquired: day(&pack.acquired_on),
-            first_used: day(&pack.first_used_on),
-            place: pack.place_id.map_or_else(String::new, |id| id.to_string()),
-            notes: pack.notes.clone(),
-        }
-    }
-
-    fn details(&self, today: Day, problems: &mut Problems) -> Details {
-        let mut day = |field: &str, text: &str| {
-            if text.is_empty() {
-                return None;
-            }
-            let day = match Day::parse(text) {
-                None => Err("Write the day as 2026-11-27."),
-                Some(day) if day > today => Err("That day has not come yet."),
-                Some(day) => Ok(day),
-            };
-            problems.keep(field, day).map(|day| day.to_string())
-        };
-        let (acquired_on, first_used_on) = (
-            day("acquired", &self.acquired),
-            day("first_used", &self.first_used),
-        );
-        let place_id = match self.place.as_str() {
-            "" => None,
-            chosen => {
-                let id = chosen.parse().map_err(|_| RegisterRefusal::NoPlace);
-                problems.keep("place", id)
-            }
-        };
-        for (field, words) in too_long(&[
-            ("maker", &self.maker),
-            ("batch", &self.batch),
-            ("supplier", &self.supplier),
-            ("price", &self.price),
-            ("notes", &self.notes),
-        ]) {
-            problems.add(field, words);
-        }
-        Details {
-            acquired_on,
-            first_used_on,
-            maker: self.maker.clone(),
-            batch: self.batch.clone(),
-            supplier: self.supplier.clone(),
-            price: self.price.clone(),
-            place_id,
-            notes: self.notes.clone(),
-        }
+fn standing(pack: &PackView) -> PacksForm {
+    let day = |day: &Option<String>| day.clone().unwrap_or_default();
+    PacksForm {
+        design: pack.design_id.to_string(),
+        count: String::new(),
+        maker: pack.maker.clone(),
+        batch: pack.batch.clone(),
+        supplier: pack.supplier.clone(),
+        price: pack.price.clone(),
+        acquired: day(&pack.acquired_on),
+        first_used: day(&pack.first_used_on),
+        place: pack.place_id.map_or_else(String::new, |id| id.to_string()),
+        notes: pack.notes.clone(),
     }
 }
 
@@ -269,7 +193,7 @@ pub async fn ask_details(
     Path(number): Path<String>,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let form = PacksForm::from(&pack);
+    let form = standing(&pack);
     page::show(
         &register_page(
             &app,

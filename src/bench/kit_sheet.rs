@@ -3,11 +3,11 @@
 
 use crate::bench::chain::{Adapter, Board, Cable};
 use crate::bench::charger::{Charger, Input, Memory, Mode};
+use crate::bench::form::{Fields, Problems};
 use crate::bench::kit::{KitKind, Spec};
 use crate::bench::port;
 use crate::bench::supply::{Port, Supply};
 use crate::bench::typed::{Unit, Words, amount_milli};
-use crate::web::fields::{Fields, Problems};
 
 /// The sheet, unless an amount can't be read, a choice is open or the sheet is not plausible. `numbers`: as the club reads
 /// them in what it is told to put right.
@@ -248,9 +248,9 @@ impl Form<'_> {
 mod tests {
     use super::*;
     use crate::bench::charger::tests::usb_charger;
+    use crate::bench::kit_typed::typed;
     use crate::bench::supply::source_levels;
     use crate::bench::typed::Words;
-    use crate::web::kit_typed::typed;
 
     fn sheets() -> Vec<Spec> {
         let small = Charger {
