@@ -68,6 +68,26 @@ impl DesignForm {
         }
     }
 
+    /// The fields of the form, filled in.
+    pub fn fields(self) -> Fields {
+        let pairs = [
+            ("name", self.name),
+            ("chemistry", self.chemistry),
+            ("cells", self.cells),
+            ("parallel", self.parallel),
+            ("capacity", self.capacity),
+            ("discharge_c", self.discharge_c),
+            ("charge_c", self.charge_c),
+            ("connector", self.connector),
+            ("balance", self.balance),
+            ("mass", self.mass),
+            ("size", self.size),
+            ("full_v", self.full_v),
+            ("lowest_v", self.lowest_v),
+        ];
+        Fields::new(pairs.map(|(name, value)| (name.to_owned(), value)).to_vec())
+    }
+
     pub fn read(&self) -> Result<DesignSheet, Problems> {
         let mut problems = Problems::default();
         let chemistry = problems.keep(

@@ -20,6 +20,7 @@ pub mod register;
 pub mod release;
 pub mod seen;
 pub mod settings;
+pub mod sheet;
 pub mod sighting;
 pub mod states;
 pub mod table_code;

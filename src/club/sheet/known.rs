@@ -1,0 +1,53 @@
+//! What the club has on record already, as far as a sheet can meet it.
+
+use crate::bench::connector::Family;
+use crate::bench::kit::KitKind;
+use crate::club::kit::KitSheet;
+use crate::club::register::DesignSheet;
+use std::collections::HashMap;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, Default)]
+pub struct Known {
+    pub designs: Vec<(Uuid, DesignSheet)>,
+    /// All connector families.
+    pub families: Vec<Family>,
+    /// Places of today.
+    pub places: Vec<(Uuid, String)>,
+    /// By running number.
+    pub packs: HashMap<i64, KnownPack>,
+    /// By kind and running number.
+    pub kit: HashMap<(KitKind, i64), KnownKit>,
+}
+
+#[derive(Clone, Debug)]
+pub struct KnownPack {
+    pub id: Uuid,
+    pub number: String,
+    pub design_id: Uuid,
+}
+
+#[derive(Clone, Debug)]
+pub struct KnownKit {
+    pub id: Uuid,
+    pub number: String,
+    pub sheet: KitSheet,
+}
+
+impl Known {
+    /// The place of this name, capitals aside.
+    pub fn place(&self, name: &str) -> Option<Uuid> {
+        let wanted = name.to_lowercase();
+        let found = self
+            .places
+            .iter()
+            .find(|(_, name)| name.to_lowercase() == wanted);
+        found.map(|(id, _)| *id)
+    }
+
+    pub fn designs_called(&self, name: &str) -> Vec<&(Uuid, DesignSheet)> {
+        let wanted = name.to_lowercase();
+        let fits = |(_, sheet): &&(Uuid, DesignSheet)| sheet.name.to_lowercase() == wanted;
+        self.designs.iter().filter(fits).collect()
+    }
+}

@@ -1,0 +1,223 @@
+//! What comes of small sheets, put beside what the Millrace club has.
+
+use super::*;
+use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
+use crate::bench::connector::built_in;
+use crate::club::sheet::Existing;
+use crate::club::sheet::known::KnownPack;
+use crate::club::sheet::text::grid;
+
+const SETTING: Setting = Setting {
+    numbers: Words::POINT,
+    pack_prefix: "P",
+    today: Day(jiff::civil::date(2026, 11, 25)),
+};
+const MILL: Uuid = Uuid::from_u128(1);
+const BOX: Uuid = Uuid::from_u128(2);
+
+fn mill() -> DesignSheet {
+    DesignSheet {
+        name: "Mill 3S 2200".to_owned(),
+        chemistry: Chemistry::LiPo,
+        cells_series: 3,
+        groups_parallel: 1,
+        capacity_mah: 2200,
+        label_discharge_c_tenths: Some(300),
+        label_charge_c_tenths: None,
+        connector: "xt60".to_owned(),
+        balance_connector: Some("jst-xh".to_owned()),
+        mass_g: None,
+        size_mm: String::new(),
+        label: LabelVolts::default(),
+    }
+}
+
+fn known() -> Known {
+    let pack = KnownPack {
+        id: Uuid::from_u128(3),
+        number: "P-007".to_owned(),
+        design_id: MILL,
+    };
+    Known {
+        designs: vec![(MILL, mill())],
+        families: built_in(),
+        places: vec![(BOX, "Box B".to_owned())],
+        packs: [(7, pack)].into(),
+        ..Known::default()
+    }
+}
+
+fn choices(text: &str, holds: Holds) -> Choices {
+    let headings = grid(text).expect("a sheet").headings;
+    let guessed = columns::guessed(&columns::of(holds, None), &headings);
+    let columns = guessed
+        .into_iter()
+        .map(|(code, at)| (code.to_owned(), at))
+        .collect();
+    Choices {
+        columns,
+        ..Choices::default()
+    }
+}
+
+fn planned(text: &str, holds: Holds, existing: Option<Existing>) -> Plan {
+    let choices = Choices {
+        existing,
+        ..choices(text, holds)
+    };
+    plan(
+        &grid(text).expect("a sheet"),
+        holds,
+        &choices,
+        (&known(), SETTING),
+    )
+}
+
+fn wrong(text: &str, holds: Holds) -> Vec<String> {
+    let troubles = planned(text, holds, None).troubles;
+    troubles.iter().map(ToString::to_string).collect()
+}
+
+#[test]
+fn packs_name_their_design_and_get_the_next_free_numbers() {
+    let plan = planned(
+        "Number;Design;Place;Bought\n;Mill 3S 2200;box b;24.11.2026\n12;mill 3s 2200;;\n;Mill 3S 2200;;",
+        Holds::Packs,
+        None,
+    );
+    assert_eq!(plan.troubles, vec![]);
+    let keys: Vec<i64> = plan.packs.iter().map(|pack| pack.number_key).collect();
+    assert_eq!(keys, [13, 12, 14]);
+    assert_eq!(plan.packs[0].design, DesignOf::Known(MILL));
+    assert_eq!(plan.packs[0].details.place_id, Some(BOX));
+    assert_eq!(
+        plan.packs[0].details.acquired_on.as_deref(),
+        Some("2026-11-24")
+    );
+}
+
+#[test]
+fn packs_describe_a_design_that_is_on_record_or_is_made_once() {
+    let text = "Chemistry,Cells,Capacity (Ah),Connector,Balance,Discharge rate\n\
+        LiPo,3S,2.2,XT60,JST-XH,30C\nLiPo,4S,1.5,XT60,JST-XH,75C\nlipo,4,1500mAh,xt60,jst-xh,75";
+    let plan = planned(text, Holds::Packs, None);
+    assert_eq!(plan.troubles, vec![]);
+    let designs: Vec<DesignOf> = plan.packs.iter().map(|pack| pack.design).collect();
+    assert_eq!(
+        designs,
+        [DesignOf::Known(MILL), DesignOf::New(0), DesignOf::New(0)]
+    );
+    assert_eq!(plan.designs.len(), 1);
+    assert_eq!(
+        (plan.designs[0].capacity_mah, plan.designs[0].name.as_str()),
+        (1500, "LiPo 4S 1500 mAh XT60")
+    );
+}
+
+#[test]
+fn every_bad_cell_is_told_by_line_and_column() {
+    let told = wrong(
+        "Number,Design,Place,Bought\nP-7x,Mill 3S 2200,,\n1,Other,Nowhere,2027-01-01\n2,,,\n2,Mill 3S 2200,,soon",
+        Holds::Packs,
+    );
+    let expected = [
+        "Line 2, column “Number”: A pack's number is a number",
+        "Line 3, column “Place”: There is no place called “Nowhere”.",
+        "Line 3, column “Design”: There is no design called “Other”.",
+        "Line 3, column “Bought”: That day has not come yet.",
+        "Line 4, column “Design”: Name the design, or describe it",
+        "Line 5, column “Bought”: Write the day",
+        "Line 5, column “Number”: Line 4 has this number too.",
+    ];
+    assert_eq!(told.len(), expected.len(), "{told:#?}");
+    for (told, expected) in told.iter().zip(expected) {
+        assert!(told.starts_with(expected), "{told} instead of {expected}");
+    }
+    let told = wrong("Name,Cells\nNew one,99", Holds::Designs);
+    assert!(
+        told.iter()
+            .any(|words| words.starts_with("Line 2, Chemistry (no column): Choose the chemistry")),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn numbers_on_record_are_asked_about_and_then_left_or_changed_in_their_details_alone() {
+    let text = "Number,Design,Notes\n7,,new wrap\n8,Mill 3S 2200,";
+    let unsaid = planned(text, Holds::Packs, None);
+    assert_eq!(unsaid.existing, ["P-007"]);
+    let left = planned(text, Holds::Packs, Some(Existing::Leave));
+    assert_eq!((left.packs.len(), left.changes()), (1, 0));
+    let changed = planned(text, Holds::Packs, Some(Existing::Change));
+    assert_eq!(changed.pack_changes[0].fields, ["notes"]);
+    assert_eq!(changed.pack_changes[0].details.notes, "new wrap");
+    let other = "Number,Chemistry,Cells,Capacity,Connector,Balance\n7,LiPo,4S,1500,XT60,JST-XH";
+    let other = planned(other, Holds::Packs, Some(Existing::Change));
+    assert!(
+        other.troubles[0]
+            .words
+            .starts_with("This pack is registered of another design")
+    );
+    assert_eq!((other.changes(), other.designs.len()), (0, 0));
+}
+
+#[test]
+fn a_design_on_record_keeps_its_nature_whatever_a_sheet_says() {
+    let text = "Name,Weight,Cells\nMILL 3S 2200,181,3";
+    let changed = planned(text, Holds::Designs, Some(Existing::Change));
+    assert_eq!(changed.design_changes[0].1.mass_g, Some(181));
+    assert_eq!(changed.design_changes[0].1.capacity_mah, 2200);
+    let other = planned(
+        "Name,Cells\nMill 3S 2200,4",
+        Holds::Designs,
+        Some(Existing::Change),
+    );
+    assert_eq!((other.changes(), other.troubles.len()), (0, 1));
+}
+
+#[test]
+fn kit_of_several_kinds_stands_in_one_sheet_and_each_kind_has_its_own_numbers() {
+    let text = "Kind,Number,From,To,Rated (A),Carries (W),Owned,Name\n\
+        adapter,,XT60,XT30,15,,8,\ncable,K-05,USB-C,USB-C,,60,,long\ncable,,USB-C,USB-C,,60,,\nboat,,,,,,,\nadapter,,XT60,XT30,15,,,";
+    let plan = planned(text, Holds::Kit, None);
+    let numbers: Vec<(KitKind, i64)> = plan
+        .kit
+        .iter()
+        .map(|kit| (kit.sheet.spec.kind(), kit.number_key))
+        .collect();
+    assert_eq!(
+        numbers,
+        [
+            (KitKind::Adapter, 1),
+            (KitKind::Cable, 5),
+            (KitKind::Cable, 6)
+        ]
+    );
+    assert_eq!(plan.kit[0].sheet.owned_count, 8);
+    let told: Vec<(usize, &str)> = plan
+        .troubles
+        .iter()
+        .map(|trouble| (trouble.line, trouble.column.as_str()))
+        .collect();
+    assert_eq!(told, [(5, "column “Kind”"), (6, "column “Owned”")]);
+}
+
+#[test]
+fn what_could_mean_two_things_is_asked_about_only_in_columns_that_are_used() {
+    let text = "Number;Capacity;Bought;Colour\n1;1.234;03/04/2026;5,678";
+    let found = doubts(
+        &grid(text).expect("a sheet"),
+        Holds::Packs,
+        &choices(text, Holds::Packs),
+    );
+    assert_eq!(
+        found.days.map(|doubt| doubt.text).as_deref(),
+        Some("03/04/2026")
+    );
+    assert_eq!(
+        found.point.map(|doubt| (doubt.line, doubt.text)),
+        Some((2, "1.234".to_owned()))
+    );
+    assert_eq!(found.comma, None);
+}
