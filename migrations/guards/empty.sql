@@ -2,6 +2,7 @@
 DELETE FROM form_key;
 DELETE FROM gathering;
 DELETE FROM label;
+DELETE FROM sheet;
 DELETE FROM activity;
 DELETE FROM finding;
 DELETE FROM reading;

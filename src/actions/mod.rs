@@ -4,6 +4,7 @@
 pub mod arrange_places;
 pub mod at_table;
 pub mod bring_back;
+pub mod bring_in;
 pub mod change_loan;
 pub mod condition;
 pub mod correction;
@@ -76,8 +77,17 @@ pub(crate) async fn log(
     subject: (&str, Uuid),
     change: (&impl Serialize, &impl Serialize),
 ) -> Result<()> {
+    log::add(tx, &entry(by, verb, subject, change)).await
+}
+
+fn entry<'a>(
+    by: &By,
+    verb: &'a str,
+    subject: (&'a str, Uuid),
+    change: (&impl Serialize, &impl Serialize),
+) -> Entry<'a> {
     let text = |value: serde_json::Result<String>| value.unwrap_or_else(|_| "null".to_owned());
-    let entry = Entry {
+    Entry {
         at: by.at,
         by: Some(by.actor.id),
         verb,
@@ -85,6 +95,5 @@ pub(crate) async fn log(
         subject_id: subject.1,
         before: text(serde_json::to_string(change.0)),
         after: text(serde_json::to_string(change.1)),
-    };
-    log::add(tx, &entry).await
+    }
 }

@@ -70,7 +70,7 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, RegisterRefusal> {
     }
 }
 
-fn design_of(sheet: &DesignSheet, id: Uuid, by: &By) -> Design {
+pub(super) fn design_of(sheet: &DesignSheet, id: Uuid, by: &By) -> Design {
     Design {
         id,
         name: sheet.name.clone(),
@@ -226,34 +226,44 @@ pub async fn change_details(
     if !places::may_be_named(&mut tx, details.place_id).await? {
         return Err(RegisterRefusal::NoPlace);
     }
-    let is_moved = details.place_id != pack.place_id;
-    if is_moved && !may_lie_there(&mut tx, &pack, details.place_id).await? {
-        return Err(RegisterRefusal::StaysInQuarantine);
-    }
-    packs::save_details(&mut tx, pack_id, details).await?;
-    // Where it lies is told with how it stands.
-    let before = Details {
-        place_id: details.place_id,
-        ..Details::of(&pack)
-    };
-    if before != *details {
-        let told = (&before, details);
-        log(
-            &mut tx,
-            by,
-            "changed what is on record",
-            ("details", pack_id),
-            told,
-        )
-        .await?;
-    }
-    let after = settle(&mut tx, by, &pack, DETAILS_CHANGED).await?;
+    let after = put_details(&mut tx, by, &pack, details).await?;
     let newly_there = after.place_id.filter(|_| after.place_id != pack.place_id);
     let over = over_limit(&mut tx, newly_there).await?;
     let answer = telling_of(&format!("/packs/{}", pack.number), over);
     once::keep(&mut tx, by, &answer).await?;
     tx.save().await?;
     Ok(answer)
+}
+
+/// What is on record of it from now on, its place among it.
+pub(super) async fn put_details(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    details: &Details,
+) -> Result<PackView, RegisterRefusal> {
+    let is_moved = details.place_id != pack.place_id;
+    if is_moved && !may_lie_there(tx, pack, details.place_id).await? {
+        return Err(RegisterRefusal::StaysInQuarantine);
+    }
+    packs::save_details(tx, pack.id, details).await?;
+    // Where it lies is told with how it stands.
+    let before = Details {
+        place_id: details.place_id,
+        ..Details::of(pack)
+    };
+    if before != *details {
+        let told = (&before, details);
+        log(
+            tx,
+            by,
+            "changed what is on record",
+            ("details", pack.id),
+            told,
+        )
+        .await?;
+    }
+    Ok(settle(tx, by, pack, DETAILS_CHANGED).await?)
 }
 
 /// A dangerous pack, in use or retired, goes from place to place only where quarantine is. One that is out lies nowhere,

@@ -12,7 +12,7 @@ use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
 use crate::store::findings::{self, Found};
 use crate::store::lent;
-use crate::store::packs::{self, NewState, PackView};
+use crate::store::packs::{self, NewPack, NewState, PackView};
 use crate::store::{Result, StoreError, Tx, places, sightings};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -41,6 +41,24 @@ pub struct Standing {
 }
 
 impl Standing {
+    /// Of a pack that is just registered; `place_name`: that of its place.
+    pub(super) fn registered(pack: &NewPack, place_name: Option<&str>) -> Self {
+        Self {
+            number: pack.number.clone(),
+            state: State::NotKnown.code().to_owned(),
+            why: pack.state_words.to_owned(),
+            life: Life::InUse.code().to_owned(),
+            place: pack.details.place_id,
+            place_name: place_name.map(str::to_owned),
+            holder: None,
+            due: None,
+            read_ms: None,
+            volts: None,
+            about: None,
+            reason: None,
+        }
+    }
+
     pub fn of(pack: &PackView) -> Self {
         Self {
             number: pack.number.clone(),

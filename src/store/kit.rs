@@ -259,8 +259,12 @@ pub async fn next_number_key(conn: &mut Conn, kind: KitKind) -> Result<i64> {
 
 /// A new thing in use; its number is `kind`'s next.
 pub async fn blank(tx: &mut Tx, id: Uuid, kind: KitKind, at: Instant) -> Result<Kit> {
-    let number_key = next_number_key(tx, kind).await?;
-    Ok(Kit {
+    Ok(numbered(id, (kind, next_number_key(tx, kind).await?), at))
+}
+
+/// A new thing in use, with a number of its kind.
+pub fn numbered(id: Uuid, (kind, number_key): (KitKind, i64), at: Instant) -> Kit {
+    Kit {
         id,
         number: format!("{}{number_key:02}", kind.number_prefix()),
         number_key,
@@ -278,7 +282,7 @@ pub async fn blank(tx: &mut Tx, id: Uuid, kind: KitKind, at: Instant) -> Result<
         set_aside_ms: None,
         set_aside_by: None,
         created_ms: at,
-    })
+    }
 }
 
 pub async fn add(tx: &mut Tx, kit: &Kit) -> Result<()> {

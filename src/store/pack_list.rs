@@ -138,6 +138,21 @@ fn text_of(asked: &Asked) -> &'static str {
 
 /// One more than a page when there are more.
 pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
+    let after = asked.page.clamp(0, 100_000) * PER_PAGE;
+    part(conn, asked, (PER_PAGE + 1, after)).await
+}
+
+/// All of them, whatever page is asked for.
+pub async fn find_all(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
+    part(conn, asked, (i64::MAX, 0)).await
+}
+
+/// So many after so many.
+async fn part(
+    conn: &mut Conn,
+    asked: &Asked,
+    (at_most, after): (i64, i64),
+) -> Result<Vec<PackView>> {
     rows!(
         conn,
         PackView,
@@ -151,8 +166,8 @@ pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
         asked.place_id,
         asked.holder_id,
         asked.text.as_deref().map(like),
-        PER_PAGE + 1,
-        asked.page.clamp(0, 100_000) * PER_PAGE,
+        at_most,
+        after,
         // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
         asked.text.as_deref().map(|text| like(&text.to_lowercase())),
         asked.text.as_deref().map(|text| like(&text.to_uppercase()))

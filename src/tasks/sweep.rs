@@ -1,7 +1,7 @@
-//! Every ten minutes: ended sessions, links and old one-time keys go, and limits forget who has recovered.
+//! Every ten minutes: ended sessions, links, old one-time keys and spreadsheets on their way in go, and limits forget who has recovered.
 
 use crate::app::App;
-use crate::store::{StoreError, keys, links, sessions};
+use crate::store::{StoreError, keys, links, sessions, sheets};
 use std::time::Duration;
 
 pub async fn keep_sweeping(app: App) {
@@ -15,12 +15,13 @@ pub async fn keep_sweeping(app: App) {
     }
 }
 
-/// A form may be sent again for two days.
+/// A form may be sent again for two days; a spreadsheet waits for one.
 pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
     sessions::sweep(&mut tx, now).await?;
     links::sweep(&mut tx, now).await?;
     keys::sweep(&mut tx, now.plus_days(-2)).await?;
+    sheets::sweep(&mut tx, now.plus_days(-1)).await?;
     tx.save().await
 }

@@ -310,12 +310,16 @@ fn family(fields: &Fields) -> Result<Family, Problems> {
     }
 }
 
-fn row(family: Family, words: Words) -> Row {
-    let pins = match (family.pins, family.purpose) {
+pub(super) fn pins_words(family: &Family) -> String {
+    match (family.pins, family.purpose) {
         (Some(pins), _) => pins.to_string(),
         (None, Purpose::Balance) => "cells + 1".to_owned(),
         (None, _) => "not on record".to_owned(),
-    };
+    }
+}
+
+fn row(family: Family, words: Words) -> Row {
+    let pins = pins_words(&family);
     let rating = match (family.rating_ma, family.peak_ma) {
         (Some(rating), Some(peak)) => {
             format!("{}, peak {}", words.amps(rating), words.amps(peak))

@@ -87,14 +87,14 @@ pub(super) struct Row {
     pub(super) what: String,
     pub(super) state: &'static str,
     pub(super) state_words: String,
-    whereabouts: String,
+    pub(super) whereabouts: String,
 }
 
 #[derive(Default, Deserialize)]
 #[serde(default)]
 pub struct Filter {
     kind: String,
-    text: String,
+    pub(super) text: String,
     place: String,
     gone: String,
     see_to: String,
@@ -162,13 +162,7 @@ impl Filter {
     /// A text is looked for in the words a data sheet makes, which the database does not know: then all of it is read.
     fn part(&self) -> Part {
         let count = |rows: usize| i64::try_from(rows).unwrap_or(i64::MAX);
-        let whole = Part {
-            kind: KitKind::from_code(&self.kind),
-            place_id: self.place.parse().ok(),
-            is_gone: !self.gone.is_empty(),
-            is_to_see_to: !self.see_to.is_empty(),
-            ..Part::ALL_IN_USE
-        };
+        let whole = self.whole();
         if self.has_text() {
             return whole;
         }
@@ -176,6 +170,17 @@ impl Filter {
             at_most: count(PER_PAGE + 1),
             after: count(self.skip()),
             ..whole
+        }
+    }
+
+    /// All that is asked for but a text, whatever page.
+    pub(super) fn whole(&self) -> Part {
+        Part {
+            kind: KitKind::from_code(&self.kind),
+            place_id: self.place.parse().ok(),
+            is_gone: !self.gone.is_empty(),
+            is_to_see_to: !self.see_to.is_empty(),
+            ..Part::ALL_IN_USE
         }
     }
 
@@ -191,18 +196,26 @@ impl Filter {
     }
 
     fn address(&self, page: usize) -> String {
-        let page = page.to_string();
+        format!("/kit?{}", self.query(&page.to_string()))
+    }
+
+    /// All that is asked for, as a spreadsheet.
+    fn as_sheet(&self) -> String {
+        format!("/kit.csv?{}", self.query(""))
+    }
+
+    fn query(&self, page: &str) -> String {
         let fields = [
             ("kind", &self.kind),
             ("text", &self.text),
             ("place", &self.place),
             ("gone", &self.gone),
             ("see_to", &self.see_to),
-            ("page", &page),
         ];
-        let given = fields.iter().filter(|(_, value)| !value.is_empty());
-        let pairs: Vec<(&str, &str)> = given.map(|(name, value)| (*name, value.as_str())).collect();
-        format!("/kit?{}", words::in_address(&pairs))
+        let fields = fields.map(|(name, value)| (name, value.as_str()));
+        let all = fields.into_iter().chain([("page", page)]);
+        let pairs: Vec<(&str, &str)> = all.filter(|(_, value)| !value.is_empty()).collect();
+        words::in_address(&pairs)
     }
 }
 
@@ -332,7 +345,7 @@ fn whereabouts(listed: &Listed, may_see_holders: bool) -> String {
 
 impl Row {
     /// Every word of the text stands somewhere in its row.
-    fn suits(&self, text: &str) -> bool {
+    pub(super) fn suits(&self, text: &str) -> bool {
         let kit = &self.listed.kit;
         let all = format!(
             "{} {} {} {} {} {}",

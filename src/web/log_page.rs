@@ -31,7 +31,7 @@ impl Line {
         Self::told(entry, who, None)
     }
 
-    fn told(entry: Told, who: &SignedIn, names: Option<&Names>) -> Self {
+    pub(super) fn told(entry: Told, who: &SignedIn, names: Option<&Names>) -> Self {
         let may_name = who.me.roles().may_see_holders();
         let by = if may_name {
             format!("{}: ", entry.by())
@@ -151,11 +151,17 @@ pub struct Before {
     before: String,
 }
 
+impl Before {
+    /// Entries before this one; from the end where none is named.
+    pub(super) fn seq(&self) -> i64 {
+        self.before.parse().unwrap_or(i64::MAX)
+    }
+}
+
 /// GET /log
 pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Before>) -> Page {
-    let before = query.before.parse().unwrap_or(i64::MAX);
     let mut conn = app.db.read().await?;
-    let entries = log::latest(&mut conn, before, 100).await?;
+    let entries = log::latest(&mut conn, query.seq(), 100).await?;
     let (names, head) = names::with_head(&mut conn).await?;
     drop(conn);
     let older = entries.last().map(|entry| entry.seq).filter(|seq| *seq > 1);

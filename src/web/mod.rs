@@ -19,8 +19,10 @@ pub mod visit;
 pub mod volts_form;
 pub mod words;
 
+mod as_sheet;
 mod back_already;
 pub mod bring_back;
+mod bring_in;
 pub mod connectors;
 pub mod designs;
 pub mod first;

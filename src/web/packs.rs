@@ -56,6 +56,15 @@ pub struct Wanted {
 
 impl Wanted {
     fn address(&self, page: i64) -> String {
+        format!("/packs?{}&page={page}", self.query())
+    }
+
+    /// All that is asked for, as a spreadsheet.
+    fn as_sheet(&self) -> String {
+        format!("/packs.csv?{}", self.query())
+    }
+
+    fn query(&self) -> String {
         let fields = [
             ("state", &self.state),
             ("cells", &self.cells),
@@ -72,8 +81,7 @@ impl Wanted {
             .filter(|(_, value)| !value.is_empty())
             .map(|(name, value)| (*name, value.as_str()))
             .collect();
-        let query = super::words::in_address(&pairs);
-        format!("/packs?{query}&page={page}")
+        super::words::in_address(&pairs)
     }
 
     /// Something is asked for that a phone keeps folded away.
@@ -101,7 +109,7 @@ impl Wanted {
     }
 
     /// What the database is asked, and what of the address it can't be asked.
-    fn read(&self, who: &SignedIn) -> (Asked, Problems) {
+    pub(super) fn read(&self, who: &SignedIn) -> (Asked, Problems) {
         let mut problems = Problems::default();
         let text = |field: &String| (!field.trim().is_empty()).then(|| field.trim().to_owned());
         let state = text(&self.state).map(|code| {

@@ -9,6 +9,7 @@ use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::words;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -28,13 +29,32 @@ struct PeoplePage {
 #[derive(Clone, Default, Deserialize)]
 pub struct Wanted {
     #[serde(default)]
-    text: String,
+    pub(super) text: String,
     /// Deactivated people instead of active ones.
     #[serde(default)]
     gone: String,
     /// An induction's code, or empty.
     #[serde(default)]
     induction: String,
+}
+
+impl Wanted {
+    pub(super) fn suits(&self, person: &Listed, today: Day) -> bool {
+        person.is_active() == self.gone.is_empty()
+            && (self.induction.is_empty() || person.induction(today).code() == self.induction)
+    }
+
+    /// The same list as a spreadsheet.
+    fn as_sheet(&self) -> String {
+        let all = [
+            ("text", &self.text),
+            ("gone", &self.gone),
+            ("induction", &self.induction),
+        ];
+        let given = all.iter().filter(|(_, value)| !value.is_empty());
+        let pairs: Vec<(&str, &str)> = given.map(|(name, value)| (*name, value.as_str())).collect();
+        format!("/people.csv?{}", words::in_address(&pairs))
+    }
 }
 
 struct Row {
@@ -66,13 +86,9 @@ impl Row {
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
     let today = who.zone.day_of(who.now);
     let found = people::list(&mut app.db.read().await?, &wanted.text).await?;
-    let is_wanted = |person: &&Listed| {
-        person.is_active() == wanted.gone.is_empty()
-            && (wanted.induction.is_empty() || person.induction(today).code() == wanted.induction)
-    };
     let rows = found
         .iter()
-        .filter(is_wanted)
+        .filter(|person| wanted.suits(person, today))
         .map(|person| Row::of(person, today))
         .collect();
     page::show(&PeoplePage {

@@ -74,6 +74,12 @@ pub struct Wanted {
     closed: String,
 }
 
+impl Wanted {
+    pub(super) fn are_closed(&self) -> bool {
+        !self.closed.is_empty()
+    }
+}
+
 #[derive(Default, Deserialize)]
 pub struct Told {
     #[serde(default)]
@@ -82,7 +88,7 @@ pub struct Told {
 
 /// GET /places
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
-    let are_closed = !wanted.closed.is_empty();
+    let are_closed = wanted.are_closed();
     let held = places::holdings(&mut app.db.read().await?, are_closed).await?;
     let words = words_of(&who);
     page::show(&ListPage {

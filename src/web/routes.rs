@@ -105,7 +105,35 @@ pub fn table() -> Vec<Route> {
     all.extend(of_packs());
     all.extend(of_labels());
     all.extend(of_people());
+    all.extend(of_sheets());
     all
+}
+
+/// Lists as spreadsheets, each for whoever sees the list, and spreadsheets brought in.
+fn of_sheets() -> Vec<Route> {
+    use crate::web::as_sheet::{club, kit, pool};
+    use crate::web::bring_in;
+    vec![
+        get("/packs.csv", EVERY_ROLE, pool::packs),
+        get("/packs/{number}/readings.csv", EVERY_ROLE, pool::readings),
+        get("/designs.csv", EVERY_ROLE, pool::designs),
+        get("/connectors.csv", EVERY_ROLE, pool::connectors),
+        get("/kit.csv", EVERY_ROLE, kit::list),
+        get("/places.csv", OVERSIGHT, club::places),
+        get("/people.csv", OVERSIGHT, club::people),
+        get("/loans.csv", OVERSIGHT, club::loans),
+        get("/log.csv", ORGANISER, club::log),
+        get("/bring-in", POOL, bring_in::ask),
+        post("/bring-in", POOL, bring_in::send),
+        get("/bring-in/{id}/columns", POOL, bring_in::ask_columns),
+        post("/bring-in/{id}/columns", POOL, bring_in::choose_columns),
+        get("/bring-in/{id}/questions", POOL, bring_in::ask_questions),
+        post("/bring-in/{id}/questions", POOL, bring_in::answer_questions),
+        get("/bring-in/{id}", POOL, bring_in::check),
+        post("/bring-in/{id}", POOL, bring_in::bring_in),
+        post("/bring-in/{id}/remove", POOL, bring_in::remove),
+        get("/bring-in/{id}/done", POOL, bring_in::done),
+    ]
 }
 
 /// Kit, connector families, and the places where packs and kit lie.

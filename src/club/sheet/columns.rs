@@ -243,7 +243,7 @@ const KIT: [Column; 39] = [
     column("has_time_cutoff", "Stops at a time", Reads::Tick).of(CHARGER),
     column("outputs", "Outputs", Reads::Text).of(CHARGER),
     column("output_connector", "Output connector", Reads::Connector).of(CHARGER),
-    column("balance_connector", "Balance connector", Reads::Balance).of(CHARGER),
+    column("balance_connector", "Balance connector", Reads::Connector).of(CHARGER),
     column(
         "current_memory",
         "Current when switched on",

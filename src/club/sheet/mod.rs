@@ -11,6 +11,7 @@ mod plan_designs;
 mod plan_kit;
 mod plan_packs;
 mod row;
+pub mod shown;
 pub mod text;
 pub mod written;
 

@@ -111,12 +111,58 @@ impl Browser {
         self.post(&action, &fields).await
     }
 
+    /// Sends the form found in `page` with these fields put in its place and a file: name and bytes.
+    pub async fn upload(
+        &self,
+        page: &Answer,
+        form: &str,
+        typed: &[(&str, &str)],
+        (field, name, bytes): (&str, &str, &[u8]),
+    ) -> Answer {
+        let (action, held) = page.form(form);
+        let held = held
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.as_str()))
+            .filter(|(name, _)| *name != field && !typed.iter().any(|(typed, _)| typed == name));
+        let mut body = Vec::new();
+        for (name, value) in held.chain(typed.iter().copied()) {
+            let part = format!(
+                "--part\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+            );
+            body.extend_from_slice(part.as_bytes());
+        }
+        let head = format!(
+            "--part\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\n\r\n"
+        );
+        body.extend_from_slice(head.as_bytes());
+        body.extend_from_slice(bytes);
+        body.extend_from_slice(b"\r\n--part--\r\n");
+        let origin = format!("http://{}", self.host);
+        let headers = [
+            ("origin", origin.as_str()),
+            ("content-type", "multipart/form-data; boundary=part"),
+        ];
+        self.send_bytes(Method::POST, &action, &headers, Some(body))
+            .await
+    }
+
     pub async fn send(
         &self,
         method: Method,
         path: &str,
         headers: &[(&str, &str)],
         form: Option<String>,
+    ) -> Answer {
+        let form = form.map(String::into_bytes);
+        self.send_bytes(method, path, headers, form).await
+    }
+
+    async fn send_bytes(
+        &self,
+        method: Method,
+        path: &str,
+        headers: &[(&str, &str)],
+        form: Option<Vec<u8>>,
     ) -> Answer {
         let mut request = Request::builder()
             .method(method)

@@ -88,6 +88,7 @@ impl Signposts {
             ("readings", "reading"),
             ("sessions", "session"),
             ("tablets", "tablet"),
+            ("bring-in", "sheet"),
         ] {
             let ids = club.ids(table).await;
             if let Some(id) = ids.get(at(ids.len())) {

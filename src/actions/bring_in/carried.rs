@@ -1,0 +1,179 @@
+//! What a sheet comes to, written: designs first, then packs of them and kit, then changes of what was there; each with its
+//! entry in the log.
+
+use super::{BringInRefusal, Opened};
+use crate::actions::arrange_places::over_limit;
+use crate::actions::register::{design_of, put_details};
+use crate::actions::standing::Standing;
+use crate::actions::{By, entry, keep_kit, log};
+use crate::club::pack_form::Details;
+use crate::club::register;
+use crate::club::sheet::Existing;
+use crate::club::sheet::plan::{DesignOf, NewPack, PackChange, Plan};
+use crate::club::verdict::Finding;
+use crate::ids;
+use crate::store::log::Run;
+use crate::store::sheets::Done;
+use crate::store::{Tx, designs, kit, packs};
+use std::collections::HashMap;
+use uuid::Uuid;
+
+pub async fn out(tx: &mut Tx, by: &By, opened: &Opened) -> Result<Done, BringInRefusal> {
+    let plan = &opened.plan;
+    let new_designs = add_designs(tx, by, plan).await?;
+    add_packs(tx, by, opened, &new_designs).await?;
+    add_kit(tx, by, plan).await?;
+    change_packs(tx, by, plan).await?;
+    change_designs(tx, by, plan).await?;
+    change_kit(tx, by, plan).await?;
+    let new = plan.packs.iter().filter_map(|pack| pack.details.place_id);
+    let moved = plan
+        .pack_changes
+        .iter()
+        .filter_map(|change| change.details.place_id);
+    let is_left = opened.choices.existing == Some(Existing::Leave);
+    Ok(Done {
+        packs: plan.packs.len(),
+        designs: plan.designs.len(),
+        kit: plan.kit.len(),
+        changed: plan.changes(),
+        left: if is_left { plan.existing.len() } else { 0 },
+        first_and_last: first_and_last(&plan.packs, by),
+        over: over_limit(tx, new.chain(moved)).await?,
+    })
+}
+
+fn first_and_last(new: &[NewPack], by: &By) -> Option<(String, String)> {
+    let keys = || new.iter().map(|pack| pack.number_key);
+    let number = |key: i64| register::number(&by.club.pack_prefix, key);
+    Some((number(keys().min()?), number(keys().max()?)))
+}
+
+async fn add_designs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<Vec<Uuid>, BringInRefusal> {
+    let mut added = Vec::new();
+    for sheet in &plan.designs {
+        let design = design_of(sheet, ids::new_id(), by);
+        designs::add(tx, &design).await?;
+        let told = (&None::<()>, &design);
+        log(tx, by, "registered a design", ("design", design.id), told).await?;
+        added.push(design.id);
+    }
+    Ok(added)
+}
+
+/// Thousands of them: nothing is read back for each.
+async fn add_packs(
+    tx: &mut Tx,
+    by: &By,
+    opened: &Opened,
+    new_designs: &[Uuid],
+) -> Result<(), BringInRefusal> {
+    let places: HashMap<Uuid, &str> = opened
+        .known
+        .places
+        .iter()
+        .map(|(id, name)| (*id, name.as_str()))
+        .collect();
+    let unread = Finding::never_read();
+    let mut run = Run::begin(tx).await?;
+    for pack in &opened.plan.packs {
+        let design_id = match pack.design {
+            DesignOf::Known(id) => id,
+            DesignOf::New(at) => new_designs.get(at).copied().unwrap_or_default(),
+        };
+        let new = packs::NewPack {
+            id: ids::new_id(),
+            number: register::number(&by.club.pack_prefix, pack.number_key),
+            number_key: pack.number_key,
+            design_id,
+            details: &pack.details,
+            state_words: &unread.words,
+            state_next: &unread.next,
+            at: by.at,
+            by: by.actor.id,
+        };
+        packs::add(tx, &new).await?;
+        let place_name = new.details.place_id.and_then(|id| places.get(&id).copied());
+        let standing = Standing::registered(&new, place_name);
+        let told = (&None::<()>, &standing);
+        run.add(tx, &entry(by, "registered", ("pack", new.id), told))
+            .await?;
+    }
+    Ok(run.end(tx).await?)
+}
+
+async fn add_kit(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {
+    for new in &plan.kit {
+        let number = (new.sheet.spec.kind(), new.number_key);
+        let thing = kit::numbered(ids::new_id(), number, by.at).with(new.sheet.clone())?;
+        kit::add(tx, &thing).await?;
+        let after = keep_kit::told(tx, &thing).await?;
+        log(tx, by, "added it", ("kit", thing.id), (&None::<()>, &after)).await?;
+    }
+    Ok(())
+}
+
+async fn change_packs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {
+    for change in &plan.pack_changes {
+        let pack = packs::by_id(tx, change.id)
+            .await?
+            .ok_or(BringInRefusal::Gone)?;
+        let details = over(Details::of(&pack), change);
+        if details != Details::of(&pack) {
+            let put = put_details(tx, by, &pack, &details).await;
+            put.map_err(|refusal| BringInRefusal::of_pack(&pack.number, change.line, refusal))?;
+        }
+    }
+    Ok(())
+}
+
+/// What the sheet has columns for, over what was there.
+fn over(mut details: Details, change: &PackChange) -> Details {
+    let new = change.details.clone();
+    for field in &change.fields {
+        match *field {
+            "maker" => details.maker.clone_from(&new.maker),
+            "batch" => details.batch.clone_from(&new.batch),
+            "supplier" => details.supplier.clone_from(&new.supplier),
+            "price" => details.price.clone_from(&new.price),
+            "acquired" => details.acquired_on.clone_from(&new.acquired_on),
+            "first_used" => details.first_used_on.clone_from(&new.first_used_on),
+            "place" => details.place_id = new.place_id,
+            "notes" => details.notes.clone_from(&new.notes),
+            _ => {}
+        }
+    }
+    details
+}
+
+/// Never its nature: the plan saw to that.
+async fn change_designs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {
+    for (id, sheet) in &plan.design_changes {
+        let before = designs::by_id(tx, *id).await?.ok_or(BringInRefusal::Gone)?;
+        let after = designs::Design {
+            created_ms: before.created_ms,
+            ..design_of(sheet, *id, by)
+        };
+        designs::save_details(tx, &after).await?;
+        let told = (&Some(before), &after);
+        log(tx, by, "changed the design", ("design", *id), told).await?;
+    }
+    Ok(())
+}
+
+async fn change_kit(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {
+    for (id, sheet) in &plan.kit_changes {
+        let before = keep_kit::load(tx, *id).await?;
+        let after = before.clone().with(sheet.clone())?;
+        if after == before {
+            continue;
+        }
+        kit::save(tx, &after).await?;
+        let told = (
+            keep_kit::told(tx, &before).await?,
+            keep_kit::told(tx, &after).await?,
+        );
+        log(tx, by, "changed it", ("kit", *id), (&told.0, &told.1)).await?;
+    }
+    Ok(())
+}

@@ -1,0 +1,248 @@
+//! Packs, their readings, designs and connector families as sheets. A member reads what the list shows a member: no holder,
+//! and of a design what its line says.
+
+use super::{answer, at, check_limit};
+use crate::app::App;
+use crate::battery::volts::{Volts, words};
+use crate::bench::connector::{Family, called};
+use crate::bench::form::Fields;
+use crate::club::design_form::DesignForm;
+use crate::club::register::DesignSheet;
+use crate::club::sheet::Holds;
+use crate::club::sheet::columns::{self, Column};
+use crate::club::sheet::shown;
+use crate::club::sheet::written::Sheet;
+use crate::store::designs;
+use crate::store::packs::PackView;
+use crate::store::readings::Reading;
+use crate::store::{connectors, pack_list, readings};
+use crate::web::asked::{Path, Query};
+use crate::web::connectors as connectors_page;
+use crate::web::pack::named;
+use crate::web::pack_row::PackRow;
+use crate::web::packs::Wanted;
+use crate::web::page::{Page, PageError};
+use crate::web::visit::SignedIn;
+use axum::extract::State;
+
+/// Of a design, what its line in a list says.
+const IN_A_LINE: [&str; 7] = [
+    "number",
+    "name",
+    "chemistry",
+    "cells",
+    "parallel",
+    "capacity",
+    "connector",
+];
+
+/// The columns of the sheet that this person may have.
+fn columns_for(who: &SignedIn, holds: Holds) -> Vec<Column> {
+    let mut all = columns::of(holds, None);
+    all.retain(|column| who.oversees() || IN_A_LINE.contains(&column.code));
+    all
+}
+
+fn headings<'h>(columns: &[Column], more: &[&'h str]) -> Vec<&'h str> {
+    let own = columns.iter().map(|column| column.label);
+    own.chain(more.iter().copied()).collect()
+}
+
+/// GET /packs.csv
+pub async fn packs(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
+    check_limit(&app, &who)?;
+    let (asked, problems) = wanted.read(&who);
+    if let Some((_, words)) = problems.list().first() {
+        return Err(PageError::Unreadable(words.clone()));
+    }
+    let mut conn = app.db.read().await?;
+    let found = pack_list::find_all(&mut conn, &asked).await?;
+    let own = connectors::own(&mut conn).await?;
+    drop(conn);
+    let columns = columns_for(&who, Holds::Packs);
+    let more = [
+        "State",
+        "Why",
+        "Where now",
+        "Due",
+        "Last seen",
+        "Read",
+        "Last volts",
+    ];
+    let mut sheet = Sheet::new(who.numbers(), &headings(&columns, &more));
+    for pack in &found {
+        let row = PackRow::of(pack, &who);
+        let fields = pack_fields(pack, &who);
+        let own = columns
+            .iter()
+            .map(|column| shown::cell(column, &fields, &own));
+        let due = row
+            .due
+            .as_ref()
+            .map_or_else(String::new, |due| due.day.iso.clone());
+        let read = pack
+            .last_read_ms
+            .map_or_else(String::new, |read| at(read, &who));
+        let now = [
+            row.label.to_owned(),
+            row.why,
+            row.where_words,
+            due,
+            at(pack.seen_ms, &who),
+            read,
+            row.volts,
+        ];
+        sheet.row(own.chain(now));
+    }
+    answer(&who, "packs", sheet)
+}
+
+/// As it would be typed: its number, its design and what is said of it. The place by name.
+fn pack_fields(pack: &PackView, who: &SignedIn) -> Fields {
+    let design = DesignSheet {
+        name: pack.design_name.clone(),
+        chemistry: pack.build().chemistry,
+        cells_series: pack.cells_series,
+        groups_parallel: pack.groups_parallel,
+        capacity_mah: pack.capacity_mah,
+        label_discharge_c_tenths: pack.label_discharge_c_tenths,
+        label_charge_c_tenths: pack.label_charge_c_tenths,
+        connector: pack.connector.clone(),
+        balance_connector: pack.balance_connector.clone(),
+        mass_g: pack.mass_g,
+        size_mm: pack.size_mm.clone(),
+        label: pack.build().label,
+    };
+    let mut fields = DesignForm::typed(&design, who.numbers()).fields();
+    let day = |day: &Option<String>| day.clone().unwrap_or_default();
+    for (code, value) in [
+        ("number", pack.number.clone()),
+        ("design", pack.design_name.clone()),
+        ("maker", pack.maker.clone()),
+        ("batch", pack.batch.clone()),
+        ("supplier", pack.supplier.clone()),
+        ("price", pack.price.clone()),
+        ("acquired", day(&pack.acquired_on)),
+        ("first_used", day(&pack.first_used_on)),
+        ("place", pack.place_name.clone().unwrap_or_default()),
+        ("notes", pack.notes.clone()),
+    ] {
+        fields.put(code, &value);
+    }
+    fields
+}
+
+/// More than a pack is ever read.
+const MOST_READINGS: i64 = 100_000;
+
+/// GET /packs/{number}/readings.csv
+pub async fn readings(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+    check_limit(&app, &who)?;
+    let pack = named(&app, &number).await?;
+    let found = readings::latest(&mut app.db.read().await?, pack.id, MOST_READINGS).await?;
+    let cells = usize::try_from(pack.cells_series).unwrap_or(0);
+    let each: Vec<String> = (1..=cells).map(|cell| format!("Cell {cell} (V)")).collect();
+    let mut heads = vec!["Read", "Pack (V)"];
+    heads.extend(each.iter().map(String::as_str));
+    heads.extend([
+        "Rested (min)",
+        "Not read because",
+        "Corrected by a later one",
+        "Corrects the reading of",
+    ]);
+    let mut sheet = Sheet::new(who.numbers(), &heads);
+    for reading in &found {
+        sheet.row(reading_cells(reading, &found, cells, &who));
+    }
+    answer(&who, &format!("readings-{}", pack.number), sheet)
+}
+
+fn reading_cells(reading: &Reading, all: &[Reading], cells: usize, who: &SignedIn) -> Vec<String> {
+    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    let shown = |mv: &i64| who.numbers().number(*mv);
+    let (of_cells, of_pack) = match &volts {
+        Some(Volts::Cells(each)) => (each.iter().map(shown).collect(), String::new()),
+        Some(Volts::Pack(mv)) => (Vec::new(), shown(mv)),
+        None => (Vec::new(), String::new()),
+    };
+    let mut row = vec![at(reading.taken_ms, who), of_pack];
+    row.extend((0..cells).map(|cell| of_cells.get(cell).cloned().unwrap_or_default()));
+    let corrected = all
+        .iter()
+        .any(|other| other.corrects_id == Some(reading.id));
+    let wrong = all
+        .iter()
+        .find(|other| Some(other.id) == reading.corrects_id);
+    row.extend([
+        volts.map_or_else(String::new, |_| reading.rested_minutes.to_string()),
+        reading.unread_words.clone().unwrap_or_default(),
+        if corrected { "yes" } else { "" }.to_owned(),
+        wrong.map_or_else(String::new, |wrong| {
+            match wrong.volts.as_deref().and_then(Volts::from_text) {
+                Some(volts) => format!(
+                    "{}: {}",
+                    at(wrong.taken_ms, who),
+                    who.numbers().sentence(&words(&volts))
+                ),
+                None => at(wrong.taken_ms, who),
+            }
+        }),
+    ]);
+    row
+}
+
+/// GET /designs.csv
+pub async fn designs(State(app): State<App>, who: SignedIn) -> Page {
+    check_limit(&app, &who)?;
+    let mut conn = app.db.read().await?;
+    let found = designs::all(&mut conn).await?;
+    let own = connectors::own(&mut conn).await?;
+    drop(conn);
+    let columns = columns_for(&who, Holds::Designs);
+    let mut sheet = Sheet::new(who.numbers(), &headings(&columns, &["Energy"]));
+    for design in &found {
+        let fields =
+            DesignForm::typed(&crate::actions::register::sheet_of(design), who.numbers()).fields();
+        let cells = columns
+            .iter()
+            .map(|column| shown::cell(column, &fields, &own));
+        let energy = who.numbers().sentence(&design.build().energy_words());
+        sheet.row(cells.chain([energy]));
+    }
+    answer(&who, "designs", sheet)
+}
+
+/// GET /connectors.csv
+pub async fn connectors(State(app): State<App>, who: SignedIn) -> Page {
+    check_limit(&app, &who)?;
+    let families = connectors::all(&mut app.db.read().await?).await?;
+    let heads = [
+        "Family",
+        "Code",
+        "Used for",
+        "Pins",
+        "Carries (A)",
+        "Peak (A)",
+        "Kept from being turned by",
+        "Says",
+    ];
+    let mut sheet = Sheet::new(who.numbers(), &heads);
+    for family in &families {
+        let amps = |ma: Option<i64>| ma.map_or_else(String::new, |ma| who.numbers().number(ma));
+        sheet.row([
+            called(&family.code, &families).to_owned(),
+            family.code.clone(),
+            family.purpose.label().to_owned(),
+            pins(family),
+            amps(family.rating_ma),
+            amps(family.peak_ma),
+            family.polarity.clone(),
+            family.source.clone(),
+        ]);
+    }
+    answer(&who, "connectors", sheet)
+}
+
+fn pins(family: &Family) -> String {
+    connectors_page::pins_words(family)
+}

@@ -1,0 +1,210 @@
+//! Which column of the sheet is which field: guessed from the headings, shown to be changed.
+
+use super::{led, opened};
+use crate::actions::bring_in::{self as action, Opened};
+use crate::app::App;
+use crate::club::sheet::Holds;
+use crate::club::sheet::columns::{Column, described};
+use crate::club::sheet::plan::columns_of;
+use crate::club::sheet::text::Grid;
+use crate::web::asked::Path;
+use crate::web::fields::{Fields, Problems};
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::State;
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "bring_in/columns.html")]
+struct ColumnsPage {
+    shell: Shell,
+    id: Uuid,
+    name: String,
+    rows: usize,
+    is_of_packs: bool,
+    problems: Problems,
+    fields: Vec<Field>,
+    headings: Vec<(String, String)>,
+    /// Headings that no field has.
+    unused: Vec<String>,
+}
+
+struct Field {
+    name: String,
+    label: String,
+    chosen: String,
+}
+
+fn columns_page(
+    who: &SignedIn,
+    id: Uuid,
+    about: (&Opened, String),
+    chosen: &BTreeMap<String, usize>,
+) -> ColumnsPage {
+    let (opened, name) = about;
+    let grid = &opened.grid;
+    let field = |column: Column| Field {
+        name: format!("column_{}", column.code),
+        label: label(&column),
+        chosen: chosen
+            .get(column.code)
+            .map_or_else(String::new, ToString::to_string),
+    };
+    let is_unused = |(at, _): &(usize, &String)| !chosen.values().any(|used| used == at);
+    let unused = grid.headings.iter().enumerate().filter(is_unused);
+    ColumnsPage {
+        shell: who.shell("Columns of the sheet"),
+        id,
+        name,
+        rows: grid.rows.len(),
+        is_of_packs: opened.holds == Holds::Packs,
+        problems: Problems::default(),
+        fields: columns_of(opened.holds, &opened.choices)
+            .into_iter()
+            .map(field)
+            .collect(),
+        headings: (0..grid.headings.len())
+            .map(|at| (at.to_string(), heading(grid, at)))
+            .collect(),
+        unused: unused
+            .filter(|(_, heading)| !heading.is_empty())
+            .map(|(_, heading)| heading.clone())
+            .collect(),
+    }
+}
+
+/// `Capacity (mAh), optional`
+fn label(column: &Column) -> String {
+    match (column.is_needed, column.kinds_words()) {
+        (true, _) => column.label.to_owned(),
+        (false, kinds) if kinds.is_empty() => format!("{} (optional)", column.label),
+        (false, kinds) => format!("{}, of {kinds}", column.label),
+    }
+}
+
+/// With the first thing that stands below it.
+fn heading(grid: &Grid, at: usize) -> String {
+    let plain = grid.headings.get(at).filter(|heading| !heading.is_empty());
+    let name = plain
+        .cloned()
+        .unwrap_or_else(|| format!("column {}", at + 1));
+    let first = grid
+        .rows
+        .iter()
+        .map(|row| row.cell(at))
+        .find(|cell| !cell.is_empty());
+    let short = |cell: &str| cell.chars().take(24).collect::<String>();
+    first.map_or_else(
+        || format!("{name} (empty)"),
+        |cell| format!("{name}: {}", short(cell)),
+    )
+}
+
+/// GET /bring-in/{id}/columns
+pub async fn ask_columns(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let (opened, name) = opened(&app, &who, id).await?;
+    page::show(&columns_page(
+        &who,
+        id,
+        (&opened, name),
+        &opened.choices.columns,
+    ))
+}
+
+/// POST /bring-in/{id}/columns
+pub async fn choose_columns(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let (opened, name) = match opened(&app, &who, id).await {
+        Ok(found) => found,
+        // It may have been chosen and carried out: the same form gets the same answer.
+        Err(error) => return again(&app, &who, id, &fields, error).await,
+    };
+    let columns = columns_of(opened.holds, &opened.choices);
+    let (chosen, problems) = read(&columns, &opened, &fields);
+    if problems.is_empty() {
+        let change = |choices: &mut crate::club::sheet::Choices| {
+            choices.columns = chosen;
+            choices.are_columns_chosen = true;
+            // What was said of other columns says nothing of these.
+            (choices.days, choices.comma, choices.point, choices.existing) =
+                (None, None, None, None);
+        };
+        return led(action::choose(&app.db, &who.by(&fields), id, change).await);
+    }
+    let page = columns_page(&who, id, (&opened, name), &chosen);
+    page::refused(&ColumnsPage {
+        shell: who.shell_refused("Columns of the sheet"),
+        problems,
+        ..page
+    })
+}
+
+pub(super) async fn again(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    fields: &Fields,
+    error: page::PageError,
+) -> Page {
+    match error {
+        page::PageError::NotFound => {
+            led(action::choose(&app.db, &who.by(fields), id, |_| {}).await)
+        }
+        other => Err(other),
+    }
+}
+
+fn read(
+    columns: &[Column],
+    opened: &Opened,
+    fields: &Fields,
+) -> (BTreeMap<String, usize>, Problems) {
+    let (mut chosen, mut problems) = (BTreeMap::new(), Problems::default());
+    for column in columns {
+        let name = format!("column_{}", column.code);
+        let at = fields
+            .text(&name)
+            .parse()
+            .ok()
+            .filter(|at| *at < opened.grid.headings.len());
+        match at {
+            Some(at) if chosen.values().any(|used| *used == at) => {
+                let words = format!(
+                    "{} is chosen for two fields. Choose one.",
+                    opened.grid.called(at)
+                );
+                problems.add(&name, words.replacen('c', "C", 1));
+            }
+            Some(at) => {
+                chosen.insert(column.code.to_owned(), at);
+            }
+            None if column.is_needed => {
+                problems.add(
+                    &name,
+                    format!("{}: choose the column that has it.", column.label),
+                );
+            }
+            None => {}
+        }
+    }
+    let has = |code: &str| chosen.contains_key(code);
+    let names_designs = has("design")
+        || ["chemistry", "cells", "capacity", "connector", "balance"]
+            .iter()
+            .all(|code| has(code));
+    if opened.holds == Holds::Packs
+        && !names_designs
+        && !described()
+            .chain(["design"])
+            .any(|code| !problems.of(&format!("column_{code}")).is_empty())
+    {
+        problems.add("column_design", "Choose the column that names the design, or those that describe it: chemistry, cells, capacity, discharge and balance connector.");
+    }
+    (chosen, problems)
+}
