@@ -88,6 +88,21 @@ impl DesignForm {
         Fields::new(pairs.map(|(name, value)| (name.to_owned(), value)).to_vec())
     }
 
+    /// Read and weighed.
+    pub fn checked(&self) -> Result<DesignSheet, Problems> {
+        let sheet = self.read()?;
+        let mut problems = Problems::default();
+        for (field, words) in problems_of(&sheet) {
+            problems.add(field, words);
+        }
+        if problems.is_empty() {
+            Ok(sheet)
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// Read; whether it can be a design is weighed when it is kept.
     pub fn read(&self) -> Result<DesignSheet, Problems> {
         let mut problems = Problems::default();
         let chemistry = problems.keep(

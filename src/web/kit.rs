@@ -196,15 +196,15 @@ impl Filter {
     }
 
     fn address(&self, page: usize) -> String {
-        format!("/kit?{}", self.query(&page.to_string()))
+        format!("/kit?{}", self.in_words(&page.to_string()))
     }
 
     /// All that is asked for, as a spreadsheet.
     fn as_sheet(&self) -> String {
-        format!("/kit.csv?{}", self.query(""))
+        format!("/kit.csv?{}", self.in_words(""))
     }
 
-    fn query(&self, page: &str) -> String {
+    fn in_words(&self, page: &str) -> String {
         let fields = [
             ("kind", &self.kind),
             ("text", &self.text),

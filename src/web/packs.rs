@@ -56,15 +56,15 @@ pub struct Wanted {
 
 impl Wanted {
     fn address(&self, page: i64) -> String {
-        format!("/packs?{}&page={page}", self.query())
+        format!("/packs?{}&page={page}", self.in_words())
     }
 
     /// All that is asked for, as a spreadsheet.
     fn as_sheet(&self) -> String {
-        format!("/packs.csv?{}", self.query())
+        format!("/packs.csv?{}", self.in_words())
     }
 
-    fn query(&self) -> String {
+    fn in_words(&self) -> String {
         let fields = [
             ("state", &self.state),
             ("cells", &self.cells),

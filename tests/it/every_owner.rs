@@ -95,6 +95,15 @@ pub const TABLE: &[Line] = &[
     line("POST /people/{id}/erase",                  "in    no    no    ok        ref       no     in       in", ""),
     line("POST /people/{id}/erase (an organiser)",   "in    no    no    ref       ok        no     in       in", ""),
     line("POST /me/sessions/{id}/end",               "in    ok    nil   nil       nil       no     in       in", ""),
+    line("GET /bring-in/{id}",                       "in    no    no    ok        no        hid    in       in", ""),
+    line("POST /bring-in/{id}",                      "in    no    no    ok        no        hid    in       in", ""),
+    line("GET /bring-in/{id}/columns",               "in    no    no    ok        no        hid    in       in", ""),
+    line("POST /bring-in/{id}/columns",              "in    no    no    ok        no        hid    in       in", "column_design=1"),
+    line("GET /bring-in/{id}/questions",             "in    no    no    ok        no        hid    in       in", ""),
+    line("POST /bring-in/{id}/questions",            "in    no    no    ok        no        hid    in       in", "days=day_first"),
+    line("POST /bring-in/{id}/remove",               "in    no    no    ok        no        hid    in       in", ""),
+    line("GET /bring-in/{id}/done",                  "in    no    no    ok        no        hid    in       in", ""),
+    line("GET /packs/{number}/readings.csv",         "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /tablets/{id}/end",                   "in    no    no    ok        no        no     in       in", ""),
 ];
 

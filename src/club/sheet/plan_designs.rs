@@ -55,7 +55,7 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
 
 fn read(fields: &Fields, setting: Setting) -> Result<DesignSheet, Problems> {
     DesignForm::of(fields)
-        .read()
+        .checked()
         .map_err(|problems| problems.worded(setting.numbers))
 }
 
@@ -186,7 +186,7 @@ impl<'s> Designs<'s> {
             name.to_owned()
         };
         let mut sheet = form
-            .read()
+            .checked()
             .map_err(|problems| of_packs(&problems.worded(self.setting.numbers)))?;
         if !name.is_empty() {
             let wanted = name.to_lowercase();

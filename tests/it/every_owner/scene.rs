@@ -93,9 +93,10 @@ impl<'a> Scene<'a> {
         self.made.fetch_add(1, Ordering::Relaxed)
     }
 
-    /// Where the log stands, and how many sessions there are.
+    /// Where the log stands, how many sessions there are, and how sheets on their way stand.
     pub async fn pulse(&self) -> Vec<String> {
-        let sql = "SELECT CAST(log_seq AS TEXT) || ' ' || (SELECT CAST(COUNT(*) AS TEXT) FROM session) FROM turn";
+        let sql = "SELECT CAST(log_seq AS TEXT) || ' ' || (SELECT CAST(COUNT(*) AS TEXT) FROM session) || ' ' || \
+            (SELECT CAST(COUNT(*) AS TEXT) || COALESCE(MAX(choices), '') FROM sheet) FROM turn";
         self.club.find(sql).await
     }
 
@@ -206,6 +207,7 @@ impl<'a> Scene<'a> {
             (_, "/join/{token}" | "/reset/{token}") => {
                 return self.link(&path[1..path.len() - 8]).await;
             }
+            (_, path) if path.starts_with("/bring-in/") => self.sheet(path).await,
             (_, "/hand-out" | "/labels" | "/gather") => self.pack().await,
             (_, "/night") => self.place().await,
             (_, "/packs") => self.last("design").await,

@@ -152,4 +152,18 @@ impl TestClub {
     pub async fn all_roles(&self) -> Browser {
         self.person("Avery", EVERY_ROLE).await
     }
+
+    /// Sheets on their way of whoever may use everything: to be asked about, wrong, and ready.
+    pub async fn sheets_on_their_way(&self) {
+        let avery = self.all_roles().await;
+        let head = "Number,Design,Chemistry,Cells,Capacity,Connector,Balance,Bought\n";
+        for (rows, is_ready) in [
+            ("1,Mill 3S 2200,,,,,,03/04/2026", false),
+            ("P-x,Nobody's,?,99,much,,,soon\n,,,,,,,", true),
+            (",Mill 3S 2200,,,,,,03/04/2026", true),
+        ] {
+            self.sheet_on_its_way(&avery, &format!("{head}{rows}"), is_ready)
+                .await;
+        }
+    }
 }

@@ -14,9 +14,12 @@ use sandbucket::club::lending::Typed;
 use sandbucket::club::people::Actor;
 use sandbucket::club::reading::Rested;
 use sandbucket::club::seen::Seen;
+use sandbucket::club::sheet::cells::DayOrder;
+use sandbucket::club::sheet::{Choices, Holds};
 use sandbucket::ids;
 use sandbucket::store::designs::{self, Design};
 use sandbucket::store::packs::{self, Details, NewPack};
+use sandbucket::store::sheets::{self, Sheet};
 use sandbucket::store::{club, log, people};
 use uuid::Uuid;
 
@@ -269,5 +272,36 @@ impl TestClub {
         report_condition(&self.app.db, &by, *last, &torn)
             .await
             .expect("reported");
+        self.sheets_on_their_way().await;
+    }
+
+    /// A sheet of packs that `browser`'s person sent.
+    pub async fn sheet_on_its_way(&self, browser: &Browser, text: &str, is_ready: bool) -> String {
+        let columns = [
+            "number",
+            "design",
+            "chemistry",
+            "cells",
+            "capacity",
+            "connector",
+            "balance",
+            "acquired",
+        ];
+        let columns = columns.into_iter().map(str::to_owned).zip(0..);
+        let choices = Choices {
+            columns: columns.collect(),
+            are_columns_chosen: true,
+            days: is_ready.then_some(DayOrder::DayFirst),
+            ..Choices::default()
+        };
+        let mut sheet = Sheet::new(ids::new_id(), browser.id(), Holds::Packs, self.now());
+        "packs.csv".clone_into(&mut sheet.name);
+        text.clone_into(&mut sheet.text);
+        let mut tx = self.app.db.write().await.expect("the turn to write");
+        sheets::add(&mut tx, &sheet, &choices)
+            .await
+            .expect("a sheet");
+        tx.save().await.expect("saved");
+        sheet.id.to_string()
     }
 }

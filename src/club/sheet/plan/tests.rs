@@ -134,6 +134,21 @@ fn every_bad_cell_is_told_by_line_and_column() {
     for (told, expected) in told.iter().zip(expected) {
         assert!(told.starts_with(expected), "{told} instead of {expected}");
     }
+    let figures =
+        "Name,Chemistry,Cells,Capacity,Connector,Balance\nNew one,LiPo,99,450,XT60,JST-XH\n";
+    let told = wrong(figures, Holds::Designs);
+    assert_eq!(
+        told,
+        ["Line 2, column “Cells”: Give the cells in series, 1 to 14."]
+    );
+    let told = wrong(
+        &figures.replace("99", "3").replace("450", "0"),
+        Holds::Packs,
+    );
+    assert_eq!(
+        told,
+        ["Line 2, column “Capacity”: Give the capacity between 10 mAh and 200 Ah."]
+    );
     let told = wrong("Name,Cells\nNew one,99", Holds::Designs);
     assert!(
         told.iter()

@@ -20,6 +20,26 @@ impl Scene<'_> {
         self.club.find(&sql).await.remove(0)
     }
 
+    /// The quartermaster's only sheet, ready for the step that `path` is.
+    pub(super) async fn sheet(&self, path: &str) -> String {
+        let kept = "DELETE FROM sheet";
+        self.club.behind_the_back(kept).await.expect("no other one");
+        let is_ready = !path.ends_with("/questions");
+        let text = "Number,Design,Chemistry,Cells,Capacity,Connector,Balance,Bought\n,Sheet 4S,LiPo,4,450,XT30,JST-XH,03/04/2026";
+        let quartermaster = &self.browsers[3];
+        let id = self
+            .club
+            .sheet_on_its_way(quartermaster, text, is_ready)
+            .await;
+        if path.ends_with("/done") {
+            self.club
+                .behind_the_back("UPDATE sheet SET done = '{}'")
+                .await
+                .expect("done");
+        }
+        id
+    }
+
     pub(super) async fn pack(&self) -> String {
         self.club.fit_packs(1).await;
         let numbers = "SELECT number FROM pack ORDER BY number_key DESC LIMIT 1";
