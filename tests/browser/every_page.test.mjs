@@ -15,7 +15,7 @@ const OF_A_ROUTE = 2;
 const OF_PACKS = 20;
 
 /** Not pages, or pages that a link with a secret or a form leads to: these are met by hand below. */
-const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/', '/labels/sheet.pdf', '/packs/{number}/label.svg'];
+const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/', '/labels/sheet.pdf', '/packs/{number}/label.svg', ...sheets()];
 /** Forms that end something when they are sent; sending them empty would not be refused. */
 const ENDS = /sign-out|\/end|close|deactivate|erase|reopen|mend|link|reactivate/;
 
@@ -32,6 +32,12 @@ const validator = new HtmlValidate({
 });
 
 const routes = await readRoutes();
+
+/** Lists as spreadsheets: files, which a browser keeps and does not show. */
+function sheets() {
+  return ['/connectors.csv', '/designs.csv', '/kit.csv', '/loans.csv', '/log.csv', '/packs.csv', '/packs/{number}/readings.csv',
+    '/people.csv', '/places.csv'];
+}
 
 async function readRoutes() {
   const text = await readFile(new URL('../../src/web/routes.rs', import.meta.url), 'utf8');
@@ -169,6 +175,7 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
     await packReadBack(walk, roles[0].visit);
     await lostReadBack(walk, roles[0].visit);
     await broughtBack(walk, roles[2].visit);
+    await bringIn(walk, roles[0].visit);
     for (const { visit, name, pages } of roles.toReversed()) {
       for (const address of pages) await walk.sendEmpty(visit, name, address);
     }
@@ -280,6 +287,43 @@ async function broughtBack(walk, mo) {
   await mo.page.locator('main button.main').click();
   walk.isNew(new URL(mo.page.url()).pathname);
   await walk.look(mo, 'brought back alone');
+}
+
+/** A spreadsheet pasted, with a day that could be two and a number that is on record: each step, a sheet that is wrong, and the end. */
+async function bringIn(walk, quinn) {
+  const { page } = quinn;
+  const number = 'P-001';
+  const lines = ['Number,Design,Chemistry,Cells,Capacity,Connector,Balance,Bought', `${number},,,,,,,03/04/2026`,
+    ',Walked 3S,LiPo,3S,450 mAh,XT30,JST-XH,03/04/2026'];
+  const met = async (what) => {
+    walk.isNew(new URL(page.url()).pathname, 'quinn');
+    await walk.validate(await page.content(), what);
+    await walk.look(quinn, what);
+  };
+  const send = async (text) => {
+    await quinn.go('/bring-in');
+    await page.getByLabel('Packs', { exact: true }).check();
+    await page.getByLabel('Or the sheet’s text, pasted').or(page.locator('#f-text')).first().fill(text);
+    await page.locator('main button.main').click();
+  };
+  await send('Design\n"never closed');
+  await met('a sheet that can not be split');
+  await send(lines.join('\n'));
+  await met('the columns of a sheet');
+  await walk.sendEmpty(quinn, 'quinn', page.url());
+  await send(lines.join('\n'));
+  await page.locator('main button.main').first().click();
+  await met('what a sheet leaves open');
+  await walk.sendEmpty(quinn, 'quinn', page.url());
+  await page.locator('input[value=day_first]').check();
+  await page.locator('input[value=leave]').check();
+  await page.locator('main button.main').click();
+  await met('a sheet, read back');
+  await page.locator('main button.main').click();
+  await met('a sheet, brought in');
+  await send('Design,Place\nNone of ours,The moon');
+  await page.locator('main button.main').first().click();
+  await met('a sheet with what to put right');
 }
 
 /** Something on a loan that is lost: read back before it is stored. */
