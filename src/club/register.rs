@@ -121,22 +121,33 @@ pub fn too_long(sayings: &[(&'static str, &str)]) -> Vec<(&'static str, String)>
     told.collect()
 }
 
+/// What settings and verdicts follow from: alike for two designs that differ in name, mass and size alone.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Nature {
+    chemistry: Chemistry,
+    cells: (i64, i64),
+    capacity_mah: i64,
+    rates: (Option<i64>, Option<i64>),
+    label_mv: (Option<i64>, Option<i64>),
+    plugs: (String, Option<String>),
+}
+
+impl Nature {
+    pub fn of(sheet: &DesignSheet) -> Self {
+        Self {
+            chemistry: sheet.chemistry,
+            cells: (sheet.cells_series, sheet.groups_parallel),
+            capacity_mah: sheet.capacity_mah,
+            rates: (sheet.label_discharge_c_tenths, sheet.label_charge_c_tenths),
+            label_mv: (sheet.label.full_mv, sheet.label.lowest_mv),
+            plugs: (sheet.connector.clone(), sheet.balance_connector.clone()),
+        }
+    }
+}
+
 /// Whether a design in use may become this one without being a new design.
 pub fn keeps_its_nature(old: &DesignSheet, new: &DesignSheet) -> bool {
-    let nature = |sheet: &DesignSheet| {
-        (
-            sheet.chemistry,
-            (
-                sheet.cells_series,
-                sheet.groups_parallel,
-                sheet.capacity_mah,
-            ),
-            (sheet.label_discharge_c_tenths, sheet.label_charge_c_tenths),
-            sheet.label,
-            (sheet.connector.clone(), sheet.balance_connector.clone()),
-        )
-    };
-    nature(old) == nature(new)
+    Nature::of(old) == Nature::of(new)
 }
 
 /// `P-001`: the prefix and at least three digits.

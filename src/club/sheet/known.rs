@@ -33,21 +33,3 @@ pub struct KnownKit {
     pub number: String,
     pub sheet: KitSheet,
 }
-
-impl Known {
-    /// The place of this name, capitals aside.
-    pub fn place(&self, name: &str) -> Option<Uuid> {
-        let wanted = name.to_lowercase();
-        let found = self
-            .places
-            .iter()
-            .find(|(_, name)| name.to_lowercase() == wanted);
-        found.map(|(id, _)| *id)
-    }
-
-    pub fn designs_called(&self, name: &str) -> Vec<&(Uuid, DesignSheet)> {
-        let wanted = name.to_lowercase();
-        let fits = |(_, sheet): &&(Uuid, DesignSheet)| sheet.name.to_lowercase() == wanted;
-        self.designs.iter().filter(fits).collect()
-    }
-}

@@ -129,12 +129,7 @@ pub fn doubts(grid: &Grid, holds: Holds, choices: &Choices) -> Doubts {
 
 pub fn plan(grid: &Grid, holds: Holds, choices: &Choices, about: (&Known, Setting)) -> Plan {
     let columns = columns_of(holds, choices);
-    let reader = Reader {
-        grid,
-        choices,
-        columns: &columns,
-        known: about.0,
-    };
+    let reader = Reader::new(grid, choices, &columns, about.0);
     match holds {
         Holds::Packs => super::plan_packs::plan(&reader, about.1),
         Holds::Designs => super::plan_designs::plan(&reader, about.1),

@@ -7,7 +7,7 @@ use super::{Existing, columns};
 use crate::bench::connector::called;
 use crate::bench::form::{Fields, Problems};
 use crate::club::design_form::DesignForm;
-use crate::club::register::{DesignSheet, keeps_its_nature};
+use crate::club::register::{DesignSheet, Nature, keeps_its_nature};
 use std::collections::HashMap;
 
 const OTHER_NATURE: &str = "A sheet changes a design's name, mass and size; its chemistry, cells, capacity, rates, volts and plugs stay. Register another design instead.";
@@ -27,7 +27,7 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
                 format!("Line {line} has a design of this name too."),
             );
         }
-        let known = reader.known.designs_called(&name);
+        let known = reader.designs_called(&name);
         if !known.is_empty() {
             plan.existing.push(name);
         }
@@ -100,73 +100,81 @@ fn of_packs(problems: &Problems) -> Problems {
     renamed
 }
 
-/// The designs of a sheet of packs, each made once for all rows alike.
+/// The designs of a sheet of packs, each made once for all rows alike. What is asked of them for every row is looked up, not
+/// searched for: a sheet may have twenty thousand.
 pub struct Designs<'s> {
     reader: &'s Reader<'s>,
     setting: Setting<'s>,
     pub new: Vec<DesignSheet>,
     /// What came of a description, by all its cells.
     met: HashMap<String, Result<DesignOf, Problems>>,
+    /// Of the new ones, by name in small letters.
+    named: HashMap<String, usize>,
+    by_nature: HashMap<Nature, DesignOf>,
+    /// How many were named alike by us.
+    alike: HashMap<String, usize>,
 }
 
 impl<'s> Designs<'s> {
     pub fn new(reader: &'s Reader<'s>, setting: Setting<'s>) -> Self {
+        let mut by_nature = HashMap::new();
+        for (id, sheet) in &reader.known.designs {
+            let first = by_nature.entry(Nature::of(sheet));
+            first.or_insert(DesignOf::Known(*id));
+        }
         Self {
             reader,
             setting,
             new: Vec::new(),
             met: HashMap::new(),
+            named: HashMap::new(),
+            by_nature,
+            alike: HashMap::new(),
         }
     }
 
     pub fn of(&mut self, fields: &Fields) -> Result<DesignOf, Problems> {
         let cells: Vec<String> = columns::described().map(|code| fields.text(code)).collect();
-        let key = format!("{}\u{1f}{}", fields.text("design"), cells.join("\u{1f}"));
+        let name = fields.text("design");
+        if cells.iter().all(String::is_empty) {
+            return self.named(&name);
+        }
+        let key = format!("{name}\u{1f}{}", cells.join("\u{1f}"));
         if let Some(met) = self.met.get(&key) {
             return met.clone();
         }
-        let found = self.find(fields);
+        let found = self.described(fields, &name);
         self.met.insert(key, found.clone());
         found
     }
 
-    fn find(&mut self, fields: &Fields) -> Result<DesignOf, Problems> {
-        let name = fields.text("design");
-        let is_described = columns::described().any(|code| !fields.text(code).is_empty());
-        let named = self.reader.known.designs_called(&name);
-        match (name.is_empty(), is_described, named.as_slice()) {
-            (true, false, _) => Err(Problems::one(
-                "design",
-                "Name the design, or describe it: chemistry, cells, capacity and connectors.",
-            )),
-            (false, false, [(id, _)]) => Ok(DesignOf::Known(*id)),
-            (false, false, []) => self.of_another_row(&name),
-            (false, false, _) => Err(Problems::one(
-                "design",
-                "Several designs are called that. Describe it too, so that one of them fits.",
-            )),
-            (false, true, [_, ..]) => {
-                let fits = |(_, old): &&&(uuid::Uuid, DesignSheet)| self.fits(fields, old);
-                let found = named.iter().find(fits);
-                found.map(|(id, _)| DesignOf::Known(*id)).ok_or_else(|| {
-                    Problems::one("design", "The design of that name has other figures on record. Leave the figures empty, or give this one another name.")
-                })
-            }
-            (_, true, _) => self.described(fields, &name),
-        }
+    /// Whether the row's cells say nothing but what this design is.
+    pub fn is(&self, fields: &Fields, design: &DesignSheet) -> bool {
+        let name = fields.text("design").to_lowercase();
+        (name.is_empty() || name == design.name.to_lowercase()) && self.fits(fields, design)
     }
 
-    /// A row above may have described it.
-    fn of_another_row(&self, name: &str) -> Result<DesignOf, Problems> {
-        let wanted = name.to_lowercase();
-        let found = self
-            .new
-            .iter()
-            .position(|sheet| sheet.name.to_lowercase() == wanted);
-        found.map(DesignOf::New).ok_or_else(|| {
-            let words = format!("There is no design called “{name}”. Register it first, or describe it in this sheet: chemistry, cells, capacity and connectors.");
-            Problems::one("design", words)
-        })
+    /// On record, or described by a row above.
+    fn named(&self, name: &str) -> Result<DesignOf, Problems> {
+        let refused = |words: &str| Err(Problems::one("design", words));
+        if name.is_empty() {
+            return refused(
+                "Name the design, or describe it: chemistry, cells, capacity and connectors.",
+            );
+        }
+        match (
+            self.reader.designs_called(name).as_slice(),
+            self.named.get(&name.to_lowercase()),
+        ) {
+            ([(id, _)], _) => Ok(DesignOf::Known(*id)),
+            ([], Some(at)) => Ok(DesignOf::New(*at)),
+            ([], None) => refused(&format!(
+                "There is no design called “{name}”. Register it first, or describe it in a row above: chemistry, cells, capacity and connectors."
+            )),
+            _ => refused(
+                "Several designs are called that. Describe it too, so that one of them fits.",
+            ),
+        }
     }
 
     /// What the row says of a design on record is what stands there.
@@ -179,64 +187,50 @@ impl<'s> Designs<'s> {
     }
 
     fn described(&mut self, fields: &Fields, name: &str) -> Result<DesignOf, Problems> {
+        let known = self.reader.designs_called(name);
+        if !known.is_empty() {
+            let found = known.iter().find(|(_, old)| self.fits(fields, old));
+            return found.map(|(id, _)| DesignOf::Known(*id)).ok_or_else(|| {
+                Problems::one("design", "The design of that name has other figures on record. Leave the figures empty, or give this one another name.")
+            });
+        }
         let mut form = DesignForm::of(fields);
-        form.name = if name.is_empty() {
-            "a design".to_owned()
-        } else {
-            name.to_owned()
-        };
-        let mut sheet = form
+        name.clone_into(&mut form.name);
+        if name.is_empty() {
+            // It is named once it is known to be new.
+            "a design".clone_into(&mut form.name);
+        }
+        let sheet = form
             .checked()
             .map_err(|problems| of_packs(&problems.worded(self.setting.numbers)))?;
-        if !name.is_empty() {
-            let wanted = name.to_lowercase();
-            return match self
-                .new
-                .iter()
-                .position(|other| other.name.to_lowercase() == wanted)
-            {
-                Some(at) if keeps_its_nature(&self.new[at], &sheet) => Ok(DesignOf::New(at)),
-                Some(_) => Err(Problems::one(
-                    "design",
-                    "A row above describes a design of this name with other figures.",
-                )),
-                None => Ok(self.add(sheet)),
-            };
-        }
-        let known = self.reader.known.designs.iter();
-        if let Some((id, _)) = known
-            .clone()
-            .find(|(_, other)| keeps_its_nature(other, &sheet))
-        {
-            return Ok(DesignOf::Known(*id));
-        }
-        if let Some(at) = self
-            .new
-            .iter()
-            .position(|other| keeps_its_nature(other, &sheet))
-        {
-            return Ok(DesignOf::New(at));
-        }
-        sheet.name = self.free_name(&sheet);
-        Ok(self.add(sheet))
-    }
-
-    /// Of the new ones only the first `count` stay.
-    pub fn forget_after(&mut self, count: usize) {
-        if self.new.len() > count {
-            self.new.truncate(count);
-            self.met
-                .retain(|_, met| !matches!(met, Ok(DesignOf::New(at)) if *at >= count));
+        let nature = Nature::of(&sheet);
+        match self.named.get(&name.to_lowercase()) {
+            Some(at) if Nature::of(&self.new[*at]) == nature => Ok(DesignOf::New(*at)),
+            Some(_) => Err(Problems::one(
+                "design",
+                "A row above describes a design of this name with other figures.",
+            )),
+            None if !name.is_empty() => Ok(self.add(sheet, nature)),
+            None => match self.by_nature.get(&nature) {
+                Some(found) => Ok(*found),
+                None => {
+                    let name = self.free_name(&sheet);
+                    Ok(self.add(DesignSheet { name, ..sheet }, nature))
+                }
+            },
         }
     }
 
-    fn add(&mut self, sheet: DesignSheet) -> DesignOf {
+    fn add(&mut self, sheet: DesignSheet, nature: Nature) -> DesignOf {
+        let at = self.new.len();
+        self.named.insert(sheet.name.to_lowercase(), at);
+        self.by_nature.entry(nature).or_insert(DesignOf::New(at));
         self.new.push(sheet);
-        DesignOf::New(self.new.len() - 1)
+        DesignOf::New(at)
     }
 
     /// `LiPo 3S 450 mAh XT30`, with a number behind it where that is taken.
-    fn free_name(&self, sheet: &DesignSheet) -> String {
+    fn free_name(&mut self, sheet: &DesignSheet) -> String {
         let groups = if sheet.groups_parallel > 1 {
             format!("{}P", sheet.groups_parallel)
         } else {
@@ -250,12 +244,18 @@ impl<'s> Designs<'s> {
             sheet.capacity_mah
         );
         let plain: String = plain.chars().take(50).collect();
-        let is_free = |name: &String| {
-            self.reader.known.designs_called(name).is_empty()
-                && self.new.iter().all(|other| other.name != *name)
-        };
-        let numbered = (2..).map(|number| format!("{plain} ({number})"));
-        let mut names = std::iter::once(plain.clone()).chain(numbered);
-        names.find(is_free).unwrap_or(plain)
+        loop {
+            let count = self.alike.entry(plain.clone()).or_default();
+            *count += 1;
+            let name = match *count {
+                1 => plain.clone(),
+                count => format!("{plain} ({count})"),
+            };
+            let is_taken = self.named.contains_key(&name.to_lowercase())
+                || !self.reader.designs_called(&name).is_empty();
+            if !is_taken {
+                return name;
+            }
+        }
     }
 }

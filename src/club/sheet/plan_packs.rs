@@ -7,8 +7,7 @@ use super::row::Reader;
 use crate::bench::form::{Fields, Problems};
 use crate::club::lending::is_same_number;
 use crate::club::pack_form::PacksForm;
-use crate::club::register;
-use crate::club::sheet::plan::DesignOf;
+use crate::club::register::{self, DesignSheet};
 use std::collections::HashMap;
 use uuid::Uuid;
 
@@ -28,6 +27,12 @@ const DETAILS: [&str; 8] = [
 
 pub fn plan(reader: &Reader, setting: Setting) -> Plan {
     let mut designs = Designs::new(reader, setting);
+    let registered: HashMap<Uuid, &DesignSheet> = reader
+        .known
+        .designs
+        .iter()
+        .map(|(id, sheet)| (*id, sheet))
+        .collect();
     let mut plan = Plan::default();
     let mut lines: HashMap<i64, usize> = HashMap::new();
     let mut unnumbered = Vec::new();
@@ -47,7 +52,12 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
             plan.existing.push(pack.number.clone());
             if reader.choices.existing == Some(Existing::Change) {
                 let details = PacksForm::of(&form).details(setting.today, &mut problems);
-                check_design(&mut designs, &form, pack.design_id, &mut problems);
+                check_design(
+                    &designs,
+                    &form,
+                    registered.get(&pack.design_id),
+                    &mut problems,
+                );
                 let change = PackChange {
                     id: pack.id,
                     line: row.line,
@@ -91,17 +101,13 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
 }
 
 /// A registered pack stays of its design.
-fn check_design(designs: &mut Designs, form: &Fields, design_id: Uuid, problems: &mut Problems) {
-    let says_nothing = form.text("design").is_empty()
-        && super::columns::described().all(|code| form.text(code).is_empty());
-    if says_nothing {
-        return;
-    }
-    let count = designs.new.len();
-    let found = designs.of(form);
-    // What only this row describes is no new design.
-    designs.forget_after(count);
-    if found != Ok(DesignOf::Known(design_id)) {
+fn check_design(
+    designs: &Designs,
+    form: &Fields,
+    design: Option<&&DesignSheet>,
+    problems: &mut Problems,
+) {
+    if !design.is_some_and(|design| designs.is(form, design)) {
         problems.add("design", "This pack is registered of another design, and stays of it. Leave the cells of the design empty.");
     }
 }

@@ -8,7 +8,10 @@ use super::written::unguarded;
 use super::{Choices, Trouble, named};
 use crate::bench::charger::Mode;
 use crate::bench::form::{Fields, Problems};
+use crate::club::register::DesignSheet;
 use crate::club::sheet::text::{Grid, Row};
+use std::collections::HashMap;
+use uuid::Uuid;
 
 /// How the cells of one sheet are read.
 pub struct Reader<'s> {
@@ -16,9 +19,45 @@ pub struct Reader<'s> {
     pub choices: &'s Choices,
     pub columns: &'s [Column],
     pub known: &'s Known,
+    /// Places and designs on record by name, in small letters: a sheet asks for them thousands of times.
+    places: HashMap<String, Uuid>,
+    designs: HashMap<String, Vec<usize>>,
 }
 
-impl Reader<'_> {
+impl<'s> Reader<'s> {
+    pub fn new(
+        grid: &'s Grid,
+        choices: &'s Choices,
+        columns: &'s [Column],
+        known: &'s Known,
+    ) -> Self {
+        let mut designs: HashMap<String, Vec<usize>> = HashMap::new();
+        for (at, (_, sheet)) in known.designs.iter().enumerate() {
+            designs
+                .entry(sheet.name.to_lowercase())
+                .or_default()
+                .push(at);
+        }
+        let places = known.places.iter();
+        Self {
+            grid,
+            choices,
+            columns,
+            known,
+            places: places
+                .map(|(id, name)| (name.to_lowercase(), *id))
+                .collect(),
+            designs,
+        }
+    }
+
+    /// The designs on record of this name, capitals aside, the oldest first.
+    pub fn designs_called(&self, name: &str) -> Vec<&'s (Uuid, DesignSheet)> {
+        let found = self.designs.get(&name.to_lowercase());
+        let all = found.into_iter().flatten();
+        all.filter_map(|at| self.known.designs.get(*at)).collect()
+    }
+
     /// The columns that the sheet has, each with its place there.
     pub fn mapped(&self) -> impl Iterator<Item = (&Column, usize)> {
         let columns = self.columns.iter();
@@ -70,7 +109,7 @@ impl Reader<'_> {
             }
             Reads::Day => Ok(vec![cells::day(cell, self.choices.days)?]),
             Reads::Place => {
-                let id = self.known.place(cell);
+                let id = self.places.get(&cell.to_lowercase());
                 let words = || {
                     format!(
                         "There is no place called “{cell}”. Add it under Places first, or leave the cell empty."

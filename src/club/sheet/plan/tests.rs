@@ -236,3 +236,23 @@ fn what_could_mean_two_things_is_asked_about_only_in_columns_that_are_used() {
     );
     assert_eq!(found.comma, None);
 }
+
+#[test]
+fn twenty_thousand_packs_that_are_each_of_another_design_are_read_in_seconds() {
+    let row = |at: usize| {
+        let (capacity, rate) = (500 + at / 50, at % 50 + 1);
+        format!(",LiPo,3S,{capacity} mAh,XT60,JST-XH,{rate}C\n")
+    };
+    let rows: String = (0..super::super::MOST_ROWS).map(row).collect();
+    let head = "Number,Chemistry,Cells,Capacity,Connector,Balance,Discharge rate\n";
+    let began = std::time::Instant::now();
+    let plan = planned(&format!("{head}{rows}"), Holds::Packs, None);
+    assert_eq!((plan.packs.len(), plan.designs.len()), (20_000, 20_000));
+    let names: std::collections::HashSet<&str> = plan
+        .designs
+        .iter()
+        .map(|sheet| sheet.name.as_str())
+        .collect();
+    assert_eq!(names.len(), 20_000, "each has a name of its own");
+    assert!(began.elapsed().as_secs() < 30, "{:?}", began.elapsed());
+}
