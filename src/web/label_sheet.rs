@@ -288,7 +288,7 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
 
 /// GET /labels/sheet.pdf
 pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
-    app.limits.export(who.network)?;
+    app.limits.export(who.network, who.me.person_id)?;
     let chosen = named(&app, &who, &asked(&uri)).await?;
     let (found, (sheet, skip, is_cut)) = (chosen.found, chosen.sheet);
     let labels: Vec<Label> = found.iter().filter_map(label_of).collect();
