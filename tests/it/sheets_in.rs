@@ -308,6 +308,42 @@ on_both! {
         assert!(club.ids("sheet").await.is_empty());
     }
 
+    async fn a_file_that_comes_after_its_session_ended_is_not_kept_and_asks_for_a_sign_in(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let start = quinn.get("/bring-in").await;
+        quinn.post("/sign-out", &[]).await.done();
+        let answer = quinn.upload(&start, "main form", &[("holds", "designs")], ("sheet", "a.csv", b"Name\nA")).await;
+        assert_eq!(answer.status, 401);
+        assert!(answer.select("input[name=kept]").is_empty() && club.ids("sheet").await.is_empty());
+    }
+
+    async fn another_site_brings_in_nothing(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let kind = ("content-type", "multipart/form-data; boundary=part");
+        let body = "--part\r\nContent-Disposition: form-data; name=\"holds\"\r\n\r\ndesigns\r\n--part\r\nContent-Disposition: form-data; name=\"text\"\r\n\r\nName\nA\r\n--part--\r\n";
+        for (origin, status) in [("http://evil.example", 403), ("http://hall.example:8080", 303)] {
+            let headers = [("origin", origin), kind];
+            let answer = quinn.send(axum::http::Method::POST, "/bring-in", &headers, Some(body.to_owned())).await;
+            assert_eq!(answer.status, status, "{origin}");
+        }
+        assert_eq!(club.ids("sheet").await.len(), 1);
+    }
+
+    async fn sheets_are_not_sent_without_end(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let start = quinn.get("/bring-in").await;
+        let mut sent = 0;
+        let refused = loop {
+            let answer = quinn.submit(&start, "main form", &[]).await;
+            sent += 1;
+            if answer.status != 422 || sent > 200 {
+                break answer;
+            }
+        };
+        assert_eq!(refused.status, 429, "after {sent}");
+        assert!(sent > 30 && refused.header("retry-after").parse::<u64>().is_ok());
+    }
+
     async fn only_a_few_are_kept_and_one_can_be_removed(club: TestClub) {
         let quinn = club.quartermaster().await;
         for _ in 0..7 {

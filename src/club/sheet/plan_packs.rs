@@ -1,9 +1,11 @@
 //! A sheet of packs: each row a pack of a design it names or describes, with a number of its own or the next free one.
 
 use super::Existing;
+use super::known::KnownPack;
 use super::plan::{NewPack, PackChange, Plan, Setting};
 use super::plan_designs::{Designs, keep};
 use super::row::Reader;
+use super::text::Row;
 use crate::bench::form::{Fields, Problems};
 use crate::club::lending::is_same_number;
 use crate::club::pack_form::PacksForm;
@@ -26,89 +28,107 @@ const DETAILS: [&str; 8] = [
 ];
 
 pub fn plan(reader: &Reader, setting: Setting) -> Plan {
-    let mut designs = Designs::new(reader, setting);
-    let registered: HashMap<Uuid, &DesignSheet> = reader
-        .known
-        .designs
-        .iter()
-        .map(|(id, sheet)| (*id, sheet))
-        .collect();
-    let mut plan = Plan::default();
-    let mut lines: HashMap<i64, usize> = HashMap::new();
-    let mut unnumbered = Vec::new();
-    let fields: Vec<&'static str> = reader
-        .mapped()
-        .map(|(column, _)| column.code)
-        .filter(|code| DETAILS.contains(code))
-        .collect();
+    let mut packs = Packs::new(reader, setting);
     for row in &reader.grid.rows {
-        let (form, mut problems) = reader.form(row);
-        let key = number_key(&form.text("number"), reader, setting, &mut problems);
-        if let Some(line) = key.and_then(|key| lines.insert(key, row.line)) {
-            problems.add("number", format!("Line {line} has this number too."));
-        }
-        let known = key.and_then(|key| reader.known.packs.get(&key));
-        if let Some(pack) = known {
-            plan.existing.push(pack.number.clone());
-            if reader.choices.existing == Some(Existing::Change) {
-                let details = PacksForm::of(&form).details(setting.today, &mut problems);
-                check_design(
-                    &designs,
-                    &form,
-                    registered.get(&pack.design_id),
-                    &mut problems,
-                );
-                let change = PackChange {
-                    id: pack.id,
-                    line: row.line,
-                    fields: fields.clone(),
-                    details,
-                };
-                plan.pack_changes
-                    .extend(Some(change).filter(|_| problems.is_empty()));
-            } else {
-                problems = Problems::default();
-            }
-        } else {
-            let design = keep(designs.of(&form), &mut problems);
-            let details = PacksForm::of(&form).details(setting.today, &mut problems);
-            if let Some(design) = design.filter(|_| problems.is_empty()) {
-                if key.is_none() {
-                    unnumbered.push(plan.packs.len());
-                }
-                plan.packs.push(NewPack {
-                    number_key: key.unwrap_or_default(),
-                    design,
-                    details,
-                });
-            }
-        }
-        plan.troubles.extend(reader.troubles(row, &problems));
+        packs.read(row);
     }
-    let last = reader
-        .known
-        .packs
-        .keys()
-        .chain(lines.keys())
-        .max()
-        .copied()
-        .unwrap_or(0);
-    for (at, key) in unnumbered.into_iter().zip(last + 1..) {
-        plan.packs[at].number_key = key;
-    }
-    plan.designs = designs.new;
-    plan
+    packs.numbered()
 }
 
-/// A registered pack stays of its design.
-fn check_design(
-    designs: &Designs,
-    form: &Fields,
-    design: Option<&&DesignSheet>,
-    problems: &mut Problems,
-) {
-    if !design.is_some_and(|design| designs.is(form, design)) {
-        problems.add("design", "This pack is registered of another design, and stays of it. Leave the cells of the design empty.");
+struct Packs<'s> {
+    reader: &'s Reader<'s>,
+    setting: Setting<'s>,
+    designs: Designs<'s>,
+    /// Designs on record, by id.
+    registered: HashMap<Uuid, &'s DesignSheet>,
+    /// Fields of a pack on record that the sheet has columns for.
+    fields: Vec<&'static str>,
+    /// Where each running number stands.
+    lines: HashMap<i64, usize>,
+    /// New packs that name no number, by their place in the plan.
+    unnumbered: Vec<usize>,
+    plan: Plan,
+}
+
+impl<'s> Packs<'s> {
+    fn new(reader: &'s Reader<'s>, setting: Setting<'s>) -> Self {
+        let designs = reader.known.designs.iter();
+        let mapped = reader.mapped().map(|(column, _)| column.code);
+        Self {
+            reader,
+            setting,
+            designs: Designs::new(reader, setting),
+            registered: designs.map(|(id, sheet)| (*id, sheet)).collect(),
+            fields: mapped.filter(|code| DETAILS.contains(code)).collect(),
+            lines: HashMap::new(),
+            unnumbered: Vec::new(),
+            plan: Plan::default(),
+        }
+    }
+
+    fn read(&mut self, row: &Row) {
+        let (form, mut problems) = self.reader.form(row);
+        let typed = form.text("number");
+        let key = number_key(&typed, self.reader, self.setting, &mut problems);
+        if let Some(line) = key.and_then(|key| self.lines.insert(key, row.line)) {
+            problems.add("number", format!("Line {line} has this number too."));
+        }
+        match key.and_then(|key| self.reader.known.packs.get(&key)) {
+            None => self.add(key, &form, &mut problems),
+            Some(pack) => {
+                self.plan.existing.push(pack.number.clone());
+                if self.reader.choices.existing != Some(Existing::Change) {
+                    return;
+                }
+                self.change(pack, (row, &form), &mut problems);
+            }
+        }
+        let troubles = self.reader.troubles(row, &problems);
+        self.plan.troubles.extend(troubles);
+    }
+
+    fn add(&mut self, key: Option<i64>, form: &Fields, problems: &mut Problems) {
+        let design = keep(self.designs.of(form), problems);
+        let details = PacksForm::of(form).details(self.setting.today, problems);
+        let Some(design) = design.filter(|_| problems.is_empty()) else {
+            return;
+        };
+        if key.is_none() {
+            self.unnumbered.push(self.plan.packs.len());
+        }
+        self.plan.packs.push(NewPack {
+            number_key: key.unwrap_or_default(),
+            design,
+            details,
+        });
+    }
+
+    /// Its details alone: a registered pack stays of its design.
+    fn change(&mut self, pack: &KnownPack, row: (&Row, &Fields), problems: &mut Problems) {
+        let details = PacksForm::of(row.1).details(self.setting.today, problems);
+        let design = self.registered.get(&pack.design_id);
+        if !design.is_some_and(|design| self.designs.is(row.1, design)) {
+            problems.add("design", "This pack is registered of another design, and stays of it. Leave the cells of the design empty.");
+        }
+        if problems.is_empty() {
+            self.plan.pack_changes.push(PackChange {
+                id: pack.id,
+                line: row.0.line,
+                fields: self.fields.clone(),
+                details,
+            });
+        }
+    }
+
+    /// The plan, those without a number with the next free ones.
+    fn numbered(mut self) -> Plan {
+        let taken = self.reader.known.packs.keys().chain(self.lines.keys());
+        let last = taken.max().copied().unwrap_or(0);
+        for (at, key) in self.unnumbered.into_iter().zip(last + 1..) {
+            self.plan.packs[at].number_key = key;
+        }
+        self.plan.designs = self.designs.new;
+        self.plan
     }
 }
 
