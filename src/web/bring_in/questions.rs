@@ -97,11 +97,14 @@ fn about_existing(opened: &Opened) -> Option<Question> {
     };
     Some(Question {
         name: "existing",
-        words: format!("{} of the sheet's rows are on record already. What becomes of them?", existing.len()),
+        words: match existing.len() {
+            1 => "One of the sheet's rows is on record already. What becomes of it?".to_owned(),
+            count => format!("{count} of the sheet's rows are on record already. What becomes of them?"),
+        },
         hint: format!("{}{more}. A sheet never changes a state, what became of a thing, or what a design is.", named.join(", ")),
         answers: vec![
-            ("leave".to_owned(), "Leave them as they are".to_owned()),
-            ("change".to_owned(), "Change their details to what the sheet's columns say; an empty cell empties the field".to_owned()),
+            ("leave".to_owned(), "Leave what is on record as it is".to_owned()),
+            ("change".to_owned(), "Change the details on record to what the sheet's columns say; an empty cell empties the field".to_owned()),
         ],
         chosen: code(&opened.choices.existing),
     })
