@@ -24,7 +24,7 @@ pub struct Parts {
     /// What the first form was answered with. Held while it is carried out, so that the same form sent twice waits for
     /// the one answer, and then until somebody signs in; never stored.
     pub first_answer: tokio::sync::Mutex<Option<web::first::Started>>,
-    /// Held while a document is set for print: one after the other, since setting one takes memory.
+    /// Held while a document is set for print or a photo is made: one after the other, since each takes memory.
     pub press: tokio::sync::Mutex<()>,
     is_draining: AtomicBool,
 }

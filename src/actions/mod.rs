@@ -22,6 +22,7 @@ pub mod newcomers;
 pub mod night;
 pub mod once;
 pub mod passwords;
+pub mod photos;
 pub mod profile;
 pub mod reading;
 pub mod register;

@@ -3,6 +3,7 @@
 
 pub mod code;
 pub mod labels;
+pub mod photo;
 pub mod presets;
 pub mod sheet;
 mod typeset;

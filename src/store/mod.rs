@@ -28,6 +28,7 @@ pub mod nights;
 pub mod pack_list;
 pub mod packs;
 pub mod people;
+pub mod photos;
 pub mod places;
 pub mod readings;
 pub mod sessions;

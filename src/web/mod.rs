@@ -56,6 +56,7 @@ pub mod pass_on;
 pub mod people;
 pub mod person;
 pub mod person_forms;
+pub mod photos;
 pub mod places;
 pub mod register;
 pub mod scan;

@@ -7,7 +7,7 @@ use crate::web::{
     assets, bring_back, connectors, designs, first, front, gather, hand_out, health, invite, kit,
     kit_form, kit_seen_to, kit_way_out, label, label_sheet, loans, log_check, log_page, me, mine,
     night, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
-    places, register, scan, security, settings, sign_in, stood, style, table, take_back,
+    photos, places, register, scan, security, settings, sign_in, stood, style, table, take_back,
     take_back_items, take_back_volts,
 };
 use axum::Router;
@@ -199,7 +199,7 @@ fn of_packs() -> Vec<Route> {
     ]
 }
 
-/// Labels of packs, the page behind each, and gathering by scanning.
+/// Labels of packs, the page behind each, gathering by scanning; and their photos.
 fn of_labels() -> Vec<Route> {
     vec![
         get("/t/{code}", Who::Visitor, scan::show),
@@ -210,6 +210,19 @@ fn of_labels() -> Vec<Route> {
         get("/packs/{number}/label", POOL, label::show),
         post("/packs/{number}/label", POOL, label::change),
         get("/packs/{number}/label.svg", POOL, label::picture),
+        get("/packs/{number}/photos", EVERY_ROLE, photos::show),
+        post("/packs/{number}/photos", READS, photos::add),
+        get("/packs/{number}/photos/{photo}", EVERY_ROLE, photos::large),
+        get(
+            "/packs/{number}/photos/{photo}/small",
+            EVERY_ROLE,
+            photos::small,
+        ),
+        post(
+            "/packs/{number}/photos/{photo}/remove",
+            READS,
+            photos::remove,
+        ),
         get("/gather", READS, gather::show),
         post("/gather", READS, gather::begin),
         post("/gather/add", READS, gather::add),

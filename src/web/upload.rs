@@ -28,6 +28,8 @@ pub struct File {
 /// A file that is too large is read to its end and dropped, so that the form comes back with a sentence instead of a broken
 /// connection; this many times over what the route takes, the connection breaks.
 const READ_AT_MOST: usize = 8;
+/// Of what is pasted, in bytes.
+const LONGEST_TEXT: usize = 4 * 1024 * 1024;
 const LONGEST_NAME: usize = 120;
 
 /// Did this request come as a form with a file?
@@ -42,8 +44,9 @@ impl<S: Send + Sync, const MOST_BYTES: usize> FromRequest<S> for Upload<MOST_BYT
 
     async fn from_request(mut request: Request, state: &S) -> Result<Self, PageError> {
         if !brings_a_file(&request) {
-            // A text pasted in place of the file may be as long as the file.
-            DefaultBodyLimit::max(LARGEST_FORM + 3 * MOST_BYTES).apply(&mut request);
+            // A text pasted in place of the file may be as long as the file, or as the longest text.
+            let most = MOST_BYTES.min(LONGEST_TEXT);
+            DefaultBodyLimit::max(LARGEST_FORM + 3 * most).apply(&mut request);
             let fields = Fields::from_request(request, state).await?;
             return Ok(Self { fields, file: None });
         }

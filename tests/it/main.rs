@@ -43,6 +43,7 @@ mod oversight;
 mod pack_filter;
 mod pack_page;
 mod people;
+mod photos;
 mod pool;
 mod races;
 mod scan;

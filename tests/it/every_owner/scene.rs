@@ -35,6 +35,7 @@ pub struct Scene<'a> {
 pub struct Thing {
     id: String,
     finding: String,
+    photo: String,
     token: String,
     new: String,
 }
@@ -173,6 +174,7 @@ impl<'a> Scene<'a> {
             ("{code}", thing.id.clone()),
             ("{number}", thing.id.clone()),
             ("{finding}", thing.finding.clone()),
+            ("{photo}", thing.photo.clone()),
             ("{new}", thing.new.clone()),
             ("{token}", token),
             ("{old}", PASSWORD.to_owned()),
@@ -193,6 +195,7 @@ impl<'a> Scene<'a> {
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
+            (_, path) if path.contains("/photos/") => return self.with_photo().await,
             ("GET", "/t/{code}") => self.labelled("code").await,
             (_, "/packs/{number}/label" | "/packs/{number}/label.svg") => {
                 self.labelled("(SELECT number FROM pack WHERE id = pack_id)")

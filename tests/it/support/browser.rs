@@ -117,15 +117,26 @@ impl Browser {
         page: &Answer,
         form: &str,
         typed: &[(&str, &str)],
-        (field, name, bytes): (&str, &str, &[u8]),
+        file: (&str, &str, &[u8]),
     ) -> Answer {
         let (action, held) = page.form(form);
         let held = held
             .iter()
             .map(|(name, value)| (name.as_str(), value.as_str()))
-            .filter(|(name, _)| *name != field && !typed.iter().any(|(typed, _)| typed == name));
+            .filter(|(name, _)| *name != file.0 && !typed.iter().any(|(typed, _)| typed == name));
+        let fields: Vec<(&str, &str)> = held.chain(typed.iter().copied()).collect();
+        self.send_file(&action, &fields, file).await
+    }
+
+    /// Sends a form of these fields and a file: field, name and bytes.
+    pub async fn send_file(
+        &self,
+        action: &str,
+        fields: &[(&str, &str)],
+        (field, name, bytes): (&str, &str, &[u8]),
+    ) -> Answer {
         let mut body = Vec::new();
-        for (name, value) in held.chain(typed.iter().copied()) {
+        for (name, value) in fields {
             let part = format!(
                 "--part\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
             );
@@ -142,7 +153,7 @@ impl Browser {
             ("origin", origin.as_str()),
             ("content-type", "multipart/form-data; boundary=part"),
         ];
-        self.send_bytes(Method::POST, &action, &headers, Some(body))
+        self.send_bytes(Method::POST, action, &headers, Some(body))
             .await
     }
 

@@ -89,6 +89,7 @@ impl Signposts {
             ("sessions", "session"),
             ("tablets", "tablet"),
             ("bring-in", "sheet"),
+            ("photos", "photo"),
         ] {
             let ids = club.ids(table).await;
             if let Some(id) = ids.get(at(ids.len())) {

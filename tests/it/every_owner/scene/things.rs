@@ -6,6 +6,24 @@ use crate::support::*;
 use sandbucket::ids;
 
 impl Scene<'_> {
+    /// A pack with a photo that somebody else added.
+    pub(super) async fn with_photo(&self) -> Thing {
+        let id = self.pack().await;
+        let dots = image::DynamicImage::new_rgb8(20, 10);
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        dots.write_to(&mut bytes, image::ImageFormat::Png)
+            .expect("a picture");
+        let file = ("photo", "a.png", bytes.get_ref().as_slice());
+        let address = format!("/packs/{id}/photos");
+        self.avery.send_file(&address, &[], file).await.done();
+        let photo = self.last("photo").await;
+        Thing {
+            id,
+            photo,
+            ..Thing::default()
+        }
+    }
+
     /// A pack with a label; what of the label is asked for.
     pub(super) async fn labelled(&self, what: &str) -> String {
         let pack = self.pack().await;

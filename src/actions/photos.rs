@@ -1,0 +1,126 @@
+//! Photos of packs: added by whoever handles them, removed by a quartermaster or by who added them. A picture is made
+//! before it comes here: nothing slow is done while others wait for their turn to write.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, log};
+use crate::ids;
+use crate::store::photos::{self, NewPhoto, Photo};
+use crate::store::{Db, StoreError, Tx, packs};
+use serde::Serialize;
+use uuid::Uuid;
+
+/// Of one pack.
+pub const MOST_PHOTOS: usize = 12;
+
+#[derive(Debug, thiserror::Error)]
+pub enum PhotoFailed {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("There is no such photo.")]
+    NoPhoto,
+    #[error("Only who handles packs adds photos of them.")]
+    NotYours,
+    #[error("Only a quartermaster, or who added it, removes a photo.")]
+    NotYoursToRemove,
+    #[error("{MOST_PHOTOS} photos of one pack are enough. Remove one first.")]
+    Enough,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// A picture made anew, and the digest of what was sent.
+pub struct Made {
+    pub original_sha256: String,
+    pub width: u32,
+    pub height: u32,
+    pub large: Vec<u8>,
+    pub small: Vec<u8>,
+}
+
+/// What the log keeps of a photo.
+#[derive(Serialize)]
+struct Told<'a> {
+    original_sha256: &'a str,
+}
+
+async fn begin(db: &Db, by: &By) -> Result<Tx, PhotoFailed> {
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
+pub async fn add(db: &Db, by: &By, number: &str, made: Made) -> Result<(), PhotoFailed> {
+    if !by.actor.roles.may_log_volts() {
+        return Err(PhotoFailed::NotYours);
+    }
+    let mut tx = begin(db, by).await?;
+    let pack = packs::by_number(&mut tx, number)
+        .await?
+        .ok_or(PhotoFailed::NoPack)?;
+    if photos::of_pack(&mut tx, pack.id).await?.len() >= MOST_PHOTOS {
+        return Err(PhotoFailed::Enough);
+    }
+    let photo = NewPhoto {
+        id: ids::new_id(),
+        pack_id: pack.id,
+        original_sha256: made.original_sha256,
+        width: i64::from(made.width),
+        height: i64::from(made.height),
+        large: made.large,
+        small: made.small,
+    };
+    photos::add(&mut tx, &photo, by.actor.id, by.at).await?;
+    tell(
+        &mut tx,
+        by,
+        "photo added",
+        (pack.id, &photo.original_sha256),
+    )
+    .await?;
+    keep(tx, by, number).await
+}
+
+pub async fn remove(db: &Db, by: &By, number: &str, id: Uuid) -> Result<(), PhotoFailed> {
+    let mut tx = begin(db, by).await?;
+    let pack = packs::by_number(&mut tx, number)
+        .await?
+        .ok_or(PhotoFailed::NoPack)?;
+    let all = photos::of_pack(&mut tx, pack.id).await?;
+    let photo = all
+        .iter()
+        .find(|photo| photo.id == id)
+        .ok_or(PhotoFailed::NoPhoto)?;
+    if !may_remove(by, photo) {
+        return Err(PhotoFailed::NotYoursToRemove);
+    }
+    photos::remove(&mut tx, id).await?;
+    tell(
+        &mut tx,
+        by,
+        "photo removed",
+        (pack.id, &photo.original_sha256),
+    )
+    .await?;
+    keep(tx, by, number).await
+}
+
+fn may_remove(by: &By, photo: &Photo) -> bool {
+    by.actor.roles.is_quartermaster || photo.added_by == by.actor.id
+}
+
+async fn tell(tx: &mut Tx, by: &By, verb: &str, of: (Uuid, &str)) -> Result<(), StoreError> {
+    let told = Told {
+        original_sha256: of.1,
+    };
+    log(tx, by, verb, ("photo", of.0), (&None::<()>, &told)).await
+}
+
+async fn keep(mut tx: Tx, by: &By, number: &str) -> Result<(), PhotoFailed> {
+    once::keep(&mut tx, by, &format!("/packs/{number}/photos")).await?;
+    tx.save().await?;
+    Ok(())
+}

@@ -1,0 +1,198 @@
+//! Photos of a pack: looked at by every role, added by whoever handles packs. Pictures are served as the JPEGs we made of
+//! what was sent, under addresses that never change what they show.
+
+use crate::actions::photos::{self, MOST_PHOTOS, Made, PhotoFailed};
+use crate::app::App;
+use crate::ids;
+use crate::paper::photo::{MOST_BYTES, PhotoRefusal, developed};
+use crate::store::photos as store;
+use crate::web::asked::Path;
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::{again, named};
+use crate::web::page::{self, Page, PageError};
+use crate::web::upload::{File, Upload};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::IntoResponse;
+use uuid::Uuid;
+
+#[derive(Template)]
+#[template(path = "photos.html")]
+struct PhotosPage {
+    shell: Shell,
+    problems: Problems,
+    number: String,
+    photos: Vec<Shown>,
+    may_add: bool,
+    is_enough: bool,
+}
+
+struct Shown {
+    id: Uuid,
+    when: When,
+    /// `, by Quinn`, for those who may know.
+    by: String,
+    width: i64,
+    height: i64,
+    may_remove: bool,
+}
+
+impl Shown {
+    /// As large as the small picture is drawn.
+    fn small_size(&self) -> (i64, i64) {
+        let longer = self.width.max(self.height).max(1);
+        let side = longer.min(320);
+        (self.width * side / longer, self.height * side / longer)
+    }
+}
+
+async fn photos_page(
+    app: &App,
+    who: &SignedIn,
+    number: &str,
+    shell: Shell,
+) -> Result<PhotosPage, PageError> {
+    let pack = named(app, number).await?;
+    let found = store::of_pack(&mut app.db.read().await?, pack.id).await?;
+    let is_quartermaster = who.me.is_quartermaster;
+    let photos: Vec<Shown> = found
+        .into_iter()
+        .map(|photo| Shown {
+            id: photo.id,
+            when: past(photo.added_ms, who.now, &who.zone),
+            by: match photo.added_by_name {
+                Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
+                _ => String::new(),
+            },
+            width: photo.width,
+            height: photo.height,
+            may_remove: is_quartermaster || photo.added_by == who.me.person_id,
+        })
+        .collect();
+    Ok(PhotosPage {
+        shell,
+        problems: Problems::default(),
+        number: pack.number,
+        may_add: who.me.roles().may_log_volts(),
+        is_enough: photos.len() >= MOST_PHOTOS,
+        photos,
+    })
+}
+
+fn title(number: &str) -> String {
+    format!("Photos of {}", number.to_uppercase())
+}
+
+/// GET /packs/{number}/photos
+pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+    let shell = who.shell(title(&number));
+    page::show(&photos_page(&app, &who, &number, shell).await?)
+}
+
+/// POST /packs/{number}/photos
+pub async fn add(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    upload: Upload<MOST_BYTES>,
+) -> Page {
+    app.limits.upload(who.network, who.me.person_id)?;
+    let number = named(&app, &number).await?.number;
+    let by = who.by(&upload.fields);
+    let words = match made(&app, upload.file).await? {
+        Err(words) => words,
+        Ok(made) => match photos::add(&app.db, &by, &number, made).await {
+            Err(PhotoFailed::Enough) => PhotoFailed::Enough.to_string(),
+            outcome => return answered(&number, outcome),
+        },
+    };
+    let page = photos_page(&app, &who, &number, who.shell_refused(title(&number))).await?;
+    page::refused(&PhotosPage {
+        problems: Problems::one("photo", words),
+        ..page
+    })
+}
+
+/// The picture made of what was sent; one after the other, since making one takes memory.
+async fn made(app: &App, file: Option<File>) -> Result<Result<Made, String>, PageError> {
+    let Some(file) = file else {
+        return Ok(Err("Choose a photo, or take one.".to_owned()));
+    };
+    if file.is_too_large {
+        return Ok(Err(PhotoRefusal::TooLarge.to_string()));
+    }
+    let turn = app.press.lock().await;
+    let work =
+        tokio::task::spawn_blocking(move || (ids::digest_of(&file.bytes), developed(&file.bytes)));
+    let (original_sha256, developed) = work
+        .await
+        .map_err(|error| PageError::Internal(error.to_string()))?;
+    drop(turn);
+    Ok(developed
+        .map(|picture| Made {
+            original_sha256,
+            width: picture.width,
+            height: picture.height,
+            large: picture.large,
+            small: picture.small,
+        })
+        .map_err(|refusal| refusal.to_string()))
+}
+
+fn answered(number: &str, outcome: Result<(), PhotoFailed>) -> Page {
+    match outcome {
+        Ok(()) => page::go_to(&format!("/packs/{number}/photos")),
+        Err(PhotoFailed::Repeat(repeat)) => again(&repeat),
+        Err(PhotoFailed::Store(error)) => Err(error.into()),
+        Err(PhotoFailed::NoPack | PhotoFailed::NoPhoto) => Err(PageError::NotFound),
+        Err(refusal @ (PhotoFailed::NotYours | PhotoFailed::NotYoursToRemove)) => {
+            Err(PageError::NotYours(refusal.to_string()))
+        }
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+/// POST /packs/{number}/photos/{photo}/remove
+pub async fn remove(
+    State(app): State<App>,
+    who: SignedIn,
+    Path((number, id)): Path<(String, Uuid)>,
+    fields: Fields,
+) -> Page {
+    let number = named(&app, &number).await?.number;
+    answered(
+        &number,
+        photos::remove(&app.db, &who.by(&fields), &number, id).await,
+    )
+}
+
+/// GET /packs/{number}/photos/{photo}
+pub async fn large(
+    State(app): State<App>,
+    _: SignedIn,
+    Path((number, id)): Path<(String, Uuid)>,
+) -> Page {
+    served(store::large(&mut app.db.read().await?, id, &number.to_uppercase()).await?)
+}
+
+/// GET /packs/{number}/photos/{photo}/small
+pub async fn small(
+    State(app): State<App>,
+    _: SignedIn,
+    Path((number, id)): Path<(String, Uuid)>,
+) -> Page {
+    served(store::small(&mut app.db.read().await?, id, &number.to_uppercase()).await?)
+}
+
+/// A browser of somebody who may see it keeps it for a day; its address never shows another picture.
+fn served(picture: Option<Vec<u8>>) -> Page {
+    let picture = picture.ok_or(PageError::NotFound)?;
+    let headers = [
+        (header::CONTENT_TYPE, "image/jpeg"),
+        (header::CACHE_CONTROL, "private, max-age=86400, immutable"),
+    ];
+    Ok((headers, picture).into_response())
+}
