@@ -1,8 +1,11 @@
 // A label's code on a phone: opened by a stranger, a member and a quartermaster, with and without JavaScript; and a hand-out of
 // five packs by scanning only, without JavaScript and over plain http.
 import assert from 'node:assert/strict';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { test } from 'node:test';
-import { demoPasswords, signIn, startHall } from './support.mjs';
+import { demoPasswords, launchBrowser, openVisit, signIn, startHall } from './support.mjs';
 
 /** Where the label of a pack leads, as its page tells a quartermaster. */
 async function scanned(quinn, number) {
@@ -81,6 +84,8 @@ for (const javaScript of [true, false]) {
         const tab = await quinn.context.newPage();
         await tab.goto(address);
         await tab.getByRole('button', { name: "Add to Mo Tennant's hand-out" }).click();
+        await tab.waitForURL('**/gather');
+        await tab.locator('.gathered').waitFor();
         await tab.close();
       }
       await quinn.go('/gather');
@@ -119,3 +124,76 @@ test('a scanner that types ends each line with Enter: the list grows and nothing
     await hall.end();
   }
 });
+
+/** What a camera sees that looks at this label: a film of one picture, in grey (YUV4MPEG2). */
+async function film(visit, number) {
+  const grey = await visit.page.evaluate(async (address) => {
+    const picture = new Image();
+    picture.src = address;
+    await picture.decode();
+    const canvas = new OffscreenCanvas(640, 480);
+    const pen = canvas.getContext('2d');
+    pen.fillStyle = '#ddd';
+    pen.fillRect(0, 0, 640, 480);
+    pen.drawImage(picture, 40, 130, 560, 230);
+    const { data } = pen.getImageData(0, 0, 640, 480);
+    return Array.from({ length: 640 * 480 }, (_, dot) => data[dot * 4]);
+  }, `/packs/${number}/label.svg`);
+  const head = Buffer.from('YUV4MPEG2 W640 H480 F10:1 Ip A1:1 C420jpeg\n');
+  const frame = Buffer.concat([Buffer.from('FRAME\n'), Buffer.from(grey), Buffer.alloc(2 * 320 * 240, 128)]);
+  return Buffer.concat([head, frame, frame]);
+}
+
+test('the camera inside the page adds the label before it', async () => {
+  const hall = await startHall({ demo: true });
+  const folder = await mkdtemp(join(tmpdir(), 'sandbucket-film-'));
+  const camera = join(folder, 'label.y4m');
+  const browser = await launchBrowser(['--use-fake-ui-for-media-stream', '--use-fake-device-for-media-stream', `--use-file-for-fake-video-capture=${camera}`]);
+  try {
+    const quinn = await openVisit(browser, 390, { base: hall.base });
+    await signIn(quinn, 'quinn', demoPasswords(hall).quinn);
+    await writeFile(camera, await film(quinn, 'P-003'));
+    await quinn.go('/take-back');
+    await quinn.page.getByRole('button', { name: 'Gather by scanning' }).click();
+    await quinn.page.getByRole('button', { name: 'Scan with the camera' }).click();
+    await quinn.page.locator('.gathered li').waitFor();
+    await quinn.page.getByText('Added. 1 thing on the list.').waitFor();
+    assert.equal(await quinn.page.locator('.gathered .n').innerText(), 'P-003');
+    await look(quinn, 'gather-camera');
+    await quinn.page.getByRole('button', { name: 'Stop the camera' }).click();
+    await quinn.page.getByRole('button', { name: 'Leave P-003 out' }).click();
+    assert.match(await quinn.page.locator('main').innerText(), /Nothing yet/);
+    await quinn.close();
+  } finally {
+    await browser.close();
+    await rm(folder, { recursive: true, force: true });
+    await hall.end();
+  }
+});
+
+for (const javaScript of [true, false]) {
+  test(`a member adds a photo of a pack and takes it away again (${javaScript ? 'with' : 'without'} JavaScript)`, async () => {
+    const hall = await startHall({ demo: true });
+    try {
+      const mo = await hall.open(390, { javaScript });
+      await signIn(mo, 'mo', demoPasswords(hall).mo);
+      const picture = { name: 'pack.png', mimeType: 'image/png', buffer: await mo.page.screenshot() };
+      await mo.go('/packs/P-003/photos');
+      await look(mo, `photos-none${javaScript ? '' : '-plain'}`);
+      await mo.page.getByLabel('Photo', { exact: true }).setInputFiles({ ...picture, buffer: Buffer.from('no picture') });
+      await mo.page.getByRole('button', { name: 'Add the photo' }).click();
+      assert.match(await mo.page.locator('.wrong').innerText(), /no photo that can be read/);
+      await mo.page.getByLabel('Photo', { exact: true }).setInputFiles(picture);
+      await mo.page.getByRole('button', { name: 'Add the photo' }).click();
+      const shown = mo.page.locator('.photos img');
+      await shown.waitFor();
+      assert.ok(await shown.evaluate((image) => image.decode().then(() => image.naturalWidth > 100)), 'the picture is there');
+      await look(mo, `photos-one${javaScript ? '' : '-plain'}`);
+      await mo.page.getByRole('button', { name: 'Remove this photo' }).click();
+      assert.match(await mo.page.locator('main').innerText(), /No photo of it yet/);
+      await mo.close();
+    } finally {
+      await hall.end();
+    }
+  });
+}

@@ -134,14 +134,14 @@ async function stopServer(child, cleared) {
 }
 
 /** Debian's Chromium. Its sandbox is off only where it can't work: for root. */
-export function launchBrowser() {
+export function launchBrowser(more = []) {
   const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium';
   assert.ok(existsSync(executablePath), `${executablePath} is missing: apt-get install chromium`);
   return chromium.launch({
     executablePath,
     headless: true,
     chromiumSandbox: !isRoot,
-    args: ['--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'],
+    args: ['--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync', ...more],
   });
 }
 

@@ -69,7 +69,8 @@ on_both! {
         assert_eq!(style.unpacked(), plain.text);
         assert_eq!(plain.header("vary"), "accept-encoding");
         let mut scripts = 0;
-        for name in files_ending_in(".js") {
+        // The reader of codes is fetched only once a camera runs where the browser brings none.
+        for name in files_ending_in(".js").into_iter().filter(|name| !name.starts_with("qr-")) {
             scripts += weight(&zipped(&visitor, &assets::at(&name)).await);
         }
         assert!((1..=SCRIPTS_BYTES_MAX).contains(&scripts), "{scripts} bytes");
