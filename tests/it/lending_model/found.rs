@@ -36,6 +36,14 @@ on_both! {
         plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), lost, found, hands_out_kit(3, true, 0), looks_over, hands_out_kit(3, true, 0)]).await;
     }
 
+    async fn a_pack_whose_volts_could_not_be_read_since_is_not_released_by_those_before(club: TestClub) {
+        let wet = Act::Report { by: 3, pack: 2, seen: crate::pool::Seen::Wet };
+        let log = |by, volts| Act::LogVolts { by, pack: 2, volts };
+        let release = || Act::Release { by: 1, pack: 2 };
+        let (wide, unread, good) = (crate::pool::Volts::Wide, crate::pool::Volts::Unread, crate::pool::Volts::Good);
+        plays_as_the_model_says(&club, &[wet, Act::Later { hours: 1 }, log(1, wide), release(), log(0, unread), release(), log(0, good), release()]).await;
+    }
+
     async fn of_adapters_lost_on_loan_the_club_owns_so_many_fewer(club: TestClub) {
         let lost = Act::KitLose { by: 0, kit: 1, back: 0 };
         plays_as_the_model_says(&club, &[hands_out_kit(2, false, 3), lost, hands_out_kit(2, false, 3)]).await;

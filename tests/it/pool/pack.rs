@@ -293,7 +293,8 @@ impl Pack {
         {
             return Err("LastHolder");
         }
-        match self.read {
+        // A later try that read nothing takes back what was known.
+        match self.read.filter(|_| !self.is_unread) {
             Some((at, true)) if at > since => {
                 self.dangers.clear();
                 Ok(())
