@@ -1,5 +1,6 @@
 -- The demo club is ended: every table, dependants first.
 DELETE FROM form_key;
+DELETE FROM token;
 DELETE FROM gathering;
 DELETE FROM photo;
 DELETE FROM label;

@@ -11,7 +11,7 @@ use crate::club::passwords::{self, PasswordRefusal};
 use crate::ids;
 use crate::store::links::{self, Kind, Link, Open};
 use crate::store::log::{self as entries, Entry};
-use crate::store::{Db, StoreError, Tx, club, people, sessions};
+use crate::store::{Db, StoreError, Tx, club, people, sessions, tokens};
 use uuid::Uuid;
 
 pub const INVITE_DAYS: i64 = 7;
@@ -208,7 +208,7 @@ pub async fn join(
     })
 }
 
-/// Uses a reset up: a new password, and every session begun with the old one ends.
+/// Uses a reset up: a new password, and every session begun with the old one ends, and every token.
 pub async fn reset(
     db: &Db,
     hasher: &Hasher,
@@ -248,6 +248,7 @@ async fn use_link(
     change(&mut person);
     people::save(&mut tx, &person).await?;
     sessions::end_all(&mut tx, person.id, None).await?;
+    tokens::end_all(&mut tx, person.id).await?;
     let entry = Entry {
         at,
         by: Some(person.id),

@@ -7,7 +7,7 @@ use crate::club::induction::InductionRefusal;
 use crate::club::membership::{self, MembershipRefusal, Standing};
 use crate::club::people::Roles;
 use crate::store::people::{self, Person};
-use crate::store::{Conn, Db, StoreError, Tx, links, sessions, standings};
+use crate::store::{Conn, Db, StoreError, Tx, links, sessions, standings, tokens};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -200,5 +200,6 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
 
 async fn shut_out(tx: &mut Tx, id: Uuid) -> Result<(), StoreError> {
     sessions::end_all(tx, id, None).await?;
+    tokens::end_all(tx, id).await?;
     links::drop_all(tx, id).await
 }

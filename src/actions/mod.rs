@@ -34,6 +34,7 @@ pub mod sign_in;
 pub mod standing;
 pub mod tablet;
 pub mod take_back;
+pub mod tokens;
 pub mod volts_now;
 pub mod way_out;
 

@@ -24,5 +24,6 @@ pub mod sheet;
 pub mod sighting;
 pub mod states;
 pub mod table_code;
+pub mod tokens;
 pub mod undo;
 pub mod verdict;

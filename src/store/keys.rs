@@ -1,6 +1,6 @@
 //! One-time keys of forms and requests: what was answered to a key, so that sending it again has one effect.
 
-use super::{Result, Tx, change, row};
+use super::{Conn, Result, Tx, change, row};
 use crate::club::calendar::Instant;
 use uuid::Uuid;
 
@@ -11,9 +11,9 @@ pub struct Answered {
     pub answer: String,
 }
 
-pub async fn answered(tx: &mut Tx, key: &str) -> Result<Option<Answered>> {
+pub async fn answered(conn: &mut Conn, key: &str) -> Result<Option<Answered>> {
     row!(
-        tx,
+        conn,
         Answered,
         "SELECT person_id, body_hash, answer FROM form_key WHERE key = $1",
         key

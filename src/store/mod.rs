@@ -36,6 +36,7 @@ pub mod sheets;
 pub mod sightings;
 pub mod standings;
 pub mod tablets;
+pub mod tokens;
 
 pub use error::{OpenError, Result, StoreError};
 

@@ -33,16 +33,16 @@ impl Me {
 }
 
 #[derive(sqlx::FromRow)]
-struct MeAtClub {
+pub(super) struct MeAtClub {
     #[sqlx(flatten)]
-    me: Me,
+    pub me: Me,
     #[sqlx(flatten)]
-    club: ClubColumns,
+    pub club: ClubColumns,
 }
 
 /// The club's columns under names that can't clash with a person's.
 #[derive(sqlx::FromRow)]
-struct ClubColumns {
+pub(super) struct ClubColumns {
     club_name: String,
     time_zone: String,
     uses_fahrenheit: bool,

@@ -1,7 +1,7 @@
-//! Every ten minutes: ended sessions, links, old one-time keys and spreadsheets on their way in go, and limits forget who has recovered.
+//! Every ten minutes: ended sessions, links, tokens, old one-time keys and spreadsheets on their way in go, and limits forget who has recovered.
 
 use crate::app::App;
-use crate::store::{StoreError, keys, links, sessions, sheets};
+use crate::store::{StoreError, keys, links, sessions, sheets, tokens};
 use std::time::Duration;
 
 pub async fn keep_sweeping(app: App) {
@@ -21,6 +21,7 @@ pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let mut tx = app.db.write().await?;
     sessions::sweep(&mut tx, now).await?;
     links::sweep(&mut tx, now).await?;
+    tokens::sweep(&mut tx, now).await?;
     keys::sweep(&mut tx, now.plus_days(-2)).await?;
     sheets::sweep(&mut tx, now.plus_days(-1)).await?;
     tx.save().await

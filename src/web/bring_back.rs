@@ -17,6 +17,8 @@ use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
 
+page::puts_right!(BringBackPage);
+
 #[derive(Template)]
 #[template(path = "bring_back.html")]
 struct BringBackPage {
@@ -85,7 +87,7 @@ pub async fn bring_back(
         Err(refusal @ BringBackRefusal::NotSoMany { .. }) => {
             let out = mine_out(&app, &who, id).await?;
             let shell = who.shell_refused(format!("Bring back {}", out.number));
-            page::refused(&BringBackPage {
+            page::put_right(&BringBackPage {
                 problems: Problems::one("counted", refusal.to_string()),
                 kit_words,
                 counted,
@@ -97,7 +99,7 @@ pub async fn bring_back(
             let shell = who.shell_refused(format!("Bring back {}", out.number));
             let refusal = answer.refusal.unwrap_or(GlanceRefusal::Unsaid);
             let problems = Problems::one("look", format!("{}: {refusal}", out.number));
-            page::refused(&BringBackPage {
+            page::put_right(&BringBackPage {
                 problems,
                 ..BringBackPage::of(out, shell, answer)
             })

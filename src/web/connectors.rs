@@ -19,6 +19,8 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
+page::puts_right!(OnePage, NewPage);
+
 #[derive(Template)]
 #[template(path = "connectors/list.html")]
 struct ListPage {
@@ -107,7 +109,7 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
     match outcome {
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),
-        Err(Refused::Form(problems)) => page::refused(&NewPage {
+        Err(Refused::Form(problems)) => page::put_right(&NewPage {
             shell: who.shell_refused("Add a connector"),
             problems,
             ..new_page(&who, fields)
@@ -220,7 +222,7 @@ pub async fn remove(
         Err(Refused::Form(problems)) => {
             let page = one_page(&app, &who, &code, None).await?;
             let shell = who.shell_refused(page.shell.title.clone());
-            page::refused(&OnePage {
+            page::put_right(&OnePage {
                 shell,
                 problems,
                 ..page
@@ -240,7 +242,7 @@ async fn after(
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
-            page::refused(&one_page(app, who, sent.0, Some((sent.1, problems))).await?)
+            page::put_right(&one_page(app, who, sent.0, Some((sent.1, problems))).await?)
         }
     }
 }

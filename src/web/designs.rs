@@ -17,6 +17,8 @@ use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
 
+page::puts_right!(DesignPage);
+
 type Choices = Vec<(String, String)>;
 
 #[derive(Template)]
@@ -227,7 +229,7 @@ async fn refused_design(
 ) -> Page {
     let families = connectors::all(&mut app.db.read().await?).await?;
     let shell = who.shell_refused(which.1);
-    page::refused(&design_page(
+    page::put_right(&design_page(
         who,
         shell,
         &families,

@@ -108,12 +108,17 @@ fn with_words(response: Response) -> Response {
 }
 
 /// What somebody gets who may not use a route.
-enum Instead {
+pub(super) enum Instead {
     Page(String),
     Trouble(PageError),
 }
 
-fn admit(visit: &Visit, who: Who, method: &Method, uri: &axum::http::Uri) -> Result<(), Instead> {
+pub(super) fn admit(
+    visit: &Visit,
+    who: Who,
+    method: &Method,
+    uri: &axum::http::Uri,
+) -> Result<(), Instead> {
     let send_to = |address: &str| Err(Instead::Page(address.to_owned()));
     let trouble = |error: PageError| Err(Instead::Trouble(error));
     if visit.club.is_none() {
@@ -209,7 +214,7 @@ async fn note_seen(app: &App, me: &Me) -> Result<(), StoreError> {
     tx.save().await
 }
 
-fn stranger(app: &App, request: &Request) -> Visit {
+pub(super) fn stranger(app: &App, request: &Request) -> Visit {
     let peer = request
         .extensions()
         .get::<ConnectInfo<SocketAddr>>()

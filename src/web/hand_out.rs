@@ -59,6 +59,24 @@ impl HandOutPage {
     }
 }
 
+impl page::PutsRight for HandOutPage {
+    fn told(&self) -> page::ToPutRight {
+        let beside = |told: &Told| (told.field.to_owned(), told.words.clone());
+        let refusals = self.refusals.iter().map(beside);
+        page::ToPutRight {
+            problems: self
+                .problems
+                .list()
+                .iter()
+                .cloned()
+                .chain(refusals)
+                .collect(),
+            stored: self.stored.clone(),
+            is_by_rule: self.problems.is_empty(),
+        }
+    }
+}
+
 /// A refusal in words, with the page on which a quartermaster does what it asks for.
 struct Told {
     /// The field it is about.
@@ -274,7 +292,7 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Pref
     if !query.gather.is_empty() {
         let page = page_for(&app, &who, who.shell_refused(title(&who)), form).await?;
         let problems = Problems::one("person", "Choose who borrows.");
-        return page::refused(&HandOutPage { problems, ..page });
+        return page::put_right(&HandOutPage { problems, ..page });
     }
     page::show(&page_for(&app, &who, who.shell(title(&who)), form).await?)
 }
@@ -364,7 +382,7 @@ async fn refuse(app: &App, who: &SignedIn, form: HandOutForm, refused: Refused) 
         .into_iter()
         .map(|typed| LogNow::of(typed, &refused.problems))
         .collect();
-    page::refused(&HandOutPage {
+    page::put_right(&HandOutPage {
         problems: refused.problems,
         refusals: refused.refusals,
         log_now,

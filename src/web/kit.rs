@@ -109,6 +109,8 @@ pub struct Told {
     before: String,
 }
 
+page::puts_right!(OnePage);
+
 const PER_PAGE: usize = 50;
 
 /// GET /kit
@@ -282,7 +284,7 @@ pub(super) async fn one_page(
 }
 
 /// Who did it is for those who run the pool; a member reads what happened and when.
-fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
+pub(super) fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
     let mut events = history::events(told, who, words_of(who));
     if !who.me.roles().may_see_holders() {
         for event in &mut events {

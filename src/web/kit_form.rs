@@ -22,6 +22,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(FormPage);
+
 #[derive(Template)]
 #[template(path = "kit/kinds.html")]
 struct KindsPage {
@@ -83,7 +85,7 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
             let choices = choices::of_forms(&mut app.db.read().await?).await?;
-            page::refused(&new_page(&who, kind, choices, fields).with(problems))
+            page::put_right(&new_page(&who, kind, choices, fields).with(problems))
         }
     }
 }
@@ -121,7 +123,7 @@ pub async fn change(
         Err(Refused::Page(error)) => Err(error),
         Err(Refused::Form(problems)) => {
             let choices = choices::of_forms(&mut app.db.read().await?).await?;
-            page::refused(&change_page(&who, &kit, choices, fields)?.with(problems))
+            page::put_right(&change_page(&who, &kit, choices, fields)?.with(problems))
         }
     }
 }

@@ -86,7 +86,7 @@ async fn after(
         Err(Refused::Form(problems)) => {
             let mut page = one_page(app, who, id, &Before::default()).await?;
             page.shell.is_error = true;
-            page::refused(&OnePage {
+            page::put_right(&OnePage {
                 typed,
                 problems,
                 ..page

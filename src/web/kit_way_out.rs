@@ -19,6 +19,8 @@ use askama::Template;
 use axum::extract::{OriginalUri, State};
 use uuid::Uuid;
 
+page::puts_right!(AskPage);
+
 #[derive(Template)]
 #[template(path = "kit/way_out.html")]
 struct AskPage {
@@ -72,7 +74,7 @@ pub async fn ask(
     let problems = what_is_missing(&row, &typed);
     match Life::from_code(&typed.text("life")) {
         Some(next) if problems.is_empty() => page::show(&read_back(&who, row, next, &typed)),
-        _ => page::refused(&ask_page(&who, row, typed, problems)),
+        _ => page::put_right(&ask_page(&who, row, typed, problems)),
     }
 }
 
@@ -86,7 +88,7 @@ pub async fn take(
     let before = found(&app, &who, id).await?;
     let Some(next) = Life::from_code(&fields.text("life")) else {
         let problems = what_is_missing(&before, &fields);
-        return page::refused(&ask_page(&who, before, fields, problems));
+        return page::put_right(&ask_page(&who, before, fields, problems));
     };
     let why = fields.text("why");
     match see_to_kit::end_life(&app.db, &who.by(&fields), id, next, &why)
@@ -102,7 +104,7 @@ pub async fn take(
             } else {
                 missing
             };
-            page::refused(&ask_page(&who, before, fields, problems))
+            page::put_right(&ask_page(&who, before, fields, problems))
         }
     }
 }

@@ -20,6 +20,8 @@ pub struct Limits {
     export_person: DefaultKeyedRateLimiter<Uuid>,
     upload_network: DefaultKeyedRateLimiter<IpAddr>,
     upload_person: DefaultKeyedRateLimiter<Uuid>,
+    api_network: DefaultKeyedRateLimiter<IpAddr>,
+    api_token: DefaultKeyedRateLimiter<Uuid>,
 }
 
 fn keyed<K: std::hash::Hash + Eq + Clone>(burst: u32, refill_s: u64) -> DefaultKeyedRateLimiter<K> {
@@ -50,6 +52,9 @@ impl Limits {
             export_person: keyed(90, 5),
             upload_network: keyed(120, 2),
             upload_person: keyed(40, 10),
+            // A program reads every list and what stands in it, then asks once a second.
+            api_network: keyed(1_200, 1),
+            api_token: keyed(600, 1),
         }
     }
 
@@ -77,6 +82,15 @@ impl Limits {
         check(&self.upload_person, &person)
     }
 
+    /// Asked before it is known whose token it is.
+    pub fn api_network(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.api_network, &network)
+    }
+
+    pub fn api_token(&self, token: Uuid) -> Result<(), PageError> {
+        check(&self.api_token, &token)
+    }
+
     /// A label that leads nowhere was asked for.
     pub fn label(&self, network: IpAddr) -> Result<(), PageError> {
         check(&self.label_network, &network)
@@ -94,6 +108,8 @@ impl Limits {
         self.export_person.retain_recent();
         self.upload_network.retain_recent();
         self.upload_person.retain_recent();
+        self.api_network.retain_recent();
+        self.api_token.retain_recent();
     }
 }
 

@@ -20,6 +20,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(LoanPage);
+
 pub struct OutRow {
     pub out: Out,
     pub due: Due,
@@ -279,7 +281,7 @@ pub async fn extend(
     let refuse = async |words: String, is_overridable: bool| {
         let mut page = one_page(&app, &who, id).await?;
         page.shell.is_error = true;
-        page::refused(&LoanPage {
+        page::put_right(&LoanPage {
             problems: Problems::one("due", words),
             asked_due: fields.text("due"),
             asked_why: fields.text("why"),

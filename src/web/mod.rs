@@ -1,6 +1,7 @@
 //! Pages: one file per subject, each with its page struct, its form and short handlers. No SQL, no rules.
 //! `routes` is the spine: one table of who may use what. `gate` enforces it.
 
+pub mod api;
 pub mod asked;
 pub mod assets;
 pub mod etag;
@@ -68,6 +69,7 @@ pub mod table;
 pub mod take_back;
 pub mod take_back_items;
 pub mod take_back_volts;
+pub mod tokens;
 
 use crate::app::App;
 use axum::Router;

@@ -13,6 +13,8 @@ use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 
+page::puts_right!(NightPage);
+
 #[derive(Template)]
 #[template(path = "night.html")]
 struct NightPage {
@@ -113,7 +115,7 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         Err(refusal) => {
             let problems = Problems::one(refusal.field(), refusal.to_string());
             let shell = (who.shell_refused("Tonight"), true);
-            page::refused(&page_for(&app, shell, form, problems).await?)
+            page::put_right(&page_for(&app, shell, form, problems).await?)
         }
     }
 }

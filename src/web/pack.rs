@@ -23,6 +23,8 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
+page::puts_right!(PackPage);
+
 #[derive(Template)]
 #[template(path = "pack.html")]
 struct PackPage {
@@ -114,7 +116,7 @@ pub(super) async fn refused(
     let mut page = one_page(app, who, number, &Before::default()).await?;
     page.shell.is_error = true;
     (page.problems, page.typed) = sent;
-    page::refused(&page)
+    page::put_right(&page)
 }
 
 async fn one_page(

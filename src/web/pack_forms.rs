@@ -25,6 +25,8 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
+page::puts_right!(VoltsPage, ConditionPage);
+
 /// What was ticked about one pack.
 pub fn looked(fields: &Fields, suffix: &str) -> Looked {
     let crash = Crash::from_code(&fields.text(&format!("crash{suffix}")));
@@ -174,7 +176,7 @@ pub async fn log_volts(
         let corrects = fields.text("corrects");
         let shell = who.shell_refused(volts_title(&pack, &corrects));
         let page = VoltsPage::of(&app, &pack, &who, shell, corrects).await?;
-        page::refused(&VoltsPage {
+        page::put_right(&VoltsPage {
             problems,
             form: form.clone(),
             rested: fields.text("rested"),
@@ -246,7 +248,7 @@ pub async fn report(
         Ok(address) => page::go_to(&address),
         Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => page::refused(&ConditionPage {
+        Err(refusal) => page::put_right(&ConditionPage {
             shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
             what: who.numbers().sentence(&what_it_is(&pack)),
             number: pack.number,

@@ -19,6 +19,8 @@ use crate::web::words;
 use askama::Template;
 use axum::extract::{OriginalUri, State};
 
+page::puts_right!(WayOutPage);
+
 #[derive(Template)]
 #[template(path = "way_out.html")]
 struct WayOutPage {
@@ -112,7 +114,7 @@ pub async fn ask(
         problems.add("reason", "Write down why.");
     }
     let Some(way) = way.filter(|_| problems.is_empty()) else {
-        return page::refused(&WayOutPage::of(&app, &who, &pack, (&typed, problems)).await?);
+        return page::put_right(&WayOutPage::of(&app, &who, &pack, (&typed, problems)).await?);
     };
     let again = [
         ("way", way.code()),
@@ -148,7 +150,7 @@ pub async fn take(
     let pack = named(&app, &number).await?;
     let refuse = async |field: &str, words: String| {
         let problems = Problems::one(field, words);
-        page::refused(&WayOutPage::of(&app, &who, &pack, (&fields, problems)).await?)
+        page::put_right(&WayOutPage::of(&app, &who, &pack, (&fields, problems)).await?)
     };
     let Some(way) = way_of(&fields) else {
         return refuse("way", "Choose what becomes of it.".to_owned()).await;

@@ -1,6 +1,7 @@
 //! How a page leaves the house: a filled template, a way on after a form, or a trouble told in a sentence with a
 //! reference number. What went wrong inside goes to the log under that number and never to the reader.
 
+use crate::bench::form::Problems;
 use crate::store::StoreError;
 use crate::web::etag;
 use crate::web::visit::{Shell, Visit};
@@ -34,6 +35,60 @@ pub fn show_alike(visit: &Visit, template: &impl Template) -> Page {
 /// A refused form with what was typed: 422.
 pub fn refused(template: &impl Template) -> Page {
     show_as(StatusCode::UNPROCESSABLE_ENTITY, template)
+}
+
+/// What a refused form asks to be put right, for programs that sent what the form sends: the page says it to people.
+#[derive(Clone, Debug, Default)]
+pub struct ToPutRight {
+    /// Field and sentence.
+    pub problems: Vec<(String, String)>,
+    /// Numbers of what is dangerous and stored all the same.
+    pub stored: Vec<String>,
+    /// The fields are in order; a rule stands against it.
+    pub is_by_rule: bool,
+}
+
+impl From<&Problems> for ToPutRight {
+    fn from(problems: &Problems) -> Self {
+        Self {
+            problems: problems.list().to_vec(),
+            ..Self::default()
+        }
+    }
+}
+
+/// A page that shows a form with what must be put right.
+pub trait PutsRight {
+    fn told(&self) -> ToPutRight;
+}
+
+/// For pages that keep it under `problems`; `stored`: and under `stored` the numbers of what is stored all the same.
+macro_rules! puts_right {
+    (stored $page:ty) => {
+        impl $crate::web::page::PutsRight for $page {
+            fn told(&self) -> $crate::web::page::ToPutRight {
+                $crate::web::page::ToPutRight {
+                    stored: self.stored.clone(),
+                    ..(&self.problems).into()
+                }
+            }
+        }
+    };
+    ($($page:ty),+) => {
+        $(impl $crate::web::page::PutsRight for $page {
+            fn told(&self) -> $crate::web::page::ToPutRight {
+                (&self.problems).into()
+            }
+        })+
+    };
+}
+pub(super) use puts_right;
+
+/// As `refused`; what must be put right goes along, for the API to tell.
+pub fn put_right(page: &(impl Template + PutsRight)) -> Page {
+    let mut response = refused(page)?;
+    response.extensions_mut().insert(page.told());
+    Ok(response)
 }
 
 /// A form that came without a session, kept on the page that asks for one: 401.
@@ -116,9 +171,16 @@ pub struct Trouble {
     words: String,
 }
 
-impl IntoResponse for PageError {
-    fn into_response(self) -> Response {
-        let status = match &self {
+impl PageError {
+    /// What went wrong inside goes to the log.
+    pub(super) fn note_failure(&self) {
+        if let Self::Internal(inner) | Self::Unavailable(inner) | Self::NoRoom(inner) = self {
+            tracing::error!(error = %inner, "a page failed");
+        }
+    }
+
+    pub(super) const fn status(&self) -> StatusCode {
+        match self {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::NotYours(_) => StatusCode::FORBIDDEN,
             Self::SignInFirst => StatusCode::UNAUTHORIZED,
@@ -129,10 +191,14 @@ impl IntoResponse for PageError {
             Self::NotThatWay => StatusCode::METHOD_NOT_ALLOWED,
             Self::Unavailable(_) | Self::NoRoom(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
-        };
-        if let Self::Internal(inner) | Self::Unavailable(inner) | Self::NoRoom(inner) = &self {
-            tracing::error!(error = %inner, "a page failed");
         }
+    }
+}
+
+impl IntoResponse for PageError {
+    fn into_response(self) -> Response {
+        let status = self.status();
+        self.note_failure();
         let mut response = status.into_response();
         if let Self::TooOften { retry_after_s, .. } = &self {
             response

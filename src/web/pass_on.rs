@@ -15,6 +15,8 @@ use askama::Template;
 use axum::extract::{OriginalUri, State};
 use uuid::Uuid;
 
+page::puts_right!(PassOnPage);
+
 #[derive(Template)]
 #[template(path = "pass_on.html")]
 struct PassOnPage {
@@ -103,7 +105,7 @@ async fn refused(
         page => page?,
     };
     let (field, typed) = sent;
-    page::refused(&PassOnPage {
+    page::put_right(&PassOnPage {
         shell: who.shell_refused(page.shell.title.clone()),
         problems: Problems::one(field, words),
         person: typed.text("person"),

@@ -15,6 +15,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(GuestPage);
+
 #[derive(Template)]
 #[template(path = "people.html")]
 struct PeoplePage {
@@ -141,7 +143,7 @@ pub async fn add_guest(State(app): State<App>, who: SignedIn, fields: Fields) ->
         Err(PersonRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let found = people::list(&mut app.db.read().await?, "").await?;
-            page::refused(&GuestPage {
+            page::put_right(&GuestPage {
                 shell: who.shell_refused("Add a guest or junior"),
                 problems: Problems::one(refusal.field(), refusal.to_string()),
                 called: name,

@@ -15,6 +15,8 @@ use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
 
+page::puts_right!(PersonPage);
+
 #[derive(Template)]
 #[template(path = "person.html")]
 struct PersonPage {
@@ -182,7 +184,7 @@ async fn answer(app: &App, who: &SignedIn, id: Uuid, outcome: Result<Uuid, Perso
 
 pub(super) async fn refused(app: &App, who: &SignedIn, id: Uuid, refusal: &PersonRefusal) -> Page {
     let problems = Problems::one("change", refusal.to_string());
-    page::refused(&read(app, who, id, problems).await?)
+    page::put_right(&read(app, who, id, problems).await?)
 }
 
 /// POST /people/{id}/deactivate

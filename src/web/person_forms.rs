@@ -16,6 +16,8 @@ use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
 
+page::puts_right!(InductionPage, RolesPage);
+
 /// The person, and everybody else the form may name; one query.
 async fn among(app: &App, id: Uuid) -> Result<(Listed, Vec<Listed>), PageError> {
     let all = people::list(&mut app.db.read().await?, "").await?;
@@ -126,7 +128,7 @@ pub async fn note_induction(
             Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
         }
     }
-    page::refused(&induction_page(&app, &who, id, form, problems).await?)
+    page::put_right(&induction_page(&app, &who, id, form, problems).await?)
 }
 
 #[derive(Template)]
@@ -208,7 +210,7 @@ pub async fn set_roles(
         Ok(id) => page::go_to(&format!("/people/{id}")),
         Err(PersonRefusal::Store(error)) => Err(error.into()),
         Err(PersonRefusal::Nobody) => Err(PageError::NotFound),
-        Err(refusal) => page::refused(&RolesPage {
+        Err(refusal) => page::put_right(&RolesPage {
             shell: who.shell_refused(format!("Roles: {}", person.called())),
             problems: Problems::one(refusal.field(), refusal.to_string()),
             id,

@@ -18,6 +18,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(PlacePage, NewPage);
+
 #[derive(Template)]
 #[template(path = "places/list.html")]
 struct ListPage {
@@ -123,7 +125,7 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
     };
     match problems {
         Refused::Before(address) => page::go_to(&address),
-        Refused::For(problems) => page::refused(&NewPage {
+        Refused::For(problems) => page::put_right(&NewPage {
             shell: who.shell_refused("Add a place"),
             form: PlaceForm::of(&fields),
             problems,
@@ -167,7 +169,7 @@ pub async fn change(
     };
     match refused {
         Refused::Before(address) => page::go_to(&address),
-        Refused::For(problems) => page::refused(
+        Refused::For(problems) => page::put_right(
             &place_page(&app, &who, id, Some((PlaceForm::of(&fields), problems))).await?,
         ),
     }
@@ -205,7 +207,7 @@ async fn after(app: &App, who: &SignedIn, id: Uuid, outcome: Result<String, Plac
         Refused::For(problems) => {
             let mut page = place_page(app, who, id, None).await?;
             page.shell.is_error = true;
-            page::refused(&PlacePage { problems, ..page })
+            page::put_right(&PlacePage { problems, ..page })
         }
     }
 }

@@ -19,6 +19,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(RegisterPage);
+
 type Choices = Vec<(String, String)>;
 
 fn standing(pack: &PackView) -> PacksForm {
@@ -140,7 +142,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
             Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
         }
     }
-    page::refused(
+    page::put_right(
         &register_page(
             &app,
             (who.shell_refused("Register packs"), who.numbers()),
@@ -232,5 +234,5 @@ pub async fn change_details(
         who.shell_refused(format!("Details of {}", pack.number)),
         who.numbers(),
     );
-    page::refused(&register_page(&app, shell, Some(pack.number), form, problems).await?)
+    page::put_right(&register_page(&app, shell, Some(pack.number), form, problems).await?)
 }

@@ -106,7 +106,21 @@ pub fn table() -> Vec<Route> {
     all.extend(of_labels());
     all.extend(of_people());
     all.extend(of_sheets());
+    all.extend(of_tokens());
     all
+}
+
+/// Tokens for programs, and what there is to read about the API; its own routes are `api::table`.
+fn of_tokens() -> Vec<Route> {
+    use crate::web::{api, tokens};
+    use Who::{SignedInByPassword, Visitor};
+    vec![
+        get("/me/tokens", SignedInByPassword, tokens::list),
+        post("/me/tokens", SignedInByPassword, tokens::make),
+        post("/me/tokens/{id}/end", SignedInByPassword, tokens::end),
+        get("/api", Visitor, api::about::show),
+        get("/api/openapi.json", Visitor, api::about::document),
+    ]
 }
 
 /// Lists as spreadsheets, each for whoever sees the list, and spreadsheets brought in.
@@ -302,6 +316,7 @@ pub fn router(app: &App) -> Router<App> {
         let ours = from_fn_with_state(app.clone(), security::same_origin_only);
         router = router.route(route.path, route.answer.layer(ours).layer(gate));
     }
+    router = router.nest("/api/v1", crate::web::api::router(app));
     let nowhere = from_fn_with_state((app.clone(), Who::Anyone), gate::stand);
     router.fallback_service(
         on_get(lost)

@@ -6,6 +6,7 @@ use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::{self, State as PackState};
+use crate::store::StoreError;
 use crate::store::log::{self, Head};
 use crate::store::names::{self, Names};
 use crate::web::asked::Query;
@@ -19,18 +20,18 @@ use serde::Deserialize;
 #[derive(Deserialize)]
 pub struct Asked {
     #[serde(default)]
-    day: String,
+    pub(super) day: String,
     #[serde(default)]
-    time: String,
+    pub(super) time: String,
 }
 
-struct StoodRow {
-    number: String,
-    what: String,
-    state: PackState,
-    why: String,
-    where_words: String,
-    volts: String,
+pub(super) struct StoodRow {
+    pub number: String,
+    pub what: String,
+    pub state: PackState,
+    pub why: String,
+    pub where_words: String,
+    pub volts: String,
 }
 
 #[derive(Template)]
@@ -46,8 +47,15 @@ struct StoodPage {
     head: Head,
 }
 
-/// GET /stood
-pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Asked>) -> Page {
+/// What is asked about, read: the day, the time as typed, the instant up to which changes count.
+pub(super) struct When {
+    day: Day,
+    time: String,
+    pub(super) until: Instant,
+    pub(super) problems: Problems,
+}
+
+pub(super) fn when(query: &Asked, who: &SignedIn) -> When {
     let today = who.zone.day_of(who.now);
     let day = if query.day.is_empty() {
         Some(today)
@@ -60,10 +68,23 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
         query.time.clone()
     };
     let asked = day.and_then(|day| who.zone.at(day, &time));
-    let problems = problems_of(day, asked, &who);
+    let problems = problems_of(day, asked, who);
     let at = asked.filter(|_| problems.is_empty());
-    // Within the chosen minute still counts: a change is seen at the minute it was made.
-    let until = at.map_or(who.now, |at| Instant(at.ms() + 59_999));
+    When {
+        day: day.unwrap_or(today),
+        time,
+        // Within the chosen minute still counts: a change is seen at the minute it was made.
+        until: at.map_or(who.now, |at| Instant(at.ms() + 59_999)),
+        problems,
+    }
+}
+
+/// The packs by number, and the head of the log as it is now.
+pub(super) async fn rows(
+    app: &App,
+    who: &SignedIn,
+    until: Instant,
+) -> Result<(Vec<StoodRow>, Head), StoreError> {
     let mut conn = app.db.read().await?;
     let stood = log::as_it_stood(&mut conn, until).await?;
     let names = names::people_and_places(&mut conn).await?;
@@ -72,12 +93,24 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
     let mut rows: Vec<StoodRow> = stood
         .packs
         .iter()
-        .filter_map(|told| row_of(told, &names, &who, (until, days)))
+        .filter_map(|told| row_of(told, &names, who, (until, days)))
         .collect();
     rows.sort_by(|a, b| (a.number.len(), &a.number).cmp(&(b.number.len(), &b.number)));
+    Ok((rows, stood.head))
+}
+
+/// GET /stood
+pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Asked>) -> Page {
+    let When {
+        day,
+        time,
+        until,
+        problems,
+    } = when(&query, &who);
+    let (rows, head) = rows(&app, &who, until).await?;
     page::show(&StoodPage {
         shell: who.shell("As it stood"),
-        day: day.unwrap_or(today).to_string(),
+        day: day.to_string(),
         problems,
         at: format!(
             "{}, {}",
@@ -86,7 +119,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(query): Query<Ask
         ),
         time,
         count: rows.len(),
-        head: stood.head,
+        head,
         rows,
     })
 }

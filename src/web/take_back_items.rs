@@ -18,6 +18,8 @@ use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 
+page::puts_right!(stored ItemsPage);
+
 struct Item {
     row: OutRow,
     suffix: String,
@@ -128,7 +130,7 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
     let stored = settled
         .into_iter()
         .filter(|item| !item.is_back && item.answer.is_here);
-    page::refused(&ItemsPage {
+    page::put_right(&ItemsPage {
         shell: who.shell_refused("What do you see?"),
         problems,
         items,

@@ -21,6 +21,8 @@ use axum::extract::{OriginalUri, State};
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
+page::puts_right!(stored VoltsPage);
+
 struct VoltsItem {
     lent_id: Uuid,
     pack: PackView,
@@ -244,7 +246,7 @@ pub async fn take_back(State(app): State<App>, who: SignedIn, fields: Fields) ->
     let stored = settled.into_iter().filter(|item| !item.is_back);
     let stored: Vec<String> = stored.map(|item| item.pack.number).collect();
     in_quarantine.retain(|one| !stored.contains(&one.number));
-    page::refused(&VoltsPage {
+    page::put_right(&VoltsPage {
         problems,
         stored,
         in_quarantine,

@@ -2,7 +2,7 @@
 //! whose thing it is included. One table says it all; a route with an id and without a line in it fails.
 //! `scene` makes the things and the people. Extra form fields are `smuggled`.
 
-mod scene;
+pub mod scene;
 mod smuggled;
 
 use crate::support::*;
@@ -100,6 +100,7 @@ pub const TABLE: &[Line] = &[
     line("POST /people/{id}/erase",                  "in    no    no    ok        ref       no     in       in", ""),
     line("POST /people/{id}/erase (an organiser)",   "in    no    no    ref       ok        no     in       in", ""),
     line("POST /me/sessions/{id}/end",               "in    ok    nil   nil       nil       no     in       in", ""),
+    line("POST /me/tokens/{id}/end",                 "in    ok    nil   nil       nil       no     in       in", ""),
     line("GET /bring-in/{id}",                       "in    no    no    ok        no        hid    in       in", ""),
     line("POST /bring-in/{id}",                      "in    no    no    ok        no        hid    in       in", ""),
     line("GET /bring-in/{id}/columns",               "in    no    no    ok        no        hid    in       in", ""),

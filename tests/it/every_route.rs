@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 15] = [
+const OPEN: [&str; 17] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -21,6 +21,8 @@ const OPEN: [&str; 15] = [
     "POST /reset/{token}",
     "GET /table",
     "POST /table",
+    "GET /api",
+    "GET /api/openapi.json",
 ];
 
 #[test]

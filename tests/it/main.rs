@@ -5,6 +5,7 @@
 #[allow(dead_code, reason = "a stage holds more than one play needs")]
 mod support;
 
+mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;

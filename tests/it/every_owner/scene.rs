@@ -86,6 +86,11 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// Whose the things are.
+    pub fn owner_id(&self) -> uuid::Uuid {
+        self.browsers[1].id()
+    }
+
     pub const fn club(&self) -> &TestClub {
         self.club
     }
@@ -158,7 +163,7 @@ impl<'a> Scene<'a> {
     }
 
     /// With what the curly brackets stand for.
-    fn filled(&self, text: &str, thing: &Thing) -> String {
+    pub fn filled(&self, text: &str, thing: &Thing) -> String {
         if text.starts_with("/static/") {
             return sandbucket::web::assets::at("sandbucket.css");
         }
@@ -206,6 +211,7 @@ impl<'a> Scene<'a> {
             (_, "/kit/{id}/mend") => self.kit_set_aside().await,
             (_, "/kit/{id}/looked-over") => self.kit_unchecked().await,
             (_, "/me/sessions/{id}/end") => self.session().await,
+            (_, "/me/tokens/{id}/end") => self.token().await,
             (_, "/tablets/{id}/end") => new_tablet(self.club, &self.rosa).await,
             (_, "/join/{token}" | "/reset/{token}") => {
                 return self.link(&path[1..path.len() - 8]).await;

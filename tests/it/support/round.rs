@@ -88,6 +88,7 @@ impl Signposts {
             ("readings", "reading"),
             ("sessions", "session"),
             ("tablets", "tablet"),
+            ("tokens", "token"),
             ("bring-in", "sheet"),
             ("photos", "photo"),
         ] {

@@ -231,6 +231,20 @@ impl Scene<'_> {
         self.last("session").await
     }
 
+    /// One of the owner's, for a program.
+    pub(super) async fn token(&self) -> String {
+        let secret = ids::new_token();
+        let fields = [
+            ("name", "shelf display"),
+            ("may", "look"),
+            ("days", "7"),
+            ("secret", secret.as_str()),
+        ];
+        let made = self.browsers[1].post("/me/tokens", &fields).await;
+        assert_eq!(made.status, 200, "{}", made.text);
+        self.last("token").await
+    }
+
     /// A link of this kind that somebody may use up.
     pub(super) async fn link(&self, kind: &str) -> Thing {
         let kind = if kind == "join" { "invite" } else { kind };

@@ -1,0 +1,219 @@
+//! The OpenAPI 3.1 document, written from the table and from the types that its functions take and give.
+
+use super::BASE;
+use super::operation::Operation;
+use super::table::table;
+use super::trouble::{Kind, ProblemDetails};
+use axum::http::Method;
+use serde_json::{Map, Value, json};
+use std::sync::OnceLock;
+use utoipa::{PartialSchema, ToSchema};
+use uuid::Uuid;
+
+/// What stands for an id in the examples.
+pub const DESIGN: Uuid = Uuid::from_u128(0xa1);
+pub const PERSON: Uuid = Uuid::from_u128(0xa2);
+pub const OTHER_PERSON: Uuid = Uuid::from_u128(0xa3);
+pub const PLACE: Uuid = Uuid::from_u128(0xa4);
+pub const KIT: Uuid = Uuid::from_u128(0xa5);
+pub const LOAN: Uuid = Uuid::from_u128(0xa6);
+pub const LENT: Uuid = Uuid::from_u128(0xa7);
+pub const FINDING: Uuid = Uuid::from_u128(0xa8);
+
+const ABOUT: &str = "What the pool's pages do, for programs. A program shows a bearer token that a person made on the page \
+    /me/tokens and acts as that person, with the roles that the person has now; a token that only looks may use GET alone. \
+    Cookies say nothing here. Addresses are those of the pages below /api/v1. Volts, currents, capacities and energies \
+    are whole numbers with their unit in the name; instants are RFC 3339 in UTC, days YYYY-MM-DD in the hall. Fields that are \
+    not known are refused. A body has 256 kB at most. What changes something may carry an Idempotency-Key: the same request \
+    under the same key has one effect and gets the same answer for two days. Invitations, resets, roles, erasing, settings and \
+    tablets are not here: they need a password in a browser.";
+
+/// Made once: it is the same for everybody.
+pub fn text() -> &'static str {
+    static TEXT: OnceLock<String> = OnceLock::new();
+    TEXT.get_or_init(|| document().to_string())
+}
+
+pub fn document() -> Value {
+    let (mut paths, mut schemas) = (Map::new(), Map::new());
+    let mut known = vec![(
+        ProblemDetails::name().into_owned(),
+        ProblemDetails::schema(),
+    )];
+    ProblemDetails::schemas(&mut known);
+    for operation in table() {
+        let path = format!("{BASE}{}", operation.path);
+        let told = told(&operation);
+        let place = paths.entry(path).or_insert_with(|| json!({}));
+        if let Some(place) = place.as_object_mut() {
+            place.insert(operation.method.as_str().to_lowercase(), told);
+        }
+        known.extend(operation.shape.schemas);
+    }
+    for (name, schema) in known {
+        schemas.insert(name, serde_json::to_value(schema).unwrap_or_default());
+    }
+    json!({
+        "openapi": "3.1.0",
+        "info": {
+            "title": "Sandbucket",
+            "version": "1",
+            "description": ABOUT,
+            "license": { "name": "AGPL-3.0-or-later", "identifier": "AGPL-3.0-or-later" },
+        },
+        "servers": [{ "url": "/" }],
+        "security": [{ "bearer": [] }],
+        "paths": paths,
+        "components": {
+            "schemas": schemas,
+            "securitySchemes": { "bearer": {
+                "type": "http", "scheme": "bearer", "description": "A token made on the page /me/tokens.",
+            } },
+        },
+    })
+}
+
+fn told(operation: &Operation) -> Value {
+    let is_look = operation.method == Method::GET;
+    let mut told = json!({
+        "operationId": id_of(operation),
+        "summary": operation.summary,
+        "tags": [tag_of(operation.path)],
+        "parameters": parameters(operation),
+        "responses": responses(operation),
+    });
+    if let (Some((name, example)), false) = (&operation.shape.body, is_look) {
+        told["requestBody"] = json!({
+            "required": example.as_object().is_some_and(|fields| !fields.is_empty()),
+            "content": { "application/json": {
+                "schema": reference(name), "examples": { "one": { "value": example } },
+            } },
+        });
+    }
+    told
+}
+
+fn reference(name: &str) -> Value {
+    json!({ "$ref": format!("#/components/schemas/{name}") })
+}
+
+/// `post_packs_number_volts`
+fn id_of(operation: &Operation) -> String {
+    let words: String = operation
+        .path
+        .chars()
+        .map(|letter| {
+            if letter.is_ascii_alphanumeric() {
+                letter
+            } else {
+                '_'
+            }
+        })
+        .collect();
+    let method = operation.method.as_str().to_lowercase();
+    let words: Vec<&str> = words.split('_').filter(|word| !word.is_empty()).collect();
+    format!("{method}_{}", words.join("_"))
+}
+
+fn tag_of(path: &str) -> &str {
+    path.split('/').nth(1).unwrap_or_default()
+}
+
+fn parameters(operation: &Operation) -> Vec<Value> {
+    let names = operation.path.split('/').filter_map(|part| {
+        let inner = part.strip_prefix('{')?;
+        inner.strip_suffix('}')
+    });
+    let mut all: Vec<Value> = names.map(|name| in_path(name, operation.path)).collect();
+    let query = operation.shape.query.as_ref();
+    let query = query.and_then(|schema| serde_json::to_value(schema).ok());
+    if let Some(query) = query {
+        let is_needed = |name: &str| {
+            let needed = query["required"].as_array();
+            needed.is_some_and(|needed| needed.iter().any(|each| each == name))
+        };
+        for (name, schema) in query["properties"].as_object().into_iter().flatten() {
+            let mut parameter = json!({
+                "name": name, "in": "query", "required": is_needed(name), "schema": schema,
+            });
+            if let Some(words) = schema["description"].as_str() {
+                parameter["description"] = json!(words);
+            }
+            if is_needed(name) {
+                parameter["example"] = example_of_query(name);
+            }
+            all.push(parameter);
+        }
+    }
+    if operation.method == Method::POST {
+        all.push(json!({
+            "name": "Idempotency-Key", "in": "header", "required": false,
+            "description": "The same request under the same key has one effect and gets the same answer.",
+            "schema": { "type": "string", "minLength": 1, "maxLength": 200 },
+        }));
+    }
+    all
+}
+
+fn in_path(name: &str, path: &str) -> Value {
+    let (schema, example) = match name {
+        "number" => (json!({ "type": "string" }), json!("P-001")),
+        "code" => (json!({ "type": "string" }), json!("hall-plug")),
+        _ => {
+            let id = match tag_of(path) {
+                "designs" => DESIGN,
+                "kit" => KIT,
+                "places" => PLACE,
+                "people" => PERSON,
+                "loans" => LOAN,
+                _ => LENT,
+            };
+            (json!({ "type": "string", "format": "uuid" }), json!(id))
+        }
+    };
+    json!({ "name": name, "in": "path", "required": true, "schema": schema, "example": example })
+}
+
+fn example_of_query(name: &str) -> Value {
+    match name {
+        "lent" => json!(LENT),
+        "from" => json!(1),
+        _ => json!(3),
+    }
+}
+
+fn responses(operation: &Operation) -> Value {
+    let (name, example) = &operation.shape.answer;
+    let mut all = json!({ "200": {
+        "description": "Done.",
+        "content": { "application/json": {
+            "schema": reference(name), "examples": { "one": { "value": example } },
+        } },
+    } });
+    let is_look = operation.method == Method::GET;
+    for kind in Kind::ALL {
+        let is_of_changes = matches!(
+            kind,
+            Kind::Refused | Kind::StillRunning | Kind::TooLarge | Kind::NotJson | Kind::OtherBody
+        );
+        if kind == Kind::NotThatWay || is_look && is_of_changes {
+            continue;
+        }
+        let status = kind.status().to_string();
+        let words = match all[&status]["description"].as_str() {
+            Some(words) => format!("{words} Or: {}.", kind.title()),
+            None => format!("{}.", kind.title()),
+        };
+        all[&status] = json!({
+            "description": words,
+            "content": { "application/problem+json": {
+                "schema": reference(&ProblemDetails::name()),
+                "examples": { "one": { "value": {
+                    "type": format!("/api#{}", kind.code()), "title": kind.title(), "status": kind.status(),
+                    "detail": "A sentence.", "instance": format!("{BASE}/packs#3f1c0a9e77d1"),
+                } } },
+            } },
+        });
+    }
+    all
+}

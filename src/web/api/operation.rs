@@ -1,0 +1,315 @@
+//! One operation: method, address, who may, what is sent and answered, and what carries it out. Types of what is sent and
+//! shown are those of the function that carries it out; the document is written from the same.
+
+use super::form::{Form, Sent};
+use super::seen::Seen;
+use super::trouble::{Kind, Trouble};
+use crate::app::App;
+use crate::bench::form::Fields;
+use crate::ids;
+use crate::store::keys;
+use crate::web::gate::{Instead, Who, admit};
+use crate::web::page::{Page, PageError};
+use crate::web::visit::SignedIn;
+use axum::body::Bytes;
+use axum::extract::{FromRequest, FromRequestParts, OriginalUri, Path, Query, Request, State};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, Method, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{MethodRouter, get, post};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+use std::collections::HashMap;
+use utoipa::ToSchema;
+use utoipa::openapi::RefOr;
+use utoipa::openapi::schema::Schema;
+use uuid::Uuid;
+
+pub struct Operation {
+    pub method: Method,
+    pub path: &'static str,
+    pub who: Who,
+    pub summary: &'static str,
+    pub shape: Shape,
+    pub(super) answer: MethodRouter<App>,
+}
+
+/// What of it the document tells.
+pub struct Shape {
+    /// Parameters behind the question mark.
+    pub query: Option<RefOr<Schema>>,
+    /// Name and example.
+    pub body: Option<(String, Value)>,
+    pub answer: (String, Value),
+    pub schemas: Vec<(String, RefOr<Schema>)>,
+}
+
+/// What is shown in answer.
+pub trait Shown: Serialize + ToSchema + Send + 'static {
+    fn example() -> Self;
+}
+
+/// What can stand behind the question mark.
+pub trait Asked: DeserializeOwned + ToSchema + Send + 'static {}
+impl<T: DeserializeOwned + ToSchema + Send + 'static> Asked for T {}
+
+/// Nothing is asked or sent.
+#[derive(Clone, Debug, Default, serde::Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Nothing {}
+
+impl Sent for Nothing {
+    fn fill(&self, _: &mut Form, _: &SignedIn) -> Result<(), crate::bench::form::Problems> {
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {}
+    }
+}
+
+/// A request as whoever carries it out needs it.
+pub struct Call<T> {
+    pub app: App,
+    pub who: SignedIn,
+    /// The parameter of the path, and the same as an id where the address asks for one.
+    pub name: String,
+    pub id: Uuid,
+    pub sent: T,
+    /// Under which it may be sent again, and the whole of it.
+    pub key: Option<String>,
+    pub request: String,
+}
+
+fn named<T: ToSchema>(schemas: &mut Vec<(String, RefOr<Schema>)>) -> String {
+    let name = T::name().into_owned();
+    schemas.push((name.clone(), T::schema()));
+    T::schemas(schemas);
+    name
+}
+
+fn value(example: &impl Serialize) -> Value {
+    serde_json::to_value(example).unwrap_or_default()
+}
+
+fn in_json(shown: &impl Serialize) -> Result<Response, Trouble> {
+    let text = serde_json::to_string(shown)
+        .map_err(|error| Trouble::from(PageError::Internal(error.to_string())))?;
+    Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
+}
+
+/// Shows something; changes nothing.
+pub fn look<Q, A, H, F>(
+    path: &'static str,
+    who: Who,
+    summary: &'static str,
+    handler: H,
+) -> Operation
+where
+    Q: Asked,
+    A: Shown,
+    H: Fn(Call<Q>) -> F + Clone + Send + Sync + 'static,
+    F: Future<Output = Result<A, Trouble>> + Send,
+{
+    let mut schemas = Vec::new();
+    let shape = Shape {
+        query: Some(Q::schema()),
+        body: None,
+        answer: (named::<A>(&mut schemas), value(&A::example())),
+        schemas,
+    };
+    let answer = get(move |State(app): State<App>, request: Request| {
+        let handler = handler.clone();
+        async move {
+            let (mut parts, _) = request.into_parts();
+            let entered = enter(&mut parts, path, who).await?;
+            let Query(sent) = Query::<Q>::try_from_uri(&parts.uri)
+                .map_err(|error| Trouble::new(Kind::Unreadable, told_of_query(&error)))?;
+            let call = Call {
+                app,
+                who: entered.who,
+                name: entered.name,
+                id: entered.id,
+                sent,
+                key: None,
+                request: String::new(),
+            };
+            in_json(&handler(call).await?)
+        }
+    });
+    Operation {
+        method: Method::GET,
+        path,
+        who,
+        summary,
+        shape,
+        answer,
+    }
+}
+
+/// Changes something: `handler` is handed the form that the page's own handler reads.
+pub fn send<B, H, F>(path: &'static str, who: Who, summary: &'static str, handler: H) -> Operation
+where
+    B: Sent,
+    H: Fn(Call<B>, Fields) -> F + Clone + Send + Sync + 'static,
+    F: Future<Output = Page> + Send,
+{
+    let mut schemas = Vec::new();
+    let shape = Shape {
+        query: None,
+        body: Some((named::<B>(&mut schemas), value(&B::example()))),
+        answer: (named::<Seen>(&mut schemas), value(&Seen::example())),
+        schemas,
+    };
+    let answer = post(move |State(app): State<App>, request: Request| {
+        let handler = handler.clone();
+        async move { carried_out((app, request), (path, who), handler).await }
+    });
+    Operation {
+        method: Method::POST,
+        path,
+        who,
+        summary,
+        shape,
+        answer,
+    }
+}
+
+struct Entered {
+    who: SignedIn,
+    name: String,
+    id: Uuid,
+}
+
+/// The same rule of who may as on a page; an id that is none names nothing.
+async fn enter(parts: &mut Parts, path: &str, who: Who) -> Result<Entered, Trouble> {
+    let person = SignedIn::from_request_parts(parts, &()).await?;
+    admit(&person.visit, who, &parts.method, &parts.uri).map_err(|instead| match instead {
+        Instead::Trouble(error) => Trouble::from(error),
+        Instead::Page(_) => Trouble::no_token(),
+    })?;
+    let Path(named) = Path::<HashMap<String, String>>::from_request_parts(parts, &())
+        .await
+        .map_err(|_| Trouble::from(PageError::NotFound))?;
+    let name = named.into_values().next().unwrap_or_default();
+    let is_by_id = path.contains("{id}") || path.contains("{lent}");
+    let id = match name.parse() {
+        Err(_) if is_by_id => return Err(PageError::NotFound.into()),
+        parsed => parsed.unwrap_or_default(),
+    };
+    Ok(Entered {
+        who: person,
+        name,
+        id,
+    })
+}
+
+async fn carried_out<B, H, F>(
+    (app, request): (App, Request),
+    (path, who): (&'static str, Who),
+    handler: H,
+) -> Result<Response, Trouble>
+where
+    B: Sent,
+    H: Fn(Call<B>, Fields) -> F,
+    F: Future<Output = Page>,
+{
+    let (mut parts, body) = request.into_parts();
+    let entered = enter(&mut parts, path, who).await?;
+    let asked = OriginalUri::from_request_parts(&mut parts, &()).await;
+    let asked = asked.map_or_else(
+        |never| match never {},
+        |OriginalUri(uri)| uri.path().to_owned(),
+    );
+    let key = key_of(&parts.headers, &entered.who)?;
+    let is_json = is_json(&parts.headers);
+    let bytes = Bytes::from_request(Request::from_parts(parts, body), &())
+        .await
+        .map_err(unread)?;
+    let sent: B = match (bytes.is_empty(), is_json) {
+        (true, _) => read(b"{}")?,
+        (false, true) => read(&bytes)?,
+        (false, false) => {
+            let words = "Send JSON, with Content-Type: application/json.";
+            return Err(Trouble::new(Kind::NotJson, words));
+        }
+    };
+    let mut form = Form::default();
+    sent.fill(&mut form, &entered.who)
+        .map_err(|problems| form.refused(&problems))?;
+    let request = format!("POST {asked} {}", ids::digest_of(&bytes));
+    let fields = form.fields(key.as_deref(), &request);
+    let _flight = match &key {
+        Some(key) => Some(app.keys_in_flight.begin(key).ok_or_else(still_running)?),
+        None => None,
+    };
+    if let Some(key) = &key {
+        let given = keys::answered(&mut app.db.read().await?, key).await?;
+        if given.is_some_and(|given| given.body_hash != fields.body_hash()) {
+            let words = "This key was sent before with another request. Take a new one.";
+            return Err(Trouble::new(Kind::OtherBody, words));
+        }
+    }
+    let call = Call {
+        app,
+        who: entered.who,
+        name: entered.name,
+        id: entered.id,
+        sent,
+        key,
+        request,
+    };
+    in_json(&form.outcome(handler(call, fields).await)?)
+}
+
+fn still_running() -> Trouble {
+    let words = "A request under this key is still being carried out. Ask again in a moment.";
+    Trouble::new(Kind::StillRunning, words)
+}
+
+const LONGEST_KEY: usize = 200;
+
+/// Everybody's keys are their own.
+fn key_of(headers: &HeaderMap, who: &SignedIn) -> Result<Option<String>, Trouble> {
+    let Some(key) = headers.get("idempotency-key") else {
+        return Ok(None);
+    };
+    let key = key.to_str().unwrap_or_default();
+    if key.is_empty() || key.len() > LONGEST_KEY {
+        let words = format!("An Idempotency-Key has 1 to {LONGEST_KEY} letters of ASCII.");
+        return Err(Trouble::new(Kind::Unreadable, words));
+    }
+    let whole = format!("{} {key}", who.me.person_id);
+    Ok(Some(format!("api {}", ids::digest(&whole))))
+}
+
+fn is_json(headers: &HeaderMap) -> bool {
+    let kind = headers.get(header::CONTENT_TYPE);
+    let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+    let kind = kind.split(';').next().unwrap_or_default().trim();
+    kind.eq_ignore_ascii_case("application/json")
+}
+
+fn unread(rejection: impl IntoResponse) -> Trouble {
+    match rejection.into_response().status() {
+        StatusCode::PAYLOAD_TOO_LARGE => PageError::TooLarge.into(),
+        _ => Trouble::new(Kind::Unreadable, "The body did not come whole."),
+    }
+}
+
+/// What is no JSON can't be read; what is JSON of another shape is to be put right.
+fn read<B: Sent>(bytes: &[u8]) -> Result<B, Trouble> {
+    serde_json::from_slice(bytes).map_err(|error| {
+        let kind = if error.is_data() {
+            Kind::PutRight
+        } else {
+            Kind::Unreadable
+        };
+        Trouble::new(kind, format!("The body does not fit: {error}."))
+    })
+}
+
+fn told_of_query(error: &impl std::fmt::Display) -> String {
+    format!("What stands behind the question mark can't be read: {error}.")
+}

@@ -1,0 +1,458 @@
+//! Packs: the list, one with what stands against it, its history, registering and details. A member reads of nobody else
+//! who has a pack, and no purchase details.
+
+use super::form::{Form, Sent};
+use super::operation::{Call, Nothing, Shown};
+use super::trouble::Trouble;
+use super::words::{ReadVolts, instant};
+use crate::actions::register::MOST_ALIKE;
+use crate::bench::form::{Fields, Problems};
+use crate::club::states::State as PackState;
+use crate::store::findings::{self, OnePack};
+use crate::store::pack_list::{self, PER_PAGE};
+use crate::store::packs::{self, PackView};
+use crate::web::asked::Path;
+use crate::web::history::{self, Before};
+use crate::web::log_page::Line;
+use crate::web::pack_row::PackRow;
+use crate::web::packs::Wanted;
+use crate::web::page::{Page, PageError};
+use crate::web::visit::SignedIn;
+use crate::web::{register, scanned};
+use axum::extract::State;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct Pack {
+    pub number: String,
+    /// fit, caution, set_aside, quarantine, retired, not_known, lost, given_away or withdrawn.
+    pub state: String,
+    /// Why it is in that state, in a sentence.
+    pub why: String,
+    /// What is next to do; empty: nothing.
+    pub next: String,
+    pub state_since: String,
+    pub design_id: Uuid,
+    pub design: String,
+    /// lipo, lihv, liion, lifepo4, nimh or pb.
+    pub chemistry: String,
+    pub cells_series: i64,
+    pub groups_parallel: i64,
+    pub capacity_mah: i64,
+    /// Code of its connector.
+    pub connector: String,
+    /// null: it has none, only the whole pack can be read.
+    pub balance_connector: Option<String>,
+    pub place_id: Option<Uuid>,
+    pub place: Option<String>,
+    pub is_lent: bool,
+    pub is_with_you: bool,
+    /// For those who run the pool, and of your own.
+    pub loan: Option<OnLoan>,
+    pub seen_at: String,
+    pub read_at: Option<String>,
+    pub volts: Option<ReadVolts>,
+    /// Of those who run the pool only.
+    pub details: Option<Details>,
+}
+
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct OnLoan {
+    pub loan_id: Uuid,
+    /// Its line on the loan: what taking back, passing on and losing are about.
+    pub lent_id: Uuid,
+    pub holder_id: Uuid,
+    /// null: they were erased.
+    pub holder: Option<String>,
+    pub due_on: Option<String>,
+    pub since: Option<String>,
+}
+
+/// What is said of a pack besides its state.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Details {
+    pub maker: String,
+    pub batch: String,
+    pub supplier: String,
+    pub price: String,
+    /// YYYY-MM-DD.
+    pub acquired_on: Option<String>,
+    /// YYYY-MM-DD.
+    pub first_used_on: Option<String>,
+    /// Where it lies when it is not out.
+    pub place_id: Option<Uuid>,
+    pub notes: String,
+}
+
+impl Details {
+    fn of(pack: &PackView) -> Self {
+        Self {
+            maker: pack.maker.clone(),
+            batch: pack.batch.clone(),
+            supplier: pack.supplier.clone(),
+            price: pack.price.clone(),
+            acquired_on: pack.acquired_on.clone(),
+            first_used_on: pack.first_used_on.clone(),
+            place_id: pack.place_id,
+            notes: pack.notes.clone(),
+        }
+    }
+
+    fn fill(&self, form: &mut Form) {
+        form.text("maker", &self.maker);
+        form.text("batch", &self.batch);
+        form.text("supplier", &self.supplier);
+        form.text("price", &self.price);
+        form.maybe("acquired_on", "acquired", self.acquired_on.as_ref());
+        form.maybe("first_used_on", "first_used", self.first_used_on.as_ref());
+        form.maybe("place_id", "place", self.place_id);
+        form.text("notes", &self.notes);
+    }
+}
+
+impl Pack {
+    pub fn of(pack: &PackView, who: &SignedIn) -> Self {
+        let row = PackRow::of(pack, who);
+        let is_with_you = pack.holder_id == Some(who.me.person_id);
+        let may_know = is_with_you || who.me.roles().may_see_holders();
+        let is_here = !pack.is_lent() || who.oversees();
+        Self {
+            number: row.number,
+            state: row.code.to_owned(),
+            why: row.why,
+            next: row.next,
+            state_since: instant(pack.state_ms),
+            design_id: pack.design_id,
+            design: pack.design_name.clone(),
+            chemistry: pack.chemistry.clone(),
+            cells_series: pack.cells_series,
+            groups_parallel: pack.groups_parallel,
+            capacity_mah: pack.capacity_mah,
+            connector: pack.connector.clone(),
+            balance_connector: pack.balance_connector.clone(),
+            place_id: pack.place_id.filter(|_| is_here),
+            place: pack.place_name.clone().filter(|_| is_here),
+            is_lent: pack.is_lent(),
+            is_with_you,
+            loan: on_loan(pack).filter(|_| may_know),
+            seen_at: instant(pack.seen_ms),
+            read_at: pack.last_read_ms.map(instant),
+            volts: pack.volts().map(ReadVolts::of),
+            details: who.oversees().then(|| Details::of(pack)),
+        }
+    }
+}
+
+fn on_loan(pack: &PackView) -> Option<OnLoan> {
+    Some(OnLoan {
+        loan_id: pack.loan_id?,
+        lent_id: pack.lent_id?,
+        holder_id: pack.holder_id?,
+        holder: pack.holder_name.clone(),
+        due_on: pack.due_on.clone(),
+        since: pack.lent_ms.map(instant),
+    })
+}
+
+pub fn example() -> Pack {
+    Pack {
+        number: "P-001".to_owned(),
+        state: PackState::Fit.code().to_owned(),
+        why: "Its cells are even.".to_owned(),
+        design: "Mill 3S 2200".to_owned(),
+        chemistry: "lipo".to_owned(),
+        cells_series: 3,
+        groups_parallel: 1,
+        capacity_mah: 2_200,
+        connector: "xt60".to_owned(),
+        balance_connector: Some("jst-xh".to_owned()),
+        volts: ReadVolts::of_text(Some("3820 3810 3820")),
+        ..Pack::default()
+    }
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Packs {
+    /// At most 50.
+    pub packs: Vec<Pack>,
+    /// What to ask for as `page` next; null: there are no more.
+    pub next_page: Option<i64>,
+}
+
+impl Shown for Packs {
+    fn example() -> Self {
+        Self {
+            packs: vec![example()],
+            next_page: Some(1),
+        }
+    }
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PacksAsked {
+    /// fit, caution, set_aside, quarantine, retired, not_known, lost, given_away or withdrawn.
+    state: Option<String>,
+    cells_series: Option<i64>,
+    capacity_mah_min: Option<i64>,
+    capacity_mah_max: Option<i64>,
+    /// Code of a connector.
+    connector: Option<String>,
+    place_id: Option<Uuid>,
+    /// Members find their own only.
+    holder_id: Option<Uuid>,
+    /// In number, design, maker, batch and notes.
+    text: Option<String>,
+    /// number, state, what, where or seen.
+    order: Option<String>,
+    /// From 0.
+    page: Option<i64>,
+}
+
+impl PacksAsked {
+    fn wanted(self, text: String) -> Wanted {
+        let number = |count: Option<i64>| count.map_or_else(String::new, |count| count.to_string());
+        let id = |id: Option<Uuid>| id.map_or_else(String::new, |id| id.to_string());
+        Wanted {
+            state: self.state.unwrap_or_default(),
+            cells: number(self.cells_series),
+            mah_from: number(self.capacity_mah_min),
+            mah_to: number(self.capacity_mah_max),
+            connector: self.connector.unwrap_or_default(),
+            place: id(self.place_id),
+            holder: id(self.holder_id),
+            text,
+            order: self.order.unwrap_or_default(),
+            page: number(self.page.map(|page| page.clamp(0, 1_000_000))),
+        }
+    }
+}
+
+/// Called in the address as in the list's own form.
+fn called(field: &str) -> String {
+    match field {
+        "cells" => "cells_series",
+        "mah_from" => "capacity_mah_min",
+        "mah_to" => "capacity_mah_max",
+        "place" => "place_id",
+        "holder" => "holder_id",
+        other => other,
+    }
+    .to_owned()
+}
+
+pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
+    let text = call.sent.text.clone().unwrap_or_default();
+    let text = scanned::as_numbers(&call.app, &text).await?;
+    let (asked, problems) = call.sent.wanted(text).read(&call.who);
+    if !problems.is_empty() {
+        return Err(Trouble::put_right((&problems).into(), called));
+    }
+    let mut found = pack_list::find(&mut call.app.db.read().await?, &asked).await?;
+    let at_most = usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
+    let has_more = found.len() > at_most;
+    found.truncate(at_most);
+    Ok(Packs {
+        packs: found.iter().map(|pack| Pack::of(pack, &call.who)).collect(),
+        next_page: has_more.then_some(asked.page + 1),
+    })
+}
+
+/// What stands against a pack.
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct OpenFinding {
+    pub id: Uuid,
+    /// Code of the rule that found it.
+    pub rule: String,
+    /// note, caution, not_known, to_mend, danger or final_danger.
+    pub gravity: String,
+    pub words: String,
+    pub next: String,
+    pub found_at: String,
+    /// For those who run the pool.
+    pub found_by: Option<String>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct PackWithFindings {
+    pub pack: Pack,
+    pub findings: Vec<OpenFinding>,
+}
+
+impl Shown for PackWithFindings {
+    fn example() -> Self {
+        Self {
+            pack: example(),
+            findings: vec![OpenFinding {
+                rule: "wrap_torn".to_owned(),
+                gravity: "to_mend".to_owned(),
+                words: "Its outer wrap is torn.".to_owned(),
+                ..OpenFinding::default()
+            }],
+        }
+    }
+}
+
+pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
+    let mut conn = call.app.db.read().await?;
+    let OnePack { pack, open, .. } = findings::with_pack(&mut conn, &call.name.to_uppercase())
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let who = &call.who;
+    let may_know = who.me.roles().may_see_holders();
+    let open = open.into_iter().map(|(found, by)| OpenFinding {
+        id: found.id,
+        rule: found.rule,
+        gravity: found.gravity,
+        words: who.numbers().sentence(&found.words),
+        next: who.numbers().sentence(&found.next_words),
+        found_at: instant(found.found_ms),
+        found_by: by.filter(|_| may_know),
+    });
+    Ok(PackWithFindings {
+        findings: open.collect(),
+        pack: Pack::of(&pack, who),
+    })
+}
+
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct HistoryEntry {
+    /// Its number in the club's log.
+    pub seq: i64,
+    pub at: String,
+    pub words: String,
+    /// `room: Workshop → Hall`
+    pub changes: Vec<String>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct History {
+    /// At most 50, the latest first.
+    pub entries: Vec<HistoryEntry>,
+    /// What to ask for as `before` next; null: there is nothing older.
+    pub older: Option<i64>,
+}
+
+impl Shown for History {
+    fn example() -> Self {
+        Self {
+            entries: vec![HistoryEntry {
+                seq: 12,
+                at: "2026-11-25T18:30:00Z".to_owned(),
+                words: "P-001 logged volts.".to_owned(),
+                changes: Vec::new(),
+            }],
+            older: None,
+        }
+    }
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BeforeAsked {
+    /// Number of an entry: those before it.
+    pub before: Option<i64>,
+}
+
+impl BeforeAsked {
+    pub fn as_page(&self) -> Before {
+        Before {
+            before: self.before.map_or_else(String::new, |seq| seq.to_string()),
+        }
+    }
+}
+
+pub async fn history(call: Call<BeforeAsked>) -> Result<History, Trouble> {
+    let mut conn = call.app.db.read().await?;
+    let pack = packs::by_number(&mut conn, &call.name.to_uppercase())
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let part = history::part(&mut conn, pack.id, &call.sent.as_page()).await?;
+    let entries = part.entries.into_iter().map(|entry| {
+        let at = instant(entry.at_ms);
+        let line = Line::of(entry, &call.who);
+        HistoryEntry {
+            seq: line.seq,
+            at,
+            words: line.words,
+            changes: line.changes,
+        }
+    });
+    Ok(History {
+        entries: entries.collect(),
+        older: part.older,
+    })
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RangeAsked {
+    /// Running number of the first.
+    from: i64,
+    /// Running number of the last.
+    to: i64,
+}
+
+pub async fn registered(call: Call<RangeAsked>) -> Result<Packs, Trouble> {
+    let keys = (call.sent.from, call.sent.to);
+    let found = packs::in_range(&mut call.app.db.read().await?, keys, MOST_ALIKE).await?;
+    Ok(Packs {
+        packs: found.iter().map(|pack| Pack::of(pack, &call.who)).collect(),
+        next_page: None,
+    })
+}
+
+/// New packs, all alike.
+#[derive(Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RegisterPacks {
+    pub design_id: Uuid,
+    /// 1 to 50.
+    pub count: i64,
+    #[serde(default)]
+    pub details: Details,
+}
+
+impl Sent for RegisterPacks {
+    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.called("design_id", "design", self.design_id);
+        form.text("count", self.count);
+        self.details.fill(form);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {
+            design_id: super::document::DESIGN,
+            count: 2,
+            details: Details::example(),
+        }
+    }
+}
+
+pub async fn register(call: Call<RegisterPacks>, form: Fields) -> Page {
+    register::add_packs(State(call.app), call.who, form).await
+}
+
+impl Sent for Details {
+    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        self.fill(form);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {
+            maker: "Millrace".to_owned(),
+            batch: "M7".to_owned(),
+            acquired_on: Some("2026-03-01".to_owned()),
+            ..Self::default()
+        }
+    }
+}
+
+pub async fn change_details(call: Call<Details>, form: Fields) -> Page {
+    register::change_details(State(call.app), call.who, Path(call.name), form).await
+}

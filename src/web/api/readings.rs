@@ -1,0 +1,119 @@
+//! Readings of a pack: those on record, and logging volts, correcting them, or saying why they could not be read.
+
+use super::form::{Form, Sent};
+use super::operation::{Call, Nothing, Shown};
+use super::trouble::Trouble;
+use super::words::{ReadVolts, instant, thousandths};
+use crate::bench::form::{Fields, Problems};
+use crate::store::readings;
+use crate::web::asked::Path;
+use crate::web::pack::named;
+use crate::web::pack_forms;
+use crate::web::page::Page;
+use crate::web::visit::SignedIn;
+use axum::extract::State;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+const MOST: i64 = 500;
+
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct Reading {
+    pub id: Uuid,
+    pub taken_at: String,
+    pub volts: Option<ReadVolts>,
+    pub rested_minutes: Option<i64>,
+    /// Why it could not be read.
+    pub unread: Option<String>,
+    /// The reading that it stands in place of.
+    pub corrects_id: Option<Uuid>,
+    /// A later one stands in its place.
+    pub is_corrected: bool,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Readings {
+    /// The latest 500 at most, the latest first.
+    pub readings: Vec<Reading>,
+}
+
+impl Shown for Readings {
+    fn example() -> Self {
+        Self {
+            readings: vec![Reading {
+                taken_at: "2026-11-25T18:30:00Z".to_owned(),
+                volts: ReadVolts::of_text(Some("3820 3810 3820")),
+                rested_minutes: Some(60),
+                ..Reading::default()
+            }],
+        }
+    }
+}
+
+pub async fn list(call: Call<Nothing>) -> Result<Readings, Trouble> {
+    let pack = named(&call.app, &call.name).await?;
+    let found = readings::latest(&mut call.app.db.read().await?, pack.id, MOST).await?;
+    let corrected: Vec<Uuid> = found.iter().filter_map(|one| one.corrects_id).collect();
+    let all = found.iter().map(|one| Reading {
+        id: one.id,
+        taken_at: instant(one.taken_ms),
+        volts: ReadVolts::of_text(one.volts.as_deref()),
+        rested_minutes: one.volts.as_ref().map(|_| one.rested_minutes),
+        unread: one.unread_words.clone(),
+        corrects_id: one.corrects_id,
+        is_corrected: corrected.contains(&one.id),
+    });
+    Ok(Readings {
+        readings: all.collect(),
+    })
+}
+
+/// What the meter said, or why it said nothing: one of `volts_mv` and `unread`.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct LogVolts {
+    /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
+    pub volts_mv: Vec<i64>,
+    pub unread: String,
+    /// rested_an_hour, rested_a_while (15 minutes or more) or just_used.
+    pub rested: String,
+    /// It was asked about as implausible, measured again, and is so.
+    pub is_confirmed: bool,
+    /// Somebody looked it over and saw nothing: what came back unchecked is known only then.
+    pub is_looked_over: bool,
+    /// The reading that it stands in place of, and what was wrong with that one.
+    pub corrects_id: Option<Uuid>,
+    pub why: String,
+}
+
+/// Volts as they would be typed, each by itself.
+pub fn typed(volts_mv: &[i64]) -> Vec<String> {
+    volts_mv.iter().map(|mv| thousandths(*mv)).collect()
+}
+
+impl Sent for LogVolts {
+    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.each("volts_mv", "volts", &typed(&self.volts_mv));
+        form.name("volts_mv", "volts_line");
+        form.text("unread", &self.unread);
+        form.text("rested", &self.rested);
+        form.tick("is_confirmed", "confirmed", self.is_confirmed);
+        form.tick("is_looked_over", "looked_over", self.is_looked_over);
+        form.maybe("corrects_id", "corrects", self.corrects_id);
+        form.text("why", &self.why);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {
+            volts_mv: vec![3_820, 3_810, 3_820],
+            rested: "rested_an_hour".to_owned(),
+            ..Self::default()
+        }
+    }
+}
+
+pub async fn log_volts(call: Call<LogVolts>, form: Fields) -> Page {
+    pack_forms::log_volts(State(call.app), call.who, Path(call.name), form).await
+}

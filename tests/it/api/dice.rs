@@ -1,0 +1,238 @@
+//! Requests made from the document by dice: bodies by their schemas and against them, numbers at every edge, texts of every
+//! script, much and nothing. None makes the server fail or think for a second.
+
+use super::document::operations;
+use super::schema::resolved;
+use crate::support::*;
+use axum::http::Method;
+use sandbucket::web::api::document;
+use serde_json::{Map, Value, json};
+use std::time::{Duration, Instant};
+
+const TEXTS: [&str; 22] = [
+    "",
+    " ",
+    "0",
+    "P-001",
+    "A-01x3",
+    "A-01x999999999",
+    "xt60",
+    "lipo",
+    "adapter",
+    "nothing",
+    "wrong",
+    "swollen",
+    "rested_an_hour",
+    "make",
+    "2026-11-27",
+    "2026-02-30",
+    "23:00",
+    "\0",
+    "\u{202e}é🔋",
+    "' OR 1=1 --",
+    "<script>alert(1)</script>",
+    "../../etc/passwd",
+];
+const NUMBERS: [i64; 14] = [
+    0,
+    1,
+    -1,
+    2,
+    3,
+    50,
+    51,
+    3_820,
+    65_536,
+    i32::MAX as i64 + 1,
+    i64::MAX,
+    i64::MIN,
+    i64::MAX - 1,
+    1_000_000_000,
+];
+const A_HANG: Duration = Duration::from_secs(1);
+
+struct Thrower<'d> {
+    document: &'d Value,
+    dice: Dice,
+    ids: Vec<String>,
+}
+
+impl Thrower<'_> {
+    fn text(&mut self) -> String {
+        match self.dice.throw(12) {
+            0 => "x".repeat(5_000),
+            1 => self.id(),
+            _ => TEXTS[self.dice.throw(TEXTS.len())].to_owned(),
+        }
+    }
+
+    fn id(&mut self) -> String {
+        let ids = self.ids.clone();
+        self.dice.pick(&ids).to_owned()
+    }
+
+    /// Something of any shape.
+    fn anything(&mut self) -> Value {
+        match self.dice.throw(8) {
+            0 => Value::Null,
+            1 => json!(self.dice.throw(2) == 0),
+            2 => json!(NUMBERS[self.dice.throw(NUMBERS.len())]),
+            3 => json!(1.5e308),
+            4 => json!([]),
+            5 => json!([[], {}, null]),
+            6 => json!({"a": {"b": [1]}}),
+            _ => json!(self.text()),
+        }
+    }
+
+    fn value(&mut self, schema: &Value, depth: usize) -> Value {
+        let schema = resolved(self.document, schema).clone();
+        if depth > 6 || self.dice.throw(14) == 0 {
+            return self.anything();
+        }
+        if let Some(any) = schema["oneOf"].as_array() {
+            let at = self.dice.throw(any.len());
+            return self.value(&any[at], depth + 1);
+        }
+        let kind = match &schema["type"] {
+            Value::Array(kinds) => kinds[self.dice.throw(kinds.len())].clone(),
+            one => one.clone(),
+        };
+        match kind.as_str().unwrap_or("object") {
+            "null" => Value::Null,
+            "boolean" => json!(self.dice.throw(2) == 0),
+            "integer" | "number" => json!(NUMBERS[self.dice.throw(NUMBERS.len())]),
+            "array" => {
+                let count = if self.dice.throw(20) == 0 {
+                    300
+                } else {
+                    self.dice.throw(5)
+                };
+                (0..count)
+                    .map(|_| self.value(&schema["items"], depth + 1))
+                    .collect()
+            }
+            "string" if schema["format"] == "uuid" => json!(self.id()),
+            "string" => json!(self.text()),
+            _ => self.object(&schema, depth),
+        }
+    }
+
+    fn object(&mut self, schema: &Value, depth: usize) -> Value {
+        let Some(properties) = schema["properties"].as_object() else {
+            let spec = json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": NUMBERS[self.dice.throw(NUMBERS.len())]});
+            return if self.dice.throw(3) == 0 {
+                self.anything()
+            } else {
+                spec
+            };
+        };
+        let mut fields = Map::new();
+        for (name, each) in properties {
+            if self.dice.throw(12) > 0 {
+                fields.insert(name.clone(), self.value(each, depth + 1));
+            }
+        }
+        if self.dice.throw(25) == 0 {
+            fields.insert("is_quartermaster".to_owned(), json!(true));
+        }
+        Value::Object(fields)
+    }
+
+    fn address(&mut self, path: &str, told: &Value) -> String {
+        let parts: Vec<String> = path
+            .split('/')
+            .map(|part| match part {
+                "{number}" => "P-001".to_owned(),
+                "{code}" => "hall-plug".to_owned(),
+                part if part.starts_with('{') => self.id(),
+                part => part.to_owned(),
+            })
+            .collect();
+        let parameters = told["parameters"].as_array().expect("parameters");
+        let mut query = Vec::new();
+        for each in parameters.iter().filter(|each| each["in"] == "query") {
+            if self.dice.throw(3) > 0 {
+                let value = match self.value(&each["schema"], 0) {
+                    Value::String(text) => text,
+                    other => other.to_string(),
+                };
+                query.push((each["name"].as_str().expect("a name").to_owned(), value));
+            }
+        }
+        let query: Vec<(&str, &str)> = query
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.as_str()))
+            .collect();
+        format!("{}?{}", parts.join("/"), urlencoded(&query))
+    }
+}
+
+async fn all_ids(club: &TestClub) -> Vec<String> {
+    let mut ids = vec![
+        sandbucket::ids::new_id().to_string(),
+        "00000000-0000-0000-0000-000000000000".to_owned(),
+    ];
+    for table in [
+        "pack", "person", "place", "kit", "design", "loan", "lent", "finding", "reading",
+    ] {
+        ids.extend(
+            club.ids(table)
+                .await
+                .iter()
+                .take(6)
+                .map(ToString::to_string),
+        );
+    }
+    ids
+}
+
+on_both! {
+    async fn no_request_made_from_the_document_makes_the_server_fail_or_hang(club: TestClub) {
+        club.in_full_swing(12).await;
+        let document = document::document();
+        let operations = operations(&document);
+        let avery = club.all_roles().await.id();
+        let dice = Dice::thrown();
+        let seed = dice.0;
+        let mut thrower = Thrower { document: &document, dice, ids: all_ids(&club).await };
+        let share = Duration::from_secs(if is_long() { 60 } else { 4 });
+        let (began, mut count, mut done) = (Instant::now(), 0_u32, 0_u32);
+        let mut program = club.program(avery).await;
+        while began.elapsed() < share || count < 300 {
+            if count % 250 == 0 {
+                // A token and a network of its own each, so that no limit is met.
+                let [_, a, b, c] = (count / 250).to_be_bytes();
+                club.behind_the_back("UPDATE person SET deactivated_ms = NULL WHERE name = 'Avery'").await.expect("active");
+                program = club.program(avery).await.at([10, a, b, c]);
+                thrower.ids = all_ids(&club).await;
+            }
+            count += 1;
+            let (path, method, told) = &operations[thrower.dice.throw(operations.len())];
+            let address = thrower.address(path, told);
+            let sent = Instant::now();
+            let (reply, body) = if method == "GET" {
+                (program.get(&address).await, Value::Null)
+            } else {
+                let schema = &told["requestBody"]["content"]["application/json"]["schema"];
+                let body = thrower.value(schema, 0);
+                let address = address.split('?').next().unwrap_or_default();
+                let reply = match thrower.dice.throw(40) {
+                    0 => program.send(Method::POST, address, &[("content-type", "application/json")], "{\"a\": [").await,
+                    1 => program.post_once(address, &body, "one key for all").await,
+                    _ => program.post(address, &body).await,
+                };
+                (reply, body)
+            };
+            let took = sent.elapsed();
+            assert!(reply.status < 500, "seed {seed}: {method} {address} {body}: {} {}", reply.status, reply.text);
+            assert!(took < A_HANG, "seed {seed}: {method} {address} {body} took {took:?}");
+            done += u32::from(reply.status == 200);
+        }
+        assert!(done > count / 50, "the dice met {done} of {count} that could be done");
+        let mut conn = club.app.db.read().await.expect("a connection");
+        let broken = sandbucket::store::log::first_break(&mut conn).await.expect("the log");
+        assert_eq!(broken, None, "seed {seed}");
+        tell_rounds(&format!("requests made from the document on {:?}: {count} in {} s, {done} done; no failure, no hang", club.backend, began.elapsed().as_secs()));
+    }
+}

@@ -1,0 +1,125 @@
+//! Every example of the document, sent to a club where its things are: it does what it says, and the answer is as the
+//! document tells.
+
+use super::document::{example, operations};
+use super::program::*;
+use super::schema::faults;
+use crate::every_owner::Line;
+use crate::every_owner::scene::{Scene, Thing};
+use crate::support::*;
+use sandbucket::web::api::document::{self, *};
+use serde_json::Value;
+
+/// A request of the document, with real things put where its examples name things.
+pub struct Asked {
+    pub method: String,
+    pub path: String,
+    pub body: Value,
+}
+
+/// What of the examples stands for a thing, and for what.
+fn with_signs(text: &str) -> String {
+    let things = [DESIGN, PLACE, KIT, LOAN, LENT].map(|id| (id.to_string(), "{id}"));
+    let people = [
+        (PERSON.to_string(), "{owner}"),
+        (OTHER_PERSON.to_string(), "{other}"),
+        (FINDING.to_string(), "{finding}"),
+    ];
+    let words = [
+        ("\"P-001\"".to_owned(), "\"{id}\""),
+        ("Mill 4S 1500".to_owned(), "{new}"),
+        ("Box C".to_owned(), "{new}"),
+    ];
+    let all = things.into_iter().chain(people).chain(words);
+    all.fold(text.to_owned(), |text, (from, to)| text.replace(&from, to))
+}
+
+/// The page's route whose thing this operation is about.
+fn line_of(method: &str, path: &str) -> Line {
+    let route = match path {
+        "/take-back" => "POST /take-back/items".to_owned(),
+        "/packs/{number}/history" => "GET /packs/{number}".to_owned(),
+        "/kit/{id}/history" => "GET /kit/{id}".to_owned(),
+        path => format!("{method} {path}"),
+    };
+    Line {
+        route: route.leak(),
+        form: "",
+        gets: "",
+    }
+}
+
+pub async fn asked(scene: &Scene<'_>, path: &str, method: &str, told: &Value) -> Asked {
+    let short = path.strip_prefix(BASE).expect("below the base");
+    let thing: Thing = scene.thing_for(&line_of(method, short)).await;
+    let mut address = scene.filled(path, &thing);
+    let parameters = told["parameters"].as_array().expect("parameters");
+    let query: Vec<String> = parameters
+        .iter()
+        .filter(|each| each["in"] == "query" && each["required"] == true)
+        .map(|each| {
+            let value = match &each["example"] {
+                Value::String(text) => text.clone(),
+                other => other.to_string(),
+            };
+            let value = scene.filled(&with_signs(&value), &thing);
+            format!("{}={value}", each["name"].as_str().expect("a name"))
+        })
+        .collect();
+    if !query.is_empty() {
+        address = format!("{address}?{}", query.join("&"));
+    }
+    let body = example(&told["requestBody"]["content"]["application/json"]);
+    let body = body.map_or_else(|| "{}".to_owned(), Value::to_string);
+    let body = scene.filled(&with_signs(&body), &thing);
+    Asked {
+        method: method.to_owned(),
+        path: address,
+        body: serde_json::from_str(&body).expect("a body"),
+    }
+}
+
+impl Program {
+    pub async fn ask(&self, asked: &Asked) -> Reply {
+        match asked.method.as_str() {
+            "GET" => self.get(&asked.path).await,
+            _ => self.post(&asked.path, &asked.body).await,
+        }
+    }
+}
+
+on_both! {
+    async fn every_example_of_the_document_does_what_it_says(club: TestClub) {
+        let scene = Scene::set(&club).await;
+        let document = document::document();
+        let avery = club.program(club.all_roles().await.id()).await;
+        let owner = club.program(scene.owner_id()).await;
+        let mut wrong = Vec::new();
+        for (path, method, told) in operations(&document) {
+            let asked = asked(&scene, &path, &method, &told).await;
+            let program = if path.contains("/mine") { &owner } else { &avery };
+            let before = scene.pulse().await;
+            let reply = program.ask(&asked).await;
+            if reply.status != 200 {
+                wrong.push(format!("{method} {} {}: {} {}", asked.path, asked.body, reply.status, reply.text));
+                continue;
+            }
+            let content = &told["responses"]["200"]["content"]["application/json"];
+            for fault in faults(&document, &content["schema"], &reply.json(), "answer") {
+                wrong.push(format!("{method} {path}: {fault}"));
+            }
+            let changed = scene.pulse().await != before;
+            if changed != (method == "POST") {
+                wrong.push(format!("{method} {path}: changed: {changed}"));
+            }
+            if method == "POST" {
+                let see = reply.json()["see"].as_str().expect("where to see it").to_owned();
+                let seen = program.get(&see).await;
+                if seen.status != 200 {
+                    wrong.push(format!("{method} {path} leads to {see}: {}", seen.text));
+                }
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+}

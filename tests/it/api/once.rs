@@ -1,0 +1,86 @@
+//! A request sent again under its key has one effect and gets the same answer; another one under that key is refused.
+
+use super::document::operations;
+use super::examples::asked;
+use super::program::*;
+use crate::every_owner::scene::Scene;
+use crate::support::*;
+use sandbucket::web::api::document;
+use serde_json::{Value, json};
+
+on_both! {
+    async fn every_request_sent_again_under_its_key_gets_the_same_answer_and_changes_nothing(club: TestClub) {
+        let scene = Scene::set(&club).await;
+        let avery = club.program(club.all_roles().await.id()).await;
+        let owner = club.program(scene.owner_id()).await;
+        for (path, method, told) in operations(&document::document()) {
+            if method == "GET" {
+                continue;
+            }
+            let asked = asked(&scene, &path, &method, &told).await;
+            let program = if path.contains("/mine") { &owner } else { &avery };
+            let key = format!("key of {path}");
+            let first = program.post_once(&asked.path, &asked.body, &key).await;
+            assert_eq!(first.status, 200, "{path}: {}", first.text);
+            let before = club.contents().await;
+            let again = program.post_once(&asked.path, &asked.body, &key).await;
+            assert_eq!((again.status, &again.text), (first.status, &first.text), "{path}");
+            assert!(club.contents().await == before, "{path} had a second effect");
+            let spaced = format!(" {}", asked.body);
+            let kind = [("content-type", "application/json"), ("idempotency-key", key.as_str())];
+            let other = program.send(axum::http::Method::POST, &asked.path, &kind, &spaced).await;
+            assert_eq!((other.status, other.kind().as_str()), (422, "other-body"), "{path}");
+            assert!(club.contents().await == before, "{path} took another body");
+        }
+    }
+
+    async fn the_same_key_of_two_people_is_two_keys(club: TestClub) {
+        club.fit_packs(1).await;
+        let body = json!({"seen": ["nothing"]});
+        for name in ["Ada", "Ben"] {
+            let program = club.program(club.member(name).await.id()).await;
+            let reply = program.post_once("/api/v1/packs/P-001/condition", &body, "one").await;
+            assert_eq!(reply.status, 200, "{name}: {}", reply.text);
+        }
+    }
+
+    async fn two_at_the_same_time_have_one_effect(club: TestClub) {
+        let packs = share(12, 200);
+        club.fit_packs(packs).await;
+        let ada = club.borrower("Ada").await.id();
+        let program = club.program(club.quartermaster().await.id()).await;
+        for number in 1..=packs {
+            let item = format!("P-{number:03}");
+            let body = json!({"borrower_id": ada, "items": [item]});
+            let send = |program: Program, body: Value, key: String| {
+                tokio::spawn(async move { program.post_once("/api/v1/hand-out", &body, &key).await })
+            };
+            let (one, other) = (
+                send(program.clone(), body.clone(), item.clone()),
+                send(program.clone(), body.clone(), item.clone()),
+            );
+            let replies = [one.await.expect("an answer"), other.await.expect("an answer")];
+            let done: Vec<&Reply> = replies.iter().filter(|reply| reply.status == 200).collect();
+            assert!(!done.is_empty(), "{replies:?}");
+            for reply in &replies {
+                let is_told_to_wait = reply.status == 409 && reply.kind() == "still-running";
+                assert!(is_told_to_wait || reply.text == done[0].text, "{replies:?}");
+            }
+            let again = program.post_once("/api/v1/hand-out", &body, &item).await;
+            assert_eq!(again.text, done[0].text, "afterwards it is the same answer");
+        }
+        let loans = club.find("SELECT CAST(COUNT(*) AS TEXT) FROM loan").await;
+        assert_eq!(loans, [packs.to_string()]);
+    }
+
+    async fn a_key_that_is_none_is_refused_and_nothing_is_done(club: TestClub) {
+        club.fit_packs(1).await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        let before = club.contents().await;
+        for key in ["", &"k".repeat(201)] {
+            let reply = program.post_once("/api/v1/packs/P-001/condition", &json!({"seen": ["wet"]}), key).await;
+            assert_eq!((reply.status, reply.kind().as_str()), (400, "unreadable"));
+        }
+        assert!(club.contents().await == before);
+    }
+}

@@ -1,0 +1,97 @@
+//! What goes wrong is told as RFC 9457 says, each kind under its own address, and nothing of the inside.
+
+use super::program::*;
+use crate::support::*;
+use axum::http::Method;
+use sandbucket::web::api::table;
+use serde_json::{Value, json};
+
+fn is_problem(reply: &Reply, status: u16, kind: &str) -> Value {
+    assert_eq!(reply.status, status, "{}", reply.text);
+    assert_eq!(reply.header("content-type"), "application/problem+json");
+    let told = reply.json();
+    assert_eq!(told["type"], format!("/api#{kind}"));
+    assert_eq!(told["status"], status);
+    let reference = reply.header("x-request-id");
+    let instance = told["instance"].as_str().expect("an instance");
+    assert!(
+        instance.starts_with("/api/v1/") && instance.ends_with(&format!("#{reference}")),
+        "{instance}"
+    );
+    for field in ["title", "detail"] {
+        assert!(!told[field].as_str().expect("a text").is_empty(), "{field}");
+    }
+    told
+}
+
+on_both! {
+    async fn each_kind_of_trouble_has_its_status_its_address_and_a_sentence(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.program(club.quartermaster().await.id()).await;
+        let path = "/api/v1/packs/P-001/volts";
+        let nobody = Program::new(&club, None).get("/api/v1/packs").await;
+        is_problem(&nobody, 401, "no-token");
+        assert!(nobody.header("www-authenticate").starts_with("Bearer"));
+        is_problem(&quinn.get("/api/v1/packs/P-999").await, 404, "not-here");
+        is_problem(&quinn.get("/api/v1/kit/no-id").await, 404, "not-here");
+        is_problem(&quinn.get("/api/v1/nothing").await, 404, "not-here");
+        is_problem(&quinn.get("/api/v1/packs/P%00").await, 404, "not-here");
+        let ways = quinn.send(Method::DELETE, "/api/v1/packs", &[], "").await;
+        is_problem(&ways, 405, "not-that-way");
+        assert!(ways.header("allow").contains("GET"));
+        let json = [("content-type", "application/json; charset=utf-8")];
+        let broken = quinn.send(Method::POST, path, &json, "{\"volts_mv\": [").await;
+        is_problem(&broken, 400, "unreadable");
+        let plain = quinn.send(Method::POST, path, &[("content-type", "text/plain")], "{}").await;
+        is_problem(&plain, 415, "not-json");
+        let unknown = quinn.post(path, &json!({"volts_mv": [3820], "state": "fit"})).await;
+        let told = is_problem(&unknown, 422, "put-right");
+        assert!(told["detail"].as_str().expect("words").contains("state"));
+        let large = format!("{{\"why\": \"{}\"}}", "x".repeat(300 * 1024));
+        is_problem(&quinn.send(Method::POST, path, &json, &large).await, 413, "too-large");
+        let ada = club.program(club.member("Ada").await.id()).await;
+        is_problem(&ada.get("/api/v1/log").await, 403, "not-yours");
+        is_problem(&quinn.post("/api/v1/night/close", &json!({})).await, 409, "refused");
+    }
+
+    async fn every_operation_tells_each_trouble_in_json(club: TestClub) {
+        club.found().await;
+        let avery = club.program(club.all_roles().await.id()).await;
+        let posts = Signposts::to_nothing();
+        for operation in table::table() {
+            let path = format!("{BASE}{}", posts.fill(operation.path));
+            let reply = match operation.method {
+                Method::GET => avery.get(&format!("{path}?nobody=asks")).await,
+                _ => avery.post(&path, &json!({"nobody": "sends"})).await,
+            };
+            assert!(matches!(reply.status, 400 | 404 | 422), "{path}: {}", reply.text);
+            assert_eq!(reply.header("content-type"), "application/problem+json", "{path}");
+        }
+    }
+
+    async fn who_asks_too_often_is_told_when_to_come_again(club: TestClub) {
+        club.found().await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        let mut last = program.get("/api/v1/me").await;
+        for round in 0..2_000_u16 {
+            let [high, low] = round.to_be_bytes();
+            last = program.clone().at([10, 1, high, low]).get("/api/v1/me").await;
+            if last.status != 200 {
+                break;
+            }
+        }
+        is_problem(&last, 429, "too-often");
+        assert!(last.header("retry-after").parse::<u64>().expect("seconds") > 0);
+        let other = club.program(club.member("Ben").await.id()).await.at([10, 2, 0, 0]);
+        assert_eq!(other.get("/api/v1/me").await.status, 200, "another token is another's");
+        let stranger = Program::new(&club, None);
+        let mut refused = stranger.get("/api/v1/me").await;
+        for _ in 0..2_000 {
+            if refused.status != 401 {
+                break;
+            }
+            refused = stranger.get("/api/v1/me").await;
+        }
+        is_problem(&refused, 429, "too-often");
+    }
+}
