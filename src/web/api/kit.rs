@@ -2,8 +2,9 @@
 //! and no notes. What is done about it is `kit_changes`.
 
 use super::document;
+use super::history::{BeforeAsked, History, HistoryEntry};
 use super::operation::{Call, Nothing, Shown};
-use super::packs::{BeforeAsked, History, HistoryEntry};
+
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::kit::KitKind;

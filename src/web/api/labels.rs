@@ -20,15 +20,12 @@ use utoipa::ToSchema;
 pub struct Labels {
     /// Numbers of packs in use without a label, the lowest first; as many as one sheet makes at most.
     pub lacking: Vec<String>,
-    /// How many labels were last printed with another address than the one people use now.
-    pub printed_elsewhere: i64,
 }
 
 impl Shown for Labels {
     fn example() -> Self {
         Self {
             lacking: vec!["P-001".to_owned()],
-            printed_elsewhere: 0,
         }
     }
 }
@@ -38,10 +35,8 @@ pub async fn list(call: Call<Nothing>) -> Result<Labels, Trouble> {
     let most = i64::try_from(MOST_AT_ONCE).unwrap_or(i64::MAX);
     let keys = store::lacking(&mut conn, most).await?;
     let lacking = store::of_keys(&mut conn, &keys).await?;
-    let (printed_elsewhere, _) = store::printed_elsewhere(&mut conn, &call.who.base).await?;
     Ok(Labels {
         lacking: lacking.into_iter().map(|one| one.pack.number).collect(),
-        printed_elsewhere,
     })
 }
 

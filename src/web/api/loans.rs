@@ -1,10 +1,10 @@
-//! Loans: what is out, one loan, one's own; handing out, extending, passing on, losing, bringing back alone, undoing.
+//! Loans: what is out, one loan, one's own; extending, passing on, losing, bringing back alone, undoing. How one
+//! begins is `hand_out`.
 
 use super::condition::Look;
 use super::document;
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
-use super::readings::typed;
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::form::{Fields, Problems};
@@ -14,7 +14,7 @@ use crate::web::asked::Path;
 use crate::web::loans::OutRow;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
-use crate::web::{bring_back, hand_out, loans as page, pass_on};
+use crate::web::{bring_back, loans as page, pass_on};
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -211,78 +211,6 @@ pub async fn brought_back(call: Call<Nothing>) -> Result<Line, Trouble> {
     let line = loans::line(&mut call.app.db.read().await?, call.id).await?;
     let line = line.filter(|line| line.out.is_with(call.who.me.person_id) && !line.is_out());
     Ok(Line::of(line.ok_or(PageError::NotFound)?, &call.who))
-}
-
-/// Volts of one pack read at the table.
-#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct VoltsNow {
-    pub number: String,
-    /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
-    pub volts_mv: Vec<i64>,
-    /// It counted as out or came back unchecked, and was looked over with nothing to see.
-    #[serde(default)]
-    pub is_looked_at: bool,
-}
-
-#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct HandOut {
-    pub borrower_id: Uuid,
-    /// Numbers of packs and kit; three adapters are A-01x3. All are handed out, or none.
-    pub items: Vec<String>,
-    /// YYYY-MM-DD; left out: until the night ends, else the club's usual days.
-    #[serde(default)]
-    pub due_on: Option<String>,
-    #[serde(default)]
-    pub purpose: String,
-    /// Why a refusal that can be overridden is.
-    #[serde(default)]
-    pub override_reason: String,
-    /// What is dangerous is stored though the rest is refused.
-    #[serde(default)]
-    pub volts_now: Vec<VoltsNow>,
-    /// Of the volts: rested_an_hour, rested_a_while or just_used.
-    #[serde(default)]
-    pub rested: String,
-}
-
-impl Sent for HandOut {
-    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
-        form.called("borrower_id", "person", self.borrower_id);
-        form.text("items", self.items.join(" "));
-        form.maybe("due_on", "due", self.due_on.as_ref());
-        form.text("purpose", &self.purpose);
-        form.called("override_reason", "reason", &self.override_reason);
-        form.text("rested", &self.rested);
-        for (at, one) in self.volts_now.iter().enumerate() {
-            let number = one.number.trim().to_uppercase();
-            let sent = format!("volts_now[{at}].volts_mv");
-            let line = typed(&one.volts_mv).join(" ");
-            form.called(&sent, &format!("volts_line-{number}"), line);
-            if one.is_looked_at {
-                form.called(
-                    &format!("volts_now[{at}].is_looked_at"),
-                    "looked_at",
-                    number,
-                );
-            }
-        }
-        Ok(())
-    }
-
-    fn example() -> Self {
-        Self {
-            borrower_id: document::PERSON,
-            items: vec!["P-001".to_owned()],
-            purpose: "practice".to_owned(),
-            ..Self::default()
-        }
-    }
-}
-
-pub async fn hand_out(call: Call<HandOut>, form: Fields) -> Page {
-    hand_out::hand_out(State(call.app), call.who, form).await
 }
 
 #[derive(Serialize, Deserialize, ToSchema)]

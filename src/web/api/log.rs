@@ -1,11 +1,12 @@
 //! The club's log, checking it, and as it stood.
 
+use super::history::{BeforeAsked, History};
 use super::operation::{Call, Shown};
-use super::packs::{BeforeAsked, History, HistoryEntry};
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::store::log::{self, Head};
 use crate::store::names;
+use crate::web::history::Part;
 use crate::web::log_page::Line;
 use crate::web::stood;
 use serde::{Deserialize, Serialize};
@@ -23,20 +24,12 @@ pub async fn list(call: Call<BeforeAsked>) -> Result<History, Trouble> {
     let has_more = found.len() > at_most;
     found.truncate(at_most);
     let older = found.last().map(|told| told.seq).filter(|_| has_more);
-    let entries = found.into_iter().map(|entry| {
-        let at = instant(entry.at_ms);
-        let line = Line::told(entry, &call.who, Some(&names));
-        HistoryEntry {
-            seq: line.seq,
-            at,
-            words: line.words,
-            changes: line.changes,
-        }
-    });
-    Ok(History {
-        entries: entries.collect(),
+    let part = Part {
+        entries: found,
         older,
-    })
+    };
+    let line = |entry| Line::told(entry, &call.who, Some(&names));
+    Ok(History::told(part, line))
 }
 
 /// Number and seal of the last entry.

@@ -18,6 +18,8 @@ mod club;
 mod condition;
 mod connectors;
 mod designs;
+mod hand_out;
+mod history;
 mod kit;
 mod kit_changes;
 mod labels;
@@ -28,6 +30,7 @@ mod packs;
 mod people;
 mod places;
 mod readings;
+mod register;
 mod take_back;
 
 pub use in_flight::InFlight;

@@ -1,25 +1,22 @@
-//! Packs: the list, one with what stands against it, its history, registering and details. A member reads of nobody else
-//! who has a pack, and no purchase details.
+//! Packs: the list, and one with what stands against it. A member reads of nobody else who has a pack, and no
+//! purchase details. New packs and changed details are `register`.
 
-use super::form::{Form, Sent};
+use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
+use super::register::Details;
 use super::trouble::Trouble;
 use super::words::{ReadVolts, instant};
-use crate::actions::register::MOST_ALIKE;
-use crate::bench::form::{Fields, Problems};
 use crate::club::states::State as PackState;
 use crate::store::findings::{self, OnePack};
 use crate::store::pack_list::{self, PER_PAGE};
 use crate::store::packs::{self, PackView};
-use crate::web::asked::Path;
-use crate::web::history::{self, Before};
+use crate::web::history;
 use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
 use crate::web::packs::Wanted;
-use crate::web::page::{Page, PageError};
+use crate::web::page::PageError;
+use crate::web::scanned;
 use crate::web::visit::SignedIn;
-use crate::web::{register, scanned};
-use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -68,49 +65,6 @@ pub struct OnLoan {
     pub holder: Option<String>,
     pub due_on: Option<String>,
     pub since: Option<String>,
-}
-
-/// What is said of a pack besides its state.
-#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields, default)]
-pub struct Details {
-    pub maker: String,
-    pub batch: String,
-    pub supplier: String,
-    pub price: String,
-    /// YYYY-MM-DD.
-    pub acquired_on: Option<String>,
-    /// YYYY-MM-DD.
-    pub first_used_on: Option<String>,
-    /// Where it lies when it is not out.
-    pub place_id: Option<Uuid>,
-    pub notes: String,
-}
-
-impl Details {
-    fn of(pack: &PackView) -> Self {
-        Self {
-            maker: pack.maker.clone(),
-            batch: pack.batch.clone(),
-            supplier: pack.supplier.clone(),
-            price: pack.price.clone(),
-            acquired_on: pack.acquired_on.clone(),
-            first_used_on: pack.first_used_on.clone(),
-            place_id: pack.place_id,
-            notes: pack.notes.clone(),
-        }
-    }
-
-    fn fill(&self, form: &mut Form) {
-        form.text("maker", &self.maker);
-        form.text("batch", &self.batch);
-        form.text("supplier", &self.supplier);
-        form.text("price", &self.price);
-        form.maybe("acquired_on", "acquired", self.acquired_on.as_ref());
-        form.maybe("first_used_on", "first_used", self.first_used_on.as_ref());
-        form.maybe("place_id", "place", self.place_id);
-        form.text("notes", &self.notes);
-    }
 }
 
 impl Pack {
@@ -318,141 +272,11 @@ pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
     })
 }
 
-#[derive(Clone, Debug, Default, Serialize, ToSchema)]
-pub struct HistoryEntry {
-    /// Its number in the club's log.
-    pub seq: i64,
-    pub at: String,
-    pub words: String,
-    /// `room: Workshop → Hall`
-    pub changes: Vec<String>,
-}
-
-#[derive(Serialize, ToSchema)]
-pub struct History {
-    /// At most 50, the latest first.
-    pub entries: Vec<HistoryEntry>,
-    /// What to ask for as `before` next; null: there is nothing older.
-    pub older: Option<i64>,
-}
-
-impl Shown for History {
-    fn example() -> Self {
-        Self {
-            entries: vec![HistoryEntry {
-                seq: 12,
-                at: "2026-11-25T18:30:00Z".to_owned(),
-                words: "P-001 logged volts.".to_owned(),
-                changes: Vec::new(),
-            }],
-            older: None,
-        }
-    }
-}
-
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BeforeAsked {
-    /// Number of an entry: those before it.
-    pub before: Option<i64>,
-}
-
-impl BeforeAsked {
-    pub fn as_page(&self) -> Before {
-        Before {
-            before: self.before.map_or_else(String::new, |seq| seq.to_string()),
-        }
-    }
-}
-
 pub async fn history(call: Call<BeforeAsked>) -> Result<History, Trouble> {
     let mut conn = call.app.db.read().await?;
     let pack = packs::by_number(&mut conn, &call.name.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
     let part = history::part(&mut conn, pack.id, &call.sent.as_page()).await?;
-    let entries = part.entries.into_iter().map(|entry| {
-        let at = instant(entry.at_ms);
-        let line = Line::of(entry, &call.who);
-        HistoryEntry {
-            seq: line.seq,
-            at,
-            words: line.words,
-            changes: line.changes,
-        }
-    });
-    Ok(History {
-        entries: entries.collect(),
-        older: part.older,
-    })
-}
-
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct RangeAsked {
-    /// Running number of the first.
-    from: i64,
-    /// Running number of the last.
-    to: i64,
-}
-
-pub async fn registered(call: Call<RangeAsked>) -> Result<Packs, Trouble> {
-    let keys = (call.sent.from, call.sent.to);
-    let found = packs::in_range(&mut call.app.db.read().await?, keys, MOST_ALIKE).await?;
-    Ok(Packs {
-        packs: found.iter().map(|pack| Pack::of(pack, &call.who)).collect(),
-        next_page: None,
-    })
-}
-
-/// New packs, all alike.
-#[derive(Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct RegisterPacks {
-    pub design_id: Uuid,
-    /// 1 to 50.
-    pub count: i64,
-    #[serde(default)]
-    pub details: Details,
-}
-
-impl Sent for RegisterPacks {
-    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
-        form.called("design_id", "design", self.design_id);
-        form.text("count", self.count);
-        self.details.fill(form);
-        Ok(())
-    }
-
-    fn example() -> Self {
-        Self {
-            design_id: super::document::DESIGN,
-            count: 2,
-            details: Details::example(),
-        }
-    }
-}
-
-pub async fn register(call: Call<RegisterPacks>, form: Fields) -> Page {
-    register::add_packs(State(call.app), call.who, form).await
-}
-
-impl Sent for Details {
-    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
-        self.fill(form);
-        Ok(())
-    }
-
-    fn example() -> Self {
-        Self {
-            maker: "Millrace".to_owned(),
-            batch: "M7".to_owned(),
-            acquired_on: Some("2026-03-01".to_owned()),
-            ..Self::default()
-        }
-    }
-}
-
-pub async fn change_details(call: Call<Details>, form: Fields) -> Page {
-    register::change_details(State(call.app), call.who, Path(call.name), form).await
+    Ok(History::told(part, |entry| Line::of(entry, &call.who)))
 }

@@ -3,8 +3,8 @@
 
 use super::operation::{Operation, look, send};
 use super::{
-    club, condition, connectors, designs, kit, kit_changes, labels, loans, log, night, packs,
-    people, places, readings, take_back,
+    club, condition, connectors, designs, hand_out, kit, kit_changes, labels, loans, log, night,
+    packs, people, places, readings, register, take_back,
 };
 use crate::web::gate::Who::SignedIn;
 use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, OVERSIGHT_BY_PASSWORD, POOL, READS};
@@ -27,11 +27,11 @@ pub fn table() -> Vec<Operation> {
 fn of_packs() -> Vec<Operation> {
     vec![
         look("/packs", EVERY_ROLE, "Packs that suit", packs::list),
-        send("/packs", POOL, "Register packs", packs::register),
-        look("/packs/registered", POOL, "Packs of a range of numbers", packs::registered),
+        send("/packs", POOL, "Register packs", register::register),
+        look("/packs/registered", POOL, "Packs of a range of numbers", register::registered),
         look("/packs/{number}", EVERY_ROLE, "A pack and what stands against it", packs::show),
         look("/packs/{number}/history", EVERY_ROLE, "What was done with a pack", packs::history),
-        send("/packs/{number}/details", POOL, "Change what is said of a pack", packs::change_details),
+        send("/packs/{number}/details", POOL, "Change what is said of a pack", register::change_details),
         look("/packs/{number}/readings", EVERY_ROLE, "Readings of a pack", readings::list),
         send("/packs/{number}/volts", READS, "Log volts, correct them, or say why they could not be read", readings::log_volts),
         send("/packs/{number}/condition", EVERY_ROLE, "Report what is seen on a pack", condition::report),
@@ -51,7 +51,8 @@ fn of_packs() -> Vec<Operation> {
 #[rustfmt::skip]
 fn of_loans() -> Vec<Operation> {
     vec![
-        send("/hand-out", READS, "Hand out packs and kit, or borrow them", loans::hand_out),
+        look("/hand-out", READS, "What lies here and can go out, and who may borrow", hand_out::at_hand),
+        send("/hand-out", READS, "Hand out packs and kit, or borrow them", hand_out::hand_out),
         send("/take-back", POOL, "Take things back", take_back::take_back),
         look("/take-back/done", POOL, "What came of a take-back", take_back::done),
         look("/loans", OVERSIGHT, "What is out now", loans::out_now),

@@ -99,7 +99,10 @@ on_both! {
             let asked = asked(&scene, &path, &method, &told).await;
             let program = if path.contains("/mine") { &owner } else { &avery };
             let before = scene.pulse().await;
-            let reply = program.ask(&asked).await;
+            let (reply, count) = club.queries_of(program.ask(&asked)).await;
+            if method == "GET" && count > 3 {
+                wrong.push(format!("GET {} ran {count} statements", asked.path));
+            }
             if reply.status != 200 {
                 wrong.push(format!("{method} {} {}: {} {}", asked.path, asked.body, reply.status, reply.text));
                 continue;

@@ -9,6 +9,13 @@ use serde_json::{Value, json};
 fn is_problem(reply: &Reply, status: u16, kind: &str) -> Value {
     assert_eq!(reply.status, status, "{}", reply.text);
     assert_eq!(reply.header("content-type"), "application/problem+json");
+    assert_eq!(reply.header("cache-control"), "no-store");
+    assert_eq!(reply.header("x-content-type-options"), "nosniff");
+    assert!(
+        reply
+            .header("content-security-policy")
+            .contains("default-src 'none'")
+    );
     let told = reply.json();
     assert_eq!(told["type"], format!("/api#{kind}"));
     assert_eq!(told["status"], status);
