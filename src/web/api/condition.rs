@@ -14,12 +14,16 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+/// More than there is to see.
+const MOST_SEEN: usize = 20;
+
 /// What is seen on a pack.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Look {
     /// Any of swollen, smoke_or_fire, leak, solvent_smell, punctured_or_torn, too_hot_to_hold, wet, hit_or_bent, shorted,
     /// wrap_torn, lead_damaged, connector_damaged, balance_plug_damaged, in_a_crash, something_else; or nothing alone.
+    #[schema(max_items = 20)]
     pub seen: Vec<String>,
     /// Whether the pack itself was touched in a crash: hit_or_bent, cut_or_torn, untouched or dont_know.
     pub crash: Option<String>,
@@ -31,6 +35,9 @@ impl Look {
     /// known is refused, lest a mistyped danger passes for nothing.
     pub fn fill(&self, form: &mut Form, suffix: &str, of: &str) -> Result<(), Problems> {
         let mut problems = Problems::default();
+        if self.seen.len() > MOST_SEEN {
+            return Err(Problems::one(&format!("{of}seen"), "Say each once."));
+        }
         for code in &self.seen {
             if Seen::from_code(code).is_none() {
                 problems.add(

@@ -94,6 +94,8 @@ pub async fn at_hand(call: Call<Nothing>) -> Result<ToHandOut, Trouble> {
     })
 }
 
+const MOST_VOLTS: usize = 50;
+
 /// Volts of one pack read at the table.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -122,6 +124,7 @@ pub struct HandOut {
     pub override_reason: String,
     /// What is dangerous is stored though the rest is refused.
     #[serde(default)]
+    #[schema(max_items = 50)]
     pub volts_now: Vec<VoltsNow>,
     /// Of the volts: rested_an_hour, rested_a_while or just_used.
     #[serde(default)]
@@ -130,6 +133,11 @@ pub struct HandOut {
 
 impl Sent for HandOut {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        // The page reads no more of them, and none may be passed over.
+        if self.volts_now.len() > MOST_VOLTS {
+            let words = "Log the volts of at most 50 packs at once.";
+            return Err(Problems::one("volts_now", words));
+        }
         form.called("borrower_id", "person", self.borrower_id);
         form.text("items", self.items.join(" "));
         form.maybe("due_on", "due", self.due_on.as_ref());

@@ -61,14 +61,26 @@ pub struct TakenBack {
     pub place_id: Option<Uuid>,
 }
 
+/// The form's fields are looked through once for each.
+const MOST_ITEMS: usize = 200;
+
 #[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakeBack {
+    #[schema(max_items = 200)]
     pub items: Vec<TakenBack>,
 }
 
 impl Sent for TakeBack {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        let words = match self.items.len() {
+            0 => "Name at least one thing that came back.",
+            1..=MOST_ITEMS => "",
+            _ => "Take back at most 200 things at once.",
+        };
+        if !words.is_empty() {
+            return Err(Problems::one("items", words));
+        }
         let mut problems = Problems::default();
         for (at, item) in self.items.iter().enumerate() {
             let of = format!("items[{at}].");
@@ -104,9 +116,6 @@ impl Sent for TakeBack {
             ] {
                 form.name(&format!("{of}{sent}"), &format!("{field}{suffix}"));
             }
-        }
-        if self.items.is_empty() {
-            problems.add("items", "Name at least one thing that came back.");
         }
         if problems.is_empty() {
             Ok(())
@@ -236,7 +245,7 @@ pub async fn done(call: Call<LinesAsked>) -> Result<Lines, Trouble> {
         .lent
         .split(',')
         .filter_map(|id| id.trim().parse().ok())
-        .take(200)
+        .take(MOST_ITEMS)
         .collect();
     let mut found = loans::lines_among(&mut call.app.db.read().await?, &ids).await?;
     if found.is_empty() {

@@ -103,10 +103,10 @@ impl Thrower<'_> {
             "boolean" => json!(self.dice.throw(2) == 0),
             "integer" | "number" => json!(NUMBERS[self.dice.throw(NUMBERS.len())]),
             "array" => {
-                let count = if self.dice.throw(20) == 0 {
-                    300
-                } else {
-                    self.dice.throw(5)
+                let count = match self.dice.throw(40) {
+                    0 => 3_000,
+                    1 => 200,
+                    _ => self.dice.throw(5),
                 };
                 (0..count)
                     .map(|_| self.value(&schema["items"], depth + 1))

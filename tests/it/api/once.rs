@@ -73,6 +73,21 @@ on_both! {
         assert_eq!(loans, [packs.to_string()]);
     }
 
+    async fn while_a_request_is_carried_out_its_key_is_told_to_wait(club: TestClub) {
+        club.fit_packs(1).await;
+        let ada = club.member("Ada").await.id();
+        let program = club.program(ada).await;
+        let kept = format!("api {}", sandbucket::ids::digest(&format!("{ada} slow")));
+        let flight = club.app.keys_in_flight.begin(&kept).expect("free");
+        let send = async || program.post_once("/api/v1/packs/P-001/condition", &json!({"seen": ["nothing"]}), "slow").await;
+        let before = club.contents().await;
+        let waits = send().await;
+        assert_eq!((waits.status, waits.kind().as_str()), (409, "still-running"));
+        assert!(club.contents().await == before);
+        drop(flight);
+        send().await.done();
+    }
+
     async fn a_key_that_is_none_is_refused_and_nothing_is_done(club: TestClub) {
         club.fit_packs(1).await;
         let program = club.program(club.member("Ada").await.id()).await;

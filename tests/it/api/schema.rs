@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 /// Every keyword that the document uses; another one would be checked by nobody.
-pub const KNOWN: [&str; 17] = [
+pub const KNOWN: [&str; 18] = [
     "$ref",
     "type",
     "properties",
@@ -21,6 +21,7 @@ pub const KNOWN: [&str; 17] = [
     "default",
     "example",
     "allOf",
+    "maxItems",
 ];
 
 pub fn resolved<'d>(document: &'d Value, schema: &'d Value) -> &'d Value {

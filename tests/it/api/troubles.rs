@@ -76,6 +76,46 @@ on_both! {
         }
     }
 
+    async fn without_the_database_the_api_says_so_and_when_to_come_again(club: TestClub) {
+        club.found().await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        club.app.db.close().await;
+        let reply = program.get("/api/v1/packs").await;
+        is_problem(&reply, 503, "unavailable");
+        assert!(!reply.header("retry-after").is_empty());
+    }
+
+    async fn a_failure_inside_is_told_by_its_number_alone(club: TestClub) {
+        club.fit_packs(1).await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        club.behind_the_back("ALTER TABLE reading RENAME TO mislaid").await.expect("renamed");
+        let reply = program.get("/api/v1/packs/P-001/readings").await;
+        is_problem(&reply, 500, "failed");
+        for inner in ["sql", "select", "mislaid", "no such table", "relation", ".rs"] {
+            assert!(!reply.text.to_lowercase().contains(inner), "{inner}: {}", reply.text);
+        }
+        club.behind_the_back("ALTER TABLE mislaid RENAME TO reading").await.expect("renamed");
+        program.get("/api/v1/packs/P-001/readings").await.done();
+    }
+
+    async fn what_is_too_much_at_once_is_refused_and_nothing_of_it_passed_over(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.program(club.quartermaster().await.id()).await;
+        let nobody = sandbucket::ids::new_id();
+        let line = json!({"lent_id": nobody, "look": "nothing"});
+        let volts = json!({"number": "P-001", "volts_mv": [1200, 1200, 1200]});
+        for (path, body, field) in [
+            ("/api/v1/take-back", json!({"items": vec![line; 201]}), "items"),
+            ("/api/v1/hand-out", json!({"borrower_id": nobody, "items": ["P-001"], "rested": "just_used", "volts_now": vec![volts; 51]}), "volts_now"),
+            ("/api/v1/packs/P-001/condition", json!({"seen": vec!["wet"; 21]}), "seen"),
+        ] {
+            let told = is_problem(&quinn.post(path, &body).await, 422, "put-right");
+            assert_eq!(told["problems"][0]["field"], field);
+        }
+        let pack = quinn.get("/api/v1/packs/P-001").await.done();
+        assert_eq!(pack["pack"]["state"], "fit");
+    }
+
     async fn who_asks_too_often_is_told_when_to_come_again(club: TestClub) {
         club.found().await;
         let program = club.program(club.member("Ada").await.id()).await;
