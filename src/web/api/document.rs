@@ -66,6 +66,7 @@ pub fn document() -> Value {
         "paths": paths,
         "components": {
             "schemas": schemas,
+            "responses": troubles(),
             "securitySchemes": { "bearer": {
                 "type": "http", "scheme": "bearer", "description": "A token made on the page /me/tokens.",
             } },
@@ -196,24 +197,35 @@ fn responses(operation: &Operation) -> Value {
             kind,
             Kind::Refused | Kind::StillRunning | Kind::TooLarge | Kind::NotJson | Kind::OtherBody
         );
-        if kind == Kind::NotThatWay || is_look && is_of_changes {
-            continue;
+        // Another method is another operation.
+        if kind != Kind::NotThatWay && !(is_look && is_of_changes) {
+            let status = kind.status().to_string();
+            all[&status] = json!({ "$ref": format!("#/components/responses/{status}") });
         }
-        let status = kind.status().to_string();
-        let words = match all[&status]["description"].as_str() {
-            Some(words) => format!("{words} Or: {}.", kind.title()),
-            None => format!("{}.", kind.title()),
-        };
-        all[&status] = json!({
-            "description": words,
-            "content": { "application/problem+json": {
-                "schema": reference(&ProblemDetails::name()),
-                "examples": { "one": { "value": {
-                    "type": format!("/api#{}", kind.code()), "title": kind.title(), "status": kind.status(),
-                    "detail": "A sentence.", "instance": format!("{BASE}/packs#3f1c0a9e77d1"),
-                } } },
-            } },
-        });
+    }
+    all
+}
+
+/// What goes wrong, by status: each with an example of every kind.
+fn troubles() -> Value {
+    let mut all = json!({});
+    for kind in Kind::ALL {
+        let trouble = &mut all[kind.status().to_string()];
+        if trouble.is_null() {
+            *trouble = json!({
+                "description": format!("{}.", kind.title()),
+                "content": { "application/problem+json": {
+                    "schema": reference(&ProblemDetails::name()), "examples": {},
+                } },
+            });
+        } else {
+            let words = trouble["description"].as_str().unwrap_or_default();
+            trouble["description"] = json!(format!("{words} Or: {}.", kind.title()));
+        }
+        trouble["content"]["application/problem+json"]["examples"][kind.code()] = json!({ "value": {
+            "type": format!("/api#{}", kind.code()), "title": kind.title(), "status": kind.status(),
+            "detail": "A sentence.", "instance": format!("{BASE}/packs#3f1c0a9e77d1"),
+        } });
     }
     all
 }

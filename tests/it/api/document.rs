@@ -121,6 +121,7 @@ fn has_examples_of_its_schemas(document: &Value, name: &str, told: &Value) {
         ));
     }
     for (status, answer) in told["responses"].as_object().expect("responses") {
+        let answer = resolved(document, answer);
         assert!(
             !answer["description"].as_str().expect("words").is_empty(),
             "{name}: {status}"
