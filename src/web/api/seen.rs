@@ -43,6 +43,21 @@ impl Seen {
     }
 }
 
+impl Seen {
+    /// What `once` keeps for a form: an address, or a person's id. None: the errand went on from there.
+    pub fn kept(answer: &str) -> Option<Self> {
+        if answer.starts_with("/take-back/volts?") {
+            return None;
+        }
+        let is_person = answer.parse::<uuid::Uuid>().is_ok();
+        Some(if is_person {
+            Self::at_page(&format!("/people/{answer}"))
+        } else {
+            Self::at_page(answer)
+        })
+    }
+}
+
 impl Shown for Seen {
     fn example() -> Self {
         Self::at_page("/packs/P-001")

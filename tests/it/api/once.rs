@@ -34,6 +34,26 @@ on_both! {
         }
     }
 
+    async fn the_answer_stays_whatever_became_of_its_things_since(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.program(club.quartermaster().await.id()).await;
+        let ada = club.borrower("Ada").await.id();
+        let volts = json!([{"number": "P-001", "volts_mv": [3820, 3810, 3820]}]);
+        let body = json!({"borrower_id": ada, "items": ["P-001"], "rested": "rested_an_hour", "volts_now": volts});
+        let first = quinn.post_once("/api/v1/hand-out", &body, "a").await;
+        first.done();
+        let before = club.contents().await;
+        let out = quinn.post_once("/api/v1/hand-out", &body, "a").await;
+        assert_eq!(out.text, first.text, "the pack counts as out by now");
+        club.later_by_days(1);
+        let again = quinn.post_once("/api/v1/hand-out", &body, "a").await;
+        assert_eq!(again.text, first.text);
+        let after = club.contents().await;
+        for table in ["loan", "lent", "reading", "activity"] {
+            assert_eq!(before[table], after[table], "{table}");
+        }
+    }
+
     async fn the_same_key_of_two_people_is_two_keys(club: TestClub) {
         club.fit_packs(1).await;
         let body = json!({"seen": ["nothing"]});
