@@ -25,7 +25,7 @@ pub struct Parts {
     /// the one answer, and then until somebody signs in; never stored.
     pub first_answer: tokio::sync::Mutex<Option<web::first::Started>>,
     /// Held while a document is set for print or a photo is made: one after the other, since each takes memory.
-    pub press: tokio::sync::Mutex<()>,
+    pub press: Arc<tokio::sync::Mutex<()>>,
     /// Keys of requests of the API that are being carried out.
     pub keys_in_flight: web::api::InFlight,
     is_draining: AtomicBool,
@@ -48,7 +48,7 @@ impl App {
             limits: web::limits::Limits::new(),
             set_up_code: Mutex::new(ids::new_code(3)),
             first_answer: tokio::sync::Mutex::default(),
-            press: tokio::sync::Mutex::default(),
+            press: Arc::default(),
             keys_in_flight: web::api::InFlight::default(),
             is_draining: AtomicBool::new(false),
         }))

@@ -3,7 +3,7 @@
 
 const form = document.querySelector("[data-scan]");
 const canScan = window.isSecureContext && navigator.mediaDevices?.getUserMedia;
-/** A label that stays before the camera is added once. */
+/** A label is added once for as long as it stays before the camera, and so much longer. */
 const PAUSE_MS = 4000;
 
 /** The browser's own reader, or a small library that is fetched only now. */
@@ -33,16 +33,15 @@ async function newReader() {
 
 /** As if it had been typed into the field; the list is taken from the page that answers. */
 async function add(text, say) {
-  const body = new URLSearchParams({ key: form.elements.key.value, add: text });
+  // A key of its own each time: an answer that was lost on the way does not stand in the way of the next pack.
+  const body = new URLSearchParams({ key: crypto.randomUUID(), add: text });
   const answer = await fetch(form.action, { method: "POST", body });
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const key = page.querySelector("[data-scan] [name=key]");
   const list = page.querySelector("#list");
-  if (!key || !list) {
+  if (!list) {
     say("That was not added. Open the page again.");
     return;
   }
-  form.elements.key.value = key.value;
   const wrong = page.querySelector("#w-add");
   say(wrong ? wrong.textContent : `Added. ${list.querySelector("h2").textContent} on the list.`);
   document.querySelector("#list").replaceWith(list);
@@ -77,9 +76,11 @@ function start({ button, video, say }) {
 
   const look = async (read) => {
     while (stream) {
-      for (const text of await read(video)) {
-        if (text === last.text && Date.now() - last.at < PAUSE_MS) continue;
+      // A frame that can't be read is no reason to stop.
+      for (const text of await read(video).catch(() => [])) {
+        const isSame = text === last.text && Date.now() - last.at < PAUSE_MS;
         last = { text, at: Date.now() };
+        if (isSame) continue;
         await add(text, say).catch(() => say("The hall's network is away. Scan it again in a moment."));
       }
       await new Promise((later) => setTimeout(later, 150));

@@ -23,6 +23,10 @@ pub enum GatherRefusal {
     NotYourself,
     #[error("Nothing is being gathered on this device. Begin with Hand out or Take back.")]
     Nothing,
+    #[error(
+        "This list is open on this device. Go on with it or forget it, then begin another one."
+    )]
+    AnotherOpen,
     #[error("That is as much as one list holds. Go on with these first.")]
     Full,
     #[error(transparent)]
@@ -50,7 +54,25 @@ async fn keep(mut tx: Tx, by: &By, answer: &str) -> Result<(), GatherRefusal> {
     Ok(())
 }
 
-/// Begins one in place of what was gathered on this device before. A member gathers only for an own loan, where the club
+/// What was gathered before and what comes to it.
+fn joined(open: &Gathering, more: &Gathering) -> Result<Gathering, GatherRefusal> {
+    let mut numbers = open.numbers();
+    for number in more.numbers() {
+        if !numbers.contains(&number) {
+            numbers.push(number);
+        }
+    }
+    if numbers.len() > MOST_GATHERED {
+        return Err(GatherRefusal::Full);
+    }
+    Ok(Gathering {
+        items: numbers.join(" "),
+        ..more.clone()
+    })
+}
+
+/// Begins one, or goes on with the same one; a list for another end is not thrown away.
+/// A member gathers only for an own loan, where the club
 /// lets members borrow.
 pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<(), GatherRefusal> {
     let is_quartermaster = by.actor.roles.is_quartermaster;
@@ -67,6 +89,14 @@ pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<
         return Err(GatherRefusal::Full);
     }
     let mut tx = begin_tx(db, by).await?;
+    let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
+    let what = &match open.filter(|open| !open.items.is_empty()) {
+        Some(open) if open.kind == what.kind && open.borrower_id == what.borrower_id => {
+            joined(&open, what)?
+        }
+        Some(_) => return Err(GatherRefusal::AnotherOpen),
+        None => what.clone(),
+    };
     gatherings::put(&mut tx, session, what, by.at).await?;
     keep(tx, by, "/gather").await
 }

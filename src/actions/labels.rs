@@ -117,6 +117,21 @@ async fn labelled(tx: &mut Tx, number: &str) -> Result<Labelled, LabelRefusal> {
         .ok_or(LabelRefusal::NoPack)
 }
 
+/// A label for a pack that has none; one that somebody made meanwhile stays.
+pub async fn make_one(db: &Db, by: &By, number: &str, base: &str) -> Result<(), LabelRefusal> {
+    let mut tx = begin(db, by).await?;
+    let one = labelled(&mut tx, number).await?;
+    if one.pack.life() != Life::InUse {
+        return Err(LabelRefusal::NotInUse(one.pack.number));
+    }
+    if one.code.is_none() {
+        make(&mut tx, by, &one, (base, "label made")).await?;
+    }
+    once::keep(&mut tx, by, &format!("/packs/{number}/label")).await?;
+    tx.save().await?;
+    Ok(())
+}
+
 /// A new code in place of the old one, which leads nowhere from now on.
 pub async fn reissue(db: &Db, by: &By, number: &str, base: &str) -> Result<(), LabelRefusal> {
     let mut tx = begin(db, by).await?;

@@ -11,8 +11,8 @@ pub const MOST_BYTES: usize = 12 * 1024 * 1024;
 /// More than any phone takes; a few bytes can claim to be far larger.
 const MOST_DOTS: u64 = 50_000_000;
 const MOST_SIDE: u32 = 12_000;
-/// While it is made: the picture as sent, turned, and the two that are kept.
-const MOST_MEMORY: u64 = 400 * 1024 * 1024;
+/// Of the picture as it is unpacked: 50 million dots in three colours of eight bits are 150 MB.
+const MOST_MEMORY: u64 = 200 * 1024 * 1024;
 const LARGE_SIDE: u32 = 1_600;
 const SMALL_SIDE: u32 = 320;
 
@@ -56,10 +56,15 @@ pub fn developed(sent: &[u8]) -> Result<Developed, PhotoRefusal> {
     if width > MOST_SIDE || height > MOST_SIDE || u64::from(width) * u64::from(height) > MOST_DOTS {
         return Err(PhotoRefusal::TooManyDots);
     }
+    if decoder.total_bytes() > MOST_MEMORY {
+        return Err(PhotoRefusal::TooManyDots);
+    }
     let turned = decoder.orientation().map_err(|_| PhotoRefusal::NoPicture)?;
-    let mut picture = DynamicImage::from_decoder(decoder).map_err(|_| PhotoRefusal::NoPicture)?;
-    picture.apply_orientation(turned);
-    let large = within(&picture, LARGE_SIDE);
+    let picture = DynamicImage::from_decoder(decoder).map_err(|_| PhotoRefusal::NoPicture)?;
+    // Made small before it is turned: to turn it takes as much memory again.
+    let mut large = within(&picture, LARGE_SIDE);
+    drop(picture);
+    large.apply_orientation(turned);
     let small = within(&large, SMALL_SIDE);
     Ok(Developed {
         width: large.width(),
@@ -220,6 +225,15 @@ mod tests {
         let begun = std::time::Instant::now();
         assert_eq!(developed(&bomb), Err(PhotoRefusal::TooManyDots));
         assert!(begun.elapsed().as_secs_f64() < 1.0, "{:?}", begun.elapsed());
+    }
+
+    #[test]
+    fn a_picture_that_takes_too_much_room_to_unpack_is_refused() {
+        // 30 million dots in four colours of sixteen bits: 240 MB.
+        let deep = image::ImageBuffer::<image::Rgba<u16>, Vec<u16>>::new(6_000, 5_000);
+        let sent = sent_as(&DynamicImage::ImageRgba16(deep), ImageFormat::Png);
+        assert!(sent.len() < MOST_BYTES);
+        assert_eq!(developed(&sent), Err(PhotoRefusal::TooManyDots));
     }
 
     proptest! {

@@ -7,6 +7,7 @@ use crate::club::lending::{Typed, read_numbers};
 use crate::club::register;
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::web::fields::{Fields, Problems};
+use crate::web::hand_out::MOST_LETTERS;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::scan::called;
@@ -105,6 +106,10 @@ fn answered(outcome: Result<(), GatherRefusal>) -> Result<Option<GatherRefusal>,
 
 /// POST /gather: begins, with what was typed of the hand-out so far.
 pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    if fields.text("purpose").chars().count() > MOST_LETTERS || fields.text("due").len() > 20 {
+        let words = format!("Say what it is for in at most {MOST_LETTERS} letters.");
+        return Err(PageError::Refused(words));
+    }
     let kind = Kind::from_code(&fields.text("kind")).unwrap_or(Kind::HandOut);
     let borrower_id = if who.me.is_quartermaster {
         fields.id("person")
@@ -133,6 +138,9 @@ pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Pag
         Some(GatherRefusal::Repeat(repeat)) => again(&repeat),
         Some(GatherRefusal::NoPerson) => {
             page::go_to(&format!("/hand-out?{}&gather=1", in_address(&begun)))
+        }
+        Some(refusal @ GatherRefusal::AnotherOpen) => {
+            refused(&app, &who, String::new(), ("add", refusal.to_string())).await
         }
         Some(refusal) => Err(PageError::Refused(refusal.to_string())),
         None => match problem {
@@ -190,12 +198,22 @@ fn in_address(of: &Gathering) -> String {
     words::in_address(&filled)
 }
 
-fn leads_to(of: &Gathering) -> String {
+/// Packs go on as bare numbers, which are looked up together.
+fn leads_to(of: &Gathering, prefix: &str) -> String {
+    let bare = |number: &str| {
+        let digits = number
+            .strip_prefix(prefix)
+            .and_then(|rest| rest.strip_prefix('-'));
+        let key = digits.and_then(|digits| digits.parse::<i64>().ok());
+        key.map_or_else(|| number.to_owned(), |key| key.to_string())
+    };
+    let numbers: Vec<String> = of.numbers().into_iter().map(bare).collect();
+    let numbers = numbers.join(" ");
     match of.kind() {
         Kind::HandOut => format!("/hand-out?{}", in_address(of)),
         Kind::TakeBack => format!(
             "/take-back/items?{}",
-            words::in_address(&[("numbers", &of.items)])
+            words::in_address(&[("numbers", &numbers)])
         ),
     }
 }
@@ -207,7 +225,7 @@ pub async fn end(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         if is_dropped {
             "/gather".to_owned()
         } else {
-            leads_to(of)
+            leads_to(of, &who.club.pack_prefix)
         }
     };
     match gather::end(&app.db, &who.by(&fields), who.me.session_id, lead).await {

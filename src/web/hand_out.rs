@@ -22,7 +22,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 /// Of what a loan is for.
-const MOST_LETTERS: usize = 200;
+pub(super) const MOST_LETTERS: usize = 200;
 
 #[derive(Template)]
 #[template(path = "hand_out.html")]

@@ -8,7 +8,7 @@ use crate::paper::labels::svg;
 use crate::store::labels::{self as store, Labelled};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Fields;
-use crate::web::label_sheet::label_of;
+use crate::web::label_sheet::{Base, label_of};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
@@ -31,6 +31,8 @@ struct LabelPage {
     /// It was printed with another address than the one people use now.
     is_elsewhere: bool,
     base: String,
+    /// Why phones may not open its address.
+    warning: &'static str,
     is_in_use: bool,
     /// What is read back before it is done: `reissue` or `revoke`.
     ask: String,
@@ -72,6 +74,7 @@ pub async fn show(
             .as_deref()
             .map_or_else(String::new, |code| label::address("", code)),
         is_elsewhere: one.base.as_ref().is_some_and(|base| *base != who.base),
+        warning: Base::of(one.base.clone().unwrap_or_else(|| who.base.clone())).warning,
         base: who.base.clone(),
         is_in_use: one.pack.life() == Life::InUse,
         ask: ask.to_owned(),
@@ -99,8 +102,8 @@ pub async fn change(
     let by = who.by(&fields);
     let done = match fields.text("what").as_str() {
         "revoke" => labels::revoke(&app.db, &by, &number).await,
-        // With a label already there, the old one is read back first.
-        "reissue" | "make" => labels::reissue(&app.db, &by, &number, &who.base).await,
+        "reissue" => labels::reissue(&app.db, &by, &number, &who.base).await,
+        "make" => labels::make_one(&app.db, &by, &number, &who.base).await,
         _ => {
             of_pack(&app, &number).await?;
             return Err(PageError::Unreadable(

@@ -46,13 +46,13 @@ struct SheetPage {
 }
 
 /// An address that labels can begin with, and what is to say of it.
-struct Base {
+pub(super) struct Base {
     address: String,
-    warning: &'static str,
+    pub(super) warning: &'static str,
 }
 
 impl Base {
-    fn of(address: String) -> Self {
+    pub(super) fn of(address: String) -> Self {
         let warning = match reach(&address) {
             Reach::Name => "",
             Reach::Numbers => {
@@ -217,6 +217,7 @@ struct ReadyPage {
     numbers: String,
     /// Named, and not in use or without a label since.
     left_out: String,
+    unknown: String,
     pages: i64,
     pdf: String,
     change: String,
@@ -231,6 +232,8 @@ struct Chosen {
     found: Vec<Labelled>,
     /// Numbers of the others.
     left_out: Vec<String>,
+    /// Numbers that no pack has.
+    unknown: String,
     /// How many of its labels are used already, and whether it is to be cut.
     sheet: (Sheet, i64, bool),
 }
@@ -250,8 +253,14 @@ async fn named(app: &App, who: &SignedIn, typed: &Fields) -> Result<Chosen, Page
     if found.is_empty() {
         return Err(PageError::NotFound);
     }
+    let is_there = |key: &i64| {
+        let mut all = found.iter().chain(&left_out);
+        all.any(|one| one.pack.number_key == *key)
+    };
+    let unknown: Vec<i64> = keys.iter().copied().filter(|key| !is_there(key)).collect();
     let left_out = left_out.into_iter().map(|one| one.pack.number).collect();
     Ok(Chosen {
+        unknown: in_ranges(&unknown),
         found,
         left_out,
         sheet,
@@ -263,6 +272,8 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
     let typed = asked(&uri);
     let chosen = named(&app, &who, &typed).await?;
     let (found, (sheet, skip, _)) = (chosen.found, chosen.sheet);
+    let keys: Vec<i64> = found.iter().map(|one| one.pack.number_key).collect();
+    let numbers = in_ranges(&keys);
     let count = found.len();
     let places = i64::try_from(count)
         .unwrap_or(i64::MAX)
@@ -271,12 +282,13 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
         .first()
         .and_then(|one| one.base.clone())
         .unwrap_or_default();
-    let same = sheet_address(&typed, &typed.text("numbers"));
+    let same = sheet_address(&typed, &numbers);
     page::show(&ReadyPage {
         shell: who.shell("Labels are ready"),
         count,
         left_out: chosen.left_out.join(", "),
-        numbers: typed.text("numbers"),
+        unknown: chosen.unknown,
+        numbers,
         pages: (places + sheet.per_page() - 1) / sheet.per_page(),
         pdf: format!("/labels/sheet.pdf?{same}"),
         change: format!("/labels?{same}"),
@@ -294,8 +306,10 @@ pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origin
     let labels: Vec<Label> = found.iter().filter_map(label_of).collect();
     let title = format!("{}: labels of {} packs", who.club.name, labels.len());
     // One document after the other: setting one takes memory.
-    let turn = app.press.lock().await;
+    let turn = app.press.clone().lock_owned().await;
     let set = tokio::task::spawn_blocking(move || {
+        // Held until it is done, though nobody may wait for it any more.
+        let _turn = turn;
         let order = Order {
             sheet: &sheet,
             skip,
@@ -307,7 +321,6 @@ pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origin
     let bytes = set
         .await
         .map_err(|error| PageError::Internal(error.to_string()))?;
-    drop(turn);
     let bytes = match bytes {
         Ok(bytes) => bytes,
         Err(SheetFailed::TooSmall(problem)) => return Err(PageError::Refused(problem.words)),

@@ -166,10 +166,11 @@ const NOT_LISTED: &str = "Choose one of the list.";
 
 /// GET /packs
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
-    let wanted = Wanted {
-        text: scanned::as_numbers(&app, &wanted.text).await?,
-        ..wanted
-    };
+    let text = scanned::as_numbers(&app, &wanted.text).await?;
+    if text != wanted.text {
+        // A scanner typed a label: its pack is asked for by its number.
+        return page::go_to(&Wanted { text, ..wanted }.address(0));
+    }
     let (asked, problems) = wanted.read(&who);
     let mut conn = app.db.read().await?;
     let mut found = if problems.is_empty() {

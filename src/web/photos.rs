@@ -1,5 +1,5 @@
 //! Photos of a pack: looked at by every role, added by whoever handles packs. Pictures are served as the JPEGs we made of
-//! what was sent, under addresses that never change what they show.
+//! what was sent.
 
 use crate::actions::photos::{self, MOST_PHOTOS, Made, PhotoFailed};
 use crate::app::App;
@@ -124,13 +124,15 @@ async fn made(app: &App, file: Option<File>) -> Result<Result<Made, String>, Pag
     if file.is_too_large {
         return Ok(Err(PhotoRefusal::TooLarge.to_string()));
     }
-    let turn = app.press.lock().await;
-    let work =
-        tokio::task::spawn_blocking(move || (ids::digest_of(&file.bytes), developed(&file.bytes)));
+    let turn = app.press.clone().lock_owned().await;
+    let work = tokio::task::spawn_blocking(move || {
+        // Held until it is done, though nobody may wait for it any more.
+        let _turn = turn;
+        (ids::digest_of(&file.bytes), developed(&file.bytes))
+    });
     let (original_sha256, developed) = work
         .await
         .map_err(|error| PageError::Internal(error.to_string()))?;
-    drop(turn);
     Ok(developed
         .map(|picture| Made {
             original_sha256,
@@ -187,12 +189,7 @@ pub async fn small(
     served(store::small(&mut app.db.read().await?, id, &number.to_uppercase()).await?)
 }
 
-/// A browser of somebody who may see it keeps it for a day; its address never shows another picture.
 fn served(picture: Option<Vec<u8>>) -> Page {
     let picture = picture.ok_or(PageError::NotFound)?;
-    let headers = [
-        (header::CONTENT_TYPE, "image/jpeg"),
-        (header::CACHE_CONTROL, "private, max-age=86400, immutable"),
-    ];
-    Ok((headers, picture).into_response())
+    Ok(([(header::CONTENT_TYPE, "image/jpeg")], picture).into_response())
 }

@@ -63,6 +63,8 @@ struct Settings {
     current: String,
     /// `1C`
     rate: String,
+    /// Its own label says less than is usual for its kind.
+    is_by_label: bool,
     /// `about 45 to 65 minutes, from 3.75 V a cell`; empty: its volts do not tell it.
     time: String,
     /// Its last reading no longer tells what is in it.
@@ -88,6 +90,7 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
         None
     };
     let Some(pack) = found else {
+        // Asked after the look: a hall whose labels are known is never kept waiting by somebody who guesses.
         app.limits.label(visit.network)?;
         return page::not_found(&UnknownPage {
             shell: visit.shell("No such label"),
@@ -95,6 +98,13 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
         });
     };
     let (Some(me), Some(club)) = (visit.me.clone(), visit.club.clone()) else {
+        // What the club gave away is no pack of the club.
+        if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
+            return page::not_found(&UnknownPage {
+                shell: visit.shell("No such label"),
+                is_signed_in: false,
+            });
+        }
         return stranger(visit);
     };
     let who = SignedIn { visit, me, club };
@@ -169,8 +179,13 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
     let current_ma = charge::current_ma(build.capacity_mah, rate);
     let is_fresh = pack.last_read_ms.is_some_and(|at| {
         let is_young = who.now.minutes_since(at) < FRESH_HOURS * 60;
-        is_young && pack.lent_ms.is_none_or(|lent| lent <= at)
+        // Volts logged while it was handed out were read before it was used.
+        is_young && pack.lent_ms.is_none_or(|lent| lent < at)
     });
+    let has_rested = pack
+        .last_rested_minutes
+        .is_some_and(|minutes| minutes >= who.club.limits().rest_minutes);
+    let is_fresh = is_fresh && has_rested;
     let volts = pack.volts().filter(|_| is_fresh);
     let about = volts.and_then(|volts| {
         let cell_mv = volts.total_mv() / build.cells_series.max(1);
@@ -183,6 +198,7 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
         balance: pack.balance_name(),
         current: numbers.amps(current_ma),
         rate: numbers.c_rate(rate),
+        is_by_label: rate < build.chemistry.default_charge_c_tenths(),
         time: about.map_or_else(String::new, |(about, cell_mv)| {
             time_words(about, cell_mv, numbers)
         }),

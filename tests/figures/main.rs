@@ -123,6 +123,7 @@ async fn statements(club: &TestClub, figures: &mut Figures) {
 /// P2, our own part.
 async fn own_cpu(club: &TestClub, figures: &mut Figures) {
     for measured in [
+        requests::scan_page(club).await,
         requests::pack_page(club).await,
         requests::pack_list(club).await,
         requests::hand_outs(club).await,
@@ -148,11 +149,8 @@ async fn own_cpu(club: &TestClub, figures: &mut Figures) {
 /// P3
 async fn growth(small: &TestClub, big: &TestClub, figures: &mut Figures) {
     for (what, path, limit) in [
-        (
-            "pack page (there is no scan page yet)",
-            "/packs/P-050",
-            PACK_PAGE_GROWTH_MAX,
-        ),
+        ("scan page", requests::SCANNED_PATH, PACK_PAGE_GROWTH_MAX),
+        ("pack page", "/packs/P-050", PACK_PAGE_GROWTH_MAX),
         (
             "first page of the packs list",
             "/packs",

@@ -10,7 +10,7 @@ use sandbucket::club::calendar::Instant;
 use sandbucket::ids;
 use sandbucket::store::pack_list::{self, Asked};
 use sandbucket::store::{
-    choices, findings, keys, lent, loans, log, nights, packs, people, sessions,
+    choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs, people, sessions,
 };
 use tower::ServiceExt;
 use uuid::Uuid;
@@ -118,7 +118,29 @@ pub async fn pack_page(club: &TestClub) -> Measured {
         assert!(!told.expect("the log").is_empty());
     };
     let whole = async |_| asker.get("/packs/P-050").await;
-    let what = "pack page (there is no scan page yet), CPU a request";
+    let what = "pack page, CPU a request";
+    beside(club, what, PAGES, (whole, alone)).await
+}
+
+/// Where a phone lands that scans the label of P-050.
+pub const SCANNED: &str = "00000000000000000000000050";
+pub const SCANNED_PATH: &str = "/t/00000000000000000000000050";
+
+pub async fn scan_page(club: &TestClub) -> Measured {
+    let asker = Asker::new(club).await;
+    let alone = async |_| {
+        let mut conn = club.app.db.read().await.expect("a connection");
+        let (session, _) = sessions::meet(&mut conn, &ids::digest(&asker.token), club.now())
+            .await
+            .expect("sessions")
+            .expect("somebody");
+        let found = labels::pack_with(&mut conn, SCANNED).await;
+        assert!(found.expect("labels").is_some());
+        let open = gatherings::of_session(&mut conn, session.session_id, club.now()).await;
+        assert!(open.expect("gatherings").is_none());
+    };
+    let whole = async |_| asker.get(SCANNED_PATH).await;
+    let what = "scan page, CPU a request";
     beside(club, what, PAGES, (whole, alone)).await
 }
 

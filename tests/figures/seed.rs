@@ -23,6 +23,13 @@ pub async fn fill(club: &TestClub, packs: u32, readings: u32) {
         quinn(club).await
     );
     run(club, &per_pack).await;
+    // Each pack has a label whose code ends with its number.
+    let code = "SUBSTR('00000000000000000000000000', 1, 26 - LENGTH(CAST(k.number_key AS TEXT))) || CAST(k.number_key AS TEXT)";
+    let quinn = quinn(club).await;
+    let labels = format!(
+        "INSERT INTO label (code, pack_id, made_ms, made_by, base, printed_ms) SELECT {code}, k.id, 1, {quinn}, 'http://pi', 1 FROM pack k          WHERE NOT EXISTS (SELECT 1 FROM label la WHERE la.pack_id = k.id)"
+    );
+    run(club, &labels).await;
     lend_some(club, packs).await;
     let by_kind = "CASE WHEN number_key % 50 = 1 THEN 'quarantine' ELSE 'set_aside' END";
     run(

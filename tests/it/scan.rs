@@ -132,6 +132,7 @@ on_both! {
         hand_out(&quinn, &ada, "1").await;
         let told = page(&ada).await;
         assert!(told.text.contains("Log volts first:") && !told.one("dl.set").contains("To full"));
+        club.later_by_minutes(70);
         ada.post("/packs/P-001/volts", &[("volts_line", "3.70 3.70 3.70"), ("rested", "rested_an_hour")]).await.done();
         assert!(page(&ada).await.one("dl.set").contains("To full"));
         club.later_by_minutes(24 * 60);
@@ -173,6 +174,7 @@ on_both! {
         let items = quinn.get(&format!("/take-back/items?numbers={}", address(1).replace(':', "%3A"))).await;
         assert!(items.text.contains("P-002") && !items.text.contains("P-001"));
         let found = quinn.get(&format!("/packs?text={}", address(2).replace(':', "%3A"))).await;
+        let found = quinn.get(found.done()).await;
         assert_eq!(found.texts("tbody th"), ["P-003"]);
         let nowhere = quinn.post("/hand-out", &[("person", &*ada.id().to_string()), ("items", "http://pi/t/0123456789abcdefghjkmnopqr")]).await;
         assert!(nowhere.problems()[0].contains("is no number"), "{:?}", nowhere.problems());
@@ -226,7 +228,7 @@ on_both! {
         let list = quinn.get("/gather").await;
         assert_eq!(list.texts(".gathered .n"), ["P-002"]);
         let on = quinn.submit(&list, "form:has(button.main)", &[]).await;
-        assert_eq!(on.done(), "/take-back/items?numbers=P-002");
+        assert_eq!(on.done(), "/take-back/items?numbers=2");
     }
 
     async fn a_scanner_that_types_adds_line_by_line_and_what_it_misreads_is_kept(club: TestClub) {
@@ -256,6 +258,41 @@ on_both! {
         assert_eq!(quinn.post("/gather/add", &[("add", "1")]).await.problems(), ["Nothing is being gathered on this device. Begin with Hand out or Take back."]);
     }
 
+    async fn volts_typed_at_a_refused_hand_out_are_not_lost_to_the_button_that_gathers(club: TestClub) {
+        club.new_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        assert_eq!(quinn.get("/hand-out").await.select("[formaction='/gather']").len(), 1);
+        let refused = quinn.post("/hand-out", &[("person", &*ada.id().to_string()), ("items", "1")]).await;
+        assert!(refused.is_refused() && !refused.select("[name='volts_line-P-001']").is_empty());
+        assert!(refused.select("[formaction='/gather']").is_empty(), "Enter in the volts hands out, and stores danger");
+    }
+
+    async fn volts_typed_at_the_hand_out_and_unrested_ones_tell_no_time(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "1").await;
+        let told = ada.get(&format!("/t/{code}")).await;
+        assert!(told.text.contains("Log volts first:"), "read in the same minute as it went out");
+        club.later_by_minutes(30);
+        ada.post("/packs/P-001/volts", &[("volts_line", "3.70 3.70 3.70"), ("rested", "just_used")]).await.done();
+        let told = ada.get(&format!("/t/{code}")).await;
+        assert!(told.text.contains("Log volts first:") && !told.one("dl.set").contains("To full"), "unrested volts tell no charge");
+    }
+
+    async fn a_list_that_is_open_is_gone_on_with_and_never_thrown_away_by_another(club: TestClub) {
+        labelled(&club, 3).await;
+        let (quinn, ada, bea) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Bea").await);
+        let (ada, bea) = (ada.id().to_string(), bea.id().to_string());
+        let numbers = async || quinn.get("/gather").await.texts(".gathered .n");
+        quinn.post("/gather", &[("person", &ada), ("items", "1 2")]).await.done();
+        quinn.post("/gather", &[("person", &ada), ("items", "2 3")]).await.done();
+        assert_eq!(numbers().await, ["P-001", "P-002", "P-003"]);
+        let refused = quinn.post("/gather", &[("person", &bea), ("items", "1")]).await;
+        assert_eq!(refused.problems(), ["This list is open on this device. Go on with it or forget it, then begin another one."]);
+        assert_eq!(refused.one("h1"), "Ada's hand-out");
+        assert_eq!(numbers().await, ["P-001", "P-002", "P-003"]);
+    }
+
     async fn who_may_not_lend_gathers_nothing(club: TestClub) {
         labelled(&club, 1).await;
         let (ada, bea) = (club.borrower("Ada").await, club.borrower("Bea").await);
@@ -274,7 +311,7 @@ on_both! {
     }
 }
 
-/// A million guesses where the club has ten thousand labels find nothing: asked of the store, past the limit.
+/// A million guesses where the club has labels find nothing: asked of the store, past the limit.
 #[test]
 fn a_million_guessed_labels_find_nothing() {
     let guesses = share(20_000, 1_000_000);
