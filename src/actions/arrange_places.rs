@@ -64,10 +64,7 @@ fn told(place: &Place) -> Value {
 
 pub async fn add_place(db: &Db, by: &By, sheet: PlaceSheet) -> Result<Address, PlaceRefusal> {
     let sheet = sheet.checked().map_err(PlaceRefusal::Fields)?;
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<PlaceRefusal>(db, by).await?;
     let place = Place::new(ids::new_id(), sheet, by.at);
     refuse_taken(&mut tx, &place).await?;
     places::add(&mut tx, &place)
@@ -83,10 +80,7 @@ pub async fn change_place(
     sheet: PlaceSheet,
 ) -> Result<Address, PlaceRefusal> {
     let sheet = sheet.checked().map_err(PlaceRefusal::Fields)?;
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<PlaceRefusal>(db, by).await?;
     let held = open_holding(&mut tx, id).await?;
     if held.place.is_quarantine() && sheet.kind != PlaceKind::Quarantine {
         let packs = held.packs_here + held.packs_out;
@@ -120,10 +114,7 @@ async fn refuse_taken(tx: &mut Tx, place: &Place) -> Result<(), PlaceRefusal> {
 
 /// Only an empty place closes, lent packs and kit that belong there included.
 pub async fn close_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRefusal> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<PlaceRefusal>(db, by).await?;
     let held = open_holding(&mut tx, id).await?;
     let packs = held.packs_here + held.packs_out;
     if packs + held.kit > 0 {
@@ -153,10 +144,7 @@ pub async fn close_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRef
 
 /// A closed place takes packs and kit again, under its old name if no open place has that now.
 pub async fn reopen_place(db: &Db, by: &By, id: Uuid) -> Result<Address, PlaceRefusal> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<PlaceRefusal>(db, by).await?;
     let before = places::by_id(&mut tx, id)
         .await?
         .ok_or(PlaceRefusal::Gone)?;
@@ -216,8 +204,7 @@ async fn finish(
     let told = (&before.map(told), &told(after));
     log(&mut tx, by, words.0, ("place", after.id), told).await?;
     let address = address(after.id, words.1);
-    once::keep(&mut tx, by, &address).await?;
-    tx.save().await?;
+    once::finish(tx, by, &address).await?;
     Ok(address)
 }
 

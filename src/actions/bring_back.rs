@@ -52,10 +52,7 @@ pub async fn bring_back(
     if looked.seen.is_empty() {
         return Err(BringBackRefusal::NothingTicked);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<BringBackRefusal>(db, by).await?;
     let line = lent::by_id(&mut tx, lent_id)
         .await?
         .filter(|line| line.closed_ms.is_none())
@@ -94,7 +91,6 @@ pub async fn bring_back(
         };
         kit_on_loan::came_back(&mut tx, by, UNCHECKED, back).await?;
     }
-    once::keep(&mut tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     Ok(lent_id)
 }

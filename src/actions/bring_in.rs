@@ -66,11 +66,7 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, BringInRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(BringInRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
+    once::begin(db, by).await
 }
 
 async fn own(tx: &mut Tx, by: &By, id: Uuid) -> Result<Sheet, BringInRefusal> {
@@ -79,9 +75,8 @@ async fn own(tx: &mut Tx, by: &By, id: Uuid) -> Result<Sheet, BringInRefusal> {
     on_its_way.ok_or(BringInRefusal::Gone)
 }
 
-async fn finish(mut tx: Tx, by: &By, address: String) -> Result<String, BringInRefusal> {
-    once::keep(&mut tx, by, &address).await?;
-    tx.save().await?;
+async fn finish(tx: Tx, by: &By, address: String) -> Result<String, BringInRefusal> {
+    once::finish(tx, by, &address).await?;
     Ok(address)
 }
 

@@ -65,11 +65,7 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, ChangeRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(ChangeRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
+    once::begin(db, by).await
 }
 
 /// What stands against it, and the spread that alone sets a pack aside.
@@ -182,8 +178,7 @@ pub async fn extend(
         );
         log(&mut tx, by, LOAN_EXTENDED, ("kit", kit_id), told).await?;
     }
-    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/loans/{loan_id}")).await?;
     Ok(())
 }
 
@@ -255,8 +250,7 @@ pub async fn pass_on(
             hand_out::lend_kit(&mut tx, by, &loan, (kit.id, line.counted, words)).await?
         }
     }
-    once::keep(&mut tx, by, &format!("/loans/{}", loan.id)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/loans/{}", loan.id)).await?;
     Ok(loan.id)
 }
 
@@ -297,7 +291,6 @@ pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid,
             kit_on_loan::lost_on_loan(&mut tx, by, kit, (line.counted, &because)).await?;
         }
     }
-    once::keep(&mut tx, by, &format!("/loans/{}", line.loan_id)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/loans/{}", line.loan_id)).await?;
     Ok(line.loan_id)
 }

@@ -78,10 +78,7 @@ pub async fn report_condition(
     if looked.seen.is_empty() {
         return Err(ConditionRefusal::NothingTicked);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(ConditionRefusal::NoPack)?;
@@ -91,8 +88,7 @@ pub async fn report_condition(
     note(&mut tx, by, &pack, looked).await?;
     let after = settle_seen(&mut tx, by, &pack, (REPORTED, looked)).await?;
     let answer = answer_after(&mut tx, &pack, &after).await?;
-    once::keep(&mut tx, by, &answer).await?;
-    tx.save().await?;
+    once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 
@@ -131,10 +127,7 @@ pub async fn mend(
     pack_id: Uuid,
     reason: &str,
 ) -> std::result::Result<PackView, ConditionRefusal> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(ConditionRefusal::NoPack)?;
@@ -158,7 +151,6 @@ pub async fn mend(
         ..Change::default()
     };
     let after = standing::settle_as(&mut tx, by, &pack, change).await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{}", pack.number)).await?;
     Ok(after)
 }

@@ -5,7 +5,7 @@ use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::club::calendar::Instant;
 use crate::store::gatherings::{self, Gathering, Kind};
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Db, StoreError};
 use uuid::Uuid;
 
 /// The most things one gathering holds.
@@ -40,40 +40,22 @@ pub fn open_since(now: Instant) -> Instant {
     now.plus_minutes(-60 * HOURS)
 }
 
-async fn begin_tx(db: &Db, by: &By) -> Result<Tx, GatherRefusal> {
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
-}
-
-async fn keep(mut tx: Tx, by: &By, answer: &str) -> Result<(), GatherRefusal> {
-    once::keep(&mut tx, by, answer).await?;
-    tx.save().await?;
-    Ok(())
-}
-
-/// What was gathered before and what comes to it.
-fn joined(open: &Gathering, more: &Gathering) -> Result<Gathering, GatherRefusal> {
-    let mut numbers = open.numbers();
-    for number in more.numbers() {
-        if !numbers.contains(&number) {
-            numbers.push(number);
+/// These and those, each once; as many as one list holds.
+fn joined<'a>(numbers: impl Iterator<Item = &'a str>) -> Result<String, GatherRefusal> {
+    let mut all: Vec<&str> = Vec::new();
+    for number in numbers {
+        if !all.contains(&number) {
+            all.push(number);
         }
     }
-    if numbers.len() > MOST_GATHERED {
+    if all.len() > MOST_GATHERED {
         return Err(GatherRefusal::Full);
     }
-    Ok(Gathering {
-        items: numbers.join(" "),
-        ..more.clone()
-    })
+    Ok(all.join(" "))
 }
 
-/// Begins one, or goes on with the same one; a list for another end is not thrown away.
-/// A member gathers only for an own loan, where the club
-/// lets members borrow.
+/// Begins one, or goes on with the same one; a list for another end is not thrown away. A member gathers only for an own
+/// loan, where the club lets members borrow.
 pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<(), GatherRefusal> {
     let is_quartermaster = by.actor.roles.is_quartermaster;
     let is_own = what.borrower_id == Some(by.actor.id);
@@ -85,20 +67,22 @@ pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<
         }
         _ => {}
     }
-    if what.numbers().len() > MOST_GATHERED {
-        return Err(GatherRefusal::Full);
-    }
-    let mut tx = begin_tx(db, by).await?;
+    let mut tx = once::begin::<GatherRefusal>(db, by).await?;
     let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
-    let what = &match open.filter(|open| !open.items.is_empty()) {
+    let open = open.filter(|open| !open.items.is_empty());
+    let before = match &open {
         Some(open) if open.kind == what.kind && open.borrower_id == what.borrower_id => {
-            joined(&open, what)?
+            open.numbers()
         }
         Some(_) => return Err(GatherRefusal::AnotherOpen),
-        None => what.clone(),
+        None => Vec::new(),
     };
-    gatherings::put(&mut tx, session, what, by.at).await?;
-    keep(tx, by, "/gather").await
+    let after = Gathering {
+        items: joined(before.into_iter().chain(what.numbers()))?,
+        ..what.clone()
+    };
+    gatherings::put(&mut tx, session, &after, by.at).await?;
+    Ok(once::finish(tx, by, "/gather").await?)
 }
 
 /// Adds `add` and leaves `drop` out; what is there already is there once.
@@ -109,25 +93,17 @@ pub async fn change(
     change: (&[String], &[String]),
 ) -> Result<(), GatherRefusal> {
     let (add, drop) = change;
-    let mut tx = begin_tx(db, by).await?;
+    let mut tx = once::begin::<GatherRefusal>(db, by).await?;
     let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
     let before = open.ok_or(GatherRefusal::Nothing)?;
-    let mut numbers: Vec<&str> = before.numbers();
-    numbers.retain(|number| !drop.iter().any(|gone| gone == number));
-    for number in add {
-        if !numbers.contains(&number.as_str()) {
-            numbers.push(number);
-        }
-    }
-    if numbers.len() > MOST_GATHERED {
-        return Err(GatherRefusal::Full);
-    }
+    let kept = before.numbers().into_iter();
+    let kept = kept.filter(|number| !drop.iter().any(|gone| gone == number));
     let after = Gathering {
-        items: numbers.join(" "),
+        items: joined(kept.chain(add.iter().map(String::as_str)))?,
         ..before.clone()
     };
     gatherings::put(&mut tx, session, &after, by.at).await?;
-    keep(tx, by, "/gather").await
+    Ok(once::finish(tx, by, "/gather").await?)
 }
 
 /// Ends it. `lead`: where what was gathered goes on.
@@ -137,10 +113,10 @@ pub async fn end(
     session: Uuid,
     lead: impl Fn(&Gathering) -> String,
 ) -> Result<String, GatherRefusal> {
-    let mut tx = begin_tx(db, by).await?;
+    let mut tx = once::begin::<GatherRefusal>(db, by).await?;
     let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
     let address = lead(&open.ok_or(GatherRefusal::Nothing)?);
     gatherings::end(&mut tx, session).await?;
-    keep(tx, by, &address).await?;
+    once::finish(tx, by, &address).await?;
     Ok(address)
 }

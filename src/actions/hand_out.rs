@@ -65,10 +65,7 @@ struct Chosen {
 
 /// The new loan's id.
 pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOutFailed> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<HandOutFailed>(db, by).await?;
     let borrower = borrower_of(&mut tx, by, wanted.borrower_id).await?;
     let due = due_day(&mut tx, by, wanted.due).await?;
     let mut chosen = choose(&mut tx, by, &wanted.items).await?;
@@ -120,8 +117,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         is_for_person,
     };
     let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen, overridden)).await?;
-    once::keep(&mut tx, by, &format!("/loans/{loan_id}")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/loans/{loan_id}")).await?;
     Ok(loan_id)
 }
 

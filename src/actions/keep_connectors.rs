@@ -87,7 +87,6 @@ async fn finish(
     let change = (&told(change.0), &told(change.1));
     log(&mut tx, by, words.0, ("connector", ids::new_id()), change).await?;
     let address = format!("/connectors?done={}", words.1);
-    once::keep(&mut tx, by, &address).await?;
-    tx.save().await?;
+    once::finish(tx, by, &address).await?;
     Ok(address)
 }

@@ -176,11 +176,7 @@ async fn check_connectors(tx: &mut Tx, spec: &Spec) -> Result<(), KitRefusal> {
 
 /// The turn to write, unless this form was carried out before.
 pub(super) async fn begin(db: &Db, by: &By) -> Result<Tx, KitRefusal> {
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
+    once::begin(db, by).await
 }
 
 pub(super) async fn load(tx: &mut Tx, id: Uuid) -> Result<Kit, KitRefusal> {
@@ -217,8 +213,7 @@ pub(super) async fn keep(
         now["reason"] = reason.into();
     }
     log(&mut tx, by, verb, ("kit", after.id), (&before, &now)).await?;
-    once::keep(&mut tx, by, &address).await?;
-    tx.save().await?;
+    once::finish(tx, by, &address).await?;
     Ok(address)
 }
 

@@ -41,11 +41,7 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, LabelRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(LabelRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
+    once::begin(db, by).await
 }
 
 async fn tell(
@@ -82,8 +78,7 @@ pub async fn put_on_sheet(
     for one in &found {
         put_one(&mut tx, by, one, base).await?;
     }
-    once::keep(&mut tx, by, answer).await?;
-    tx.save().await?;
+    once::finish(tx, by, answer).await?;
     Ok(())
 }
 
@@ -127,8 +122,7 @@ pub async fn make_one(db: &Db, by: &By, number: &str, base: &str) -> Result<(), 
     if one.code.is_none() {
         make(&mut tx, by, &one, (base, "label made")).await?;
     }
-    once::keep(&mut tx, by, &format!("/packs/{number}/label")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{number}/label")).await?;
     Ok(())
 }
 
@@ -144,8 +138,7 @@ pub async fn reissue(db: &Db, by: &By, number: &str, base: &str) -> Result<(), L
         _ => "label reissued; the old one leads nowhere",
     };
     make(&mut tx, by, &one, (base, verb)).await?;
-    once::keep(&mut tx, by, &format!("/packs/{number}/label")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{number}/label")).await?;
     Ok(())
 }
 
@@ -164,7 +157,6 @@ pub async fn revoke(db: &Db, by: &By, number: &str) -> Result<(), LabelRefusal> 
         one.base.as_deref().unwrap_or_default(),
     )
     .await?;
-    once::keep(&mut tx, by, &format!("/packs/{number}/label")).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{number}/label")).await?;
     Ok(())
 }

@@ -99,8 +99,7 @@ pub async fn renew_link(
         Kind::Invite => "made an invitation link",
     };
     log(&mut tx, by, verb, ("person", id), (&(), &())).await?;
-    once::keep(&mut tx, by, &id.to_string()).await?;
-    tx.save().await?;
+    once::finish(tx, by, &id.to_string()).await?;
     Ok((id, kind))
 }
 

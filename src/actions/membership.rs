@@ -111,8 +111,7 @@ async fn store(
     people::save(&mut tx, after).await?;
     let kept = (&Kept::from(before), &Kept::from(after));
     log(&mut tx, by, verb, ("person", after.id), kept).await?;
-    once::keep(&mut tx, by, &after.id.to_string()).await?;
-    tx.save().await?;
+    once::finish(tx, by, &after.id.to_string()).await?;
     Ok(after.id)
 }
 

@@ -139,8 +139,7 @@ pub async fn note_induction(
         (&(), &kept),
     )
     .await?;
-    once::keep(&mut tx, by, &person_id.to_string()).await?;
-    tx.save().await?;
+    once::finish(tx, by, &person_id.to_string()).await?;
     Ok(person_id)
 }
 

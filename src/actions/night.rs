@@ -78,10 +78,7 @@ pub async fn open(db: &Db, by: &By, new: &NewNight) -> Result<(), NightRefusal> 
         .at(new.ends_on, &new.ends_at)
         .filter(|end| *end > by.at && *end < by.at.plus_days(31));
     ends.ok_or(NightRefusal::End)?;
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<NightRefusal>(db, by).await?;
     if nights::open_now(&mut tx).await?.is_some() {
         return Err(NightRefusal::OpenAlready);
     }
@@ -115,8 +112,7 @@ pub async fn open(db: &Db, by: &By, new: &NewNight) -> Result<(), NightRefusal> 
         (&None::<()>, &NightTold::of(&night)),
     )
     .await?;
-    once::keep(&mut tx, by, "/night").await?;
-    tx.save().await?;
+    once::finish(tx, by, "/night").await?;
     Ok(())
 }
 
@@ -124,10 +120,7 @@ pub async fn close(db: &Db, by: &By) -> Result<(), NightRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(NightRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<NightRefusal>(db, by).await?;
     let night = nights::open_now(&mut tx)
         .await?
         .ok_or(NightRefusal::NotOpen)?;
@@ -140,7 +133,6 @@ pub async fn close(db: &Db, by: &By) -> Result<(), NightRefusal> {
         (&NightTold::of(&night), &None::<()>),
     )
     .await?;
-    once::keep(&mut tx, by, "/night").await?;
-    tx.save().await?;
+    once::finish(tx, by, "/night").await?;
     Ok(())
 }

@@ -2,7 +2,7 @@
 
 use crate::actions::By;
 use crate::store::keys::{self, Answered};
-use crate::store::{StoreError, Tx};
+use crate::store::{Db, StoreError, Tx};
 
 #[derive(Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Repeat {
@@ -29,6 +29,18 @@ pub async fn check(tx: &mut Tx, by: &By) -> Result<Option<Repeat>, StoreError> {
     }))
 }
 
+/// The turn to write for a form that was not carried out before. A repeat leaves as a refusal that tells where it led.
+pub async fn begin<Refusal: From<Repeat> + From<StoreError>>(
+    db: &Db,
+    by: &By,
+) -> Result<Tx, Refusal> {
+    let mut tx = db.write().await?;
+    match check(&mut tx, by).await? {
+        Some(repeat) => Err(repeat.into()),
+        None => Ok(tx),
+    }
+}
+
 /// Keeps the answer for the next time.
 pub async fn keep(tx: &mut Tx, by: &By, answer: &str) -> Result<(), StoreError> {
     let Some(key) = &by.key else { return Ok(()) };
@@ -38,4 +50,10 @@ pub async fn keep(tx: &mut Tx, by: &By, answer: &str) -> Result<(), StoreError> 
         answer: answer.to_owned(),
     };
     keys::keep(tx, &key.key, &given, by.at).await
+}
+
+/// Keeps the answer, and all that was written with it.
+pub async fn finish(mut tx: Tx, by: &By, answer: &str) -> Result<(), StoreError> {
+    keep(&mut tx, by, answer).await?;
+    tx.save().await
 }

@@ -3,8 +3,7 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
-use crate::ids;
-use crate::store::photos::{self, NewPhoto, Photo};
+use crate::store::photos::{self, Photo, Picture};
 use crate::store::{Db, StoreError, Tx, packs};
 use serde::Serialize;
 use uuid::Uuid;
@@ -30,62 +29,31 @@ pub enum PhotoFailed {
     Store(#[from] StoreError),
 }
 
-/// A picture made anew, and the digest of what was sent.
-pub struct Made {
-    pub original_sha256: String,
-    pub width: u32,
-    pub height: u32,
-    pub large: Vec<u8>,
-    pub small: Vec<u8>,
-}
-
 /// What the log keeps of a photo.
 #[derive(Serialize)]
 struct Told<'a> {
     original_sha256: &'a str,
 }
 
-async fn begin(db: &Db, by: &By) -> Result<Tx, PhotoFailed> {
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
-}
-
-pub async fn add(db: &Db, by: &By, number: &str, made: Made) -> Result<(), PhotoFailed> {
+pub async fn add(db: &Db, by: &By, number: &str, picture: &Picture) -> Result<(), PhotoFailed> {
     if !by.actor.roles.may_log_volts() {
         return Err(PhotoFailed::NotYours);
     }
-    let mut tx = begin(db, by).await?;
+    let mut tx = once::begin::<PhotoFailed>(db, by).await?;
     let pack = packs::by_number(&mut tx, number)
         .await?
         .ok_or(PhotoFailed::NoPack)?;
     if photos::of_pack(&mut tx, pack.id).await?.len() >= MOST_PHOTOS {
         return Err(PhotoFailed::Enough);
     }
-    let photo = NewPhoto {
-        id: ids::new_id(),
-        pack_id: pack.id,
-        original_sha256: made.original_sha256,
-        width: i64::from(made.width),
-        height: i64::from(made.height),
-        large: made.large,
-        small: made.small,
-    };
-    photos::add(&mut tx, &photo, by.actor.id, by.at).await?;
-    tell(
-        &mut tx,
-        by,
-        "photo added",
-        (pack.id, &photo.original_sha256),
-    )
-    .await?;
-    keep(tx, by, number).await
+    photos::add(&mut tx, pack.id, picture, (by.actor.id, by.at)).await?;
+    let of = (pack.id, picture.original_sha256.as_str());
+    tell(&mut tx, by, "photo added", of).await?;
+    Ok(once::finish(tx, by, &format!("/packs/{number}/photos")).await?)
 }
 
 pub async fn remove(db: &Db, by: &By, number: &str, id: Uuid) -> Result<(), PhotoFailed> {
-    let mut tx = begin(db, by).await?;
+    let mut tx = once::begin::<PhotoFailed>(db, by).await?;
     let pack = packs::by_number(&mut tx, number)
         .await?
         .ok_or(PhotoFailed::NoPack)?;
@@ -105,7 +73,7 @@ pub async fn remove(db: &Db, by: &By, number: &str, id: Uuid) -> Result<(), Phot
         (pack.id, &photo.original_sha256),
     )
     .await?;
-    keep(tx, by, number).await
+    Ok(once::finish(tx, by, &format!("/packs/{number}/photos")).await?)
 }
 
 fn may_remove(by: &By, photo: &Photo) -> bool {
@@ -117,10 +85,4 @@ async fn tell(tx: &mut Tx, by: &By, verb: &str, of: (Uuid, &str)) -> Result<(), 
         original_sha256: of.1,
     };
     log(tx, by, verb, ("photo", of.0), (&None::<()>, &told)).await
-}
-
-async fn keep(mut tx: Tx, by: &By, number: &str) -> Result<(), PhotoFailed> {
-    once::keep(&mut tx, by, &format!("/packs/{number}/photos")).await?;
-    tx.save().await?;
-    Ok(())
 }

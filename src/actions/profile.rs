@@ -51,10 +51,7 @@ const RENAMED: &str = "/me?done=name";
 
 pub async fn rename(db: &Db, by: &By, name: &str) -> Result<(), ProfileRefusal> {
     let name = plain_name(name).ok_or(ProfileRefusal::Name)?;
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<ProfileRefusal>(db, by).await?;
     let mut person = myself(&mut tx, by).await?;
     person.name = Some(name);
     once::keep(&mut tx, by, RENAMED).await?;

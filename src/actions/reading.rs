@@ -68,10 +68,7 @@ pub async fn log_volts(
         corrects,
         is_looked_over,
     } = logged;
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<LogVoltsRefusal>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(LogVoltsRefusal::NoPack)?;
@@ -99,8 +96,7 @@ pub async fn log_volts(
     };
     let after = standing::settle_as(&mut tx, by, &pack, change).await?;
     let answer = answer_after(&mut tx, &pack, &after).await?;
-    once::keep(&mut tx, by, &answer).await?;
-    tx.save().await?;
+    once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 

@@ -63,11 +63,7 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, RegisterRefusal> {
     if !by.actor.roles.is_quartermaster {
         return Err(RegisterRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    match once::check(&mut tx, by).await? {
-        Some(repeat) => Err(repeat.into()),
-        None => Ok(tx),
-    }
+    once::begin(db, by).await
 }
 
 pub(super) fn design_of(sheet: &DesignSheet, id: Uuid, by: &By) -> Design {
@@ -146,8 +142,7 @@ pub async fn save_design(
         "registered a design"
     };
     log(&mut tx, by, verb, ("design", design.id), (&before, &design)).await?;
-    once::keep(&mut tx, by, &format!("/designs/{}", design.id)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/designs/{}", design.id)).await?;
     Ok(design.id)
 }
 
@@ -207,8 +202,7 @@ pub async fn register_packs(
     }
     let answer = format!("/packs/registered?from={}&to={}", last + 1, last + count);
     let answer = telling_of(&answer, over_limit(&mut tx, details.place_id).await?);
-    once::keep(&mut tx, by, &answer).await?;
-    tx.save().await?;
+    once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 
@@ -230,8 +224,7 @@ pub async fn change_details(
     let newly_there = after.place_id.filter(|_| after.place_id != pack.place_id);
     let over = over_limit(&mut tx, newly_there).await?;
     let answer = telling_of(&format!("/packs/{}", pack.number), over);
-    once::keep(&mut tx, by, &answer).await?;
-    tx.save().await?;
+    once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 

@@ -32,10 +32,7 @@ pub async fn release(
     pack_id: Uuid,
     reason: &str,
 ) -> std::result::Result<PackView, ReleaseFailed> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<ReleaseFailed>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(ReleaseFailed::NoPack)?;
@@ -66,8 +63,7 @@ pub async fn release(
     }
     let said = ("released from quarantine", Some(reason.trim()));
     let after = settle_saying(&mut tx, by, &pack, said).await?;
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{}", pack.number)).await?;
     Ok(after)
 }
 

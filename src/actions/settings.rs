@@ -92,8 +92,7 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
         kept,
     )
     .await?;
-    once::keep(&mut tx, by, "kept").await?;
-    tx.save().await?;
+    once::finish(tx, by, "kept").await?;
     Ok(())
 }
 

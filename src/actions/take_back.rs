@@ -70,10 +70,7 @@ pub async fn look(
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<TakeBackRefusal>(db, by).await?;
     if all.is_empty() {
         return Err(TakeBackRefusal::Nothing);
     }
@@ -104,8 +101,7 @@ async fn finish(
     places: Vec<Uuid>,
 ) -> Result<Errand, TakeBackRefusal> {
     errand.over = over_limit(&mut tx, places).await?.or(errand.over);
-    once::keep(&mut tx, by, &errand.address()).await?;
-    tx.save().await?;
+    once::finish(tx, by, &errand.address()).await?;
     Ok(errand)
 }
 
@@ -247,10 +243,7 @@ pub async fn take_back(
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<TakeBackRefusal>(db, by).await?;
     if all.is_empty() {
         return Err(TakeBackRefusal::Nothing);
     }
@@ -308,10 +301,7 @@ pub async fn reopen(db: &Db, by: &By, lent_id: Uuid) -> Result<Uuid, TakeBackRef
     if !by.actor.roles.is_quartermaster {
         return Err(TakeBackRefusal::NotAQuartermaster);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<TakeBackRefusal>(db, by).await?;
     let line = loans::line(&mut tx, lent_id)
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
@@ -320,8 +310,7 @@ pub async fn reopen(db: &Db, by: &By, lent_id: Uuid) -> Result<Uuid, TakeBackRef
     }
     let loan_id = line.out.loan_id;
     put_on_loan_again(&mut tx, by, &line).await?;
-    once::keep(&mut tx, by, &undone_at(loan_id)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &undone_at(loan_id)).await?;
     Ok(loan_id)
 }
 

@@ -36,10 +36,7 @@ pub async fn make(db: &Db, by: &By, wish: &Wish, secret: &str) -> Result<(), Tok
     if !ids::is_token(secret) {
         return Err(TokenRefusal::StalePage);
     }
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<TokenRefusal>(db, by).await?;
     if tokens::of_person(&mut tx, by.actor.id, by.at).await?.len() >= MOST {
         return Err(TokenRefusal::TooMany);
     }
@@ -62,22 +59,17 @@ pub async fn make(db: &Db, by: &By, wish: &Wish, secret: &str) -> Result<(), Tok
     };
     let subject = ("person", by.actor.id);
     log(&mut tx, by, "made a token", subject, (&(), &kept)).await?;
-    once::keep(&mut tx, by, PAGE).await?;
-    tx.save().await?;
+    once::finish(tx, by, PAGE).await?;
     Ok(())
 }
 
 /// One of one's own. One that is not there any more is ended already.
 pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<(), TokenRefusal> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<TokenRefusal>(db, by).await?;
     if tokens::end(&mut tx, id, by.actor.id).await? {
         let subject = ("person", by.actor.id);
         log(&mut tx, by, "ended a token", subject, (&(), &())).await?;
     }
-    once::keep(&mut tx, by, PAGE).await?;
-    tx.save().await?;
+    once::finish(tx, by, PAGE).await?;
     Ok(())
 }

@@ -103,10 +103,7 @@ pub async fn take_way(
     way: Way,
     reason: &str,
 ) -> Result<PackView, WayOutFailed> {
-    let mut tx = db.write().await?;
-    if let Some(repeat) = once::check(&mut tx, by).await? {
-        return Err(repeat.into());
-    }
+    let mut tx = once::begin::<WayOutFailed>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(WayOutFailed::NoPack)?;
@@ -138,7 +135,6 @@ pub async fn take_way(
         Way::Find => settle_saying(&mut tx, by, &pack, (way.verb(), said)).await?,
         _ => settle_because(&mut tx, by, &pack, (way.verb(), said)).await?,
     };
-    once::keep(&mut tx, by, &format!("/packs/{}", pack.number)).await?;
-    tx.save().await?;
+    once::finish(tx, by, &format!("/packs/{}", pack.number)).await?;
     Ok(after)
 }

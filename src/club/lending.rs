@@ -12,6 +12,10 @@ use super::verdict::{Gravity, Rule};
 use crate::battery::volts::volts_words;
 use uuid::Uuid;
 
+pub use super::typed_numbers::{
+    Typed, in_ranges, is_same_number, key_of, missing, read_numbers, says_how_many,
+};
+
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum HandOutRefusal {
     #[error("{number} is on loan{to}. Take it back first.")]
@@ -276,110 +280,6 @@ pub fn override_words(spread_mv: Option<i64>, reason: &str) -> String {
         || reason.to_owned(),
         |mv| format!("spread {} V overridden: {reason}", volts_words(mv)),
     )
-}
-
-/// Numbers as typed at the table: `14 15 17-20`, `P-014` or `p14`, `A-01x3` or `a-1 x3` for three adapters.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Typed {
-    /// Running numbers of packs, both ends included.
-    Packs(i64, i64),
-    /// A number with its prefix, with or without the zeros on the label, and how many.
-    Number(String, i64),
-}
-
-/// The longest range that is taken in one go.
-const LONGEST_RANGE: i64 = 100;
-
-/// Reads a line of numbers; gives back the first word that is none.
-pub fn read_numbers(line: &str) -> Result<Vec<Typed>, String> {
-    let words = line
-        .split([' ', ',', ';', '\n', '\r', '\t'])
-        .filter(|word| !word.is_empty());
-    let mut read: Vec<Typed> = Vec::new();
-    for word in words {
-        // `A-01 x3`: the count of what stands before it.
-        if let (Some(count), Some(Typed::Number(_, one @ 1))) = (count_of(word), read.last_mut()) {
-            *one = count;
-            continue;
-        }
-        let typed = read_number(word).ok_or_else(|| word.chars().take(40).collect::<String>())?;
-        read.push(typed);
-    }
-    Ok(read)
-}
-
-fn read_number(word: &str) -> Option<Typed> {
-    if is_digits(word) {
-        let key = word.parse().ok()?;
-        return Some(Typed::Packs(key, key));
-    }
-    if let Some((head, tail)) = word.split_once('-')
-        && is_digits(head)
-        && is_digits(tail)
-    {
-        let (from, to): (i64, i64) = (head.parse().ok()?, tail.parse().ok()?);
-        return (from <= to && to - from < LONGEST_RANGE).then_some(Typed::Packs(from, to));
-    }
-    let letters = word.bytes().take_while(u8::is_ascii_alphabetic).count();
-    let (head, rest) = word.split_at(letters);
-    let rest = rest.strip_prefix('-').unwrap_or(rest);
-    let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
-    let (digits, tail) = rest.split_at(digits);
-    let count = if tail.is_empty() { 1 } else { count_of(tail)? };
-    ((1..=6).contains(&letters) && is_digits(digits))
-        .then(|| Typed::Number(format!("{}-{digits}", head.to_ascii_uppercase()), count))
-}
-
-fn is_digits(text: &str) -> bool {
-    !text.is_empty() && text.len() <= 9 && text.bytes().all(|byte| byte.is_ascii_digit())
-}
-
-/// `x3`
-fn count_of(text: &str) -> Option<i64> {
-    let digits = text.strip_prefix(['x', 'X'])?;
-    is_digits(digits).then(|| digits.parse().ok())?
-}
-
-/// The line says how many of this number are meant, `A-01x1`: one said is not the same as none said.
-pub fn says_how_many(line: &str, number: &str) -> bool {
-    let joined = line.to_lowercase().replace(" x", "x");
-    let words = joined.split([' ', ',', ';', '\n', '\r', '\t']);
-    let mut counted = words.filter_map(|word| word.rsplit_once('x'));
-    counted.any(|(label, count)| {
-        let is_it =
-            |typed| matches!(typed, Typed::Number(label, _) if is_same_number(number, &label));
-        is_digits(count) && read_number(label).is_some_and(is_it)
-    })
-}
-
-/// The running number: 14 of `P-014`.
-pub fn key_of(number: &str) -> Option<i64> {
-    number.rsplit('-').next()?.parse().ok()
-}
-
-/// `P-14` and `P-014` name the same thing.
-pub fn is_same_number(one: &str, other: &str) -> bool {
-    let parts = |number: &str| {
-        let (head, _) = number.rsplit_once('-')?;
-        Some((head.to_ascii_uppercase(), key_of(number)?))
-    };
-    one == other || parts(one).is_some_and(|of_one| parts(other) == Some(of_one))
-}
-
-/// What of a range is not there, as it would be typed: `18, 20-25`; empty when nothing is missing.
-pub fn missing(range: (i64, i64), there: &[i64]) -> String {
-    let mut gaps: Vec<(i64, i64)> = Vec::new();
-    for key in (range.0..=range.1).filter(|key| !there.contains(key)) {
-        match gaps.last_mut() {
-            Some((_, to)) if *to + 1 == key => *to = key,
-            _ => gaps.push((key, key)),
-        }
-    }
-    let words = gaps.iter().map(|(from, to)| match to - from {
-        0 => from.to_string(),
-        _ => format!("{from}-{to}"),
-    });
-    words.collect::<Vec<_>>().join(", ")
 }
 
 #[cfg(test)]

@@ -25,5 +25,6 @@ pub mod sighting;
 pub mod states;
 pub mod table_code;
 pub mod tokens;
+pub mod typed_numbers;
 pub mod undo;
 pub mod verdict;

@@ -306,6 +306,22 @@ fn cells_not_seen(build: &Build) -> Finding {
 
 mod one_cell;
 
+/// Do its last volts still tell how much is in the pack? Read within a day, rested, and not before it last went out: who
+/// had it may have used it since. `read`: when, and how long it had rested. A day: common practice, no source.
+pub fn still_tells_charge(
+    read: (Option<Instant>, Option<i64>),
+    lent_ms: Option<Instant>,
+    now: Instant,
+    limits: &ClubLimits,
+) -> bool {
+    let (Some(at), Some(rested_minutes)) = read else {
+        return false;
+    };
+    now.minutes_since(at) < 24 * 60
+        && rested_minutes >= limits.rest_minutes
+        && lent_ms.is_none_or(|lent| lent < at)
+}
+
 #[cfg(test)]
 mod club_tests;
 #[cfg(test)]

@@ -72,6 +72,11 @@ impl State {
         matches!(self, Self::Fit | Self::Caution)
     }
 
+    /// Nothing that is done at the table lets it out again.
+    pub const fn goes_to_nobody(self) -> bool {
+        matches!(self, Self::Quarantine | Self::Retired) || self.is_gone()
+    }
+
     pub const fn is_gone(self) -> bool {
         matches!(self, Self::Lost | Self::GivenAway | Self::Withdrawn)
     }
@@ -227,6 +232,7 @@ mod tests {
             assert_eq!(state.is_lendable(), is_usable);
             assert_eq!(state.shows_settings(), is_usable);
             assert_eq!(state.is_gone(), care(state) == 6);
+            assert_eq!(state.goes_to_nobody(), care(state) >= 4, "{state:?}");
         }
     }
 

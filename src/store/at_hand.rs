@@ -1,9 +1,10 @@
 //! What the hand-out page shows: what lies in the club's places and can go out now, and the night that is open. One query,
 //! whose cost follows what is shown: packs are met in the order of their numbers until enough can go out.
 
-use super::{Conn, Result, rows};
+use super::{Conn, Result, rows, rows_among};
 use crate::club::calendar::Instant;
 use crate::club::states::State;
+use uuid::Uuid;
 
 /// The most packs and the most pieces of kit to tick; what is beyond is typed.
 pub const MOST_TO_TICK: i64 = 60;
@@ -96,4 +97,35 @@ fn to_tick(row: Row) -> Option<ToTick> {
         why: row.why.unwrap_or_default(),
         free_count: row.free_count?,
     })
+}
+
+/// A pack or a thing of kit, as its label names it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Numbered {
+    pub number: String,
+    pub number_key: i64,
+    /// None: it is a pack.
+    pub kit_id: Option<Uuid>,
+    pub is_out: bool,
+}
+
+/// Whatever bears one of these running numbers, packs and kit, in one query.
+pub async fn numbered(conn: &mut Conn, keys: &[i64]) -> Result<Vec<Numbered>> {
+    if keys.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        Numbered,
+        "SELECT a.number, a.number_key, a.kit_id, a.is_out FROM ( \
+         SELECT k.number, k.number_key, CAST(NULL AS UUID) AS kit_id, \
+          EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) AS is_out \
+          FROM pack k WHERE k.life <> 'withdrawn' \
+         UNION ALL \
+         SELECT i.number, i.number_key, i.id AS kit_id, \
+          EXISTS (SELECT 1 FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL) AS is_out \
+          FROM kit i WHERE i.life <> 'withdrawn') a WHERE a.number_key IN (",
+        keys,
+        ") ORDER BY a.number_key, a.number"
+    )
 }

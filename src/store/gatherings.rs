@@ -25,7 +25,7 @@ impl Kind {
     }
 }
 
-#[derive(Clone, Debug, sqlx::FromRow)]
+#[derive(Clone, Debug, Default, sqlx::FromRow)]
 pub struct Gathering {
     pub kind: String,
     pub borrower_id: Option<Uuid>,

@@ -101,7 +101,7 @@ pub async fn printed_elsewhere(conn: &mut Conn, base: &str) -> Result<(i64, Opti
     let found = row!(
         conn,
         (i64, Option<String>),
-        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND base <> $1",
+        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND (base < $1 OR base > $1)",
         base
     )?;
     Ok(found.unwrap_or((0, None)))

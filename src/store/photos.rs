@@ -2,11 +2,11 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
+use crate::ids;
 use uuid::Uuid;
 
-pub struct NewPhoto {
-    pub id: Uuid,
-    pub pack_id: Uuid,
+/// A picture made anew, and the digest of what was sent.
+pub struct Picture {
     pub original_sha256: String,
     pub width: i64,
     pub height: i64,
@@ -29,20 +29,21 @@ pub struct Photo {
     pub height: i64,
 }
 
-pub async fn add(tx: &mut Tx, photo: &NewPhoto, by: Uuid, at: Instant) -> Result<()> {
+/// `of`: the pack.
+pub async fn add(tx: &mut Tx, of: Uuid, picture: &Picture, by: (Uuid, Instant)) -> Result<()> {
     change!(
         tx,
         "INSERT INTO photo (id, pack_id, added_ms, added_by, original_sha256, width, height, large, small) \
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-        photo.id,
-        photo.pack_id,
-        at,
-        by,
-        &photo.original_sha256,
-        photo.width,
-        photo.height,
-        photo.large.as_slice(),
-        photo.small.as_slice()
+        ids::new_id(),
+        of,
+        by.1,
+        by.0,
+        &picture.original_sha256,
+        picture.width,
+        picture.height,
+        picture.large.as_slice(),
+        picture.small.as_slice()
     )?;
     Ok(())
 }

@@ -4,10 +4,10 @@
 use crate::actions::gather::{self, GatherRefusal, open_since};
 use crate::app::App;
 use crate::club::lending::{Typed, read_numbers};
-use crate::club::register;
+use crate::store::at_hand;
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::web::fields::{Fields, Problems};
-use crate::web::hand_out::MOST_LETTERS;
+use crate::web::hand_out;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::scan::called;
@@ -61,112 +61,95 @@ pub async fn show(State(app): State<App>, who: SignedIn) -> Page {
     page::show(&gather_page(&app, &who, who.shell("Gather by scanning")).await?)
 }
 
-async fn refused(app: &App, who: &SignedIn, typed: String, problem: (&str, String)) -> Page {
+async fn refused(app: &App, who: &SignedIn, typed: String, words: String) -> Page {
     let page = gather_page(app, who, who.shell_refused("Gather by scanning")).await?;
     page::refused(&GatherPage {
-        problems: Problems::one(problem.0, problem.1),
+        problems: Problems::one("add", words),
         typed,
         ..page
     })
 }
 
-/// What was typed or scanned, each as it stands on its label; the error is the first word that is no number.
-async fn read(
-    app: &App,
-    who: &SignedIn,
-    line: &str,
-) -> Result<Result<Vec<String>, String>, PageError> {
-    let line = scanned::as_numbers(app, line).await?;
-    let prefix = &who.club.pack_prefix;
-    Ok(read_numbers(&line).map(|typed| {
-        let each = typed.into_iter().flat_map(|one| match one {
-            Typed::Packs(from, to) => (from..=to)
-                .map(|key| register::number(prefix, key))
-                .collect(),
-            Typed::Number(number, 1) => vec![number],
-            Typed::Number(number, count) => vec![format!("{number}x{count}")],
-        });
-        each.collect()
-    }))
-}
-
-fn no_number(word: &str) -> String {
-    format!(
-        "“{word}” is no number and no label of the club. Scan again, or type packs as 14 15 17-20."
-    )
-}
-
-fn answered(outcome: Result<(), GatherRefusal>) -> Result<Option<GatherRefusal>, PageError> {
-    match outcome {
-        Ok(()) => Ok(None),
-        Err(GatherRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => Ok(Some(refusal)),
+/// Each as its label has it; the error is what to put right.
+async fn numbers_of(app: &App, typed: &[Typed]) -> Result<Result<Vec<String>, String>, PageError> {
+    let keys: Vec<i64> = typed.iter().flat_map(Typed::keys).collect();
+    let found = at_hand::numbered(&mut app.db.read().await?, &keys).await?;
+    let mut numbers = Vec::new();
+    for one in typed {
+        let before = numbers.len();
+        let meant = found
+            .iter()
+            .filter(|known| one.names(&known.number, known.kit_id.is_none()));
+        numbers.extend(meant.map(|known| match one.count() {
+            1 => known.number.clone(),
+            count => format!("{}x{count}", known.number),
+        }));
+        if numbers.len() == before {
+            return Ok(Err(format!("There is no {one}.")));
+        }
     }
+    Ok(Ok(numbers))
 }
 
-/// POST /gather: begins, with what was typed of the hand-out so far.
-pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    if fields.text("purpose").chars().count() > MOST_LETTERS || fields.text("due").len() > 20 {
-        let words = format!("Say what it is for in at most {MOST_LETTERS} letters.");
-        return Err(PageError::Refused(words));
-    }
+/// POST /gather: begins, with what was typed of the hand-out so far; or a take-back.
+pub async fn begin(State(app): State<App>, who: SignedIn, mut fields: Fields) -> Page {
     let kind = Kind::from_code(&fields.text("kind")).unwrap_or(Kind::HandOut);
-    let borrower_id = if who.me.is_quartermaster {
-        fields.id("person")
-    } else {
-        Some(who.me.person_id)
-    };
-    let mut line = fields.text("items");
-    for ticked in fields.all("item") {
-        line = format!("{line} {ticked}");
+    if !who.me.is_quartermaster {
+        fields.put("person", &who.me.person_id.to_string());
     }
-    // What is no number is told on the list's own page, where it can be put right.
-    let items = read(&app, &who, &line).await?;
-    let (items, typed, problem) = match items {
-        Ok(items) => (items, String::new(), None),
-        Err(word) => (Vec::new(), line.trim().to_owned(), Some(no_number(&word))),
+    let by = who.by(&fields);
+    let form = hand_out::form_of(&app, &fields).await?;
+    let mut problems = Problems::default();
+    let begun = match kind {
+        Kind::TakeBack => Gathering::default(),
+        Kind::HandOut => {
+            let (borrower_id, items, _) = form.read(&mut problems);
+            let items = numbers_of(&app, &items.unwrap_or_default()).await?;
+            Gathering {
+                borrower_id,
+                items: problems.keep("items", items).unwrap_or_default().join(" "),
+                due: form.due.clone(),
+                purpose: form.purpose.clone(),
+                ..Gathering::default()
+            }
+        }
     };
+    if !problems.is_empty() {
+        return hand_out::not_gathered(&app, &who, form, problems).await;
+    }
     let begun = Gathering {
         kind: kind.code().to_owned(),
-        borrower_id: borrower_id.filter(|_| kind == Kind::HandOut),
-        borrower_name: None,
-        items: items.join(" "),
-        due: fields.text("due"),
-        purpose: fields.text("purpose"),
+        ..begun
     };
-    match answered(gather::begin(&app.db, &who.by(&fields), who.me.session_id, &begun).await)? {
-        Some(GatherRefusal::Repeat(repeat)) => again(&repeat),
-        Some(GatherRefusal::NoPerson) => {
-            page::go_to(&format!("/hand-out?{}&gather=1", in_address(&begun)))
+    match gather::begin(&app.db, &by, who.me.session_id, &begun).await {
+        Ok(()) => page::go_to("/gather"),
+        Err(GatherRefusal::Repeat(repeat)) => again(&repeat),
+        Err(GatherRefusal::Store(error)) => Err(error.into()),
+        Err(refusal @ GatherRefusal::Full) => {
+            let problems = Problems::one("items", refusal.to_string());
+            hand_out::not_gathered(&app, &who, form, problems).await
         }
-        Some(refusal @ GatherRefusal::AnotherOpen) => {
-            refused(&app, &who, String::new(), ("add", refusal.to_string())).await
+        Err(refusal @ GatherRefusal::AnotherOpen) => {
+            refused(&app, &who, String::new(), refusal.to_string()).await
         }
-        Some(refusal) => Err(PageError::Refused(refusal.to_string())),
-        None => match problem {
-            Some(words) => refused(&app, &who, typed, ("add", words)).await,
-            None => page::go_to("/gather"),
-        },
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
     }
 }
 
 /// POST /gather/add: numbers typed or scanned here, or the pack of a label that was scanned.
 pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let line = fields.text("add");
-    let items = match read(&app, &who, &line).await? {
-        Ok(items) => items,
-        Err(word) => return refused(&app, &who, line, ("add", no_number(&word))).await,
+    let typed = match read_numbers(&scanned::as_numbers(&app, &line).await?) {
+        Ok(typed) if typed.is_empty() => Err("Scan a label, or type a number.".to_owned()),
+        Ok(typed) => numbers_of(&app, &typed).await?,
+        Err(word) => Err(format!(
+            "“{word}” is no number and no label of the club. Scan again, or type packs as 14 15 17-20."
+        )),
     };
-    if items.is_empty() {
-        return refused(
-            &app,
-            &who,
-            line,
-            ("add", "Scan a label, or type a number.".to_owned()),
-        )
-        .await;
+    match typed {
+        Ok(numbers) => change(&app, &who, &fields, (&numbers, &[])).await,
+        Err(words) => refused(&app, &who, line, words).await,
     }
-    change(&app, &who, &fields, (&items, &[])).await
 }
 
 /// POST /gather/leave-out
@@ -175,11 +158,11 @@ pub async fn leave_out(State(app): State<App>, who: SignedIn, fields: Fields) ->
 }
 
 async fn change(app: &App, who: &SignedIn, fields: &Fields, what: (&[String], &[String])) -> Page {
-    let outcome = gather::change(&app.db, &who.by(fields), who.me.session_id, what).await;
-    match answered(outcome)? {
-        None => page::go_to("/gather"),
-        Some(GatherRefusal::Repeat(repeat)) => again(&repeat),
-        Some(refusal) => refused(app, who, fields.text("add"), ("add", refusal.to_string())).await,
+    match gather::change(&app.db, &who.by(fields), who.me.session_id, what).await {
+        Ok(()) => page::go_to("/gather"),
+        Err(GatherRefusal::Repeat(repeat)) => again(&repeat),
+        Err(GatherRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => refused(app, who, fields.text("add"), refusal.to_string()).await,
     }
 }
 
@@ -198,23 +181,13 @@ fn in_address(of: &Gathering) -> String {
     words::in_address(&filled)
 }
 
-/// Packs go on as bare numbers, which are looked up together.
-fn leads_to(of: &Gathering, prefix: &str) -> String {
-    let bare = |number: &str| {
-        let digits = number
-            .strip_prefix(prefix)
-            .and_then(|rest| rest.strip_prefix('-'));
-        let key = digits.and_then(|digits| digits.parse::<i64>().ok());
-        key.map_or_else(|| number.to_owned(), |key| key.to_string())
-    };
-    let numbers: Vec<String> = of.numbers().into_iter().map(bare).collect();
-    let numbers = numbers.join(" ");
+fn leads_to(of: &Gathering) -> String {
     match of.kind() {
         Kind::HandOut => format!("/hand-out?{}", in_address(of)),
-        Kind::TakeBack => format!(
-            "/take-back/items?{}",
-            words::in_address(&[("numbers", &numbers)])
-        ),
+        Kind::TakeBack => {
+            let numbers = words::in_address(&[("numbers", &of.items)]);
+            format!("/take-back/items?{numbers}")
+        }
     }
 }
 
@@ -225,13 +198,13 @@ pub async fn end(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         if is_dropped {
             "/gather".to_owned()
         } else {
-            leads_to(of, &who.club.pack_prefix)
+            leads_to(of)
         }
     };
     match gather::end(&app.db, &who.by(&fields), who.me.session_id, lead).await {
         Ok(address) => page::go_to(&address),
         Err(GatherRefusal::Repeat(repeat)) => again(&repeat),
         Err(GatherRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refused(&app, &who, String::new(), ("add", refusal.to_string())).await,
+        Err(refusal) => refused(&app, &who, String::new(), refusal.to_string()).await,
     }
 }

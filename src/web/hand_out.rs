@@ -11,6 +11,7 @@ use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{nights, people};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
+use crate::web::hand_out_told::Told;
 use crate::web::hand_out_volts::{self, LogNow, TypedVolts};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -22,7 +23,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 /// Of what a loan is for.
-pub(super) const MOST_LETTERS: usize = 200;
+const MOST_LETTERS: usize = 200;
 
 #[derive(Template)]
 #[template(path = "hand_out.html")]
@@ -77,72 +78,12 @@ impl page::PutsRight for HandOutPage {
     }
 }
 
-/// A refusal in words, with the page on which a quartermaster does what it asks for.
-struct Told {
-    /// The field it is about.
-    field: &'static str,
-    words: String,
-    link: Option<(String, &'static str)>,
-}
-
-impl Told {
-    fn of(refusal: &HandOutRefusal, who: &SignedIn, form: &HandOutForm) -> Self {
-        let link = match refusal {
-            HandOutRefusal::NoInduction { .. } | HandOutRefusal::InductionRanOut { .. } => {
-                let address = format!("/people/{}/induction", form.person);
-                Some((address, "Note an induction"))
-            }
-            HandOutRefusal::KitUnchecked { number } => {
-                Some((format!("/kit?text={number}"), "Look it over"))
-            }
-            HandOutRefusal::NotEnough { number, but, .. } if !but.is_empty() => {
-                Some((format!("/kit?text={number}"), "See to it"))
-            }
-            _ => None,
-        };
-        let is_of_person = matches!(
-            refusal,
-            HandOutRefusal::NoInduction { .. }
-                | HandOutRefusal::InductionRanOut { .. }
-                | HandOutRefusal::NotActive { .. }
-        );
-        Self {
-            // A member borrows for nobody else and chooses no person.
-            field: if is_of_person && who.me.is_quartermaster {
-                "person"
-            } else {
-                "items"
-            },
-            words: who.numbers().sentence(&words_for(refusal, who)),
-            link: link.filter(|_| who.me.is_quartermaster),
-        }
-    }
-}
-
-/// A member who borrows is told whom to ask; the rule's own words tell a quartermaster what to do.
-fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
-    match refusal {
-        _ if who.me.is_quartermaster => refusal.to_string(),
-        HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}."),
-        HandOutRefusal::NotKnown { number, why } => {
-            format!("{number} is not known: {why} Ask a quartermaster to look at it.")
-        }
-        HandOutRefusal::SetAside { number, why, .. } => {
-            format!("{number} is set aside: {why} Take another one.")
-        }
-        HandOutRefusal::KitUnchecked { number } => {
-            format!("{number} came back unchecked. Ask a quartermaster to look it over.")
-        }
-        other => other.to_string(),
-    }
-}
-
 #[derive(Clone, Default)]
-struct HandOutForm {
-    person: String,
-    items: String,
-    due: String,
-    purpose: String,
+pub(super) struct HandOutForm {
+    pub person: String,
+    pub items: String,
+    pub due: String,
+    pub purpose: String,
     reason: String,
     rested: String,
 }
@@ -167,7 +108,7 @@ impl HandOutForm {
 type Asked = (Option<Uuid>, Option<Vec<Typed>>, Option<Day>);
 
 impl HandOutForm {
-    fn read(&self, problems: &mut Problems) -> Asked {
+    pub(super) fn read(&self, problems: &mut Problems) -> Asked {
         let borrower_id = problems.keep(
             "person",
             self.person.parse().map_err(|_| "Choose who borrows."),
@@ -197,9 +138,6 @@ pub struct Prefilled {
     due: String,
     #[serde(default)]
     purpose: String,
-    /// It was to be gathered by scanning, and nobody was named.
-    #[serde(default)]
-    gather: String,
 }
 
 async fn page_for(
@@ -289,18 +227,33 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(query): Query<Pref
         purpose: query.purpose,
         ..HandOutForm::default()
     };
-    if !query.gather.is_empty() {
-        let page = page_for(&app, &who, who.shell_refused(title(&who)), form).await?;
-        let problems = Problems::one("person", "Choose who borrows.");
-        return page::put_right(&HandOutPage { problems, ..page });
-    }
     page::show(&page_for(&app, &who, who.shell(title(&who)), form).await?)
+}
+
+/// What was sent, labels that were scanned as the numbers of their packs.
+pub(super) async fn form_of(app: &App, fields: &Fields) -> Result<HandOutForm, PageError> {
+    let mut form = HandOutForm::of(fields);
+    form.items = scanned::as_numbers(app, &form.items).await?;
+    Ok(form)
+}
+
+/// It was to be gathered by scanning, and something has to be put right first.
+pub(super) async fn not_gathered(
+    app: &App,
+    who: &SignedIn,
+    form: HandOutForm,
+    problems: Problems,
+) -> Page {
+    let refused = Refused {
+        problems,
+        ..Refused::default()
+    };
+    refuse(app, who, form, refused).await
 }
 
 /// POST /hand-out
 pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let mut form = HandOutForm::of(&fields);
-    form.items = scanned::as_numbers(&app, &form.items).await?;
+    let form = form_of(&app, &fields).await?;
     let mut problems = Problems::default();
     let (borrower_id, items, due) = form.read(&mut problems);
     let mut typed = hand_out_volts::typed(&app, &fields).await?;
@@ -327,7 +280,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
                 may_log_now,
                 is_overridable,
             }) => {
-                let told = |refusal| Told::of(refusal, &who, &form);
+                let told = |refusal| Told::of(refusal, &who, &form.person);
                 let refused = Refused {
                     refusals: refusals.iter().map(told).collect(),
                     stored: hand_out_volts::dangerous(&by, &typed, &wanted.volts_now),

@@ -4,13 +4,14 @@
 use crate::actions::labels::{self, LabelRefusal, MOST_AT_ONCE};
 use crate::app::App;
 use crate::club::label::{self, Reach, reach};
+use crate::club::lending::in_ranges;
 use crate::club::states::Life;
 use crate::paper::labels::{Label, Order, SheetFailed, holds, pdf as set_sheet};
 use crate::paper::presets::PRESETS;
 use crate::paper::sheet::{Paper, Sheet};
 use crate::store::labels::{self as store, Labelled};
 use crate::web::fields::{Fields, Problems};
-use crate::web::label_sheet_typed::{in_ranges, keys_of, sheet_of};
+use crate::web::label_sheet_typed::{keys_of, sheet_of};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::scanned;
@@ -34,8 +35,8 @@ struct SheetPage {
     shell: Shell,
     problems: Problems,
     typed: Fields,
-    /// How many packs in use have no label yet; at most as many as one form makes are counted.
-    lacking: usize,
+    /// How many packs in use have no label yet, as one form makes them; empty: none.
+    lacking_words: String,
     presets: Vec<(&'static str, &'static str)>,
     papers: Vec<(String, String)>,
     bases: Vec<Base>,
@@ -94,7 +95,11 @@ async fn sheet_page(
         shell,
         problems: Problems::default(),
         typed,
-        lacking,
+        lacking_words: match lacking {
+            0 => String::new(),
+            MOST_AT_ONCE.. => format!("And the first {MOST_AT_ONCE} packs without a label"),
+            _ => format!("And every pack without a label: {lacking}"),
+        },
         presets: PRESETS
             .iter()
             .map(|preset| (preset.code, preset.label))
@@ -121,7 +126,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
     let mut problems = Problems::default();
     let line = scanned::as_numbers(&app, &fields.text("numbers")).await?;
     let mut conn = app.db.read().await?;
-    let mut keys = keys_of(&line, &who.club.pack_prefix, &mut problems);
+    let mut keys = keys_of(&line, &mut problems);
     if fields.is_ticked("lacking") {
         keys.extend(
             store::lacking(&mut conn, i64::try_from(MOST_AT_ONCE).unwrap_or(i64::MAX)).await?,
@@ -156,7 +161,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
     };
     let answer = format!(
         "/labels/sheet?{}",
-        sheet_address(&fields, &in_ranges(&keys))
+        sheet_address(&fields, &in_ranges(keys.iter().copied()))
     );
     match labels::put_on_sheet(&app.db, &who.by(&fields), &keys, (&base, &answer)).await {
         Ok(()) => page::go_to(&answer),
@@ -239,9 +244,9 @@ struct Chosen {
 }
 
 /// The packs an address names that have a label, and the sheet. 404 where nothing of it is there.
-async fn named(app: &App, who: &SignedIn, typed: &Fields) -> Result<Chosen, PageError> {
+async fn named(app: &App, typed: &Fields) -> Result<Chosen, PageError> {
     let mut problems = Problems::default();
-    let keys = keys_of(&typed.text("numbers"), &who.club.pack_prefix, &mut problems);
+    let keys = keys_of(&typed.text("numbers"), &mut problems);
     let sheet = sheet_of(typed, &mut problems);
     let sheet = sheet
         .filter(|_| problems.is_empty() && keys.len() <= MOST_AT_ONCE)
@@ -257,10 +262,11 @@ async fn named(app: &App, who: &SignedIn, typed: &Fields) -> Result<Chosen, Page
         let mut all = found.iter().chain(&left_out);
         all.any(|one| one.pack.number_key == *key)
     };
-    let unknown: Vec<i64> = keys.iter().copied().filter(|key| !is_there(key)).collect();
+    let unknown = keys.iter().copied().filter(|key| !is_there(key));
+    let unknown = in_ranges(unknown);
     let left_out = left_out.into_iter().map(|one| one.pack.number).collect();
     Ok(Chosen {
-        unknown: in_ranges(&unknown),
+        unknown,
         found,
         left_out,
         sheet,
@@ -270,10 +276,10 @@ async fn named(app: &App, who: &SignedIn, typed: &Fields) -> Result<Chosen, Page
 /// GET /labels/sheet
 pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     let typed = asked(&uri);
-    let chosen = named(&app, &who, &typed).await?;
+    let chosen = named(&app, &typed).await?;
     let (found, (sheet, skip, _)) = (chosen.found, chosen.sheet);
     let keys: Vec<i64> = found.iter().map(|one| one.pack.number_key).collect();
-    let numbers = in_ranges(&keys);
+    let numbers = in_ranges(keys.iter().copied());
     let count = found.len();
     let places = i64::try_from(count)
         .unwrap_or(i64::MAX)
@@ -301,7 +307,7 @@ pub async fn ready(State(app): State<App>, who: SignedIn, OriginalUri(uri): Orig
 /// GET /labels/sheet.pdf
 pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): OriginalUri) -> Page {
     app.limits.export(who.network, who.me.person_id)?;
-    let chosen = named(&app, &who, &asked(&uri)).await?;
+    let chosen = named(&app, &asked(&uri)).await?;
     let (found, (sheet, skip, is_cut)) = (chosen.found, chosen.sheet);
     let labels: Vec<Label> = found.iter().filter_map(label_of).collect();
     let title = format!("{}: labels of {} packs", who.club.name, labels.len());

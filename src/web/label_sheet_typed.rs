@@ -1,6 +1,7 @@
 //! What the form for a sheet of labels says: which packs, by their running numbers, and the sheet as it was chosen or
 //! measured.
 
+use crate::bench::kit::KitKind;
 use crate::club::lending::{Typed, key_of, read_numbers};
 use crate::paper::presets::preset;
 use crate::paper::sheet::{Paper, Sheet, read_mm};
@@ -88,8 +89,13 @@ fn own_sheet(typed: &Fields, problems: &mut Problems) -> Option<Sheet> {
     (problems.list().len() == before).then_some(sheet)
 }
 
-/// Running numbers of the packs that were named; None: something is no number of a pack.
-pub(super) fn keys_of(line: &str, prefix: &str, problems: &mut Problems) -> Vec<i64> {
+fn is_of_kit(number: &str) -> bool {
+    let mut kinds = KitKind::ALL.into_iter();
+    kinds.any(|kind| number.starts_with(kind.number_prefix()))
+}
+
+/// Running numbers of the packs that were named, rising.
+pub(super) fn keys_of(line: &str, problems: &mut Problems) -> Vec<i64> {
     let typed = match read_numbers(line) {
         Ok(typed) => typed,
         Err(word) => {
@@ -104,13 +110,8 @@ pub(super) fn keys_of(line: &str, prefix: &str, problems: &mut Problems) -> Vec<
     for one in typed {
         match one {
             Typed::Packs(from, to) => keys.extend(from..=to),
-            Typed::Number(number, 1)
-                if number
-                    .rsplit_once('-')
-                    .is_some_and(|(head, _)| head.eq_ignore_ascii_case(prefix)) =>
-            {
-                keys.extend(key_of(&number));
-            }
+            // Whatever letters stood before the numbers when it was registered.
+            Typed::Number(number, 1) if !is_of_kit(&number) => keys.extend(key_of(&number)),
             Typed::Number(number, _) => problems.add(
                 "numbers",
                 format!("{number} is no pack; labels are for packs."),
@@ -120,27 +121,4 @@ pub(super) fn keys_of(line: &str, prefix: &str, problems: &mut Problems) -> Vec<
     keys.sort_unstable();
     keys.dedup();
     keys
-}
-
-/// `1-12 14`, as it can be typed again.
-pub(super) fn in_ranges(keys: &[i64]) -> String {
-    let mut ranges: Vec<(i64, i64)> = Vec::new();
-    for key in keys {
-        match ranges.last_mut() {
-            // No longer than what is read in one go.
-            Some((from, to)) if *to + 1 == *key && *to - *from < 99 => *to = *key,
-            _ => ranges.push((*key, *key)),
-        }
-    }
-    let words: Vec<String> = ranges
-        .into_iter()
-        .map(|(from, to)| {
-            if from == to {
-                from.to_string()
-            } else {
-                format!("{from}-{to}")
-            }
-        })
-        .collect();
-    words.join(" ")
 }

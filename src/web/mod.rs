@@ -31,6 +31,7 @@ pub mod front;
 pub mod gather;
 mod glance;
 pub mod hand_out;
+mod hand_out_told;
 mod hand_out_volts;
 pub mod health;
 pub mod invite;

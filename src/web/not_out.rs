@@ -1,10 +1,9 @@
 //! What was typed at take-back and is not out: each number with its page, where something to see on it can be reported;
 //! and numbers that the club does not have.
 
-use crate::actions::at_table::{kit_named, pack_named};
-use crate::club::lending::{Typed, is_same_number, key_of, missing};
+use crate::club::lending::{Typed, key_of, missing};
+use crate::store::at_hand::{self, Numbered};
 use crate::store::loans::Out;
-use crate::store::packs;
 use crate::store::{Conn, StoreError};
 
 #[derive(Default)]
@@ -16,13 +15,7 @@ pub(super) struct NotOut {
 }
 
 pub(super) fn is_named(typed: &Typed, out: &Out) -> bool {
-    match typed {
-        Typed::Packs(from, to) => {
-            out.pack_id.is_some()
-                && key_of(&out.number).is_some_and(|key| (*from..=*to).contains(&key))
-        }
-        Typed::Number(number, _) => is_same_number(&out.number, number),
-    }
+    typed.names(&out.number, out.pack_id.is_some())
 }
 
 /// Of what was typed everything that `out` does not hold.
@@ -32,35 +25,30 @@ pub(super) async fn of(
     out: &[Out],
 ) -> Result<NotOut, StoreError> {
     let mut told = NotOut::default();
-    let asked: Vec<(i64, i64)> = typed
-        .iter()
-        .filter_map(|typed| match typed {
-            Typed::Packs(from, to) if !are_all_out((*from, *to), out) => Some((*from, *to)),
-            _ => None,
-        })
-        .collect();
-    let keys: Vec<i64> = asked.iter().flat_map(|(from, to)| *from..=*to).collect();
-    let found = packs::with_keys(conn, &keys).await?;
-    let known: Vec<i64> = found.iter().map(|pack| pack.number_key).collect();
-    let gaps = asked.iter().map(|range| missing(*range, &known));
-    told.unknown.extend(gaps.filter(|text| !text.is_empty()));
-    let here = found.iter().filter(|pack| !pack.is_lent());
-    told.things.extend(here.map(|pack| of_pack(&pack.number)));
-    for typed in typed {
+    let asked = typed.iter().filter(|typed| match typed {
+        Typed::Packs(from, to) => !are_all_out((*from, *to), out),
+        Typed::Number(..) => !out.iter().any(|one| is_named(typed, one)),
+    });
+    let asked: Vec<&Typed> = asked.collect();
+    let keys: Vec<i64> = asked.iter().flat_map(|typed| typed.keys()).collect();
+    let found = at_hand::numbered(conn, &keys).await?;
+    for typed in asked {
+        let there = found
+            .iter()
+            .filter(|one| typed.names(&one.number, one.kit_id.is_none()));
+        let there: Vec<&Numbered> = there.collect();
         match typed {
-            Typed::Packs(..) => {}
-            Typed::Number(..) if out.iter().any(|one| is_named(typed, one)) => {}
-            Typed::Number(number, _) => {
-                if let Some(pack) = pack_named(conn, number).await? {
-                    told.things.push(of_pack(&pack.number));
-                } else if let Some(kit) = kit_named(conn, number).await? {
-                    told.things.push((kit.number, format!("/kit/{}", kit.id)));
-                } else {
-                    told.unknown.push(number.clone());
-                }
+            Typed::Packs(from, to) => {
+                let known: Vec<i64> = there.iter().map(|one| one.number_key).collect();
+                told.unknown.push(missing((*from, *to), &known));
             }
+            Typed::Number(number, _) if there.is_empty() => told.unknown.push(number.clone()),
+            Typed::Number(..) => {}
         }
+        let here = there.into_iter().filter(|one| !one.is_out);
+        told.things.extend(here.map(page_of));
     }
+    told.unknown.retain(|text| !text.is_empty());
     told.things.sort();
     told.things.dedup();
     Ok(told)
@@ -72,6 +60,10 @@ fn are_all_out(range: (i64, i64), out: &[Out]) -> bool {
     missing(range, &keys).is_empty()
 }
 
-fn of_pack(number: &str) -> (String, String) {
-    (number.to_owned(), format!("/packs/{number}"))
+fn page_of(one: &Numbered) -> (String, String) {
+    let page = match one.kit_id {
+        Some(id) => format!("/kit/{id}"),
+        None => format!("/packs/{}", one.number),
+    };
+    (one.number.clone(), page)
 }

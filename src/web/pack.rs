@@ -79,6 +79,12 @@ pub async fn named(app: &App, number: &str) -> Result<PackView, PageError> {
         .ok_or(PageError::NotFound)
 }
 
+/// May whoever looks take it, or give it to somebody, as it is now?
+pub(super) fn may_borrow(pack: &PackView, state: PackState, who: &SignedIn) -> bool {
+    let may_lend = who.me.is_quartermaster || who.me.is_member && who.club.may_members_borrow;
+    state.is_lendable() && !pack.is_lent() && may_lend
+}
+
 /// A form sent again leads where it led the first time.
 pub fn again(repeat: &Repeat) -> Page {
     match repeat {
@@ -176,9 +182,7 @@ async fn one_page(
         lacks_place: pack.life() == Life::InUse && !pack.is_lent() && pack.place_id.is_none(),
         is_mine: pack.holder_id == Some(who.me.person_id),
         reads: who.me.roles().may_log_volts(),
-        may_borrow: row.state.is_lendable()
-            && !pack.is_lent()
-            && (is_quartermaster || who.me.is_member && who.club.may_members_borrow),
+        may_borrow: may_borrow(&pack, row.state, who),
         row,
         pack,
     })
@@ -203,7 +207,7 @@ fn names_by(who: &SignedIn, name: Option<&String>) -> String {
 }
 
 /// `0 and 45 °C`
-fn charge_between(who: &SignedIn) -> String {
+pub(super) fn charge_between(who: &SignedIn) -> String {
     let limits = who.club.limits();
     let (from, to) = (limits.charge_from_celsius, limits.charge_to_celsius);
     let (from, to, unit) = if who.club.uses_fahrenheit {

@@ -1,11 +1,11 @@
 //! Photos of a pack: looked at by every role, added by whoever handles packs. Pictures are served as the JPEGs we made of
 //! what was sent.
 
-use crate::actions::photos::{self, MOST_PHOTOS, Made, PhotoFailed};
+use crate::actions::photos::{self, MOST_PHOTOS, PhotoFailed};
 use crate::app::App;
 use crate::ids;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal, developed};
-use crate::store::photos as store;
+use crate::store::photos::{self as store, Picture};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
@@ -104,7 +104,7 @@ pub async fn add(
     let by = who.by(&upload.fields);
     let words = match made(&app, upload.file).await? {
         Err(words) => words,
-        Ok(made) => match photos::add(&app.db, &by, &number, made).await {
+        Ok(made) => match photos::add(&app.db, &by, &number, &made).await {
             Err(PhotoFailed::Enough) => PhotoFailed::Enough.to_string(),
             outcome => return answered(&number, outcome),
         },
@@ -117,7 +117,7 @@ pub async fn add(
 }
 
 /// The picture made of what was sent; one after the other, since making one takes memory.
-async fn made(app: &App, file: Option<File>) -> Result<Result<Made, String>, PageError> {
+async fn made(app: &App, file: Option<File>) -> Result<Result<Picture, String>, PageError> {
     let Some(file) = file else {
         return Ok(Err("Choose a photo, or take one.".to_owned()));
     };
@@ -134,10 +134,10 @@ async fn made(app: &App, file: Option<File>) -> Result<Result<Made, String>, Pag
         .await
         .map_err(|error| PageError::Internal(error.to_string()))?;
     Ok(developed
-        .map(|picture| Made {
+        .map(|picture| Picture {
             original_sha256,
-            width: picture.width,
-            height: picture.height,
+            width: picture.width.into(),
+            height: picture.height.into(),
             large: picture.large,
             small: picture.small,
         })

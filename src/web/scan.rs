@@ -6,20 +6,19 @@ use crate::app::App;
 use crate::battery::charge;
 use crate::bench::typed::Words;
 use crate::club::label::is_code;
+use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::store::labels;
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
+use crate::web::pack::{charge_between, may_borrow};
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
-
-/// Of a reading that still tells what is in the pack: not used since, and less than a day old. Common practice, no source.
-const FRESH_HOURS: i64 = 24;
 
 #[derive(Template)]
 #[template(path = "scan_stranger.html")]
@@ -70,6 +69,8 @@ struct Settings {
     /// Its last reading no longer tells what is in it.
     log_first: bool,
     read: When,
+    /// `0 and 45 °C`
+    between: String,
 }
 
 /// What is gathered on this device.
@@ -130,16 +131,13 @@ fn stranger(visit: Visit) -> Page {
 fn scan_page(pack: PackView, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
-    let may_borrow = row.state.is_lendable()
-        && !pack.is_lent()
-        && (is_quartermaster || who.me.is_member && who.club.may_members_borrow);
     ScanPage {
         shell: who.shell(pack.number.clone()),
-        settings: row.state.is_lendable().then(|| settings(&pack, who)),
+        settings: row.state.shows_settings().then(|| settings(&pack, who)),
         gathering: gathering.map(|gathering| adding(&gathering, &pack, row.state)),
         is_quartermaster,
         is_mine: pack.holder_id == Some(who.me.person_id),
-        may_borrow,
+        may_borrow: may_borrow(&pack, row.state, who),
         reads: who.me.roles().may_log_volts(),
         is_in_use: pack.life() == Life::InUse,
         is_dangerous: row.state == PackState::Quarantine,
@@ -156,9 +154,7 @@ fn adding(gathering: &Gathering, pack: &PackView, state: PackState) -> Adding {
         has_it: gathering.numbers().contains(&pack.number.as_str()),
         may_come: match kind {
             // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
-            Kind::HandOut => {
-                !matches!(state, PackState::Quarantine | PackState::Retired) && !state.is_gone()
-            }
+            Kind::HandOut => !state.goes_to_nobody(),
             Kind::TakeBack => pack.is_lent(),
         },
     }
@@ -177,15 +173,8 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
     let (build, numbers) = (pack.build(), who.numbers());
     let rate = charge::rate_c_tenths(build.chemistry, pack.label_charge_c_tenths);
     let current_ma = charge::current_ma(build.capacity_mah, rate);
-    let is_fresh = pack.last_read_ms.is_some_and(|at| {
-        let is_young = who.now.minutes_since(at) < FRESH_HOURS * 60;
-        // Volts logged while it was handed out were read before it was used.
-        is_young && pack.lent_ms.is_none_or(|lent| lent < at)
-    });
-    let has_rested = pack
-        .last_rested_minutes
-        .is_some_and(|minutes| minutes >= who.club.limits().rest_minutes);
-    let is_fresh = is_fresh && has_rested;
+    let read = (pack.last_read_ms, pack.last_rested_minutes);
+    let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
     let volts = pack.volts().filter(|_| is_fresh);
     let about = volts.and_then(|volts| {
         let cell_mv = volts.total_mv() / build.cells_series.max(1);
@@ -203,6 +192,7 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
             time_words(about, cell_mv, numbers)
         }),
         log_first: !is_fresh,
+        between: charge_between(who),
         read: pack
             .last_read_ms
             .map_or_else(When::default, |at| past(at, who.now, &who.zone)),

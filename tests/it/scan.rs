@@ -228,12 +228,14 @@ on_both! {
         let list = quinn.get("/gather").await;
         assert_eq!(list.texts(".gathered .n"), ["P-002"]);
         let on = quinn.submit(&list, "form:has(button.main)", &[]).await;
-        assert_eq!(on.done(), "/take-back/items?numbers=2");
+        assert_eq!(on.done(), "/take-back/items?numbers=P-002");
     }
 
     async fn a_scanner_that_types_adds_line_by_line_and_what_it_misreads_is_kept(club: TestClub) {
         let codes = labelled(&club, 2).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let adapters = [("kind", "adapter"), ("from", "xt60"), ("to", "xt30"), ("rated_ma", "12"), ("owned_count", "8")];
+        quinn.post("/kit/new", &adapters).await.done();
         quinn.post("/gather", &[("person", &*ada.id().to_string()), ("items", "A-01x3")]).await.done();
         let scanned = format!("http://127.0.0.1:8080/t/{}", codes[1]);
         quinn.submit(&quinn.get("/gather").await, "form[action='/gather/add']", &[("add", &scanned)]).await.done();
@@ -279,6 +281,53 @@ on_both! {
         assert!(told.text.contains("Log volts first:") && !told.one("dl.set").contains("To full"), "unrested volts tell no charge");
     }
 
+    async fn what_can_not_be_gathered_is_told_in_the_form_it_came_from_and_nothing_typed_is_lost(club: TestClub) {
+        labelled(&club, 2).await;
+        club.more_packs(61).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let ada = ada.id().to_string();
+        let long = "x".repeat(201);
+        for (items, purpose, words) in [
+            ("1 fifteen", "", "“fifteen” is no number. Type packs as 14 15 17-20, kit as C-01, three adapters as A-01x3."),
+            ("1 999", "", "There is no 999."),
+            ("C-09", "", "There is no C-09."),
+            ("1-63", "", "That is as much as one list holds. Go on with these first."),
+            ("1", long.as_str(), "Say it in at most 200 letters."),
+        ] {
+            let refused = quinn.post("/gather", &[("person", &ada), ("items", items), ("due", "2026-11-28"), ("purpose", purpose)]).await;
+            assert_eq!(refused.problems(), [words]);
+            let (_, held) = refused.form("main form[action='/hand-out']");
+            for (name, value) in [("person", ada.as_str()), ("items", items), ("due", "2026-11-28"), ("purpose", purpose)] {
+                assert!(held.contains(&(name.to_owned(), value.to_owned())), "{name}: {held:?}");
+            }
+        }
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM gathering").await, ["0"]);
+    }
+
+    async fn a_pack_keeps_its_number_when_the_club_changes_its_letters(club: TestClub) {
+        let codes = labelled(&club, 1).await;
+        let quinn = club.quartermaster().await;
+        club.behind_the_back("UPDATE club SET pack_prefix = 'MR'").await.expect("other letters");
+        let begin = quinn.get("/take-back").await;
+        quinn.submit(&begin, "form[action='/gather']", &[]).await.done();
+        for typed in ["1", codes[0].as_str(), "p-1"] {
+            quinn.post("/gather/add", &[("add", typed)]).await.done();
+        }
+        assert_eq!(quinn.get("/gather").await.texts(".gathered .n"), ["P-001"]);
+        let sheet = [("numbers", "P-001"), ("sheet", "a4-21"), ("base", "http://127.0.0.1:8080")];
+        assert!(quinn.get(quinn.post("/labels", &sheet).await.done()).await.one("h1").contains("1 label is ready"));
+    }
+
+    async fn a_list_of_sixty_things_goes_on_to_take_back_in_three_statements(club: TestClub) {
+        club.fit_packs(60).await;
+        let quinn = club.quartermaster().await;
+        let numbers: Vec<String> = (1..=60).map(|key| format!("P-{key:03}")).collect();
+        let address = format!("/take-back/items?numbers={}", numbers.join("%20"));
+        let (page, queries) = club.queries_of(quinn.get(&address)).await;
+        assert!(queries <= 3, "{queries}");
+        assert_eq!(page.select("main a[href^='/packs/P-']").len(), 60);
+    }
+
     async fn a_list_that_is_open_is_gone_on_with_and_never_thrown_away_by_another(club: TestClub) {
         labelled(&club, 3).await;
         let (quinn, ada, bea) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Bea").await);
@@ -303,8 +352,7 @@ on_both! {
         ada.post("/gather", &[("items", "1"), ("person", &bea_id)]).await.done();
         assert_eq!(ada.get("/gather").await.one("h1"), "Ada's hand-out", "for nobody else");
         let quinn = club.quartermaster().await;
-        let led = quinn.post("/gather", &[("items", "1"), ("purpose", "a fight")]).await;
-        let asked = quinn.get(led.done()).await;
+        let asked = quinn.post("/gather", &[("items", "1"), ("purpose", "a fight")]).await;
         assert_eq!(asked.problems(), ["Choose who borrows."]);
         assert!(asked.form("main form[action='/hand-out']").1.contains(&("purpose".to_owned(), "a fight".to_owned())));
         assert_eq!(quinn.get("/gather").await.select(".gathered").len(), 0);

@@ -365,3 +365,23 @@ fn a_label_stricter_than_the_chemistry_counts_and_is_named_and_a_looser_one_does
         [Rule::OverDischarged, Rule::OverDischarged]
     );
 }
+
+#[test]
+fn volts_tell_the_charge_for_a_day_once_rested_and_until_the_pack_goes_out() {
+    let now = Instant(1_000 * 86_400_000);
+    let limits = ClubLimits::default();
+    let tells = |minutes_ago: i64, rested: i64, lent_minutes_ago: Option<i64>| {
+        let at = |ago: i64| now.plus_minutes(-ago);
+        let read = (Some(at(minutes_ago)), Some(rested));
+        still_tells_charge(read, lent_minutes_ago.map(at), now, &limits)
+    };
+    assert!(tells(24 * 60 - 1, 15, None) && !tells(24 * 60, 15, None));
+    assert!(!tells(5, limits.rest_minutes - 1, None), "not rested");
+    assert!(!tells(5, 60, Some(4)), "used since, for all one knows");
+    assert!(!tells(5, 60, Some(5)), "read while it was handed out");
+    assert!(tells(4, 60, Some(5)), "read by who has it");
+    assert!(
+        !still_tells_charge((None, None), None, now, &limits),
+        "never read"
+    );
+}

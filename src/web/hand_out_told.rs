@@ -1,0 +1,65 @@
+//! Why something can't go out, as the page of a hand-out tells it to whoever asks.
+
+use crate::club::lending::HandOutRefusal;
+use crate::web::visit::SignedIn;
+
+/// A refusal in words, with the page on which a quartermaster does what it asks for.
+pub(super) struct Told {
+    /// The field it is about.
+    pub field: &'static str,
+    pub words: String,
+    pub link: Option<(String, &'static str)>,
+}
+
+impl Told {
+    /// `person`: who is to get it, as the form has them.
+    pub fn of(refusal: &HandOutRefusal, who: &SignedIn, person: &str) -> Self {
+        let link = match refusal {
+            HandOutRefusal::NoInduction { .. } | HandOutRefusal::InductionRanOut { .. } => {
+                let address = format!("/people/{}/induction", person);
+                Some((address, "Note an induction"))
+            }
+            HandOutRefusal::KitUnchecked { number } => {
+                Some((format!("/kit?text={number}"), "Look it over"))
+            }
+            HandOutRefusal::NotEnough { number, but, .. } if !but.is_empty() => {
+                Some((format!("/kit?text={number}"), "See to it"))
+            }
+            _ => None,
+        };
+        let is_of_person = matches!(
+            refusal,
+            HandOutRefusal::NoInduction { .. }
+                | HandOutRefusal::InductionRanOut { .. }
+                | HandOutRefusal::NotActive { .. }
+        );
+        Self {
+            // A member borrows for nobody else and chooses no person.
+            field: if is_of_person && who.me.is_quartermaster {
+                "person"
+            } else {
+                "items"
+            },
+            words: who.numbers().sentence(&words_for(refusal, who)),
+            link: link.filter(|_| who.me.is_quartermaster),
+        }
+    }
+}
+
+/// A member who borrows is told whom to ask; the rule's own words tell a quartermaster what to do.
+fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
+    match refusal {
+        _ if who.me.is_quartermaster => refusal.to_string(),
+        HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}."),
+        HandOutRefusal::NotKnown { number, why } => {
+            format!("{number} is not known: {why} Ask a quartermaster to look at it.")
+        }
+        HandOutRefusal::SetAside { number, why, .. } => {
+            format!("{number} is set aside: {why} Take another one.")
+        }
+        HandOutRefusal::KitUnchecked { number } => {
+            format!("{number} came back unchecked. Ask a quartermaster to look it over.")
+        }
+        other => other.to_string(),
+    }
+}

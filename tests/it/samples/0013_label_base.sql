@@ -1,0 +1,2 @@
+-- An index only: no table to put rows into.
+SELECT 1;
