@@ -91,7 +91,7 @@ impl Sent for ChangeLabel {
 
     fn example() -> Self {
         Self {
-            what: "make".to_owned(),
+            what: "reissue".to_owned(),
         }
     }
 }
