@@ -93,10 +93,9 @@ pub struct About {
     pub most_minutes: i64,
 }
 
-/// Tenths of C: what is usual for the chemistry, or the label's rate where that is lower.
-pub fn rate_c_tenths(chemistry: Chemistry, label_c_tenths: Option<i64>) -> i64 {
-    let usual = chemistry.default_charge_c_tenths();
-    label_c_tenths.map_or(usual, |label| label.min(usual))
+/// Tenths of C: the club's rate for the chemistry, or the label's where that is lower.
+pub fn rate_c_tenths(club_c_tenths: i64, label_c_tenths: Option<i64>) -> i64 {
+    label_c_tenths.map_or(club_c_tenths, |label| label.min(club_c_tenths))
 }
 
 /// In mA, down to what a charger can be set to: whole tenths of an ampere, hundredths for the smallest packs.
@@ -211,15 +210,14 @@ mod tests {
     }
 
     #[test]
-    fn a_pack_is_charged_at_the_usual_rate_and_never_above_its_label() {
-        assert_eq!(rate_c_tenths(Chemistry::LiPo, None), 10);
+    fn a_pack_is_charged_at_the_clubs_rate_and_never_above_its_label() {
+        assert_eq!(rate_c_tenths(10, None), 10);
         assert_eq!(
-            rate_c_tenths(Chemistry::LiPo, Some(50)),
+            rate_c_tenths(10, Some(50)),
             10,
             "a label that allows more changes nothing"
         );
-        assert_eq!(rate_c_tenths(Chemistry::LiPo, Some(5)), 5);
-        assert_eq!(rate_c_tenths(Chemistry::LiIon, None), 5);
+        assert_eq!(rate_c_tenths(10, Some(5)), 5);
     }
 
     #[test]

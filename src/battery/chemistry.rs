@@ -67,12 +67,12 @@ impl Chemistry {
 
     /// Tenths of C to charge at when neither label nor data sheet says less.
     /// LiPo, LiHV 1C: a US model-flying club's charging guide ("1C unless the pack label explicitly allows higher") and a
-    /// University of Maryland flight lab ("never above 1C"). Li-ion, LiFePO4 0.5C, NiMH 0.5C with full-detection:
+    /// University of Maryland flight lab ("never above 1C"). Li-ion 0.5C, LiFePO4 1C, NiMH 0.5C with full-detection:
     /// common practice, no source. Pb 0.1C: the low end of 10 to 30 % of Ah, a lead-acid question-and-answer page.
     pub const fn default_charge_c_tenths(self) -> i64 {
         match self {
-            Self::LiPo | Self::LiHv => 10,
-            Self::LiIon | Self::LiFePo4 | Self::NiMh => 5,
+            Self::LiPo | Self::LiHv | Self::LiFePo4 => 10,
+            Self::LiIon | Self::NiMh => 5,
             Self::Pb => 1,
         }
     }

@@ -1,8 +1,10 @@
 //! What a club may tighten. The start is also the loosest: it holds the hard stops of `battery::limits` and common practice,
-//! and nothing looser gets through. mV, minutes, days, degrees Celsius.
+//! and nothing looser gets through. mV, minutes, days, degrees Celsius, tenths of C.
 
+use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::{CHARGE_CELSIUS, CellLimits, OVER_FULL_BY_MV};
 use crate::battery::pack::Build;
+use crate::bench::typed::{AmountProblem, Words, tenths};
 use serde::{Deserialize, Serialize};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,10 +25,17 @@ pub struct ClubLimits {
     pub over_full_by_mv: i64,
     pub charge_from_celsius: i64,
     pub charge_to_celsius: i64,
+    /// What each chemistry is charged at, where its label doesn't say less. Lead is charged slower than a club could set.
+    pub charge_lipo_c_tenths: i64,
+    pub charge_lihv_c_tenths: i64,
+    pub charge_liion_c_tenths: i64,
+    pub charge_lifepo4_c_tenths: i64,
+    pub charge_nimh_c_tenths: i64,
 }
 
 /// 90 days: a battery maker's storage note (every 3 months). Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
-/// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. The rest: `battery::limits`.
+/// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. Rates: `Chemistry::default_charge_c_tenths`. The rest:
+/// `battery::limits`.
 impl Default for ClubLimits {
     fn default() -> Self {
         Self {
@@ -39,6 +48,11 @@ impl Default for ClubLimits {
             over_full_by_mv: OVER_FULL_BY_MV,
             charge_from_celsius: *CHARGE_CELSIUS.start(),
             charge_to_celsius: *CHARGE_CELSIUS.end(),
+            charge_lipo_c_tenths: Chemistry::LiPo.default_charge_c_tenths(),
+            charge_lihv_c_tenths: Chemistry::LiHv.default_charge_c_tenths(),
+            charge_liion_c_tenths: Chemistry::LiIon.default_charge_c_tenths(),
+            charge_lifepo4_c_tenths: Chemistry::LiFePo4.default_charge_c_tenths(),
+            charge_nimh_c_tenths: Chemistry::NiMh.default_charge_c_tenths(),
         }
     }
 }
@@ -57,7 +71,7 @@ pub struct Limit {
 }
 
 /// The far end of each is as tight as a pack and a meter can still meet: common practice, no source.
-pub const LIMITS: [Limit; 9] = [
+pub const LIMITS: [Limit; 14] = [
     Limit {
         code: "reading_days",
         label: "A reading is good for (days)",
@@ -139,6 +153,51 @@ pub const LIMITS: [Limit; 9] = [
         step: 1,
         of: |limits| &mut limits.charge_to_celsius,
     },
+    Limit {
+        code: "charge_lipo_c_tenths",
+        label: "Charge LiPo at up to (C)",
+        hint: "0.1 to 1; its own label comes first where it says less.",
+        lowest: 1,
+        highest: 10,
+        step: 1,
+        of: |limits| &mut limits.charge_lipo_c_tenths,
+    },
+    Limit {
+        code: "charge_lihv_c_tenths",
+        label: "Charge LiHV at up to (C)",
+        hint: "0.1 to 1; its own label comes first where it says less.",
+        lowest: 1,
+        highest: 10,
+        step: 1,
+        of: |limits| &mut limits.charge_lihv_c_tenths,
+    },
+    Limit {
+        code: "charge_liion_c_tenths",
+        label: "Charge Li-ion at up to (C)",
+        hint: "0.1 to 0.5; its own label comes first where it says less.",
+        lowest: 1,
+        highest: 5,
+        step: 1,
+        of: |limits| &mut limits.charge_liion_c_tenths,
+    },
+    Limit {
+        code: "charge_lifepo4_c_tenths",
+        label: "Charge LiFePO4 at up to (C)",
+        hint: "0.1 to 1; its own label comes first where it says less.",
+        lowest: 1,
+        highest: 10,
+        step: 1,
+        of: |limits| &mut limits.charge_lifepo4_c_tenths,
+    },
+    Limit {
+        code: "charge_nimh_c_tenths",
+        label: "Charge NiMH at up to (C)",
+        hint: "0.1 to 0.5; its own label comes first where it says less.",
+        lowest: 1,
+        highest: 5,
+        step: 1,
+        of: |limits| &mut limits.charge_nimh_c_tenths,
+    },
 ];
 
 /// Whole degrees Fahrenheit, never outside these degrees Celsius.
@@ -151,6 +210,29 @@ impl Limit {
     /// Its value is in degrees Celsius.
     pub fn is_temperature(&self) -> bool {
         self.code.ends_with("_celsius")
+    }
+
+    /// Its value is a charging rate in tenths of C.
+    pub fn is_rate(&self) -> bool {
+        self.code.ends_with("_c_tenths")
+    }
+
+    /// A value of it as a person writes it.
+    pub fn words(&self, value: i64, numbers: Words) -> String {
+        if self.is_rate() {
+            numbers.c_rate(value).trim_end_matches('C').to_owned()
+        } else {
+            value.to_string()
+        }
+    }
+
+    /// What a person wrote. Errors: no number, or finer than it goes.
+    pub fn typed(&self, text: &str) -> Result<i64, AmountProblem> {
+        if self.is_rate() {
+            tenths(text)
+        } else {
+            text.parse().map_err(|_| AmountProblem::NotANumber)
+        }
     }
 
     pub const fn allows(&self, value: i64) -> bool {
@@ -193,6 +275,18 @@ impl ClubLimits {
         }
     }
 
+    /// What this club charges such a pack at, in tenths of C, where its label doesn't say less.
+    pub fn charge_c_tenths(&self, chemistry: Chemistry) -> i64 {
+        match chemistry {
+            Chemistry::LiPo => self.charge_lipo_c_tenths,
+            Chemistry::LiHv => self.charge_lihv_c_tenths,
+            Chemistry::LiIon => self.charge_liion_c_tenths,
+            Chemistry::LiFePo4 => self.charge_lifepo4_c_tenths,
+            Chemistry::NiMh => self.charge_nimh_c_tenths,
+            Chemistry::Pb => chemistry.default_charge_c_tenths(),
+        }
+    }
+
     /// As they are stored.
     pub fn to_text(&self) -> String {
         serde_json::to_string(self).unwrap_or_else(|_| "{}".to_owned())
@@ -211,7 +305,6 @@ impl TryFrom<String> for ClubLimits {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::battery::chemistry::Chemistry;
     use crate::battery::limits::LabelVolts;
     use proptest::prelude::*;
 
@@ -264,9 +357,50 @@ mod tests {
         assert!(ClubLimits::try_from("none".to_owned()).is_err());
     }
 
+    #[test]
+    fn each_limit_is_written_and_read_as_a_person_does() {
+        for limit in &LIMITS {
+            for value in [limit.lowest, limit.highest] {
+                for numbers in [Words::POINT, Words::COMMA] {
+                    assert_eq!(
+                        limit.typed(&limit.words(value, numbers)),
+                        Ok(value),
+                        "{}",
+                        limit.code
+                    );
+                }
+            }
+            assert!(limit.typed("half").is_err());
+        }
+        let lipo = LIMITS
+            .iter()
+            .find(|limit| limit.code == "charge_lipo_c_tenths")
+            .expect("a limit");
+        assert_eq!(
+            (lipo.words(5, Words::COMMA).as_str(), lipo.typed("0.7")),
+            ("0,5", Ok(7))
+        );
+    }
+
+    #[test]
+    fn a_club_charges_gentler_than_usual_and_each_chemistry_at_its_own_rate() {
+        let mut limits = ClubLimits::default();
+        for chemistry in Chemistry::ALL {
+            assert_eq!(
+                limits.charge_c_tenths(chemistry),
+                chemistry.default_charge_c_tenths()
+            );
+        }
+        limits.charge_lihv_c_tenths = 5;
+        assert_eq!(
+            [Chemistry::LiPo, Chemistry::LiHv].map(|each| limits.charge_c_tenths(each)),
+            [10, 5]
+        );
+    }
+
     proptest! {
         #[test]
-        fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform9(-10_000_i64..10_000)) {
+        fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform14(-10_000_i64..10_000)) {
             let mut limits = ClubLimits::default();
             for (limit, value) in LIMITS.iter().zip(values) {
                 *(limit.of)(&mut limits) = value;
@@ -281,6 +415,8 @@ mod tests {
                 let (hard, own) = (*chemistry.limits(), kept.of_cell(&build));
                 prop_assert!(own.minimum_mv >= hard.minimum_mv && own.over_full_mv <= hard.over_full_mv);
                 prop_assert!(own.minimum_mv <= own.empty_mv && own.empty_mv < own.full_mv, "{:?} {:?}", chemistry, own);
+                let rate = kept.charge_c_tenths(chemistry);
+                prop_assert!(rate >= 1 && rate <= chemistry.default_charge_c_tenths());
                 prop_assert!(own.over_full_mv > own.full_mv && own.over_full_warn_mv <= own.over_full_mv);
             }
         }

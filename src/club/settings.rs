@@ -4,6 +4,7 @@
 use super::calendar::Zone;
 use super::limits::{ClubLimits, LIMITS, Limit};
 use crate::bench::kit::KitKind;
+use crate::bench::typed::Words;
 
 pub const LOAN_DAYS_LONGEST: i64 = 90;
 
@@ -28,7 +29,7 @@ pub enum SettingRefusal {
     PrefixOfKit,
     #[error("A loan lasts 1 to {LOAN_DAYS_LONGEST} days.")]
     LoanDays,
-    #[error("Choose {lowest} {} {highest}. A club may be stricter than the start, not looser.", if *.step > 1 { "or" } else { "to" })]
+    #[error("Choose {} {} {}. A club may be stricter than the start, not looser.", words(.code, *.lowest), if *.step > 1 { "or" } else { "to" }, words(.code, *.highest))]
     Limit {
         code: &'static str,
         lowest: i64,
@@ -47,6 +48,14 @@ impl SettingRefusal {
             Self::Limit { code, .. } => code,
         }
     }
+}
+
+fn words(code: &str, value: i64) -> String {
+    let limit = LIMITS.iter().find(|limit| limit.code == code);
+    limit.map_or_else(
+        || value.to_string(),
+        |limit| limit.words(value, Words::POINT),
+    )
 }
 
 /// All that is wrong, in the order of the form.

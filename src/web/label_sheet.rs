@@ -65,10 +65,10 @@ impl Base {
     }
 }
 
-/// What is offered: the address people use, and where that is no name, this machine's own.
-fn bases(app: &App, who: &SignedIn) -> Vec<Base> {
+/// What is offered: the address people use, and where that is no name, or labels were printed with another, this machine's own.
+fn bases(app: &App, who: &SignedIn, is_changed: bool) -> Vec<Base> {
     let mut offered = vec![who.base.clone()];
-    if reach(&who.base) != Reach::Name {
+    if is_changed || reach(&who.base) != Reach::Name {
         offered.extend(app.settings.machine_bases());
     }
     let mut seen = Vec::new();
@@ -108,7 +108,7 @@ async fn sheet_page(
             .iter()
             .map(|paper| (paper.code().to_owned(), paper.label().to_owned()))
             .collect(),
-        bases: bases(app, who),
+        bases: bases(app, who, elsewhere > 0),
         elsewhere,
         elsewhere_base: elsewhere_base.unwrap_or_default(),
         is_loopback_only: app.settings.is_reached_from_here_only()
@@ -134,6 +134,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
         keys.sort_unstable();
         keys.dedup();
     }
+    let (elsewhere, _) = store::printed_elsewhere(&mut conn, &who.base).await?;
     drop(conn);
     if keys.is_empty() && problems.is_empty() {
         problems.add("numbers", "Type the packs, or tick those without a label.");
@@ -141,7 +142,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
         problems.add("numbers", LabelRefusal::Count.to_string());
     }
     let sheet = sheet_of(&fields, &mut problems);
-    let offered = bases(&app, &who);
+    let offered = bases(&app, &who, elsewhere > 0);
     let base = match (fields.text("base"), offered.as_slice()) {
         (text, [only]) if text.is_empty() => Some(only.address.clone()),
         (text, offered) => offered

@@ -62,7 +62,7 @@ struct Settings {
     current: String,
     /// `1C`
     rate: String,
-    /// Its own label says less than is usual for its kind.
+    /// Its own label says less than the club's rate for its chemistry.
     is_by_label: bool,
     /// `about 45 to 65 minutes, from 3.75 V a cell`; empty: its volts do not tell it.
     time: String,
@@ -171,7 +171,8 @@ pub(super) fn called(gathering: &Gathering) -> String {
 
 fn settings(pack: &PackView, who: &SignedIn) -> Settings {
     let (build, numbers) = (pack.build(), who.numbers());
-    let rate = charge::rate_c_tenths(build.chemistry, pack.label_charge_c_tenths);
+    let club_rate = who.club.limits().charge_c_tenths(build.chemistry);
+    let rate = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
     let current_ma = charge::current_ma(build.capacity_mah, rate);
     let read = (pack.last_read_ms, pack.last_rested_minutes);
     let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
@@ -187,7 +188,7 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
         balance: pack.balance_name(),
         current: numbers.amps(current_ma),
         rate: numbers.c_rate(rate),
-        is_by_label: rate < build.chemistry.default_charge_c_tenths(),
+        is_by_label: rate < club_rate,
         time: about.map_or_else(String::new, |(about, cell_mv)| {
             time_words(about, cell_mv, numbers)
         }),

@@ -5,7 +5,6 @@ use crate::app::App;
 use crate::bench::typed::Words;
 use crate::club::limits::{ClubLimits, LIMITS, Limit, fahrenheit_within};
 use crate::club::settings::Settings;
-use crate::store::club::Club;
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page};
@@ -26,6 +25,10 @@ struct SettingsPage {
 }
 
 impl SettingsPage {
+    fn kind(&self, limit: &Limit) -> &'static str {
+        if limit.is_rate() { "text" } else { "number" }
+    }
+
     /// As this club reads it; a temperature is typed in Celsius, and its range told in Fahrenheit too.
     fn hint(&self, limit: &Limit) -> String {
         if limit.is_temperature() && self.uses_fahrenheit {
@@ -51,13 +54,14 @@ struct Form {
 }
 
 impl Form {
-    fn of(club: &Club) -> Self {
+    fn of(who: &SignedIn) -> Self {
+        let club = &who.club;
         Self {
             called: club.name.clone(),
             time_zone: club.time_zone.clone(),
             pack_prefix: club.pack_prefix.clone(),
             loan_days: club.loan_days.to_string(),
-            limits: each_limit(|limit| (limit.of)(&mut club.limits()).to_string()),
+            limits: each_limit(|limit| limit.words(*(limit.of)(&mut club.limits()), who.numbers())),
             temperature: if club.uses_fahrenheit { "f" } else { "c" }.to_owned(),
             decimal: if club.uses_decimal_comma {
                 "comma"
@@ -87,7 +91,7 @@ impl Form {
         let number = |text: &str| text.parse().unwrap_or(-1);
         let mut limits = ClubLimits::default();
         for (limit, typed) in &self.limits {
-            *(limit.of)(&mut limits) = number(typed);
+            *(limit.of)(&mut limits) = limit.typed(typed).unwrap_or(-1);
         }
         Wanted {
             settings: Settings {
@@ -119,7 +123,7 @@ pub async fn show(who: SignedIn, Query(said): Query<Said>) -> Page {
     page::show(&SettingsPage {
         shell: who.shell("Settings of the club"),
         problems: Problems::default(),
-        form: Form::of(&who.club),
+        form: Form::of(&who),
         uses_fahrenheit: who.club.uses_fahrenheit,
         numbers: who.numbers(),
         is_kept: !said.kept.is_empty(),
@@ -135,7 +139,7 @@ pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
         Err(SettingsRefusal::Store(error)) => return Err(error.into()),
         Err(SettingsRefusal::Rules(broken)) => {
             for rule in broken {
-                problems.add(rule.field(), rule.to_string());
+                problems.add(rule.field(), who.numbers().sentence(&rule.to_string()));
             }
         }
         Err(refusal) => problems.add("name", refusal.to_string()),

@@ -324,10 +324,15 @@ on_both! {
         let told = there.get("/labels").await.texts(".notice").join(" ");
         assert!(told.contains("1 label was printed with another address than people use now, like http://127.0.0.1:8080"), "{told}");
         assert!(there.get("/packs/P-001/label").await.texts(".notice").join(" ").contains("https://packs.example.org"));
+        let offered = there.get("/labels").await.texts("#f-base label");
+        let own = club.app.settings.machine_bases();
+        assert!(!own.is_empty(), "this machine has an address in a network");
+        assert!(own.iter().all(|address| offered.iter().any(|told| told.starts_with(address.as_str()))), "{offered:?}");
         let code = codes(&club).await.remove(0);
         let old = there.again().called("127.0.0.1:8080").get(&format!("/t/{code}")).await;
         assert_eq!(old.status, 200, "old addresses go on working");
-        there.post("/labels", &[("numbers", "1"), ("sheet", "a4-21")]).await.done();
-        assert!(there.get("/labels").await.select(".notice").is_empty());
+        there.post("/labels", &[("numbers", "1"), ("sheet", "a4-21"), ("base", "https://packs.example.org")]).await.done();
+        let mended = there.get("/labels").await;
+        assert!(mended.select(".notice").is_empty() && mended.select("#f-base").is_empty());
     }
 }

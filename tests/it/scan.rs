@@ -123,6 +123,34 @@ on_both! {
         assert!(quinn.get(&format!("/t/{}", codes[0])).await.select("dl.set").is_empty(), "not known any more");
     }
 
+    async fn a_gentler_club_tells_its_own_current_and_the_label_of_the_pack_still_comes_first(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        let quinn = club.quartermaster().await;
+        let told = async || {
+            let page = quinn.get(&format!("/t/{code}")).await;
+            (page.texts("dl.set dd")[2].clone(), page.one("dl.set + p"))
+        };
+        let (current, why) = told().await;
+        assert_eq!(current, "2.2 A");
+        assert!(why.contains("At 1C, the club's rate for LiPo"), "{why}");
+        let page = quinn.get("/settings").await;
+        for loose in ["1.1", "0", "0.55", "fast"] {
+            let refused = quinn.submit(&page, "main form[action='/settings']", &[("key", loose), ("charge_lipo_c_tenths", loose)]).await;
+            assert_eq!(refused.problems(), ["Choose 0.1 to 1. A club may be stricter than the start, not looser."]);
+            assert_eq!(refused.select("#f-charge_lipo_c_tenths")[0].attribute("value"), loose);
+        }
+        let gentle = [("key", "gentle"), ("charge_lipo_c_tenths", "0,5"), ("charge_lihv_c_tenths", "0.2")];
+        quinn.submit(&page, "main form[action='/settings']", &gentle).await.done();
+        assert_eq!(quinn.get("/settings").await.select("#f-charge_lipo_c_tenths")[0].attribute("value"), "0.5");
+        let (current, why) = told().await;
+        assert_eq!(current, "1.1 A");
+        assert!(why.contains("At 0.5C, the club's rate for LiPo"), "{why}");
+        club.find("UPDATE design SET label_charge_c_tenths = 2 RETURNING name").await;
+        let (current, why) = told().await;
+        assert_eq!(current, "0.4 A", "0.44 A, down to what a charger can be set to");
+        assert!(why.contains("At 0.2C, the rate on its label"), "{why}");
+    }
+
     async fn an_old_reading_or_one_before_the_loan_asks_for_volts_first(club: TestClub) {
         let code = labelled(&club, 1).await.remove(0);
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);

@@ -55,6 +55,11 @@ fn a_club_may_only_tighten_its_limits() {
         over_full_by_mv: 500,
         charge_from_celsius: -10,
         charge_to_celsius: 60,
+        charge_lipo_c_tenths: 50,
+        charge_lihv_c_tenths: 15,
+        charge_liion_c_tenths: 6,
+        charge_lifepo4_c_tenths: 99,
+        charge_nimh_c_tenths: 11,
     };
     assert_eq!(loose.tightened(), ClubLimits::default());
     let tight = ClubLimits {
@@ -67,6 +72,11 @@ fn a_club_may_only_tighten_its_limits() {
         over_full_by_mv: 20,
         charge_from_celsius: 5,
         charge_to_celsius: 40,
+        charge_lipo_c_tenths: 5,
+        charge_lihv_c_tenths: 5,
+        charge_liion_c_tenths: 1,
+        charge_lifepo4_c_tenths: 3,
+        charge_nimh_c_tenths: 2,
     };
     assert_eq!(tight.tightened(), tight);
     let crossed = ClubLimits {
