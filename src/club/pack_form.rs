@@ -21,6 +21,26 @@ pub struct Details {
     pub place_id: Option<Uuid>,
     pub notes: String,
 }
+
+impl Details {
+    /// The fields that would be typed for it.
+    pub fn typed(&self) -> Fields {
+        let day = |day: &Option<String>| day.clone().unwrap_or_default();
+        let place = self.place_id.map_or_else(String::new, |id| id.to_string());
+        let pairs = [
+            ("maker", self.maker.clone()),
+            ("batch", self.batch.clone()),
+            ("supplier", self.supplier.clone()),
+            ("price", self.price.clone()),
+            ("acquired", day(&self.acquired_on)),
+            ("first_used", day(&self.first_used_on)),
+            ("place", place),
+            ("notes", self.notes.clone()),
+        ];
+        Fields::new(pairs.map(|(name, value)| (name.to_owned(), value)).to_vec())
+    }
+}
+
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PacksForm {
     pub design: String,

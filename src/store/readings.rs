@@ -3,6 +3,7 @@
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
+use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -16,6 +17,32 @@ pub struct Reading {
     pub unread_words: Option<String>,
     pub corrects_id: Option<Uuid>,
     pub lent_id: Option<Uuid>,
+}
+
+/// Which readings a later one corrects, among these.
+pub struct Corrections<'r> {
+    by_id: HashMap<Uuid, &'r Reading>,
+    corrected: HashSet<Uuid>,
+}
+
+impl<'r> Corrections<'r> {
+    pub fn among(readings: &'r [Reading]) -> Self {
+        let by_id = readings.iter().map(|reading| (reading.id, reading));
+        let corrected = readings.iter().filter_map(|reading| reading.corrects_id);
+        Self {
+            by_id: by_id.collect(),
+            corrected: corrected.collect(),
+        }
+    }
+
+    pub fn is_corrected(&self, reading: &Reading) -> bool {
+        self.corrected.contains(&reading.id)
+    }
+
+    /// The wrong one that this one corrects.
+    pub fn wrong_of(&self, reading: &Reading) -> Option<&'r Reading> {
+        self.by_id.get(&reading.corrects_id?).copied()
+    }
 }
 
 pub async fn add(tx: &mut Tx, reading: &Reading) -> Result<()> {

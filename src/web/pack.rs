@@ -10,7 +10,7 @@ use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
-use crate::store::readings::{self, Reading};
+use crate::store::readings::{self, Corrections, Reading};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
@@ -331,10 +331,7 @@ pub async fn all_readings(
 ) -> Page {
     let pack = named(&app, &number).await?;
     let found = readings::latest(&mut app.db.read().await?, pack.id, 500).await?;
-    let corrected: Vec<_> = found
-        .iter()
-        .filter_map(|reading| reading.corrects_id)
-        .collect();
+    let corrections = Corrections::among(&found);
     let rows = found
         .iter()
         .map(|reading| ReadingRow {
@@ -346,10 +343,9 @@ pub async fn all_readings(
                 0 => "just used".to_owned(),
                 minutes => format!("rested {minutes} min"),
             },
-            is_corrected: corrected.contains(&reading.id),
-            corrects: found
-                .iter()
-                .find(|wrong| Some(wrong.id) == reading.corrects_id)
+            is_corrected: corrections.is_corrected(reading),
+            corrects: corrections
+                .wrong_of(reading)
                 .map_or_else(String::new, |wrong| volts_of(wrong, &who)),
         })
         .collect();

@@ -7,7 +7,7 @@ use crate::club::design_form::whole;
 use crate::club::pack_form::PacksForm;
 use crate::store::choices;
 use crate::store::designs::{self};
-use crate::store::packs::{self, PackView};
+use crate::store::packs::{self, Details, PackView};
 use crate::web::asked::{Path, Query};
 use crate::web::designs::design_words;
 use crate::web::fields::{Fields, Problems};
@@ -24,18 +24,9 @@ page::puts_right!(RegisterPage);
 type Choices = Vec<(String, String)>;
 
 fn standing(pack: &PackView) -> PacksForm {
-    let day = |day: &Option<String>| day.clone().unwrap_or_default();
     PacksForm {
         design: pack.design_id.to_string(),
-        count: String::new(),
-        maker: pack.maker.clone(),
-        batch: pack.batch.clone(),
-        supplier: pack.supplier.clone(),
-        price: pack.price.clone(),
-        acquired: day(&pack.acquired_on),
-        first_used: day(&pack.first_used_on),
-        place: pack.place_id.map_or_else(String::new, |id| id.to_string()),
-        notes: pack.notes.clone(),
+        ..PacksForm::of(&Details::of(pack).typed())
     }
 }
 

@@ -4,7 +4,7 @@
 use super::{answer, at, check_limit};
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
-use crate::bench::connector::{Family, called};
+use crate::bench::connector::called;
 use crate::bench::form::Fields;
 use crate::club::design_form::DesignForm;
 use crate::club::register::DesignSheet;
@@ -13,11 +13,11 @@ use crate::club::sheet::columns::{self, Column};
 use crate::club::sheet::shown;
 use crate::club::sheet::written::Sheet;
 use crate::store::designs;
-use crate::store::packs::PackView;
-use crate::store::readings::Reading;
+use crate::store::packs::{Details, PackView};
+use crate::store::readings::{Corrections, Reading};
 use crate::store::{connectors, pack_list, readings};
 use crate::web::asked::{Path, Query};
-use crate::web::connectors as connectors_page;
+use crate::web::connectors::pins_words;
 use crate::web::pack::named;
 use crate::web::pack_row::PackRow;
 use crate::web::packs::Wanted;
@@ -114,21 +114,12 @@ fn pack_fields(pack: &PackView, who: &SignedIn) -> Fields {
         label: pack.build().label,
     };
     let mut fields = DesignForm::typed(&design, who.numbers()).fields();
-    let day = |day: &Option<String>| day.clone().unwrap_or_default();
-    for (code, value) in [
-        ("number", pack.number.clone()),
-        ("design", pack.design_name.clone()),
-        ("maker", pack.maker.clone()),
-        ("batch", pack.batch.clone()),
-        ("supplier", pack.supplier.clone()),
-        ("price", pack.price.clone()),
-        ("acquired", day(&pack.acquired_on)),
-        ("first_used", day(&pack.first_used_on)),
-        ("place", pack.place_name.clone().unwrap_or_default()),
-        ("notes", pack.notes.clone()),
-    ] {
-        fields.put(code, &value);
+    for (code, value) in Details::of(pack).typed().into_pairs() {
+        fields.put(&code, &value);
     }
+    fields.put("number", &pack.number);
+    fields.put("design", &pack.design_name);
+    fields.put("place", pack.place_name.as_deref().unwrap_or_default());
     fields
 }
 
@@ -151,13 +142,19 @@ pub async fn readings(State(app): State<App>, who: SignedIn, Path(number): Path<
         "Corrects the reading of",
     ]);
     let mut sheet = Sheet::new(who.numbers(), &heads);
+    let corrections = Corrections::among(&found);
     for reading in &found {
-        sheet.row(reading_cells(reading, &found, cells, &who));
+        sheet.row(reading_cells(reading, &corrections, cells, &who));
     }
     answer(&who, &format!("readings-{}", pack.number), sheet)
 }
 
-fn reading_cells(reading: &Reading, all: &[Reading], cells: usize, who: &SignedIn) -> Vec<String> {
+fn reading_cells(
+    reading: &Reading,
+    corrections: &Corrections,
+    cells: usize,
+    who: &SignedIn,
+) -> Vec<String> {
     let volts = reading.volts.as_deref().and_then(Volts::from_text);
     let shown = |mv: &i64| who.numbers().number(*mv);
     let (of_cells, of_pack) = match &volts {
@@ -167,16 +164,16 @@ fn reading_cells(reading: &Reading, all: &[Reading], cells: usize, who: &SignedI
     };
     let mut row = vec![at(reading.taken_ms, who), of_pack];
     row.extend((0..cells).map(|cell| of_cells.get(cell).cloned().unwrap_or_default()));
-    let corrected = all
-        .iter()
-        .any(|other| other.corrects_id == Some(reading.id));
-    let wrong = all
-        .iter()
-        .find(|other| Some(other.id) == reading.corrects_id);
+    let wrong = corrections.wrong_of(reading);
     row.extend([
         volts.map_or_else(String::new, |_| reading.rested_minutes.to_string()),
         reading.unread_words.clone().unwrap_or_default(),
-        if corrected { "yes" } else { "" }.to_owned(),
+        if corrections.is_corrected(reading) {
+            "yes"
+        } else {
+            ""
+        }
+        .to_owned(),
         wrong.map_or_else(String::new, |wrong| {
             match wrong.volts.as_deref().and_then(Volts::from_text) {
                 Some(volts) => format!(
@@ -233,7 +230,7 @@ pub async fn connectors(State(app): State<App>, who: SignedIn) -> Page {
             called(&family.code, &families).to_owned(),
             family.code.clone(),
             family.purpose.label().to_owned(),
-            pins(family),
+            pins_words(family),
             amps(family.rating_ma),
             amps(family.peak_ma),
             family.polarity.clone(),
@@ -241,8 +238,4 @@ pub async fn connectors(State(app): State<App>, who: SignedIn) -> Page {
         ]);
     }
     answer(&who, "connectors", sheet)
-}
-
-fn pins(family: &Family) -> String {
-    connectors_page::pins_words(family)
 }
