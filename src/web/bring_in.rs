@@ -92,7 +92,6 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(told): Query<Told>
 
 /// POST /bring-in
 pub async fn send(State(app): State<App>, who: SignedIn, upload: Upload<MOST_BYTES>) -> Page {
-    app.limits.upload(who.network, who.me.person_id)?;
     let mut problems = Problems::default();
     let holds = Holds::from_code(&upload.fields.text("holds"));
     let holds = problems.keep("holds", holds.ok_or("Choose what the sheet holds."));

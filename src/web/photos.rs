@@ -99,7 +99,6 @@ pub async fn add(
     Path(number): Path<String>,
     upload: Upload<MOST_BYTES>,
 ) -> Page {
-    app.limits.upload(who.network, who.me.person_id)?;
     let number = named(&app, &number).await?.number;
     let by = who.by(&upload.fields);
     let words = match made(&app, upload.file).await? {

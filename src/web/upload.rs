@@ -1,12 +1,14 @@
 //! A form that brings a file along: the text fields as any other form's, and the one file, cut off while it is read once it
 //! is larger than the route takes. A form without a file may come as plain fields too. What the file holds is not looked at.
 
+use crate::app::App;
 use crate::ids;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::{Fields, unreadable, without_nul};
 use crate::web::page::PageError;
+use crate::web::visit::SignedIn;
 use axum::extract::multipart::{Field, MultipartError};
-use axum::extract::{DefaultBodyLimit, FromRequest, Multipart, Request};
+use axum::extract::{DefaultBodyLimit, FromRequest, FromRequestParts, Multipart, Request};
 use axum::http::{StatusCode, header};
 
 /// What a form sent whose file may have `MOST_BYTES`.
@@ -39,19 +41,29 @@ pub fn brings_a_file(request: &Request) -> bool {
         .is_some_and(|kind| kind.to_ascii_lowercase().starts_with("multipart/"))
 }
 
-impl<S: Send + Sync, const MOST_BYTES: usize> FromRequest<S> for Upload<MOST_BYTES> {
+/// Whether somebody sends too often is asked before anything of it is read.
+impl<const MOST_BYTES: usize> FromRequest<App> for Upload<MOST_BYTES> {
     type Rejection = PageError;
 
-    async fn from_request(mut request: Request, state: &S) -> Result<Self, PageError> {
+    async fn from_request(request: Request, app: &App) -> Result<Self, PageError> {
+        let (mut parts, body) = request.into_parts();
+        let who = SignedIn::from_request_parts(&mut parts, app).await?;
+        app.limits.upload(who.network, who.me.person_id)?;
+        Self::read(Request::from_parts(parts, body)).await
+    }
+}
+
+impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
+    async fn read(mut request: Request) -> Result<Self, PageError> {
         if !brings_a_file(&request) {
             // A text pasted in place of the file may be as long as the file, or as the longest text.
             let most = MOST_BYTES.min(LONGEST_TEXT);
             DefaultBodyLimit::max(LARGEST_FORM + 3 * most).apply(&mut request);
-            let fields = Fields::from_request(request, state).await?;
+            let fields = Fields::from_request(request, &()).await?;
             return Ok(Self { fields, file: None });
         }
         DefaultBodyLimit::max(LARGEST_FORM + READ_AT_MOST * MOST_BYTES).apply(&mut request);
-        let parts = Multipart::from_request(request, state).await;
+        let parts = Multipart::from_request(request, &()).await;
         read(parts.map_err(|_| unreadable())?, MOST_BYTES).await
     }
 }
@@ -107,7 +119,7 @@ async fn read_part(mut part: Field<'_>, most_bytes: usize) -> Result<(Vec<u8>, b
 }
 
 /// Without folders and without what no keyboard types.
-fn plain_name(name: &str) -> String {
+pub(super) fn plain_name(name: &str) -> String {
     let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
     let plain = last.chars().filter(|letter| !letter.is_control());
     plain.take(LONGEST_NAME).collect()
@@ -134,7 +146,7 @@ mod tests {
             .header(header::CONTENT_TYPE, "multipart/form-data; boundary=b")
             .body(Body::from(body))
             .expect("a request");
-        Upload::from_request(request, &()).await
+        Upload::read(request).await
     }
 
     #[tokio::test]

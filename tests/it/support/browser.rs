@@ -190,7 +190,22 @@ impl Browser {
             request = request.header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
         }
         let body = form.map_or_else(Body::empty, Body::from);
-        let mut request = request.body(body).expect("a request");
+        self.ask(path, request.body(body).expect("a request")).await
+    }
+
+    /// Sends a form with a file whose body is given out as it is asked for.
+    pub async fn send_body(&self, path: &str, body: Body) -> Answer {
+        let request = Request::builder()
+            .method(Method::POST)
+            .uri(path)
+            .header(header::HOST, &self.host)
+            .header(header::ORIGIN, format!("http://{}", self.host))
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=part")
+            .header(header::COOKIE, self.cookie_line().unwrap_or_default());
+        self.ask(path, request.body(body).expect("a request")).await
+    }
+
+    async fn ask(&self, path: &str, mut request: Request<Body>) -> Answer {
         request
             .extensions_mut()
             .insert(ConnectInfo(SocketAddr::new(self.address, 50_000)));
