@@ -6,6 +6,7 @@ use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::calendar::Instant;
 use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
+use crate::club::typed_numbers::counted;
 use crate::ids;
 use crate::store::places::{self, Holding, Place};
 use crate::store::{Db, StoreError, Tx};
@@ -187,10 +188,6 @@ async fn refuse_last_quarantine(tx: &mut Tx) -> Result<(), PlaceRefusal> {
         0 | 1 => Err(PlaceRefusal::LastQuarantine),
         _ => Ok(()),
     }
-}
-
-fn counted(count: i64, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// `words`: the log's verb, and the address's.

@@ -8,7 +8,7 @@ use crate::actions::keep_kit::KitRefusal;
 use crate::actions::once::{self, Repeat};
 use crate::actions::register::RegisterRefusal;
 use crate::club::sheet::known::Known;
-use crate::club::sheet::plan::{self, Plan, Setting};
+use crate::club::sheet::plan::{self, Doubts, Plan, Setting};
 use crate::club::sheet::text::{self, Grid};
 use crate::club::sheet::{Choices, Holds};
 use crate::ids;
@@ -123,15 +123,15 @@ pub struct Opened {
     pub choices: Choices,
     pub grid: Grid,
     pub plan: Plan,
+    pub doubts: Doubts,
     pub known: Known,
 }
 
 impl Opened {
     /// What has to be said before its plan means anything.
     pub fn is_ready(&self) -> bool {
-        let doubts = plan::doubts(&self.grid, self.holds, &self.choices);
         let is_said = |is_doubtful: bool, is_said: bool| is_said || !is_doubtful;
-        let choices = &self.choices;
+        let (choices, doubts) = (&self.choices, &self.doubts);
         choices.are_columns_chosen
             && is_said(doubts.days.is_some(), choices.days.is_some())
             && is_said(doubts.comma.is_some(), choices.comma.is_some())
@@ -147,32 +147,48 @@ pub async fn open(sheet: &Sheet, known: Known, by: &By) -> Result<Opened, StoreE
     let (club, today) = (by.club.clone(), by.zone.day_of(by.at));
     let work = move || {
         let setting = Setting {
-            numbers: crate::bench::typed::Words {
-                has_decimal_comma: club.uses_decimal_comma,
-            },
+            numbers: club.numbers(),
             pack_prefix: &club.pack_prefix,
             today,
         };
-        // What can't be split was not kept.
-        let grid = text::grid(&text).unwrap_or_default();
-        let plan = plan::plan(&grid, holds, &choices, (&known, setting));
+        let grid = grid_of(&text);
         Opened {
+            plan: plan::plan(&grid, holds, &choices, (&known, setting)),
+            doubts: plan::doubts(&grid, holds, &choices),
             holds,
             choices,
             grid,
-            plan,
             known,
         }
     };
-    let opened = tokio::task::spawn_blocking(work).await;
-    opened.map_err(|error| StoreError::Internal(error.to_string()))
+    off_the_threads(work).await
+}
+
+/// Its rows and cells alone.
+pub async fn split(sheet: &Sheet) -> Result<Grid, StoreError> {
+    let text = sheet.text.clone();
+    off_the_threads(move || grid_of(&text)).await
+}
+
+/// What can't be split was not kept.
+fn grid_of(text: &str) -> Grid {
+    text::grid(text).unwrap_or_default()
+}
+
+/// Done beside the threads that answer everybody.
+pub async fn off_the_threads<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, StoreError> {
+    let done = tokio::task::spawn_blocking(work).await;
+    done.map_err(|error| StoreError::Internal(error.to_string()))
 }
 
 /// All of it, or nothing. Gives back where the page is that tells of it.
 pub async fn bring_in(db: &Db, by: &By, id: Uuid) -> Result<String, BringInRefusal> {
     let mut tx = begin(db, by).await?;
     let sheet = own(&mut tx, by, id).await?;
-    let known = known::all(&mut tx).await?;
+    let holds = sheet.holds().unwrap_or(Holds::Packs);
+    let known = known::all(&mut tx, holds).await?;
     let opened = open(&sheet, known, by).await?;
     if !opened.is_ready() {
         return Err(BringInRefusal::NotReady);

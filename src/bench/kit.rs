@@ -60,6 +60,11 @@ impl KitKind {
         self.names().3
     }
 
+    /// `C-02`
+    pub fn number(self, key: i64) -> String {
+        format!("{}{key:02}", self.number_prefix())
+    }
+
     /// Adapters are alike and counted; everything else has its own number.
     pub fn is_counted(self) -> bool {
         self == KitKind::Adapter

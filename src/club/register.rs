@@ -3,6 +3,7 @@
 
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
+use crate::battery::pack::Build;
 
 /// A design as a form gives it, read but not yet weighed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,6 +21,19 @@ pub struct DesignSheet {
     pub size_mm: String,
     /// What the label says of each cell, where it says it.
     pub label: LabelVolts,
+}
+
+impl DesignSheet {
+    pub fn build(&self) -> Build {
+        Build {
+            chemistry: self.chemistry,
+            cells_series: self.cells_series,
+            groups_parallel: self.groups_parallel,
+            capacity_mah: self.capacity_mah,
+            sees_cells: self.balance_connector.is_some(),
+            label: self.label,
+        }
+    }
 }
 
 /// What is implausible, by field. Volts per cell: full above nominal, lowest below it. Ranges are those of packs a club owns: common practice, no source.

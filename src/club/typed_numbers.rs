@@ -46,6 +46,16 @@ impl std::fmt::Display for Typed {
     }
 }
 
+/// `1 pack`, `3 packs`
+pub fn counted<N: std::fmt::Display + PartialEq + From<u8>>(
+    count: N,
+    one: &str,
+    many: &str,
+) -> String {
+    let word = if count == N::from(1) { one } else { many };
+    format!("{count} {word}")
+}
+
 /// The longest range that is taken in one go.
 const LONGEST_RANGE: i64 = 100;
 

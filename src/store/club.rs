@@ -1,6 +1,7 @@
 //! The club's own settings: one row.
 
 use super::{Conn, Result, Tx, change, row};
+use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
 use crate::club::limits::ClubLimits;
 
@@ -24,6 +25,13 @@ impl Club {
     /// What it tightened; the hard stops can't be loosened.
     pub fn limits(&self) -> ClubLimits {
         self.limits.tightened()
+    }
+
+    /// How it writes numbers.
+    pub const fn numbers(&self) -> Words {
+        Words {
+            has_decimal_comma: self.uses_decimal_comma,
+        }
     }
 }
 

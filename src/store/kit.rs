@@ -266,7 +266,7 @@ pub async fn blank(tx: &mut Tx, id: Uuid, kind: KitKind, at: Instant) -> Result<
 pub fn numbered(id: Uuid, (kind, number_key): (KitKind, i64), at: Instant) -> Kit {
     Kit {
         id,
-        number: format!("{}{number_key:02}", kind.number_prefix()),
+        number: kind.number(number_key),
         number_key,
         kind: kind.code().to_owned(),
         name: String::new(),

@@ -6,7 +6,7 @@ use crate::club::sheet::{Choices, Holds};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-/// So many a person may have on their way; the oldest goes when one more comes.
+/// So many a person may have on their way, and so many carried out; the oldest goes when one more comes.
 pub const MOST_KEPT: i64 = 5;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -108,10 +108,18 @@ pub async fn add(tx: &mut Tx, sheet: &Sheet, choices: &Choices) -> Result<()> {
         to_json(choices)?,
         sheet.at_ms
     )?;
+    // Those carried out and those on their way are counted apart: neither pushes out the other.
     change!(
         tx,
-        "DELETE FROM sheet WHERE person_id = $1 AND id NOT IN \
-         (SELECT id FROM sheet WHERE person_id = $1 ORDER BY at_ms DESC, id DESC LIMIT $2)",
+        "DELETE FROM sheet WHERE person_id = $1 AND done IS NULL AND id NOT IN \
+         (SELECT id FROM sheet WHERE person_id = $1 AND done IS NULL ORDER BY at_ms DESC, id DESC LIMIT $2)",
+        sheet.person_id,
+        MOST_KEPT
+    )?;
+    change!(
+        tx,
+        "DELETE FROM sheet WHERE person_id = $1 AND done IS NOT NULL AND id NOT IN \
+         (SELECT id FROM sheet WHERE person_id = $1 AND done IS NOT NULL ORDER BY at_ms DESC, id DESC LIMIT $2)",
         sheet.person_id,
         MOST_KEPT
     )?;

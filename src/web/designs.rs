@@ -2,6 +2,7 @@
 
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
+use crate::battery::pack::Build;
 use crate::bench::connector::{self, Family, Purpose};
 use crate::bench::typed::Words;
 use crate::club::design_form::DesignForm;
@@ -50,11 +51,14 @@ pub async fn list_designs(State(app): State<App>, who: SignedIn) -> Page {
 }
 
 pub(super) fn design_words(design: &Design, families: &[Family], numbers: Words) -> String {
-    let build = design.build();
+    words_of(&design.build(), &design.connector, families, numbers)
+}
+
+pub(super) fn words_of(build: &Build, plug: &str, families: &[Family], numbers: Words) -> String {
     format!(
         "{}, {}, {}",
         build.words(),
-        connector::called(&design.connector, families),
+        connector::called(plug, families),
         numbers.sentence(&build.energy_words())
     )
 }

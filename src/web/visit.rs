@@ -82,9 +82,7 @@ impl SignedIn {
 
     /// How this club writes numbers: the one way to volts on a page.
     pub const fn numbers(&self) -> Words {
-        Words {
-            has_decimal_comma: self.club.uses_decimal_comma,
-        }
+        self.club.numbers()
     }
 
     pub fn has(&self, role: Role) -> bool {

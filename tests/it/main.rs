@@ -52,6 +52,7 @@ mod sent_twice;
 mod set_up;
 mod sheets_broken;
 mod sheets_in;
+mod sheets_kept;
 mod sheets_out;
 mod sign_in;
 mod source;

@@ -1,57 +1,70 @@
-//! Broken spreadsheets, thrown with dice: a good sheet of packs with one thing in it broken. Each is told by line and column,
-//! and changes nothing on record but the sheet that is kept. `SANDBUCKET_TEST_SEED` throws the same dice again.
+//! Broken spreadsheets, thrown with dice: a good sheet of packs, designs or kit with one thing in it broken. Each is told by
+//! line and column, and changes nothing on record but the sheet that is kept. `SANDBUCKET_TEST_SEED` throws the same dice again.
 
 use crate::sheets_in::sent;
 use crate::support::*;
 use std::collections::BTreeMap;
 
-const HEADINGS: [&str; 10] = [
-    "Number",
-    "Design",
-    "Chemistry",
-    "Cells",
-    "Capacity",
-    "Connector",
-    "Balance",
-    "Maker",
-    "Bought",
-    "Place",
-];
-
-fn good(rows: usize) -> Vec<Vec<String>> {
-    let cell = |text: &str| text.to_owned();
-    let row = |at: usize| {
-        let cells = at % 4 + 1;
-        vec![
-            format!("P-{}", 100 + at),
-            format!("Thrown {cells}"),
-            cell("LiPo"),
-            format!("{cells}S"),
-            cell("450 mAh"),
-            cell("XT30"),
-            cell("JST-XH"),
-            cell("Mill, Sons"),
-            cell("2026-10-05"),
-            cell(""),
-        ]
-    };
-    (0..rows).map(row).collect()
+/// A kind of sheet that is good until one thing in it is broken.
+struct Good {
+    holds: &'static str,
+    headings: &'static [&'static str],
+    row: fn(usize) -> Vec<String>,
+    /// The column whose cells are each there once.
+    once: usize,
+    /// What can't stand in a column.
+    bad: &'static [(usize, &'static str)],
+    /// A column of text, and more letters than it takes.
+    long: (usize, usize),
 }
 
-/// Which column is broken, by its heading, and what stands there then.
-fn bad_cell(dice: &mut Dice) -> (usize, String) {
-    let all = [
+const PACKS: Good = Good {
+    holds: "packs",
+    headings: &[
+        "Number",
+        "Design",
+        "Chemistry",
+        "Cells",
+        "Capacity",
+        "Connector",
+        "Balance",
+        "Maker",
+        "Bought",
+        "Place",
+    ],
+    row: |at| {
+        let cells = at % 4 + 1;
+        let (number, design) = (format!("P-{}", 100 + at), format!("Thrown {cells}"));
+        let cells = format!("{cells}S");
+        [
+            number.as_str(),
+            &design,
+            "LiPo",
+            &cells,
+            "450 mAh",
+            "XT30",
+            "JST-XH",
+            "Mill, Sons",
+            "2026-10-05",
+            "",
+        ]
+        .map(str::to_owned)
+        .to_vec()
+    },
+    once: 0,
+    bad: &[
         (0, "P-0"),
         (0, "Q-5"),
         (0, "seven"),
         (0, "P-9999999"),
-        (1, "=\"\""),
         (2, "Unobtainium"),
+        (2, "?"),
         (3, "99"),
         (3, "three"),
         (3, "-1"),
         (4, "much"),
         (4, "5 V"),
+        (4, "5 Wh"),
         (4, "-450"),
         (4, "1.2.3"),
         (4, "0"),
@@ -64,82 +77,157 @@ fn bad_cell(dice: &mut Dice) -> (usize, String) {
         (8, "2027-01-01"),
         (8, "5.10.26"),
         (9, "The moon"),
-    ];
-    let (at, text) = all[dice.throw(all.len() + 1).min(all.len() - 1)];
-    match dice.throw(12) {
-        0 => (7, "x".repeat(501)),
-        1 => (7, "x".repeat(2_001)),
-        // An empty name is one that describes a design: break its chemistry instead.
-        _ if at == 1 => (2, "?".to_owned()),
-        _ => (at, text.to_owned()),
+    ],
+    long: (7, 501),
+};
+
+const DESIGNS: Good = Good {
+    holds: "designs",
+    headings: &[
+        "Name",
+        "Chemistry",
+        "Cells",
+        "Capacity (Ah)",
+        "Connector",
+        "Balance",
+        "Weight (g)",
+    ],
+    row: |at| {
+        let name = format!("Thrown {at}, wide");
+        [name.as_str(), "LiPo", "3S", "0.45", "XT30", "JST-XH", "41"]
+            .map(str::to_owned)
+            .to_vec()
+    },
+    once: 0,
+    bad: &[
+        (0, ""),
+        (1, ""),
+        (1, "Unobtainium"),
+        (2, "99"),
+        (2, ""),
+        (3, "much"),
+        (3, "48 Wh"),
+        (3, "201"),
+        (4, "XT-61"),
+        (4, ""),
+        (5, "perhaps"),
+        (6, "2 kg"),
+        (6, "heavy"),
+        (6, "60000"),
+    ],
+    long: (0, 61),
+};
+
+const KIT: Good = Good {
+    holds: "kit",
+    headings: &[
+        "Kind",
+        "Number",
+        "Name",
+        "From",
+        "To",
+        "Carries (W)",
+        "Owned",
+    ],
+    row: |at| {
+        let number = format!("K-{}", 10 + at);
+        ["cable", &number, "long, black", "USB-C", "USB-C", "60", ""]
+            .map(str::to_owned)
+            .to_vec()
+    },
+    once: 1,
+    bad: &[
+        (0, "boat"),
+        (0, ""),
+        (1, "A-01"),
+        (1, "K-0"),
+        (1, "ten"),
+        (3, "XT-61"),
+        (4, ""),
+        (5, "much"),
+        (5, "5 V"),
+        (5, "-60"),
+        (6, "3"),
+        (6, "many"),
+    ],
+    long: (2, 81),
+};
+
+impl Good {
+    fn rows(&self, count: usize) -> Vec<Vec<String>> {
+        (0..count).map(self.row).collect()
     }
-}
 
-fn written(rows: &[Vec<String>], separator: char) -> Vec<String> {
-    let quoted = |cell: &String| format!("\"{}\"", cell.replace('"', "\"\""));
-    let line = |cells: &Vec<String>| {
-        cells
-            .iter()
-            .map(quoted)
-            .collect::<Vec<_>>()
-            .join(&separator.to_string())
-    };
-    let head = HEADINGS
-        .iter()
-        .map(|heading| (*heading).to_owned())
-        .collect();
-    std::iter::once(&head).chain(rows).map(line).collect()
-}
+    /// Which column is broken, and what stands there then.
+    fn bad_cell(&self, dice: &mut Dice) -> (usize, String) {
+        match dice.throw(12) {
+            0 => (self.long.0, "x".repeat(self.long.1)),
+            1 => (self.long.0, "x".repeat(2_001)),
+            _ => {
+                let (at, text) = self.bad[dice.throw(self.bad.len())];
+                (at, text.to_owned())
+            }
+        }
+    }
 
-/// The sheet, and what is told of it: the line, and the column by number or heading.
-fn broken(dice: &mut Dice) -> (String, usize, Vec<String>) {
-    let mut rows = good(dice.throw(12) + 2);
-    let at = dice.throw(rows.len());
-    let separator = [',', ';', '\t'][dice.throw(3)];
-    let line = at + 2;
-    let by_heading = |column: usize| {
-        vec![
-            format!("column \u{201c}{}\u{201d}", HEADINGS[column]),
-            format!("column {}", column + 1),
-        ]
-    };
-    let ends = ["\n", "\r\n"][dice.throw(2)];
-    match dice.throw(8) {
-        // A quotation mark that is never closed.
-        0 => {
-            let mut lines = written(&rows, separator);
-            lines.truncate(line);
-            lines[line - 1].pop();
-            (lines.join(ends), line, vec!["column 10".to_owned()])
-        }
-        // More behind the closing one.
-        1 => {
-            let mut lines = written(&rows, separator);
-            lines[line - 1].push('x');
-            (lines.join(ends), line, vec!["column 10".to_owned()])
-        }
-        // A cell too many.
-        2 => {
-            rows[at].push("one more".to_owned());
-            (
-                written(&rows, separator).join(ends),
-                line,
-                vec!["column 11".to_owned()],
-            )
-        }
-        // A number that stands there twice: told at the later one.
-        3 if at > 0 => {
-            rows[at][0] = rows[0][0].clone();
-            (written(&rows, separator).join(ends), line, by_heading(0))
-        }
-        _ => {
-            let (column, text) = bad_cell(dice);
-            rows[at][column] = text;
-            (
-                written(&rows, separator).join(ends),
-                line,
-                by_heading(column),
-            )
+    /// The lines of the text, the headings first.
+    fn written(&self, rows: &[Vec<String>], separator: char) -> Vec<String> {
+        let quoted = |cell: &String| format!("\"{}\"", cell.replace('"', "\"\""));
+        let line = |cells: &Vec<String>| {
+            let cells: Vec<String> = cells.iter().map(quoted).collect();
+            cells.join(&separator.to_string())
+        };
+        let head = self.headings.iter().map(|heading| (*heading).to_owned());
+        std::iter::once(&head.collect())
+            .chain(rows)
+            .map(line)
+            .collect()
+    }
+
+    /// The sheet, and what is told of it: the line, and the column by number or heading.
+    fn broken(&self, dice: &mut Dice) -> (String, usize, Vec<String>) {
+        let mut rows = self.rows(dice.throw(12) + 2);
+        let at = dice.throw(rows.len());
+        let separator = [',', ';', '\t'][dice.throw(3)];
+        let (line, last) = (at + 2, format!("column {}", self.headings.len()));
+        let by_heading = |column: usize| {
+            vec![
+                format!("column \u{201c}{}\u{201d}", self.headings[column]),
+                format!("column {}", column + 1),
+            ]
+        };
+        let ends = ["\n", "\r\n"][dice.throw(2)];
+        let written = |rows: &[Vec<String>]| self.written(rows, separator);
+        match dice.throw(8) {
+            // A quotation mark that is never closed.
+            0 => {
+                let mut lines = written(&rows);
+                lines.truncate(line);
+                lines[line - 1].pop();
+                (lines.join(ends), line, vec![last])
+            }
+            // More behind the closing one.
+            1 => {
+                let mut lines = written(&rows);
+                lines[line - 1].push('x');
+                (lines.join(ends), line, vec![last])
+            }
+            // A cell too many.
+            2 => {
+                rows[at].push("one more".to_owned());
+                let beyond = format!("column {}", self.headings.len() + 1);
+                (written(&rows).join(ends), line, vec![beyond])
+            }
+            // What may stand there once stands there twice: told at the later one.
+            3 if at > 0 => {
+                rows[at][self.once] = rows[0][self.once].clone();
+                (written(&rows).join(ends), line, by_heading(self.once))
+            }
+            _ => {
+                let (column, text) = self.bad_cell(dice);
+                rows[at][column] = text;
+                (written(&rows).join(ends), line, by_heading(column))
+            }
         }
     }
 }
@@ -171,8 +259,9 @@ on_both! {
             let app = club.with_settings(|_| {});
             let quinn = Browser::new(&app, None);
             quinn.keep_cookie("sandbucket", &cookie);
-            let (text, line, columns) = broken(&mut dice);
-            let answer = sent(&quinn, "packs", text.as_bytes()).await;
+            let good = [PACKS, DESIGNS, KIT].into_iter().nth(dice.throw(3)).expect("one of three");
+            let (text, line, columns) = good.broken(&mut dice);
+            let answer = sent(&quinn, good.holds, text.as_bytes()).await;
             let told = told(&answer);
             let is_it = |words: &String| {
                 let (line_told, column_told) = (format!("Line {line}"), columns.iter().any(|column| words.contains(column.as_str())));
@@ -188,10 +277,17 @@ on_both! {
         tell_rounds(&format!("broken spreadsheets on {:?}: {count} (full count 1,000); each told by line and column, nothing changed", club.backend));
     }
 
-    async fn the_sheet_that_is_broken_is_good_as_it_was(club: TestClub) {
+    async fn the_sheets_that_are_broken_are_good_as_they_were(club: TestClub) {
         let quinn = club.quartermaster().await;
-        let check = sent(&quinn, "packs", written(&good(9), ';').join("\n").as_bytes()).await;
-        assert_eq!(check.one("main button.main"), "Bring in 9 packs, 4 new designs", "{}", check.text);
+        for (good, button) in [
+            (PACKS, "Bring in 9 packs, 4 new designs"),
+            (DESIGNS, "Bring in 9 new designs"),
+            (KIT, "Bring in 9 pieces of kit"),
+        ] {
+            let text = good.written(&good.rows(9), ';').join("\n");
+            let check = sent(&quinn, good.holds, text.as_bytes()).await;
+            assert_eq!(check.one("main button.main"), button, "{}", check.text);
+        }
     }
 
     async fn bytes_that_are_no_sheet_at_all_make_nothing_fail(club: TestClub) {

@@ -34,7 +34,7 @@ pub async fn follow(quinn: &Browser, answer: Answer) -> Answer {
 }
 
 /// The check page's form, sent.
-async fn carried_out(quinn: &Browser, check: &Answer) -> Answer {
+pub async fn carried_out(quinn: &Browser, check: &Answer) -> Answer {
     assert_eq!(check.one("h1"), "Check the sheet", "{}", check.text);
     follow(quinn, quinn.submit(check, "#f-sheet form", &[]).await).await
 }
@@ -127,7 +127,7 @@ async fn comes_in_again(club: &TestClub) {
             .expect("the first that is not brought in");
         grid.rows
             .into_iter()
-            .map(|row| row.cells[..own].to_vec())
+            .map(|row| row.cells().take(own).map(str::to_owned).collect::<Vec<_>>())
             .collect::<Vec<_>>()
     };
     assert_eq!(own(&quinn.get("/packs.csv").await.text), own(&out[1]));
@@ -144,6 +144,15 @@ on_both! {
         assert_eq!(unsaid.problems(), ["Choose one: Which day is 05/10/2026?"]);
         let check = follow(&quinn, quinn.submit(&questions, "main form", &[("days", "day_first")]).await).await;
         assert_eq!(check.one("main button.main"), "Bring in 3 packs, 2 new designs");
+        assert_eq!(check.texts("main h2"), ["New designs", "New packs"]);
+        let read_back: Vec<String> = check.texts(".read-back tbody tr > *").into_iter().filter(|cell| !cell.is_empty()).collect();
+        assert_eq!(read_back, [
+            "Quick 3S", "3S 450 mAh LiPo, XT30, 5.0 Wh",
+            "LiPo 4S 1500 mAh XT60", "4S 1500 mAh LiPo, XT60, 22.2 Wh",
+            "P-008", "Quick 3S: 3S 450 mAh LiPo, XT30, 5.0 Wh", "Mon 26 Oct 2026", "maker: Mühle",
+            "P-007", "Quick 3S: 3S 450 mAh LiPo, XT30, 5.0 Wh", "Mon 5 Oct 2026", "maker: Mühle",
+            "P-009", "LiPo 4S 1500 mAh XT60: 4S 1500 mAh LiPo, XT60, 22.2 Wh", "Thu 15 Oct 2026",
+        ]);
         assert!(packs(&club).await.is_empty(), "nothing yet");
         let done = carried_out(&quinn, &check).await;
         assert_eq!(done.texts("[role=status] li"), ["3 new packs: P-007 to P-009.", "2 new designs."]);
@@ -223,9 +232,14 @@ on_both! {
         assert_eq!(left.one("main button.main"), "Bring in 1 pack");
         let again = quinn.get(&format!("{}/questions", left.path)).await;
         let changed = follow(&quinn, quinn.submit(&again, "main form", &[("existing", "change")]).await).await;
-        assert_eq!(changed.one("main button.main"), "Bring in 1 pack, 2 changes");
+        assert_eq!(changed.one("main button.main"), "Bring in 1 pack, 1 change", "the row of P-006 says what is on record");
+        assert!(changed.text.contains("2 rows: 1 changed, 1 left as they are"), "{}", changed.text);
         let done = carried_out(&quinn, &changed).await;
-        assert_eq!(done.texts("[role=status] li"), ["1 new pack: P-007.", "2 rows changed details of what was on record."]);
+        assert_eq!(done.texts("[role=status] li"), [
+            "1 new pack: P-007.",
+            "1 row changed details of what was on record.",
+            "1 row was on record already and left as it was.",
+        ]);
         assert_eq!(club.find(states).await, before, "their states are what they were");
         assert_eq!(club.find("SELECT notes FROM pack WHERE number = 'P-003'").await, ["new wrap"]);
         assert_eq!(club.first_break().await, None);
@@ -262,6 +276,40 @@ on_both! {
         carried_out(&quinn, &check).await;
         let found = club.find("SELECT number || ' ' || CAST(owned_count AS TEXT) || ' ' || name FROM kit ORDER BY number").await;
         assert_eq!(found, ["A-01 8 ", "K-09 1 longer"], "a count is counted, not brought in");
+    }
+
+    async fn what_stands_on_record_as_the_sheet_says_is_no_change_and_leaves_no_trace(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let designs = "Name,Chemistry,Cells,Capacity,Connector,Balance,Weight\nQuick,LiPo,3,450,XT30,JST-XH,41\n";
+        let kit = "Kind,Number,Name,From,To,Rated (A),Carries (W),Owned\nadapter,A-01,,XT60,XT30,15,,8\ncable,K-09,long one,USB-C,USB-C,,60,\n";
+        for (holds, text) in [("designs", designs), ("kit", kit)] {
+            let check = sent(&quinn, holds, text.as_bytes()).await;
+            carried_out(&quinn, &check).await;
+            let entries = club.find("SELECT CAST(seq AS TEXT) FROM activity ORDER BY seq").await;
+            let again = sent(&quinn, holds, text.as_bytes()).await;
+            let check = follow(&quinn, quinn.submit(&again, "main form", &[("existing", "change")]).await).await;
+            assert!(check.text.contains("There is nothing to bring in."), "{holds}: {}", check.text);
+            assert!(check.select("#f-sheet form").is_empty(), "{holds}");
+            let forced = quinn.post(&check.path, &[("key", holds)]).await;
+            assert!(forced.is_refused(), "{holds}: {}", forced.status);
+            assert_eq!(club.find("SELECT CAST(seq AS TEXT) FROM activity ORDER BY seq").await, entries, "{holds}");
+        }
+    }
+
+    async fn a_changed_design_and_piece_of_kit_are_read_back_as_they_would_be(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        for (holds, text, other, told) in [
+            ("designs", "Name,Chemistry,Cells,Capacity,Connector,Balance,Weight\nQuick,LiPo,3,450,XT30,JST-XH,41\n", ("41", "43"), ["Quick", "3S 450 mAh LiPo, XT30, 5.0 Wh", "mass: 43 g"]),
+            ("kit", "Kind,Number,Name,From,To,Carries (W)\ncable,K-09,long one,USB-C,USB-C,60\n", ("long", "short"), ["K-09", "cable: USB-C to USB-C, up to 60 W", "name: short one"]),
+        ] {
+            let check = sent(&quinn, holds, text.as_bytes()).await;
+            carried_out(&quinn, &check).await;
+            let again = sent(&quinn, holds, text.replace(other.0, other.1).as_bytes()).await;
+            let check = follow(&quinn, quinn.submit(&again, "main form", &[("existing", "change")]).await).await;
+            assert_eq!(check.texts(".read-back tbody tr > *"), told);
+            let done = carried_out(&quinn, &check).await;
+            assert_eq!(done.texts("[role=status] li"), ["1 row changed details of what was on record."]);
+        }
     }
 
     async fn a_sheet_of_one_kind_needs_no_column_that_says_it_and_a_charger_comes_whole(club: TestClub) {
@@ -438,6 +486,7 @@ on_both! {
         assert_eq!((club.ids("pack").await.len(), club.ids("design").await.len()), (count + 1, 8));
         assert_eq!(club.first_break().await, None);
         tell_rounds(&format!("{count} packs from a spreadsheet (full count 20,000) on {:?}: {} ms from file to done", club.backend, took.as_millis()));
-        assert!(took.as_secs() < 180, "{took:?}");
+        let most = std::time::Duration::from_secs(30) * u32::try_from(count / 5_000).expect("a few") * slowness();
+        assert!(took < most, "{took:?} of {most:?}");
     }
 }

@@ -6,10 +6,8 @@ use crate::actions::arrange_places::over_limit;
 use crate::actions::register::{design_of, put_details};
 use crate::actions::standing::Standing;
 use crate::actions::{By, entry, keep_kit, log};
-use crate::club::pack_form::Details;
 use crate::club::register;
-use crate::club::sheet::Existing;
-use crate::club::sheet::plan::{DesignOf, NewPack, PackChange, Plan};
+use crate::club::sheet::plan::{DesignOf, Plan};
 use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::log::Run;
@@ -27,26 +25,17 @@ pub async fn out(tx: &mut Tx, by: &By, opened: &Opened) -> Result<Done, BringInR
     change_designs(tx, by, plan).await?;
     change_kit(tx, by, plan).await?;
     let new = plan.packs.iter().filter_map(|pack| pack.details.place_id);
-    let moved = plan
-        .pack_changes
-        .iter()
-        .filter_map(|change| change.details.place_id);
-    let is_left = opened.choices.existing == Some(Existing::Leave);
+    let moved = plan.pack_changes.iter().filter(|change| change.is_moved);
+    let moved = moved.filter_map(|change| change.details.place_id);
     Ok(Done {
         packs: plan.packs.len(),
         designs: plan.designs.len(),
         kit: plan.kit.len(),
         changed: plan.changes(),
-        left: if is_left { plan.existing.len() } else { 0 },
-        first_and_last: first_and_last(&plan.packs, by),
+        left: plan.left(),
+        first_and_last: plan.first_and_last(&by.club.pack_prefix),
         over: over_limit(tx, new.chain(moved)).await?,
     })
-}
-
-fn first_and_last(new: &[NewPack], by: &By) -> Option<(String, String)> {
-    let keys = || new.iter().map(|pack| pack.number_key);
-    let number = |key: i64| register::number(&by.club.pack_prefix, key);
-    Some((number(keys().min()?), number(keys().max()?)))
 }
 
 async fn add_designs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<Vec<Uuid>, BringInRefusal> {
@@ -118,32 +107,10 @@ async fn change_packs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRe
         let pack = packs::by_id(tx, change.id)
             .await?
             .ok_or(BringInRefusal::Gone)?;
-        let details = over(Details::of(&pack), change);
-        if details != Details::of(&pack) {
-            let put = put_details(tx, by, &pack, &details).await;
-            put.map_err(|refusal| BringInRefusal::of_pack(&pack.number, change.line, refusal))?;
-        }
+        let put = put_details(tx, by, &pack, &change.details).await;
+        put.map_err(|refusal| BringInRefusal::of_pack(&pack.number, change.line, refusal))?;
     }
     Ok(())
-}
-
-/// What the sheet has columns for, over what was there.
-fn over(mut details: Details, change: &PackChange) -> Details {
-    let new = change.details.clone();
-    for field in &change.fields {
-        match *field {
-            "maker" => details.maker.clone_from(&new.maker),
-            "batch" => details.batch.clone_from(&new.batch),
-            "supplier" => details.supplier.clone_from(&new.supplier),
-            "price" => details.price.clone_from(&new.price),
-            "acquired" => details.acquired_on.clone_from(&new.acquired_on),
-            "first_used" => details.first_used_on.clone_from(&new.first_used_on),
-            "place" => details.place_id = new.place_id,
-            "notes" => details.notes.clone_from(&new.notes),
-            _ => {}
-        }
-    }
-    details
 }
 
 /// Never its nature: the plan saw to that.
@@ -162,18 +129,15 @@ async fn change_designs(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringIn
 }
 
 async fn change_kit(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {
-    for (id, sheet) in &plan.kit_changes {
-        let before = keep_kit::load(tx, *id).await?;
-        let after = before.clone().with(sheet.clone())?;
-        if after == before {
-            continue;
-        }
+    for change in &plan.kit_changes {
+        let before = keep_kit::load(tx, change.id).await?;
+        let after = before.clone().with(change.sheet.clone())?;
         kit::save(tx, &after).await?;
         let told = (
             keep_kit::told(tx, &before).await?,
             keep_kit::told(tx, &after).await?,
         );
-        log(tx, by, "changed it", ("kit", *id), (&told.0, &told.1)).await?;
+        log(tx, by, "changed it", ("kit", change.id), (&told.0, &told.1)).await?;
     }
     Ok(())
 }

@@ -199,9 +199,7 @@ const KIT: [Column; 39] = [
     MAKER,
     PLACE,
     NOTES,
-    column("owned_count", "Owned", Reads::Text)
-        .also(&["count", "quantity", "how many"])
-        .of(&[KitKind::Adapter]),
+    column("owned_count", "Owned", Reads::Text).also(&["count", "quantity", "how many"]),
     column("from", "From", Reads::Connector).of(TWO_ENDS),
     column("to", "To", Reads::Connector).of(TWO_ENDS),
     column("limit_mw", "Carries (W)", Reads::Amount)
@@ -300,75 +298,57 @@ fn without_unit(heading: &str) -> &str {
     heading.split(['(', '[']).next().unwrap_or_default()
 }
 
-/// The unit that stands behind a heading in brackets, for numbers below it that have none of their own.
-pub fn unit_of(heading: &str) -> Option<&str> {
-    const UNITS: [&str; 10] = ["a", "ma", "ah", "mah", "w", "mw", "v", "mv", "c", "g"];
-    let (_, unit) = heading.rsplit_once(['(', '['])?;
-    let unit = unit.trim().trim_end_matches([')', ']']).trim();
-    UNITS
-        .contains(&unit.to_lowercase().as_str())
-        .then_some(unit)
+/// Units that fields of ours take, and others that stand above numbers in sheets: no field takes these, so that what stands
+/// below them is refused instead of being read as ours.
+const UNITS: [&str; 35] = [
+    "a",
+    "ma",
+    "ah",
+    "mah",
+    "w",
+    "mw",
+    "v",
+    "mv",
+    "c",
+    "g", // ours
+    "wh",
+    "mwh",
+    "kwh",
+    "kw",
+    "kv",
+    "ka",
+    "kah",
+    "kg",
+    "mg",
+    "oz",
+    "lb",
+    "lbs", //
+    "watthours",
+    "amphours",
+    "milliamps",
+    "milliwatts",
+    "kilowatts",
+    "millivolts",
+    "kilovolts",
+    "kilograms",
+    "milligrams",
+    "ounces",
+    "ounce",
+    "pounds",
+    "pound",
+];
+
+/// The unit that stands in a heading, for numbers below it that have none of their own: behind it in brackets, as its last
+/// word, or alone.
+pub fn unit_of(heading: &str) -> Option<&'static str> {
+    let in_brackets = heading.rsplit_once(['(', '[']).map(|(_, unit)| unit);
+    let last = heading
+        .rsplit(|letter: char| !letter.is_alphanumeric())
+        .find(|word| !word.is_empty());
+    let found = [in_brackets, last].into_iter().flatten().map(plain);
+    let mut known = found.filter_map(|word| UNITS.into_iter().find(|unit| **unit == *word));
+    known.next()
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn headings(all: &[&str]) -> Vec<String> {
-        all.iter().map(|heading| (*heading).to_owned()).collect()
-    }
-
-    #[test]
-    fn every_column_is_found_again_by_its_own_heading_and_no_two_have_one_code() {
-        let kinds = KitKind::ALL.map(|kind| (Holds::Kit, Some(kind)));
-        let sheets = [
-            (Holds::Packs, None),
-            (Holds::Designs, None),
-            (Holds::Kit, None),
-        ];
-        for (holds, kind) in sheets.into_iter().chain(kinds) {
-            let columns = of(holds, kind);
-            let labels: Vec<String> = columns
-                .iter()
-                .map(|column| column.label.to_owned())
-                .collect();
-            let guesses = guessed(&columns, &labels);
-            let own: Vec<(&str, usize)> =
-                columns.iter().map(|column| column.code).zip(0..).collect();
-            assert_eq!(guesses, own, "{holds:?} {kind:?}");
-        }
-    }
-
-    #[test]
-    fn headings_are_guessed_by_their_words_and_none_twice() {
-        let columns = of(Holds::Packs, None);
-        let guesses = guessed(
-            &columns,
-            &headings(&["Pack", "Model", "mAh", "Weight", "Colour", "weight"]),
-        );
-        assert_eq!(
-            guesses,
-            [("number", 0), ("design", 1), ("capacity", 2), ("mass", 3)]
-        );
-    }
-
-    #[test]
-    fn a_unit_behind_a_heading_is_known_and_other_brackets_are_none() {
-        assert_eq!(unit_of("Capacity (Ah)"), Some("Ah"));
-        assert_eq!(unit_of("Capacity [mAh]"), Some("mAh"));
-        assert_eq!(unit_of("Capacity (rated)"), None);
-        assert_eq!(unit_of("Capacity"), None);
-    }
-
-    #[test]
-    fn nothing_that_is_a_packs_state_has_a_column() {
-        for holds in Holds::ALL {
-            for column in of(holds, None) {
-                assert!(
-                    !["state", "life", "verdict", "volts", "holder", "last_volts"]
-                        .contains(&column.code)
-                );
-            }
-        }
-    }
-}
+mod tests;

@@ -3,6 +3,7 @@
 use crate::bench::connector::Family;
 use crate::bench::kit::KitKind;
 use crate::club::kit::KitSheet;
+use crate::club::pack_form::Details;
 use crate::club::register::DesignSheet;
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -14,9 +15,9 @@ pub struct Known {
     pub families: Vec<Family>,
     /// Places of today.
     pub places: Vec<(Uuid, String)>,
-    /// By running number.
+    /// By running number; only for a sheet of packs.
     pub packs: HashMap<i64, KnownPack>,
-    /// By kind and running number.
+    /// By kind and running number; only for a sheet of kit.
     pub kit: HashMap<(KitKind, i64), KnownKit>,
 }
 
@@ -25,6 +26,7 @@ pub struct KnownPack {
     pub id: Uuid,
     pub number: String,
     pub design_id: Uuid,
+    pub details: Details,
 }
 
 #[derive(Clone, Debug)]

@@ -103,6 +103,42 @@ pub struct Trouble {
     pub words: String,
 }
 
+/// What is wrong with a sheet: the first of it, and how much there is. A sheet can be wrong in more places than anybody reads.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Troubles {
+    pub shown: Vec<Trouble>,
+    pub count: usize,
+}
+
+impl Troubles {
+    pub fn add(&mut self, trouble: Trouble) {
+        self.count += 1;
+        if self.shown.len() < SHOWN {
+            self.shown.push(trouble);
+        }
+    }
+
+    pub const fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+}
+
+impl Extend<Trouble> for Troubles {
+    fn extend<T: IntoIterator<Item = Trouble>>(&mut self, troubles: T) {
+        for trouble in troubles {
+            self.add(trouble);
+        }
+    }
+}
+
+impl From<Trouble> for Troubles {
+    fn from(trouble: Trouble) -> Self {
+        let mut all = Self::default();
+        all.add(trouble);
+        all
+    }
+}
+
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "Line {}, {}: {}", self.line, self.column, self.words)

@@ -45,6 +45,17 @@ pub fn kit_kind(text: &str) -> Option<KitKind> {
     })
 }
 
+/// A typed running number is not larger.
+pub const LARGEST_NUMBER: i64 = 999_999;
+
+/// `14` or `014`.
+pub fn running_number(digits: &str) -> Option<i64> {
+    let is_plain =
+        (1..=6).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit());
+    let key = digits.parse().ok().filter(|_| is_plain);
+    key.filter(|key| (1..=LARGEST_NUMBER).contains(key))
+}
+
 /// None: neither.
 pub fn yes_or_no(text: &str) -> Option<bool> {
     match text.trim().to_lowercase().as_str() {
@@ -90,6 +101,17 @@ mod tests {
         assert_eq!(connector("xt 60", &families), Some("xt60"));
         assert_eq!(connector("XT-61", &families), None);
         assert_eq!(kit_kind("Power Supplies"), Some(KitKind::Supply));
+    }
+
+    #[test]
+    fn a_running_number_has_digits_alone_and_at_most_six_of_them() {
+        assert_eq!(
+            ["14", "014", "999999"].map(running_number),
+            [Some(14), Some(14), Some(LARGEST_NUMBER)]
+        );
+        for text in ["", "0", "-1", "+1", "1000000", "1.5", "x"] {
+            assert_eq!(running_number(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -6,13 +6,13 @@ use super::columns::{self, Column, Reads};
 use super::known::Known;
 use super::row::Reader;
 use super::text::Grid;
-use super::{Choices, Holds, Trouble};
+use super::{Choices, Holds, Troubles};
 use crate::bench::kit::KitKind;
 use crate::bench::typed::Words;
 use crate::club::calendar::Day;
 use crate::club::kit::KitSheet;
 use crate::club::pack_form::Details;
-use crate::club::register::DesignSheet;
+use crate::club::register::{self, DesignSheet};
 use uuid::Uuid;
 
 /// Under which settings of the club a sheet is read.
@@ -37,13 +37,15 @@ pub struct NewPack {
     pub details: Details,
 }
 
-/// Only the fields that the sheet has columns for are changed.
+/// A pack on record as it would stand: only the fields that the sheet has columns for differ.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PackChange {
     pub id: Uuid,
+    pub number: String,
     pub line: usize,
-    pub fields: Vec<&'static str>,
+    pub design_id: Uuid,
     pub details: Details,
+    pub is_moved: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -52,22 +54,43 @@ pub struct NewKit {
     pub sheet: KitSheet,
 }
 
+/// A thing on record as it would stand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KitChange {
+    pub id: Uuid,
+    pub number: String,
+    pub sheet: KitSheet,
+}
+
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Plan {
-    pub troubles: Vec<Trouble>,
+    pub troubles: Troubles,
     /// Numbers, or names of designs, that are on record already.
     pub existing: Vec<String>,
     pub designs: Vec<DesignSheet>,
     pub packs: Vec<NewPack>,
     pub kit: Vec<NewKit>,
+    /// Of what is on record only that of which the sheet says something else.
     pub pack_changes: Vec<PackChange>,
     pub design_changes: Vec<(Uuid, DesignSheet)>,
-    pub kit_changes: Vec<(Uuid, KitSheet)>,
+    pub kit_changes: Vec<KitChange>,
 }
 
 impl Plan {
     pub fn changes(&self) -> usize {
         self.pack_changes.len() + self.design_changes.len() + self.kit_changes.len()
+    }
+
+    /// How many rows are on record and stay as they are.
+    pub fn left(&self) -> usize {
+        self.existing.len().saturating_sub(self.changes())
+    }
+
+    /// The numbers of the first new pack and of the last.
+    pub fn first_and_last(&self, prefix: &str) -> Option<(String, String)> {
+        let keys = || self.packs.iter().map(|pack| pack.number_key);
+        let number = |key: i64| register::number(prefix, key);
+        Some((number(keys().min()?), number(keys().max()?)))
     }
 
     /// Nothing would come of it.
@@ -76,6 +99,15 @@ impl Plan {
             && self.packs.is_empty()
             && self.kit.is_empty()
             && self.changes() == 0
+    }
+}
+
+/// `P-001 to P-012`, or the one number.
+pub fn span((first, last): &(String, String)) -> String {
+    if first == last {
+        first.clone()
+    } else {
+        format!("{first} to {last}")
     }
 }
 
@@ -137,5 +169,7 @@ pub fn plan(grid: &Grid, holds: Holds, choices: &Choices, about: (&Known, Settin
     }
 }
 
+#[cfg(test)]
+mod record_tests;
 #[cfg(test)]
 mod tests;

@@ -1,5 +1,5 @@
 //! A sheet of designs, and the designs that rows of packs name or describe. One on record is used where it fits; a sheet
-//! changes its name, mass and size at most, since verdicts follow from the rest.
+//! finds it by its name and changes its mass and size at most, since verdicts follow from the rest.
 
 use super::plan::{DesignOf, Plan, Setting};
 use super::row::Reader;
@@ -9,8 +9,10 @@ use crate::bench::form::{Fields, Problems};
 use crate::club::design_form::DesignForm;
 use crate::club::register::{DesignSheet, Nature, keeps_its_nature};
 use std::collections::HashMap;
+use uuid::Uuid;
 
-const OTHER_NATURE: &str = "A sheet changes a design's name, mass and size; its chemistry, cells, capacity, rates, volts and plugs stay. Register another design instead.";
+const OTHER_NATURE: &str = "A sheet changes a design's mass and size; its chemistry, cells, capacity, rates, volts and plugs stay. Register another design instead.";
+const SEVERAL: &str = "Several designs are called that. Describe it too, so that one of them fits.";
 
 pub fn plan(reader: &Reader, setting: Setting) -> Plan {
     let mut plan = Plan::default();
@@ -28,29 +30,42 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
             );
         }
         let known = reader.designs_called(&name);
-        if !known.is_empty() {
+        if known.is_empty() {
+            let new = keep(read(&fields, setting), &mut problems);
+            plan.designs.extend(new);
+        } else {
             plan.existing.push(name);
-        }
-        match (known.first(), reader.choices.existing) {
-            (Some(_), None | Some(Existing::Leave)) => {}
-            (Some((id, old)), Some(Existing::Change)) => {
-                let fields = over(&fields, old, reader, setting);
-                let read = keep(read(&fields, setting), &mut problems);
-                match read {
-                    Some(new) if keeps_its_nature(old, &new) => {
-                        plan.design_changes.push((*id, new))
-                    }
-                    Some(_) => problems.add("name", OTHER_NATURE),
-                    None => {}
-                }
+            if reader.choices.existing != Some(Existing::Change) {
+                continue;
             }
-            (None, _) => plan
-                .designs
-                .extend(keep(read(&fields, setting), &mut problems)),
+            let changed = changed(&known, &fields, (reader, setting));
+            let changed = keep(changed, &mut problems);
+            plan.design_changes.extend(changed.flatten());
         }
         plan.troubles.extend(reader.troubles(row, &problems));
     }
     plan
+}
+
+/// The one design of that name that stays what it is, as the row has it; None where the row says what is on record.
+fn changed(
+    known: &[&(Uuid, DesignSheet)],
+    fields: &Fields,
+    (reader, setting): (&Reader, Setting),
+) -> Result<Option<(Uuid, DesignSheet)>, Problems> {
+    let (mut fitting, mut refused) = (Vec::new(), Problems::one("name", OTHER_NATURE));
+    for (id, old) in known {
+        match read(&over(fields, old, reader, setting), setting) {
+            Ok(new) if keeps_its_nature(old, &new) => fitting.push((*id, new, old)),
+            Ok(_) => {}
+            Err(problems) => refused = problems,
+        }
+    }
+    match (fitting.pop(), fitting.is_empty()) {
+        (None, _) => Err(refused),
+        (Some(_), false) => Err(Problems::one("name", SEVERAL)),
+        (Some((id, new, old)), true) => Ok((new != *old).then_some((id, new))),
+    }
 }
 
 fn read(fields: &Fields, setting: Setting) -> Result<DesignSheet, Problems> {
@@ -74,10 +89,10 @@ pub fn keep<T>(read: Result<T, Problems>, problems: &mut Problems) -> Option<T> 
     }
 }
 
-/// What is on record, and in its place what the sheet has columns for.
+/// What is on record, and in its place what the sheet has columns for; the name as it stands on record.
 fn over(fields: &Fields, old: &DesignSheet, reader: &Reader, setting: Setting) -> Fields {
     let mut all = typed(old, setting);
-    for (column, _) in reader.mapped() {
+    for (column, _) in reader.mapped().filter(|(column, _)| column.code != "name") {
         all.put(column.code, &fields.text(column.code));
     }
     all
@@ -171,9 +186,7 @@ impl<'s> Designs<'s> {
             ([], None) => refused(&format!(
                 "There is no design called “{name}”. Register it first, or describe it in a row above: chemistry, cells, capacity and connectors."
             )),
-            _ => refused(
-                "Several designs are called that. Describe it too, so that one of them fits.",
-            ),
+            _ => refused(SEVERAL),
         }
     }
 

@@ -1,7 +1,8 @@
 //! A sheet of kit: each row a thing of the kind that a column, or the whole sheet, says. Kind and count of what is on record
 //! stay; a count is counted, not brought in.
 
-use super::plan::{NewKit, Plan, Setting};
+use super::known::KnownKit;
+use super::plan::{KitChange, NewKit, Plan, Setting};
 use super::plan_designs::keep;
 use super::row::Reader;
 use super::{Existing, named};
@@ -10,51 +11,40 @@ use crate::bench::kit::{KitKind, Spec};
 use crate::club::kit::KitSheet;
 use std::collections::HashMap;
 
-const LARGEST_NUMBER: i64 = 999_999;
-
 pub fn plan(reader: &Reader, setting: Setting) -> Plan {
     let mut plan = Plan::default();
     let mut lines: HashMap<(KitKind, i64), usize> = HashMap::new();
     let mut unnumbered = Vec::new();
     for row in &reader.grid.rows {
         let (mut form, mut problems) = reader.form(row);
-        let kind = kind_of(reader, &form, &mut problems);
-        let key = kind.and_then(|kind| {
-            number_key(&form.text("number"), kind, &mut problems).map(|key| (kind, key))
-        });
+        let Some(kind) = kind_of(reader, &form, &mut problems) else {
+            plan.troubles.extend(reader.troubles(row, &problems));
+            continue;
+        };
+        let key = number_key(&form.text("number"), kind, &mut problems).map(|key| (kind, key));
         if let Some(line) = key.and_then(|key| lines.insert(key, row.line)) {
             problems.add("number", format!("Line {line} has this number too."));
         }
-        let known = key.and_then(|key| reader.known.kit.get(&key));
-        match (known, kind) {
-            (Some(thing), Some(kind)) => {
-                plan.existing.push(thing.number.clone());
-                if reader.choices.existing == Some(Existing::Change) {
-                    let form = over(&form, &thing.sheet, reader, setting);
-                    let sheet = keep(read(kind, &form, reader, setting), &mut problems);
-                    let sheet = sheet.map(|sheet| KitSheet {
-                        owned_count: thing.sheet.owned_count,
-                        ..sheet
-                    });
-                    plan.kit_changes
-                        .extend(sheet.map(|sheet| (thing.id, sheet)));
-                } else {
-                    problems = Problems::default();
-                }
+        check_count(kind, &form, &mut problems);
+        if let Some(thing) = key.and_then(|key| reader.known.kit.get(&key)) {
+            plan.existing.push(thing.number.clone());
+            if reader.choices.existing != Some(Existing::Change) {
+                continue;
             }
-            (_, Some(kind)) => {
-                if kind.is_counted() && form.text("owned_count").is_empty() {
-                    form.put("owned_count", "");
-                }
-                if let Some(sheet) = keep(read(kind, &form, reader, setting), &mut problems) {
-                    if key.is_none() {
-                        unnumbered.push(plan.kit.len());
-                    }
-                    let number_key = key.map_or(0, |(_, key)| key);
-                    plan.kit.push(NewKit { number_key, sheet });
-                }
+            let changed = changed(thing, kind, &form, (reader, setting));
+            let changed = keep(changed, &mut problems);
+            plan.kit_changes.extend(changed.flatten());
+        } else {
+            if kind.is_counted() && form.text("owned_count").is_empty() {
+                form.put("owned_count", "");
             }
-            (_, None) => {}
+            if let Some(sheet) = keep(read(kind, &form, reader, setting), &mut problems) {
+                if key.is_none() {
+                    unnumbered.push(plan.kit.len());
+                }
+                let number_key = key.map_or(0, |(_, key)| key);
+                plan.kit.push(NewKit { number_key, sheet });
+            }
         }
         plan.troubles.extend(reader.troubles(row, &problems));
     }
@@ -64,6 +54,36 @@ pub fn plan(reader: &Reader, setting: Setting) -> Plan {
         reader.known.kit.keys().chain(lines.keys()),
     );
     plan
+}
+
+/// As the row has it; None where that is what is on record.
+fn changed(
+    thing: &KnownKit,
+    kind: KitKind,
+    form: &Fields,
+    (reader, setting): (&Reader, Setting),
+) -> Result<Option<KitChange>, Problems> {
+    let form = over(form, &thing.sheet, reader, setting);
+    let sheet = KitSheet {
+        owned_count: thing.sheet.owned_count,
+        ..read(kind, &form, reader, setting)?
+    };
+    Ok((sheet != thing.sheet).then(|| KitChange {
+        id: thing.id,
+        number: thing.number.clone(),
+        sheet,
+    }))
+}
+
+/// What has a number of its own is one.
+fn check_count(kind: KitKind, form: &Fields, problems: &mut Problems) {
+    let count = form.text("owned_count");
+    if !kind.is_counted() && !["", "1"].contains(&count.as_str()) {
+        problems.add(
+            "owned_count",
+            "Only adapters are counted; write a row for each.",
+        );
+    }
 }
 
 /// The next free ones of each kind.
@@ -139,12 +159,7 @@ fn number_key(typed: &str, kind: KitKind, problems: &mut Problems) -> Option<i64
     let digits = capitals
         .strip_prefix(kind.number_prefix())
         .unwrap_or(&capitals);
-    let is_plain =
-        (1..=6).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit());
-    let key = digits
-        .parse()
-        .ok()
-        .filter(|key| is_plain && (1..=LARGEST_NUMBER).contains(key));
+    let key = named::running_number(digits);
     if key.is_none() {
         let words = format!(
             "The number of a {} is like {}02.",

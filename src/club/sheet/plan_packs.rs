@@ -2,6 +2,7 @@
 
 use super::Existing;
 use super::known::KnownPack;
+use super::named::{LARGEST_NUMBER, running_number};
 use super::plan::{NewPack, PackChange, Plan, Setting};
 use super::plan_designs::{Designs, keep};
 use super::row::Reader;
@@ -12,20 +13,6 @@ use crate::club::pack_form::PacksForm;
 use crate::club::register::{self, DesignSheet};
 use std::collections::HashMap;
 use uuid::Uuid;
-
-/// A typed running number is not larger.
-const LARGEST_NUMBER: i64 = 999_999;
-
-const DETAILS: [&str; 8] = [
-    "maker",
-    "batch",
-    "supplier",
-    "price",
-    "acquired",
-    "first_used",
-    "place",
-    "notes",
-];
 
 pub fn plan(reader: &Reader, setting: Setting) -> Plan {
     let mut packs = Packs::new(reader, setting);
@@ -41,8 +28,6 @@ struct Packs<'s> {
     designs: Designs<'s>,
     /// Designs on record, by id.
     registered: HashMap<Uuid, &'s DesignSheet>,
-    /// Fields of a pack on record that the sheet has columns for.
-    fields: Vec<&'static str>,
     /// Where each running number stands.
     lines: HashMap<i64, usize>,
     /// New packs that name no number, by their place in the plan.
@@ -53,13 +38,11 @@ struct Packs<'s> {
 impl<'s> Packs<'s> {
     fn new(reader: &'s Reader<'s>, setting: Setting<'s>) -> Self {
         let designs = reader.known.designs.iter();
-        let mapped = reader.mapped().map(|(column, _)| column.code);
         Self {
             reader,
             setting,
             designs: Designs::new(reader, setting),
             registered: designs.map(|(id, sheet)| (*id, sheet)).collect(),
-            fields: mapped.filter(|code| DETAILS.contains(code)).collect(),
             lines: HashMap::new(),
             unnumbered: Vec::new(),
             plan: Plan::default(),
@@ -103,18 +86,24 @@ impl<'s> Packs<'s> {
         });
     }
 
-    /// Its details alone: a registered pack stays of its design.
+    /// Its details alone, as far as the sheet has columns for them: a registered pack stays of its design.
     fn change(&mut self, pack: &KnownPack, row: (&Row, &Fields), problems: &mut Problems) {
-        let details = PacksForm::of(row.1).details(self.setting.today, problems);
+        let mut all = pack.details.typed();
+        for (column, _) in self.reader.mapped() {
+            all.put(column.code, &row.1.text(column.code));
+        }
+        let details = PacksForm::of(&all).details(self.setting.today, problems);
         let design = self.registered.get(&pack.design_id);
         if !design.is_some_and(|design| self.designs.is(row.1, design)) {
             problems.add("design", "This pack is registered of another design, and stays of it. Leave the cells of the design empty.");
         }
-        if problems.is_empty() {
+        if problems.is_empty() && details != pack.details {
             self.plan.pack_changes.push(PackChange {
                 id: pack.id,
+                number: pack.number.clone(),
                 line: row.0.line,
-                fields: self.fields.clone(),
+                design_id: pack.design_id,
+                is_moved: details.place_id != pack.details.place_id,
                 details,
             });
         }
@@ -149,13 +138,7 @@ fn number_key(
     let prefix = typed[..typed.len() - digits.len()]
         .trim_end_matches('-')
         .trim();
-    let is_plain =
-        (1..=6).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit());
-    let key = digits
-        .parse()
-        .ok()
-        .filter(|key| is_plain && (1..=LARGEST_NUMBER).contains(key));
-    let Some(key) = key else {
+    let Some(key) = running_number(digits) else {
         let example = register::number(setting.pack_prefix, 14);
         problems.add(
             "number",

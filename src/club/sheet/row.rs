@@ -19,8 +19,10 @@ pub struct Reader<'s> {
     pub choices: &'s Choices,
     pub columns: &'s [Column],
     pub known: &'s Known,
-    /// Places and designs on record by name, in small letters: a sheet asks for them thousands of times.
-    places: HashMap<String, Uuid>,
+    /// Places and designs on record by name in small letters, places also as they are written, since two may differ in
+    /// capitals alone: a sheet asks for them thousands of times.
+    places: HashMap<&'s str, Uuid>,
+    places_alike: HashMap<String, Vec<Uuid>>,
     designs: HashMap<String, Vec<usize>>,
 }
 
@@ -38,15 +40,19 @@ impl<'s> Reader<'s> {
                 .or_default()
                 .push(at);
         }
+        let mut places_alike: HashMap<String, Vec<Uuid>> = HashMap::new();
+        for (id, name) in &known.places {
+            let alike = places_alike.entry(name.to_lowercase());
+            alike.or_default().push(*id);
+        }
         let places = known.places.iter();
         Self {
             grid,
             choices,
             columns,
             known,
-            places: places
-                .map(|(id, name)| (name.to_lowercase(), *id))
-                .collect(),
+            places: places.map(|(id, name)| (name.as_str(), *id)).collect(),
+            places_alike,
             designs,
         }
     }
@@ -108,15 +114,7 @@ impl<'s> Reader<'s> {
                 one(&unit.map_or_else(|| number.clone(), |unit| format!("{number} {unit}")))
             }
             Reads::Day => Ok(vec![cells::day(cell, self.choices.days)?]),
-            Reads::Place => {
-                let id = self.places.get(&cell.to_lowercase());
-                let words = || {
-                    format!(
-                        "There is no place called “{cell}”. Add it under Places first, or leave the cell empty."
-                    )
-                };
-                Ok(vec![id.ok_or_else(words)?.to_string()])
-            }
+            Reads::Place => Ok(vec![self.place(cell)?.to_string()]),
             Reads::Chemistry => self.each(
                 cell,
                 |cell| named::chemistry(cell).map(|each| each.code().to_owned()),
@@ -144,6 +142,20 @@ impl<'s> Reader<'s> {
             },
             Reads::OneOf(words) => one_of(cell, words),
             Reads::Ports => one(&cell.replace(['|', '+'], "\n")),
+        }
+    }
+
+    /// The place of this name; capitals matter only between places that differ in nothing else.
+    fn place(&self, name: &str) -> Result<Uuid, String> {
+        let alike = self.places_alike.get(&name.to_lowercase());
+        match (self.places.get(name), alike.map(Vec::as_slice)) {
+            (Some(id), _) | (None, Some([id])) => Ok(*id),
+            (None, Some([_, ..])) => Err(format!(
+                "Several places are called “{name}”, but for capitals. Write it as it stands under Places."
+            )),
+            (None, _) => Err(format!(
+                "There is no place called “{name}”. Add it under Places first, or leave the cell empty."
+            )),
         }
     }
 

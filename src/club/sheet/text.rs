@@ -1,7 +1,7 @@
 //! A spreadsheet's text split into rows and cells, as RFC 4180 has it, with comma, semicolon or tab between the cells. What
 //! can't be split is told by line and column. What the cells mean is left to others.
 
-use super::{LONGEST_CELL, MOST_COLUMNS, MOST_ROWS, Trouble};
+use super::{LONGEST_CELL, MOST_COLUMNS, MOST_ROWS, Trouble, Troubles};
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Grid {
@@ -9,20 +9,43 @@ pub struct Grid {
     pub rows: Vec<Row>,
 }
 
+/// Its cells stand one behind the other in one text: a sheet of a million cells takes little more than its file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Row {
     /// Where it starts, the first line being 1.
     pub line: usize,
-    pub cells: Vec<String>,
+    text: String,
+    /// Where each cell ends in the text.
+    ends: Vec<usize>,
 }
 
 impl Row {
+    const fn at(line: usize) -> Self {
+        Self {
+            line,
+            text: String::new(),
+            ends: Vec::new(),
+        }
+    }
+
+    /// Without outer white space; empty behind the last one.
     pub fn cell(&self, at: usize) -> &str {
-        self.cells.get(at).map_or("", |cell| cell.trim())
+        self.as_written(at).trim()
+    }
+
+    pub fn cells(&self) -> impl Iterator<Item = &str> {
+        (0..self.ends.len()).map(|at| self.as_written(at))
+    }
+
+    fn as_written(&self, at: usize) -> &str {
+        let end = |at: usize| self.ends.get(at).copied();
+        let start = at.checked_sub(1).and_then(end).unwrap_or(0);
+        let cell = end(at).and_then(|end| self.text.get(start..end));
+        cell.unwrap_or_default()
     }
 
     fn is_blank(&self) -> bool {
-        self.cells.iter().all(|cell| cell.trim().is_empty())
+        self.text.trim().is_empty()
     }
 }
 
@@ -66,28 +89,32 @@ pub fn decoded(bytes: &[u8]) -> Result<String, &'static str> {
 }
 
 /// Splits it; the first row that is not blank has the headings, blank rows below are left out.
-pub fn grid(text: &str) -> Result<Grid, Vec<Trouble>> {
-    let (rows, mut troubles) = Splitter::split(text.trim_start_matches('\u{feff}'));
-    let mut rows = rows.into_iter().filter(|row| !row.is_blank());
+pub fn grid(text: &str) -> Result<Grid, Troubles> {
+    let split = Splitter::split(text.trim_start_matches('\u{feff}'));
+    let (mut troubles, mut rows) = (split.troubles, split.rows.into_iter());
     let Some(head) = rows.next() else {
-        return Err(vec![trouble(
-            1,
-            "column 1",
-            "There is nothing in this sheet.",
-        )]);
+        if troubles.is_empty() {
+            troubles.add(trouble(1, "column 1", "There is nothing in this sheet."));
+        }
+        return Err(troubles);
     };
     let grid = Grid {
-        headings: head
-            .cells
-            .iter()
-            .map(|cell| cell.trim().to_owned())
-            .collect(),
+        headings: head.cells().map(|cell| cell.trim().to_owned()).collect(),
         rows: rows.collect(),
     };
-    troubles.extend(too_much(&grid, head.line));
+    match grid.rows.get(MOST_ROWS) {
+        Some(row) => {
+            let count = split.row_count - 1;
+            let words = format!(
+                "A sheet has at most {MOST_ROWS} rows below its headings; this one has {count}. Bring it in in parts."
+            );
+            troubles.add(trouble(row.line, "column 1", words));
+        }
+        None => troubles.extend(grid.rows.iter().flat_map(|row| misplaced(row, &grid))),
+    }
     if grid.rows.is_empty() && troubles.is_empty() {
         let words = "Below the headings stands nothing.";
-        troubles.push(trouble(head.line + 1, "column 1", words));
+        troubles.add(trouble(head.line + 1, "column 1", words));
     }
     if troubles.is_empty() {
         Ok(grid)
@@ -105,46 +132,20 @@ fn trouble(line: usize, column: impl Into<String>, words: impl Into<String>) -> 
     }
 }
 
-/// Whatever goes beyond what is taken.
-fn too_much(grid: &Grid, head_line: usize) -> Vec<Trouble> {
-    if grid.headings.len() > MOST_COLUMNS {
-        let words = format!(
-            "A sheet has at most {MOST_COLUMNS} columns; this one has {}.",
-            grid.headings.len()
-        );
-        return vec![trouble(
-            head_line,
-            format!("column {}", MOST_COLUMNS + 1),
-            words,
-        )];
-    }
-    if let Some(row) = grid.rows.get(MOST_ROWS) {
-        let words = format!(
-            "A sheet has at most {MOST_ROWS} rows below its headings; this one has {}. Bring it in in parts.",
-            grid.rows.len()
-        );
-        return vec![trouble(row.line, "column 1", words)];
-    }
-    let mut found = Vec::new();
-    for row in &grid.rows {
-        let beyond = row.cells.iter().enumerate().skip(grid.headings.len());
-        if let Some((at, _)) = beyond.into_iter().find(|(_, cell)| !cell.trim().is_empty()) {
-            found.push(trouble(row.line, grid.called(at), "No heading stands above this cell. Is a separator inside a cell that has no quotation marks?"));
-        }
-        let long = row
-            .cells
-            .iter()
-            .enumerate()
-            .filter(|(_, cell)| cell.chars().count() > LONGEST_CELL);
-        found.extend(long.map(|(at, _)| {
-            trouble(
-                row.line,
-                grid.called(at),
-                format!("Keep it under {LONGEST_CELL} letters."),
-            )
-        }));
-    }
-    found
+/// What stands in a row beyond its headings, or is longer than any field.
+fn misplaced<'g>(row: &'g Row, grid: &'g Grid) -> impl Iterator<Item = Trouble> + 'g {
+    let beyond = row.cells().enumerate().skip(grid.headings.len());
+    let first = beyond
+        .filter(|(_, cell)| !cell.trim().is_empty())
+        .take(1)
+        .map(|(at, _)| (at, "No heading stands above this cell. Is a separator inside a cell that has no quotation marks?".to_owned()));
+    let long = row
+        .cells()
+        .enumerate()
+        .filter(|(_, cell)| cell.chars().count() > LONGEST_CELL)
+        .map(|(at, _)| (at, format!("Keep it under {LONGEST_CELL} letters.")));
+    let found = first.chain(long);
+    found.map(|(at, words)| trouble(row.line, grid.called(at), words))
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -159,16 +160,20 @@ struct Splitter {
     separator: char,
     line: usize,
     at: At,
-    cell: String,
     row: Row,
+    /// How many cells of the row ended, those that are not kept among them.
+    column: usize,
+    has_too_many: bool,
     /// Where the cell that is being read opened its quotation marks.
     quote_line: usize,
+    /// The headings, as many rows as are taken, and the first one too many; none that is blank.
     rows: Vec<Row>,
-    troubles: Vec<Trouble>,
+    row_count: usize,
+    troubles: Troubles,
 }
 
 impl Splitter {
-    fn split(text: &str) -> (Vec<Row>, Vec<Trouble>) {
+    fn split(text: &str) -> Self {
         // Some programs write their separator on a line of its own above the headings.
         let said = text
             .strip_prefix("sep=")
@@ -183,17 +188,16 @@ impl Splitter {
                 .unwrap_or_else(|| separator_of(body)),
             line,
             at: At::Start,
-            cell: String::new(),
-            row: Row {
-                line,
-                cells: Vec::new(),
-            },
+            row: Row::at(line),
+            column: 0,
+            has_too_many: false,
             quote_line: line,
             rows: Vec::new(),
-            troubles: Vec::new(),
+            row_count: 0,
+            troubles: Troubles::default(),
         };
         splitter.run(body);
-        (splitter.rows, splitter.troubles)
+        splitter
     }
 
     fn run(&mut self, text: &str) {
@@ -208,7 +212,7 @@ impl Splitter {
             let is_doubled =
                 letter == '"' && self.at == At::Quoted && letters.next_if_eq(&'"').is_some();
             if is_doubled {
-                self.cell.push('"');
+                self.row.text.push('"');
             } else {
                 self.take(letter);
             }
@@ -217,7 +221,7 @@ impl Splitter {
             let words = "The quotation mark that opens this cell is never closed.";
             self.complain(self.quote_line, words);
         }
-        if self.at != At::Start || !self.row.cells.is_empty() {
+        if self.at != At::Start || self.column > 0 {
             self.end_row();
         }
     }
@@ -225,14 +229,15 @@ impl Splitter {
     fn take(&mut self, letter: char) {
         match (self.at, letter) {
             (At::Quoted, '"') => self.at = At::AfterQuote,
-            (At::Quoted, _) => self.cell.push(letter),
+            (At::Quoted, _) => self.row.text.push(letter),
             (At::Start, '"') => {
                 self.at = At::Quoted;
                 self.quote_line = self.line;
             }
+            // Between separator and quotation mark a space is none of the cell.
+            (At::Start | At::AfterQuote, ' ') => {}
             (_, '\n') => self.end_row(),
             (_, _) if letter == self.separator => self.end_cell(),
-            (At::AfterQuote, ' ') => {}
             (At::AfterQuote, _) => {
                 let words = "More stands behind the closing quotation mark. A quotation mark inside a cell is written twice.";
                 self.complain(self.line, words);
@@ -240,34 +245,55 @@ impl Splitter {
             }
             _ => {
                 self.at = At::Plain;
-                self.cell.push(letter);
+                self.row.text.push(letter);
             }
         }
         if letter == '\n' {
             self.line += 1;
-            if self.row.cells.is_empty() && self.at == At::Start {
+            if self.column == 0 && self.at == At::Start {
                 self.row.line = self.line;
             }
         }
     }
 
     fn end_cell(&mut self) {
-        self.row.cells.push(std::mem::take(&mut self.cell));
         self.at = At::Start;
+        self.column += 1;
+        if self.column <= MOST_COLUMNS {
+            self.row.ends.push(self.row.text.len());
+            return;
+        }
+        let start = self.row.ends.last().copied().unwrap_or(0);
+        let is_blank = self
+            .row
+            .text
+            .get(start..)
+            .is_none_or(|cell| cell.trim().is_empty());
+        self.row.text.truncate(start);
+        if !is_blank && !self.has_too_many {
+            self.has_too_many = true;
+            let words = format!("A sheet has at most {MOST_COLUMNS} columns.");
+            let column = format!("column {}", self.column);
+            self.troubles.add(trouble(self.row.line, column, words));
+        }
     }
 
     fn end_row(&mut self) {
         self.end_cell();
-        let next = Row {
-            line: self.line,
-            cells: Vec::new(),
-        };
-        self.rows.push(std::mem::replace(&mut self.row, next));
+        let row = std::mem::replace(&mut self.row, Row::at(self.line));
+        (self.column, self.has_too_many) = (0, false);
+        if row.is_blank() {
+            return;
+        }
+        self.row_count += 1;
+        if self.rows.len() < MOST_ROWS + 2 {
+            self.rows.push(row);
+        }
     }
 
     fn complain(&mut self, line: usize, words: &str) {
-        let column = format!("column {}", self.row.cells.len() + 1);
-        self.troubles.push(trouble(line, column, words));
+        let column = format!("column {}", self.column + 1);
+        self.troubles.add(trouble(line, column, words));
     }
 }
 

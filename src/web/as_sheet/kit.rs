@@ -4,6 +4,7 @@
 use super::{answer, check_limit};
 use crate::app::App;
 use crate::bench::connector::Family;
+use crate::bench::kit::KitKind;
 use crate::club::sheet::Holds;
 use crate::club::sheet::columns::{self, Column};
 use crate::club::sheet::shown;
@@ -25,7 +26,12 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Fi
     drop(conn);
     let kind = filter.whole().kind;
     let mut columns = columns::of(Holds::Kit, kind);
-    columns.retain(|column| column.code != "notes" || who.oversees());
+    let is_counted = kind.is_none_or(KitKind::is_counted);
+    columns.retain(|column| match column.code {
+        "notes" => who.oversees(),
+        "owned_count" => is_counted,
+        _ => true,
+    });
     let heads = columns.iter().map(|column| column.label);
     let more = [
         "State",

@@ -1,11 +1,13 @@
 //! The sheet read through without changing anything: what is wrong with it by line and column, or what would be brought in,
 //! read back before it is. Then it is carried out as a whole.
 
-use super::{counted, led, opened};
+use super::read_back::{Table, tables};
+use super::{done_address, led, opened};
 use crate::actions::bring_in::{self as action, BringInRefusal, Opened};
 use crate::app::App;
-use crate::club::register;
-use crate::club::sheet::{Existing, Holds, SHOWN, Trouble};
+use crate::club::sheet::plan::span;
+use crate::club::sheet::{Holds, Troubles};
+use crate::club::typed_numbers::counted;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page};
@@ -22,17 +24,15 @@ struct CheckPage {
     name: String,
     problems: Problems,
     has_questions: bool,
-    troubles: Vec<Trouble>,
-    /// Of how many troubles only the first are shown.
-    trouble_count: usize,
+    troubles: Troubles,
     facts: Vec<(&'static str, String)>,
+    /// What would come of it, as it was read.
+    tables: Vec<Table>,
     /// What the button says; None: nothing would come of it.
     button: Option<String>,
 }
 
 const TITLE: &str = "Check the sheet";
-/// So many new designs are named.
-const NAMED: usize = 20;
 
 fn check_page(
     who: &SignedIn,
@@ -40,7 +40,7 @@ fn check_page(
     (opened, name): (Opened, String),
     problems: Problems,
 ) -> CheckPage {
-    let troubles = &opened.plan.troubles;
+    let is_right = opened.plan.troubles.is_empty();
     CheckPage {
         shell: if problems.is_empty() {
             who.shell(TITLE)
@@ -54,11 +54,11 @@ fn check_page(
             || opened.choices.comma.is_some()
             || opened.choices.point.is_some()
             || opened.choices.existing.is_some(),
-        trouble_count: troubles.len(),
         facts: facts(&opened, &who.club.pack_prefix),
-        button: (troubles.is_empty() && !opened.plan.is_empty())
+        tables: tables(&opened, who),
+        button: (is_right && !opened.plan.is_empty())
             .then(|| format!("Bring in {}", what(&opened))),
-        troubles: opened.plan.troubles.into_iter().take(SHOWN).collect(),
+        troubles: opened.plan.troubles,
     }
 }
 
@@ -81,37 +81,27 @@ fn what(opened: &Opened) -> String {
 fn facts(opened: &Opened, prefix: &str) -> Vec<(&'static str, String)> {
     let plan = &opened.plan;
     let mut facts = vec![("Would be brought in", what(opened))];
-    let keys = || plan.packs.iter().map(|pack| pack.number_key);
-    if let (Some(first), Some(last)) = (keys().min(), keys().max()) {
-        let number = |key: i64| register::number(prefix, key);
-        let which = if first == last {
-            number(first)
-        } else {
-            format!("{} to {}", number(first), number(last))
-        };
-        facts.push(("Numbers", which));
+    if let Some(numbers) = plan.first_and_last(prefix) {
+        facts.push(("Numbers", span(&numbers)));
         facts.push((
             "State",
             "Not known, until their volts are logged".to_owned(),
         ));
     }
-    let mut names: Vec<&str> = plan
-        .designs
-        .iter()
-        .take(NAMED)
-        .map(|design| design.name.as_str())
-        .collect();
-    if plan.designs.len() > NAMED {
-        names.push("and more");
-    }
-    facts.push(("New designs", names.join(", ")));
-    let existing = counted(plan.existing.len(), "row", "rows");
+    let (existing, left) = (plan.existing.len(), plan.left());
     facts.push((
         "On record already",
-        match opened.choices.existing {
-            _ if plan.existing.is_empty() => String::new(),
-            Some(Existing::Change) => format!("{existing}, whose details are changed"),
-            _ => format!("{existing}, left as they are"),
+        match (existing, left) {
+            (0, _) => String::new(),
+            (_, 0) => format!("{}, changed", counted(existing, "row", "rows")),
+            (_, left) if left == existing => {
+                format!("{}, left as they are", counted(existing, "row", "rows"))
+            }
+            _ => format!(
+                "{}: {} changed, {left} left as they are",
+                counted(existing, "row", "rows"),
+                plan.changes()
+            ),
         },
     ));
     facts.retain(|(_, value)| !value.is_empty());
@@ -120,7 +110,9 @@ fn facts(opened: &Opened, prefix: &str) -> Vec<(&'static str, String)> {
 
 /// GET /bring-in/{id}
 pub async fn check(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    let (opened, name) = opened(&app, &who, id).await?;
+    let Some((opened, name)) = opened(&app, &who, id).await? else {
+        return page::go_to(&done_address(id));
+    };
     if !opened.choices.are_columns_chosen {
         return page::go_to(&format!("/bring-in/{id}/columns"));
     }
@@ -147,7 +139,9 @@ pub async fn bring_in(
         ) => refusal.to_string(),
         _ => return led(outcome),
     };
-    let found = opened(&app, &who, id).await?;
+    let Some(found) = opened(&app, &who, id).await? else {
+        return page::go_to(&done_address(id));
+    };
     page::refused(&check_page(&who, id, found, Problems::one("sheet", words)))
 }
 

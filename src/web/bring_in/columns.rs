@@ -1,15 +1,16 @@
 //! Which column of the sheet is which field: guessed from the headings, shown to be changed.
 
-use super::{led, opened};
-use crate::actions::bring_in::{self as action, Opened};
+use super::{Waiting, done_address, led, waiting};
+use crate::actions::bring_in as action;
 use crate::app::App;
-use crate::club::sheet::Holds;
 use crate::club::sheet::columns::{Column, described};
 use crate::club::sheet::plan::columns_of;
 use crate::club::sheet::text::Grid;
+use crate::club::sheet::{Choices, Holds};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
-use crate::web::page::{self, Page};
+use crate::web::kit::capital;
+use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -31,20 +32,46 @@ struct ColumnsPage {
     unused: Vec<String>,
 }
 
+const TITLE: &str = "Columns of the sheet";
+
 struct Field {
     name: String,
     label: String,
     chosen: String,
 }
 
-fn columns_page(
-    who: &SignedIn,
-    id: Uuid,
-    about: (&Opened, String),
-    chosen: &BTreeMap<String, usize>,
-) -> ColumnsPage {
-    let (opened, name) = about;
-    let grid = &opened.grid;
+/// A sheet with its rows and cells, and nothing of what is on record.
+struct Split {
+    name: String,
+    holds: Holds,
+    choices: Choices,
+    grid: Grid,
+}
+
+/// None: it was carried out.
+async fn split(app: &App, who: &SignedIn, id: Uuid) -> Result<Option<Split>, PageError> {
+    let sheet = match waiting(&mut app.db.read().await?, who, id).await? {
+        Waiting::Done => return Ok(None),
+        Waiting::OnItsWay(sheet) => sheet,
+    };
+    Ok(Some(Split {
+        grid: action::split(&sheet).await?,
+        holds: sheet.holds().unwrap_or(Holds::Packs),
+        choices: sheet.choices()?,
+        name: sheet.name,
+    }))
+}
+
+fn columns_page(id: Uuid, about: (&Split, Shell), chosen: &BTreeMap<String, usize>) -> ColumnsPage {
+    let (
+        Split {
+            holds,
+            choices,
+            grid,
+            ..
+        },
+        shell,
+    ) = about;
     let field = |column: Column| Field {
         name: format!("column_{}", column.code),
         label: label(&column),
@@ -55,16 +82,13 @@ fn columns_page(
     let is_unused = |(at, _): &(usize, &String)| !chosen.values().any(|used| used == at);
     let unused = grid.headings.iter().enumerate().filter(is_unused);
     ColumnsPage {
-        shell: who.shell("Columns of the sheet"),
+        shell,
         id,
-        name,
+        name: about.0.name.clone(),
         rows: grid.rows.len(),
-        is_of_packs: opened.holds == Holds::Packs,
+        is_of_packs: *holds == Holds::Packs,
         problems: Problems::default(),
-        fields: columns_of(opened.holds, &opened.choices)
-            .into_iter()
-            .map(field)
-            .collect(),
+        fields: columns_of(*holds, choices).into_iter().map(field).collect(),
         headings: (0..grid.headings.len())
             .map(|at| (at.to_string(), heading(grid, at)))
             .collect(),
@@ -104,13 +128,11 @@ fn heading(grid: &Grid, at: usize) -> String {
 
 /// GET /bring-in/{id}/columns
 pub async fn ask_columns(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    let (opened, name) = opened(&app, &who, id).await?;
-    page::show(&columns_page(
-        &who,
-        id,
-        (&opened, name),
-        &opened.choices.columns,
-    ))
+    let Some(split) = split(&app, &who, id).await? else {
+        return page::go_to(&done_address(id));
+    };
+    let chosen = &split.choices.columns;
+    page::show(&columns_page(id, (&split, who.shell(TITLE)), chosen))
 }
 
 /// POST /bring-in/{id}/columns
@@ -120,15 +142,12 @@ pub async fn choose_columns(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let (opened, name) = match opened(&app, &who, id).await {
-        Ok(found) => found,
-        // It may have been chosen and carried out: the same form gets the same answer.
-        Err(error) => return again(&app, &who, id, &fields, error).await,
+    let Some(split) = split(&app, &who, id).await? else {
+        return again(&app, &who, id, &fields).await;
     };
-    let columns = columns_of(opened.holds, &opened.choices);
-    let (chosen, problems) = read(&columns, &opened, &fields);
+    let (chosen, problems) = read(&split, &fields);
     if problems.is_empty() {
-        let change = |choices: &mut crate::club::sheet::Choices| {
+        let change = |choices: &mut Choices| {
             choices.columns = chosen;
             choices.are_columns_chosen = true;
             // What was said of other columns says nothing of these.
@@ -137,49 +156,31 @@ pub async fn choose_columns(
         };
         return led(action::choose(&app.db, &who.by(&fields), id, change).await);
     }
-    let page = columns_page(&who, id, (&opened, name), &chosen);
     page::refused(&ColumnsPage {
-        shell: who.shell_refused("Columns of the sheet"),
         problems,
-        ..page
+        ..columns_page(id, (&split, who.shell_refused(TITLE)), &chosen)
     })
 }
 
-pub(super) async fn again(
-    app: &App,
-    who: &SignedIn,
-    id: Uuid,
-    fields: &Fields,
-    error: page::PageError,
-) -> Page {
-    match error {
-        page::PageError::NotFound => {
-            led(action::choose(&app.db, &who.by(fields), id, |_| {}).await)
-        }
-        other => Err(other),
-    }
+/// A step of a sheet that was carried out meanwhile: the same form gets the same answer.
+pub(super) async fn again(app: &App, who: &SignedIn, id: Uuid, fields: &Fields) -> Page {
+    led(action::choose(&app.db, &who.by(fields), id, |_| {}).await)
 }
 
-fn read(
-    columns: &[Column],
-    opened: &Opened,
-    fields: &Fields,
-) -> (BTreeMap<String, usize>, Problems) {
+fn read(split: &Split, fields: &Fields) -> (BTreeMap<String, usize>, Problems) {
     let (mut chosen, mut problems) = (BTreeMap::new(), Problems::default());
-    for column in columns {
+    for column in &columns_of(split.holds, &split.choices) {
         let name = format!("column_{}", column.code);
         let at = fields
             .text(&name)
             .parse()
             .ok()
-            .filter(|at| *at < opened.grid.headings.len());
+            .filter(|at| *at < split.grid.headings.len());
         match at {
             Some(at) if chosen.values().any(|used| *used == at) => {
-                let words = format!(
-                    "{} is chosen for two fields. Choose one.",
-                    opened.grid.called(at)
-                );
-                problems.add(&name, words.replacen('c', "C", 1));
+                let called = capital(&split.grid.called(at));
+                let words = format!("{called} is chosen for two fields. Choose one.");
+                problems.add(&name, words);
             }
             Some(at) => {
                 chosen.insert(column.code.to_owned(), at);
@@ -198,7 +199,7 @@ fn read(
         || ["chemistry", "cells", "capacity", "connector", "balance"]
             .iter()
             .all(|code| has(code));
-    if opened.holds == Holds::Packs
+    if split.holds == Holds::Packs
         && !names_designs
         && !described()
             .chain(["design"])

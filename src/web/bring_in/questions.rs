@@ -1,11 +1,11 @@
 //! What in the sheet could mean two things, and what becomes of what is on record already: asked, never guessed.
 
 use super::columns::again;
-use super::{led, opened};
+use super::{done_address, led, opened};
 use crate::actions::bring_in::{self as action, Opened};
 use crate::app::App;
 use crate::club::sheet::cells::{DayOrder, Mark};
-use crate::club::sheet::plan::{Doubt, doubts};
+use crate::club::sheet::plan::Doubt;
 use crate::club::sheet::{Choices, Existing};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -37,8 +37,7 @@ const TITLE: &str = "Questions about the sheet";
 const NAMED: usize = 12;
 
 fn questions(opened: &Opened) -> Vec<Question> {
-    let found = doubts(&opened.grid, opened.holds, &opened.choices);
-    let choices = &opened.choices;
+    let (found, choices) = (&opened.doubts, &opened.choices);
     let mut all = Vec::new();
     if let Some(doubt) = &found.days {
         all.push(Question {
@@ -101,7 +100,7 @@ fn about_existing(opened: &Opened) -> Option<Question> {
             1 => "One of the sheet's rows is on record already. What becomes of it?".to_owned(),
             count => format!("{count} of the sheet's rows are on record already. What becomes of them?"),
         },
-        hint: format!("{}{more}. A sheet never changes a state, what became of a thing, or what a design is.", named.join(", ")),
+        hint: format!("{}{more}. A sheet never changes a state, what became of a thing, how many there are of it, or what a design is.", named.join(", ")),
         answers: vec![
             ("leave".to_owned(), "Leave what is on record as it is".to_owned()),
             ("change".to_owned(), "Change the details on record to what the sheet's columns say; an empty cell empties the field".to_owned()),
@@ -129,7 +128,9 @@ fn code(said: &Option<impl serde::Serialize>) -> String {
 
 /// GET /bring-in/{id}/questions
 pub async fn ask_questions(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    let (opened, _) = opened(&app, &who, id).await?;
+    let Some((opened, _)) = opened(&app, &who, id).await? else {
+        return page::go_to(&done_address(id));
+    };
     page::show(&QuestionsPage {
         shell: who.shell(TITLE),
         id,
@@ -145,9 +146,8 @@ pub async fn answer_questions(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let opened = match opened(&app, &who, id).await {
-        Ok((opened, _)) => opened,
-        Err(error) => return again(&app, &who, id, &fields, error).await,
+    let Some((opened, _)) = opened(&app, &who, id).await? else {
+        return again(&app, &who, id, &fields).await;
     };
     let mut asked = questions(&opened);
     let mut problems = Problems::default();

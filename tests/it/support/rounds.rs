@@ -88,3 +88,14 @@ impl Rounds {
         ));
     }
 }
+
+/// How many times slower this machine is just now than the one where times were measured; 1 where it is as fast.
+pub fn slowness() -> u32 {
+    const MEASURED: Duration = Duration::from_millis(30);
+    let (began, mut dice) = (Instant::now(), Dice(1));
+    for _ in 0..2_000_000 {
+        std::hint::black_box(dice.throw(6));
+    }
+    let times = began.elapsed().as_millis() / MEASURED.as_millis();
+    u32::try_from(times).unwrap_or(u32::MAX).max(1)
+}

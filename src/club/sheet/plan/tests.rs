@@ -8,15 +8,15 @@ use crate::club::sheet::Existing;
 use crate::club::sheet::known::KnownPack;
 use crate::club::sheet::text::grid;
 
-const SETTING: Setting = Setting {
+pub(super) const SETTING: Setting = Setting {
     numbers: Words::POINT,
     pack_prefix: "P",
     today: Day(jiff::civil::date(2026, 11, 25)),
 };
-const MILL: Uuid = Uuid::from_u128(1);
-const BOX: Uuid = Uuid::from_u128(2);
+pub(super) const MILL: Uuid = Uuid::from_u128(1);
+pub(super) const BOX: Uuid = Uuid::from_u128(2);
 
-fn mill() -> DesignSheet {
+pub(super) fn mill() -> DesignSheet {
     DesignSheet {
         name: "Mill 3S 2200".to_owned(),
         chemistry: Chemistry::LiPo,
@@ -33,11 +33,21 @@ fn mill() -> DesignSheet {
     }
 }
 
-fn known() -> Known {
+pub(super) fn known() -> Known {
     let pack = KnownPack {
         id: Uuid::from_u128(3),
         number: "P-007".to_owned(),
         design_id: MILL,
+        details: Details {
+            maker: "Millrace".to_owned(),
+            batch: String::new(),
+            supplier: String::new(),
+            price: String::new(),
+            acquired_on: Some("2026-03-01".to_owned()),
+            first_used_on: None,
+            place_id: Some(BOX),
+            notes: "old wrap".to_owned(),
+        },
     };
     Known {
         designs: vec![(MILL, mill())],
@@ -48,7 +58,7 @@ fn known() -> Known {
     }
 }
 
-fn choices(text: &str, holds: Holds) -> Choices {
+pub(super) fn choices(text: &str, holds: Holds) -> Choices {
     let headings = grid(text).expect("a sheet").headings;
     let guessed = columns::guessed(&columns::of(holds, None), &headings);
     let columns = guessed
@@ -61,7 +71,7 @@ fn choices(text: &str, holds: Holds) -> Choices {
     }
 }
 
-fn planned(text: &str, holds: Holds, existing: Option<Existing>) -> Plan {
+pub(super) fn planned(text: &str, holds: Holds, existing: Option<Existing>) -> Plan {
     let choices = Choices {
         existing,
         ..choices(text, holds)
@@ -76,7 +86,7 @@ fn planned(text: &str, holds: Holds, existing: Option<Existing>) -> Plan {
 
 fn wrong(text: &str, holds: Holds) -> Vec<String> {
     let troubles = planned(text, holds, None).troubles;
-    troubles.iter().map(ToString::to_string).collect()
+    troubles.shown.iter().map(ToString::to_string).collect()
 }
 
 #[test]
@@ -86,7 +96,7 @@ fn packs_name_their_design_and_get_the_next_free_numbers() {
         Holds::Packs,
         None,
     );
-    assert_eq!(plan.troubles, vec![]);
+    assert_eq!(plan.troubles, Troubles::default());
     let keys: Vec<i64> = plan.packs.iter().map(|pack| pack.number_key).collect();
     assert_eq!(keys, [13, 12, 14]);
     assert_eq!(plan.packs[0].design, DesignOf::Known(MILL));
@@ -102,7 +112,7 @@ fn packs_describe_a_design_that_is_on_record_or_is_made_once() {
     let text = "Chemistry,Cells,Capacity (Ah),Connector,Balance,Discharge rate\n\
         LiPo,3S,2.2,XT60,JST-XH,30C\nLiPo,4S,1.5,XT60,JST-XH,75C\nlipo,4,1500mAh,xt60,jst-xh,75";
     let plan = planned(text, Holds::Packs, None);
-    assert_eq!(plan.troubles, vec![]);
+    assert_eq!(plan.troubles, Troubles::default());
     let designs: Vec<DesignOf> = plan.packs.iter().map(|pack| pack.design).collect();
     assert_eq!(
         designs,
@@ -158,37 +168,18 @@ fn every_bad_cell_is_told_by_line_and_column() {
 }
 
 #[test]
-fn numbers_on_record_are_asked_about_and_then_left_or_changed_in_their_details_alone() {
-    let text = "Number,Design,Notes\n7,,new wrap\n8,Mill 3S 2200,";
-    let unsaid = planned(text, Holds::Packs, None);
-    assert_eq!(unsaid.existing, ["P-007"]);
-    let left = planned(text, Holds::Packs, Some(Existing::Leave));
-    assert_eq!((left.packs.len(), left.changes()), (1, 0));
-    let changed = planned(text, Holds::Packs, Some(Existing::Change));
-    assert_eq!(changed.pack_changes[0].fields, ["notes"]);
-    assert_eq!(changed.pack_changes[0].details.notes, "new wrap");
-    let other = "Number,Chemistry,Cells,Capacity,Connector,Balance\n7,LiPo,4S,1500,XT60,JST-XH";
-    let other = planned(other, Holds::Packs, Some(Existing::Change));
-    assert!(
-        other.troubles[0]
-            .words
-            .starts_with("This pack is registered of another design")
-    );
-    assert_eq!((other.changes(), other.designs.len()), (0, 0));
-}
-
-#[test]
 fn a_design_on_record_keeps_its_nature_whatever_a_sheet_says() {
     let text = "Name,Weight,Cells\nMILL 3S 2200,181,3";
     let changed = planned(text, Holds::Designs, Some(Existing::Change));
     assert_eq!(changed.design_changes[0].1.mass_g, Some(181));
     assert_eq!(changed.design_changes[0].1.capacity_mah, 2200);
+    assert_eq!(changed.design_changes[0].1.name, "Mill 3S 2200");
     let other = planned(
         "Name,Cells\nMill 3S 2200,4",
         Holds::Designs,
         Some(Existing::Change),
     );
-    assert_eq!((other.changes(), other.troubles.len()), (0, 1));
+    assert_eq!((other.changes(), other.troubles.count), (0, 1));
 }
 
 #[test]
@@ -212,10 +203,107 @@ fn kit_of_several_kinds_stands_in_one_sheet_and_each_kind_has_its_own_numbers() 
     assert_eq!(plan.kit[0].sheet.owned_count, 8);
     let told: Vec<(usize, &str)> = plan
         .troubles
+        .shown
         .iter()
         .map(|trouble| (trouble.line, trouble.column.as_str()))
         .collect();
     assert_eq!(told, [(5, "column “Kind”"), (6, "column “Owned”")]);
+}
+
+#[test]
+fn numbers_under_another_unit_are_refused_and_never_read_as_ours() {
+    let told = |capacity: &str, cell: &str| {
+        let text = format!(
+            "Name,Chemistry,Cells,{capacity},Connector,Balance\nNew one,LiPo,3,{cell},XT60,JST-XH"
+        );
+        let at = grid(&text)
+            .expect("a sheet")
+            .headings
+            .iter()
+            .position(|heading| heading == capacity);
+        let mut choices = choices(&text, Holds::Designs);
+        choices
+            .columns
+            .insert("capacity".to_owned(), at.expect("the column"));
+        let read = plan(
+            &grid(&text).expect("a sheet"),
+            Holds::Designs,
+            &choices,
+            (&known(), SETTING),
+        );
+        let words = read
+            .troubles
+            .shown
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>();
+        (
+            read.designs.first().map(|design| design.capacity_mah),
+            words,
+        )
+    };
+    assert_eq!(told("Ah", "22"), (Some(22_000), vec![]));
+    assert_eq!(told("Capacity Ah", "2.2"), (Some(2_200), vec![]));
+    assert_eq!(
+        told("Wh", "450 mAh"),
+        (Some(450), vec![]),
+        "a cell's own unit goes first"
+    );
+    for heading in ["Capacity (Wh)", "Wh", "Capacity (A)", "capacity_wh"] {
+        let words = format!("Line 2, column “{heading}”: That unit does not belong in this field.");
+        assert_eq!(told(heading, "48"), (None, vec![words]));
+    }
+    let heavy = planned(
+        "Name,Weight (kg)\nMill 3S 2200,2",
+        Holds::Designs,
+        Some(Existing::Change),
+    );
+    assert_eq!(heavy.changes(), 0);
+    assert_eq!(
+        heavy.troubles.shown[0].to_string(),
+        "Line 2, column “Weight (kg)”: Give the mass in grams."
+    );
+    let strong = planned(
+        "Kind,From,To,Carries (kW)\ncable,USB-C,USB-C,1",
+        Holds::Kit,
+        None,
+    );
+    assert!(strong.kit.is_empty());
+    assert_eq!(
+        strong.troubles.shown[0].to_string(),
+        "Line 2, column “Carries (kW)”: Carries: that unit does not belong in this field."
+    );
+}
+
+#[test]
+fn a_quantity_of_what_has_numbers_of_its_own_is_refused() {
+    let text = "Kind,Quantity,From,To,Carries (W),Rated (A)\ncable,3,USB-C,USB-C,60,\ncable,1,USB-C,USB-C,60,\nadapter,3,XT60,XT30,,15";
+    assert_eq!(
+        wrong(text, Holds::Kit),
+        ["Line 2, column “Quantity”: Only adapters are counted; write a row for each."]
+    );
+    let of_one = Choices {
+        kind: Some("cable".to_owned()),
+        columns: columns::guessed(
+            &columns::of(Holds::Kit, Some(KitKind::Cable)),
+            &grid(text).expect("a sheet").headings,
+        )
+        .into_iter()
+        .map(|(code, at)| (code.to_owned(), at))
+        .collect(),
+        ..Choices::default()
+    };
+    let cables = plan(
+        &grid(text).expect("a sheet"),
+        Holds::Kit,
+        &of_one,
+        (&known(), SETTING),
+    );
+    assert!(
+        cables.troubles.shown[0]
+            .words
+            .starts_with("Only adapters are counted")
+    );
 }
 
 #[test]

@@ -4,12 +4,16 @@ use super::*;
 
 fn cells(text: &str) -> Vec<Vec<String>> {
     let grid = grid(text).expect("a sheet");
-    let rows = grid.rows.into_iter().map(|row| row.cells);
-    [vec![grid.headings], rows.collect()].concat()
+    let rows = grid.rows.iter().map(own_cells);
+    [vec![grid.headings.clone()], rows.collect()].concat()
+}
+
+fn own_cells(row: &Row) -> Vec<String> {
+    row.cells().map(str::to_owned).collect()
 }
 
 fn wrong(text: &str) -> (usize, String) {
-    let found = grid(text).expect_err("told what is wrong").remove(0);
+    let found = grid(text).expect_err("told what is wrong").shown.remove(0);
     (found.line, found.column)
 }
 
@@ -33,7 +37,7 @@ fn comma_semicolon_and_tab_are_told_apart_by_the_headings() {
 #[test]
 fn quoted_cells_hold_separators_line_ends_and_doubled_marks_and_lines_are_still_counted() {
     let sheet = grid("a,b\n\"x,\r\ny\",\"say \"\"hi\"\"\"\n\n3,4").expect("a sheet");
-    assert_eq!(sheet.rows[0].cells, ["x,\ny", "say \"hi\""]);
+    assert_eq!(own_cells(&sheet.rows[0]), ["x,\ny", "say \"hi\""]);
     assert_eq!((sheet.rows[0].line, sheet.rows[1].line), (2, 5));
 }
 
@@ -55,6 +59,39 @@ fn too_many_rows_and_columns_are_told() {
     let long = "a\n".to_owned() + &"1\n".repeat(MOST_ROWS + 1);
     assert_eq!(wrong(&long).0, MOST_ROWS + 2);
     assert!(grid(&long[..long.len() - 2]).is_ok());
+}
+
+#[test]
+fn a_space_before_a_quotation_mark_is_none_of_the_cell() {
+    let sheet = cells("a, \"b, c\"\n1,  \"x, y\" \n 2 , z");
+    assert_eq!(sheet[0], ["a", "b, c"]);
+    assert_eq!(sheet[1], ["1", "x, y"]);
+    assert_eq!(sheet[2], ["2 ", "z"]);
+}
+
+#[test]
+fn of_a_huge_sheet_only_what_is_taken_is_kept_and_the_rest_is_counted() {
+    let blank = "a,b\n".to_owned() + &" ,\n".repeat(500_000) + "1,2\n";
+    let split = Splitter::split(&blank);
+    assert_eq!((split.rows.len(), split.row_count), (2, 2));
+    assert_eq!(split.rows[1].line, 500_002);
+    let long = Splitter::split(&"a\n".repeat(500_000));
+    assert_eq!((long.rows.len(), long.row_count), (MOST_ROWS + 2, 500_000));
+    let told = grid(&"a\n".repeat(500_000)).expect_err("too long");
+    assert!(
+        told.shown[0].words.contains("this one has 499999"),
+        "{told:?}"
+    );
+    let wide = Splitter::split(&("a".to_owned() + &",b".repeat(500_000) + "\n1"));
+    assert_eq!(wide.rows[0].ends.len(), MOST_COLUMNS);
+    assert!(wide.rows[0].text.len() == MOST_COLUMNS && wide.troubles.count == 1);
+}
+
+#[test]
+fn of_what_is_wrong_the_first_is_kept_and_the_rest_is_counted() {
+    let told = grid(&("a\n".to_owned() + &"\"x\"y\n".repeat(5_000))).expect_err("wrong");
+    assert_eq!((told.shown.len(), told.count), (super::super::SHOWN, 5_000));
+    assert_eq!((told.shown[0].line, told.shown[199].line), (2, 201));
 }
 
 #[test]
