@@ -3,6 +3,7 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
+use crate::club::people::Actor;
 use crate::store::photos::{self, Photo, Picture};
 use crate::store::{Db, StoreError, Tx, packs};
 use serde::Serialize;
@@ -62,7 +63,7 @@ pub async fn remove(db: &Db, by: &By, number: &str, id: Uuid) -> Result<(), Phot
         .iter()
         .find(|photo| photo.id == id)
         .ok_or(PhotoFailed::NoPhoto)?;
-    if !may_remove(by, photo) {
+    if !may_remove(&by.actor, photo) {
         return Err(PhotoFailed::NotYoursToRemove);
     }
     photos::remove(&mut tx, id).await?;
@@ -76,8 +77,8 @@ pub async fn remove(db: &Db, by: &By, number: &str, id: Uuid) -> Result<(), Phot
     Ok(once::finish(tx, by, &format!("/packs/{number}/photos")).await?)
 }
 
-fn may_remove(by: &By, photo: &Photo) -> bool {
-    by.actor.roles.is_quartermaster || photo.added_by == by.actor.id
+pub fn may_remove(actor: &Actor, photo: &Photo) -> bool {
+    actor.roles.is_quartermaster || photo.added_by == actor.id
 }
 
 async fn tell(tx: &mut Tx, by: &By, verb: &str, of: (Uuid, &str)) -> Result<(), StoreError> {

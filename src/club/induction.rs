@@ -44,6 +44,9 @@ impl Induction {
         matches!(self, Self::Valid { .. })
     }
 
+    /// Every code.
+    pub const CODES: [&str; 3] = ["never", "valid", "ran_out"];
+
     /// For forms that filter.
     pub const fn code(self) -> &'static str {
         match self {

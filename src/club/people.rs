@@ -94,7 +94,15 @@ impl Roles {
     pub const fn may_see_holders(self) -> bool {
         self.is_quartermaster || self.is_organiser
     }
+
+    /// Where a thing was bought, for how much, and what was noted of it is for those who run the pool: see [`NOTED`].
+    pub const fn may_read_notes(self) -> bool {
+        self.is_quartermaster || self.is_organiser
+    }
 }
+
+/// The fields of packs and kit that [`Roles::may_read_notes`] is about. All else that is on record a member reads too.
+pub const NOTED: [&str; 3] = ["supplier", "price", "notes"];
 
 /// Who acts, as the rules need to know it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

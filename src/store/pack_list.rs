@@ -38,11 +38,8 @@ impl Order {
         }
     }
 
-    pub fn from_code(code: &str) -> Self {
-        Self::ALL
-            .into_iter()
-            .find(|order| order.code() == code)
-            .unwrap_or_default()
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|order| order.code() == code)
     }
 }
 
@@ -56,8 +53,10 @@ pub struct Asked {
     pub connector: Option<String>,
     pub place_id: Option<Uuid>,
     pub holder_id: Option<Uuid>,
-    /// In number, design, maker, batch, notes.
+    /// In number, design, maker, batch; in notes where `is_for_notes`.
     pub text: Option<String>,
+    /// Whoever asks may read notes.
+    pub is_for_notes: bool,
     pub order: Order,
     pub page: i64,
     /// A fit or cautioned pack last read before this instant is 'not known'.
@@ -67,7 +66,7 @@ pub struct Asked {
 /// What a text is looked for in. Read row by row, so that a full page ends the search.
 macro_rules! words {
     () => {
-        "LOWER(k.number || ' / ' || d.name || ' / ' || k.maker || ' / ' || k.batch || ' / ' || k.notes)"
+        "LOWER(k.number || ' / ' || d.name || ' / ' || k.maker || ' / ' || k.batch || ' / ' || CASE WHEN $14 = TRUE THEN k.notes ELSE '' END)"
     };
 }
 
@@ -170,7 +169,8 @@ async fn part(
         after,
         // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
         asked.text.as_deref().map(|text| like(&text.to_lowercase())),
-        asked.text.as_deref().map(|text| like(&text.to_uppercase()))
+        asked.text.as_deref().map(|text| like(&text.to_uppercase())),
+        asked.is_for_notes
     )
 }
 

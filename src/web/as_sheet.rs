@@ -6,7 +6,11 @@ pub mod kit;
 pub mod pool;
 
 use crate::app::App;
+use crate::bench::kit::KitKind;
 use crate::club::calendar::Instant;
+use crate::club::people::NOTED;
+use crate::club::sheet::Holds;
+use crate::club::sheet::columns::{self, Column};
 use crate::club::sheet::written::Sheet;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
@@ -16,6 +20,13 @@ use axum::response::IntoResponse;
 /// So often may somebody ask for one.
 fn check_limit(app: &App, who: &SignedIn) -> Result<(), PageError> {
     app.limits.export(who.network, who.me.person_id)
+}
+
+/// The columns of such a sheet that this person may have.
+fn columns_for(who: &SignedIn, holds: Holds, kind: Option<KitKind>) -> Vec<Column> {
+    let mut all = columns::of(holds, kind);
+    all.retain(|column| who.me.roles().may_read_notes() || !NOTED.contains(&column.code));
+    all
 }
 
 /// A file to be kept, named after the list and the day.

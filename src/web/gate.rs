@@ -29,7 +29,7 @@ pub enum Who {
     Visitor,
     /// Whoever is signed in.
     SignedIn,
-    /// Whoever is signed in with a password, not with a code at a shared tablet.
+    /// Whoever is signed in with a password, not with a code at a shared tablet, nor by a token.
     SignedInByPassword,
     /// Whoever holds one of these roles.
     Holds(&'static [Role]),
@@ -133,6 +133,11 @@ pub(super) fn admit(
         (_, None) if *method == Method::GET && visit.is_at_table => send_to("/table"),
         (_, None) if *method == Method::GET => send_to(&format!("/sign-in?next={}", encode(uri))),
         (_, None) => trouble(PageError::SignInFirst),
+        (Who::SignedInByPassword | Who::HoldsByPassword(_), Some(_)) if visit.is_by_token => {
+            trouble(PageError::NotYours(
+                "Not with a token: sign in with your password in a browser.".to_owned(),
+            ))
+        }
         (Who::SignedInByPassword | Who::HoldsByPassword(_), Some(me))
             if me.tablet_name.is_some() =>
         {
@@ -230,6 +235,7 @@ pub(super) fn stranger(app: &App, request: &Request) -> Visit {
         is_plain_http: !app.settings.is_https() && !is_local(request.headers()),
         base: app.settings.base_asked_by(host(request.headers())),
         path: request.uri().path().to_owned(),
+        is_by_token: false,
         network: network_of(client),
         tablet: None,
         is_at_table: cookie(app, request.headers(), TABLET_COOKIE).is_some(),
@@ -272,3 +278,6 @@ fn client_of(app: &App, peer: IpAddr, headers: &HeaderMap) -> IpAddr {
         .find(|address| !is_trusted(address))
         .unwrap_or(peer)
 }
+
+#[cfg(test)]
+mod tests;

@@ -10,8 +10,8 @@ use serde::Deserialize;
 use serde_json::{Map, Value};
 use uuid::Uuid;
 
-/// How many entries of one thing a page tells at once.
-const PART: u8 = 50;
+/// How many entries are told at once.
+const PART: usize = 50;
 
 /// `?before=…`: the entries before that one.
 #[derive(Default, Deserialize)]
@@ -20,22 +20,34 @@ pub struct Before {
     pub before: String,
 }
 
-/// A part of the log of one thing, latest first.
+/// One more, to see whether there are more.
+pub const ASKED: i64 = 51;
+
+/// A part of the log, latest first.
 pub struct Part {
     pub entries: Vec<Told>,
     /// What the next part lies before; None: there is nothing older.
     pub older: Option<i64>,
 }
 
+impl Part {
+    /// `found`: at most [`ASKED`].
+    pub fn of(mut found: Vec<Told>) -> Self {
+        let has_more = found.len() > PART;
+        found.truncate(PART);
+        Self {
+            older: found.last().map(|told| told.seq).filter(|_| has_more),
+            entries: found,
+        }
+    }
+}
+
+/// Of the log of one thing.
 pub async fn part(conn: &mut Conn, subject_id: Uuid, asked: &Before) -> Result<Part, StoreError> {
     let before = asked.before.parse().unwrap_or(i64::MAX);
-    let mut entries = log::of_subject(conn, subject_id, before, i64::from(PART) + 1).await?;
-    let has_more = entries.len() > usize::from(PART);
-    entries.truncate(usize::from(PART));
-    Ok(Part {
-        older: entries.last().map(|told| told.seq).filter(|_| has_more),
-        entries,
-    })
+    Ok(Part::of(
+        log::of_subject(conn, subject_id, before, ASKED).await?,
+    ))
 }
 
 pub struct Event {

@@ -1,13 +1,13 @@
-//! Kit to look at: the list by kind with where each thing is or who has it, and one thing with its history and what can
-//! be done about it (`kit_seen_to`). Adding and changing is `kit_form`. Members see that a thing is out, not with whom.
+//! Kit to look at: how a thing reads, with where it is or who has it; and one thing with its history and what can be done
+//! about it (`kit_seen_to`). The list is `kit_list`. Adding and changing is `kit_form`. Members see that a thing is out, not with whom.
 
 use crate::app::App;
 use crate::bench::kit::KitKind;
 use crate::club::calendar::Day;
 use crate::club::kit::may_become;
-use crate::club::people::Role;
+use crate::club::people::{NOTED, Role};
 use crate::club::states::Life;
-use crate::store::kit::{self as store, Listed, Part};
+use crate::store::kit::{self as store, Listed};
 use crate::store::log;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
@@ -20,24 +20,6 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
-
-#[derive(Template)]
-#[template(path = "kit/list.html")]
-struct ListPage {
-    shell: Shell,
-    may_change: bool,
-    filter: Filter,
-    kinds: Vec<(String, String)>,
-    groups: Vec<Group>,
-    is_filtered: bool,
-    newer: Option<String>,
-    older: Option<String>,
-}
-
-struct Group {
-    kind: &'static str,
-    rows: Vec<Row>,
-}
 
 #[derive(Template)]
 #[template(path = "kit/one.html")]
@@ -80,6 +62,8 @@ fn mine(seen: &store::SeenBy, who: &SignedIn) -> Option<Mine> {
 
 /// A thing in words. `state` is the mark's code.
 pub(super) struct Row {
+    /// Empty for those who may not read them.
+    pub(super) notes: String,
     /// What the one line leaves out.
     pub(super) facts: Vec<(&'static str, String)>,
     pub listed: Listed,
@@ -91,17 +75,6 @@ pub(super) struct Row {
 }
 
 #[derive(Default, Deserialize)]
-#[serde(default)]
-pub struct Filter {
-    kind: String,
-    pub(super) text: String,
-    place: String,
-    gone: String,
-    see_to: String,
-    page: String,
-}
-
-#[derive(Default, Deserialize)]
 pub struct Told {
     #[serde(default)]
     done: String,
@@ -110,116 +83,6 @@ pub struct Told {
 }
 
 page::puts_right!(OnePage);
-
-const PER_PAGE: usize = 50;
-
-/// GET /kit
-pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Filter>) -> Page {
-    let part = filter.part();
-    let found = store::list(&mut app.db.read().await?, part).await?;
-    let rows: Vec<Row> = found
-        .into_iter()
-        .map(|listed| row(listed, &who))
-        .collect::<Result<_, _>>()?;
-    let skip = if filter.has_text() { filter.skip() } else { 0 };
-    let mut rows: Vec<Row> = rows
-        .into_iter()
-        .filter(|row| row.suits(&filter.text))
-        .skip(skip)
-        .take(PER_PAGE + 1)
-        .collect();
-    let has_more = rows.len() > PER_PAGE;
-    rows.truncate(PER_PAGE);
-    let page = filter.page();
-    page::show(&ListPage {
-        shell: who.shell(filter.title()),
-        may_change: who.has(Role::Quartermaster),
-        kinds: KitKind::ALL
-            .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
-            .to_vec(),
-        groups: grouped(rows),
-        is_filtered: part.is_to_see_to
-            || part.kind.is_some()
-            || part.place_id.is_some()
-            || filter.has_text(),
-        newer: (page > 0).then(|| filter.address(page - 1)),
-        older: has_more.then(|| filter.address(page + 1)),
-        filter,
-    })
-}
-
-impl Filter {
-    fn has_text(&self) -> bool {
-        !self.text.trim().is_empty()
-    }
-
-    fn page(&self) -> usize {
-        self.page.parse().unwrap_or(0).min(10_000)
-    }
-
-    fn skip(&self) -> usize {
-        self.page() * PER_PAGE
-    }
-
-    /// A text is looked for in the words a data sheet makes, which the database does not know: then all of it is read.
-    fn part(&self) -> Part {
-        let count = |rows: usize| i64::try_from(rows).unwrap_or(i64::MAX);
-        let whole = self.whole();
-        if self.has_text() {
-            return whole;
-        }
-        Part {
-            at_most: count(PER_PAGE + 1),
-            after: count(self.skip()),
-            ..whole
-        }
-    }
-
-    /// All that is asked for but a text, whatever page.
-    pub(super) fn whole(&self) -> Part {
-        Part {
-            kind: KitKind::from_code(&self.kind),
-            place_id: self.place.parse().ok(),
-            is_gone: !self.gone.is_empty(),
-            is_to_see_to: !self.see_to.is_empty(),
-            ..Part::ALL_IN_USE
-        }
-    }
-
-    /// Pages of the list are told apart by what is asked for.
-    fn title(&self) -> String {
-        let kind = KitKind::from_code(&self.kind).map(|kind| capital(kind.plural()));
-        let what = match (self.gone.is_empty(), self.see_to.is_empty()) {
-            (false, _) => "Kit that has left the pool",
-            (true, false) => "Kit to see to",
-            (true, true) => "Kit",
-        };
-        kind.map_or_else(|| what.to_owned(), |kind| format!("{what}: {kind}"))
-    }
-
-    fn address(&self, page: usize) -> String {
-        format!("/kit?{}", self.in_words(&page.to_string()))
-    }
-
-    /// All that is asked for, as a spreadsheet.
-    fn as_sheet(&self) -> String {
-        format!("/kit.csv?{}", self.in_words(""))
-    }
-
-    fn in_words(&self, page: &str) -> String {
-        let fields = [
-            ("kind", &self.kind),
-            ("text", &self.text),
-            ("place", &self.place),
-            ("gone", &self.gone),
-            ("see_to", &self.see_to),
-        ];
-        let fields = fields.map(|(name, value)| (name, value.as_str()));
-        let all = fields.into_iter().chain([("page", page)]);
-        let pairs: Vec<(&str, &str)> = all.filter(|(_, value)| !value.is_empty()).collect();
-        words::in_address(&pairs)
-    }
-}
 
 /// GET /kit/{id}
 pub async fn show(
@@ -290,12 +153,12 @@ pub(super) fn events(told: &[log::Told], who: &SignedIn) -> Vec<Event> {
         for event in &mut events {
             event.by.clear();
             // A reason may speak of a person; when something is due is between its holder and the table.
-            let is_of_one = |change: &String| {
-                ["reason: ", "due: "]
-                    .iter()
-                    .any(|start| change.starts_with(start))
+            let kept = ["reason", "due"].into_iter().chain(NOTED);
+            let is_kept = |change: &String| {
+                let called = change.split(':').next();
+                kept.clone().any(|field| called == Some(field))
             };
-            event.changes.retain(|change| !is_of_one(change));
+            event.changes.retain(|change| !is_kept(change));
         }
     }
     events
@@ -305,7 +168,12 @@ pub(super) fn row(listed: Listed, who: &SignedIn) -> Result<Row, PageError> {
     let kit = &listed.kit;
     let kind = kit.kind().map_or("kit", KitKind::label);
     let (state, state_words) = standing(&listed);
+    let may_read = who.me.roles().may_read_notes();
     Ok(Row {
+        notes: Some(&kit.notes)
+            .filter(|_| may_read)
+            .cloned()
+            .unwrap_or_default(),
         facts: listed.named_spec()?.facts(words_of(who)),
         what: listed.named_spec()?.summary(words_of(who)),
         state,
@@ -343,41 +211,6 @@ fn whereabouts(listed: &Listed, may_see_holders: bool) -> String {
         (Life::InUse, _, None) => "out on a loan".to_owned(),
         _ => String::new(),
     }
-}
-
-impl Row {
-    /// Every word of the text stands somewhere in its row.
-    pub(super) fn suits(&self, text: &str) -> bool {
-        let kit = &self.listed.kit;
-        let all = format!(
-            "{} {} {} {} {} {}",
-            kit.number, self.kind, kit.name, kit.maker, self.what, kit.notes
-        )
-        .to_lowercase();
-        text.to_lowercase()
-            .split_whitespace()
-            .all(|word| all.contains(word))
-    }
-}
-
-/// In the order of kinds; rows of a kind follow their numbers.
-fn grouped(rows: Vec<Row>) -> Vec<Group> {
-    let mut groups: Vec<Group> = KitKind::ALL
-        .map(|kind| Group {
-            kind: kind.plural(),
-            rows: Vec::new(),
-        })
-        .into();
-    for row in rows {
-        let at = KitKind::ALL
-            .iter()
-            .position(|kind| Some(*kind) == row.listed.kit.kind());
-        if let Some(group) = at.and_then(|at| groups.get_mut(at)) {
-            group.rows.push(row);
-        }
-    }
-    groups.retain(|group| !group.rows.is_empty());
-    groups
 }
 
 pub(super) fn capital(text: &str) -> String {

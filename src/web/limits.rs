@@ -21,7 +21,8 @@ pub struct Limits {
     upload_network: DefaultKeyedRateLimiter<IpAddr>,
     upload_person: DefaultKeyedRateLimiter<Uuid>,
     api_network: DefaultKeyedRateLimiter<IpAddr>,
-    api_token: DefaultKeyedRateLimiter<Uuid>,
+    api_person: DefaultKeyedRateLimiter<Uuid>,
+    whole_log: DefaultKeyedRateLimiter<Uuid>,
 }
 
 fn keyed<K: std::hash::Hash + Eq + Clone>(burst: u32, refill_s: u64) -> DefaultKeyedRateLimiter<K> {
@@ -54,7 +55,10 @@ impl Limits {
             upload_person: keyed(40, 10),
             // A program reads every list and what stands in it, then asks once a second.
             api_network: keyed(1_200, 1),
-            api_token: keyed(600, 1),
+            // However many tokens they have.
+            api_person: keyed(600, 1),
+            // Reads the whole log: a report and its check a few times over.
+            whole_log: keyed(30, 10),
         }
     }
 
@@ -87,8 +91,13 @@ impl Limits {
         check(&self.api_network, &network)
     }
 
-    pub fn api_token(&self, token: Uuid) -> Result<(), PageError> {
-        check(&self.api_token, &token)
+    pub fn api_person(&self, person: Uuid) -> Result<(), PageError> {
+        check(&self.api_person, &person)
+    }
+
+    /// The log is read from its start.
+    pub fn whole_log(&self, person: Uuid) -> Result<(), PageError> {
+        check(&self.whole_log, &person)
     }
 
     /// A label that leads nowhere was asked for.
@@ -109,7 +118,8 @@ impl Limits {
         self.upload_network.retain_recent();
         self.upload_person.retain_recent();
         self.api_network.retain_recent();
-        self.api_token.retain_recent();
+        self.api_person.retain_recent();
+        self.whole_log.retain_recent();
     }
 }
 

@@ -3,10 +3,10 @@
 
 use crate::app::App;
 use crate::club::people::Role;
-use crate::store::log::{self, Head};
+use crate::store::log::{self, Checked, Head};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -41,13 +41,17 @@ struct CheckPage {
     reads_log: bool,
 }
 
+/// `number`: whose seal is wanted.
+pub(super) async fn checked(app: &App, who: &SignedIn, number: i64) -> Result<Checked, PageError> {
+    app.limits.whole_log(who.me.person_id)?;
+    Ok(log::check(&mut app.db.read().await?, number).await?)
+}
+
 /// GET /log/check?number=…&seal=…
 pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<Printed>) -> Page {
     let number = printed.number.trim().parse().ok().filter(|seq| *seq > 0);
     let problems = problems_of(&printed, number);
-    let mut conn = app.db.read().await?;
-    let found = log::check(&mut conn, number.unwrap_or(0)).await?;
-    drop(conn);
+    let found = checked(&app, &who, number.unwrap_or(0)).await?;
     let typed = printed.seal.trim().to_lowercase();
     let compared = match (number.filter(|_| problems.is_empty()), found.seal) {
         (None, _) => Compared::NotAsked,

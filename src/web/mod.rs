@@ -37,6 +37,7 @@ pub mod health;
 pub mod invite;
 pub mod kit;
 pub mod kit_form;
+pub mod kit_list;
 mod kit_seen_to;
 pub mod kit_way_out;
 pub mod label;
@@ -76,21 +77,24 @@ use crate::app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
+use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 
 /// In bytes; more than any page of ours sends.
 pub const LARGEST_FORM: usize = 256 * 1024;
 
-/// The router with everything that stands around a page, from the inside out.
 pub fn router(app: &App) -> Router {
-    routes::router(app)
+    around(routes::router(app), app)
+}
+
+/// These routes with everything that stands around a page, from the inside out.
+pub fn around(routes: Router<App>, app: &App) -> Router {
+    routes
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn(etag::not_modified))
+        .layer(CatchPanicLayer::custom(page::after_panic))
         .layer(from_fn_with_state(app.clone(), security::headers))
         .layer(compression())
-        .layer(tower_http::catch_panic::CatchPanicLayer::custom(
-            page::after_panic,
-        ))
         .layer(from_fn(page::with_reference))
         .with_state(app.clone())
 }

@@ -3,7 +3,6 @@
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
-use crate::bench::typed::Words;
 use crate::club::calendar::{Day, day_words};
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
@@ -154,7 +153,7 @@ async fn one_page(
         typed: Fields::default(),
         over: None,
         shell: who.shell(pack.number.clone()),
-        facts: facts(&pack, who.numbers()),
+        facts: facts(&pack, who),
         is_final,
         is_dangerous: is_dangerous && !row.state.is_gone(),
         can_release: row.state == PackState::Quarantine
@@ -244,7 +243,12 @@ fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedI
     }
 }
 
-fn facts(pack: &PackView, numbers: Words) -> Vec<(&'static str, String)> {
+fn facts(pack: &PackView, who: &SignedIn) -> Vec<(&'static str, String)> {
+    let numbers = who.numbers();
+    let noted = |text: &String| {
+        let text = Some(text).filter(|_| who.me.roles().may_read_notes());
+        text.cloned().unwrap_or_default()
+    };
     let rate = |tenths: Option<i64>| {
         tenths.map_or_else(
             || "not on the label".to_owned(),
@@ -281,11 +285,11 @@ fn facts(pack: &PackView, numbers: Words) -> Vec<(&'static str, String)> {
         ),
         ("Maker", pack.maker.clone()),
         ("Batch", pack.batch.clone()),
-        ("Supplier", pack.supplier.clone()),
-        ("Price", pack.price.clone()),
+        ("Supplier", noted(&pack.supplier)),
+        ("Price", noted(&pack.price)),
         ("Acquired", on(&pack.acquired_on)),
         ("First used", on(&pack.first_used_on)),
-        ("Notes", pack.notes.clone()),
+        ("Notes", noted(&pack.notes)),
     ];
     all.into_iter()
         .filter(|(_, value)| !value.is_empty())

@@ -109,7 +109,8 @@ impl Wanted {
     }
 
     /// What the database is asked, and what of the address it can't be asked.
-    pub(super) fn read(&self, who: &SignedIn) -> (Asked, Problems) {
+    /// `families`: all that there are.
+    pub(super) fn read(&self, who: &SignedIn, families: &[Family]) -> (Asked, Problems) {
         let mut problems = Problems::default();
         let text = |field: &String| (!field.trim().is_empty()).then(|| field.trim().to_owned());
         let state = text(&self.state).map(|code| {
@@ -134,18 +135,26 @@ impl Wanted {
             problems.keep(name, id.transpose()).flatten()
         };
         let (place_id, holder_id) = (listed("place", &self.place), listed("holder", &self.holder));
+        let connector = text(&self.connector).map(|code| {
+            let is_known = families.iter().any(|family| family.code == code);
+            is_known.then_some(code).ok_or(NOT_LISTED)
+        });
+        let connector = problems.keep("connector", connector.transpose()).flatten();
+        let order = text(&self.order).map(|code| Order::from_code(&code).ok_or(NOT_LISTED));
+        let order = problems.keep("order", order.transpose()).flatten();
+        // Members filter by holder to find their own; of anybody else they are told nothing.
+        let may_find = |id: &Uuid| who.me.roles().may_see_holders() || *id == who.me.person_id;
         let asked = Asked {
             state,
             cells,
             capacity_mah_min,
             capacity_mah_max,
-            connector: text(&self.connector),
+            connector,
             place_id,
-            // Members filter by holder only to find their own.
-            holder_id: holder_id
-                .filter(|id| who.me.roles().may_see_holders() || *id == who.me.person_id),
+            holder_id: holder_id.map(|id| if may_find(&id) { id } else { NOBODY }),
             text: text(&self.text),
-            order: Order::from_code(&self.order),
+            is_for_notes: who.me.roles().may_read_notes(),
+            order: order.unwrap_or_default(),
             page: self.page.parse().unwrap_or(0),
             old_before: who.now.plus_days(-who.club.limits().reading_days),
         };
@@ -163,6 +172,8 @@ impl Wanted {
 
 const CELLS: &str = "Write the cells as 3 or 3S.";
 const NOT_LISTED: &str = "Choose one of the list.";
+/// Has nothing.
+const NOBODY: Uuid = Uuid::nil();
 
 /// GET /packs
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
@@ -171,14 +182,14 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         // A scanner typed a label: its pack is asked for by its number.
         return page::go_to(&Wanted { text, ..wanted }.address(0));
     }
-    let (asked, problems) = wanted.read(&who);
     let mut conn = app.db.read().await?;
+    let choices = choices::of_packs_page(&mut conn, who.me.roles().may_see_holders()).await?;
+    let (asked, problems) = wanted.read(&who, &choices.families);
     let mut found = if problems.is_empty() {
         pack_list::find(&mut conn, &asked).await?
     } else {
         Vec::new()
     };
-    let choices = choices::of_packs_page(&mut conn, who.me.roles().may_see_holders()).await?;
     drop(conn);
     let has_more = found.len() > usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
     found.truncate(usize::try_from(PER_PAGE).unwrap_or(usize::MAX));

@@ -281,14 +281,19 @@ pub async fn with_reference(mut request: Request, next: Next) -> Response {
     .await
 }
 
-/// A bug that got past us: the reader gets a plain 500, the log the rest.
-pub fn after_panic(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
+/// What a panic comes to; its own words go to the log.
+pub(super) fn panicked(panic: &(dyn std::any::Any + Send)) -> PageError {
     let words = panic
         .downcast_ref::<String>()
         .map(String::as_str)
         .or_else(|| panic.downcast_ref::<&str>().copied())
         .unwrap_or("no words");
-    tracing::error!(words, "a page panicked");
+    PageError::Internal(format!("it panicked: {words}"))
+}
+
+/// A bug that got past us: the reader gets a plain 500, the log the rest.
+pub fn after_panic(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
+    panicked(panic.as_ref()).note_failure();
     (
         StatusCode::INTERNAL_SERVER_ERROR,
         "Something went wrong on our side. Nothing was changed.",

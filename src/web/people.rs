@@ -4,6 +4,7 @@ use crate::actions::membership::PersonRefusal;
 use crate::actions::newcomers;
 use crate::app::App;
 use crate::club::calendar::Day;
+use crate::club::induction::Induction;
 use crate::store::people::{self, Listed};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
@@ -23,6 +24,7 @@ struct PeoplePage {
     shell: Shell,
     wanted: Wanted,
     rows: Vec<Row>,
+    problems: Problems,
     /// At the shared tablet nobody is let in or shut out.
     is_own_device: bool,
     may_add: bool,
@@ -34,13 +36,23 @@ pub struct Wanted {
     pub(super) text: String,
     /// Deactivated people instead of active ones.
     #[serde(default)]
-    gone: String,
+    pub(super) gone: String,
     /// An induction's code, or empty.
     #[serde(default)]
-    induction: String,
+    pub(super) induction: String,
 }
 
 impl Wanted {
+    /// What of it can't be read; then nobody is known to suit.
+    pub(super) fn problems(&self) -> Problems {
+        let is_known = Induction::CODES.contains(&self.induction.as_str());
+        if self.induction.is_empty() || is_known {
+            Problems::default()
+        } else {
+            Problems::one("induction", "Choose one of the list.")
+        }
+    }
+
     pub(super) fn suits(&self, person: &Listed, today: Day) -> bool {
         person.is_active() == self.gone.is_empty()
             && (self.induction.is_empty() || person.induction(today).code() == self.induction)
@@ -93,8 +105,14 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         .filter(|person| wanted.suits(person, today))
         .map(|person| Row::of(person, today))
         .collect();
+    let problems = wanted.problems();
     page::show(&PeoplePage {
-        shell: who.shell("People"),
+        shell: if problems.is_empty() {
+            who.shell("People")
+        } else {
+            who.shell_refused("People")
+        },
+        problems,
         rows,
         is_own_device: who.tablet.is_none(),
         may_add: who.me.roles().is_quartermaster,

@@ -1,7 +1,7 @@
 //! Photos of a pack: looked at by every role, added by whoever handles packs. Pictures are served as the JPEGs we made of
 //! what was sent.
 
-use crate::actions::photos::{self, MOST_PHOTOS, PhotoFailed};
+use crate::actions::photos::{self, MOST_PHOTOS, PhotoFailed, may_remove};
 use crate::app::App;
 use crate::ids;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal, developed};
@@ -18,6 +18,15 @@ use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
 use uuid::Uuid;
+
+impl page::PutsRight for PhotosPage {
+    fn told(&self) -> page::ToPutRight {
+        page::ToPutRight {
+            is_by_rule: self.is_enough,
+            ..(&self.problems).into()
+        }
+    }
+}
 
 #[derive(Template)]
 #[template(path = "photos.html")]
@@ -57,11 +66,11 @@ async fn photos_page(
 ) -> Result<PhotosPage, PageError> {
     let pack = named(app, number).await?;
     let found = store::of_pack(&mut app.db.read().await?, pack.id).await?;
-    let is_quartermaster = who.me.is_quartermaster;
     let photos: Vec<Shown> = found
         .into_iter()
         .map(|photo| Shown {
             id: photo.id,
+            may_remove: may_remove(&who.actor(), &photo),
             when: past(photo.added_ms, who.now, &who.zone),
             by: match photo.added_by_name {
                 Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
@@ -69,7 +78,6 @@ async fn photos_page(
             },
             width: photo.width,
             height: photo.height,
-            may_remove: is_quartermaster || photo.added_by == who.me.person_id,
         })
         .collect();
     Ok(PhotosPage {
@@ -109,7 +117,7 @@ pub async fn add(
         },
     };
     let page = photos_page(&app, &who, &number, who.shell_refused(title(&number))).await?;
-    page::refused(&PhotosPage {
+    page::put_right(&PhotosPage {
         problems: Problems::one("photo", words),
         ..page
     })

@@ -4,11 +4,11 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    assets, bring_back, connectors, designs, first, front, gather, hand_out, health, invite, kit,
-    kit_form, kit_seen_to, kit_way_out, label, label_sheet, loans, log_check, log_page, me, mine,
-    night, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
-    photos, places, register, scan, security, settings, sign_in, stood, style, table, take_back,
-    take_back_items, take_back_volts,
+    api, assets, bring_back, connectors, designs, first, front, gather, hand_out, health, invite,
+    kit, kit_form, kit_list, kit_seen_to, kit_way_out, label, label_sheet, loans, log_check,
+    log_page, me, mine, night, pack, pack_forms, pack_way_out, packs, page, pass_on, people,
+    person, person_forms, photos, places, register, scan, security, settings, sign_in, stood,
+    style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -112,7 +112,7 @@ pub fn table() -> Vec<Route> {
 
 /// Tokens for programs, and what there is to read about the API; its own routes are `api::table`.
 fn of_tokens() -> Vec<Route> {
-    use crate::web::{api, tokens};
+    use crate::web::tokens;
     use Who::{SignedInByPassword, Visitor};
     vec![
         get("/me/tokens", SignedInByPassword, tokens::list),
@@ -153,7 +153,7 @@ fn of_sheets() -> Vec<Route> {
 /// Kit, connector families, and the places where packs and kit lie.
 fn of_kit() -> Vec<Route> {
     vec![
-        get("/kit", EVERY_ROLE, kit::list),
+        get("/kit", EVERY_ROLE, kit_list::list),
         get("/kit/new", POOL, kit_form::ask_new),
         post("/kit/new", POOL, kit_form::add),
         get("/kit/{id}", EVERY_ROLE, kit::show),
@@ -316,7 +316,8 @@ pub fn router(app: &App) -> Router<App> {
         let ours = from_fn_with_state(app.clone(), security::same_origin_only);
         router = router.route(route.path, route.answer.layer(ours).layer(gate));
     }
-    router = router.nest("/api/v1", crate::web::api::router(app));
+    router = router.nest(api::BASE, api::router(app));
+    router = router.route(&format!("{}/", api::BASE), api::base_with_slash(app));
     let nowhere = from_fn_with_state((app.clone(), Who::Anyone), gate::stand);
     router.fallback_service(
         on_get(lost)

@@ -14,11 +14,12 @@ use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::pack::{charge_between, may_borrow};
 use crate::web::pack_row::PackRow;
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
+use uuid::Uuid;
 
 #[derive(Template)]
 #[template(path = "scan_stranger.html")]
@@ -46,11 +47,37 @@ struct ScanPage {
     settings: Option<Settings>,
     gathering: Option<Adding>,
     is_quartermaster: bool,
-    is_mine: bool,
-    may_borrow: bool,
-    reads: bool,
-    is_in_use: bool,
+    may: May,
     is_dangerous: bool,
+}
+
+/// What whoever looks may do about a pack now.
+pub(super) struct May {
+    /// Take it, or hand it out.
+    pub(super) borrow: bool,
+    /// The line of its loan.
+    pub(super) take_back: Option<Uuid>,
+    /// The same; it is with whoever looks, who takes nothing back at the table.
+    pub(super) bring_back: Option<Uuid>,
+    pub(super) log_volts: bool,
+    pub(super) report: bool,
+}
+
+impl May {
+    pub(super) fn of(pack: &PackView, state: PackState, who: &SignedIn) -> Self {
+        let is_quartermaster = who.me.is_quartermaster;
+        let is_mine = pack.holder_id == Some(who.me.person_id);
+        let life = pack.life();
+        Self {
+            borrow: may_borrow(pack, state, who),
+            take_back: pack.lent_id.filter(|_| is_quartermaster),
+            bring_back: pack.lent_id.filter(|_| is_mine && !is_quartermaster),
+            log_volts: life == Life::InUse
+                && state != PackState::Quarantine
+                && who.me.roles().may_log_volts(),
+            report: matches!(life, Life::InUse | Life::Retired),
+        }
+    }
 }
 
 /// How to charge it; only of a pack that is fit or cautioned.
@@ -73,6 +100,38 @@ struct Settings {
     between: String,
 }
 
+/// The same in numbers.
+pub(super) struct Charging {
+    pub(super) rate_c_tenths: i64,
+    pub(super) current_ma: i64,
+    pub(super) is_by_label: bool,
+    /// To full, and from which volts of a cell.
+    pub(super) about: Option<(charge::About, i64)>,
+    pub(super) log_first: bool,
+}
+
+impl Charging {
+    pub(super) fn of(pack: &PackView, who: &SignedIn) -> Self {
+        let build = pack.build();
+        let club_rate = who.club.limits().charge_c_tenths(build.chemistry);
+        let rate_c_tenths = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
+        let current_ma = charge::current_ma(build.capacity_mah, rate_c_tenths);
+        let read = (pack.last_read_ms, pack.last_rested_minutes);
+        let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
+        let volts = pack.volts().filter(|_| is_fresh);
+        Self {
+            rate_c_tenths,
+            current_ma,
+            is_by_label: rate_c_tenths < club_rate,
+            about: volts.and_then(|volts| {
+                let cell_mv = volts.total_mv() / build.cells_series.max(1);
+                charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
+            }),
+            log_first: !is_fresh,
+        }
+    }
+}
+
 /// What is gathered on this device.
 struct Adding {
     kind: Kind,
@@ -83,16 +142,27 @@ struct Adding {
     may_come: bool,
 }
 
-/// GET /t/{code}
-pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
-    let found = if is_code(&code) {
-        labels::pack_with(&mut app.db.read().await?, &code).await?
+/// The pack with this label. None for one that never was, one that was revoked, and a mistyped one, and so often only.
+pub(super) async fn look_up(
+    app: &App,
+    visit: &Visit,
+    code: &str,
+) -> Result<Option<PackView>, PageError> {
+    let found = if is_code(code) {
+        labels::pack_with(&mut app.db.read().await?, code).await?
     } else {
         None
     };
-    let Some(pack) = found else {
+    if found.is_none() {
         // Asked after the look: a hall whose labels are known is never kept waiting by somebody who guesses.
         app.limits.label(visit.network)?;
+    }
+    Ok(found)
+}
+
+/// GET /t/{code}
+pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
+    let Some(pack) = look_up(&app, &visit, &code).await? else {
         return page::not_found(&UnknownPage {
             shell: visit.shell("No such label"),
             is_signed_in: visit.me.is_some(),
@@ -130,16 +200,12 @@ fn stranger(visit: Visit) -> Page {
 
 fn scan_page(pack: PackView, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
     let row = PackRow::of(&pack, who);
-    let is_quartermaster = who.me.is_quartermaster;
     ScanPage {
         shell: who.shell(pack.number.clone()),
         settings: row.state.shows_settings().then(|| settings(&pack, who)),
         gathering: gathering.map(|gathering| adding(&gathering, &pack, row.state)),
-        is_quartermaster,
-        is_mine: pack.holder_id == Some(who.me.person_id),
-        may_borrow: may_borrow(&pack, row.state, who),
-        reads: who.me.roles().may_log_volts(),
-        is_in_use: pack.life() == Life::InUse,
+        is_quartermaster: who.me.is_quartermaster,
+        may: May::of(&pack, row.state, who),
         is_dangerous: row.state == PackState::Quarantine,
         row,
         pack,
@@ -171,28 +237,19 @@ pub(super) fn called(gathering: &Gathering) -> String {
 
 fn settings(pack: &PackView, who: &SignedIn) -> Settings {
     let (build, numbers) = (pack.build(), who.numbers());
-    let club_rate = who.club.limits().charge_c_tenths(build.chemistry);
-    let rate = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
-    let current_ma = charge::current_ma(build.capacity_mah, rate);
-    let read = (pack.last_read_ms, pack.last_rested_minutes);
-    let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
-    let volts = pack.volts().filter(|_| is_fresh);
-    let about = volts.and_then(|volts| {
-        let cell_mv = volts.total_mv() / build.cells_series.max(1);
-        charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
-    });
+    let charging = Charging::of(pack, who);
     Settings {
         chemistry: build.chemistry.label(),
         cells: build.cells_series,
         connector: pack.connector_name(),
         balance: pack.balance_name(),
-        current: numbers.amps(current_ma),
-        rate: numbers.c_rate(rate),
-        is_by_label: rate < club_rate,
-        time: about.map_or_else(String::new, |(about, cell_mv)| {
+        current: numbers.amps(charging.current_ma),
+        rate: numbers.c_rate(charging.rate_c_tenths),
+        is_by_label: charging.is_by_label,
+        time: charging.about.map_or_else(String::new, |(about, cell_mv)| {
             time_words(about, cell_mv, numbers)
         }),
-        log_first: !is_fresh,
+        log_first: charging.log_first,
         between: charge_between(who),
         read: pack
             .last_read_ms

@@ -6,12 +6,11 @@ use crate::actions::standing::Standing;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::{self, State as PackState};
-use crate::store::StoreError;
 use crate::store::log::{self, Head};
 use crate::store::names::{self, Names};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -84,7 +83,8 @@ pub(super) async fn rows(
     app: &App,
     who: &SignedIn,
     until: Instant,
-) -> Result<(Vec<StoodRow>, Head), StoreError> {
+) -> Result<(Vec<StoodRow>, Head), PageError> {
+    app.limits.whole_log(who.me.person_id)?;
     let mut conn = app.db.read().await?;
     let stood = log::as_it_stood(&mut conn, until).await?;
     let names = names::people_and_places(&mut conn).await?;

@@ -6,6 +6,7 @@ use crate::ids;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::{Fields, unreadable, without_nul};
 use crate::web::page::PageError;
+use axum::body::Bytes;
 use crate::web::visit::SignedIn;
 use axum::extract::multipart::{Field, MultipartError};
 use axum::extract::{DefaultBodyLimit, FromRequest, FromRequestParts, Multipart, Request};
@@ -65,6 +66,27 @@ impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
         DefaultBodyLimit::max(LARGEST_FORM + READ_AT_MOST * MOST_BYTES).apply(&mut request);
         let parts = Multipart::from_request(request, &()).await;
         read(parts.map_err(|_| unreadable())?, MOST_BYTES).await
+    }
+}
+
+impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
+    /// The body is the file itself, in that field, as a program may send it.
+    pub async fn whole_body(mut request: Request, field: &str) -> Result<Self, PageError> {
+        DefaultBodyLimit::max(MOST_BYTES).apply(&mut request);
+        let bytes = Bytes::from_request(request, &()).await;
+        let bytes = bytes.map_err(|rejection| match rejection.status() {
+            StatusCode::PAYLOAD_TOO_LARGE => PageError::TooLarge,
+            _ => unreadable(),
+        })?;
+        let guarded = (field.to_owned(), ids::digest_of(&bytes));
+        Ok(Self {
+            fields: Fields::new(vec![guarded]),
+            file: Some(File {
+                name: String::new(),
+                bytes: bytes.into(),
+                is_too_large: false,
+            }),
+        })
     }
 }
 

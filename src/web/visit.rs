@@ -25,6 +25,8 @@ pub struct Visit {
     pub path: String,
     /// The asking browser's network (IPv6: its /64), for limits.
     pub network: std::net::IpAddr,
+    /// A program asks with a token: nobody typed a password.
+    pub is_by_token: bool,
     /// On a shared tablet: its name.
     pub tablet: Option<String>,
     /// The browser was once made a table's tablet: whoever is not signed in is asked there.

@@ -3,10 +3,14 @@
 mod dice;
 mod document;
 mod examples;
+mod filters;
+mod limits;
 mod matrix;
 mod once;
+mod photos;
 mod program;
 mod rights;
+mod scan;
 mod schema;
 mod tokens;
 mod troubles;

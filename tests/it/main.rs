@@ -25,6 +25,7 @@ mod full_disk;
 mod hand_out_volts;
 mod holders;
 mod kept_form;
+mod kept_from_members;
 mod kills;
 mod kit;
 mod kit_told;

@@ -147,7 +147,6 @@ on_both! {
             ("what", "P-001 P-002 P-003 P-004 P-005 P-006"),
             ("where", "P-002 P-003 P-006 P-004 P-005 P-001"),
             ("seen", "P-003 P-005 P-002 P-004 P-001 P-006"),
-            ("nonsense", "P-001 P-002 P-003 P-004 P-005 P-006"),
         ] {
             assert_eq!(shown(&quinn, &format!("order={order}")).await.join(" "), numbers, "{order}");
             let narrow = shown(&quinn, &format!("order={order}&cells=3&connector=xt60&state=fit&text=works")).await;
@@ -166,7 +165,7 @@ on_both! {
         }
         let ben = club.member("Ben").await;
         let ada_id = ada.id();
-        assert_eq!(shown(&ben, &format!("holder={ada_id}")).await.len(), 6, "not Ben's to ask");
+        assert!(shown(&ben, &format!("holder={ada_id}")).await.is_empty(), "not Ben's to ask");
         assert_eq!(shown(&ada, &format!("holder={ada_id}")).await, ["P-001"]);
     }
 
@@ -192,6 +191,8 @@ on_both! {
             ("state", "splendid", "Choose one of the list."),
             ("place", "van", "Choose one of the list."),
             ("holder", "somebody", "Choose one of the list."),
+            ("connector", "xt61", "Choose one of the list."),
+            ("order", "nonsense", "Choose one of the list."),
         ] {
             let query = urlencoded(&[(field, typed), ("text", "p")]);
             let page = quinn.get(&format!("/packs?{query}")).await;

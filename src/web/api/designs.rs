@@ -1,4 +1,4 @@
-//! Designs of packs. A member reads what their line in the list says.
+//! Designs of packs.
 
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
@@ -54,14 +54,11 @@ const fn one() -> i64 {
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct Design {
     pub id: Uuid,
-    /// What only those who run the pool read is null for others.
     pub sheet: DesignSheet,
 }
 
 impl Design {
-    fn of(design: &Stored, who: &SignedIn) -> Self {
-        let sees_all = who.oversees();
-        let only = |value: Option<i64>| value.filter(|_| sees_all);
+    fn of(design: &Stored) -> Self {
         Self {
             id: design.id,
             sheet: DesignSheet {
@@ -71,17 +68,13 @@ impl Design {
                 groups_parallel: design.groups_parallel,
                 capacity_mah: design.capacity_mah,
                 connector: design.connector.clone(),
-                balance_connector: design.balance_connector.clone().filter(|_| sees_all),
-                label_discharge_c_tenths: only(design.label_discharge_c_tenths),
-                label_charge_c_tenths: only(design.label_charge_c_tenths),
-                label_full_mv: only(design.label_full_mv),
-                label_lowest_mv: only(design.label_lowest_mv),
-                mass_g: only(design.mass_g),
-                size_mm: if sees_all {
-                    design.size_mm.clone()
-                } else {
-                    String::new()
-                },
+                balance_connector: design.balance_connector.clone(),
+                label_discharge_c_tenths: design.label_discharge_c_tenths,
+                label_charge_c_tenths: design.label_charge_c_tenths,
+                label_full_mv: design.label_full_mv,
+                label_lowest_mv: design.label_lowest_mv,
+                mass_g: design.mass_g,
+                size_mm: design.size_mm.clone(),
             },
         }
     }
@@ -106,10 +99,7 @@ impl Shown for Designs {
 pub async fn list(call: Call<Nothing>) -> Result<Designs, Trouble> {
     let found = designs::all(&mut call.app.db.read().await?).await?;
     Ok(Designs {
-        designs: found
-            .iter()
-            .map(|design| Design::of(design, &call.who))
-            .collect(),
+        designs: found.iter().map(Design::of).collect(),
     })
 }
 
@@ -137,7 +127,7 @@ pub async fn show(call: Call<Nothing>) -> Result<DesignInUse, Trouble> {
         .await?
         .ok_or(PageError::NotFound)?;
     Ok(DesignInUse {
-        design: Design::of(&found.design, &call.who),
+        design: Design::of(&found.design),
         packs: found.packs,
     })
 }

@@ -1,7 +1,8 @@
 //! The OpenAPI 3.1 document, written from the table and from the types that its functions take and give.
 
 use super::BASE;
-use super::operation::Operation;
+use super::operation::{Content, Operation};
+use super::picture::FIELD;
 use super::table::table;
 use super::trouble::{Kind, ProblemDetails};
 use axum::http::Method;
@@ -19,14 +20,18 @@ pub const KIT: Uuid = Uuid::from_u128(0xa5);
 pub const LOAN: Uuid = Uuid::from_u128(0xa6);
 pub const LENT: Uuid = Uuid::from_u128(0xa7);
 pub const FINDING: Uuid = Uuid::from_u128(0xa8);
+pub const PHOTO: Uuid = Uuid::from_u128(0xa9);
+pub const LABEL: &str = "0123456789abcdefghjkmnopqr";
 
 const ABOUT: &str = "What the pool's pages do, for programs. A program shows a bearer token that a person made on the page \
     /me/tokens and acts as that person, with the roles that the person has now; a token that only looks may use GET alone. \
     Cookies say nothing here. Addresses are those of the pages below /api/v1. Volts, currents, capacities and energies \
     are whole numbers with their unit in the name; instants are RFC 3339 in UTC, days YYYY-MM-DD in the hall. Fields that are \
     not known are refused. A body has 256 kB at most. What changes something may carry an Idempotency-Key: the same request \
-    under the same key has one effect and gets the same answer for two days. Invitations, resets, roles, erasing, settings and \
-    tablets are not here: they need a password in a browser.";
+    under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
+    letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
+    sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, and \
+    gathering by scanning: these are the browser's alone.";
 
 /// Made once: it is the same for everybody.
 pub fn text() -> &'static str {
@@ -83,15 +88,39 @@ fn told(operation: &Operation) -> Value {
         "parameters": parameters(operation),
         "responses": responses(operation),
     });
-    if let (Some((name, example)), false) = (&operation.shape.body, is_look) {
-        told["requestBody"] = json!({
-            "required": example.as_object().is_some_and(|fields| !fields.is_empty()),
-            "content": { "application/json": {
-                "schema": reference(name), "examples": { "one": { "value": example } },
-            } },
-        });
+    if let (Some(body), false) = (&operation.shape.body, is_look) {
+        told["requestBody"] = sent(body);
     }
     told
+}
+
+fn sent(body: &Content) -> Value {
+    match body {
+        Content::Json(name, example) => json!({
+            "required": example.as_object().is_some_and(|fields| !fields.is_empty()),
+            "content": in_json(name, example),
+        }),
+        Content::Picture => json!({ "required": true, "content": {
+            "image/jpeg": {}, "image/png": {}, "image/webp": {},
+            "multipart/form-data": { "schema": {
+                "type": "object", "required": [FIELD],
+                "properties": { FIELD: { "description": "The file.", "type": "string", "format": "binary" } },
+            } },
+        } }),
+    }
+}
+
+fn answered(answer: &Content) -> Value {
+    match answer {
+        Content::Json(name, example) => in_json(name, example),
+        Content::Picture => json!({ "image/jpeg": {} }),
+    }
+}
+
+fn in_json(name: &str, example: &Value) -> Value {
+    json!({ "application/json": {
+        "schema": reference(name), "examples": { "one": { "value": example } },
+    } })
 }
 
 fn reference(name: &str) -> Value {
@@ -159,7 +188,9 @@ fn parameters(operation: &Operation) -> Vec<Value> {
 fn in_path(name: &str, path: &str) -> Value {
     let (schema, example) = match name {
         "number" => (json!({ "type": "string" }), json!("P-001")),
+        "code" if tag_of(path) == "t" => (json!({ "type": "string" }), json!(LABEL)),
         "code" => (json!({ "type": "string" }), json!("hall-plug")),
+        "photo" => (json!({ "type": "string", "format": "uuid" }), json!(PHOTO)),
         _ => {
             let id = match tag_of(path) {
                 "designs" => DESIGN,
@@ -184,12 +215,8 @@ fn example_of_query(name: &str) -> Value {
 }
 
 fn responses(operation: &Operation) -> Value {
-    let (name, example) = &operation.shape.answer;
     let mut all = json!({ "200": {
-        "description": "Done.",
-        "content": { "application/json": {
-            "schema": reference(name), "examples": { "one": { "value": example } },
-        } },
+        "description": "Done.", "content": answered(&operation.shape.answer),
     } });
     let is_look = operation.method == Method::GET;
     for kind in Kind::ALL {
@@ -206,6 +233,27 @@ fn responses(operation: &Operation) -> Value {
     all
 }
 
+/// What tells a program what to do, besides the problem itself.
+fn headers_of(kind: Kind) -> Value {
+    let one = |name: &str, words: &str, schema: Value| json!({ name: { "description": words, "schema": schema } });
+    match kind {
+        Kind::NoToken => {
+            let words = "How to show a token; with error=\"invalid_token\" where one was shown that does not work.";
+            one("WWW-Authenticate", words, json!({ "type": "string" }))
+        }
+        Kind::TooOften | Kind::Unavailable => {
+            let words = "In how many seconds to ask again.";
+            let schema = json!({ "type": "integer", "minimum": 0 });
+            one("Retry-After", words, schema)
+        }
+        Kind::NotThatWay => {
+            let words = "The ways in which the address is asked for.";
+            one("Allow", words, json!({ "type": "string" }))
+        }
+        _ => json!({}),
+    }
+}
+
 /// What goes wrong, by status: each with an example of every kind.
 fn troubles() -> Value {
     let mut all = json!({});
@@ -214,6 +262,7 @@ fn troubles() -> Value {
         if trouble.is_null() {
             *trouble = json!({
                 "description": format!("{}.", kind.title()),
+                "headers": headers_of(kind),
                 "content": { "application/problem+json": {
                     "schema": reference(&ProblemDetails::name()), "examples": {},
                 } },

@@ -31,7 +31,7 @@ pub async fn stand(State(app): State<App>, mut request: Request, next: Next) -> 
     trouble::draw(&occurrence, response)
 }
 
-const fn is_looking(method: &Method) -> bool {
+pub(super) const fn is_looking(method: &Method) -> bool {
     matches!(*method, Method::GET | Method::HEAD)
 }
 
@@ -42,14 +42,14 @@ async fn meet(app: &App, request: &mut Request) -> Result<Option<Conn>, Trouble>
     if request.uri().to_string().contains("%00") {
         return Err(PageError::NotFound.into());
     }
-    let secret = secret(request.headers()).ok_or_else(Trouble::no_token)?;
-    let mut conn = app.db.read().await?;
-    let met = tokens::meet(&mut conn, &ids::digest(secret), visit.now).await?;
-    let (token, me, club) = met.ok_or_else(Trouble::no_token)?;
-    app.limits.api_token(token.id)?;
-    if !token.may_change && !is_looking(request.method()) {
-        return Err(PageError::NotYours("This token only looks.".to_owned()).into());
+    let shown = shown(request.headers()).ok_or_else(Trouble::no_token)?;
+    if !ids::is_token(shown) {
+        return Err(Trouble::wrong_token());
     }
+    let mut conn = app.db.read().await?;
+    let met = tokens::meet(&mut conn, &ids::digest(shown), visit.now).await?;
+    let (token, me, club) = met.ok_or_else(Trouble::wrong_token)?;
+    app.limits.api_person(me.person_id)?;
     let mut conn = Some(conn);
     if token
         .used_ms
@@ -62,6 +62,7 @@ async fn meet(app: &App, request: &mut Request) -> Result<Option<Conn>, Trouble>
         }
     }
     visit.zone = Zone::named(&club.time_zone).unwrap_or_else(Zone::utc);
+    visit.is_by_token = true;
     visit.me = Some(me);
     visit.club = Some(club);
     request.extensions_mut().insert(visit);
@@ -75,9 +76,9 @@ async fn note_used(app: &App, token: &Token) -> Result<(), StoreError> {
     tx.save().await
 }
 
-fn secret(headers: &HeaderMap) -> Option<&str> {
+/// What is shown as a token, whether or not it is one.
+fn shown(headers: &HeaderMap) -> Option<&str> {
     let line = headers.get(header::AUTHORIZATION)?.to_str().ok()?;
     let (scheme, secret) = line.split_once(' ')?;
-    let secret = secret.trim();
-    (scheme.eq_ignore_ascii_case("bearer") && ids::is_token(secret)).then_some(secret)
+    scheme.eq_ignore_ascii_case("bearer").then(|| secret.trim())
 }

@@ -4,13 +4,13 @@
 use super::document;
 use super::history::{BeforeAsked, History, HistoryEntry};
 use super::operation::{Call, Nothing, Shown};
-
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::kit::KitKind;
-use crate::store::kit::{self as store, Listed, Part};
+use crate::store::kit as store;
 use crate::web::history;
 use crate::web::kit::{Row, row};
+use crate::web::kit_list::{Filter, one_page_of};
 use crate::web::page::PageError;
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
@@ -39,7 +39,7 @@ pub struct Kit {
     /// Brought back and not looked over.
     pub unchecked_count: i64,
     pub set_aside_words: Option<String>,
-    /// For those who run the pool.
+    /// For those who run the pool; null for others.
     pub notes: Option<String>,
     /// The data sheet by its kind, units in the names; the same that adding and changing take.
     #[schema(value_type = Object)]
@@ -47,33 +47,28 @@ pub struct Kit {
 }
 
 impl Kit {
-    fn of(listed: Listed, who: &SignedIn) -> Result<Self, Trouble> {
-        let row = row(listed, who)?;
-        let Row {
-            what,
-            state,
-            whereabouts,
-            ..
-        } = &row;
-        let (kit, stock) = (&row.listed.kit, row.listed.stock());
+    fn of(row: Row, who: &SignedIn) -> Result<Self, Trouble> {
+        let stock = row.listed.stock();
+        let kit = row.listed.kit;
+        let spec = serde_json::to_value(kit.spec()?)
+            .map_err(|error| PageError::Internal(error.to_string()))?;
         Ok(Self {
             id: kit.id,
-            number: kit.number.clone(),
-            kind: kit.kind.clone(),
-            name: kit.name.clone(),
-            maker: kit.maker.clone(),
-            what: what.clone(),
-            state: (*state).to_owned(),
-            whereabouts: whereabouts.clone(),
+            number: kit.number,
+            kind: kit.kind,
+            name: kit.name,
+            maker: kit.maker,
+            what: row.what,
+            state: row.state.to_owned(),
+            whereabouts: row.whereabouts,
             place_id: kit.place_id,
             owned_count: stock.owned,
             out_count: stock.out,
             aside_count: stock.aside,
             unchecked_count: stock.unchecked,
-            set_aside_words: kit.set_aside_words.clone(),
-            notes: who.oversees().then(|| kit.notes.clone()),
-            spec: serde_json::to_value(kit.spec()?)
-                .map_err(|error| PageError::Internal(error.to_string()))?,
+            set_aside_words: kit.set_aside_words,
+            notes: who.me.roles().may_read_notes().then_some(row.notes),
+            spec,
         })
     }
 }
@@ -114,7 +109,7 @@ impl Shown for KitList {
 pub struct KitAsked {
     /// charger, supply, cable, adapter or board.
     kind: Option<String>,
-    /// In number, kind, name, maker and what it is.
+    /// In number, kind, name, maker and what it is; for those who run the pool in notes too.
     text: Option<String>,
     place_id: Option<Uuid>,
     /// true: what has left the pool.
@@ -125,8 +120,6 @@ pub struct KitAsked {
     page: Option<i64>,
 }
 
-const PER_PAGE: usize = 50;
-
 pub async fn list(call: Call<KitAsked>) -> Result<KitList, Trouble> {
     let asked = call.sent;
     let kind = asked.kind.as_deref().filter(|kind| !kind.is_empty());
@@ -134,29 +127,27 @@ pub async fn list(call: Call<KitAsked>) -> Result<KitList, Trouble> {
         let words = "Ask for charger, supply, cable, adapter or board.";
         return Err((&crate::bench::form::Problems::one("kind", words)).into());
     }
-    let text = asked.text.unwrap_or_default();
-    let page = usize::try_from(asked.page.unwrap_or(0).clamp(0, 10_000)).unwrap_or(0);
-    let part = Part {
-        kind: kind.and_then(KitKind::from_code),
-        place_id: asked.place_id,
-        is_gone: asked.gone.unwrap_or(false),
-        is_to_see_to: asked.see_to.unwrap_or(false),
-        ..Part::ALL_IN_USE
+    let ticked = |is_ticked: Option<bool>| match is_ticked {
+        Some(true) => "yes".to_owned(),
+        _ => String::new(),
     };
-    let found = store::list(&mut call.app.db.read().await?, part).await?;
-    let mut rows = Vec::new();
-    for listed in found {
-        let row = row(listed, &call.who)?;
-        if row.suits(&text) {
-            rows.push(row.listed);
-        }
-    }
-    let has_more = rows.len() > (page + 1) * PER_PAGE;
-    let shown = rows.into_iter().skip(page * PER_PAGE).take(PER_PAGE);
-    let kit: Result<Vec<Kit>, Trouble> = shown.map(|listed| Kit::of(listed, &call.who)).collect();
+    let filter = Filter {
+        kind: kind.unwrap_or_default().to_owned(),
+        text: asked.text.unwrap_or_default(),
+        place: asked.place_id.map_or_else(String::new, |id| id.to_string()),
+        gone: ticked(asked.gone),
+        see_to: ticked(asked.see_to),
+        page: asked.page.unwrap_or(0).clamp(0, 10_000).to_string(),
+    };
+    let (rows, has_more) = one_page_of(&call.app, &call.who, &filter).await?;
+    let kit: Result<Vec<Kit>, Trouble> = rows
+        .into_iter()
+        .map(|row| Kit::of(row, &call.who))
+        .collect();
+    let next = i64::try_from(filter.page() + 1).ok();
     Ok(KitList {
         kit: kit?,
-        next_page: has_more.then(|| i64::try_from(page + 1).ok()).flatten(),
+        next_page: next.filter(|_| has_more),
     })
 }
 
@@ -166,7 +157,7 @@ pub async fn show(call: Call<Nothing>) -> Result<Kit, Trouble> {
         .await?
         .ok_or(PageError::NotFound)?;
     let is_with_you = seen.own_lent_id.is_some() && !seen.listed.kit.is_counted();
-    let kit = Kit::of(seen.listed, &call.who)?;
+    let kit = Kit::of(row(seen.listed, &call.who)?, &call.who)?;
     Ok(if is_with_you {
         Kit {
             whereabouts: "out: you".to_owned(),

@@ -6,30 +6,20 @@ use super::trouble::Trouble;
 use super::words::instant;
 use crate::store::log::{self, Head};
 use crate::store::names;
-use crate::web::history::Part;
+use crate::web::history::{ASKED, Part};
 use crate::web::log_page::Line;
-use crate::web::stood;
+use crate::web::{log_check, stood};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
-
-const MOST: i64 = 50;
 
 pub async fn list(call: Call<BeforeAsked>) -> Result<History, Trouble> {
     let mut conn = call.app.db.read().await?;
     let before = call.sent.before.unwrap_or(i64::MAX);
-    let mut found = log::latest(&mut conn, before, MOST + 1).await?;
+    let found = log::latest(&mut conn, before, ASKED).await?;
     let (names, _) = names::with_head(&mut conn).await?;
     drop(conn);
-    let at_most = usize::try_from(MOST).unwrap_or(usize::MAX);
-    let has_more = found.len() > at_most;
-    found.truncate(at_most);
-    let older = found.last().map(|told| told.seq).filter(|_| has_more);
-    let part = Part {
-        entries: found,
-        older,
-    };
     let line = |entry| Line::told(entry, &call.who, Some(&names));
-    Ok(History::told(part, line))
+    Ok(History::told(Part::of(found), line))
 }
 
 /// Number and seal of the last entry.
@@ -80,7 +70,7 @@ pub struct CheckAsked {
 
 pub async fn check(call: Call<CheckAsked>) -> Result<LogCheck, Trouble> {
     let number = call.sent.number.unwrap_or(0);
-    let found = log::check(&mut call.app.db.read().await?, number).await?;
+    let found = log_check::checked(&call.app, &call.who, number).await?;
     Ok(LogCheck {
         head: found.head.into(),
         first_break: found.first_break,

@@ -10,6 +10,7 @@ mod form;
 mod gate;
 mod in_flight;
 mod operation;
+mod picture;
 mod seen;
 mod trouble;
 mod words;
@@ -28,18 +29,24 @@ mod log;
 mod night;
 mod packs;
 mod people;
+mod photos;
 mod places;
 mod readings;
 mod register;
+mod scan;
 mod take_back;
 
 pub use in_flight::InFlight;
-pub use operation::Operation;
+pub use operation::{Content, Operation};
 
 use crate::app::App;
-use crate::web::page::PageError;
+use crate::web::page::{self, PageError};
 use axum::Router;
 use axum::middleware::from_fn_with_state;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{MethodRouter, any};
+use std::any::Any;
+use tower_http::catch_panic::CatchPanicLayer;
 use trouble::Trouble;
 
 /// Where it begins. An address that is there once stays.
@@ -50,7 +57,25 @@ pub fn router(app: &App) -> Router<App> {
     for operation in table::table() {
         router = router.route(operation.path, operation.answer);
     }
-    router
-        .fallback(async || Trouble::from(PageError::NotFound))
+    at_the_gate(router.fallback(nothing), app)
+}
+
+async fn nothing() -> Trouble {
+    PageError::NotFound.into()
+}
+
+/// What answers at the base with a slash behind it: there no nested router looks.
+pub fn base_with_slash(app: &App) -> MethodRouter<App> {
+    any(nothing).layer(from_fn_with_state(app.clone(), gate::stand))
+}
+
+/// These routes of the API, with what stands around each.
+pub fn at_the_gate(routes: Router<App>, app: &App) -> Router<App> {
+    routes
+        .layer(CatchPanicLayer::custom(after_panic))
         .layer(from_fn_with_state(app.clone(), gate::stand))
+}
+
+fn after_panic(panic: Box<dyn Any + Send + 'static>) -> Response {
+    Trouble::from(page::panicked(panic.as_ref())).into_response()
 }

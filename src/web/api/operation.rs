@@ -2,12 +2,15 @@
 //! shown are those of the function that carries it out; the document is written from the same.
 
 use super::form::{Form, Sent};
+use super::gate::is_looking;
+use super::in_flight::Flight;
 use super::seen::Seen;
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::Fields;
 use crate::ids;
 use crate::store::keys;
+use crate::store::tokens::Token;
 use crate::web::gate::{Instead, Who, admit};
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
@@ -39,10 +42,17 @@ pub struct Operation {
 pub struct Shape {
     /// Parameters behind the question mark.
     pub query: Option<RefOr<Schema>>,
-    /// Name and example.
-    pub body: Option<(String, Value)>,
-    pub answer: (String, Value),
+    pub body: Option<Content>,
+    pub answer: Content,
     pub schemas: Vec<(String, RefOr<Schema>)>,
+}
+
+/// What is sent or answered.
+pub enum Content {
+    /// The name of its schema, and an example.
+    Json(String, Value),
+    /// A picture: sent, any that a page takes; answered, a JPEG.
+    Picture,
 }
 
 /// What is shown in answer.
@@ -82,18 +92,17 @@ pub struct Call<T> {
     pub request: String,
 }
 
-fn named<T: ToSchema>(schemas: &mut Vec<(String, RefOr<Schema>)>) -> String {
+pub(super) fn json<T: ToSchema + Serialize>(
+    schemas: &mut Vec<(String, RefOr<Schema>)>,
+    example: &T,
+) -> Content {
     let name = T::name().into_owned();
     schemas.push((name.clone(), T::schema()));
     T::schemas(schemas);
-    name
+    Content::Json(name, serde_json::to_value(example).unwrap_or_default())
 }
 
-fn value(example: &impl Serialize) -> Value {
-    serde_json::to_value(example).unwrap_or_default()
-}
-
-fn in_json(shown: &impl Serialize) -> Result<Response, Trouble> {
+pub(super) fn in_json(shown: &impl Serialize) -> Result<Response, Trouble> {
     let text = serde_json::to_string(shown)
         .map_err(|error| Trouble::from(PageError::Internal(error.to_string())))?;
     Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
@@ -116,27 +125,12 @@ where
     let shape = Shape {
         query: Some(Q::schema()),
         body: None,
-        answer: (named::<A>(&mut schemas), value(&A::example())),
+        answer: json(&mut schemas, &A::example()),
         schemas,
     };
     let answer = get(move |State(app): State<App>, request: Request| {
         let handler = handler.clone();
-        async move {
-            let (mut parts, _) = request.into_parts();
-            let entered = enter(&mut parts, path, who).await?;
-            let Query(sent) = Query::<Q>::try_from_uri(&parts.uri)
-                .map_err(|error| Trouble::new(Kind::Unreadable, told_of_query(&error)))?;
-            let call = Call {
-                app,
-                who: entered.who,
-                name: entered.name,
-                id: entered.id,
-                sent,
-                key: None,
-                request: String::new(),
-            };
-            in_json(&handler(call).await?)
-        }
+        async move { in_json(&handler(asked_for(app, request, who).await?).await?) }
     });
     Operation {
         method: Method::GET,
@@ -158,13 +152,13 @@ where
     let mut schemas = Vec::new();
     let shape = Shape {
         query: None,
-        body: Some((named::<B>(&mut schemas), value(&B::example()))),
-        answer: (named::<Seen>(&mut schemas), value(&Seen::example())),
+        body: Some(json(&mut schemas, &B::example())),
+        answer: json(&mut schemas, &Seen::example()),
         schemas,
     };
     let answer = post(move |State(app): State<App>, request: Request| {
         let handler = handler.clone();
-        async move { carried_out((app, request), (path, who), handler).await }
+        async move { carried_out((app, request), who, handler).await }
     });
     Operation {
         method: Method::POST,
@@ -176,15 +170,43 @@ where
     }
 }
 
-struct Entered {
-    who: SignedIn,
-    name: String,
-    id: Uuid,
+/// A request that only looks, as it is carried out.
+pub(super) async fn asked_for<Q: Asked>(
+    app: App,
+    request: Request,
+    who: Who,
+) -> Result<Call<Q>, Trouble> {
+    let (mut parts, _) = request.into_parts();
+    let entered = enter(&mut parts, who).await?;
+    let Query(sent) = Query::<Q>::try_from_uri(&parts.uri)
+        .map_err(|error| Trouble::new(Kind::Unreadable, told_of_query(&error)))?;
+    Ok(Call {
+        app,
+        who: entered.who,
+        name: entered.name,
+        id: entered.id,
+        sent,
+        key: None,
+        request: String::new(),
+    })
 }
 
-/// The same rule of who may as on a page; an id that is none names nothing.
-async fn enter(parts: &mut Parts, path: &str, who: Who) -> Result<Entered, Trouble> {
+pub(super) struct Entered {
+    pub(super) who: SignedIn,
+    pub(super) name: String,
+    pub(super) id: Uuid,
+}
+
+/// The same rule of who may as on a page, and what the token may; an id that is none names nothing.
+pub(super) async fn enter(parts: &mut Parts, who: Who) -> Result<Entered, Trouble> {
     let person = SignedIn::from_request_parts(parts, &()).await?;
+    let only_looks = parts
+        .extensions
+        .get()
+        .is_none_or(|token: &Token| !token.may_change);
+    if only_looks && !is_looking(&parts.method) {
+        return Err(PageError::NotYours("This token only looks.".to_owned()).into());
+    }
     admit(&person.visit, who, &parts.method, &parts.uri).map_err(|instead| match instead {
         Instead::Trouble(error) => Trouble::from(error),
         Instead::Page(_) => Trouble::no_token(),
@@ -192,22 +214,21 @@ async fn enter(parts: &mut Parts, path: &str, who: Who) -> Result<Entered, Troub
     let Path(named) = Path::<HashMap<String, String>>::from_request_parts(parts, &())
         .await
         .map_err(|_| Trouble::from(PageError::NotFound))?;
-    let name = named.into_values().next().unwrap_or_default();
-    let is_by_id = path.contains("{id}") || path.contains("{lent}");
-    let id = match name.parse() {
-        Err(_) if is_by_id => return Err(PageError::NotFound.into()),
-        parsed => parsed.unwrap_or_default(),
-    };
+    let one = |names: &[&str]| names.iter().find_map(|name| named.get(*name));
+    let id = one(&["id", "lent", "photo"]).map(|id| id.parse());
     Ok(Entered {
         who: person,
-        name,
-        id,
+        name: one(&["number", "code"]).cloned().unwrap_or_default(),
+        id: id
+            .transpose()
+            .map_err(|_| PageError::NotFound)?
+            .unwrap_or_default(),
     })
 }
 
 async fn carried_out<B, H, F>(
     (app, request): (App, Request),
-    (path, who): (&'static str, Who),
+    who: Who,
     handler: H,
 ) -> Result<Response, Trouble>
 where
@@ -216,13 +237,10 @@ where
     F: Future<Output = Page>,
 {
     let (mut parts, body) = request.into_parts();
-    let entered = enter(&mut parts, path, who).await?;
-    let asked = OriginalUri::from_request_parts(&mut parts, &()).await;
-    let asked = asked.map_or_else(
-        |never| match never {},
-        |OriginalUri(uri)| uri.path().to_owned(),
-    );
+    let entered = enter(&mut parts, who).await?;
+    let asked = whole_path(&mut parts).await;
     let key = key_of(&parts.headers, &entered.who)?;
+    refuse_packed(&parts.headers)?;
     let is_json = is_json(&parts.headers);
     let bytes = Bytes::from_request(Request::from_parts(parts, body), &())
         .await
@@ -240,23 +258,10 @@ where
         .map_err(|problems| form.refused(&problems))?;
     let request = format!("POST {asked} {}", ids::digest_of(&bytes));
     let fields = form.fields(key.as_deref(), &request);
-    let _flight = match &key {
-        Some(key) => Some(app.keys_in_flight.begin(key).ok_or_else(still_running)?),
-        None => None,
+    let _flight = match begin(&app, key.as_deref(), &fields).await? {
+        Begun::Goes(flight) => flight,
+        Begun::Answered(seen) => return in_json(&seen),
     };
-    if let Some(key) = &key {
-        let given = keys::answered(&mut app.db.read().await?, key).await?;
-        if let Some(given) = given {
-            if given.body_hash != fields.body_hash() {
-                let words = "This key was sent before with another request. Take a new one.";
-                return Err(Trouble::new(Kind::OtherBody, words));
-            }
-            // Whatever became of its things since then, the answer is the one that was given.
-            if let Some(seen) = Seen::kept(&given.answer) {
-                return in_json(&seen);
-            }
-        }
-    }
     let call = Call {
         app,
         who: entered.who,
@@ -269,6 +274,40 @@ where
     in_json(&form.outcome(handler(call, fields).await)?)
 }
 
+/// What is asked for, below the base too.
+pub(super) async fn whole_path(parts: &mut Parts) -> String {
+    let asked = OriginalUri::from_request_parts(parts, &()).await;
+    asked.map_or_else(
+        |never| match never {},
+        |OriginalUri(uri)| uri.path().to_owned(),
+    )
+}
+
+/// What the key of a request comes to.
+pub(super) enum Begun {
+    /// It is carried out; while this lives, the key is taken.
+    Goes(Option<Flight>),
+    /// It was carried out before. Whatever became of its things since then, the answer is the one that was given.
+    Answered(Seen),
+}
+
+pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Result<Begun, Trouble> {
+    let Some(key) = key else {
+        return Ok(Begun::Goes(None));
+    };
+    let flight = app.keys_in_flight.begin(key).ok_or_else(still_running)?;
+    let given = keys::answered(&mut app.db.read().await?, key).await?;
+    if given
+        .as_ref()
+        .is_some_and(|given| given.body_hash != fields.body_hash())
+    {
+        let words = "This key was sent before with another request. Take a new one.";
+        return Err(Trouble::new(Kind::OtherBody, words));
+    }
+    let seen = given.and_then(|given| Seen::kept(&given.answer));
+    Ok(seen.map_or(Begun::Goes(Some(flight)), Begun::Answered))
+}
+
 fn still_running() -> Trouble {
     let words = "A request under this key is still being carried out. Ask again in a moment.";
     Trouble::new(Kind::StillRunning, words)
@@ -277,7 +316,7 @@ fn still_running() -> Trouble {
 const LONGEST_KEY: usize = 200;
 
 /// Everybody's keys are their own.
-fn key_of(headers: &HeaderMap, who: &SignedIn) -> Result<Option<String>, Trouble> {
+pub(super) fn key_of(headers: &HeaderMap, who: &SignedIn) -> Result<Option<String>, Trouble> {
     let Some(key) = headers.get("idempotency-key") else {
         return Ok(None);
     };
@@ -291,10 +330,25 @@ fn key_of(headers: &HeaderMap, who: &SignedIn) -> Result<Option<String>, Trouble
 }
 
 fn is_json(headers: &HeaderMap) -> bool {
+    kind_of(headers) == "application/json"
+}
+
+/// `image/png`, in small letters, without what stands behind it.
+pub(super) fn kind_of(headers: &HeaderMap) -> String {
     let kind = headers.get(header::CONTENT_TYPE);
     let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     let kind = kind.split(';').next().unwrap_or_default().trim();
-    kind.eq_ignore_ascii_case("application/json")
+    kind.to_ascii_lowercase()
+}
+
+/// A body comes as it is.
+pub(super) fn refuse_packed(headers: &HeaderMap) -> Result<(), Trouble> {
+    let packed = headers.get(header::CONTENT_ENCODING);
+    if packed.is_none_or(|how| how.as_bytes().eq_ignore_ascii_case(b"identity")) {
+        return Ok(());
+    }
+    let words = "Send the body as it is, without Content-Encoding.";
+    Err(Trouble::new(Kind::NotJson, words))
 }
 
 fn unread(rejection: impl IntoResponse) -> Trouble {

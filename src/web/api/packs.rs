@@ -1,12 +1,12 @@
-//! Packs: the list, and one with what stands against it. A member reads of nobody else who has a pack, and no
-//! purchase details. New packs and changed details are `register`.
+//! Packs: the list, and one with what stands against it. A member reads of nobody else who has a pack, and nothing of what
+//! was noted of it. New packs and changed details are `register`.
 
 use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
-use super::register::Details;
 use super::trouble::Trouble;
 use super::words::{ReadVolts, instant};
 use crate::club::states::State as PackState;
+use crate::store::connectors;
 use crate::store::findings::{self, OnePack};
 use crate::store::pack_list::{self, PER_PAGE};
 use crate::store::packs::{self, PackView};
@@ -51,8 +51,51 @@ pub struct Pack {
     pub seen_at: String,
     pub read_at: Option<String>,
     pub volts: Option<ReadVolts>,
-    /// Of those who run the pool only.
-    pub details: Option<Details>,
+    pub details: OnRecord,
+}
+
+/// What is on record of a pack besides its state, that of its label among it.
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct OnRecord {
+    /// In tenths of C: 300 is 30C. null: not on the label.
+    pub label_discharge_c_tenths: Option<i64>,
+    pub label_charge_c_tenths: Option<i64>,
+    /// Of each cell.
+    pub label_full_mv: Option<i64>,
+    pub label_lowest_mv: Option<i64>,
+    pub mass_g: Option<i64>,
+    pub size_mm: String,
+    pub maker: String,
+    pub batch: String,
+    pub acquired_on: Option<String>,
+    pub first_used_on: Option<String>,
+    /// For those who run the pool; null for others.
+    pub supplier: Option<String>,
+    /// For those who run the pool; null for others.
+    pub price: Option<String>,
+    /// For those who run the pool; null for others.
+    pub notes: Option<String>,
+}
+
+impl OnRecord {
+    fn of(pack: &PackView, who: &SignedIn) -> Self {
+        let noted = |text: &String| who.me.roles().may_read_notes().then(|| text.clone());
+        Self {
+            label_discharge_c_tenths: pack.label_discharge_c_tenths,
+            label_charge_c_tenths: pack.label_charge_c_tenths,
+            label_full_mv: pack.label_full_mv,
+            label_lowest_mv: pack.label_lowest_mv,
+            mass_g: pack.mass_g,
+            size_mm: pack.size_mm.clone(),
+            maker: pack.maker.clone(),
+            batch: pack.batch.clone(),
+            acquired_on: pack.acquired_on.clone(),
+            first_used_on: pack.first_used_on.clone(),
+            supplier: noted(&pack.supplier),
+            price: noted(&pack.price),
+            notes: noted(&pack.notes),
+        }
+    }
 }
 
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
@@ -95,7 +138,7 @@ impl Pack {
             seen_at: instant(pack.seen_ms),
             read_at: pack.last_read_ms.map(instant),
             volts: pack.volts().map(ReadVolts::of),
-            details: who.oversees().then(|| Details::of(pack)),
+            details: OnRecord::of(pack, who),
         }
     }
 }
@@ -156,9 +199,9 @@ pub struct PacksAsked {
     /// Code of a connector.
     connector: Option<String>,
     place_id: Option<Uuid>,
-    /// Members find their own only.
+    /// Members find what they have; of anybody else nothing.
     holder_id: Option<Uuid>,
-    /// In number, design, maker, batch and notes.
+    /// In number, design, maker and batch; for those who run the pool in notes too.
     text: Option<String>,
     /// number, state, what, where or seen.
     order: Option<String>,
@@ -201,11 +244,13 @@ fn called(field: &str) -> String {
 pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
     let text = call.sent.text.clone().unwrap_or_default();
     let text = scanned::as_numbers(&call.app, &text).await?;
-    let (asked, problems) = call.sent.wanted(text).read(&call.who);
+    let mut conn = call.app.db.read().await?;
+    let families = connectors::all(&mut conn).await?;
+    let (asked, problems) = call.sent.wanted(text).read(&call.who, &families);
     if !problems.is_empty() {
         return Err(Trouble::put_right((&problems).into(), called));
     }
-    let mut found = pack_list::find(&mut call.app.db.read().await?, &asked).await?;
+    let mut found = pack_list::find(&mut conn, &asked).await?;
     let at_most = usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
     let has_more = found.len() > at_most;
     found.truncate(at_most);

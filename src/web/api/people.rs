@@ -1,5 +1,5 @@
-//! People, as far as those who run the pool see and change them. Letting somebody in by link, roles and erasing need a
-//! password in a browser: they are not here.
+//! People, as far as those who run the pool see and change them. Letting somebody in and shutting them out, roles and
+//! erasing need a password in a browser: they are not here.
 
 use super::document;
 use super::form::{Form, Sent};
@@ -12,7 +12,7 @@ use crate::store::people::{self, Listed};
 use crate::web::asked::Path;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
-use crate::web::{people as page, person, person_forms};
+use crate::web::{people as page, person_forms};
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -89,20 +89,22 @@ pub struct PeopleAsked {
 }
 
 pub async fn list(call: Call<PeopleAsked>) -> Result<People, Trouble> {
-    let asked = call.sent;
-    let text = asked.text.unwrap_or_default();
-    let found = people::list(&mut call.app.db.read().await?, &text).await?;
-    let wants_gone = asked.gone.unwrap_or(false);
-    let all = found
-        .iter()
-        .filter(|person| person.is_active() != wants_gone)
-        .map(|person| Person::of(person, &call.who));
-    let suits = |person: &Person| {
-        let wanted = asked.induction.as_deref().unwrap_or_default();
-        wanted.is_empty() || person.induction == wanted
+    let (asked, who) = (call.sent, &call.who);
+    let gone = if asked.gone == Some(true) { "gone" } else { "" };
+    let wanted = page::Wanted {
+        text: asked.text.unwrap_or_default(),
+        gone: gone.to_owned(),
+        induction: asked.induction.unwrap_or_default(),
     };
+    let problems = wanted.problems();
+    if !problems.is_empty() {
+        return Err((&problems).into());
+    }
+    let found = people::list(&mut call.app.db.read().await?, &wanted.text).await?;
+    let today = who.zone.day_of(who.now);
+    let suit = found.iter().filter(|person| wanted.suits(person, today));
     Ok(People {
-        people: all.filter(suits).collect(),
+        people: suit.map(|person| Person::of(person, who)).collect(),
     })
 }
 
@@ -216,12 +218,4 @@ impl Sent for Induction {
 
 pub async fn note_induction(call: Call<Induction>, form: Fields) -> Page {
     person_forms::note_induction(State(call.app), call.who, Path(call.id), form).await
-}
-
-pub async fn deactivate(call: Call<Nothing>, form: Fields) -> Page {
-    person::deactivate(State(call.app), call.who, Path(call.id), form).await
-}
-
-pub async fn reactivate(call: Call<Nothing>, form: Fields) -> Page {
-    person::reactivate(State(call.app), call.who, Path(call.id), form).await
 }

@@ -6,7 +6,7 @@ use super::packs::{Pack, Packs};
 use super::trouble::Trouble;
 use crate::actions::register::MOST_ALIKE;
 use crate::bench::form::{Fields, Problems};
-use crate::store::packs::{self, PackView};
+use crate::store::packs;
 use crate::web::asked::Path;
 use crate::web::page::Page;
 use crate::web::register;
@@ -34,19 +34,6 @@ pub struct Details {
 }
 
 impl Details {
-    pub fn of(pack: &PackView) -> Self {
-        Self {
-            maker: pack.maker.clone(),
-            batch: pack.batch.clone(),
-            supplier: pack.supplier.clone(),
-            price: pack.price.clone(),
-            acquired_on: pack.acquired_on.clone(),
-            first_used_on: pack.first_used_on.clone(),
-            place_id: pack.place_id,
-            notes: pack.notes.clone(),
-        }
-    }
-
     fn fill(&self, form: &mut Form) {
         form.text("maker", &self.maker);
         form.text("batch", &self.batch);

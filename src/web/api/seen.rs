@@ -5,11 +5,14 @@ use super::BASE;
 use super::operation::Shown;
 use serde::Serialize;
 use utoipa::ToSchema;
+use uuid::Uuid;
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Seen {
     /// The address of this API where what came of it is seen.
     pub see: String,
+    /// A place to which packs were moved by that, and that holds more energy than it may since; null: there is none.
+    pub place_over_limit: Option<Uuid>,
 }
 
 impl Seen {
@@ -39,6 +42,7 @@ impl Seen {
         };
         Self {
             see: format!("{BASE}{place}"),
+            place_over_limit: one("over").parse().ok(),
         }
     }
 }
@@ -49,7 +53,7 @@ impl Seen {
         if answer.starts_with("/take-back/volts?") {
             return None;
         }
-        let is_person = answer.parse::<uuid::Uuid>().is_ok();
+        let is_person = answer.parse::<Uuid>().is_ok();
         Some(if is_person {
             Self::at_page(&format!("/people/{answer}"))
         } else {

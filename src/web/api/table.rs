@@ -2,12 +2,13 @@
 //! `/api/v1`, and who may is said as on the page. An operation without a rule can't be written down.
 
 use super::operation::{Operation, look, send};
+use super::picture::{picture, send_picture};
 use super::{
     club, condition, connectors, designs, hand_out, kit, kit_changes, labels, loans, log, night,
-    packs, people, places, readings, register, take_back,
+    packs, people, photos, places, readings, register, scan, take_back,
 };
 use crate::web::gate::Who::SignedIn;
-use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, OVERSIGHT_BY_PASSWORD, POOL, READS};
+use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, POOL, READS};
 
 pub fn table() -> Vec<Operation> {
     let mut all = vec![look(
@@ -41,6 +42,12 @@ fn of_packs() -> Vec<Operation> {
         look("/packs/{number}/label", POOL, "The label of a pack", labels::show),
         send("/packs/{number}/label", POOL, "Make, reissue or revoke the label of a pack", labels::change),
         look("/labels", POOL, "Packs without a label", labels::list),
+        look("/t/{code}", SignedIn, "What a scanned label tells", scan::show),
+        look("/packs/{number}/photos", EVERY_ROLE, "Photos of a pack", photos::list),
+        send_picture("/packs/{number}/photos", READS, "Add a photo of a pack", photos::add),
+        picture("/packs/{number}/photos/{photo}", EVERY_ROLE, "A photo", photos::large),
+        picture("/packs/{number}/photos/{photo}/small", EVERY_ROLE, "A photo, small", photos::small),
+        send("/packs/{number}/photos/{photo}/remove", READS, "Remove a photo: one's own, or as a quartermaster", photos::remove),
         look("/designs", EVERY_ROLE, "All designs", designs::list),
         send("/designs", POOL, "Register a design", designs::add),
         look("/designs/{id}", OVERSIGHT, "A design", designs::show),
@@ -104,8 +111,6 @@ fn of_the_club() -> Vec<Operation> {
         send("/people/new", POOL, "Add a guest or junior", people::add_guest),
         look("/people/{id}", OVERSIGHT, "A person", people::show),
         send("/people/{id}/induction", POOL, "Note an induction", people::note_induction),
-        send("/people/{id}/deactivate", OVERSIGHT_BY_PASSWORD, "Deactivate a person", people::deactivate),
-        send("/people/{id}/reactivate", OVERSIGHT_BY_PASSWORD, "Reactivate a person", people::reactivate),
         look("/log", ORGANISER, "The club's log", log::list),
         look("/log/check", OVERSIGHT, "Check the log", log::check),
         look("/stood", OVERSIGHT, "How it stood at an instant", log::as_it_stood),

@@ -59,7 +59,7 @@ impl Kind {
             Self::Refused => ("refused", 409, "A rule stands against it"),
             Self::StillRunning => ("still-running", 409, "Still being carried out"),
             Self::TooLarge => ("too-large", 413, "Too large"),
-            Self::NotJson => ("not-json", 415, "Not JSON"),
+            Self::NotJson => ("not-json", 415, "Not in the form that is taken"),
             Self::PutRight => ("put-right", 422, "To be put right"),
             Self::OtherBody => ("other-body", 422, "The key had another body"),
             Self::TooOften => ("too-often", 429, "Too often"),
@@ -94,6 +94,8 @@ pub struct Trouble {
     problems: Vec<Problem>,
     stored: Vec<String>,
     retry_after_s: Option<u64>,
+    /// What RFC 6750 says of the token that was shown.
+    bearer: &'static str,
 }
 
 /// A field of what was sent, and what is to be put right there.
@@ -132,12 +134,21 @@ impl Trouble {
             problems: Vec::new(),
             stored: Vec::new(),
             retry_after_s: None,
+            bearer: "Bearer realm=\"club\"",
         }
     }
 
     pub fn no_token() -> Self {
         let words = "Show a token that works: Authorization: Bearer …. Tokens are made on the page /me/tokens.";
         Self::new(Kind::NoToken, words)
+    }
+
+    /// One was shown that never was, has ended, or is mistyped.
+    pub fn wrong_token() -> Self {
+        Self {
+            bearer: "Bearer realm=\"club\", error=\"invalid_token\"",
+            ..Self::no_token()
+        }
     }
 
     /// What a refused form would ask to be put right; fields by the names that the program sent.
@@ -211,7 +222,7 @@ impl IntoResponse for Trouble {
         }
         if self.kind == Kind::NoToken {
             let headers = response.headers_mut();
-            let bearer = HeaderValue::from_static("Bearer realm=\"club\"");
+            let bearer = HeaderValue::from_static(self.bearer);
             headers.insert(header::WWW_AUTHENTICATE, bearer);
         }
         response.extensions_mut().insert(self);

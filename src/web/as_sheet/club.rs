@@ -9,7 +9,7 @@ use crate::store::{loans, log, names, people, places};
 use crate::web::asked::Query;
 use crate::web::loans::OutRow;
 use crate::web::log_page::{Before, Line};
-use crate::web::page::Page;
+use crate::web::page::{Page, PageError};
 use crate::web::people::Wanted;
 use crate::web::places::Wanted as WantedPlaces;
 use crate::web::visit::SignedIn;
@@ -60,6 +60,9 @@ pub async fn places(
 /// GET /people.csv
 pub async fn people(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
     check_limit(&app, &who)?;
+    if let Some((_, words)) = wanted.problems().list().first() {
+        return Err(PageError::Unreadable(words.clone()));
+    }
     let today = who.zone.day_of(who.now);
     let found = people::list(&mut app.db.read().await?, &wanted.text).await?;
     let heads = ["Name", "Roles", "Who answers", "Induction", "On loan"];

@@ -1,18 +1,19 @@
 //! Kit as a sheet: of one kind with its columns, or of all kinds with all of them. A member reads that a thing is out, not
 //! with whom, and no notes.
 
-use super::{answer, check_limit};
+use super::{answer, check_limit, columns_for};
 use crate::app::App;
 use crate::bench::connector::Family;
 use crate::bench::kit::KitKind;
 use crate::club::sheet::Holds;
-use crate::club::sheet::columns::{self, Column};
+use crate::club::sheet::columns::Column;
 use crate::club::sheet::shown;
 use crate::club::sheet::written::Sheet;
 use crate::store::connectors;
 use crate::store::kit as store;
 use crate::web::asked::Query;
-use crate::web::kit::{Filter, Row, row};
+use crate::web::kit::{Row, row};
+use crate::web::kit_list::Filter;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
 use axum::extract::State;
@@ -25,13 +26,9 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(filter): Query<Fi
     let own = connectors::own(&mut conn).await?;
     drop(conn);
     let kind = filter.whole().kind;
-    let mut columns = columns::of(Holds::Kit, kind);
+    let mut columns = columns_for(&who, Holds::Kit, kind);
     let is_counted = kind.is_none_or(KitKind::is_counted);
-    columns.retain(|column| match column.code {
-        "notes" => who.oversees(),
-        "owned_count" => is_counted,
-        _ => true,
-    });
+    columns.retain(|column| column.code != "owned_count" || is_counted);
     let heads = columns.iter().map(|column| column.label);
     let more = [
         "State",

@@ -1,7 +1,7 @@
-//! Packs, their readings, designs and connector families as sheets. A member reads what the list shows a member: no holder,
-//! and of a design what its line says.
+//! Packs, their readings, designs and connector families as sheets. A member reads what the pages show a member: no holder,
+//! and nothing of what was noted.
 
-use super::{answer, at, check_limit};
+use super::{answer, at, check_limit, columns_for};
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
 use crate::bench::connector::called;
@@ -9,7 +9,7 @@ use crate::bench::form::Fields;
 use crate::club::design_form::DesignForm;
 use crate::club::register::DesignSheet;
 use crate::club::sheet::Holds;
-use crate::club::sheet::columns::{self, Column};
+use crate::club::sheet::columns::Column;
 use crate::club::sheet::shown;
 use crate::club::sheet::written::Sheet;
 use crate::store::designs;
@@ -25,24 +25,6 @@ use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
 use axum::extract::State;
 
-/// Of a design, what its line in a list says.
-const IN_A_LINE: [&str; 7] = [
-    "number",
-    "name",
-    "chemistry",
-    "cells",
-    "parallel",
-    "capacity",
-    "connector",
-];
-
-/// The columns of the sheet that this person may have.
-fn columns_for(who: &SignedIn, holds: Holds) -> Vec<Column> {
-    let mut all = columns::of(holds, None);
-    all.retain(|column| who.oversees() || IN_A_LINE.contains(&column.code));
-    all
-}
-
 fn headings<'h>(columns: &[Column], more: &[&'h str]) -> Vec<&'h str> {
     let own = columns.iter().map(|column| column.label);
     own.chain(more.iter().copied()).collect()
@@ -51,15 +33,15 @@ fn headings<'h>(columns: &[Column], more: &[&'h str]) -> Vec<&'h str> {
 /// GET /packs.csv
 pub async fn packs(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
     check_limit(&app, &who)?;
-    let (asked, problems) = wanted.read(&who);
+    let mut conn = app.db.read().await?;
+    let families = connectors::all(&mut conn).await?;
+    let (asked, problems) = wanted.read(&who, &families);
     if let Some((_, words)) = problems.list().first() {
         return Err(PageError::Unreadable(words.clone()));
     }
-    let mut conn = app.db.read().await?;
     let found = pack_list::find_all(&mut conn, &asked).await?;
-    let own = connectors::own(&mut conn).await?;
     drop(conn);
-    let columns = columns_for(&who, Holds::Packs);
+    let columns = columns_for(&who, Holds::Packs, None);
     let more = [
         "State",
         "Why",
@@ -75,7 +57,7 @@ pub async fn packs(State(app): State<App>, who: SignedIn, Query(wanted): Query<W
         let fields = pack_fields(pack, &who);
         let own = columns
             .iter()
-            .map(|column| shown::cell(column, &fields, &own));
+            .map(|column| shown::cell(column, &fields, &families));
         let due = row
             .due
             .as_ref()
@@ -119,7 +101,10 @@ fn pack_fields(pack: &PackView, who: &SignedIn) -> Fields {
     }
     fields.put("number", &pack.number);
     fields.put("design", &pack.design_name);
-    fields.put("place", pack.place_name.as_deref().unwrap_or_default());
+    // Where a pack that is out belongs is for those who run the pool.
+    let place = pack.place_name.as_deref();
+    let place = place.filter(|_| who.oversees() || !pack.is_lent());
+    fields.put("place", place.unwrap_or_default());
     fields
 }
 
@@ -195,7 +180,7 @@ pub async fn designs(State(app): State<App>, who: SignedIn) -> Page {
     let found = designs::all(&mut conn).await?;
     let own = connectors::own(&mut conn).await?;
     drop(conn);
-    let columns = columns_for(&who, Holds::Designs);
+    let columns = columns_for(&who, Holds::Designs, None);
     let mut sheet = Sheet::new(who.numbers(), &headings(&columns, &["Energy"]));
     for design in &found {
         let fields =

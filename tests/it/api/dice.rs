@@ -221,7 +221,9 @@ on_both! {
                 (_, 0) => "{\"a\": [".to_owned(),
                 _ => thrower.value(schema, 0).to_string(),
             };
-            let mut headers = vec![("content-type", "application/json")];
+            let takes_picture = told["requestBody"]["content"]["image/png"].is_object();
+            let kind = if takes_picture { "image/png" } else { "application/json" };
+            let mut headers = vec![("content-type", kind)];
             if thrower.dice.throw(40) == 0 {
                 headers.push(("idempotency-key", "one key for all"));
             }

@@ -5,7 +5,7 @@ use super::examples::asked;
 use super::program::*;
 use crate::every_owner::scene::Scene;
 use crate::support::*;
-use sandbucket::club::people::Roles;
+use sandbucket::club::people::{Role, Roles};
 use sandbucket::web::api::{document, table};
 use sandbucket::web::gate::Who;
 
@@ -129,6 +129,9 @@ const OWN: [&str; 3] = [
     "/api/v1/mine/{lent}/brought-back",
 ];
 
+/// Of what somebody else added a quartermaster may.
+const ANOTHERS: &str = "/api/v1/packs/{number}/photos/{photo}/remove";
+
 on_both! {
     async fn each_program_may_what_its_person_may_and_nothing_else(club: TestClub) {
         let scene = Scene::set(&club).await;
@@ -144,10 +147,12 @@ on_both! {
                 let is_known = one.roles.is_some();
                 let is_allowed = may_use(who, one.roles) && (one.may_change || method == "GET");
                 let is_own = OWN.contains(&path.as_str());
+                let is_anothers = path == ANOTHERS && !may_use(Who::Holds(&[Role::Quartermaster]), one.roles);
                 let wanted: &[u16] = match (is_known, is_allowed) {
                     (false, _) => &[401],
                     (true, false) => &[403],
                     (true, true) if is_own && one.name == "another member" => &[404],
+                    (true, true) if is_anothers => &[403],
                     // Somebody before may have done it, or a rule stands against them.
                     (true, true) => &[200, 404, 409, 422],
                 };

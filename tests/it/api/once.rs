@@ -20,15 +20,15 @@ on_both! {
             let asked = asked(&scene, &path, &method, &told).await;
             let program = if path.contains("/mine") { &owner } else { &avery };
             let key = format!("key of {path}");
-            let first = program.post_once(&asked.path, &asked.body, &key).await;
+            let kind = if asked.is_picture { "image/png" } else { "application/json" };
+            let headers = [("content-type", kind), ("idempotency-key", key.as_str())];
+            let first = program.ask_as(&asked, &headers, "").await;
             assert_eq!(first.status, 200, "{path}: {}", first.text);
             let before = club.contents().await;
-            let again = program.post_once(&asked.path, &asked.body, &key).await;
+            let again = program.ask_as(&asked, &headers, "").await;
             assert_eq!((again.status, &again.text), (first.status, &first.text), "{path}");
             assert!(club.contents().await == before, "{path} had a second effect");
-            let spaced = format!(" {}", asked.body);
-            let kind = [("content-type", "application/json"), ("idempotency-key", key.as_str())];
-            let other = program.send(axum::http::Method::POST, &asked.path, &kind, &spaced).await;
+            let other = program.ask_as(&asked, &headers, " ").await;
             assert_eq!((other.status, other.kind().as_str()), (422, "other-body"), "{path}");
             assert!(club.contents().await == before, "{path} took another body");
         }

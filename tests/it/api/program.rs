@@ -27,6 +27,16 @@ pub struct Reply {
     pub status: u16,
     pub headers: HeaderMap,
     pub text: String,
+    pub body: Vec<u8>,
+}
+
+/// A PNG of this size.
+pub fn a_picture(width: u32, height: u32) -> Vec<u8> {
+    let dots = image::DynamicImage::new_rgb8(width, height);
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    let written = dots.write_to(&mut bytes, image::ImageFormat::Png);
+    written.expect("a picture");
+    bytes.into_inner()
 }
 
 impl Reply {
@@ -100,6 +110,16 @@ impl Program {
         headers: &[(&str, &str)],
         body: &str,
     ) -> Reply {
+        self.send_bytes(method, path, headers, body.into()).await
+    }
+
+    pub async fn send_bytes(
+        &self,
+        method: Method,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: Vec<u8>,
+    ) -> Reply {
         let mut request = Request::builder()
             .method(method)
             .uri(path)
@@ -113,8 +133,7 @@ impl Program {
         if let Some(cookie) = &self.cookie {
             request = request.header(header::COOKIE, format!("sandbucket={cookie}"));
         }
-        let body = Body::from(body.to_owned());
-        let mut request = request.body(body).expect("a request");
+        let mut request = request.body(Body::from(body)).expect("a request");
         let from = SocketAddr::new(self.address, 50_000);
         request.extensions_mut().insert(ConnectInfo(from));
         let response = self.app.router().oneshot(request).await.expect("an answer");
@@ -124,6 +143,7 @@ impl Program {
             status: parts.status.as_u16(),
             headers: parts.headers,
             text: String::from_utf8_lossy(&bytes).into_owned(),
+            body: bytes.into(),
         }
     }
 }

@@ -24,7 +24,7 @@ on_both! {
         assert_eq!(seen["pack"]["details"]["price"], "39.90");
         let own = club.program(ada).await.get("/api/v1/packs/P-001").await.done();
         assert_eq!(own["pack"]["loan"]["due_on"], "2026-12-02");
-        assert_eq!(own["pack"]["details"], json!(null));
+        assert_eq!(own["pack"]["details"]["price"], json!(null));
     }
 
     async fn packs_are_listed_filtered_and_shown_with_their_volts(club: TestClub) {
@@ -48,7 +48,7 @@ on_both! {
         let quinn = club.program(club.quartermaster().await.id()).await;
         let path = "/api/v1/packs/P-001/volts";
         let see = quinn.post(path, &json!({"volts_mv": [3820, 3810, 3820], "rested": "rested_an_hour"})).await.done();
-        assert_eq!(see, json!({"see": "/api/v1/packs/P-001"}));
+        assert_eq!(see["see"], "/api/v1/packs/P-001");
         let wrong = quinn.get("/api/v1/packs/P-001/readings").await.done()["readings"][0]["id"].clone();
         club.later_by_minutes(1);
         let right = json!({"volts_mv": [3850, 3840, 3850], "rested": "rested_an_hour", "corrects_id": wrong, "why": "read the wrong pack"});

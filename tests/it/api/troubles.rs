@@ -2,9 +2,14 @@
 
 use super::program::*;
 use crate::support::*;
-use axum::http::Method;
+use axum::Router;
+use axum::body::Body;
+use axum::http::{Method, Request};
+use axum::routing::get;
 use sandbucket::web::api::table;
+use sandbucket::web::{self, api};
 use serde_json::{Value, json};
+use tower::ServiceExt;
 
 fn is_problem(reply: &Reply, status: u16, kind: &str) -> Value {
     assert_eq!(reply.status, status, "{}", reply.text);
@@ -41,7 +46,9 @@ on_both! {
         assert!(nobody.header("www-authenticate").starts_with("Bearer"));
         is_problem(&quinn.get("/api/v1/packs/P-999").await, 404, "not-here");
         is_problem(&quinn.get("/api/v1/kit/no-id").await, 404, "not-here");
-        is_problem(&quinn.get("/api/v1/nothing").await, 404, "not-here");
+        for nowhere in ["/api/v1/nothing", "/api/v1/"] {
+            is_problem(&quinn.get(nowhere).await, 404, "not-here");
+        }
         is_problem(&quinn.get("/api/v1/packs/P%00").await, 404, "not-here");
         let ways = quinn.send(Method::DELETE, "/api/v1/packs", &[], "").await;
         is_problem(&ways, 405, "not-that-way");
@@ -51,6 +58,8 @@ on_both! {
         is_problem(&broken, 400, "unreadable");
         let plain = quinn.send(Method::POST, path, &[("content-type", "text/plain")], "{}").await;
         is_problem(&plain, 415, "not-json");
+        let packed = [("content-type", "application/json"), ("content-encoding", "gzip")];
+        is_problem(&quinn.send(Method::POST, path, &packed, "{}").await, 415, "not-json");
         let unknown = quinn.post(path, &json!({"volts_mv": [3820], "state": "fit"})).await;
         let told = is_problem(&unknown, 422, "put-right");
         assert!(told["detail"].as_str().expect("words").contains("state"));
@@ -71,7 +80,7 @@ on_both! {
                 Method::GET => avery.get(&format!("{path}?nobody=asks")).await,
                 _ => avery.post(&path, &json!({"nobody": "sends"})).await,
             };
-            assert!(matches!(reply.status, 400 | 404 | 422), "{path}: {}", reply.text);
+            assert!(matches!(reply.status, 400 | 404 | 415 | 422), "{path}: {}", reply.text);
             assert_eq!(reply.header("content-type"), "application/problem+json", "{path}");
         }
     }
@@ -96,6 +105,33 @@ on_both! {
         }
         club.behind_the_back("ALTER TABLE mislaid RENAME TO reading").await.expect("renamed");
         program.get("/api/v1/packs/P-001/readings").await.done();
+    }
+
+    async fn a_panic_is_told_as_any_other_failure_by_page_and_program(club: TestClub) {
+        club.found().await;
+        let ada = club.member("Ada").await;
+        let program = club.program(ada.id()).await;
+        let boom = || Router::new().route("/boom", get(async || -> &'static str { panic!("the inner workings") }));
+        let app = &club.app;
+        let routes = boom().nest(BASE, api::at_the_gate(boom(), app));
+        let router = web::around(routes, app);
+        let asked = async |path: &str| {
+            let secret = program.secret.as_deref().expect("a token");
+            let request = Request::builder().uri(path).header("authorization", format!("Bearer {secret}"));
+            let request = request.body(Body::empty()).expect("a request");
+            router.clone().oneshot(request).await.expect("an answer")
+        };
+        let page = Answer::of("/boom", asked("/boom").await).await;
+        assert_eq!(page.status, 500);
+        assert!(page.text.starts_with("Something went wrong on our side") && !page.text.contains("inner"));
+        for (name, value) in [("cache-control", "no-store"), ("x-content-type-options", "nosniff")] {
+            assert_eq!(page.header(name), value);
+        }
+        assert!(page.header("content-security-policy").contains("default-src 'none'"));
+        let told = Answer::of("/api/v1/boom", asked("/api/v1/boom").await).await;
+        let reply = Reply { status: told.status.as_u16(), headers: told.headers.clone(), text: told.text.clone(), body: Vec::new() };
+        is_problem(&reply, 500, "failed");
+        assert!(!told.text.contains("inner"));
     }
 
     async fn what_is_too_much_at_once_is_refused_and_nothing_of_it_passed_over(club: TestClub) {
@@ -130,7 +166,7 @@ on_both! {
         is_problem(&last, 429, "too-often");
         assert!(last.header("retry-after").parse::<u64>().expect("seconds") > 0);
         let other = club.program(club.member("Ben").await.id()).await.at([10, 2, 0, 0]);
-        assert_eq!(other.get("/api/v1/me").await.status, 200, "another token is another's");
+        assert_eq!(other.get("/api/v1/me").await.status, 200, "another person is another");
         let stranger = Program::new(&club, None);
         let mut refused = stranger.get("/api/v1/me").await;
         for _ in 0..2_000 {
