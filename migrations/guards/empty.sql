@@ -1,6 +1,7 @@
 -- The demo club is ended: every table, dependants first.
 DELETE FROM form_key;
 DELETE FROM token;
+DELETE FROM token_name;
 DELETE FROM gathering;
 DELETE FROM photo;
 DELETE FROM label;

@@ -198,6 +198,7 @@ impl Teller<'_> {
                     is_organiser: roles.2,
                 },
             },
+            token_id: None,
             at,
             club: self.club.clone(),
             zone: self.zone.clone(),

@@ -148,6 +148,7 @@ pub async fn let_in(db: &Db, sign_in: &str, at: Instant) -> Result<String, LetIn
     let entry = Entry {
         at,
         by: None,
+        by_token: None,
         verb: "made a reset link at the console",
         subject: "person",
         subject_id: person.id,
@@ -251,6 +252,7 @@ async fn use_link(
     let entry = Entry {
         at,
         by: Some(person.id),
+        by_token: None,
         verb,
         subject: "person",
         subject_id: person.id,

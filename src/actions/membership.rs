@@ -171,7 +171,7 @@ pub async fn reactivate(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusa
     store(tx, by, "reactivated", (&before, &after)).await
 }
 
-/// Name, sign-in, password, code and roles go. Loans, readings and inductions keep the id.
+/// Name, sign-in, password, code and roles go, and what their tokens were called. Loans, readings and inductions keep the id.
 pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
     let mut tx = db.write().await?;
     if let Some(id) = done_for(&mut tx, by).await? {
@@ -194,6 +194,7 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
         erased_ms: Some(by.at),
     };
     shut_out(&mut tx, id).await?;
+    tokens::forget_names(&mut tx, id).await?;
     store(tx, by, "erased", (&before, &after)).await
 }
 

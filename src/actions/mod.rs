@@ -51,6 +51,8 @@ use uuid::Uuid;
 #[derive(Clone, Debug)]
 pub struct By {
     pub actor: Actor,
+    /// The program that acts for them; None: they do it themselves.
+    pub token_id: Option<Uuid>,
     pub at: Instant,
     pub club: Club,
     pub zone: Zone,
@@ -92,6 +94,7 @@ fn entry<'a>(
     Entry {
         at: by.at,
         by: Some(by.actor.id),
+        by_token: by.token_id,
         verb,
         subject: subject.0,
         subject_id: subject.1,

@@ -174,6 +174,7 @@ pub(super) async fn found(db: &Db, settings: &Club, all: &[Person]) -> Result<()
     let entry = Entry {
         at,
         by: first,
+        by_token: None,
         verb: "started the club",
         subject: "club",
         subject_id: first.unwrap_or_default(),

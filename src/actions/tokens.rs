@@ -22,10 +22,10 @@ pub enum TokenRefusal {
     Store(#[from] StoreError),
 }
 
-/// What the log keeps of a token; not its secret.
+/// What the log keeps of a token: not its secret, nor its name, which goes when its person is erased.
 #[derive(Serialize)]
-struct Kept<'a> {
-    name: &'a str,
+struct Kept {
+    token_id: Uuid,
     may_change: bool,
 }
 
@@ -54,7 +54,7 @@ pub async fn make(db: &Db, by: &By, wish: &Wish, secret: &str) -> Result<(), Tok
         added => added?,
     }
     let kept = Kept {
-        name: &token.name,
+        token_id: token.id,
         may_change: token.may_change,
     };
     let subject = ("person", by.actor.id);

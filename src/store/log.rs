@@ -14,6 +14,8 @@ pub struct Entry<'a> {
     pub at: Instant,
     /// None: the program itself.
     pub by: Option<Uuid>,
+    /// With which of their tokens; None: they did it themselves.
+    pub by_token: Option<Uuid>,
     pub verb: &'a str,
     /// What kind of thing changed: pack, kit, person, loan, place, design, club, night.
     pub subject: &'a str,
@@ -29,6 +31,7 @@ struct Logged {
     seq: i64,
     at_ms: Instant,
     by_id: Option<Uuid>,
+    by_token: Option<Uuid>,
     verb: String,
     subject: String,
     subject_id: Uuid,
@@ -45,6 +48,7 @@ impl Logged {
         let entry = Entry {
             at: self.at_ms,
             by: self.by_id,
+            by_token: self.by_token,
             verb: &self.verb,
             subject: &self.subject,
             subject_id: self.subject_id,
@@ -74,8 +78,8 @@ impl Run {
         let hash = link(&self.0.hash, seq, entry);
         change!(
             tx,
-            "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash) \
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+            "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash, by_token) \
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
             seq,
             entry.at,
             entry.by,
@@ -84,7 +88,8 @@ impl Run {
             entry.subject_id,
             &entry.before,
             &entry.after,
-            &hash
+            &hash,
+            entry.by_token
         )?;
         self.0 = Head { seq, hash };
         Ok(())
@@ -101,9 +106,11 @@ impl Run {
     }
 }
 
-/// SHA-256 over the previous link and every field, each with its length, so that no two entries read alike.
+/// SHA-256 over the previous link and every field, each with its length, so that no two entries read alike. Entries that no
+/// token made have no field for it.
 fn link(previous: &str, seq: i64, entry: &Entry<'_>) -> String {
     let by = entry.by.map_or_else(String::new, |id| id.to_string());
+    let token = entry.by_token.map(|id| id.to_string());
     let fields = [
         previous,
         &seq.to_string(),
@@ -116,7 +123,8 @@ fn link(previous: &str, seq: i64, entry: &Entry<'_>) -> String {
         &entry.after,
     ];
     let text: Vec<String> = fields
-        .iter()
+        .into_iter()
+        .chain(token.as_deref())
         .map(|field| format!("{}:{field}", field.len()))
         .collect();
     ids::digest(&text.join(","))
@@ -149,7 +157,7 @@ pub async fn check(conn: &mut Conn, seq: i64) -> Result<Checked> {
     each_row!(
         conn,
         Logged,
-        "SELECT a.seq, a.at_ms, a.by_id, a.verb, a.subject, a.subject_id, a.before, a.after, a.hash, \
+        "SELECT a.seq, a.at_ms, a.by_id, a.by_token, a.verb, a.subject, a.subject_id, a.before, a.after, a.hash, \
          t.log_seq AS head_seq, t.log_hash AS head_hash \
          FROM activity a CROSS JOIN turn t WHERE t.id = 1 ORDER BY a.seq",
         |logged| {
@@ -198,6 +206,7 @@ macro_rules! told {
     ($called:literal, $rest:literal) => {
         concat!(
             "SELECT a.seq, a.at_ms, a.verb, a.subject, a.subject_id, a.before, a.after, a.by_id, p.name AS by_name, \
+             a.by_token, tn.name AS token_name, \
              CASE WHEN a.verb = 'handed out' THEN COALESCE( \
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
                WHERE le.pack_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1), \
@@ -206,7 +215,7 @@ macro_rules! told {
              CASE WHEN a.subject = 'kit' AND a.verb = 'handed out' THEN (SELECT CAST(SUM(le.counted) AS BIGINT) FROM lent le \
                WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms) END AS went_out, ",
             $called,
-            " AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id ",
+            " AS called FROM activity a LEFT JOIN person p ON p.id = a.by_id LEFT JOIN token_name tn ON tn.token_id = a.by_token ",
             $rest
         )
     };
@@ -241,6 +250,8 @@ pub struct Told {
     pub after: String,
     by_id: Option<Uuid>,
     by_name: Option<String>,
+    by_token: Option<Uuid>,
+    token_name: Option<String>,
     to_name: Option<String>,
     /// How many of what is counted went out.
     went_out: Option<i64>,
@@ -249,12 +260,18 @@ pub struct Told {
 }
 
 impl Told {
-    /// Their name of today; that they were erased; or, for what nobody of the club did, the console.
-    pub fn by(&self) -> &str {
-        match (&self.by_name, self.by_id) {
+    /// Their name of today; that they were erased; or, for what nobody of the club did, the console. Behind it the token
+    /// that acted for them, called as it was.
+    pub fn by(&self) -> String {
+        let person = match (&self.by_name, self.by_id) {
             (Some(name), _) => name,
             (None, Some(_)) => "(erased)",
             (None, None) => "the console",
+        };
+        match (&self.token_name, self.by_token) {
+            (Some(name), _) => format!("{person}, by token “{name}”"),
+            (None, Some(_)) => format!("{person}, by a token"),
+            (None, None) => person.to_owned(),
         }
     }
 

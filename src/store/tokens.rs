@@ -77,6 +77,13 @@ pub async fn add(tx: &mut Tx, token: &Token, token_hash: &str) -> Result<()> {
         token.used_ms,
         token.ends_ms
     )?;
+    change!(
+        tx,
+        "INSERT INTO token_name (token_id, person_id, name) VALUES ($1, $2, $3)",
+        token.id,
+        token.person_id,
+        &token.name
+    )?;
     Ok(())
 }
 
@@ -110,6 +117,12 @@ pub async fn end(tx: &mut Tx, id: Uuid, person_id: Uuid) -> Result<bool> {
 
 pub async fn end_all(tx: &mut Tx, person_id: Uuid) -> Result<()> {
     change!(tx, "DELETE FROM token WHERE person_id = $1", person_id)?;
+    Ok(())
+}
+
+/// What a person's tokens were called: names outlive the tokens, for the log.
+pub async fn forget_names(tx: &mut Tx, person_id: Uuid) -> Result<()> {
+    change!(tx, "DELETE FROM token_name WHERE person_id = $1", person_id)?;
     Ok(())
 }
 

@@ -64,7 +64,7 @@ pub fn events(told: &[Told], who: &SignedIn, numbers: Words) -> Vec<Event> {
         .map(|each| Event {
             when: words::past(each.at_ms, who.now, &who.zone),
             verb: each.what_was_done(who.me.roles().may_see_holders()),
-            by: each.by().to_owned(),
+            by: each.by(),
             changes: changes(&each.before, &each.after, numbers),
         })
         .collect()

@@ -120,7 +120,7 @@ pub async fn gone(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -
         shell: who.shell(format!("What became of {}", row.listed.kit.number)),
         follows: what_follows(row.listed.kit.life()),
         when: words::past(last.at_ms, who.now, &who.zone),
-        by: last.by().to_owned(),
+        by: last.by(),
         row,
     })
 }

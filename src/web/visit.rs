@@ -72,6 +72,8 @@ impl SignedIn {
         let key = fields.text("key");
         By {
             actor: self.actor(),
+            // A token stands for the session that there is not.
+            token_id: self.is_by_token.then_some(self.me.session_id),
             at: self.now,
             club: self.club.clone(),
             zone: self.zone.clone(),

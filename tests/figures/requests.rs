@@ -239,6 +239,7 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
     let entry = log::Entry {
         at,
         by: Some(borrower_id),
+        by_token: None,
         verb: "handed out",
         subject: "pack",
         subject_id: pack.id,

@@ -137,6 +137,7 @@ on_both! {
         let entry = Entry {
             at: club.now(),
             by: None,
+            by_token: None,
             verb: "thought better of it",
             subject: "pack",
             subject_id: Uuid::nil(),

@@ -39,7 +39,38 @@ on_both! {
         let me = Program::new(&club, Some(&secret)).get("/api/v1/me").await.done();
         assert_eq!(me["roles"], json!(["member", "quartermaster"]), "the roles of now");
         let log = club.find("SELECT verb || after FROM activity ORDER BY seq DESC").await;
-        assert!(log[0].starts_with("made a token") && log[0].contains("shelf display"), "{log:?}");
+        assert!(log[0].starts_with("made a token") && !log[0].contains("shelf display"), "{log:?}");
+    }
+
+    async fn the_log_tells_which_token_acted_and_no_name_of_it_outlives_its_person(club: TestClub) {
+        club.fit_packs(1).await;
+        let (olive, ada) = (club.organiser().await, club.member("Ada").await);
+        let program = Program::new(&club, Some(&secret_of(&made(&ada, "change", "7").await)));
+        program.post("/api/v1/packs/P-001/condition", &json!({"seen": ["wrap_torn"]})).await.done();
+        ada.post("/packs/P-001/condition", &[("seen", "lead_damaged")]).await.done();
+        let told = async || {
+            let page = olive.get("/log").await.texts("ol.log li span");
+            let read = club.program(olive.id()).await.get("/api/v1/log").await.done();
+            assert!(page.iter().any(|line| line.starts_with(read["entries"][0]["words"].as_str().expect("words"))), "{page:?}");
+            page
+        };
+        let lines = told().await;
+        assert!(lines[0].starts_with("Ada: P-001"), "herself: {lines:?}");
+        assert!(lines[1].starts_with("Ada, by token “shelf display”: P-001"), "{lines:?}");
+        let page = ada.get("/me/tokens").await;
+        ada.submit(&page, "ol.log form", &[]).await.done();
+        assert!(told().await.iter().any(|line| line.starts_with("Ada, by token “shelf display”")), "though it has ended");
+        let bea = club.member("Bea").await.get("/packs/P-001").await;
+        assert!(!bea.text.contains("shelf display") && !bea.text.contains("Ada"));
+        let quinn = club.quartermaster().await;
+        quinn.post(&format!("/people/{}/erase", ada.id()), &[]).await.done();
+        assert!(told().await.iter().any(|line| line.starts_with("(erased), by a token: P-001")));
+        for (table, rows) in club.contents().await {
+            assert!(rows.iter().all(|row| !row.contains("shelf display")), "{table} still holds the name");
+        }
+        assert_eq!(club.first_break().await, None);
+        club.tamper("UPDATE activity SET by_token = NULL WHERE by_token IS NOT NULL").await;
+        assert!(club.first_break().await.is_some(), "the log commits to which token it was");
     }
 
     async fn nothing_is_preselected_and_a_form_without_an_answer_makes_none(club: TestClub) {

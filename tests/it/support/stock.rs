@@ -35,6 +35,7 @@ impl TestClub {
             .expect("the club")
             .expect("a club");
         By {
+            token_id: None,
             actor: Actor {
                 id: browser.id(),
                 roles: person.expect("somebody").roles(),
@@ -169,6 +170,7 @@ impl TestClub {
             let entry = log::Entry {
                 at: self.now(),
                 by: None,
+                by_token: None,
                 verb: "counted",
                 subject: "pack",
                 subject_id: Uuid::nil(),
