@@ -27,7 +27,7 @@ const ABOUT: &str = "What the pool's pages do, for programs. A program shows a b
     /me/tokens and acts as that person, with the roles that the person has now; a token that only looks may use GET alone. \
     Cookies say nothing here. Addresses are those of the pages below /api/v1. Volts, currents, capacities and energies \
     are whole numbers with their unit in the name; instants are RFC 3339 in UTC, days YYYY-MM-DD in the hall. Fields that are \
-    not known are refused. A body has 256 kB at most. What changes something may carry an Idempotency-Key: the same request \
+    not known are refused. A body has 256 kB at most, a photo 12 MB. What changes something may carry an Idempotency-Key: the same request \
     under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
     letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
     sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, and \

@@ -87,4 +87,13 @@ mod tests {
             "/api/v1/take-back/done?lent=a,b"
         );
     }
+
+    #[test]
+    fn a_place_that_holds_too_much_since_is_told_and_none_where_there_is_none() {
+        let place = Uuid::from_u128(7);
+        let seen = Seen::at_page(&format!("/take-back/done?lent=a&over={place}"));
+        assert_eq!(seen.place_over_limit, Some(place));
+        assert_eq!(seen.see, "/api/v1/take-back/done?lent=a");
+        assert_eq!(Seen::at_page("/packs/P-001").place_over_limit, None);
+    }
 }

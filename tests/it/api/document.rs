@@ -144,6 +144,36 @@ fn has_examples_of_its_schemas(document: &Value, name: &str, told: &Value) {
     }
 }
 
+#[test]
+fn headers_that_tell_a_program_what_to_do_are_in_the_document() {
+    let document = document::document();
+    for (status, header) in [
+        ("401", "WWW-Authenticate"),
+        ("429", "Retry-After"),
+        ("503", "Retry-After"),
+    ] {
+        let told = &document["components"]["responses"][status]["headers"][header];
+        assert!(told["schema"]["type"].is_string(), "{status}: {header}");
+        assert!(!told["description"].as_str().expect("words").is_empty());
+    }
+}
+
+#[test]
+fn what_is_the_browsers_alone_is_told() {
+    let document = document::document();
+    let words = document["info"]["description"].as_str().expect("words");
+    for alone in [
+        "PDF",
+        "gathering",
+        "bring in",
+        "shutting people out",
+        "roles",
+        "settings",
+    ] {
+        assert!(words.contains(alone), "{alone}");
+    }
+}
+
 fn keywords(document: &Value, schema: &Value, at: &str) {
     let Some(fields) = schema.as_object() else {
         panic!("{at}: {schema} is no schema");
