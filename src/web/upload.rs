@@ -6,8 +6,8 @@ use crate::ids;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::{Fields, unreadable, without_nul};
 use crate::web::page::PageError;
-use axum::body::Bytes;
 use crate::web::visit::SignedIn;
+use axum::body::Bytes;
 use axum::extract::multipart::{Field, MultipartError};
 use axum::extract::{DefaultBodyLimit, FromRequest, FromRequestParts, Multipart, Request};
 use axum::http::{StatusCode, header};
@@ -50,12 +50,12 @@ impl<const MOST_BYTES: usize> FromRequest<App> for Upload<MOST_BYTES> {
         let (mut parts, body) = request.into_parts();
         let who = SignedIn::from_request_parts(&mut parts, app).await?;
         app.limits.upload(who.network, who.me.person_id)?;
-        Self::read(Request::from_parts(parts, body)).await
+        Self::of_form(Request::from_parts(parts, body)).await
     }
 }
 
 impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
-    async fn read(mut request: Request) -> Result<Self, PageError> {
+    pub async fn of_form(mut request: Request) -> Result<Self, PageError> {
         if !brings_a_file(&request) {
             // A text pasted in place of the file may be as long as the file, or as the longest text.
             let most = MOST_BYTES.min(LONGEST_TEXT);
@@ -67,9 +67,7 @@ impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
         let parts = Multipart::from_request(request, &()).await;
         read(parts.map_err(|_| unreadable())?, MOST_BYTES).await
     }
-}
 
-impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
     /// The body is the file itself, in that field, as a program may send it.
     pub async fn whole_body(mut request: Request, field: &str) -> Result<Self, PageError> {
         DefaultBodyLimit::max(MOST_BYTES).apply(&mut request);
@@ -168,7 +166,7 @@ mod tests {
             .header(header::CONTENT_TYPE, "multipart/form-data; boundary=b")
             .body(Body::from(body))
             .expect("a request");
-        Upload::read(request).await
+        Upload::of_form(request).await
     }
 
     #[tokio::test]

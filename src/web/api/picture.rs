@@ -14,7 +14,7 @@ use crate::paper::photo::MOST_BYTES;
 use crate::web::gate::Who;
 use crate::web::page::Page;
 use crate::web::upload::Upload;
-use axum::extract::{FromRequest, Request, State};
+use axum::extract::{Request, State};
 use axum::http::Method;
 use axum::response::Response;
 use axum::routing::{get, post};
@@ -98,6 +98,8 @@ where
     let entered = enter(&mut parts, who).await?;
     let asked = format!("POST {}", whole_path(&mut parts).await);
     let key = key_of(&parts.headers, &entered.who)?;
+    app.limits
+        .upload(entered.who.network, entered.who.me.person_id)?;
     let mut sent = read(Request::from_parts(parts, body)).await?;
     if let Some(key) = &key {
         sent.fields.put("key", key);
@@ -122,7 +124,7 @@ where
 async fn read(request: Request) -> Result<Picture, Trouble> {
     refuse_packed(request.headers())?;
     let sent = match kind_of(request.headers()).as_str() {
-        "multipart/form-data" => Picture::from_request(request, &()).await?,
+        "multipart/form-data" => Picture::of_form(request).await?,
         kind if kind.starts_with("image/") => Picture::whole_body(request, FIELD).await?,
         _ => {
             let words = "Send a picture: alone, with its own Content-Type, or as multipart/form-data in the field photo.";
