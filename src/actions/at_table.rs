@@ -2,7 +2,7 @@
 
 use crate::actions::By;
 use crate::club::calendar::Instant;
-use crate::club::lending::{KitAtTable, PackAtTable, is_same_number, key_of};
+use crate::club::lending::{KitAtTable, PackAtTable, Typed, is_same_number, key_of};
 use crate::club::states::{Life, State};
 use crate::club::verdict::Rule;
 use crate::store::lent::{self, KitRow};
@@ -40,6 +40,18 @@ pub async fn pack_named(conn: &mut Conn, number: &str) -> Result<Option<PackView
     let all = packs::in_range(conn, (key, key), 200).await?;
     let mut same = all.into_iter();
     Ok(same.find(|pack| is_same_number(&pack.number, number)))
+}
+
+/// The one pack that is named like this in a line of what goes out.
+pub async fn pack_meant(conn: &mut Conn, typed: &Typed) -> Result<Option<PackView>> {
+    match typed {
+        Typed::Number(number, 1) => pack_named(conn, number).await,
+        Typed::Packs(from, to) if from == to => {
+            let found = packs::in_range(conn, (*from, *to), 2).await?;
+            Ok(<[PackView; 1]>::try_from(found).ok().map(|[pack]| pack))
+        }
+        _ => Ok(None),
+    }
 }
 
 /// The kit with this label, typed with its zeros or without.

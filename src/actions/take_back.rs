@@ -18,7 +18,7 @@ use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, LoanLine};
 use crate::store::packs::{self, PackView};
 use crate::store::places::may_be_named;
-use crate::store::{Db, StoreError, Tx};
+use crate::store::{Conn, Db, StoreError, Tx};
 use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
@@ -157,11 +157,7 @@ async fn look_at_pack(
         return Ok(None);
     }
     // Danger somebody saw while it was out counts as if it were seen now: such a pack is never asked for volts.
-    let open = findings::open(tx, pack_id).await?;
-    let is_danger_seen = open.iter().any(|found| {
-        matches!(found.rule(), Some(Rule::Seen(_))) && found.gravity() >= Gravity::Danger
-    });
-    if is_danger_seen {
+    if is_danger_seen(tx, pack_id).await? {
         lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
         let after = settle_seen(tx, by, &pack, (TAKEN_BACK, looked)).await?;
         return Ok(after.place_id);
@@ -171,6 +167,14 @@ async fn look_at_pack(
         settle_seen(tx, by, &pack, (REPORTED, looked)).await?;
     }
     Ok(None)
+}
+
+/// Danger that somebody saw stands against the pack.
+pub async fn is_danger_seen(conn: &mut Conn, pack_id: Uuid) -> Result<bool, StoreError> {
+    let open = findings::open(conn, pack_id).await?;
+    Ok(open.iter().any(|found| {
+        matches!(found.rule(), Some(Rule::Seen(_))) && found.gravity() >= Gravity::Danger
+    }))
 }
 
 async fn take_all_kit_back(

@@ -156,7 +156,11 @@ pub async fn keep_danger(db: &Db, by: &By, wanted: &HandOut) -> Result<Vec<Strin
             continue;
         };
         let after = read_now(&mut tx, by, (&pack, measured), &wanted.looked_at).await?;
-        kept.extend(after.map(|after| after.number));
+        kept.extend(
+            after
+                .map(|after| after.number)
+                .filter(|number| !kept.contains(number)),
+        );
     }
     if !kept.is_empty() {
         tx.save().await?;

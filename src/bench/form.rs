@@ -109,8 +109,17 @@ impl Problems {
         self
     }
 
+    pub fn extend(&mut self, others: Self) {
+        self.0.extend(others.0);
+    }
+
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
+    }
+
+    /// Refused where there is one.
+    pub fn or_none(self) -> Result<(), Self> {
+        if self.is_empty() { Ok(()) } else { Err(self) }
     }
 
     pub fn list(&self) -> &[(String, String)] {

@@ -50,7 +50,8 @@ impl BringBackPage {
     }
 }
 
-async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageError> {
+/// What is out with whoever looks, or with those they answer for.
+pub(super) async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result<Out, PageError> {
     let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
     found
         .into_iter()

@@ -74,6 +74,7 @@ impl page::PutsRight for HandOutPage {
                 .collect(),
             stored: self.stored.clone(),
             is_by_rule: self.problems.is_empty(),
+            ..page::ToPutRight::default()
         }
     }
 }
@@ -256,7 +257,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
     let form = form_of(&app, &fields).await?;
     let mut problems = Problems::default();
     let (borrower_id, items, due) = form.read(&mut problems);
-    let mut typed = hand_out_volts::typed(&app, &fields).await?;
+    let mut typed = hand_out_volts::typed(&app, &fields, &mut problems).await?;
     let volts_now = hand_out_volts::measured(&who, &form.rested, &mut typed, &mut problems);
     let is_complete = borrower_id.is_some() && items.is_some() && problems.is_empty();
     let wanted = HandOut {
@@ -266,7 +267,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
         purpose: form.purpose.clone(),
         override_reason: form.reason.clone(),
         volts_now,
-        looked_at: fields.all("looked_at"),
+        looked_at: hand_out_volts::looked_at(&typed),
     };
     let by = who.by(&fields);
     let problems = if is_complete {

@@ -1,17 +1,18 @@
 //! Volts typed while handing out, under names that carry the pack's number: kept on every refusal, until they are stored.
 
 use crate::actions::By;
-use crate::actions::at_table::is_unlooked;
+use crate::actions::at_table::{is_unlooked, pack_meant};
 use crate::actions::reading::Measured;
 use crate::actions::volts_now::is_danger;
 use crate::app::App;
+use crate::club::lending::read_numbers;
 use crate::club::reading::Rested;
-use crate::store::packs::{self, PackView};
+use crate::store::packs::PackView;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::PageError;
+use crate::web::scanned;
 use crate::web::visit::SignedIn;
 use crate::web::volts_form::VoltsForm;
-use std::collections::BTreeSet;
 
 /// One pack on the page: what is asked of it and what was typed.
 pub(super) struct LogNow {
@@ -30,6 +31,8 @@ pub(super) struct LogNow {
 /// Volts of one pack as they were typed at the table, and whether it was looked over.
 pub(super) struct TypedVolts {
     pack: PackView,
+    /// Its number as the form has it.
+    name: String,
     line: String,
     is_unlooked: bool,
     is_looked_at: bool,
@@ -46,7 +49,7 @@ impl LogNow {
         let pack = typed.pack;
         Self {
             problem: problems
-                .of(&format!("volts_line-{}", pack.number))
+                .of(&format!("volts_line-{}", typed.name))
                 .to_owned(),
             cells: pack.balance_connector.as_ref().map(|_| pack.cells_series),
             is_out: pack.is_lent(),
@@ -71,6 +74,7 @@ pub(super) async fn to_type(
         let before = before.map(|one| (one.line, one.is_looked_at));
         let (line, is_looked_at) = before.unwrap_or_default();
         all.push(TypedVolts {
+            name: pack.number.clone(),
             line,
             is_unlooked: is_unlooked(&mut conn, &pack).await?,
             is_looked_at,
@@ -91,27 +95,53 @@ pub(super) fn dangerous(by: &By, typed: &[TypedVolts], read: &[(String, Measured
     numbers.map(|one| one.pack.number.clone()).collect()
 }
 
-/// The packs whose volts were typed at the table; more than fifty are nobody's evening.
-pub(super) async fn typed(app: &App, fields: &Fields) -> Result<Vec<TypedVolts>, PageError> {
+/// Numbers of packs that were looked over.
+pub(super) fn looked_at(typed: &[TypedVolts]) -> Vec<String> {
+    let looked_at = typed.iter().filter(|one| one.is_looked_at);
+    looked_at.map(|one| one.pack.number.clone()).collect()
+}
+
+/// The packs whose volts were typed at the table; more than fifty are nobody's evening. A number is read as in the line of
+/// what goes out; what names no pack, or one that was named before, is noted under `volts_number-`.
+pub(super) async fn typed(
+    app: &App,
+    fields: &Fields,
+    problems: &mut Problems,
+) -> Result<Vec<TypedVolts>, PageError> {
     let looked_at = fields.all("looked_at");
-    let numbers: BTreeSet<&str> = fields
-        .names()
-        .filter_map(|name| name.strip_prefix("volts_line-"))
-        .collect();
-    let mut conn = app.db.read().await?;
-    let mut typed = Vec::new();
-    for number in numbers.into_iter().take(50) {
-        let Some(pack) = packs::by_number(&mut conn, number).await? else {
+    let mut typed: Vec<TypedVolts> = Vec::new();
+    for (name, line) in lines(fields).take(50) {
+        let said = scanned::as_numbers(app, name).await?;
+        let mut conn = app.db.read().await?;
+        let pack = match read_numbers(&said).as_deref() {
+            Ok([one]) => pack_meant(&mut conn, one).await?,
+            _ => None,
+        };
+        let field = format!("volts_number-{name}");
+        let Some(pack) = pack else {
+            let name: String = name.chars().take(40).collect();
+            problems.add(&field, format!("There is no pack “{name}”."));
             continue;
         };
+        if typed.iter().any(|one| one.pack.id == pack.id) {
+            let words = format!("{} is named twice: say its volts once.", pack.number);
+            problems.add(&field, words);
+        }
         typed.push(TypedVolts {
-            line: fields.text(&format!("volts_line-{number}")),
+            name: name.to_owned(),
+            line: line.trim().to_owned(),
             is_unlooked: is_unlooked(&mut conn, &pack).await?,
-            is_looked_at: looked_at.contains(&pack.number),
+            is_looked_at: looked_at.iter().any(|looked_at| looked_at == name),
             pack,
         });
     }
     Ok(typed)
+}
+
+/// Number and volts, as the form has them.
+fn lines(fields: &Fields) -> impl Iterator<Item = (&str, &str)> {
+    let pairs = fields.pairs().iter();
+    pairs.filter_map(|(name, line)| Some((name.strip_prefix("volts_line-")?, line.as_str())))
 }
 
 /// What was measured, and what must be put right. A danger counts also where nobody looked the pack over.
@@ -133,7 +163,7 @@ pub(super) fn measured(
             } else {
                 format!("{number} came back unchecked: look it over and say so.")
             };
-            problems.add(&format!("volts_line-{number}"), words);
+            problems.add(&format!("volts_line-{}", one.name), words);
         }
         let mut volts = VoltsForm {
             line: one.line.clone(),
@@ -143,7 +173,7 @@ pub(super) fn measured(
             Ok(measured) if is_missing_a_look && !is_danger(&by, &one.pack, &measured) => {}
             Ok(measured) => read.push((number.clone(), measured)),
             Err(_) if is_missing_a_look => {}
-            Err(wrong) => wrong.note(problems, &format!("-{number}")),
+            Err(wrong) => wrong.note(problems, &format!("-{}", one.name)),
         }
         one.line = volts.line;
     }

@@ -44,6 +44,8 @@ pub struct ToPutRight {
     pub problems: Vec<(String, String)>,
     /// Numbers of what is dangerous and stored all the same.
     pub stored: Vec<String>,
+    /// Numbers of what was taken back before the rest was refused.
+    pub taken_back: Vec<String>,
     /// The fields are in order; a rule stands against it.
     pub is_by_rule: bool,
 }

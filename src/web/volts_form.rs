@@ -144,6 +144,11 @@ impl VoltsForm {
 pub struct Wrong(Vec<(&'static str, String)>);
 
 impl Wrong {
+    /// The parts with their sentences.
+    pub fn into_parts(self) -> Vec<(&'static str, String)> {
+        self.0
+    }
+
     /// Notes it all against the fields of the pack whose names end in `suffix`; rest is asked once for all packs.
     pub fn note(self, problems: &mut Problems, suffix: &str) {
         for (part, words) in self.0 {

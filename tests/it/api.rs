@@ -9,6 +9,7 @@ mod matrix;
 mod once;
 mod photos;
 mod program;
+mod returned;
 mod rights;
 mod scan;
 mod schema;

@@ -55,11 +55,7 @@ impl Look {
         form.maybe(&format!("{of}crash"), &format!("crash{suffix}"), crash);
         let own_words = format!("own_words{suffix}");
         form.called(&format!("{of}own_words"), &own_words, &self.own_words);
-        if problems.is_empty() {
-            Ok(())
-        } else {
-            Err(problems)
-        }
+        problems.or_none()
     }
 }
 

@@ -8,6 +8,7 @@ use crate::ids;
 use crate::web::page::{Page, ToPutRight};
 use crate::web::visit::SignedIn;
 use axum::http::{StatusCode, header};
+use axum::response::IntoResponse;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use utoipa::ToSchema;
@@ -19,6 +20,13 @@ pub trait Sent: DeserializeOwned + Serialize + ToSchema + Send + Sync + 'static 
 
     /// One that does what it says in a club where its things are.
     fn example() -> Self;
+}
+
+/// The answer of a page that refuses, where the API itself found what the form has no place for.
+pub fn refused(told: ToPutRight) -> Page {
+    let mut response = StatusCode::UNPROCESSABLE_ENTITY.into_response();
+    response.extensions_mut().insert(told);
+    Ok(response)
 }
 
 #[derive(Clone, Debug, Default)]

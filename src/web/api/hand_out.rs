@@ -100,6 +100,7 @@ const MOST_VOLTS: usize = 50;
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct VoltsNow {
+    /// As in `items`.
     pub number: String,
     /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
     pub volts_mv: Vec<i64>,
@@ -122,7 +123,7 @@ pub struct HandOut {
     /// Why a refusal that can be overridden is.
     #[serde(default)]
     pub override_reason: String,
-    /// What is dangerous is stored though the rest is refused.
+    /// Read by a quartermaster; each pack once. What is dangerous is stored though the rest is refused.
     #[serde(default)]
     #[schema(max_items = 50)]
     pub volts_now: Vec<VoltsNow>,
@@ -132,10 +133,14 @@ pub struct HandOut {
 }
 
 impl Sent for HandOut {
-    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+    fn fill(&self, form: &mut Form, who: &SignedIn) -> Result<(), Problems> {
         // The page reads no more of them, and none may be passed over.
         if self.volts_now.len() > MOST_VOLTS {
             let words = "Log the volts of at most 50 packs at once.";
+            return Err(Problems::one("volts_now", words));
+        }
+        if !self.volts_now.is_empty() && !who.me.is_quartermaster {
+            let words = "A quartermaster reads volts while handing out. Log yours with /packs/{number}/volts.";
             return Err(Problems::one("volts_now", words));
         }
         form.called("borrower_id", "person", self.borrower_id);
@@ -144,20 +149,25 @@ impl Sent for HandOut {
         form.text("purpose", &self.purpose);
         form.called("override_reason", "reason", &self.override_reason);
         form.text("rested", &self.rested);
+        let mut problems = Problems::default();
         for (at, one) in self.volts_now.iter().enumerate() {
-            let number = one.number.trim().to_uppercase();
-            let sent = format!("volts_now[{at}].volts_mv");
+            let of = format!("volts_now[{at}].");
+            let number = one.number.trim();
+            if one.volts_mv.is_empty() {
+                problems.add(&format!("{of}volts_mv"), "Say its volts.");
+            }
             let line = typed(&one.volts_mv).join(" ");
-            form.called(&sent, &format!("volts_line-{number}"), line);
+            form.name(&format!("{of}number"), &format!("volts_number-{number}"));
+            form.called(
+                &format!("{of}volts_mv"),
+                &format!("volts_line-{number}"),
+                line,
+            );
             if one.is_looked_at {
-                form.called(
-                    &format!("volts_now[{at}].is_looked_at"),
-                    "looked_at",
-                    number,
-                );
+                form.called(&format!("{of}is_looked_at"), "looked_at", number);
             }
         }
-        Ok(())
+        problems.or_none()
     }
 
     fn example() -> Self {

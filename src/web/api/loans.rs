@@ -3,8 +3,9 @@
 
 use super::condition::Look;
 use super::document;
-use super::form::{Form, Sent};
+use super::form::{self, Form, Sent};
 use super::operation::{Call, Nothing, Shown};
+use super::returned::{Told, misplaced, of_look};
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::form::{Fields, Problems};
@@ -330,5 +331,16 @@ impl Sent for BringBack {
 }
 
 pub async fn bring_back(call: Call<BringBack>, form: Fields) -> Page {
+    let out = bring_back::mine_out(&call.app, &call.who, call.id).await?;
+    let said = &call.sent;
+    let of_kit = [
+        ("kit_words", Told::OfKit, !said.kit_words.trim().is_empty()),
+        ("count", Told::OfAdapters, said.count.is_some()),
+    ];
+    let fields = of_look(&said.condition).into_iter().chain(of_kit);
+    let problems = misplaced(&out, "", fields);
+    if !problems.is_empty() {
+        return form::refused((&problems).into());
+    }
     bring_back::bring_back(State(call.app), call.who, Path(call.id), form).await
 }

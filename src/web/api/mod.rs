@@ -33,8 +33,10 @@ mod photos;
 mod places;
 mod readings;
 mod register;
+mod returned;
 mod scan;
 mod take_back;
+mod take_back_check;
 
 pub use in_flight::InFlight;
 pub use operation::{Content, Operation};

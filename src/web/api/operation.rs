@@ -90,6 +90,8 @@ pub struct Call<T> {
     /// Under which it may be sent again, and the whole of it.
     pub key: Option<String>,
     pub request: String,
+    /// What its first form was answered when it came before.
+    pub given: Option<String>,
 }
 
 pub(super) fn json<T: ToSchema + Serialize>(
@@ -188,6 +190,7 @@ pub(super) async fn asked_for<Q: Asked>(
         sent,
         key: None,
         request: String::new(),
+        given: None,
     })
 }
 
@@ -258,8 +261,8 @@ where
         .map_err(|problems| form.refused(&problems))?;
     let request = format!("POST {asked} {}", ids::digest_of(&bytes));
     let fields = form.fields(key.as_deref(), &request);
-    let _flight = match begin(&app, key.as_deref(), &fields).await? {
-        Begun::Goes(flight) => flight,
+    let (_flight, given) = match begin(&app, key.as_deref(), &fields).await? {
+        Begun::Goes(flight, given) => (flight, given),
         Begun::Answered(seen) => return in_json(&seen),
     };
     let call = Call {
@@ -270,6 +273,7 @@ where
         sent,
         key,
         request,
+        given,
     };
     in_json(&form.outcome(handler(call, fields).await)?)
 }
@@ -285,15 +289,15 @@ pub(super) async fn whole_path(parts: &mut Parts) -> String {
 
 /// What the key of a request comes to.
 pub(super) enum Begun {
-    /// It is carried out; while this lives, the key is taken.
-    Goes(Option<Flight>),
+    /// It is carried out; while the flight lives, the key is taken. What its first form was answered when it came before.
+    Goes(Option<Flight>, Option<String>),
     /// It was carried out before. Whatever became of its things since then, the answer is the one that was given.
     Answered(Seen),
 }
 
 pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Result<Begun, Trouble> {
     let Some(key) = key else {
-        return Ok(Begun::Goes(None));
+        return Ok(Begun::Goes(None, None));
     };
     let flight = app.keys_in_flight.begin(key).ok_or_else(still_running)?;
     let given = keys::answered(&mut app.db.read().await?, key).await?;
@@ -304,8 +308,11 @@ pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Resu
         let words = "This key was sent before with another request. Take a new one.";
         return Err(Trouble::new(Kind::OtherBody, words));
     }
-    let seen = given.and_then(|given| Seen::kept(&given.answer));
-    Ok(seen.map_or(Begun::Goes(Some(flight)), Begun::Answered))
+    let before = given.map(|given| given.answer);
+    Ok(match before.as_deref().and_then(Seen::kept) {
+        Some(seen) => Begun::Answered(seen),
+        None => Begun::Goes(Some(flight), before),
+    })
 }
 
 fn still_running() -> Trouble {

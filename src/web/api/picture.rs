@@ -105,8 +105,8 @@ where
         sent.fields.put("key", key);
         sent.fields.put("request", &ids::digest(&asked));
     }
-    let _flight = match begin(&app, key.as_deref(), &sent.fields).await? {
-        Begun::Goes(flight) => flight,
+    let (_flight, given) = match begin(&app, key.as_deref(), &sent.fields).await? {
+        Begun::Goes(flight, given) => (flight, given),
         Begun::Answered(seen) => return in_json(&seen),
     };
     let call = Call {
@@ -117,6 +117,7 @@ where
         sent: Nothing {},
         key,
         request: asked,
+        given,
     };
     in_json(&Form::default().outcome(handler(call, sent).await)?)
 }

@@ -48,9 +48,9 @@ impl Seen {
 }
 
 impl Seen {
-    /// What `once` keeps for a form: an address, or a person's id. None: the errand went on from there.
+    /// What `once` keeps for a form: an address, or a person's id. None: taking back may have gone on from there.
     pub fn kept(answer: &str) -> Option<Self> {
-        if answer.starts_with("/take-back/volts?") {
+        if answer.starts_with("/take-back/") {
             return None;
         }
         let is_person = answer.parse::<Uuid>().is_ok();

@@ -1,25 +1,24 @@
 //! Taking back at the table in one request: what is seen on each thing, then volts of the packs without danger, or why
-//! they could not be read. These are the two forms of the pages, one after the other; danger is stored by either though
-//! the rest is refused.
+//! they could not be read. These are the two forms of the pages, one after the other. All that the second would refuse is
+//! weighed before the first is carried out (`take_back_check`), so that a request is done or refused as a whole; danger
+//! alone is stored though the rest is refused.
 
 use super::condition::Look;
 use super::document;
-use super::form::{Form, Sent};
+use super::form::{self, Form, Sent};
 use super::loans::{Line, Lines};
 use super::operation::Call;
 use super::readings::typed;
+use super::take_back_check::Things;
 use super::trouble::Trouble;
-use crate::actions::volts_now::is_danger;
 use crate::bench::form::{Fields, Problems};
-use crate::club::reading::Rested;
-use crate::store::loans;
-use crate::store::packs;
-use crate::web::page::{Page, PageError, ToPutRight};
+use crate::store::{StoreError, keys, loans};
+use crate::web::page::{self, Page, PageError, ToPutRight};
 use crate::web::visit::SignedIn;
-use crate::web::volts_form::VoltsForm;
 use crate::web::{take_back_items, take_back_volts};
 use axum::extract::State;
 use axum::http::header;
+use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -27,7 +26,7 @@ use uuid::Uuid;
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakenBack {
-    /// The line of the loan.
+    /// The line of the loan; each once.
     pub lent_id: Uuid,
     /// nothing or wrong; still_out: it is not here, and yet something is seen on it.
     pub look: String,
@@ -43,8 +42,8 @@ pub struct TakenBack {
     /// Of adapters: how many of these are to mend; left out: all that came back.
     #[serde(default)]
     pub to_mend: Option<i64>,
-    /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack. Not asked of a pack with
-    /// danger seen on it.
+    /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack. Not of a pack with danger
+    /// seen on it, nor of one that is still out.
     #[serde(default)]
     pub volts_mv: Vec<i64>,
     /// Why the volts could not be read.
@@ -59,6 +58,12 @@ pub struct TakenBack {
     /// Where it was put; left out: where it belongs.
     #[serde(default)]
     pub place_id: Option<Uuid>,
+}
+
+impl TakenBack {
+    pub fn says_volts(&self) -> bool {
+        !self.volts_mv.is_empty() || !self.unread.trim().is_empty()
+    }
 }
 
 /// The form's fields are looked through once for each.
@@ -111,17 +116,14 @@ impl Sent for TakeBack {
             }
             for (sent, field) in [
                 ("volts_mv", "volts_line"),
+                ("unread", "unread"),
                 ("rested", "rested"),
                 ("place_id", "place"),
             ] {
                 form.name(&format!("{of}{sent}"), &format!("{field}{suffix}"));
             }
         }
-        if problems.is_empty() {
-            Ok(())
-        } else {
-            Err(problems)
-        }
+        problems.or_none()
     }
 
     fn example() -> Self {
@@ -137,10 +139,14 @@ impl Sent for TakeBack {
     }
 }
 
-/// The second form, about the lines that the first one left open: `asked`, as the address between them names them.
-fn volts_form(items: &[&TakenBack], asked: Vec<(String, String)>) -> Vec<(String, String)> {
-    let mut pairs = asked;
+/// The second form, about these things: `errand` is what the address between the two says of it.
+pub fn volts_form(items: &[&TakenBack], errand: Vec<(String, String)>) -> Vec<(String, String)> {
+    let mut pairs = errand;
     for item in items {
+        let asked = ("volts".to_owned(), item.lent_id.to_string());
+        if !pairs.contains(&asked) {
+            pairs.push(asked);
+        }
         let mut put =
             |name: &str, value: String| pairs.push((format!("{name}-{}", item.lent_id), value));
         for volts in typed(&item.volts_mv) {
@@ -158,78 +164,96 @@ fn volts_form(items: &[&TakenBack], asked: Vec<(String, String)>) -> Vec<(String
     pairs
 }
 
-fn pairs_of(query: &str) -> Vec<(String, String)> {
-    let pairs = query.split('&').filter_map(|pair| pair.split_once('='));
-    pairs
-        .map(|(name, value)| (name.to_owned(), value.to_owned()))
-        .collect()
+pub async fn take_back(call: Call<TakeBack>, form: Fields) -> Page {
+    // The first form was carried out when this request came before; its things are weighed no more.
+    if let Some(address) = call.given.clone() {
+        return go_on(call, &address).await;
+    }
+    let things = Things::named(&call, &form).await?;
+    let problems = things.problems(&call).await?;
+    if !problems.is_empty() {
+        let stored = things.keep_danger(&call).await?;
+        return form::refused(ToPutRight {
+            stored,
+            ..(&problems).into()
+        });
+    }
+    let mut looked = take_back_items::look(State(call.app.clone()), call.who.clone(), form).await?;
+    if let Some(told) = looked.extensions_mut().get_mut::<ToPutRight>() {
+        // What was seen must be put right first; a dangerous reading does not wait for that.
+        told.stored
+            .extend(things.keep_dangerous_volts(&call).await?);
+        return Ok(looked);
+    }
+    let address = place_of(&looked).to_owned();
+    go_on(call, &address).await
 }
 
-pub async fn take_back(call: Call<TakeBack>, form: Fields) -> Page {
-    let looked = take_back_items::look(State(call.app.clone()), call.who.clone(), form).await?;
-    if looked.extensions().get::<ToPutRight>().is_some() {
-        return keep_dangerous_volts(call, looked).await;
-    }
-    let place = looked.headers().get(header::LOCATION);
-    let place = place
+fn place_of(response: &Response) -> &str {
+    let place = response.headers().get(header::LOCATION);
+    place
         .and_then(|place| place.to_str().ok())
-        .unwrap_or_default();
-    let Some(query) = place.strip_prefix("/take-back/volts?") else {
-        return Ok(looked);
-    };
-    let asked = pairs_of(query);
+        .unwrap_or_default()
+}
+
+/// The second form, after the first led to `address`: of the packs that are asked for there, and of those that somebody
+/// else booked in meanwhile and that were read all the same.
+async fn go_on(call: Call<TakeBack>, address: &str) -> Page {
+    let (_, query) = address.split_once('?').unwrap_or_default();
+    let errand: Vec<(String, String)> = query
+        .split('&')
+        .filter_map(|pair| pair.split_once('='))
+        .map(|(name, value)| (name.to_owned(), value.to_owned()))
+        .collect();
     let is_asked = |item: &&TakenBack| {
-        let id = item.lent_id.to_string();
-        asked
-            .iter()
-            .any(|(name, value)| name == "volts" && *value == id)
+        let asked = ("volts".to_owned(), item.lent_id.to_string());
+        item.says_volts() || errand.contains(&asked)
     };
     let items: Vec<&TakenBack> = call.sent.items.iter().filter(is_asked).collect();
-    let mut fields = Fields::new(volts_form(&items, asked.clone()));
+    if items.is_empty() {
+        return page::go_to(address);
+    }
+    let mut fields = Fields::new(volts_form(&items, errand.clone()));
     if let Some(key) = &call.key {
-        fields.put("key", &format!("{key} volts"));
+        let key = format!("{key} volts");
+        let given = keys::answered(&mut call.app.db.read().await?, &key).await?;
+        if let Some(given) = given {
+            return page::go_to(&given.answer);
+        }
+        fields.put("key", &key);
         fields.put("request", &call.request);
     }
-    take_back_volts::take_back(State(call.app), call.who, fields).await
+    let read = take_back_volts::take_back(State(call.app.clone()), call.who.clone(), fields).await;
+    match read {
+        Ok(mut response) => {
+            if let Some(told) = response.extensions_mut().get_mut::<ToPutRight>() {
+                told.taken_back = taken_back(&call, &errand).await?;
+            }
+            Ok(response)
+        }
+        Err(PageError::Refused(words)) => form::refused(ToPutRight {
+            taken_back: taken_back(&call, &errand).await?,
+            is_by_rule: true,
+            ..(&Problems::one("items", words)).into()
+        }),
+        Err(error) => Err(error),
+    }
 }
 
-/// What was seen must be put right before the rest is taken back; a dangerous reading does not wait for that.
-async fn keep_dangerous_volts(call: Call<TakeBack>, looked: axum::response::Response) -> Page {
-    let by = call.who.by(&Fields::default());
-    let ids: Vec<Uuid> = call.sent.items.iter().map(|item| item.lent_id).collect();
-    let lines = packs::of_lines(&mut call.app.db.read().await?, &ids).await?;
-    let mut dangerous = Vec::new();
-    let mut numbers = Vec::new();
-    for item in &call.sent.items {
-        let line = lines.iter().find(|line| line.line_id == item.lent_id);
-        let Some(line) = line.filter(|line| line.pack.lent_id == Some(item.lent_id)) else {
-            continue;
-        };
-        let mut volts = VoltsForm {
-            boxes: typed(&item.volts_mv),
-            is_confirmed: item.is_confirmed,
-            ..VoltsForm::default()
-        };
-        let rested = Rested::from_code(&item.rested);
-        let read = volts.measured_now(&by, &line.pack, rested, call.who.numbers());
-        if read.is_ok_and(|measured| is_danger(&by, &line.pack, &measured)) {
-            dangerous.push(item);
-            numbers.push(line.pack.number.clone());
-        }
-    }
-    if dangerous.is_empty() {
-        return Ok(looked);
-    }
-    let asked = dangerous
-        .iter()
-        .map(|item| ("volts".to_owned(), item.lent_id.to_string()));
-    let fields = Fields::new(volts_form(&dangerous, asked.collect()));
-    take_back_volts::take_back(State(call.app), call.who, fields).await?;
-    let mut looked = looked;
-    if let Some(told) = looked.extensions_mut().get_mut::<ToPutRight>() {
-        told.stored.extend(numbers);
-    }
-    Ok(looked)
+/// Numbers of what the first form booked in; the second was refused after all, for what changed between the two.
+async fn taken_back(
+    call: &Call<TakeBack>,
+    errand: &[(String, String)],
+) -> Result<Vec<String>, StoreError> {
+    let ids = |wanted: &str| -> Vec<Uuid> {
+        let of_it = errand.iter().filter(|(name, _)| name == wanted);
+        of_it.filter_map(|(_, id)| id.parse().ok()).collect()
+    };
+    let (asked, mut done) = (ids("volts"), ids("lent"));
+    done.retain(|id| !asked.contains(id));
+    let lines = loans::lines_among(&mut call.app.db.read().await?, &done).await?;
+    let closed = lines.into_iter().filter(|line| !line.is_out());
+    Ok(closed.map(|line| line.out.number).collect())
 }
 
 #[derive(Deserialize, ToSchema)]

@@ -93,6 +93,7 @@ pub struct Trouble {
     detail: String,
     problems: Vec<Problem>,
     stored: Vec<String>,
+    taken_back: Vec<String>,
     retry_after_s: Option<u64>,
     /// What RFC 6750 says of the token that was shown.
     bearer: &'static str,
@@ -124,6 +125,9 @@ pub struct ProblemDetails {
     /// Numbers of packs that are dangerous: what was said of them is stored, though the rest was refused.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     stored: Vec<String>,
+    /// Numbers of what was taken back before the rest was refused, because something changed meanwhile: don't send it again.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    taken_back: Vec<String>,
 }
 
 impl Trouble {
@@ -133,6 +137,7 @@ impl Trouble {
             detail: detail.into(),
             problems: Vec::new(),
             stored: Vec::new(),
+            taken_back: Vec::new(),
             retry_after_s: None,
             bearer: "Bearer realm=\"club\"",
         }
@@ -166,6 +171,7 @@ impl Trouble {
         };
         Self {
             stored: told.stored,
+            taken_back: told.taken_back,
             ..Self::new(kind, sentences.join(" "))
         }
         .with(problems)
@@ -261,6 +267,7 @@ pub fn draw(occurrence: &Occurrence, mut response: Response) -> Response {
         instance: occurrence.0.clone(),
         problems: trouble.problems,
         stored: trouble.stored,
+        taken_back: trouble.taken_back,
     };
     let text = serde_json::to_string(&details).unwrap_or_default();
     let kind = HeaderValue::from_static("application/problem+json");
