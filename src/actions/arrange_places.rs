@@ -4,6 +4,7 @@
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
+use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Instant;
 use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
 use crate::club::typed_numbers::counted;
@@ -37,6 +38,18 @@ pub enum PlaceRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for PlaceRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::LastQuarantine
+            | Self::HoldsQuarantined { .. }
+            | Self::NotEmpty { .. }
+            | Self::Open => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 impl PlaceRefusal {

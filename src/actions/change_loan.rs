@@ -7,6 +7,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{settle_because, settle_saying};
 use crate::actions::volts_now::spread_that_holds;
 use crate::actions::{By, log};
+use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal};
 use crate::club::sighting::{LOAN_EXTENDED, LOST};
@@ -44,6 +45,16 @@ pub enum ChangeRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for ChangeRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::NotOut | Self::Lending { .. } => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 fn sentences(refusals: &[HandOutRefusal]) -> String {

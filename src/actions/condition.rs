@@ -5,6 +5,8 @@ use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::answer_after;
 use crate::actions::standing::{self, Change};
+use crate::bench::form::{Against, Refusal};
+use crate::club::glance::{self, MOST_LETTERS};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::seen::{self, Crash, Seen};
@@ -59,6 +61,8 @@ pub enum ConditionRefusal {
     Gone,
     #[error("Tick what you see, or say it in your own words.")]
     NothingTicked,
+    #[error("Say it in at most {MOST_LETTERS} letters.")]
+    TooLong,
     #[error("That is closed already.")]
     NotOpen,
     #[error(transparent)]
@@ -69,6 +73,16 @@ pub enum ConditionRefusal {
     Store(#[from] StoreError),
 }
 
+impl Refusal for ConditionRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::Mend(refusal) => refusal.against(),
+            Self::Gone | Self::NotOpen => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
+}
+
 pub async fn report_condition(
     db: &Db,
     by: &By,
@@ -77,6 +91,9 @@ pub async fn report_condition(
 ) -> std::result::Result<String, ConditionRefusal> {
     if looked.seen.is_empty() {
         return Err(ConditionRefusal::NothingTicked);
+    }
+    if glance::is_too_long(&looked.own_words) {
+        return Err(ConditionRefusal::TooLong);
     }
     let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)

@@ -4,6 +4,7 @@
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
+use crate::bench::form::{Against, Refusal};
 use crate::bench::kit::Spec;
 use crate::bench::typed::Words;
 use crate::club::kit::KitSheet;
@@ -57,6 +58,23 @@ pub enum KitRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for KitRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::InUse(_)
+            | Self::AlreadySetAside(_)
+            | Self::NotSetAside
+            | Self::NotUnchecked
+            | Self::Changed
+            | Self::Out(_)
+            | Self::NotCounted
+            | Self::NoWay { .. }
+            | Self::OtherKind => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 /// Where the page is that tells what was done.

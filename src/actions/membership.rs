@@ -3,6 +3,7 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
+use crate::bench::form::{Against, Refusal};
 use crate::club::induction::InductionRefusal;
 use crate::club::membership::{self, MembershipRefusal, Standing};
 use crate::club::people::Roles;
@@ -27,6 +28,15 @@ pub enum PersonRefusal {
     Repeat(Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for PersonRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::Rule(rule) => rule.against(),
+            _ => Against::Typed,
+        }
+    }
 }
 
 impl PersonRefusal {

@@ -2,6 +2,7 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
+use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
 use crate::ids;
 use crate::store::nights::{self, Night};
@@ -57,6 +58,16 @@ pub enum NightRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for NightRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::OpenAlready | Self::NotOpen => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 impl NightRefusal {

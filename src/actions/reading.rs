@@ -7,6 +7,7 @@ use crate::actions::correction::{self, Correction};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change, settle};
 use crate::battery::volts::Volts;
+use crate::bench::form::{Against, Refusal};
 use crate::club::reading::{Rested, judge, judge_confirmed};
 use crate::club::sighting::{READING_CORRECTED, WEIGHED_ANEW};
 use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
@@ -44,6 +45,25 @@ pub enum LogVoltsRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl LogVoltsRefusal {
+    /// The field of the form that it is about.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::OtherReading | Self::Corrected => "corrects",
+            _ => "volts_line",
+        }
+    }
+}
+
+impl Refusal for LogVoltsRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::Gone | Self::Corrected => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 /// What a person logs on a pack's own page.

@@ -4,6 +4,7 @@ use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Standing, settle};
 use crate::actions::{By, log};
+use crate::bench::form::{Against, Refusal};
 use crate::club::pack_form::NO_PLACE;
 use crate::club::places::PlaceKind;
 use crate::club::register::{self, DesignSheet};
@@ -45,6 +46,16 @@ pub enum RegisterRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for RegisterRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::StaysInQuarantine | Self::InUse => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
 }
 
 impl RegisterRefusal {

@@ -5,6 +5,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{Measured, verdict};
 use crate::actions::standing::{self, settle_saying};
 use crate::battery::volts::Volts;
+use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
@@ -24,6 +25,15 @@ pub enum ReleaseFailed {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for ReleaseFailed {
+    fn against(&self) -> Against {
+        match self {
+            Self::Refused(refusal) => refusal.against(),
+            _ => Against::Typed,
+        }
+    }
 }
 
 pub async fn release(

@@ -3,6 +3,7 @@
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, settle_because, settle_saying};
+use crate::bench::form::{Against, Refusal};
 use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::sighting;
 use crate::club::states::Life;
@@ -94,6 +95,15 @@ pub enum WayOutFailed {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl Refusal for WayOutFailed {
+    fn against(&self) -> Against {
+        match self {
+            Self::Refused(refusal) => refusal.against(),
+            _ => Against::Typed,
+        }
+    }
 }
 
 pub async fn take_way(

@@ -68,14 +68,37 @@ impl Fields {
     }
 }
 
+/// What a form fails by.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Against {
+    /// What was typed: something else would do.
+    #[default]
+    Typed,
+    /// A rule: nothing that could be typed would do as things stand.
+    Rule,
+    /// A right that whoever sent it lacks.
+    Right,
+}
+
+/// The Display is the sentence; this says what kind of a refusal it is.
+pub trait Refusal: std::fmt::Display {
+    fn against(&self) -> Against;
+}
+
 /// What must be put right, in the order of the form.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Problems(Vec<(String, String)>);
+pub struct Problems {
+    list: Vec<(String, String)>,
+    against: Against,
+}
 
 impl From<Vec<FieldProblem>> for Problems {
     fn from(found: Vec<FieldProblem>) -> Self {
         let pair = |each: FieldProblem| (each.field.to_owned(), each.words);
-        Self(found.into_iter().map(pair).collect())
+        Self {
+            list: found.into_iter().map(pair).collect(),
+            against: Against::Typed,
+        }
     }
 }
 
@@ -86,8 +109,23 @@ impl Problems {
         problems
     }
 
+    /// The form was in order, and this stood against it.
+    pub fn refused(field: &str, refusal: &impl Refusal) -> Self {
+        Self::one(field, refusal.to_string()).by(refusal.against())
+    }
+
+    /// What these fail by.
+    pub fn by(self, against: Against) -> Self {
+        Self { against, ..self }
+    }
+
+    pub const fn against(&self) -> Against {
+        self.against
+    }
+
     pub fn add(&mut self, field: &str, words: impl Into<String>) {
-        self.0.push((field.to_owned(), words.into()));
+        self.list.push((field.to_owned(), words.into()));
+        self.against = Against::Typed;
     }
 
     /// The value, or its refusal noted against the field.
@@ -103,18 +141,21 @@ impl Problems {
 
     /// With numbers as this club writes them. Not for problems that repeat what was typed.
     pub fn worded(mut self, numbers: Words) -> Self {
-        for (_, words) in &mut self.0 {
+        for (_, words) in &mut self.list {
             *words = numbers.sentence(words);
         }
         self
     }
 
     pub fn extend(&mut self, others: Self) {
-        self.0.extend(others.0);
+        if self.list.is_empty() {
+            self.against = others.against;
+        }
+        self.list.extend(others.list);
     }
 
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.list.is_empty()
     }
 
     /// Refused where there is one.
@@ -123,12 +164,12 @@ impl Problems {
     }
 
     pub fn list(&self) -> &[(String, String)] {
-        &self.0
+        &self.list
     }
 
     /// What is wrong with this field; empty when nothing is.
     pub fn of(&self, field: &str) -> &str {
-        self.0
+        self.list
             .iter()
             .find(|(name, _)| name == field)
             .map_or("", |(_, words)| words)

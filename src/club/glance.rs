@@ -24,6 +24,13 @@ pub fn told(ticked: Vec<Seen>, crash: Option<Crash>, own_words: &str) -> Vec<See
     told
 }
 
+/// Of somebody's own words.
+pub const MOST_LETTERS: usize = 500;
+
+pub fn is_too_long(own_words: &str) -> bool {
+    own_words.trim().chars().count() > MOST_LETTERS
+}
+
 /// The first, short answer about one thing that is looked at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Glance {
@@ -61,6 +68,8 @@ pub enum GlanceRefusal {
     Unsaid,
     #[error("tick what is wrong, or say it in your own words.")]
     WrongUnsaid,
+    #[error("say it in at most {MOST_LETTERS} letters.")]
+    TooLong,
 }
 
 /// What is seen on a thing, by its short answer and what was ticked below it; None when it is still out. What was ticked

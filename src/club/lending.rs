@@ -10,6 +10,7 @@ use super::people::Actor;
 use super::states::{Life, State};
 use super::verdict::{Gravity, Rule};
 use crate::battery::volts::volts_words;
+use crate::bench::form::{Against, Refusal};
 use uuid::Uuid;
 
 pub use super::typed_numbers::{
@@ -66,6 +67,15 @@ pub enum HandOutRefusal {
         "Nobody overrides a refusal for an own loan, or for somebody they answer for. Ask another quartermaster."
     )]
     OwnOverride,
+}
+
+impl Refusal for HandOutRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotYourself => Against::Right,
+            _ => Against::Rule,
+        }
+    }
 }
 
 impl HandOutRefusal {

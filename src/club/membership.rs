@@ -2,6 +2,7 @@
 //! and who answers for them. The club never loses its last quartermaster or organiser. Decides from counts it is handed.
 
 use super::people::{Actor, Role, Roles};
+use crate::bench::form::{Against, Refusal};
 use uuid::Uuid;
 
 /// A person as these rules see them.
@@ -66,6 +67,18 @@ pub enum MembershipRefusal {
     Active,
     #[error("Change your own password on your own page.")]
     OwnReset,
+}
+
+impl Refusal for MembershipRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::OrganisersOnly | Self::QuartermastersOnly => Against::Right,
+            Self::NoRole | Self::SignsInWithoutRole | Self::NobodyAnswers | Self::CannotAnswer => {
+                Against::Typed
+            }
+            _ => Against::Rule,
+        }
+    }
 }
 
 type Allowed = Result<(), MembershipRefusal>;

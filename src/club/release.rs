@@ -5,6 +5,7 @@
 use super::calendar::Instant;
 use super::states::Life;
 use super::verdict::{Finding, Gravity, Rule};
+use crate::bench::form::{Against, Refusal};
 
 /// Who wants to release a pack, and what they have to do with its story.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,6 +84,16 @@ pub enum ReleaseRefusal {
     NoReason,
 }
 
+impl Refusal for ReleaseRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::NoReason => Against::Typed,
+            _ => Against::Rule,
+        }
+    }
+}
+
 /// A second person, volts inside limits logged since, a reason; never after final danger.
 /// Swollen stays out even if it goes down: a battery maker's safety guide quoting a US fire department.
 /// The second person: common practice, no source.
@@ -134,6 +145,16 @@ pub enum MendRefusal {
     NoReason,
 }
 
+impl Refusal for MendRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::NoReason => Against::Typed,
+            _ => Against::Rule,
+        }
+    }
+}
+
 /// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts.
 pub fn may_mend(
     rule: Rule,
@@ -174,6 +195,16 @@ pub enum WayOutRefusal {
     Dangerous,
     #[error("Write down why.")]
     NoReason,
+}
+
+impl Refusal for WayOutRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            Self::NoReason => Against::Typed,
+            _ => Against::Rule,
+        }
+    }
 }
 
 /// A pack on its way out, and the person who says so.

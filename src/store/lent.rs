@@ -35,7 +35,7 @@ pub enum Outcome {
 }
 
 impl Outcome {
-    const ALL: [Self; 5] = [
+    pub const ALL: [Self; 5] = [
         Self::Back,
         Self::Unchecked,
         Self::Lost,

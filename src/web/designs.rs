@@ -216,10 +216,8 @@ async fn save_design(app: &App, who: &SignedIn, fields: &Fields, id: Option<Uuid
                 .for_each(|(field, words)| problems.add(field, words));
             problems
         }
-        Err(refusal @ RegisterRefusal::NoConnector) => {
-            Problems::one("connector", refusal.to_string())
-        }
-        Err(refusal) => Problems::one("name", refusal.to_string()),
+        Err(refusal @ RegisterRefusal::NoConnector) => Problems::refused("connector", &refusal),
+        Err(refusal) => Problems::refused("name", &refusal),
     };
     refused_design(app, who, (id, title), form, problems).await
 }

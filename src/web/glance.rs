@@ -24,7 +24,11 @@ impl Answer {
         let first = Glance::from_code(&fields.text(&format!("look{suffix}")));
         let sees_something = looked.seen.iter().any(|each| *each != Seen::Nothing);
         let shown = if sees_something { Glance::Wrong } else { first };
-        let weighed = glance::weigh(first, looked.seen.clone(), is_covered);
+        let weighed = if glance::is_too_long(&looked.own_words) {
+            Err(GlanceRefusal::TooLong)
+        } else {
+            glance::weigh(first, looked.seen.clone(), is_covered)
+        };
         Self {
             glance: shown,
             is_here: matches!(weighed, Ok(Some(_))) && first != Glance::StillOut,

@@ -5,6 +5,7 @@ use crate::actions::hand_out::{self, HandOut, HandOutFailed, borrower_from};
 use crate::actions::volts_now::keep_danger;
 use crate::app::App;
 use crate::battery::volts::volts_words;
+use crate::bench::form::Against;
 use crate::club::calendar::Day;
 use crate::club::lending::{HandOutRefusal, Typed, borrower_refusal, read_numbers};
 use crate::store::at_hand::{self, ToTick, Tonight};
@@ -60,6 +61,21 @@ impl HandOutPage {
     }
 }
 
+impl HandOutPage {
+    /// With the fields in order it is the rules of lending.
+    fn against(&self) -> Against {
+        let lacks_right = self
+            .refusals
+            .iter()
+            .any(|told| told.against == Against::Right);
+        match self.problems.is_empty() {
+            false => self.problems.against(),
+            true if lacks_right => Against::Right,
+            true => Against::Rule,
+        }
+    }
+}
+
 impl page::PutsRight for HandOutPage {
     fn told(&self) -> page::ToPutRight {
         let beside = |told: &Told| (told.field.to_owned(), told.words.clone());
@@ -73,7 +89,7 @@ impl page::PutsRight for HandOutPage {
                 .chain(refusals)
                 .collect(),
             stored: self.stored.clone(),
-            is_by_rule: self.problems.is_empty(),
+            against: self.against(),
             ..page::ToPutRight::default()
         }
     }

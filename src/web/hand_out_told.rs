@@ -1,5 +1,6 @@
 //! Why something can't go out, as the page of a hand-out tells it to whoever asks.
 
+use crate::bench::form::{Against, Refusal};
 use crate::club::lending::HandOutRefusal;
 use crate::web::visit::SignedIn;
 
@@ -8,6 +9,7 @@ pub(super) struct Told {
     /// The field it is about.
     pub field: &'static str,
     pub words: String,
+    pub against: Against,
     pub link: Option<(String, &'static str)>,
 }
 
@@ -41,6 +43,7 @@ impl Told {
                 "items"
             },
             words: who.numbers().sentence(&words_for(refusal, who)),
+            against: refusal.against(),
             link: link.filter(|_| who.me.is_quartermaster),
         }
     }

@@ -156,7 +156,7 @@ pub(super) fn answer(refusal: KitRefusal, field: &str) -> Result<Answer, Refused
         KitRefusal::Gone => Err(Refused::Page(PageError::NotFound)),
         KitRefusal::Store(error) => Err(Refused::Page(error.into())),
         KitRefusal::Fields(found) => Ok(Answer::Form(Problems::from(found))),
-        other => Ok(Answer::Form(Problems::one(field, other.to_string()))),
+        other => Ok(Answer::Form(Problems::refused(field, &other))),
     }
 }
 

@@ -80,6 +80,10 @@ async fn after(
     outcome: Result<String, KitRefusal>,
 ) -> Page {
     let (field, typed) = sent;
+    let field = match &outcome {
+        Err(KitRefusal::Changed) => "shown",
+        _ => field,
+    };
     match outcome.or_else(|refusal| answer(refusal, field)?.into_address()) {
         Ok(address) => page::go_to(&address),
         Err(Refused::Page(error)) => Err(error),

@@ -3,6 +3,7 @@
 
 use crate::actions::see_to_kit;
 use crate::app::App;
+use crate::bench::form::Against;
 use crate::club::kit::{may_become, reason, what_follows};
 use crate::club::states::Life;
 use crate::store::kit as store;
@@ -132,11 +133,12 @@ fn what_is_missing(row: &Row, typed: &Fields) -> Problems {
         None => problems.add("life", "Choose what became of it."),
         Some(next) if !may_become(now, next) => {
             let (now, next) = (now.label().to_lowercase(), next.label().to_lowercase());
-            problems.add("life", format!("It is {now}; it can't become {next}."));
+            let words = format!("It is {now}; it can't become {next}.");
+            problems = Problems::one("life", words).by(Against::Rule);
         }
         Some(_) if row.listed.out_count > 0 => {
             let words = "It is out on a loan: take it back first, or close it on the loan as lost.";
-            problems.add("life", words);
+            problems = Problems::one("life", words).by(Against::Rule);
         }
         Some(_) => {}
     }

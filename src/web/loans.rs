@@ -4,6 +4,7 @@ use crate::actions::change_loan::{self, ChangeRefusal};
 use crate::actions::once::Repeat;
 use crate::actions::take_back::{self, TakeBackRefusal};
 use crate::app::App;
+use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
 use crate::club::states::State as PackState;
 use crate::club::undo;
@@ -242,11 +243,28 @@ async fn one_page(app: &App, who: &SignedIn, id: Uuid) -> Result<LoanPage, PageE
 /// Where a changed loan leads, or what is to be put right.
 pub(super) enum Changed {
     To(String),
-    Refused {
-        words: String,
-        /// A reason would do.
-        is_overridable: bool,
-    },
+    Refused(NotChanged),
+}
+
+pub(super) struct NotChanged {
+    pub words: String,
+    pub against: Against,
+    /// A reason would do.
+    pub is_overridable: bool,
+}
+
+impl NotChanged {
+    pub fn typed(words: &str) -> Self {
+        Self {
+            words: words.to_owned(),
+            against: Against::Typed,
+            is_overridable: false,
+        }
+    }
+
+    pub fn beside(&self, field: &str) -> Problems {
+        Problems::one(field, &*self.words).by(self.against)
+    }
 }
 
 pub(super) fn changed(
@@ -259,8 +277,9 @@ pub(super) fn changed(
         Err(ChangeRefusal::Store(error)) => return Err(error.into()),
         Err(refusal) => refusal,
     };
-    Ok(Changed::Refused {
+    Ok(Changed::Refused(NotChanged {
         words: who.numbers().sentence(&refusal.to_string()),
+        against: refusal.against(),
         is_overridable: matches!(
             refusal,
             ChangeRefusal::Lending {
@@ -268,7 +287,7 @@ pub(super) fn changed(
                 ..
             }
         ),
-    })
+    }))
 }
 
 /// POST /loans/{id}/extend
@@ -278,28 +297,25 @@ pub async fn extend(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let refuse = async |words: String, is_overridable: bool| {
+    let refuse = async |why: NotChanged| {
         let mut page = one_page(&app, &who, id).await?;
         page.shell.is_error = true;
         page::put_right(&LoanPage {
-            problems: Problems::one("due", words),
+            problems: why.beside("due"),
             asked_due: fields.text("due"),
             asked_why: fields.text("why"),
-            is_overridable,
+            is_overridable: why.is_overridable,
             ..page
         })
     };
     let Some(due) = Day::parse(&fields.text("due")) else {
-        return refuse("Write the day as 2026-11-27.".to_owned(), false).await;
+        return refuse(NotChanged::typed("Write the day as 2026-11-27.")).await;
     };
     let why = fields.text("why");
     let outcome = change_loan::extend(&app.db, &who.by(&fields), id, (due, &why)).await;
     match changed(&who, outcome.map(|()| format!("/loans/{id}")))? {
         Changed::To(address) => page::go_to(&address),
-        Changed::Refused {
-            words,
-            is_overridable,
-        } => refuse(words, is_overridable).await,
+        Changed::Refused(why) => refuse(why).await,
     }
 }
 

@@ -113,7 +113,7 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         Err(NightRefusal::Repeat(repeat)) => again(&repeat),
         Err(NightRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
-            let problems = Problems::one(refusal.field(), refusal.to_string());
+            let problems = Problems::refused(refusal.field(), &refusal);
             let shell = (who.shell_refused("Tonight"), true);
             page::put_right(&page_for(&app, shell, form, problems).await?)
         }

@@ -3,7 +3,8 @@
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
-use crate::club::calendar::{Day, day_words};
+use crate::bench::typed::Words;
+use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
@@ -142,9 +143,7 @@ async fn one_page(
     drop(conn);
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
-    let is_dangerous = open
-        .iter()
-        .any(|(found, _)| found.gravity() >= Gravity::Danger);
+    let is_dangerous = is_dangerous(&open);
     let is_final = open
         .iter()
         .any(|(found, _)| found.gravity() == Gravity::FinalDanger);
@@ -163,7 +162,7 @@ async fn one_page(
             .iter()
             .map(|(found, by)| told(found, by, (&pack, is_dangerous), who))
             .collect(),
-        since: since(&pack, row.state, who),
+        since: past(since(&pack, row.state, who), who.now, &who.zone),
         since_by: names_by(
             who,
             state_by_name.as_ref().filter(|_| row.code == pack.state),
@@ -188,13 +187,13 @@ async fn one_page(
 }
 
 /// Since when it is in the state it has: for 'not known' by age, since its last reading grew too old.
-fn since(pack: &PackView, state: PackState, who: &SignedIn) -> When {
+pub(super) fn since(pack: &PackView, state: PackState, who: &SignedIn) -> Instant {
     let is_by_age = state.code() != pack.state;
     let aged = pack
         .last_read_ms
         .filter(|_| is_by_age)
         .map(|at| at.plus_days(who.club.limits().reading_days));
-    past(aged.unwrap_or(pack.state_ms), who.now, &who.zone)
+    aged.unwrap_or(pack.state_ms)
 }
 
 /// `, by Quinn Marlow` for those who may know.
@@ -218,11 +217,22 @@ pub(super) fn charge_between(who: &SignedIn) -> String {
     format!("{from} and {to} °{unit}")
 }
 
-fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedIn) -> OpenFinding {
+/// What a finding asks to be done. Beside a danger nothing else says what to do: what a lesser finding advises would be to
+/// charge it. Out of use there is nothing to do.
+pub(super) fn next_words<'a>(found: &'a Found, of: (&PackView, bool)) -> &'a str {
     let (pack, is_dangerous) = of;
-    // Beside a danger nothing else says what to do: what a lesser finding advises would be to charge it. Out of use there
-    // is nothing to do.
     let is_silent = pack.life() != Life::InUse || is_dangerous && found.gravity() < Gravity::Danger;
+    if is_silent { "" } else { &found.next_words }
+}
+
+/// Something dangerous stands against it.
+pub(super) fn is_dangerous(open: &[(Found, Option<String>)]) -> bool {
+    let mut found = open.iter().map(|(found, _)| found.gravity());
+    found.any(|gravity| gravity >= Gravity::Danger)
+}
+
+fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedIn) -> OpenFinding {
+    let (pack, _) = of;
     let by_person = found.rule().is_some_and(|rule| {
         crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
             .is_ok()
@@ -231,11 +241,7 @@ fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedI
         id: found.id,
         field: format!("mend-{}", found.id),
         words: who.numbers().sentence(&found.words),
-        next: if is_silent {
-            String::new()
-        } else {
-            who.numbers().sentence(&found.next_words)
-        },
+        next: who.numbers().sentence(next_words(found, of)),
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
         can_be_mended: by_person && found.gravity() < Gravity::Danger && pack.life() == Life::InUse,

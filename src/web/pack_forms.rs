@@ -6,6 +6,7 @@ use crate::actions::reading::{self, LogVoltsRefusal, Logged};
 use crate::actions::release::{self, ReleaseFailed};
 use crate::app::App;
 use crate::battery::volts::{self, Volts};
+use crate::bench::form::Refusal;
 use crate::club::glance;
 use crate::club::reading::Rested;
 use crate::club::seen::{Crash, Seen};
@@ -30,11 +31,7 @@ page::puts_right!(VoltsPage, ConditionPage);
 /// What was ticked about one pack.
 pub fn looked(fields: &Fields, suffix: &str) -> Looked {
     let crash = Crash::from_code(&fields.text(&format!("crash{suffix}")));
-    let own_words: String = fields
-        .text(&format!("own_words{suffix}"))
-        .chars()
-        .take(500)
-        .collect();
+    let own_words = fields.text(&format!("own_words{suffix}"));
     let ticked = fields.all(&format!("seen{suffix}"));
     let ticked = ticked.iter().filter_map(|code| Seen::from_code(code));
     Looked {
@@ -203,7 +200,7 @@ pub async fn log_volts(
         Ok(address) => page::go_to(&address),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse(Problems::one("volts_line", refusal.to_string())).await,
+        Err(refusal) => refuse(Problems::refused(refusal.field(), &refusal)).await,
     }
 }
 
@@ -248,14 +245,20 @@ pub async fn report(
         Ok(address) => page::go_to(&address),
         Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => page::put_right(&ConditionPage {
-            shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
-            what: who.numbers().sentence(&what_it_is(&pack)),
-            number: pack.number,
-            problems: Problems::one("seen", refusal.to_string()),
-            looked,
-            suffix: String::new(),
-        }),
+        Err(refusal) => {
+            let field = match refusal {
+                ConditionRefusal::TooLong => "own_words",
+                _ => "seen",
+            };
+            page::put_right(&ConditionPage {
+                shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
+                what: who.numbers().sentence(&what_it_is(&pack)),
+                number: pack.number,
+                problems: Problems::refused(field, &refusal),
+                looked,
+                suffix: String::new(),
+            })
+        }
     }
 }
 
@@ -281,7 +284,7 @@ pub async fn mended(
         Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
         Err(ConditionRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
-            let problems = Problems::one(&format!("mend-{finding}"), refusal.to_string());
+            let problems = Problems::refused(&format!("mend-{finding}"), &refusal);
             pack::refused(&app, &who, &number, (problems, fields)).await
         }
     }
@@ -308,7 +311,7 @@ pub async fn release(
         Err(ReleaseFailed::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let words = who.numbers().sentence(&refusal.to_string());
-            let problems = Problems::one("release_reason", words);
+            let problems = Problems::one("release_reason", words).by(refusal.against());
             pack::refused(&app, &who, &number, (problems, fields)).await
         }
     }

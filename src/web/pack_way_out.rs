@@ -148,19 +148,18 @@ pub async fn take(
     fields: Fields,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let refuse = async |field: &str, words: String| {
-        let problems = Problems::one(field, words);
+    let refuse = async |problems: Problems| {
         page::put_right(&WayOutPage::of(&app, &who, &pack, (&fields, problems)).await?)
     };
     let Some(way) = way_of(&fields) else {
-        return refuse("way", "Choose what becomes of it.".to_owned()).await;
+        return refuse(Problems::one("way", "Choose what becomes of it.")).await;
     };
     let reason = fields.text("reason");
     match way_out::take_way(&app.db, &who.by(&fields), pack.id, way, &reason).await {
         Ok(_) => page::go_to(&format!("/packs/{}", pack.number)),
         Err(WayOutFailed::Repeat(repeat)) => again(&repeat),
         Err(WayOutFailed::Store(error)) => Err(error.into()),
-        Err(refusal) => refuse("reason", refusal.to_string()).await,
+        Err(refusal) => refuse(Problems::refused("reason", &refusal)).await,
     }
 }
 

@@ -1,7 +1,7 @@
 //! How a page leaves the house: a filled template, a way on after a form, or a trouble told in a sentence with a
 //! reference number. What went wrong inside goes to the log under that number and never to the reader.
 
-use crate::bench::form::Problems;
+use crate::bench::form::{Against, Problems};
 use crate::store::StoreError;
 use crate::web::etag;
 use crate::web::visit::{Shell, Visit};
@@ -46,14 +46,14 @@ pub struct ToPutRight {
     pub stored: Vec<String>,
     /// Numbers of what was taken back before the rest was refused.
     pub taken_back: Vec<String>,
-    /// The fields are in order; a rule stands against it.
-    pub is_by_rule: bool,
+    pub against: Against,
 }
 
 impl From<&Problems> for ToPutRight {
     fn from(problems: &Problems) -> Self {
         Self {
             problems: problems.list().to_vec(),
+            against: problems.against(),
             ..Self::default()
         }
     }

@@ -6,7 +6,7 @@ use crate::store::people;
 use crate::store::{Conn, loans};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
-use crate::web::loans::{Changed, changed, count_words};
+use crate::web::loans::{Changed, NotChanged, changed, count_words};
 use crate::web::page::{self, Page, PageError};
 use crate::web::take_back::asked;
 use crate::web::visit::{Shell, SignedIn};
@@ -97,20 +97,19 @@ async fn refused(
     who: &SignedIn,
     id: Uuid,
     sent: (&str, Fields),
-    why: (String, bool),
+    why: NotChanged,
 ) -> Page {
-    let (words, is_overridable) = why;
     let page = match pass_on_page(app, who, id).await {
-        Err(PageError::Refused(_)) => return Err(PageError::Refused(words)),
+        Err(PageError::Refused(_)) => return Err(PageError::Refused(why.words)),
         page => page?,
     };
     let (field, typed) = sent;
     page::put_right(&PassOnPage {
         shell: who.shell_refused(page.shell.title.clone()),
-        problems: Problems::one(field, words),
+        problems: why.beside(field),
         person: typed.text("person"),
         typed,
-        is_overridable,
+        is_overridable: why.is_overridable,
         ..page
     })
 }
@@ -123,7 +122,7 @@ pub async fn pass_on(
     fields: Fields,
 ) -> Page {
     let Some(to) = fields.id("person") else {
-        let why = ("Choose who gets it.".to_owned(), false);
+        let why = NotChanged::typed("Choose who gets it.");
         return refused(&app, &who, id, ("person", fields), why).await;
     };
     let why = fields.text("why");
@@ -131,10 +130,7 @@ pub async fn pass_on(
     let outcome = outcome.map(|loan| format!("/loans/{loan}?new=1"));
     match changed(&who, outcome)? {
         Changed::To(address) => page::go_to(&address),
-        Changed::Refused {
-            words,
-            is_overridable,
-        } => refused(&app, &who, id, ("person", fields), (words, is_overridable)).await,
+        Changed::Refused(why) => refused(&app, &who, id, ("person", fields), why).await,
     }
 }
 
@@ -148,7 +144,7 @@ pub async fn ask_lost(
     let typed = asked(&uri);
     let reason = typed.text("reason");
     if reason.is_empty() {
-        let why = ("Say how it was lost.".to_owned(), false);
+        let why = NotChanged::typed("Say how it was lost.");
         return refused(&app, &who, id, ("reason", typed), why).await;
     }
     let line = still_out(&mut app.db.read().await?, id).await?;
@@ -174,8 +170,6 @@ pub async fn lose(
     let outcome = change_loan::lose(&app.db, &who.by(&fields), id, &fields.text("reason")).await;
     match changed(&who, outcome.map(|loan| format!("/loans/{loan}")))? {
         Changed::To(address) => page::go_to(&address),
-        Changed::Refused { words, .. } => {
-            refused(&app, &who, id, ("reason", fields), (words, false)).await
-        }
+        Changed::Refused(why) => refused(&app, &who, id, ("reason", fields), why).await,
     }
 }

@@ -163,7 +163,7 @@ pub async fn add_guest(State(app): State<App>, who: SignedIn, fields: Fields) ->
             let found = people::list(&mut app.db.read().await?, "").await?;
             page::put_right(&GuestPage {
                 shell: who.shell_refused("Add a guest or junior"),
-                problems: Problems::one(refusal.field(), refusal.to_string()),
+                problems: Problems::refused(refusal.field(), &refusal),
                 called: name,
                 responsible: fields.text("responsible"),
                 choices: who_may_answer(&found),

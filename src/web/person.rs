@@ -183,7 +183,7 @@ async fn answer(app: &App, who: &SignedIn, id: Uuid, outcome: Result<Uuid, Perso
 }
 
 pub(super) async fn refused(app: &App, who: &SignedIn, id: Uuid, refusal: &PersonRefusal) -> Page {
-    let problems = Problems::one("change", refusal.to_string());
+    let problems = Problems::refused("change", refusal);
     page::put_right(&read(app, who, id, problems).await?)
 }
 

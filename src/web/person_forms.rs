@@ -125,7 +125,7 @@ pub async fn note_induction(
         match newcomers::note_induction(&app.db, &by, id, shown_by, shown).await {
             Ok(id) => return page::go_to(&format!("/people/{id}")),
             Err(PersonRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
+            Err(refusal) => problems = Problems::refused(refusal.field(), &refusal),
         }
     }
     page::put_right(&induction_page(&app, &who, id, form, problems).await?)
@@ -212,7 +212,7 @@ pub async fn set_roles(
         Err(PersonRefusal::Nobody) => Err(PageError::NotFound),
         Err(refusal) => page::put_right(&RolesPage {
             shell: who.shell_refused(format!("Roles: {}", person.called())),
-            problems: Problems::one(refusal.field(), refusal.to_string()),
+            problems: Problems::refused(refusal.field(), &refusal),
             id,
             name: person.called().to_owned(),
             ticks: role_ticks(roles, who.me.roles()),

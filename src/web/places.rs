@@ -230,7 +230,7 @@ fn answer(refusal: PlaceRefusal) -> Result<Refused, PageError> {
         PlaceRefusal::Gone => Err(PageError::NotFound),
         PlaceRefusal::Store(error) => Err(error.into()),
         PlaceRefusal::Fields(found) => Ok(Refused::For(Problems::from(found))),
-        other => Ok(Refused::For(Problems::one(field, other.to_string()))),
+        other => Ok(Refused::For(Problems::refused(field, &other))),
     }
 }
 

@@ -130,7 +130,7 @@ pub async fn add_packs(State(app): State<App>, who: SignedIn, fields: Fields) ->
             Ok(address) => return page::go_to(&address),
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
+            Err(refusal) => problems = Problems::refused(refusal.field(), &refusal),
         }
     }
     page::put_right(
@@ -218,7 +218,7 @@ pub async fn change_details(
             Ok(address) => return page::go_to(&address),
             Err(RegisterRefusal::Repeat(repeat)) => return again(&repeat),
             Err(RegisterRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.add(refusal.field(), refusal.to_string()),
+            Err(refusal) => problems = Problems::refused(refusal.field(), &refusal),
         }
     }
     let shell = (

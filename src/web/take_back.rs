@@ -139,6 +139,7 @@ fn choose(out: &[Out], asked: &Fields, typed: &[Typed]) -> Result<Vec<Out>, Stri
 pub(super) fn refused(refusal: TakeBackRefusal) -> PageError {
     match refusal {
         TakeBackRefusal::Store(error) => error.into(),
+        refusal @ TakeBackRefusal::NotAQuartermaster => PageError::NotYours(refusal.to_string()),
         other => PageError::Refused(other.to_string()),
     }
 }

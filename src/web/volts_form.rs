@@ -10,6 +10,9 @@ use crate::store::packs::PackView;
 use crate::store::readings::Reading;
 use crate::web::fields::{Fields, Problems};
 
+/// Of why volts could not be read.
+pub const MOST_LETTERS: usize = 300;
+
 /// The volts of one pack as a form has them, under names that end in `suffix`.
 #[derive(Clone, Default)]
 pub struct VoltsForm {
@@ -24,11 +27,7 @@ impl VoltsForm {
         Self {
             line: fields.text(&format!("volts_line{suffix}")),
             boxes: fields.all(&format!("volts{suffix}")),
-            unread: fields
-                .text(&format!("unread{suffix}"))
-                .chars()
-                .take(300)
-                .collect(),
+            unread: fields.text(&format!("unread{suffix}")),
             is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
         }
     }
@@ -89,6 +88,10 @@ impl VoltsForm {
                     "volts_line",
                     format!("Type the volts of {number}, or say why they could not be read."),
                 )])),
+                why if why.chars().count() > MOST_LETTERS => Err(Wrong(vec![(
+                    "unread",
+                    format!("{number}: say in at most {MOST_LETTERS} letters why."),
+                )])),
                 why => Ok(Measured::Unread { why }),
             };
         }
@@ -140,7 +143,7 @@ impl VoltsForm {
     }
 }
 
-/// For each part of the form (`volts_line`, `rested`) the sentence beside it.
+/// For each part of the form (`volts_line`, `unread`, `rested`) the sentence beside it.
 pub struct Wrong(Vec<(&'static str, String)>);
 
 impl Wrong {

@@ -1,5 +1,6 @@
 //! The JSON API, asked as programs ask it: with a token and nothing else.
 
+mod bodies;
 mod dice;
 mod document;
 mod examples;
@@ -9,6 +10,7 @@ mod matrix;
 mod once;
 mod photos;
 mod program;
+mod refusals;
 mod returned;
 mod rights;
 mod scan;

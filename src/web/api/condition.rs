@@ -4,6 +4,7 @@ use super::document;
 use super::form::{Form, Sent};
 use super::operation::Call;
 use crate::bench::form::{Fields, Problems};
+use crate::club::glance::{self, MOST_LETTERS};
 use crate::club::seen::{Crash, Seen};
 use crate::web::asked::Path;
 use crate::web::page::Page;
@@ -20,17 +21,18 @@ const MOST_SEEN: usize = 20;
 /// What is seen on a pack.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields, default)]
-pub struct Look {
+pub struct Condition {
     /// Any of swollen, smoke_or_fire, leak, solvent_smell, punctured_or_torn, too_hot_to_hold, wet, hit_or_bent, shorted,
     /// wrap_torn, lead_damaged, connector_damaged, balance_plug_damaged, in_a_crash, something_else; or nothing alone.
     #[schema(max_items = 20)]
     pub seen: Vec<String>,
     /// Whether the pack itself was touched in a crash: hit_or_bent, cut_or_torn, untouched or dont_know.
     pub crash: Option<String>,
+    #[schema(max_length = 500)]
     pub own_words: String,
 }
 
-impl Look {
+impl Condition {
     /// `suffix` ends the form's names, `of` begins the program's. A page offers no other codes; here one that is not
     /// known is refused, lest a mistyped danger passes for nothing.
     pub fn fill(&self, form: &mut Form, suffix: &str, of: &str) -> Result<(), Problems> {
@@ -46,6 +48,10 @@ impl Look {
                 );
             }
         }
+        if glance::is_too_long(&self.own_words) {
+            let words = format!("Say it in at most {MOST_LETTERS} letters.");
+            problems.add(&format!("{of}own_words"), words);
+        }
         let crash = self.crash.as_deref().filter(|code| !code.is_empty());
         if crash.is_some_and(|code| Crash::from_code(code).is_none()) {
             let words = "Say hit_or_bent, cut_or_torn, untouched or dont_know.";
@@ -59,7 +65,7 @@ impl Look {
     }
 }
 
-impl Sent for Look {
+impl Sent for Condition {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
         self.fill(form, "", "")
     }
@@ -72,7 +78,7 @@ impl Sent for Look {
     }
 }
 
-pub async fn report(call: Call<Look>, form: Fields) -> Page {
+pub async fn report(call: Call<Condition>, form: Fields) -> Page {
     pack_forms::report(State(call.app), call.who, Path(call.name), form).await
 }
 

@@ -3,7 +3,7 @@
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
-use super::words::thousandths;
+use super::words::{said, thousandths};
 use crate::bench::connector::{Family, built_in};
 use crate::bench::form::{Fields, Problems};
 use crate::store::connectors;
@@ -94,20 +94,21 @@ pub async fn show(call: Call<Nothing>) -> Result<Connector, Trouble> {
     Ok(Connector::of(found.ok_or(PageError::NotFound)?, true))
 }
 
-/// What of a family can be changed. What is left out becomes empty.
+/// What of a family can be changed, the whole of it: null or empty where nothing is said.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ConnectorDetails {
     pub name: String,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub pins: Option<i64>,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub rating_ma: Option<i64>,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub peak_ma: Option<i64>,
-    #[serde(default)]
     pub polarity: String,
-    #[serde(default)]
     pub source: String,
 }
 

@@ -3,7 +3,7 @@
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
-use super::words::{tenths, thousandths};
+use super::words::{said, tenths, thousandths};
 use crate::bench::form::{Fields, Problems};
 use crate::store::designs::{self, Design as Stored};
 use crate::web::asked::Path;
@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-/// A design as it is registered.
+/// A design as it is registered or changed, the whole of it: null or empty where its label says nothing.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DesignSheet {
@@ -23,32 +23,33 @@ pub struct DesignSheet {
     /// lipo, lihv, liion, lifepo4, nimh or pb.
     pub chemistry: String,
     pub cells_series: i64,
-    #[serde(default = "one")]
     pub groups_parallel: i64,
     pub capacity_mah: i64,
     /// Code of its connector.
     pub connector: String,
     /// null: it has none, only the whole pack can be read.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub balance_connector: Option<String>,
     /// Of the label, in tenths of C: 300 is 30C.
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub label_discharge_c_tenths: Option<i64>,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub label_charge_c_tenths: Option<i64>,
     /// Of the label, of each cell.
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub label_full_mv: Option<i64>,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub label_lowest_mv: Option<i64>,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub mass_g: Option<i64>,
     /// 105 x 34 x 24
-    #[serde(default)]
     pub size_mm: String,
-}
-
-const fn one() -> i64 {
-    1
 }
 
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]

@@ -1,12 +1,14 @@
 //! The OpenAPI 3.1 document, written from the table and from the types that its functions take and give.
 
 use super::BASE;
+use super::codes;
 use super::operation::{Content, Operation};
 use super::picture::FIELD;
 use super::table::table;
 use super::trouble::{Kind, ProblemDetails};
 use axum::http::Method;
 use serde_json::{Map, Value, json};
+use std::collections::BTreeSet;
 use std::sync::OnceLock;
 use utoipa::{PartialSchema, ToSchema};
 use uuid::Uuid;
@@ -26,8 +28,10 @@ pub const LABEL: &str = "0123456789abcdefghjkmnopqr";
 const ABOUT: &str = "What the pool's pages do, for programs. A program shows a bearer token that a person made on the page \
     /me/tokens and acts as that person, with the roles that the person has now; a token that only looks may use GET alone. \
     Cookies say nothing here. Addresses are those of the pages below /api/v1. Volts, currents, capacities and energies \
-    are whole numbers with their unit in the name; instants are RFC 3339 in UTC, days YYYY-MM-DD in the hall. Fields that are \
-    not known are refused. A body has 256 kB at most, a photo 12 MB. What changes something may carry an Idempotency-Key: the same request \
+    are whole numbers with their unit in the name; instants are RFC 3339 in UTC, days YYYY-MM-DD in the hall. A body is a JSON \
+    object, of 256 kB at most, or a photo of 12 MB; only where it has no field may it be left away. Fields that are not known are \
+    refused. What is kept of a thing, its sheet or its details, is sent whole: every field, null or empty where there is nothing \
+    to say, so that nothing is emptied by being left out. What changes something may carry an Idempotency-Key: the same request \
     under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
     letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
     sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, and \
@@ -46,6 +50,7 @@ pub fn document() -> Value {
         ProblemDetails::schema(),
     )];
     ProblemDetails::schemas(&mut known);
+    let mut shown: BTreeSet<String> = BTreeSet::new();
     for operation in table() {
         let path = format!("{BASE}{}", operation.path);
         let told = told(&operation);
@@ -53,10 +58,18 @@ pub fn document() -> Value {
         if let Some(place) = place.as_object_mut() {
             place.insert(operation.method.as_str().to_lowercase(), told);
         }
+        if operation.method == Method::GET {
+            let names = operation.shape.schemas.iter().map(|(name, _)| name.clone());
+            shown.extend(names);
+        }
         known.extend(operation.shape.schemas);
     }
     for (name, schema) in known {
-        schemas.insert(name, serde_json::to_value(schema).unwrap_or_default());
+        let schema = serde_json::to_value(schema).unwrap_or_default();
+        schemas.insert(name.clone(), codes::told(&name, schema));
+    }
+    for name in shown {
+        whole(&mut schemas[&name]);
     }
     json!({
         "openapi": "3.1.0",
@@ -77,6 +90,16 @@ pub fn document() -> Value {
             } },
         },
     })
+}
+
+/// What is shown is shown whole: a field without a value is null, and never left out.
+fn whole(schema: &mut Value) {
+    let fields = schema["properties"].as_object();
+    let names: Vec<&String> = fields
+        .into_iter()
+        .flat_map(|fields| fields.keys())
+        .collect();
+    schema["required"] = json!(names);
 }
 
 fn told(operation: &Operation) -> Value {
@@ -155,9 +178,8 @@ fn parameters(operation: &Operation) -> Vec<Value> {
         inner.strip_suffix('}')
     });
     let mut all: Vec<Value> = names.map(|name| in_path(name, operation.path)).collect();
-    let query = operation.shape.query.as_ref();
-    let query = query.and_then(|schema| serde_json::to_value(schema).ok());
-    if let Some(query) = query {
+    if let Some((name, schema)) = &operation.shape.query {
+        let query = codes::told(name, serde_json::to_value(schema).unwrap_or_default());
         let is_needed = |name: &str| {
             let needed = query["required"].as_array();
             needed.is_some_and(|needed| needed.iter().any(|each| each == name))

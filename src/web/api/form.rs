@@ -1,8 +1,9 @@
 //! What a program sent, as the form that a page would have sent; and back: which name of the program's a field of the
 //! form has, and what the page's answer comes to.
 
-use super::seen::Seen;
+use super::done::Done;
 use super::trouble::{Kind, Trouble};
+use super::words::in_its_unit;
 use crate::bench::form::{Fields, Problems};
 use crate::ids;
 use crate::web::page::{Page, ToPutRight};
@@ -15,17 +16,21 @@ use utoipa::ToSchema;
 
 /// The body of a request that changes something.
 pub trait Sent: DeserializeOwned + Serialize + ToSchema + Send + Sync + 'static {
-    /// Fills the form in. What no form could hold is refused here.
+    /// It has no field, and the body may be left away.
+    const IS_NOTHING: bool = false;
+
+    /// Fills the form in. What no form could hold is refused here, by the program's names.
     fn fill(&self, form: &mut Form, who: &SignedIn) -> Result<(), Problems>;
 
     /// One that does what it says in a club where its things are.
     fn example() -> Self;
 }
 
-/// The answer of a page that refuses, where the API itself found what the form has no place for.
+/// As a page refuses, where the API itself found what the form has no place for; fields by the program's names.
 pub fn refused(told: ToPutRight) -> Page {
     let mut response = StatusCode::UNPROCESSABLE_ENTITY.into_response();
-    response.extensions_mut().insert(told);
+    let trouble = Trouble::put_right(told);
+    response.extensions_mut().insert(trouble);
     Ok(response)
 }
 
@@ -34,6 +39,8 @@ pub struct Form {
     pairs: Vec<(String, String)>,
     /// The form's name of a field, and the program's.
     names: Vec<(String, String)>,
+    /// The program's names of amounts that are below nothing.
+    below_nothing: Vec<String>,
 }
 
 impl Form {
@@ -47,6 +54,9 @@ impl Form {
         self.name(sent, field);
         // No keyboard types a NUL, and PostgreSQL keeps none in a text.
         let value = value.to_string().replace('\0', "");
+        if value.starts_with('-') || value.contains(" -") {
+            self.below_nothing.push(sent.to_owned());
+        }
         self.pairs.push((field.to_owned(), value));
     }
 
@@ -74,9 +84,19 @@ impl Form {
         self.names.push((field.to_owned(), sent.to_owned()));
     }
 
+    fn put_right(&self, mut told: ToPutRight) -> Trouble {
+        for (field, words) in &mut told.problems {
+            *field = self.name_of(field);
+            let is_below = self.below_nothing.contains(field);
+            *words = in_its_unit(field, std::mem::take(words), is_below);
+        }
+        Trouble::put_right(told)
+    }
+
+    /// Empty where no program sends such a field: what stands there is of the whole.
     fn name_of(&self, field: &str) -> String {
         let known = self.names.iter().find(|(name, _)| name == field);
-        known.map_or_else(|| field.to_owned(), |(_, sent)| sent.clone())
+        known.map_or_else(String::new, |(_, sent)| sent.clone())
     }
 
     /// As fields, under the key of the request, if it has one. `request`: all of it, so that another one under the same
@@ -91,14 +111,17 @@ impl Form {
     }
 
     /// Where the page led, or what it asks to be put right.
-    pub fn outcome(&self, page: Page) -> Result<Seen, Trouble> {
+    pub fn outcome(&self, page: Page) -> Result<Done, Trouble> {
         let mut response = page?;
+        if let Some(trouble) = response.extensions_mut().remove::<Trouble>() {
+            return Err(trouble);
+        }
         if let Some(told) = response.extensions_mut().remove::<ToPutRight>() {
-            return Err(Trouble::put_right(told, |field| self.name_of(field)));
+            return Err(self.put_right(told));
         }
         let place = response.headers().get(header::LOCATION);
         match place.and_then(|place| place.to_str().ok()) {
-            Some(place) if response.status() == StatusCode::SEE_OTHER => Ok(Seen::at_page(place)),
+            Some(place) if response.status() == StatusCode::SEE_OTHER => Ok(Done::at_page(place)),
             _ => {
                 tracing::error!(status = %response.status(), "a page answered in a way the API does not know");
                 Err(Trouble::new(
@@ -107,9 +130,5 @@ impl Form {
                 ))
             }
         }
-    }
-
-    pub fn refused(&self, problems: &Problems) -> Trouble {
-        Trouble::put_right(problems.into(), |field| self.name_of(field))
     }
 }

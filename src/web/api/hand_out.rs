@@ -119,6 +119,7 @@ pub struct HandOut {
     #[serde(default)]
     pub due_on: Option<String>,
     #[serde(default)]
+    #[schema(max_length = 200)]
     pub purpose: String,
     /// Why a refusal that can be overridden is.
     #[serde(default)]

@@ -2,6 +2,8 @@
 
 use super::form::{Form, Sent};
 use super::operation::Call;
+use super::shape;
+use super::words::said;
 use crate::bench::form::{Fields, Problems};
 use crate::bench::kit::Spec;
 use crate::club::kit::KitSheet;
@@ -19,17 +21,15 @@ pub fn adapter() -> Value {
     json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": 12_000})
 }
 
-/// A thing as it is added or changed. What is left out becomes empty.
+/// A thing as it is added or changed, the whole of it: null or empty where nothing is said.
 #[derive(Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct KitToKeep {
-    #[serde(default)]
     pub name: String,
-    #[serde(default)]
     pub maker: String,
-    #[serde(default)]
     pub notes: String,
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub place_id: Option<Uuid>,
     /// Of new adapters; changing leaves the count alone.
     #[serde(default)]
@@ -43,6 +43,8 @@ impl Sent for KitToKeep {
     fn fill(&self, form: &mut Form, who: &SignedIn) -> Result<(), Problems> {
         let spec: Spec = serde_json::from_value(self.spec.clone())
             .map_err(|error| Problems::one("spec", format!("It is no data sheet: {error}.")))?;
+        let read = serde_json::to_value(&spec).unwrap_or_default();
+        shape::misread(&self.spec, &read, "spec").or_none()?;
         let kind = spec.kind().code();
         let named = |(field, words): (&str, String)| (format!("spec.{field}"), words);
         if let Err(found) = spec.clone().checked() {
@@ -126,6 +128,8 @@ pub async fn set_aside(call: Call<SetAside>, form: Fields) -> Page {
 #[derive(Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LookedOver {
+    /// How many were unchecked when somebody looked; another number by now is refused.
+    pub unchecked_count: i64,
     /// What is wrong with it; empty: it is in order.
     pub wrong: String,
     /// Of adapters: with how many something is wrong.
@@ -135,6 +139,7 @@ pub struct LookedOver {
 
 impl Sent for LookedOver {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.called("unchecked_count", "shown", self.unchecked_count);
         form.text("wrong", &self.wrong);
         form.maybe("count", "wrong_count", self.count);
         Ok(())
@@ -142,6 +147,7 @@ impl Sent for LookedOver {
 
     fn example() -> Self {
         Self {
+            unchecked_count: 2,
             wrong: String::new(),
             count: None,
         }
@@ -155,6 +161,8 @@ pub async fn look_over(call: Call<LookedOver>, form: Fields) -> Page {
 #[derive(Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct KitMended {
+    /// How many were set aside when somebody looked; another number by now is refused.
+    pub aside_count: i64,
     /// What was done about it.
     pub words: String,
     /// Of adapters: how many; left out: all that are set aside.
@@ -167,6 +175,7 @@ pub struct KitMended {
 
 impl Sent for KitMended {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.called("aside_count", "shown", self.aside_count);
         form.called("words", "mended", &self.words);
         form.maybe("count", "mended_count", self.count);
         form.tick("is_thrown_away", "thrown_away", self.is_thrown_away);
@@ -175,6 +184,7 @@ impl Sent for KitMended {
 
     fn example() -> Self {
         Self {
+            aside_count: 8,
             words: "new plug".to_owned(),
             count: None,
             is_thrown_away: false,

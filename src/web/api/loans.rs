@@ -1,11 +1,11 @@
 //! Loans: what is out, one loan, one's own; extending, passing on, losing, bringing back alone, undoing. How one
 //! begins is `hand_out`.
 
-use super::condition::Look;
+use super::condition::Condition;
 use super::document;
 use super::form::{self, Form, Sent};
 use super::operation::{Call, Nothing, Shown};
-use super::returned::{Told, misplaced, of_look};
+use super::returned::{Told, misplaced, of_condition};
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::form::{Fields, Problems};
@@ -184,6 +184,7 @@ impl Shown for Loan {
             id: document::LOAN,
             borrower: Some("Ada".to_owned()),
             due_on: "2026-12-02".to_owned(),
+            opened_at: "2026-11-25T18:30:00Z".to_owned(),
             lines: vec![Line::example()],
             ..Self::default()
         }
@@ -307,7 +308,7 @@ pub struct BringBack {
     /// nothing or wrong: the short answer.
     pub look: String,
     /// Of a pack: what is seen on it.
-    pub condition: Look,
+    pub condition: Condition,
     /// Of kit: what is wrong with it; empty: it is fine.
     pub kit_words: String,
     /// Of adapters: how many; left out: all of them.
@@ -337,7 +338,7 @@ pub async fn bring_back(call: Call<BringBack>, form: Fields) -> Page {
         ("kit_words", Told::OfKit, !said.kit_words.trim().is_empty()),
         ("count", Told::OfAdapters, said.count.is_some()),
     ];
-    let fields = of_look(&said.condition).into_iter().chain(of_kit);
+    let fields = of_condition(&said.condition).into_iter().chain(of_kit);
     let problems = misplaced(&out, "", fields);
     if !problems.is_empty() {
         return form::refused((&problems).into());

@@ -6,12 +6,14 @@ pub mod about;
 pub mod document;
 pub mod table;
 
+mod codes;
+mod done;
 mod form;
 mod gate;
 mod in_flight;
 mod operation;
 mod picture;
-mod seen;
+mod shape;
 mod trouble;
 mod words;
 

@@ -1,10 +1,11 @@
 //! One operation: method, address, who may, what is sent and answered, and what carries it out. Types of what is sent and
 //! shown are those of the function that carries it out; the document is written from the same.
 
+use super::done::Done;
 use super::form::{Form, Sent};
 use super::gate::is_looking;
 use super::in_flight::Flight;
-use super::seen::Seen;
+use super::shape;
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::Fields;
@@ -40,8 +41,8 @@ pub struct Operation {
 
 /// What of it the document tells.
 pub struct Shape {
-    /// Parameters behind the question mark.
-    pub query: Option<RefOr<Schema>>,
+    /// Parameters behind the question mark: name and schema of all together.
+    pub query: Option<(String, RefOr<Schema>)>,
     pub body: Option<Content>,
     pub answer: Content,
     pub schemas: Vec<(String, RefOr<Schema>)>,
@@ -70,6 +71,8 @@ impl<T: DeserializeOwned + ToSchema + Send + 'static> Asked for T {}
 pub struct Nothing {}
 
 impl Sent for Nothing {
+    const IS_NOTHING: bool = true;
+
     fn fill(&self, _: &mut Form, _: &SignedIn) -> Result<(), crate::bench::form::Problems> {
         Ok(())
     }
@@ -125,7 +128,7 @@ where
 {
     let mut schemas = Vec::new();
     let shape = Shape {
-        query: Some(Q::schema()),
+        query: Some((Q::name().into_owned(), Q::schema())),
         body: None,
         answer: json(&mut schemas, &A::example()),
         schemas,
@@ -155,7 +158,7 @@ where
     let shape = Shape {
         query: None,
         body: Some(json(&mut schemas, &B::example())),
-        answer: json(&mut schemas, &Seen::example()),
+        answer: json(&mut schemas, &Done::example()),
         schemas,
     };
     let answer = post(move |State(app): State<App>, request: Request| {
@@ -249,21 +252,21 @@ where
         .await
         .map_err(unread)?;
     let sent: B = match (bytes.is_empty(), is_json) {
-        (true, _) => read(b"{}")?,
-        (false, true) => read(&bytes)?,
-        (false, false) => {
+        (true, _) if B::IS_NOTHING => read(b"{}")?,
+        (_, true) => read(&bytes)?,
+        (_, false) => {
             let words = "Send JSON, with Content-Type: application/json.";
             return Err(Trouble::new(Kind::NotJson, words));
         }
     };
     let mut form = Form::default();
     sent.fill(&mut form, &entered.who)
-        .map_err(|problems| form.refused(&problems))?;
+        .map_err(|problems| Trouble::from(&problems))?;
     let request = format!("POST {asked} {}", ids::digest_of(&bytes));
     let fields = form.fields(key.as_deref(), &request);
     let (_flight, given) = match begin(&app, key.as_deref(), &fields).await? {
         Begun::Goes(flight, given) => (flight, given),
-        Begun::Answered(seen) => return in_json(&seen),
+        Begun::Answered(done) => return in_json(&done),
     };
     let call = Call {
         app,
@@ -292,7 +295,7 @@ pub(super) enum Begun {
     /// It is carried out; while the flight lives, the key is taken. What its first form was answered when it came before.
     Goes(Option<Flight>, Option<String>),
     /// It was carried out before. Whatever became of its things since then, the answer is the one that was given.
-    Answered(Seen),
+    Answered(Done),
 }
 
 pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Result<Begun, Trouble> {
@@ -309,8 +312,8 @@ pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Resu
         return Err(Trouble::new(Kind::OtherBody, words));
     }
     let before = given.map(|given| given.answer);
-    Ok(match before.as_deref().and_then(Seen::kept) {
-        Some(seen) => Begun::Answered(seen),
+    Ok(match before.as_deref().and_then(Done::kept) {
+        Some(done) => Begun::Answered(done),
         None => Begun::Goes(Some(flight), before),
     })
 }
@@ -367,14 +370,19 @@ fn unread(rejection: impl IntoResponse) -> Trouble {
 
 /// What is no JSON can't be read; what is JSON of another shape is to be put right.
 fn read<B: Sent>(bytes: &[u8]) -> Result<B, Trouble> {
-    serde_json::from_slice(bytes).map_err(|error| {
+    let unfit = |error: serde_json::Error| {
         let kind = if error.is_data() {
             Kind::PutRight
         } else {
             Kind::Unreadable
         };
         Trouble::new(kind, format!("The body does not fit: {error}."))
-    })
+    };
+    let read: B = serde_json::from_slice(bytes).map_err(unfit)?;
+    let sent = serde_json::from_slice(bytes).map_err(unfit)?;
+    let misread = shape::misread(&sent, &value(&read), "");
+    misread.or_none().map_err(|found| Trouble::from(&found))?;
+    Ok(read)
 }
 
 fn told_of_query(error: &impl std::fmt::Display) -> String {

@@ -4,7 +4,7 @@
 use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
-use super::words::{ReadVolts, instant};
+use super::words::{ReadVolts, in_its_unit, instant};
 use crate::club::states::State as PackState;
 use crate::store::connectors;
 use crate::store::findings::{self, OnePack};
@@ -12,9 +12,10 @@ use crate::store::pack_list::{self, PER_PAGE};
 use crate::store::packs::{self, PackView};
 use crate::web::history;
 use crate::web::log_page::Line;
+use crate::web::pack::{is_dangerous, next_words, since};
 use crate::web::pack_row::PackRow;
 use crate::web::packs::Wanted;
-use crate::web::page::PageError;
+use crate::web::page::{PageError, ToPutRight};
 use crate::web::scanned;
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
@@ -121,7 +122,7 @@ impl Pack {
             state: row.code.to_owned(),
             why: row.why,
             next: row.next,
-            state_since: instant(pack.state_ms),
+            state_since: instant(since(pack, row.state, who)),
             design_id: pack.design_id,
             design: pack.design_name.clone(),
             chemistry: pack.chemistry.clone(),
@@ -159,6 +160,8 @@ pub fn example() -> Pack {
         number: "P-001".to_owned(),
         state: PackState::Fit.code().to_owned(),
         why: "Its cells are even.".to_owned(),
+        state_since: "2026-11-25T18:30:00Z".to_owned(),
+        seen_at: "2026-11-25T18:30:00Z".to_owned(),
         design: "Mill 3S 2200".to_owned(),
         chemistry: "lipo".to_owned(),
         cells_series: 3,
@@ -248,7 +251,14 @@ pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
     let families = connectors::all(&mut conn).await?;
     let (asked, problems) = call.sent.wanted(text).read(&call.who, &families);
     if !problems.is_empty() {
-        return Err(Trouble::put_right((&problems).into(), called));
+        let mut told: ToPutRight = (&problems).into();
+        for (field, words) in &mut told.problems {
+            *field = called(field);
+            if field.contains("mah") {
+                *words = in_its_unit("_mah", std::mem::take(words), true);
+            }
+        }
+        return Err(Trouble::put_right(told));
     }
     let mut found = pack_list::find(&mut conn, &asked).await?;
     let at_most = usize::try_from(PER_PAGE).unwrap_or(usize::MAX);
@@ -289,6 +299,7 @@ impl Shown for PackWithFindings {
                 rule: "wrap_torn".to_owned(),
                 gravity: "to_mend".to_owned(),
                 words: "Its outer wrap is torn.".to_owned(),
+                found_at: "2026-11-25T18:30:00Z".to_owned(),
                 ..OpenFinding::default()
             }],
         }
@@ -302,12 +313,15 @@ pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
         .ok_or(PageError::NotFound)?;
     let who = &call.who;
     let may_know = who.me.roles().may_see_holders();
+    let is_dangerous = is_dangerous(&open);
     let open = open.into_iter().map(|(found, by)| OpenFinding {
         id: found.id,
-        rule: found.rule,
-        gravity: found.gravity,
+        rule: found.rule.clone(),
+        gravity: found.gravity.clone(),
         words: who.numbers().sentence(&found.words),
-        next: who.numbers().sentence(&found.next_words),
+        next: who
+            .numbers()
+            .sentence(next_words(&found, (&pack, is_dangerous))),
         found_at: instant(found.found_ms),
         found_by: by.filter(|_| may_know),
     });

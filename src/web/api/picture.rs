@@ -1,11 +1,11 @@
 //! Operations that answer with a picture, or are sent one: as a form with a file, as a page sends it, or alone as the body.
 
+use super::done::Done;
 use super::form::Form;
 use super::operation::{
     Begun, Call, Content, Nothing, Operation, Shape, Shown, asked_for, begin, enter, in_json, json,
     key_of, kind_of, refuse_packed, whole_path,
 };
-use super::seen::Seen;
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::Problems;
@@ -18,7 +18,7 @@ use axum::extract::{Request, State};
 use axum::http::Method;
 use axum::response::Response;
 use axum::routing::{get, post};
-use utoipa::PartialSchema;
+use utoipa::{PartialSchema, ToSchema};
 
 pub type Picture = Upload<MOST_BYTES>;
 
@@ -44,7 +44,7 @@ where
         who,
         summary,
         shape: Shape {
-            query: Some(Nothing::schema()),
+            query: Some((Nothing::name().into_owned(), Nothing::schema())),
             body: None,
             answer: Content::Picture,
             schemas: Vec::new(),
@@ -68,7 +68,7 @@ where
     let shape = Shape {
         query: None,
         body: Some(Content::Picture),
-        answer: json(&mut schemas, &Seen::example()),
+        answer: json(&mut schemas, &Done::example()),
         schemas,
     };
     let answer = post(move |State(app): State<App>, request: Request| {
@@ -107,7 +107,7 @@ where
     }
     let (_flight, given) = match begin(&app, key.as_deref(), &sent.fields).await? {
         Begun::Goes(flight, given) => (flight, given),
-        Begun::Answered(seen) => return in_json(&seen),
+        Begun::Answered(done) => return in_json(&done),
     };
     let call = Call {
         app,

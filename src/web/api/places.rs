@@ -4,7 +4,7 @@ use super::document;
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
-use super::words::thousandths;
+use super::words::{said, thousandths};
 use crate::bench::form::{Fields, Problems};
 use crate::store::places::{self, Holding};
 use crate::web::asked::Path;
@@ -29,19 +29,18 @@ pub struct Place {
     pub energy_mwh: i64,
 }
 
-/// A place as it is added or changed. What is left out becomes empty.
+/// A place as it is added or changed, the whole of it: null or empty where nothing is said.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlaceSheet {
     pub name: String,
     /// cabinet, box, bag, table, vehicle, outdoors or quarantine.
     pub kind: String,
-    #[serde(default)]
     pub room: String,
     /// More energy should not lie here; null: no limit was set.
-    #[serde(default)]
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub energy_limit_mwh: Option<i64>,
-    #[serde(default)]
     pub notes: String,
 }
 

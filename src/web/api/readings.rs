@@ -75,6 +75,8 @@ pub async fn list(call: Call<Nothing>) -> Result<Readings, Trouble> {
 pub struct LogVolts {
     /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
     pub volts_mv: Vec<i64>,
+    /// Why they could not be read.
+    #[schema(max_length = 300)]
     pub unread: String,
     /// rested_an_hour, rested_a_while (15 minutes or more) or just_used.
     pub rested: String,

@@ -4,6 +4,7 @@ use super::form::{Form, Sent};
 use super::operation::Call;
 use super::packs::{Pack, Packs};
 use super::trouble::Trouble;
+use super::words::said;
 use crate::actions::register::MOST_ALIKE;
 use crate::bench::form::{Fields, Problems};
 use crate::store::packs;
@@ -16,19 +17,25 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-/// What is said of a pack besides its state.
+/// What is said of a pack besides its state, the whole of it: null or empty where nothing is said.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields, default)]
+#[serde(deny_unknown_fields)]
 pub struct Details {
     pub maker: String,
     pub batch: String,
     pub supplier: String,
     pub price: String,
     /// YYYY-MM-DD.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub acquired_on: Option<String>,
     /// YYYY-MM-DD.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub first_used_on: Option<String>,
     /// Where it lies when it is not out.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
     pub place_id: Option<Uuid>,
     pub notes: String,
 }
@@ -71,6 +78,7 @@ pub struct RegisterPacks {
     pub design_id: Uuid,
     /// 1 to 50.
     pub count: i64,
+    /// Left out: nothing is said of them yet.
     #[serde(default)]
     pub details: Details,
 }

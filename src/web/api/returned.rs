@@ -1,7 +1,7 @@
 //! What a program says of a thing that comes back. A form asks of packs what is seen on them and of kit what is to mend; one
 //! body has room for both, so what this thing has no place for is refused and never passed over: it may be a danger.
 
-use super::condition::Look;
+use super::condition::Condition;
 use crate::bench::form::Problems;
 use crate::store::loans::Out;
 
@@ -17,14 +17,14 @@ pub enum Told {
 pub type Field = (&'static str, Told, bool);
 
 /// The fields of what is seen.
-pub fn of_look(look: &Look) -> [Field; 3] {
+pub fn of_condition(condition: &Condition) -> [Field; 3] {
     [
-        ("condition.seen", Told::OfPacks, !look.seen.is_empty()),
-        ("condition.crash", Told::OfPacks, look.crash.is_some()),
+        ("condition.seen", Told::OfPacks, !condition.seen.is_empty()),
+        ("condition.crash", Told::OfPacks, condition.crash.is_some()),
         (
             "condition.own_words",
             Told::OfPacks,
-            !look.own_words.trim().is_empty(),
+            !condition.own_words.trim().is_empty(),
         ),
     ]
 }

@@ -3,7 +3,7 @@
 //! weighed before the first is carried out (`take_back_check`), so that a request is done or refused as a whole; danger
 //! alone is stored though the rest is refused.
 
-use super::condition::Look;
+use super::condition::Condition;
 use super::document;
 use super::form::{self, Form, Sent};
 use super::loans::{Line, Lines};
@@ -11,7 +11,7 @@ use super::operation::Call;
 use super::readings::typed;
 use super::take_back_check::Things;
 use super::trouble::Trouble;
-use crate::bench::form::{Fields, Problems};
+use crate::bench::form::{Against, Fields, Problems};
 use crate::store::{StoreError, keys, loans};
 use crate::web::page::{self, Page, PageError, ToPutRight};
 use crate::web::visit::SignedIn;
@@ -32,7 +32,7 @@ pub struct TakenBack {
     pub look: String,
     /// Of a pack: what is seen on it.
     #[serde(default)]
-    pub condition: Look,
+    pub condition: Condition,
     /// Of kit: what is wrong with it; empty: it is fine.
     #[serde(default)]
     pub kit_words: String,
@@ -48,6 +48,7 @@ pub struct TakenBack {
     pub volts_mv: Vec<i64>,
     /// Why the volts could not be read.
     #[serde(default)]
+    #[schema(max_length = 300)]
     pub unread: String,
     /// rested_an_hour, rested_a_while or just_used.
     #[serde(default)]
@@ -233,8 +234,7 @@ async fn go_on(call: Call<TakeBack>, address: &str) -> Page {
         }
         Err(PageError::Refused(words)) => form::refused(ToPutRight {
             taken_back: taken_back(&call, &errand).await?,
-            is_by_rule: true,
-            ..(&Problems::one("items", words)).into()
+            ..(&Problems::one("items", words).by(Against::Rule)).into()
         }),
         Err(error) => Err(error),
     }

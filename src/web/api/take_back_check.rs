@@ -4,8 +4,9 @@
 use super::form::{Form, Sent};
 use super::operation::Call;
 use super::readings::typed;
-use super::returned::{Field, Told, misplaced, of_look};
+use super::returned::{Field, Told, misplaced, of_condition};
 use super::take_back::{TakeBack, TakenBack, volts_form};
+use super::words::in_its_unit;
 use crate::actions::take_back::is_danger_seen;
 use crate::actions::volts_now::is_danger;
 use crate::bench::form::{Fields, Problems};
@@ -58,7 +59,7 @@ impl Thing {
             ("count", Told::OfAdapters, item.count.is_some()),
             ("to_mend", Told::OfAdapters, item.to_mend.is_some()),
         ];
-        of_look(&item.condition)
+        of_condition(&item.condition)
             .into_iter()
             .chain(of_kit)
             .chain(self.fields_of_volts())
@@ -111,9 +112,14 @@ impl Thing {
         }
         if self.goes_on_to_volts() {
             if let Some(Err(wrong)) = self.measured(who) {
+                let is_below = self.item.volts_mv.iter().any(|mv| *mv < 0);
                 for (part, words) in wrong.into_parts() {
-                    let field = if part == "rested" { part } else { "volts_mv" };
-                    problems.add(&format!("{of}{field}"), words);
+                    let field = if part == "volts_line" {
+                        "volts_mv"
+                    } else {
+                        part
+                    };
+                    problems.add(&format!("{of}{field}"), in_its_unit(field, words, is_below));
                 }
             }
             if !may_be_named(conn, self.item.place_id).await? {

@@ -2,7 +2,7 @@
 //! and for what was sent each field with its sentence. What went wrong inside goes to the log alone.
 
 use super::BASE;
-use crate::bench::form::Problems;
+use crate::bench::form::{Against, Problems};
 use crate::store::StoreError;
 use crate::web::page::{PageError, Reference, ToPutRight};
 use axum::extract::{OriginalUri, Request};
@@ -157,17 +157,14 @@ impl Trouble {
     }
 
     /// What a refused form would ask to be put right; fields by the names that the program sent.
-    pub fn put_right(told: ToPutRight, name_of: impl Fn(&str) -> String) -> Self {
-        let problem = |(field, detail): (String, String)| Problem {
-            field: name_of(&field),
-            detail,
-        };
+    pub fn put_right(told: ToPutRight) -> Self {
+        let problem = |(field, detail): (String, String)| Problem { field, detail };
         let problems: Vec<Problem> = told.problems.into_iter().map(problem).collect();
         let sentences: Vec<&str> = problems.iter().map(|each| each.detail.as_str()).collect();
-        let kind = if told.is_by_rule {
-            Kind::Refused
-        } else {
-            Kind::PutRight
+        let kind = match told.against {
+            Against::Typed => Kind::PutRight,
+            Against::Rule => Kind::Refused,
+            Against::Right => Kind::NotYours,
         };
         Self {
             stored: told.stored,
@@ -184,7 +181,7 @@ impl Trouble {
 
 impl From<&Problems> for Trouble {
     fn from(problems: &Problems) -> Self {
-        Self::put_right(problems.into(), str::to_owned)
+        Self::put_right(problems.into())
     }
 }
 

@@ -5,6 +5,7 @@ use super::document::operations;
 use super::schema::resolved;
 use crate::support::*;
 use axum::http::Method;
+use sandbucket::bench::kit::Spec;
 use sandbucket::web::api::document;
 use serde_json::{Map, Value, json};
 use std::time::{Duration, Instant};
@@ -49,7 +50,41 @@ const NUMBERS: [i64; 14] = [
     i64::MAX - 1,
     1_000_000_000,
 ];
+/// Some are there, in every state that the club has by then; some are not, and some are no numbers.
+const PACKS: [&str; 10] = [
+    "P-001", "P-002", "P-003", "P-005", "P-008", "P-012", "p-004", "P-9999", "7", "P",
+];
 const A_HANG: Duration = Duration::from_secs(1);
+
+fn data_sheets() -> Vec<Value> {
+    let connector = "xt60";
+    vec![
+        json!({"kind": "adapter", "from": connector, "to": "xt30", "rated_ma": 12_000}),
+        json!({"kind": "cable", "from": connector, "to": "xt30", "limit_mw": 60_000}),
+        json!({"kind": "board", "connectors": [connector, "xt30"], "positions": 6}),
+        json!({"kind": "supply", "gives": "dc", "mv": 12_000, "mw": 60_000, "connector": connector}),
+        json!({"kind": "supply", "gives": "usb_pd", "shared_mw": 65_000, "ports": [{"levels": [{"mv": 5_000, "ma": 3_000}]}]}),
+        json!({
+            "kind": "charger", "chemistries": ["lipo"], "cells_from": 1, "cells_to": 6, "current_min_ma": 100,
+            "current_max_ma": 10_000, "current_step_ma": 100, "charge_mw": 100_000, "discharge_mw": 5_000,
+            "modes": ["balance", "charge"], "has_mah_cutoff": true, "has_time_cutoff": true, "outputs": 2,
+            "output_connector": connector, "balance_connector": "jst-xh", "current_memory": {"wakes": "factory", "ma": 1_000},
+            "input": {"takes": "dc", "mv_min": 11_000, "mv_max": 18_000, "connector": connector},
+            "fixed_through_balance": null, "can_boost": true,
+        }),
+    ]
+}
+
+#[test]
+fn the_data_sheets_thrown_are_data_sheets() {
+    for sheet in data_sheets() {
+        let read: Result<Spec, _> = serde_json::from_value(sheet.clone());
+        assert_eq!(
+            serde_json::to_value(read.expect("a sheet")).expect("JSON"),
+            sheet
+        );
+    }
+}
 
 struct Thrower<'d> {
     document: &'d Value,
@@ -120,11 +155,9 @@ impl Thrower<'_> {
 
     fn object(&mut self, schema: &Value, depth: usize) -> Value {
         let Some(properties) = schema["properties"].as_object() else {
-            let spec = json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": NUMBERS[self.dice.throw(NUMBERS.len())]});
-            return if self.dice.throw(3) == 0 {
-                self.anything()
-            } else {
-                spec
+            return match self.dice.throw(4) {
+                0 => self.anything(),
+                _ => self.data_sheet(),
             };
         };
         let mut fields = Map::new();
@@ -139,11 +172,30 @@ impl Thrower<'_> {
         Value::Object(fields)
     }
 
+    /// Of any kind of kit, some of its numbers changed.
+    fn data_sheet(&mut self) -> Value {
+        let sheets = data_sheets();
+        let mut sheet = sheets[self.dice.throw(sheets.len())].clone();
+        self.shake(&mut sheet);
+        sheet
+    }
+
+    fn shake(&mut self, value: &mut Value) {
+        match value {
+            Value::Number(_) if self.dice.throw(4) == 0 => {
+                *value = json!(NUMBERS[self.dice.throw(NUMBERS.len())]);
+            }
+            Value::Array(all) => all.iter_mut().for_each(|each| self.shake(each)),
+            Value::Object(fields) => fields.values_mut().for_each(|each| self.shake(each)),
+            _ => {}
+        }
+    }
+
     fn address(&mut self, path: &str, told: &Value) -> String {
         let parts: Vec<String> = path
             .split('/')
             .map(|part| match part {
-                "{number}" => "P-001".to_owned(),
+                "{number}" => PACKS[self.dice.throw(PACKS.len())].to_owned(),
                 "{code}" => "hall-plug".to_owned(),
                 part if part.starts_with('{') => self.id(),
                 part => part.to_owned(),

@@ -216,6 +216,81 @@ fn every_schema_can_be_checked_and_names_only_what_is_there() {
     }
 }
 
+/// The schema of this field, wherever it is a component's.
+fn field<'d>(document: &'d Value, schema: &str, field: &str) -> &'d Value {
+    let found = &document["components"]["schemas"][schema]["properties"][field];
+    assert!(found.is_object(), "{schema} has no {field}");
+    found
+}
+
+#[test]
+fn the_document_tells_codes_days_instants_and_lengths() {
+    let document = document::document();
+    let of = |schema, name| field(&document, schema, name);
+    let codes = |schema, name| of(schema, name)["enum"].as_array().map_or(0, Vec::len);
+    assert_eq!(codes("Pack", "state"), 9);
+    assert_eq!(codes("TakenBack", "look"), 4);
+    assert_eq!(
+        of("Condition", "seen")["items"]["enum"]
+            .as_array()
+            .map_or(0, Vec::len),
+        16
+    );
+    assert_eq!(of("Pack", "state_since")["format"], "date-time");
+    assert_eq!(of("Details", "acquired_on")["format"], "date");
+    assert_eq!(of("Condition", "own_words")["maxLength"], 500);
+    assert_eq!(of("LogVolts", "unread")["maxLength"], 300);
+    // Each order, and null for none.
+    let packs = &document["paths"]["/api/v1/packs"]["get"]["parameters"];
+    let order = packs
+        .as_array()
+        .expect("parameters")
+        .iter()
+        .find(|each| each["name"] == "order");
+    assert_eq!(
+        order.expect("an order")["schema"]["enum"]
+            .as_array()
+            .map_or(0, Vec::len),
+        6
+    );
+}
+
+#[test]
+fn what_is_shown_is_shown_whole() {
+    let document = document::document();
+    for (path, method, told) in operations(&document) {
+        if method != "GET" {
+            continue;
+        }
+        let schema = &told["responses"]["200"]["content"]["application/json"]["schema"];
+        let schema = resolved(&document, schema);
+        let needed = schema["required"].as_array().map_or(0, Vec::len);
+        let fields = schema["properties"].as_object().expect("fields").len();
+        assert_eq!(needed, fields, "{path}");
+    }
+    let finding = &document["components"]["schemas"]["OpenFinding"]["required"];
+    assert!(
+        finding
+            .as_array()
+            .expect("names")
+            .contains(&"found_by".into())
+    );
+}
+
+#[test]
+fn what_replaces_all_is_sent_whole() {
+    let document = document::document();
+    for name in ["Details", "PlaceSheet", "DesignSheet", "ConnectorDetails"] {
+        let schema = &document["components"]["schemas"][name];
+        let needed = schema["required"].as_array().map_or(0, Vec::len);
+        assert_eq!(
+            needed,
+            schema["properties"].as_object().expect("fields").len(),
+            "{name}"
+        );
+    }
+}
+
 on_both! {
     async fn the_document_and_the_page_about_it_are_open_to_everybody(club: TestClub) {
         club.found().await;

@@ -5,6 +5,7 @@ use super::examples::asked;
 use super::program::*;
 use crate::every_owner::scene::Scene;
 use crate::support::*;
+use sandbucket::tasks::sweep::sweep;
 use sandbucket::web::api::document;
 use serde_json::{Value, json};
 
@@ -106,6 +107,63 @@ on_both! {
         assert!(club.contents().await == before);
         drop(flight);
         send().await.done();
+    }
+
+    async fn a_key_belongs_to_one_request_and_is_free_again_after_a_refusal(club: TestClub) {
+        club.fit_packs(2).await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        let (first, other) = ("/api/v1/packs/P-001/condition", "/api/v1/packs/P-002/condition");
+        let refused = program.post_once(first, &json!({"seen": ["smok"]}), "a").await;
+        assert_eq!((refused.status, refused.kind().as_str()), (422, "put-right"));
+        let body = json!({"seen": ["wet"]});
+        program.post_once(first, &body, "a").await.done();
+        let before = club.contents().await;
+        let elsewhere = program.post_once(other, &body, "a").await;
+        assert_eq!((elsewhere.status, elsewhere.kind().as_str()), (422, "other-body"));
+        assert!(club.contents().await == before);
+    }
+
+    async fn a_key_is_kept_for_two_days_and_free_afterwards(club: TestClub) {
+        club.fit_packs(1).await;
+        let program = club.program(club.member("Ada").await.id()).await;
+        let path = "/api/v1/packs/P-001/condition";
+        let body = json!({"seen": ["nothing"]});
+        let entries = async || club.find("SELECT CAST(COUNT(*) AS TEXT) FROM activity").await;
+        program.post_once(path, &body, "a").await.done();
+        let once = entries().await;
+        club.later_by_minutes(2 * 24 * 60 - 1);
+        sweep(&club.app).await.expect("swept");
+        program.post_once(path, &body, "a").await.done();
+        assert_eq!(entries().await, once, "two days have not passed");
+        club.later_by_minutes(2);
+        sweep(&club.app).await.expect("swept");
+        program.post_once(path, &body, "a").await.done();
+        assert_ne!(entries().await, once, "it is a new request by now");
+    }
+
+    async fn what_was_taken_back_stays_so_for_its_key_whatever_else_came_back_since(club: TestClub) {
+        club.fit_packs(1).await;
+        club.adapters("A-01", 4).await;
+        let quinn = club.program(club.quartermaster().await.id()).await;
+        let ada = club.borrower("Ada").await.id();
+        let out = json!({"borrower_id": ada, "items": ["P-001", "A-01x3"]});
+        let loan = quinn.post("/api/v1/hand-out", &out).await.done();
+        let lines = quinn.get(loan["see"].as_str().expect("the loan")).await.done()["lines"].clone();
+        let lent = |number: &str| {
+            let all = lines.as_array().expect("lines");
+            let line = all.iter().find(|line| line["number"] == number);
+            line.expect("a line")["lent_id"].clone()
+        };
+        let body = json!({"items": [
+            {"lent_id": lent("A-01"), "look": "nothing", "count": 2},
+            {"lent_id": lent("P-001"), "look": "nothing", "volts_mv": [3820, 3810, 3820], "rested": "rested_an_hour"},
+        ]});
+        let first = quinn.post_once("/api/v1/take-back", &body, "a").await;
+        first.done();
+        let before = club.contents().await;
+        let again = quinn.post_once("/api/v1/take-back", &body, "a").await;
+        assert_eq!((again.status, &again.text), (200, &first.text), "only one of them is out by now");
+        assert!(club.contents().await == before);
     }
 
     async fn a_key_that_is_none_is_refused_and_nothing_is_done(club: TestClub) {

@@ -1,7 +1,7 @@
 //! What the API does is what the pages do: danger is stored, rules stand, and a member reads no more than on the pages.
 
 use crate::support::*;
-use serde_json::json;
+use serde_json::{Value, json};
 
 on_both! {
     async fn a_member_reads_no_holder_no_price_and_no_notes(club: TestClub) {
@@ -62,6 +62,10 @@ on_both! {
         assert_eq!((&all[1]["corrects_id"], &all[2]["is_corrected"]), (&wrong, &json!(true)));
         let both = quinn.post(path, &json!({"volts_mv": [3820], "unread": "no"})).await;
         assert_eq!((both.status, both.json()["problems"][0]["field"].as_str()), (422, Some("volts_mv")));
+        let below = quinn.post(path, &json!({"volts_mv": [-5, 3820, 3820], "rested": "rested_an_hour"})).await;
+        assert_eq!(below.json()["problems"][0]["detail"], "This is a whole number of millivolts, from 0 on.");
+        let empty = quinn.get("/api/v1/packs?capacity_mah_min=-1").await.json();
+        assert_eq!(empty["problems"][0], json!({"field": "capacity_mah_min", "detail": "This is a whole number of milliamp hours, from 0 on."}));
         let unsaid = quinn.post(path, &json!({"volts_mv": [3820, 3820, 3820]})).await;
         assert_eq!(unsaid.json()["problems"][0]["field"], "rested");
     }
@@ -132,11 +136,12 @@ on_both! {
     async fn kit_is_added_from_the_data_sheet_it_shows(club: TestClub) {
         let quinn = club.program(club.quartermaster().await.id()).await;
         let sheet = json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": 12_000});
-        let see = quinn.post("/api/v1/kit/new", &json!({"owned_count": 4, "spec": sheet})).await.done();
+        let of = |spec: &Value| json!({"name": "", "maker": "", "notes": "", "place_id": null, "owned_count": 4, "spec": spec});
+        let see = quinn.post("/api/v1/kit/new", &of(&sheet)).await.done();
         let kit = quinn.get(see["see"].as_str().expect("the kit")).await.done();
         assert_eq!((&kit["spec"], &kit["owned_count"], &kit["number"]), (&sheet, &json!(4), &json!("A-01")));
-        let wrong = json!({"spec": {"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": 0}});
-        let reply = quinn.post("/api/v1/kit/new", &wrong).await;
+        let wrong = json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": 0});
+        let reply = quinn.post("/api/v1/kit/new", &of(&wrong)).await;
         assert_eq!((reply.status, reply.json()["problems"][0]["field"].as_str()), (422, Some("spec.rated_ma")));
     }
 }

@@ -46,7 +46,7 @@ pub fn faults(document: &Value, schema: &Value, value: &Value, at: &str) -> Vec<
             vec![format!("{at}: {value} is none of what it may be")]
         };
     }
-    let mut found = Vec::new();
+    let mut found = text_faults(schema, value, at);
     let types: Vec<&str> = match &schema["type"] {
         Value::String(one) => vec![one],
         Value::Array(many) => many.iter().filter_map(Value::as_str).collect(),
@@ -84,6 +84,29 @@ pub fn faults(document: &Value, schema: &Value, value: &Value, at: &str) -> Vec<
     found
 }
 
+/// Of codes, instants, days and lengths.
+fn text_faults(schema: &Value, value: &Value, at: &str) -> Vec<String> {
+    if let Some(codes) = schema["enum"].as_array()
+        && !codes.contains(value)
+    {
+        return vec![format!("{at}: {value} is no code")];
+    }
+    let Some(text) = value.as_str() else {
+        return Vec::new();
+    };
+    let is_as_said = match schema["format"].as_str() {
+        Some("date-time") => text.parse::<jiff::Timestamp>().is_ok() && text.ends_with('Z'),
+        Some("date") => text.len() == 10 && text.parse::<jiff::civil::Date>().is_ok(),
+        _ => true,
+    };
+    let most = schema["maxLength"].as_u64().unwrap_or(u64::MAX);
+    if is_as_said && text.chars().count() as u64 <= most {
+        Vec::new()
+    } else {
+        vec![format!("{at}: {value} is not as {schema} says")]
+    }
+}
+
 fn is_a(kind: &str, value: &Value) -> bool {
     match kind {
         "object" => value.is_object(),
@@ -109,4 +132,15 @@ fn a_value_of_another_shape_is_found_out() {
     assert_eq!(check(json!({"x": "1"})), 1);
     assert_eq!(check(json!({"y": [1]})), 2);
     assert_eq!(check(json!({"x": 1, "z": 1})), 1);
+    let text = |rule: Value, value: &str| faults(&document, &rule, &json!(value), "it").len();
+    assert_eq!(text(json!({"enum": ["fit", null]}), "fit"), 0);
+    assert_eq!(text(json!({"enum": ["fit", null]}), "fat"), 1);
+    assert_eq!(text(json!({"format": "date"}), "2026-11-25"), 0);
+    assert_eq!(text(json!({"format": "date"}), "25.11.2026"), 1);
+    assert_eq!(
+        text(json!({"format": "date-time"}), "2026-11-25T18:30:00Z"),
+        0
+    );
+    assert_eq!(text(json!({"format": "date-time"}), "2026-11-25"), 1);
+    assert_eq!(text(json!({"maxLength": 2}), "abc"), 1);
 }

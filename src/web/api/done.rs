@@ -8,14 +8,14 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
-pub struct Seen {
+pub struct Done {
     /// The address of this API where what came of it is seen.
     pub see: String,
     /// A place to which packs were moved by that, and that holds more energy than it may since; null: there is none.
     pub place_over_limit: Option<Uuid>,
 }
 
-impl Seen {
+impl Done {
     /// `address`: where the page led.
     pub fn at_page(address: &str) -> Self {
         let (path, query) = address.split_once('?').unwrap_or((address, ""));
@@ -47,7 +47,7 @@ impl Seen {
     }
 }
 
-impl Seen {
+impl Done {
     /// What `once` keeps for a form: an address, or a person's id. None: taking back may have gone on from there.
     pub fn kept(answer: &str) -> Option<Self> {
         if answer.starts_with("/take-back/") {
@@ -62,7 +62,7 @@ impl Seen {
     }
 }
 
-impl Shown for Seen {
+impl Shown for Done {
     fn example() -> Self {
         Self::at_page("/packs/P-001")
     }
@@ -74,7 +74,7 @@ mod tests {
 
     #[test]
     fn what_came_of_it_is_seen_where_the_page_led() {
-        let see = |address| Seen::at_page(address).see;
+        let see = |address| Done::at_page(address).see;
         assert_eq!(see("/loans/a?new=1"), "/api/v1/loans/a");
         assert_eq!(see("/packs/new?design=d"), "/api/v1/designs/d");
         assert_eq!(see("/kit/k/gone"), "/api/v1/kit/k");
@@ -91,9 +91,9 @@ mod tests {
     #[test]
     fn a_place_that_holds_too_much_since_is_told_and_none_where_there_is_none() {
         let place = Uuid::from_u128(7);
-        let seen = Seen::at_page(&format!("/take-back/done?lent=a&over={place}"));
+        let seen = Done::at_page(&format!("/take-back/done?lent=a&over={place}"));
         assert_eq!(seen.place_over_limit, Some(place));
         assert_eq!(seen.see, "/api/v1/take-back/done?lent=a");
-        assert_eq!(Seen::at_page("/packs/P-001").place_over_limit, None);
+        assert_eq!(Done::at_page("/packs/P-001").place_over_limit, None);
     }
 }
