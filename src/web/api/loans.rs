@@ -5,7 +5,7 @@ use super::condition::Condition;
 use super::document;
 use super::form::{self, Form, Sent};
 use super::operation::{Call, Nothing, Shown};
-use super::returned::{Told, misplaced, of_condition};
+use super::returned::{Of, misplaced, of_condition};
 use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::form::{Fields, Problems};
@@ -335,8 +335,8 @@ pub async fn bring_back(call: Call<BringBack>, form: Fields) -> Page {
     let out = bring_back::mine_out(&call.app, &call.who, call.id).await?;
     let said = &call.sent;
     let of_kit = [
-        ("kit_words", Told::OfKit, !said.kit_words.trim().is_empty()),
-        ("count", Told::OfAdapters, said.count.is_some()),
+        ("kit_words", Of::Kit, !said.kit_words.trim().is_empty()),
+        ("count", Of::Adapters, said.count.is_some()),
     ];
     let fields = of_condition(&said.condition).into_iter().chain(of_kit);
     let problems = misplaced(&out, "", fields);

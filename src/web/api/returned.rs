@@ -7,23 +7,23 @@ use crate::store::loans::Out;
 
 /// Of what a field is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Told {
-    OfPacks,
-    OfKit,
-    OfAdapters,
+pub enum Of {
+    Packs,
+    Kit,
+    Adapters,
 }
 
 /// A field by the program's name, of what it is told, and whether it was sent.
-pub type Field = (&'static str, Told, bool);
+pub type Field = (&'static str, Of, bool);
 
 /// The fields of what is seen.
 pub fn of_condition(condition: &Condition) -> [Field; 3] {
     [
-        ("condition.seen", Told::OfPacks, !condition.seen.is_empty()),
-        ("condition.crash", Told::OfPacks, condition.crash.is_some()),
+        ("condition.seen", Of::Packs, !condition.seen.is_empty()),
+        ("condition.crash", Of::Packs, condition.crash.is_some()),
         (
             "condition.own_words",
-            Told::OfPacks,
+            Of::Packs,
             !condition.own_words.trim().is_empty(),
         ),
     ]
@@ -35,13 +35,13 @@ pub fn misplaced(out: &Out, of: &str, fields: impl IntoIterator<Item = Field>) -
     let mut problems = Problems::default();
     for (field, told, _) in fields.into_iter().filter(|(_, _, is_sent)| *is_sent) {
         let words = match (told, out.pack_id.is_some(), out.counted.is_some()) {
-            (Told::OfPacks, false, _) => {
+            (Of::Packs, false, _) => {
                 format!("{number} is kit. Say in kit_words what is wrong with it, and no more.")
             }
-            (Told::OfKit | Told::OfAdapters, true, _) => {
+            (Of::Kit | Of::Adapters, true, _) => {
                 format!("{number} is a pack. Say under condition what is seen on it.")
             }
-            (Told::OfAdapters, false, false) => format!("{number} is one thing, without a count."),
+            (Of::Adapters, false, false) => format!("{number} is one thing, without a count."),
             _ => continue,
         };
         problems.add(&format!("{of}{field}"), words);

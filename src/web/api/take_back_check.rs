@@ -4,7 +4,7 @@
 use super::form::{Form, Sent};
 use super::operation::Call;
 use super::readings::typed;
-use super::returned::{Field, Told, misplaced, of_condition};
+use super::returned::{Field, Of, misplaced, of_condition};
 use super::take_back::{TakeBack, TakenBack, volts_form};
 use super::words::in_its_unit;
 use crate::actions::take_back::is_danger_seen;
@@ -55,9 +55,9 @@ impl Thing {
     fn fields(&self) -> impl Iterator<Item = Field> {
         let item = &self.item;
         let of_kit = [
-            ("kit_words", Told::OfKit, !item.kit_words.trim().is_empty()),
-            ("count", Told::OfAdapters, item.count.is_some()),
-            ("to_mend", Told::OfAdapters, item.to_mend.is_some()),
+            ("kit_words", Of::Kit, !item.kit_words.trim().is_empty()),
+            ("count", Of::Adapters, item.count.is_some()),
+            ("to_mend", Of::Adapters, item.to_mend.is_some()),
         ];
         of_condition(&item.condition)
             .into_iter()
@@ -68,11 +68,11 @@ impl Thing {
     fn fields_of_volts(&self) -> [Field; 5] {
         let item = &self.item;
         [
-            ("volts_mv", Told::OfPacks, !item.volts_mv.is_empty()),
-            ("unread", Told::OfPacks, !item.unread.trim().is_empty()),
-            ("rested", Told::OfPacks, !item.rested.trim().is_empty()),
-            ("is_confirmed", Told::OfPacks, item.is_confirmed),
-            ("place_id", Told::OfPacks, item.place_id.is_some()),
+            ("volts_mv", Of::Packs, !item.volts_mv.is_empty()),
+            ("unread", Of::Packs, !item.unread.trim().is_empty()),
+            ("rested", Of::Packs, !item.rested.trim().is_empty()),
+            ("is_confirmed", Of::Packs, item.is_confirmed),
+            ("place_id", Of::Packs, item.place_id.is_some()),
         ]
     }
 
