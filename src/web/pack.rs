@@ -3,7 +3,6 @@
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
-use crate::bench::typed::Words;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};

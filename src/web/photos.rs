@@ -3,6 +3,7 @@
 
 use crate::actions::photos::{self, MOST_PHOTOS, PhotoFailed, may_remove};
 use crate::app::App;
+use crate::bench::form::Against;
 use crate::ids;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal, developed};
 use crate::store::photos::{self as store, Picture};
@@ -22,7 +23,11 @@ use uuid::Uuid;
 impl page::PutsRight for PhotosPage {
     fn told(&self) -> page::ToPutRight {
         page::ToPutRight {
-            is_by_rule: self.is_enough,
+            against: if self.is_enough {
+                Against::Rule
+            } else {
+                Against::Typed
+            },
             ..(&self.problems).into()
         }
     }

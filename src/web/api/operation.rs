@@ -104,7 +104,11 @@ pub(super) fn json<T: ToSchema + Serialize>(
     let name = T::name().into_owned();
     schemas.push((name.clone(), T::schema()));
     T::schemas(schemas);
-    Content::Json(name, serde_json::to_value(example).unwrap_or_default())
+    Content::Json(name, value(example))
+}
+
+fn value(of: &impl Serialize) -> Value {
+    serde_json::to_value(of).unwrap_or_default()
 }
 
 pub(super) fn in_json(shown: &impl Serialize) -> Result<Response, Trouble> {

@@ -95,8 +95,8 @@ pub struct Trouble {
     stored: Vec<String>,
     taken_back: Vec<String>,
     retry_after_s: Option<u64>,
-    /// What RFC 6750 says of the token that was shown.
-    bearer: &'static str,
+    /// A token was shown, and it is none.
+    is_token_wrong: bool,
 }
 
 /// A field of what was sent, and what is to be put right there.
@@ -139,7 +139,7 @@ impl Trouble {
             stored: Vec::new(),
             taken_back: Vec::new(),
             retry_after_s: None,
-            bearer: "Bearer realm=\"club\"",
+            is_token_wrong: false,
         }
     }
 
@@ -151,7 +151,7 @@ impl Trouble {
     /// One was shown that never was, has ended, or is mistyped.
     pub fn wrong_token() -> Self {
         Self {
-            bearer: "Bearer realm=\"club\", error=\"invalid_token\"",
+            is_token_wrong: true,
             ..Self::no_token()
         }
     }
@@ -172,6 +172,15 @@ impl Trouble {
             ..Self::new(kind, sentences.join(" "))
         }
         .with(problems)
+    }
+
+    /// What RFC 6750 says of the token that was shown.
+    fn bearer(&self) -> HeaderValue {
+        HeaderValue::from_static(if self.is_token_wrong {
+            "Bearer realm=\"club\", error=\"invalid_token\""
+        } else {
+            "Bearer realm=\"club\""
+        })
     }
 
     fn with(self, problems: Vec<Problem>) -> Self {
@@ -225,8 +234,7 @@ impl IntoResponse for Trouble {
         }
         if self.kind == Kind::NoToken {
             let headers = response.headers_mut();
-            let bearer = HeaderValue::from_static(self.bearer);
-            headers.insert(header::WWW_AUTHENTICATE, bearer);
+            headers.insert(header::WWW_AUTHENTICATE, self.bearer());
         }
         response.extensions_mut().insert(self);
         response
