@@ -119,7 +119,9 @@ where
         request: asked,
         given,
     };
-    in_json(&Form::default().outcome(handler(call, sent).await)?)
+    let mut form = Form::default();
+    form.name(FIELD, FIELD);
+    in_json(&form.outcome(handler(call, sent).await)?)
 }
 
 async fn read(request: Request) -> Result<Picture, Trouble> {

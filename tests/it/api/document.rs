@@ -259,10 +259,12 @@ fn the_document_tells_codes_days_instants_and_lengths() {
 fn what_is_shown_is_shown_whole() {
     let document = document::document();
     for (path, method, told) in operations(&document) {
-        if method != "GET" {
+        let shown = &told["responses"]["200"]["content"];
+        // A picture has no fields.
+        if method != "GET" || shown.get("image/jpeg").is_some() {
             continue;
         }
-        let schema = &told["responses"]["200"]["content"]["application/json"]["schema"];
+        let schema = &shown["application/json"]["schema"];
         let schema = resolved(&document, schema);
         let needed = schema["required"].as_array().map_or(0, Vec::len);
         let fields = schema["properties"].as_object().expect("fields").len();

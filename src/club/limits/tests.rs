@@ -1,0 +1,119 @@
+//! That a club can only tighten, that each limit is read as it is written, and that no setting loosens a hard stop.
+
+use super::*;
+use crate::battery::limits::LabelVolts;
+use proptest::prelude::*;
+
+#[test]
+fn the_start_is_the_loosest_a_club_can_have() {
+    let mut start = ClubLimits::default();
+    assert_eq!(start.tightened(), start);
+    // The one that counts upwards from nothing, the rest time and the coldest charge are loosest at their low end.
+    let loosest_low = ["rest_minutes", "above_minimum_mv", "charge_from_celsius"];
+    for limit in &LIMITS {
+        let loosest = if loosest_low.contains(&limit.code) {
+            limit.lowest
+        } else {
+            limit.highest
+        };
+        assert_eq!(*(limit.of)(&mut start), loosest, "{}", limit.code);
+        assert!(limit.lowest < limit.highest);
+    }
+}
+
+#[test]
+fn in_fahrenheit_no_limit_reaches_further_than_in_celsius() {
+    assert_eq!(fahrenheit_within(0, 45), (32, 113));
+    assert_eq!(fahrenheit_within(1, 44), (34, 111), "33.8 and 111.2 °F");
+    assert_eq!(
+        fahrenheit_within(-1, -1),
+        (31, 30),
+        "30.2 °F has no whole degree"
+    );
+}
+
+#[test]
+fn every_limit_is_stored_and_read_again_and_nonsense_is_refused() {
+    for limit in &LIMITS {
+        let mut kept = ClubLimits::default();
+        let tight = if *(limit.of)(&mut kept) == limit.lowest {
+            limit.highest
+        } else {
+            limit.lowest
+        };
+        *(limit.of)(&mut kept) = tight;
+        let text = kept.to_text();
+        assert!(text.contains(limit.code), "{text}");
+        assert_eq!(ClubLimits::try_from(text).expect("readable"), kept);
+    }
+    assert_eq!(
+        ClubLimits::try_from("{}".to_owned()).expect("readable"),
+        ClubLimits::default()
+    );
+    assert!(ClubLimits::try_from("none".to_owned()).is_err());
+}
+
+#[test]
+fn each_limit_is_written_and_read_as_a_person_does() {
+    for limit in &LIMITS {
+        for value in [limit.lowest, limit.highest] {
+            for numbers in [Words::POINT, Words::COMMA] {
+                assert_eq!(
+                    limit.typed(&limit.words(value, numbers)),
+                    Ok(value),
+                    "{}",
+                    limit.code
+                );
+            }
+        }
+        assert!(limit.typed("half").is_err());
+    }
+    let lipo = LIMITS
+        .iter()
+        .find(|limit| limit.code == "charge_lipo_c_tenths")
+        .expect("a limit");
+    assert_eq!(
+        (lipo.words(5, Words::COMMA).as_str(), lipo.typed("0.7")),
+        ("0,5", Ok(7))
+    );
+}
+
+#[test]
+fn a_club_charges_gentler_than_usual_and_each_chemistry_at_its_own_rate() {
+    let mut limits = ClubLimits::default();
+    for chemistry in Chemistry::ALL {
+        assert_eq!(
+            limits.charge_c_tenths(chemistry),
+            chemistry.default_charge_c_tenths()
+        );
+    }
+    limits.charge_lihv_c_tenths = 5;
+    assert_eq!(
+        [Chemistry::LiPo, Chemistry::LiHv].map(|each| limits.charge_c_tenths(each)),
+        [10, 5]
+    );
+}
+
+proptest! {
+    #[test]
+    fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform14(-10_000_i64..10_000)) {
+        let mut limits = ClubLimits::default();
+        for (limit, value) in LIMITS.iter().zip(values) {
+            *(limit.of)(&mut limits) = value;
+        }
+        let kept = limits.tightened();
+        prop_assert_eq!(kept.tightened(), kept);
+        prop_assert!(kept.spread_watch_mv <= kept.spread_wide_mv);
+        prop_assert!(kept.charge_from_celsius >= 0 && kept.charge_to_celsius <= 45);
+        prop_assert!(kept.charge_from_celsius < kept.charge_to_celsius);
+        for chemistry in Chemistry::ALL {
+            let build = Build { chemistry, cells_series: 3, groups_parallel: 1, capacity_mah: 1_000, sees_cells: true, label: LabelVolts::default() };
+            let (hard, own) = (*chemistry.limits(), kept.of_cell(&build));
+            prop_assert!(own.minimum_mv >= hard.minimum_mv && own.over_full_mv <= hard.over_full_mv);
+            prop_assert!(own.minimum_mv <= own.empty_mv && own.empty_mv < own.full_mv, "{:?} {:?}", chemistry, own);
+            let rate = kept.charge_c_tenths(chemistry);
+            prop_assert!(rate >= 1 && rate <= chemistry.default_charge_c_tenths());
+            prop_assert!(own.over_full_mv > own.full_mv && own.over_full_warn_mv <= own.over_full_mv);
+        }
+    }
+}
