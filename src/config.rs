@@ -1,6 +1,7 @@
 //! What the program is told from outside: flags and `SANDBUCKET_*` variables. The only reader of the environment.
 //! A malformed or unknown setting stops the start with one sentence.
 
+use crate::calc::Calculation;
 use clap::error::{ContextKind, ContextValue};
 use clap::{Parser, Subcommand, ValueEnum};
 use ipnet::IpNet;
@@ -34,6 +35,21 @@ pub enum Verb {
         /// What the person signs in with
         sign_in: String,
     },
+    /// Compute from JSON on standard input, JSON on standard output; what is wrong is told there too, with exit 2
+    Calc {
+        #[command(subcommand)]
+        what: Calc,
+    },
+}
+
+#[derive(Subcommand, Debug, Clone, PartialEq, Eq)]
+pub enum Calc {
+    /// How long a charge takes
+    ChargeTime,
+    /// How much charge a rested cell's volts tell
+    Soc,
+    /// Print the JSON Schema of one of these
+    Schema { name: Calculation },
 }
 
 #[derive(clap::Args, Debug, Clone)]

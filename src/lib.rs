@@ -13,6 +13,8 @@ pub mod actions;
 
 pub mod store;
 
+pub mod calc;
+
 pub mod club;
 
 pub mod bench;

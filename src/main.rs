@@ -1,12 +1,13 @@
-//! The command line: serve, demo, health, let-in. Thin.
+//! The command line: serve, demo, health, let-in, calc. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
 use sandbucket::app::App;
+use sandbucket::calc::{Calculation, Wrong};
 use sandbucket::clock::Clock;
-use sandbucket::config::{self, CommandLine, LogFormat, Settings, Verb};
+use sandbucket::config::{self, Calc, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Read};
 use std::process::ExitCode;
 use std::time::Duration;
 
@@ -19,6 +20,9 @@ const DRAIN: Duration = Duration::from_secs(20);
 
 fn main() -> ExitCode {
     let command = CommandLine::try_parse().unwrap_or_else(|error| stop_at_the_command_line(&error));
+    if let Some(Verb::Calc { what }) = command.verb {
+        return calculate(&what);
+    }
     start_logging(command.settings.log);
     let outcome = match config::unknown_variable() {
         Some(name) => Err(format!("{name} is not a setting; see the README's table.")),
@@ -39,6 +43,33 @@ fn stop_at_the_command_line(error: &clap::Error) -> ! {
         std::process::exit(2);
     }
     error.exit()
+}
+
+/// Reads no setting and no database. What is wrong is JSON too, and exits with 2.
+fn calculate(what: &Calc) -> ExitCode {
+    let calculation = match what {
+        Calc::ChargeTime => Calculation::ChargeTime,
+        Calc::Soc => Calculation::Soc,
+        Calc::Schema { name } => {
+            println!("{:#}", name.schema());
+            return ExitCode::SUCCESS;
+        }
+    };
+    let mut given = Vec::new();
+    let told = match std::io::stdin().lock().read_to_end(&mut given) {
+        Ok(_) => calculation.answer(&given),
+        Err(error) => Err(Wrong::unread(&error)),
+    };
+    match told {
+        Ok(told) => {
+            println!("{told}");
+            ExitCode::SUCCESS
+        }
+        Err(wrong) => {
+            println!("{}", wrong.as_json());
+            ExitCode::from(2)
+        }
+    }
 }
 
 fn start_logging(format: LogFormat) {
@@ -62,6 +93,7 @@ fn run(command: CommandLine) -> Result<(), String> {
             Verb::Demo => demo(&settings).await,
             Verb::Health => health(&settings).await,
             Verb::LetIn { sign_in } => let_in(&settings, &sign_in).await,
+            Verb::Calc { .. } => Ok(()),
         }
     })
 }

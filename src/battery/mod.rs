@@ -2,8 +2,14 @@
 //! Values in, values out; leaves people, states and lending to `club`. Units: mV, mA, mAh, mWh as i64.
 
 pub mod charge;
+pub mod charge_time;
 pub mod chemistry;
+pub mod curve;
 pub mod limits;
 pub mod pack;
+#[cfg(test)]
+#[path = "reference_tests.rs"]
+mod reference;
+pub mod resistance;
 mod typed;
 pub mod volts;

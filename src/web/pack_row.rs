@@ -8,6 +8,7 @@ use crate::club::reading::{Rested, log_again_at};
 use crate::club::states::{Life, State};
 use crate::club::verdict::Finding;
 use crate::store::packs::PackView;
+use crate::web::kit::capital;
 use crate::web::picture::CellPicture;
 use crate::web::visit::SignedIn;
 use crate::web::words::{Due, When, clock, due, past};
@@ -143,6 +144,13 @@ pub fn what_it_is(pack: &PackView) -> String {
 }
 
 /// A member reads who has a pack only of own loans.
+impl PackRow {
+    /// Where it is, at the head of a sentence.
+    pub fn where_first(&self) -> String {
+        capital(&self.where_words)
+    }
+}
+
 fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
     if matches!(pack.life(), Life::Lost | Life::GivenAway | Life::Withdrawn) {
         return String::new();

@@ -9,10 +9,11 @@ const FUNCTION_LINES_MAX: usize = 70;
 const HANDLER_ARGUMENTS_MAX: usize = 5;
 
 /// Each room and the rooms it may use. `app` is what web and tasks are handed to work with.
-const ARROWS: [(&str, &[&str]); 8] = [
+const ARROWS: [(&str, &[&str]); 9] = [
     ("battery", &[]),
     ("bench", &["battery"]),
     ("club", &["bench", "battery"]),
+    ("calc", &["club", "bench", "battery"]),
     ("store", &["club", "bench", "battery", "ids", "config"]),
     (
         "actions",
@@ -36,7 +37,7 @@ const ARROWS: [(&str, &[&str]); 8] = [
     (
         "web",
         &[
-            "app", "paper", "actions", "store", "club", "bench", "battery", "clock", "ids",
+            "app", "paper", "calc", "actions", "store", "club", "bench", "battery", "clock", "ids",
             "config",
         ],
     ),

@@ -9,6 +9,7 @@ mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;
+mod calc;
 mod connectors;
 mod corrections;
 mod database;

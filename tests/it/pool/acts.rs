@@ -343,6 +343,7 @@ pub fn evening(dice: &mut Dice, steps: usize) -> Vec<Act> {
     while acts.len() < steps {
         match dice.throw(32) {
             4 => acts.extend(kit_brought_home(dice)),
+            6 => acts.extend(a_charger_set_aside_while_out(dice)),
             5 => acts.extend(one_of_the_adapters_bent(dice)),
             3 => acts.extend(kit_back_undone(dice)),
             0 => acts.extend(danger_looked_at_again(dice)),
@@ -429,6 +430,30 @@ fn kit_brought_home(dice: &mut Dice) -> Vec<Act> {
         },
     };
     vec![out(), home, out(), then, out()]
+}
+
+/// Somebody finds fault with it where it is; then its loan is to go on.
+fn a_charger_set_aside_while_out(dice: &mut Dice) -> Vec<Act> {
+    let (kit, by, pack) = (0, 0, 0);
+    let out = Act::HandOut {
+        by,
+        to: 3,
+        packs: vec![pack],
+        charger: true,
+        adapters: 0,
+        with_reason: false,
+    };
+    let aside = Act::KitAside { kit, counted: None };
+    let on = match dice.throw(3) {
+        0 => Act::KitPassOn {
+            by,
+            kit,
+            back: 0,
+            to: 2,
+        },
+        _ => Act::Extend { by, pack, days: 3 },
+    };
+    vec![out, aside, on]
 }
 
 /// A bent one among those that come back; then the loan of the rest is to go on.

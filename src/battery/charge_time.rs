@@ -1,0 +1,94 @@
+//! How long a charge takes: at a current, or at what the supply's watts allow, until the cell meets its full voltage, then
+//! at that voltage until the current has fallen to the cut-off (constant current, constant voltage: Battery University
+//! BU-409). The cell is a resting curve, an ohmic and one slow resistance; it is stepped through, not looked up.
+//! Units: V, A, Ah, W and ohm of one cell (its whole parallel group), minutes.
+
+use super::curve::Curve;
+use super::resistance::with_slow_part;
+
+/// Where a charge ends, in C: BU-409 gives 3 to 5 % of the rating.
+pub const ENDS_AT_C: f64 = 0.05;
+/// How long the slow part of the resistance takes to come, seconds: PyBaMM's LiCoO2 cell settles within some minutes of
+/// rest to a third of what it was off.
+const SLOW_S: f64 = 360.0;
+/// Each step moves at most this much of the charge, in percent, and lasts at most a minute.
+const STEP_PERCENT: f64 = 0.25;
+const STEP_S: f64 = 60.0;
+/// Longer than any charge: what has not ended by then does not.
+const NEVER_S: f64 = 40.0 * 24.0 * 3_600.0;
+
+/// One cell, or its parallel group. `resistance_ohm`: in ten seconds, at the temperature it is charged at.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cell {
+    pub curve: Curve,
+    pub capacity_ah: f64,
+    pub resistance_ohm: f64,
+}
+
+/// What the charger is set to, for one cell. `power_w`: what the supply leaves it; None: enough.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setting {
+    pub current_a: f64,
+    pub stop_v: f64,
+    pub cutoff_a: f64,
+    pub power_w: Option<f64>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Charged {
+    pub minutes: f64,
+    /// Until the full voltage was met.
+    pub first_minutes: f64,
+    pub charge_ah: f64,
+    pub start_percent: f64,
+    pub end_percent: f64,
+}
+
+/// From a state of charge on. None: it would not end.
+pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged> {
+    let ten_seconds = cell.resistance_ohm;
+    let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
+    let (mut percent, mut slow_v, mut seconds) = (from_percent, 0.0, 0.0);
+    let (mut charge_as, mut first_s) = (0.0, None);
+    while seconds < NEVER_S {
+        let resting_v = cell.curve.volts_at(percent) + slow_v;
+        let held_a = (set.stop_v - resting_v) / ten_seconds;
+        let pushed_a = set.power_w.map_or(set.current_a, |watts| {
+            set.current_a.min(current_at(watts, resting_v, ten_seconds))
+        });
+        if pushed_a >= held_a && first_s.is_none() {
+            first_s = Some(seconds);
+        }
+        let current_a = pushed_a.min(held_a);
+        if current_a <= set.cutoff_a && first_s.is_some() {
+            return Some(Charged {
+                minutes: seconds / 60.0,
+                first_minutes: first_s.unwrap_or(seconds) / 60.0,
+                charge_ah: charge_as / 3_600.0,
+                start_percent: from_percent,
+                end_percent: percent,
+            });
+        }
+        if current_a <= 0.0 {
+            return None;
+        }
+        let step_s = (STEP_PERCENT / 100.0 * cell.capacity_ah * 3_600.0 / current_a).min(STEP_S);
+        percent += current_a * step_s / 36.0 / cell.capacity_ah;
+        slow_v += (current_a * slow_ohm - slow_v) * (1.0 - (-step_s / SLOW_S).exp());
+        charge_as += current_a * step_s;
+        seconds += step_s;
+    }
+    None
+}
+
+/// What so many watts push into a cell: `(resting + I R) I = P`.
+fn current_at(watts: f64, resting_v: f64, ohm: f64) -> f64 {
+    if ohm <= 0.0 {
+        return watts / resting_v;
+    }
+    ((resting_v * resting_v + 4.0 * ohm * watts).sqrt() - resting_v) / (2.0 * ohm)
+}
+
+#[cfg(test)]
+#[path = "charge_time_tests.rs"]
+mod tests;

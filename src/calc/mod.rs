@@ -1,0 +1,103 @@
+//! The trade's computations from outside, JSON in and JSON out: `sandbucket calc` and the API share them. Reads and checks
+//! what is given, asks the pure rooms, and names the field where something is wrong. Null and absent mean unknown.
+
+mod charge_time;
+mod given;
+mod soc;
+
+pub use charge_time::{ChargeTime, ChargeTimeTold};
+pub use soc::{Soc, SocTold};
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Value, json};
+use utoipa::PartialSchema;
+
+/// What can be computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Calculation {
+    ChargeTime,
+    Soc,
+}
+
+/// What is wrong with what was given. `field` is empty where it is no JSON at all.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Wrong {
+    pub field: String,
+    pub error: String,
+}
+
+impl Wrong {
+    pub(crate) fn with(field: &str, error: impl Into<String>) -> Self {
+        Self {
+            field: field.to_owned(),
+            error: error.into(),
+        }
+    }
+
+    /// It did not come whole.
+    pub fn unread(error: &std::io::Error) -> Self {
+        Self::with("", format!("this could not be read: {error}"))
+    }
+
+    pub fn as_json(&self) -> Value {
+        json!({ "field": self.field, "error": self.error })
+    }
+}
+
+/// What stands behind a calculation's name.
+pub trait Compute: DeserializeOwned {
+    type Told: Serialize;
+    fn compute(&self) -> Result<Self::Told, Wrong>;
+}
+
+impl Calculation {
+    /// The answer as JSON. Errors: what is wrong, and with which field.
+    pub fn answer(self, given: &[u8]) -> Result<Value, Wrong> {
+        match self {
+            Self::ChargeTime => answer::<ChargeTime>(given),
+            Self::Soc => answer::<Soc>(given),
+        }
+    }
+
+    /// JSON Schema of what is given, with that of the answer under `$defs`.
+    pub fn schema(self) -> Value {
+        let (name, given, told) = match self {
+            Self::ChargeTime => (
+                "charge-time",
+                json!(ChargeTime::schema()),
+                json!(ChargeTimeTold::schema()),
+            ),
+            Self::Soc => ("soc", json!(Soc::schema()), json!(SocTold::schema())),
+        };
+        let mut schema = given;
+        schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+        schema["title"] = json!(name);
+        schema["$defs"] = json!({ "answer": told });
+        schema
+    }
+}
+
+fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
+    let told = read::<C>(given)?.compute()?;
+    serde_json::to_value(told).map_err(|error| Wrong::with("", error.to_string()))
+}
+
+/// Reads an object, and names the field that does not fit.
+fn read<C: DeserializeOwned>(given: &[u8]) -> Result<C, Wrong> {
+    let value: Value = serde_json::from_slice(given)
+        .map_err(|error| Wrong::with("", format!("this is no JSON: {error}")))?;
+    if !value.is_object() {
+        return Err(Wrong::with("", "give one JSON object"));
+    }
+    serde_path_to_error::deserialize(value).map_err(|error| {
+        let path = error.path().to_string();
+        let words = error.into_inner().to_string();
+        // What is missing or unknown is named in the words alone.
+        let named = words.split('`').nth(1).filter(|_| path == ".");
+        Wrong::with(named.unwrap_or(&path), words.clone())
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,43 @@
+//! How much charge a rested cell's volts tell.
+
+use super::given::{Kind, maybe_within, rounded, within};
+use super::{Compute, Wrong};
+use crate::battery::curve::StateOfCharge;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+#[derive(Clone, Debug, PartialEq, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Soc {
+    #[schema(inline)]
+    pub chemistry: Kind,
+    /// Of one cell, after an hour's rest, V.
+    #[schema(minimum = 0, maximum = 10)]
+    pub cell_v: f64,
+    /// Of the cell, degrees Celsius; null: unknown.
+    #[schema(minimum = -40, maximum = 80)]
+    pub temperature_c: Option<f64>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, ToSchema)]
+pub struct SocTold {
+    /// Of what the cell can hold; null where its curve is flat, and where resting volts tell nothing.
+    pub soc_percent: Option<f64>,
+    pub soc_low_percent: f64,
+    pub soc_high_percent: f64,
+}
+
+impl Compute for Soc {
+    type Told = SocTold;
+
+    fn compute(&self) -> Result<SocTold, Wrong> {
+        let cell_v = within("cell_v", self.cell_v, (0.0, 10.0))?;
+        let celsius = maybe_within("temperature_c", self.temperature_c, (-40.0, 80.0))?;
+        let told = StateOfCharge::of(self.chemistry.chemistry(), cell_v, celsius);
+        Ok(SocTold {
+            soc_percent: told.percent.map(rounded),
+            soc_low_percent: rounded(told.low_percent),
+            soc_high_percent: rounded(told.high_percent),
+        })
+    }
+}

@@ -1,0 +1,221 @@
+//! That what is given is answered or refused by the name of its field, and that each schema tells what is read.
+
+use super::*;
+use proptest::prelude::*;
+
+fn told(calculation: Calculation, given: Value) -> Value {
+    calculation
+        .answer(given.to_string().as_bytes())
+        .expect("an answer")
+}
+
+fn wrong(calculation: Calculation, given: Value) -> Wrong {
+    calculation
+        .answer(given.to_string().as_bytes())
+        .expect_err("a refusal")
+}
+
+fn ordinary() -> Value {
+    json!({ "chemistry": "lipo", "cells": 3, "capacity_mah": 2200, "current_ma": 2200, "start_cell_v": 3.8 })
+}
+
+fn with(mut given: Value, field: &str, value: Value) -> Value {
+    given[field] = value;
+    given
+}
+
+#[test]
+fn a_charge_is_told_as_a_range_around_its_likely_minutes() {
+    let told = told(Calculation::ChargeTime, ordinary());
+    let of = |name: &str| told[name].as_f64().expect("a number");
+    assert!(
+        of("minutes_low") < of("minutes") && of("minutes") < of("minutes_high"),
+        "{told}"
+    );
+    assert!((of("minutes_first_phase") + of("minutes_cv") - of("minutes")).abs() < 0.02);
+    // Half full at 3.80 V, give or take: half of 2,200 mAh at 2.2 A is half an hour and the tail.
+    assert!((25.0..45.0).contains(&of("minutes")), "{told}");
+    assert!((1_000.0..1_200.0).contains(&of("charge_mah")), "{told}");
+}
+
+#[test]
+fn null_and_absent_mean_unknown() {
+    let mut given = ordinary();
+    for field in [
+        "stop_cell_v",
+        "cutoff_ma",
+        "power_limit_w",
+        "cell_resistance_mohm",
+        "real_capacity_mah",
+        "resting_curve",
+        "temperature_c",
+    ] {
+        given[field] = Value::Null;
+    }
+    assert_eq!(
+        told(Calculation::ChargeTime, given),
+        told(Calculation::ChargeTime, ordinary())
+    );
+}
+
+#[test]
+fn what_is_wrong_is_named_by_its_field() {
+    let cases = [
+        ("chemistry", json!("LiPo")),
+        ("chemistry", Value::Null),
+        ("cells", json!(0)),
+        ("cells", json!(2.5)),
+        ("cells", json!("3")),
+        ("capacity_mah", json!(-1)),
+        ("current_ma", json!(0)),
+        ("start_cell_v", json!(2.99)),
+        ("start_cell_v", json!(4.26)),
+        ("stop_cell_v", json!(4.3)),
+        ("cutoff_ma", json!(0)),
+        ("power_limit_w", json!(-5)),
+        ("cell_resistance_mohm", json!(0)),
+        ("real_capacity_mah", json!(0)),
+        ("resting_curve", json!([[0, 3.0]])),
+        ("resting_curve", json!([[0, 3.0], [50, 2.0]])),
+        ("temperature_c", json!(-1)),
+        ("temperature_c", json!(46)),
+        ("celsius", json!(20)),
+    ];
+    for (field, value) in cases {
+        let refusal = wrong(
+            Calculation::ChargeTime,
+            with(ordinary(), field, value.clone()),
+        );
+        assert_eq!(refusal.field, field, "{value}: {refusal:?}");
+        assert!(!refusal.error.is_empty());
+    }
+    let mut lacking = ordinary();
+    lacking
+        .as_object_mut()
+        .expect("an object")
+        .remove("current_ma");
+    assert_eq!(wrong(Calculation::ChargeTime, lacking).field, "current_ma");
+    let deep = wrong(
+        Calculation::ChargeTime,
+        with(ordinary(), "resting_curve", json!([[0, 3.0], [50, "x"]])),
+    );
+    assert!(deep.field.starts_with("resting_curve"), "{deep:?}");
+}
+
+#[test]
+fn what_is_no_object_is_told() {
+    for given in ["", "{", "[]", "1", "null", "{} {}"] {
+        let refusal = Calculation::Soc
+            .answer(given.as_bytes())
+            .expect_err("a refusal");
+        assert_eq!(refusal.field, "", "{given}");
+    }
+}
+
+#[test]
+fn each_calculation_tells_its_schema_and_what_it_asks_for_stands_in_it() {
+    let schema = Calculation::ChargeTime.schema();
+    let required: Vec<&str> = schema["required"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(Value::as_str)
+        .collect();
+    assert_eq!(
+        required,
+        [
+            "chemistry",
+            "cells",
+            "capacity_mah",
+            "current_ma",
+            "start_cell_v"
+        ]
+    );
+    let properties = schema["properties"].as_object().expect("properties");
+    assert_eq!(properties.len(), 12);
+    assert_eq!(schema["additionalProperties"], json!(false));
+    assert_eq!(
+        properties["chemistry"]["enum"],
+        json!(["lipo", "lihv", "liion", "lifepo4", "nimh", "pb"])
+    );
+    let answer = told(Calculation::ChargeTime, ordinary());
+    let told_of = schema["$defs"]["answer"]["properties"]
+        .as_object()
+        .expect("properties");
+    assert!(
+        answer
+            .as_object()
+            .expect("an object")
+            .keys()
+            .all(|name| told_of.contains_key(name))
+    );
+    assert_eq!(told_of.len(), answer.as_object().expect("an object").len());
+    assert_eq!(
+        Calculation::Soc.schema()["required"],
+        json!(["chemistry", "cell_v"])
+    );
+}
+
+#[test]
+fn a_flat_curve_tells_no_percent() {
+    let flat = told(
+        Calculation::Soc,
+        json!({ "chemistry": "lifepo4", "cell_v": 3.28, "temperature_c": 25 }),
+    );
+    assert_eq!(
+        flat,
+        json!({ "soc_percent": null, "soc_low_percent": 20.0, "soc_high_percent": 90.0 })
+    );
+    let half = told(
+        Calculation::Soc,
+        json!({ "chemistry": "lipo", "cell_v": 3.805 }),
+    );
+    assert_eq!(half["soc_percent"], json!(50.0));
+}
+
+#[test]
+fn nickel_tells_at_most_how_long_from_empty() {
+    let given = json!({ "chemistry": "nimh", "cells": 6, "capacity_mah": 2000, "current_ma": 1000, "start_cell_v": 1.25 });
+    let told = told(Calculation::ChargeTime, given);
+    assert_eq!(
+        (told["minutes"].clone(), told["minutes_low"].clone()),
+        (Value::Null, json!(0.0))
+    );
+    assert!((150.0..170.0).contains(&told["minutes_high"].as_f64().expect("a number")));
+}
+
+#[test]
+fn a_cold_cell_and_a_weak_supply_take_longer() {
+    let minutes = |given: Value| {
+        told(Calculation::ChargeTime, given)["minutes"]
+            .as_f64()
+            .expect("a number")
+    };
+    let plain = minutes(ordinary());
+    assert!(minutes(with(ordinary(), "temperature_c", json!(5))) > plain);
+    assert!(minutes(with(ordinary(), "power_limit_w", json!(10))) > plain * 1.5);
+    assert!((minutes(with(ordinary(), "power_limit_w", json!(500))) - plain).abs() < 0.01);
+}
+
+proptest! {
+    #[test]
+    fn whatever_is_given_is_answered_or_refused_by_a_field_that_is_there(
+        chemistry in prop::sample::select(vec!["lipo", "lihv", "liion", "lifepo4", "nimh", "pb"]),
+        cells in 0_u32..40, capacity in -10.0_f64..20_000.0, current in -10.0_f64..20_000.0, start in 0.0_f64..6.0,
+        stop in prop::option::of(0.0_f64..6.0), cutoff in prop::option::of(-1.0_f64..2_000.0), watts in prop::option::of(-1.0_f64..500.0),
+        mohm in prop::option::of(-1.0_f64..200.0), celsius in prop::option::of(-20.0_f64..60.0),
+    ) {
+        let given = json!({ "chemistry": chemistry, "cells": cells, "capacity_mah": capacity, "current_ma": current, "start_cell_v": start,
+            "stop_cell_v": stop, "cutoff_ma": cutoff, "power_limit_w": watts, "cell_resistance_mohm": mohm, "temperature_c": celsius });
+        match Calculation::ChargeTime.answer(given.to_string().as_bytes()) {
+            Err(refusal) => prop_assert!(given.get(&refusal.field).is_some(), "{refusal:?}"),
+            Ok(told) => {
+                let (low, high) = (told["minutes_low"].as_f64().expect("low"), told["minutes_high"].as_f64().expect("high"));
+                prop_assert!(low >= 0.0 && low <= high, "{told}");
+                if let Some(minutes) = told["minutes"].as_f64() {
+                    prop_assert!(low <= minutes && minutes <= high, "{told}");
+                }
+            }
+        }
+    }
+}
