@@ -88,22 +88,32 @@ async fn put_one(tx: &mut Tx, by: &By, one: &Labelled, base: &str) -> Result<(),
             labels::note_printed(tx, code, base, by.at).await?;
             tell(tx, by, "label printed again", one.pack.id, base).await?;
         }
-        None => make(tx, by, one, (base, "label made")).await?,
+        None => {
+            let code = make(tx, by, one, (base, "label made")).await?;
+            labels::note_printed(tx, &code, base, by.at).await?;
+        }
     }
     Ok(())
 }
 
-async fn make(tx: &mut Tx, by: &By, one: &Labelled, what: (&str, &str)) -> Result<(), StoreError> {
+/// The new code; it was never printed yet.
+async fn make(
+    tx: &mut Tx,
+    by: &By,
+    one: &Labelled,
+    what: (&str, &str),
+) -> Result<String, StoreError> {
     let (base, verb) = what;
     let label = Label {
         code: ids::new_label_code(),
         pack_id: one.pack.id,
         made_ms: by.at,
         base: base.to_owned(),
-        printed_ms: by.at,
+        printed_ms: labels::NEVER_PRINTED,
     };
     labels::add(tx, &label, by.actor.id).await?;
-    tell(tx, by, verb, one.pack.id, base).await
+    tell(tx, by, verb, one.pack.id, base).await?;
+    Ok(label.code)
 }
 
 async fn labelled(tx: &mut Tx, number: &str) -> Result<Labelled, LabelRefusal> {

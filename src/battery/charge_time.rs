@@ -44,39 +44,68 @@ pub struct Charged {
     pub end_percent: f64,
 }
 
+/// A cell on its way: what it holds, how far the slow part of its resistance has come, and since when.
+pub(super) struct Stepped {
+    pub(super) percent: f64,
+    pub(super) slow_v: f64,
+    pub(super) seconds: f64,
+}
+
+impl Stepped {
+    pub(super) const fn at(percent: f64) -> Self {
+        Self {
+            percent,
+            slow_v: 0.0,
+            seconds: 0.0,
+        }
+    }
+
+    pub(super) fn is_endless(&self) -> bool {
+        self.seconds >= NEVER_S
+    }
+
+    /// On by one step, of `most_ah` at most; `current_a` is positive into the cell. Gives back what went in or out, Ah.
+    pub(super) fn step(&mut self, cell: &Cell, current_a: f64, most_ah: f64) -> f64 {
+        let step_ah = most_ah.min(STEP_PERCENT / 100.0 * cell.capacity_ah);
+        let step_s = (step_ah * 3_600.0 / current_a.abs()).min(STEP_S);
+        let moved_ah = current_a * step_s / 3_600.0;
+        let ten_seconds = cell.resistance_ohm;
+        let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
+        self.percent += moved_ah / cell.capacity_ah * 100.0;
+        self.slow_v += (current_a * slow_ohm - self.slow_v) * (1.0 - (-step_s / SLOW_S).exp());
+        self.seconds += step_s;
+        moved_ah.abs()
+    }
+}
+
 /// From a state of charge on. None: it would not end.
 pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged> {
-    let ten_seconds = cell.resistance_ohm;
-    let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
-    let (mut percent, mut slow_v, mut seconds) = (from_percent, 0.0, 0.0);
-    let (mut charge_as, mut first_s) = (0.0, None);
-    while seconds < NEVER_S {
-        let resting_v = cell.curve.volts_at(percent) + slow_v;
-        let held_a = (set.stop_v - resting_v) / ten_seconds;
+    let ohm = cell.resistance_ohm;
+    let mut state = Stepped::at(from_percent);
+    let (mut charge_ah, mut first_s) = (0.0, None);
+    while !state.is_endless() {
+        let behind_v = cell.curve.volts_at(state.percent) + state.slow_v;
+        let held_a = (set.stop_v - behind_v) / ohm;
         let pushed_a = set.power_w.map_or(set.current_a, |watts| {
-            set.current_a.min(current_at(watts, resting_v, ten_seconds))
+            set.current_a.min(current_at(watts, behind_v, ohm))
         });
         if pushed_a >= held_a && first_s.is_none() {
-            first_s = Some(seconds);
+            first_s = Some(state.seconds);
         }
         let current_a = pushed_a.min(held_a);
-        if current_a <= set.cutoff_a && first_s.is_some() {
+        if let Some(first_s) = first_s.filter(|_| current_a <= set.cutoff_a) {
             return Some(Charged {
-                minutes: seconds / 60.0,
-                first_minutes: first_s.unwrap_or(seconds) / 60.0,
-                charge_ah: charge_as / 3_600.0,
+                minutes: state.seconds / 60.0,
+                first_minutes: first_s / 60.0,
+                charge_ah,
                 start_percent: from_percent,
-                end_percent: percent,
+                end_percent: state.percent,
             });
         }
         if current_a <= 0.0 {
             return None;
         }
-        let step_s = (STEP_PERCENT / 100.0 * cell.capacity_ah * 3_600.0 / current_a).min(STEP_S);
-        percent += current_a * step_s / 36.0 / cell.capacity_ah;
-        slow_v += (current_a * slow_ohm - slow_v) * (1.0 - (-step_s / SLOW_S).exp());
-        charge_as += current_a * step_s;
-        seconds += step_s;
+        charge_ah += state.step(cell, current_a, f64::INFINITY);
     }
     None
 }

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 
 /// PyBaMM 26.10.1.1, Doyle-Fuller-Newman, isothermal, 25 °C. Ai2020: Ai et al. 2020, J. Electrochem. Soc. 167, 013512.
 /// Mohtat2020: Mohtat et al. 2020, J. Electrochem. Soc. 167, 110561. Capacities: `parameter_sets.csv`; resistance in ten
-/// seconds at 3.85 V: `resistance.csv` of the same run. Nominal Ah, Ah, milliohm Ah.
+/// seconds at 3.85 V: the same run. Nominal Ah, Ah, milliohm Ah.
 const AI: (f64, f64, f64) = (2.28, 2.46632, 105.466);
 const MOHTAT: (f64, f64, f64) = (5.0, 4.96913, 54.72);
 

@@ -5,6 +5,7 @@ pub mod charge;
 pub mod charge_time;
 pub mod chemistry;
 pub mod curve;
+pub mod discharge_time;
 pub mod limits;
 pub mod pack;
 #[cfg(test)]

@@ -44,7 +44,7 @@ pub fn times_at(celsius: f64) -> f64 {
 /// The part of it that comes only after minutes, as times the ten seconds' value: a meter is done before it shows. About
 /// a tenth to a fifth in thin electrodes made for power, half in thick ones made for energy: PyBaMM, DFN, LiCoO2 cells.
 pub fn with_slow_part(ten_seconds_ohm_ah: f64) -> f64 {
-    const THIN_OHM_AH: f64 = 0.030;
+    const THIN_OHM_AH: f64 = 0.040;
     const THICK_OHM_AH: f64 = 0.070;
     let part = (ten_seconds_ohm_ah - THIN_OHM_AH) / (THICK_OHM_AH - THIN_OHM_AH);
     1.15 + 0.40 * part.clamp(0.0, 1.0)

@@ -11,8 +11,9 @@ use crate::battery::resistance::{Typical, times_at};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-#[derive(Clone, Debug, PartialEq, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(as = ChargeTimeAsked)]
 pub struct ChargeTime {
     #[schema(inline)]
     pub chemistry: Kind,
@@ -27,24 +28,31 @@ pub struct ChargeTime {
     /// Of one cell at rest, V.
     pub start_cell_v: f64,
     /// Where the charger stops, V a cell; null: full.
+    #[serde(default)]
     pub stop_cell_v: Option<f64>,
     /// Where a charge ends at its voltage; null: 0.05C.
     #[schema(minimum = 0.1, maximum = 1000000)]
+    #[serde(default)]
     pub cutoff_ma: Option<f64>,
     /// What the supply leaves the whole pack, W; null: enough.
     #[schema(minimum = 0.01, maximum = 100000)]
+    #[serde(default)]
     pub power_limit_w: Option<f64>,
     /// Of one cell in ten seconds, at the temperature it is charged at; null: typical of its chemistry and capacity.
     #[schema(minimum = 0.01, maximum = 100000)]
+    #[serde(default)]
     pub cell_resistance_mohm: Option<f64>,
     /// What it holds, where that was measured; null: what its label says.
     #[schema(minimum = 1, maximum = 1000000)]
+    #[serde(default)]
     pub real_capacity_mah: Option<f64>,
     /// The cell's own resting volts, as [percent, V], both rising; null: its chemistry's.
     #[schema(value_type = Option<Vec<Vec<f64>>>)]
+    #[serde(default)]
     pub resting_curve: Option<Vec<(f64, f64)>>,
     /// Of the cell, degrees Celsius; null: 25.
     #[schema(minimum = 0, maximum = 45)]
+    #[serde(default)]
     pub temperature_c: Option<f64>,
 }
 
@@ -96,6 +104,23 @@ impl Compute for ChargeTime {
         match &checked.curve {
             Some((curve, is_own)) => checked.by_volts(curve, *is_own),
             None => Ok(checked.of_nickel()),
+        }
+    }
+
+    fn example() -> Self {
+        Self {
+            chemistry: Kind::Lipo,
+            cells: 3,
+            capacity_mah: 2_200.0,
+            current_ma: 2_200.0,
+            start_cell_v: 3.75,
+            stop_cell_v: None,
+            cutoff_ma: None,
+            power_limit_w: None,
+            cell_resistance_mohm: None,
+            real_capacity_mah: None,
+            resting_curve: None,
+            temperature_c: None,
         }
     }
 }

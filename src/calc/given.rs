@@ -2,11 +2,11 @@
 
 use super::Wrong;
 use crate::battery::chemistry::Chemistry;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 /// A chemistry as it is spelled.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Kind {
     Lipo,

@@ -49,6 +49,8 @@ impl Wrong {
 pub trait Compute: DeserializeOwned {
     type Told: Serialize;
     fn compute(&self) -> Result<Self::Told, Wrong>;
+    /// For documents.
+    fn example() -> Self;
 }
 
 impl Calculation {
@@ -84,7 +86,7 @@ fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
 }
 
 /// Reads an object, and names the field that does not fit.
-fn read<C: DeserializeOwned>(given: &[u8]) -> Result<C, Wrong> {
+pub fn read<C: DeserializeOwned>(given: &[u8]) -> Result<C, Wrong> {
     let value: Value = serde_json::from_slice(given)
         .map_err(|error| Wrong::with("", format!("this is no JSON: {error}")))?;
     if !value.is_object() {

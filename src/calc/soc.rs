@@ -6,8 +6,9 @@ use crate::battery::curve::StateOfCharge;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-#[derive(Clone, Debug, PartialEq, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(as = SocAsked)]
 pub struct Soc {
     #[schema(inline)]
     pub chemistry: Kind,
@@ -16,6 +17,7 @@ pub struct Soc {
     pub cell_v: f64,
     /// Of the cell, degrees Celsius; null: unknown.
     #[schema(minimum = -40, maximum = 80)]
+    #[serde(default)]
     pub temperature_c: Option<f64>,
 }
 
@@ -39,5 +41,12 @@ impl Compute for Soc {
             soc_low_percent: rounded(told.low_percent),
             soc_high_percent: rounded(told.high_percent),
         })
+    }
+    fn example() -> Self {
+        Self {
+            chemistry: Kind::Lipo,
+            cell_v: 3.805,
+            temperature_c: None,
+        }
     }
 }

@@ -27,7 +27,33 @@ pub fn code_in(word: &str) -> Option<String> {
 
 /// Every code in what was typed or scanned into a field for packs.
 pub fn codes_in(line: &str) -> Vec<String> {
-    line.split(is_between).filter_map(code_in).collect()
+    words(line).filter_map(code_in).collect()
+}
+
+/// The words of a line; an address begins one of its own, also where a scanner left no gap before it.
+fn words(line: &str) -> impl Iterator<Item = &str> {
+    line.split(is_between)
+        .flat_map(|word| {
+            let mut ends = address_starts(word);
+            ends.push(word.len());
+            let mut from = 0;
+            ends.into_iter()
+                .map(move |to| &word[std::mem::replace(&mut from, to)..to])
+        })
+        .filter(|word| !word.is_empty())
+}
+
+/// Where `http` stands with a sign behind it that no code has, whatever a keyboard of another country made of it.
+fn address_starts(word: &str) -> Vec<usize> {
+    let small = word.to_ascii_lowercase();
+    let is_start = |at: &usize| {
+        let behind = &small[at + "http".len()..];
+        let behind = behind.strip_prefix('s').unwrap_or(behind);
+        let next = behind.chars().next();
+        next.is_some_and(|sign| !sign.is_ascii_alphanumeric())
+    };
+    let found = small.match_indices("http").map(|(at, _)| at);
+    found.filter(is_start).collect()
 }
 
 /// The same line with the numbers of packs in place of the codes that are known.
@@ -37,11 +63,7 @@ pub fn with_numbers(line: &str, number_of: impl Fn(&str) -> Option<String>) -> S
             .and_then(|code| number_of(&code))
             .unwrap_or_else(|| word.to_owned())
     };
-    let words: Vec<String> = line
-        .split(is_between)
-        .filter(|part| !part.is_empty())
-        .map(word)
-        .collect();
+    let words: Vec<String> = words(line).map(word).collect();
     words.join(" ")
 }
 
@@ -93,6 +115,26 @@ mod tests {
         ] {
             assert_eq!(code_in(&typed).as_deref(), Some(CODE), "{typed}");
         }
+    }
+
+    #[test]
+    fn two_addresses_that_a_scanner_typed_without_a_gap_are_two_packs() {
+        let other = "zh".replace('z', "h").repeat(13);
+        for base in ["http://pi:8080", "HTTPS://packs.example", "httpÖ--piÖ8080"] {
+            let line = format!("{}{}14", address(base, CODE), address(base, &other));
+            assert_eq!(
+                codes_in(&line.replace("14", "")),
+                [CODE, other.as_str()],
+                "{line}"
+            );
+        }
+        let http = format!("{}http", &CODE[..22]);
+        let line = address("http://pi", &http) + &address("http://pi", CODE);
+        assert_eq!(codes_in(&line), [http.as_str(), CODE], "a code may end so");
+        assert_eq!(
+            codes_in(&format!("P-014{}", address("http://pi", CODE))),
+            [CODE]
+        );
     }
 
     #[test]

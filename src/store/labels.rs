@@ -5,6 +5,9 @@ use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
 use uuid::Uuid;
 
+/// What `printed_ms` says of a label that was never put on a sheet.
+pub const NEVER_PRINTED: Instant = Instant(0);
+
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Label {
     pub code: String,
@@ -58,7 +61,7 @@ pub async fn of_pack(conn: &mut Conn, number: &str) -> Result<Option<Labelled>> 
         conn,
         Labelled,
         pack_query!(
-            ", la.code, la.made_ms, la.base, la.printed_ms",
+            ", la.code, la.made_ms, la.base, NULLIF(la.printed_ms, 0) AS printed_ms",
             "LEFT JOIN label la ON la.pack_id = k.id AND la.ended_ms IS NULL ",
             "WHERE k.number = $1"
         ),
@@ -75,7 +78,7 @@ pub async fn of_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<Labelled>> {
         conn,
         Labelled,
         pack_query!(
-            ", la.code, la.made_ms, la.base, la.printed_ms",
+            ", la.code, la.made_ms, la.base, NULLIF(la.printed_ms, 0) AS printed_ms",
             "LEFT JOIN label la ON la.pack_id = k.id AND la.ended_ms IS NULL ",
             "WHERE k.number_key IN ("
         ),
@@ -101,7 +104,7 @@ pub async fn printed_elsewhere(conn: &mut Conn, base: &str) -> Result<(i64, Opti
     let found = row!(
         conn,
         (i64, Option<String>),
-        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND (base < $1 OR base > $1)",
+        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND printed_ms > 0 AND (base < $1 OR base > $1)",
         base
     )?;
     Ok(found.unwrap_or((0, None)))

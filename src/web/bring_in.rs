@@ -64,6 +64,7 @@ async fn start_page(
 ) -> Result<StartPage, PageError> {
     let name = typed.text("name");
     let waiting = sheets::on_their_way(&mut app.db.read().await?, who.me.person_id).await?;
+    let has_text = !typed.text("text").trim().is_empty();
     Ok(StartPage {
         shell: if problems.is_empty() {
             who.shell(TITLE)
@@ -80,7 +81,7 @@ async fn start_page(
             .map(|kind| (kind.code().to_owned(), capital(kind.plural())))
             .to_vec(),
         most_rows: MOST_ROWS,
-        text_hint: if is_of_a_file(&name) {
+        text_hint: if is_of_a_file(&name) && has_text {
             format!(
                 "The text of {name}, kept: it is sent again with this form, unless another file is chosen."
             )

@@ -113,6 +113,10 @@ pub(super) enum Instead {
     Trouble(PageError),
 }
 
+const fn is_looking(method: &Method) -> bool {
+    matches!(*method, Method::GET | Method::HEAD)
+}
+
 pub(super) fn admit(
     visit: &Visit,
     who: Who,
@@ -130,8 +134,8 @@ pub(super) fn admit(
     match (who, &visit.me) {
         (Who::Unasked | Who::Anyone | Who::Visitor, _) => Ok(()),
         (Who::Newcomer, _) => trouble(PageError::NotFound),
-        (_, None) if *method == Method::GET && visit.is_at_table => send_to("/table"),
-        (_, None) if *method == Method::GET => send_to(&format!("/sign-in?next={}", encode(uri))),
+        (_, None) if is_looking(method) && visit.is_at_table => send_to("/table"),
+        (_, None) if is_looking(method) => send_to(&format!("/sign-in?next={}", encode(uri))),
         (_, None) => trouble(PageError::SignInFirst),
         (Who::SignedInByPassword | Who::HoldsByPassword(_), Some(_)) if visit.is_by_token => {
             trouble(PageError::NotYours(

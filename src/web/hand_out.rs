@@ -7,11 +7,13 @@ use crate::app::App;
 use crate::battery::volts::volts_words;
 use crate::bench::form::Against;
 use crate::club::calendar::Day;
+use crate::club::label::codes_in;
 use crate::club::lending::{HandOutRefusal, Typed, borrower_refusal, read_numbers};
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{nights, people};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
+use crate::web::gather;
 use crate::web::hand_out_told::Told;
 use crate::web::hand_out_volts::{self, LogNow, TypedVolts};
 use crate::web::pack::again;
@@ -270,6 +272,10 @@ pub(super) async fn not_gathered(
 
 /// POST /hand-out
 pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    // A scanner that types ends with Enter: what it typed is a label, and more of them are to come.
+    if fields.is_ticked("enter") && !codes_in(&fields.text("items")).is_empty() {
+        return gather::begin(State(app), who, fields).await;
+    }
     let form = form_of(&app, &fields).await?;
     let mut problems = Problems::default();
     let (borrower_id, items, due) = form.read(&mut problems);

@@ -24,6 +24,9 @@ impl Told {
             HandOutRefusal::KitUnchecked { number } => {
                 Some((format!("/kit?text={number}"), "Look it over"))
             }
+            HandOutRefusal::SetAside { number, .. } => {
+                Some((format!("/packs/{number}"), "See to it"))
+            }
             HandOutRefusal::NotEnough { number, but, .. } if !but.is_empty() => {
                 Some((format!("/kit?text={number}"), "See to it"))
             }

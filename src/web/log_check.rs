@@ -41,6 +41,14 @@ struct CheckPage {
     reads_log: bool,
 }
 
+impl Printed {
+    /// People type long rows of signs in groups.
+    fn plain_seal(&self) -> String {
+        let signs = self.seal.chars().filter(|sign| !sign.is_whitespace());
+        signs.flat_map(char::to_lowercase).collect()
+    }
+}
+
 /// `number`: whose seal is wanted.
 pub(super) async fn checked(app: &App, who: &SignedIn, number: i64) -> Result<Checked, PageError> {
     app.limits.whole_log(who.me.person_id)?;
@@ -52,7 +60,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<P
     let number = printed.number.trim().parse().ok().filter(|seq| *seq > 0);
     let problems = problems_of(&printed, number);
     let found = checked(&app, &who, number.unwrap_or(0)).await?;
-    let typed = printed.seal.trim().to_lowercase();
+    let typed = printed.plain_seal();
     let compared = match (number.filter(|_| problems.is_empty()), found.seal) {
         (None, _) => Compared::NotAsked,
         (Some(seq), None) => Compared::CutOff(seq),
@@ -86,7 +94,7 @@ fn problems_of(printed: &Printed, number: Option<i64>) -> Problems {
     if is_asked && number.is_none() {
         problems.add("number", "Type the entry's number as it is printed.");
     }
-    if is_asked && !crate::ids::is_token(&printed.seal.trim().to_lowercase()) {
+    if is_asked && !crate::ids::is_token(&printed.plain_seal()) {
         let words = "Type the seal as it is printed: 64 of the digits 0 to 9 and a to f.";
         problems.add("seal", words);
     }

@@ -7,7 +7,7 @@ use crate::bench::form::Against;
 use crate::ids;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal, developed};
 use crate::store::photos::{self as store, Picture};
-use crate::web::asked::Path;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
 use crate::web::page::{self, Page, PageError};
@@ -18,6 +18,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
+use serde::Deserialize;
 use uuid::Uuid;
 
 impl page::PutsRight for PhotosPage {
@@ -52,6 +53,14 @@ struct Shown {
     width: i64,
     height: i64,
     may_remove: bool,
+    /// It was tapped to be removed: that is for good, and read back first.
+    is_to_go: bool,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Asked {
+    #[serde(default)]
+    remove: String,
 }
 
 impl Shown {
@@ -76,6 +85,7 @@ async fn photos_page(
         .map(|photo| Shown {
             id: photo.id,
             may_remove: may_remove(&who.actor(), &photo),
+            is_to_go: false,
             when: past(photo.added_ms, who.now, &who.zone),
             by: match photo.added_by_name {
                 Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
@@ -99,10 +109,19 @@ fn title(number: &str) -> String {
     format!("Photos of {}", number.to_uppercase())
 }
 
-/// GET /packs/{number}/photos
-pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+/// GET /packs/{number}/photos, and with ?remove={photo} what that comes to.
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Page {
     let shell = who.shell(title(&number));
-    page::show(&photos_page(&app, &who, &number, shell).await?)
+    let mut page = photos_page(&app, &who, &number, shell).await?;
+    for photo in &mut page.photos {
+        photo.is_to_go = photo.may_remove && photo.id.to_string() == asked.remove;
+    }
+    page::show(&page)
 }
 
 /// POST /packs/{number}/photos

@@ -311,6 +311,12 @@ on_both! {
             assert!(drawn.text.contains(&format!(">{words}<")), "{words}: {}", drawn.text);
         }
         assert!(quinn.get("/packs/P-001/label").await.one("main code").contains(&codes(&club).await[0]));
+        let told = async || quinn.get("/packs/P-001/label").await.one("main");
+        assert!(told().await.contains("Not on a sheet yet."));
+        made(&quinn, "1", &[("sheet", "a4-21")]).await;
+        assert!(told().await.contains("Put on a sheet: today"));
+        quinn.post("/packs/P-001/label", &[("what", "reissue"), ("key", "anew")]).await.done();
+        assert!(told().await.contains("Not on a sheet yet."), "the new code is on no sheet");
     }
 
     async fn a_sheet_says_so_when_phones_may_not_open_its_address(club: TestClub) {

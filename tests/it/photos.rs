@@ -95,14 +95,22 @@ on_both! {
         let hers = club.find("SELECT COUNT(*) || '' FROM photo").await;
         assert_eq!(hers, ["2"]);
         let page = ada.get("/packs/P-001/photos").await;
-        assert_eq!(page.select("form[action$='/remove']").len(), 1, "her own");
+        assert!(page.select("form[action$='/remove']").is_empty(), "it is for good: asked first");
+        let links = page.select("a[href*='?remove=']");
+        assert_eq!(links.len(), 1, "her own");
+        let ask = links[0].attribute("href").to_owned();
+        let page = ada.get(&ask).await;
+        assert!(page.one("#remove").contains("It can't be brought back."));
         let (remove, _) = page.form("form[action$='/remove']");
         assert_eq!(bea.post(&remove, &[]).await.status, 403);
-        assert!(bea.get("/packs/P-001/photos").await.select("form[action$='/remove']").is_empty());
+        for at in ["/packs/P-001/photos", ask.as_str()] {
+            assert!(bea.get(at).await.select("form[action$='/remove'], a[href*='?remove=']").is_empty(), "{at}");
+        }
         let picture = remove.trim_end_matches("/remove").to_owned();
         ada.submit(&page, "form[action$='/remove']", &[]).await.done();
         assert_eq!(quinn.get(&picture).await.status, 404);
         let page = quinn.get("/packs/P-001/photos").await;
+        let page = quinn.get(page.select("a[href*='?remove=']")[0].attribute("href")).await;
         quinn.submit(&page, "form[action$='/remove']", &[]).await.done();
         assert!(club.ids("photo").await.is_empty());
         assert!(quinn.get("/packs/P-001").await.texts("ol.log li span")[0].ends_with("photo removed"));

@@ -385,6 +385,75 @@ on_both! {
         assert!(asked.form("main form[action='/hand-out']").1.contains(&("purpose".to_owned(), "a fight".to_owned())));
         assert_eq!(quinn.get("/gather").await.select(".gathered").len(), 0);
     }
+
+    async fn enter_in_a_hand_out_goes_on_gathering_after_a_scanned_label_and_hands_out_what_was_typed(club: TestClub) {
+        let codes = labelled(&club, 3).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let person = ada.id().to_string();
+        let page = quinn.get("/hand-out").await;
+        assert_eq!(
+            page.select("form[action='/hand-out'] button")[0].attribute("name"),
+            "enter",
+            "Enter takes the first button"
+        );
+        let both = format!("http://pi:8080/t/{}http://pi:8080/t/{}", codes[0], codes[1]);
+        let scanned = [
+            ("person", &*person),
+            ("items", &*both),
+            ("enter", "yes"),
+            ("key", "scanned"),
+        ];
+        assert_eq!(quinn.post("/hand-out", &scanned).await.done(), "/gather");
+        assert_eq!(
+            quinn.get("/gather").await.texts(".gathered .n"),
+            ["P-001", "P-002"],
+            "none of two scans without a gap is lost"
+        );
+        let typed = [
+            ("person", &*person),
+            ("items", "3"),
+            ("enter", "yes"),
+            ("key", "typed"),
+        ];
+        assert!(
+            quinn
+                .post("/hand-out", &typed)
+                .await
+                .done()
+                .starts_with("/loans/")
+        );
+    }
+
+    async fn a_dangerous_pack_is_brought_back_cold_and_not_as_the_first_thing_to_do(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "1").await;
+        ada.post("/packs/P-001/condition", &[("seen", "too_hot_to_hold")])
+            .await
+            .done();
+        for at in [format!("/t/{code}"), "/packs/P-001".to_owned()] {
+            let page = ada.get(&at).await;
+            assert!(
+                page.one("ul.do")
+                    .contains("Bring it back, once it is cold and quiet"),
+                "{at}: {}",
+                page.one("ul.do")
+            );
+            assert!(page.select("ul.do a.first").is_empty(), "{at}");
+        }
+    }
+
+    async fn whoever_only_asks_for_the_head_of_a_page_is_sent_to_sign_in_alike(club: TestClub) {
+        club.one_pack().await;
+        let nobody = club.visitor();
+        let asked = nobody
+            .send(axum::http::Method::HEAD, "/packs", &[], None)
+            .await;
+        assert_eq!(
+            (asked.status.as_u16(), asked.header("location")),
+            (303, "/sign-in?next=/packs")
+        );
+    }
 }
 
 /// A million guesses where the club has labels find nothing: asked of the store, past the limit.

@@ -7,6 +7,7 @@ pub mod document;
 pub mod table;
 
 mod codes;
+mod compute;
 mod done;
 mod form;
 mod gate;

@@ -4,13 +4,12 @@
 use super::done::Done;
 use super::form::{Form, Sent};
 use super::gate::is_looking;
-use super::in_flight::Flight;
+use super::in_flight::{Begun, begin, key_of};
 use super::shape;
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::Fields;
 use crate::ids;
-use crate::store::keys;
 use crate::store::tokens::Token;
 use crate::web::gate::{Instead, Who, admit};
 use crate::web::page::{Page, PageError};
@@ -101,10 +100,18 @@ pub(super) fn json<T: ToSchema + Serialize>(
     schemas: &mut Vec<(String, RefOr<Schema>)>,
     example: &T,
 ) -> Content {
+    json_of::<T>(schemas, value(example))
+}
+
+/// The same where the example is JSON already.
+pub(super) fn json_of<T: ToSchema>(
+    schemas: &mut Vec<(String, RefOr<Schema>)>,
+    example: Value,
+) -> Content {
     let name = T::name().into_owned();
     schemas.push((name.clone(), T::schema()));
     T::schemas(schemas);
-    Content::Json(name, value(example))
+    Content::Json(name, example)
 }
 
 fn value(of: &impl Serialize) -> Value {
@@ -209,7 +216,6 @@ pub(super) struct Entered {
 
 /// The same rule of who may as on a page, and what the token may; an id that is none names nothing.
 pub(super) async fn enter(parts: &mut Parts, who: Who) -> Result<Entered, Trouble> {
-    let person = SignedIn::from_request_parts(parts, &()).await?;
     let only_looks = parts
         .extensions
         .get()
@@ -217,6 +223,12 @@ pub(super) async fn enter(parts: &mut Parts, who: Who) -> Result<Entered, Troubl
     if only_looks && !is_looking(&parts.method) {
         return Err(PageError::NotYours("This token only looks.".to_owned()).into());
     }
+    look_in(parts, who).await
+}
+
+/// The same where nothing is changed, whatever the method.
+pub(super) async fn look_in(parts: &mut Parts, who: Who) -> Result<Entered, Trouble> {
+    let person = SignedIn::from_request_parts(parts, &()).await?;
     admit(&person.visit, who, &parts.method, &parts.uri).map_err(|instead| match instead {
         Instead::Trouble(error) => Trouble::from(error),
         Instead::Page(_) => Trouble::no_token(),
@@ -258,10 +270,7 @@ where
     let sent: B = match (bytes.is_empty(), is_json) {
         (true, _) if B::IS_NOTHING => read(b"{}")?,
         (_, true) => read(&bytes)?,
-        (_, false) => {
-            let words = "Send JSON, with Content-Type: application/json.";
-            return Err(Trouble::new(Kind::NotJson, words));
-        }
+        (_, false) => return Err(not_json()),
     };
     let mut form = Form::default();
     sent.fill(&mut form, &entered.who)
@@ -294,53 +303,18 @@ pub(super) async fn whole_path(parts: &mut Parts) -> String {
     )
 }
 
-/// What the key of a request comes to.
-pub(super) enum Begun {
-    /// It is carried out; while the flight lives, the key is taken. What its first form was answered when it came before.
-    Goes(Option<Flight>, Option<String>),
-    /// It was carried out before. Whatever became of its things since then, the answer is the one that was given.
-    Answered(Done),
-}
-
-pub(super) async fn begin(app: &App, key: Option<&str>, fields: &Fields) -> Result<Begun, Trouble> {
-    let Some(key) = key else {
-        return Ok(Begun::Goes(None, None));
-    };
-    let flight = app.keys_in_flight.begin(key).ok_or_else(still_running)?;
-    let given = keys::answered(&mut app.db.read().await?, key).await?;
-    if given
-        .as_ref()
-        .is_some_and(|given| given.body_hash != fields.body_hash())
-    {
-        let words = "This key was sent before with another request. Take a new one.";
-        return Err(Trouble::new(Kind::OtherBody, words));
+/// The body whole, where it says that it is JSON.
+pub(super) async fn json_body(request: Request) -> Result<Bytes, Trouble> {
+    refuse_packed(request.headers())?;
+    if !is_json(request.headers()) {
+        return Err(not_json());
     }
-    let before = given.map(|given| given.answer);
-    Ok(match before.as_deref().and_then(Done::kept) {
-        Some(done) => Begun::Answered(done),
-        None => Begun::Goes(Some(flight), before),
-    })
+    Bytes::from_request(request, &()).await.map_err(unread)
 }
 
-fn still_running() -> Trouble {
-    let words = "A request under this key is still being carried out. Ask again in a moment.";
-    Trouble::new(Kind::StillRunning, words)
-}
-
-const LONGEST_KEY: usize = 200;
-
-/// Everybody's keys are their own.
-pub(super) fn key_of(headers: &HeaderMap, who: &SignedIn) -> Result<Option<String>, Trouble> {
-    let Some(key) = headers.get("idempotency-key") else {
-        return Ok(None);
-    };
-    let key = key.to_str().unwrap_or_default();
-    if key.is_empty() || key.len() > LONGEST_KEY {
-        let words = format!("An Idempotency-Key has 1 to {LONGEST_KEY} letters of ASCII.");
-        return Err(Trouble::new(Kind::Unreadable, words));
-    }
-    let whole = format!("{} {key}", who.me.person_id);
-    Ok(Some(format!("api {}", ids::digest(&whole))))
+fn not_json() -> Trouble {
+    let words = "Send JSON, with Content-Type: application/json.";
+    Trouble::new(Kind::NotJson, words)
 }
 
 fn is_json(headers: &HeaderMap) -> bool {

@@ -2,9 +2,10 @@
 
 use super::done::Done;
 use super::form::Form;
+use super::in_flight::{Begun, begin, key_of};
 use super::operation::{
-    Begun, Call, Content, Nothing, Operation, Shape, Shown, asked_for, begin, enter, in_json, json,
-    key_of, kind_of, refuse_packed, whole_path,
+    Call, Content, Nothing, Operation, Shape, Shown, asked_for, enter, in_json, json, kind_of,
+    refuse_packed, whole_path,
 };
 use super::trouble::{Kind, Trouble};
 use crate::app::App;

@@ -1,12 +1,14 @@
 //! The one table of the API: address, who may, what it does, what carries it out. Addresses are those of the pages below
 //! `/api/v1`, and who may is said as on the page. An operation without a rule can't be written down.
 
+use super::compute::compute;
 use super::operation::{Operation, look, send};
 use super::picture::{picture, send_picture};
 use super::{
     club, condition, connectors, designs, hand_out, kit, kit_changes, labels, loans, log, night,
     packs, people, photos, places, readings, register, scan, take_back,
 };
+use crate::calc::{ChargeTime, Soc};
 use crate::web::gate::Who::SignedIn;
 use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, POOL, READS};
 
@@ -21,6 +23,16 @@ pub fn table() -> Vec<Operation> {
     all.extend(of_loans());
     all.extend(of_kit());
     all.extend(of_the_club());
+    all.push(compute::<ChargeTime>(
+        "/calc/charge-time",
+        SignedIn,
+        "How long a charge takes",
+    ));
+    all.push(compute::<Soc>(
+        "/calc/soc",
+        SignedIn,
+        "How much charge a rested cell's volts tell",
+    ));
     all
 }
 

@@ -9,7 +9,7 @@ use super::take_back::{TakeBack, TakenBack, volts_form};
 use super::words::in_its_unit;
 use crate::actions::take_back::is_danger_seen;
 use crate::actions::volts_now::is_danger;
-use crate::bench::form::{Fields, Problems};
+use crate::bench::form::{Against, Fields, Problems};
 use crate::club::glance::Glance;
 use crate::club::reading::Rested;
 use crate::store::loans::LoanLine;
@@ -106,6 +106,13 @@ impl Thing {
             let words = "There is no such line of a loan.";
             return Ok(Problems::one(&format!("{of}lent_id"), words));
         };
+        if !line.is_out() {
+            let number = &line.out.number;
+            let words = format!(
+                "{number} is back already. What is dangerous is stored; log other volts with /packs/{{number}}/volts."
+            );
+            return Ok(Problems::one(&format!("{of}lent_id"), words).by(Against::Rule));
+        }
         let mut problems = misplaced(&line.out, of, self.fields());
         if self.pack.is_none() || !problems.is_empty() {
             return Ok(problems);
