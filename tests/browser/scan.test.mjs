@@ -189,7 +189,9 @@ for (const javaScript of [true, false]) {
       await shown.waitFor();
       assert.ok(await shown.evaluate((image) => image.decode().then(() => image.naturalWidth > 100)), 'the picture is there');
       await look(mo, `photos-one${javaScript ? '' : '-plain'}`);
-      await mo.page.getByRole('button', { name: 'Remove this photo' }).click();
+      await mo.page.getByRole('link', { name: 'Remove this photo' }).click();
+      await look(mo, `photos-remove${javaScript ? '' : '-plain'}`);
+      await mo.page.getByRole('button', { name: 'Remove this photo for good' }).click();
       assert.match(await mo.page.locator('main').innerText(), /No photo of it yet/);
       await mo.close();
     } finally {
