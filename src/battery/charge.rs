@@ -2,15 +2,13 @@
 //! the cell meets its full voltage, then at that voltage until the current has fallen to 0.05C: constant current, constant
 //! voltage (Battery University BU-409). Leaves chargers and supplies, which may give less, to the bench.
 
-use super::charge_time::{Cell, ENDS_AT_C, Setting, charged};
+use super::charge_time::{Cell, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
 use super::chemistry::Chemistry;
 use super::curve::{Curve, StateOfCharge};
 use super::pack::Build;
 use super::resistance::Typical;
 use super::volts::Volts;
 
-/// Measured charges took 3 to 12 % longer than such a reckoning.
-const MAY_TAKE_LONGER: f64 = 1.12;
 /// People are told fives of minutes.
 const FIVE: f64 = 5.0;
 

@@ -8,6 +8,8 @@ use super::resistance::with_slow_part;
 
 /// Where a charge ends, in C: BU-409 gives 3 to 5 % of the rating.
 pub const ENDS_AT_C: f64 = 0.05;
+/// Two measured charges of an NMC pouch took 3 to 12 % longer than such a model says.
+pub const MAY_TAKE_LONGER: f64 = 1.12;
 /// How long the slow part of the resistance takes to come, seconds: PyBaMM's LiCoO2 cell settles within some minutes of
 /// rest to a third of what it was off.
 const SLOW_S: f64 = 360.0;

@@ -209,21 +209,22 @@ const fn doubts(chemistry: Chemistry) -> &'static [Doubt] {
 }
 
 fn doubt_at(doubts: &[Doubt], cell_v: f64) -> (f64, f64) {
-    let (mut before, mut under, mut over) = (f64::NEG_INFINITY, 0.0, 0.0);
-    for (volts, next_under, next_over) in doubts {
-        if cell_v <= *volts {
-            if before == f64::NEG_INFINITY {
-                return (*next_under, *next_over);
-            }
-            let part = (cell_v - before) / (volts - before);
-            return (
-                under + part * (next_under - under),
-                over + part * (next_over - over),
-            );
+    let of = |doubt: fn(&Doubt) -> f64| between(doubts, cell_v, |(volts, _, _)| *volts, doubt);
+    (of(|(_, under, _)| *under), of(|(_, _, over)| *over))
+}
+
+/// Between two points straight on; outside them the nearest.
+fn between<P>(points: &[P], at: f64, from: impl Fn(&P) -> f64, to: impl Fn(&P) -> f64) -> f64 {
+    let after = points.partition_point(|point| from(point) < at);
+    let before = after.checked_sub(1).and_then(|low| points.get(low));
+    match (before, points.get(after)) {
+        (Some(low), Some(high)) => {
+            let part = (at - from(low)) / (from(high) - from(low));
+            to(low) + part * (to(high) - to(low))
         }
-        (before, under, over) = (*volts, *next_under, *next_over);
+        (Some(only), None) | (None, Some(only)) => to(only),
+        (None, None) => 0.0,
     }
-    (under, over)
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -269,33 +270,11 @@ impl Curve {
     }
 
     pub fn percent_at(&self, volts: f64) -> f64 {
-        self.between(volts, |(_, v)| v, |(p, _)| p)
+        between(&self.0, volts, |(_, v)| *v, |(p, _)| *p)
     }
 
     pub fn volts_at(&self, percent: f64) -> f64 {
-        self.between(percent, |(p, _)| p, |(_, v)| v)
-    }
-
-    /// Between two points straight on; outside them the nearest.
-    fn between(
-        &self,
-        at: f64,
-        from: impl Fn((f64, f64)) -> f64,
-        to: impl Fn((f64, f64)) -> f64,
-    ) -> f64 {
-        let points = &self.0;
-        let after = points.partition_point(|point| from(*point) < at);
-        match (
-            after.checked_sub(1).and_then(|k| points.get(k)),
-            points.get(after),
-        ) {
-            (Some(low), Some(high)) => {
-                let part = (at - from(*low)) / (from(*high) - from(*low));
-                to(*low) + part * (to(*high) - to(*low))
-            }
-            (Some(only), None) | (None, Some(only)) => to(*only),
-            (None, None) => 0.0,
-        }
+        between(&self.0, percent, |(p, _)| *p, |(_, v)| *v)
     }
 }
 

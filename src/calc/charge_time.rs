@@ -3,7 +3,7 @@
 
 use super::given::{Kind, maybe_within, rounded, within};
 use super::{Compute, Wrong};
-use crate::battery::charge_time::{Cell, Charged, ENDS_AT_C, Setting, charged};
+use crate::battery::charge_time::{Cell, Charged, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::curve::{Curve, StateOfCharge};
 use crate::battery::limits::CHARGE_CELSIUS;
@@ -73,8 +73,6 @@ pub struct ChargeTimeTold {
 
 /// A meter's error on the cell's own curve, V.
 const METER_V: f64 = 0.010;
-/// Measured charges of an NMC pouch took 3 to 12 % longer than such a model says.
-const MAY_TAKE_LONGER: f64 = 1.12;
 const MAY_TAKE_LESS: f64 = 0.97;
 /// A fresh cell holds up to a twelfth more than its label; a worn one less.
 const HOLDS: (f64, f64) = (0.85, 1.08);

@@ -113,7 +113,7 @@ pub(super) enum Instead {
     Trouble(PageError),
 }
 
-const fn is_looking(method: &Method) -> bool {
+pub(super) const fn is_looking(method: &Method) -> bool {
     matches!(*method, Method::GET | Method::HEAD)
 }
 

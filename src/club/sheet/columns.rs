@@ -134,9 +134,9 @@ const DESCRIBED: [Column; 12] = [
     column("lowest_v", "Label lowest volts per cell (V)", Reads::Amount).also(&["lowest volts"]),
 ];
 
-/// The codes of [`DESCRIBED`].
-pub fn described() -> impl Iterator<Item = &'static str> {
-    DESCRIBED.iter().map(|column| column.code)
+/// What tells of a design.
+pub fn described() -> impl Iterator<Item = &'static Column> {
+    DESCRIBED.iter()
 }
 
 fn of_packs() -> Vec<Column> {

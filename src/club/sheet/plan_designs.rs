@@ -1,9 +1,10 @@
 //! A sheet of designs, and the designs that rows of packs name or describe. One on record is used where it fits; a sheet
 //! finds it by its name and changes its mass and size at most, since verdicts follow from the rest.
 
+use super::Existing;
+use super::columns::{self, Column};
 use super::plan::{DesignOf, Plan, Setting};
 use super::row::Reader;
-use super::{Existing, columns};
 use crate::bench::connector::called;
 use crate::bench::form::{Fields, Problems};
 use crate::club::design_form::DesignForm;
@@ -149,7 +150,9 @@ impl<'s> Designs<'s> {
     }
 
     pub fn of(&mut self, fields: &Fields) -> Result<DesignOf, Problems> {
-        let cells: Vec<String> = columns::described().map(|code| fields.text(code)).collect();
+        let cells: Vec<String> = columns::described()
+            .map(|column| fields.text(column.code))
+            .collect();
         let name = fields.text("design");
         if cells.iter().all(String::is_empty) {
             return self.named(&name);
@@ -190,22 +193,65 @@ impl<'s> Designs<'s> {
         }
     }
 
-    /// What the row says of a design on record is what stands there.
+    /// What the row says of a design is what stands there, its mass and size too: nothing it says is passed over.
     fn fits(&self, fields: &Fields, old: &DesignSheet) -> bool {
+        self.reads_as(fields, old, columns::described())
+    }
+
+    /// With these cells of the row in place of what stands there, it is the same.
+    fn reads_as<'c>(
+        &self,
+        fields: &Fields,
+        old: &DesignSheet,
+        columns: impl Iterator<Item = &'c Column>,
+    ) -> bool {
         let mut all = typed(old, self.setting);
-        for code in columns::described().filter(|code| !fields.text(code).is_empty()) {
-            all.put(code, &fields.text(code));
+        for column in columns.filter(|column| !fields.text(column.code).is_empty()) {
+            all.put(column.code, &fields.text(column.code));
         }
-        read(&all, self.setting).is_ok_and(|new| keeps_its_nature(old, &new))
+        read(&all, self.setting).is_ok_and(|new| new == *old)
+    }
+
+    /// The columns in which the row says something else of it.
+    fn differing(&self, fields: &Fields, old: &DesignSheet) -> String {
+        let differs = |column: &&Column| !self.reads_as(fields, old, std::iter::once(*column));
+        let labels: Vec<&str> = columns::described()
+            .filter(differs)
+            .map(|column| column.label)
+            .collect();
+        labels.join(", ")
+    }
+
+    /// The design found for a row, if the row says nothing else of it.
+    fn agreed(&self, fields: &Fields, found: DesignOf) -> Result<DesignOf, Problems> {
+        let (sheet, where_words) = match found {
+            DesignOf::Known(id) => {
+                let mut known = self.reader.known.designs.iter();
+                let found = known.find(|(of, _)| *of == id);
+                (found.map(|(_, sheet)| sheet), "on record")
+            }
+            DesignOf::New(at) => (self.new.get(at), "in a row above"),
+        };
+        match sheet.filter(|sheet| !self.fits(fields, sheet)) {
+            None => Ok(found),
+            Some(sheet) => Err(Problems::one(
+                "design",
+                format!(
+                    "The design “{}” {where_words} has other figures: {}. Leave these cells empty, or give this one another name.",
+                    sheet.name,
+                    self.differing(fields, sheet)
+                ),
+            )),
+        }
     }
 
     fn described(&mut self, fields: &Fields, name: &str) -> Result<DesignOf, Problems> {
         let known = self.reader.designs_called(name);
         if !known.is_empty() {
-            let found = known.iter().find(|(_, old)| self.fits(fields, old));
-            return found.map(|(id, _)| DesignOf::Known(*id)).ok_or_else(|| {
-                Problems::one("design", "The design of that name has other figures on record. Leave the figures empty, or give this one another name.")
-            });
+            let fitting = known.iter().find(|(_, old)| self.fits(fields, old));
+            if let Some((id, _)) = fitting.or(known.first()) {
+                return self.agreed(fields, DesignOf::Known(*id));
+            }
         }
         let mut form = DesignForm::of(fields);
         name.clone_into(&mut form.name);
@@ -218,14 +264,10 @@ impl<'s> Designs<'s> {
             .map_err(|problems| of_packs(&problems.worded(self.setting.numbers)))?;
         let nature = Nature::of(&sheet);
         match self.named.get(&name.to_lowercase()) {
-            Some(at) if Nature::of(&self.new[*at]) == nature => Ok(DesignOf::New(*at)),
-            Some(_) => Err(Problems::one(
-                "design",
-                "A row above describes a design of this name with other figures.",
-            )),
+            Some(at) => self.agreed(fields, DesignOf::New(*at)),
             None if !name.is_empty() => Ok(self.add(sheet, nature)),
             None => match self.by_nature.get(&nature) {
-                Some(found) => Ok(*found),
+                Some(found) => self.agreed(fields, *found),
                 None => {
                     let name = self.free_name(&sheet);
                     Ok(self.add(DesignSheet { name, ..sheet }, nature))

@@ -28,14 +28,8 @@ where
         answer: json_of::<C::Told>(&mut schemas, told.unwrap_or_default()),
         schemas,
     };
-    Operation {
-        method: Method::POST,
-        path,
-        who,
-        summary,
-        shape,
-        answer: post(move |request: Request| computed::<C>(request, who)),
-    }
+    let answer = post(move |request: Request| computed::<C>(request, who));
+    Operation::of(Method::POST, (path, who, summary), shape, answer)
 }
 
 async fn computed<C: Compute>(request: Request, who: Who) -> Result<Response, Trouble> {

@@ -7,10 +7,10 @@ use crate::club::calendar::Zone;
 use crate::ids;
 use crate::store::tokens::{self, Token};
 use crate::store::{Conn, StoreError, kept};
-use crate::web::gate::stranger;
+use crate::web::gate::{is_looking, stranger};
 use crate::web::page::PageError;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, Method, header};
+use axum::http::{HeaderMap, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
@@ -29,10 +29,6 @@ pub async fn stand(State(app): State<App>, mut request: Request, next: Next) -> 
         Err(trouble) => trouble.into_response(),
     };
     trouble::draw(&occurrence, response)
-}
-
-pub(super) const fn is_looking(method: &Method) -> bool {
-    matches!(*method, Method::GET | Method::HEAD)
 }
 
 async fn meet(app: &App, request: &mut Request) -> Result<Option<Conn>, Trouble> {

@@ -3,7 +3,6 @@
 
 use super::done::Done;
 use super::form::{Form, Sent};
-use super::gate::is_looking;
 use super::in_flight::{Begun, begin, key_of};
 use super::shape;
 use super::trouble::{Kind, Trouble};
@@ -11,7 +10,7 @@ use crate::app::App;
 use crate::bench::form::Fields;
 use crate::ids;
 use crate::store::tokens::Token;
-use crate::web::gate::{Instead, Who, admit};
+use crate::web::gate::{Instead, Who, admit, is_looking};
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
 use axum::body::Bytes;
@@ -36,6 +35,26 @@ pub struct Operation {
     pub summary: &'static str,
     pub shape: Shape,
     pub(super) answer: MethodRouter<App>,
+}
+
+impl Operation {
+    /// `line`: its address, who may, and what it does.
+    pub(super) fn of(
+        method: Method,
+        line: (&'static str, Who, &'static str),
+        shape: Shape,
+        answer: MethodRouter<App>,
+    ) -> Self {
+        let (path, who, summary) = line;
+        Self {
+            method,
+            path,
+            who,
+            summary,
+            shape,
+            answer,
+        }
+    }
 }
 
 /// What of it the document tells.
@@ -148,14 +167,7 @@ where
         let handler = handler.clone();
         async move { in_json(&handler(asked_for(app, request, who).await?).await?) }
     });
-    Operation {
-        method: Method::GET,
-        path,
-        who,
-        summary,
-        shape,
-        answer,
-    }
+    Operation::of(Method::GET, (path, who, summary), shape, answer)
 }
 
 /// Changes something: `handler` is handed the form that the page's own handler reads.
@@ -176,14 +188,7 @@ where
         let handler = handler.clone();
         async move { carried_out((app, request), who, handler).await }
     });
-    Operation {
-        method: Method::POST,
-        path,
-        who,
-        summary,
-        shape,
-        answer,
-    }
+    Operation::of(Method::POST, (path, who, summary), shape, answer)
 }
 
 /// A request that only looks, as it is carried out.

@@ -39,19 +39,13 @@ where
             Ok::<Response, Trouble>(handler(call).await?)
         }
     });
-    Operation {
-        method: Method::GET,
-        path,
-        who,
-        summary,
-        shape: Shape {
-            query: Some((Nothing::name().into_owned(), Nothing::schema())),
-            body: None,
-            answer: Content::Picture,
-            schemas: Vec::new(),
-        },
-        answer,
-    }
+    let shape = Shape {
+        query: Some((Nothing::name().into_owned(), Nothing::schema())),
+        body: None,
+        answer: Content::Picture,
+        schemas: Vec::new(),
+    };
+    Operation::of(Method::GET, (path, who, summary), shape, answer)
 }
 
 /// Is sent a picture: `handler` is handed the form with a file that the page's own handler reads.
@@ -76,14 +70,7 @@ where
         let handler = handler.clone();
         async move { carried_out((app, request), who, handler).await }
     });
-    Operation {
-        method: Method::POST,
-        path,
-        who,
-        summary,
-        shape,
-        answer,
-    }
+    Operation::of(Method::POST, (path, who, summary), shape, answer)
 }
 
 async fn carried_out<H, F>(

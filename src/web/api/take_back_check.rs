@@ -38,18 +38,9 @@ struct Thing {
 }
 
 impl Thing {
-    fn is_out(&self) -> bool {
-        self.line.as_ref().is_some_and(LoanLine::is_out)
-    }
-
-    /// Its volts are asked for, or were said of a pack that somebody else booked in.
+    /// Its volts are asked for.
     fn goes_on_to_volts(&self) -> bool {
-        let is_asked = self.answer.is_here && !self.is_dangerous && !self.answer.looked.is_danger();
-        if self.is_out() {
-            is_asked
-        } else {
-            self.item.says_volts()
-        }
+        self.answer.is_here && !self.is_dangerous && !self.answer.looked.is_danger()
     }
 
     fn fields(&self) -> impl Iterator<Item = Field> {
@@ -132,7 +123,7 @@ impl Thing {
             if !may_be_named(conn, self.item.place_id).await? {
                 problems.add(&format!("{of}place_id"), "Choose a place of the club.");
             }
-        } else if self.is_out() && self.answer.refusal.is_none() {
+        } else if self.answer.refusal.is_none() {
             let number = &line.out.number;
             let words = if self.answer.is_here {
                 format!(

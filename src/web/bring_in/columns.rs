@@ -202,6 +202,7 @@ fn read(split: &Split, fields: &Fields) -> (BTreeMap<String, usize>, Problems) {
     if split.holds == Holds::Packs
         && !names_designs
         && !described()
+            .map(|column| column.code)
             .chain(["design"])
             .any(|code| !problems.of(&format!("column_{code}")).is_empty())
     {

@@ -126,6 +126,31 @@ fn packs_describe_a_design_that_is_on_record_or_is_made_once() {
 }
 
 #[test]
+fn a_figure_beside_a_design_is_never_passed_over() {
+    let named = "Design,Mass (g),Size (mm)\nMill 3S 2200,1500,\n";
+    let told = wrong(named, Holds::Packs);
+    assert!(
+        told[0].contains("“Mill 3S 2200” on record has other figures: Mass (g)."),
+        "{told:?}"
+    );
+    let described = "Chemistry,Cells,mAh,Discharge rate,Connector,Balance,Mass\nLiPo,3,2200,30C,XT60,JST-XH,1500\n";
+    assert!(wrong(described, Holds::Packs)[0].contains("has other figures: Mass (g)"));
+    let twice = "Design,Chemistry,Cells,mAh,Connector,Balance,Mass\nNew,LiPo,2,450,XT30,JST-XH,30\nNew,LiPo,2,450,XT30,JST-XH,31\n";
+    let told = wrong(twice, Holds::Packs);
+    assert!(
+        told[0].starts_with("Line 3")
+            && told[0].contains("in a row above has other figures: Mass (g)"),
+        "{told:?}"
+    );
+    let same = planned(
+        "Design,Cells,mAh\nMill 3S 2200,3,2200\n",
+        Holds::Packs,
+        None,
+    );
+    assert_eq!((same.packs.len(), same.troubles.count), (1, 0));
+}
+
+#[test]
 fn every_bad_cell_is_told_by_line_and_column() {
     let told = wrong(
         "Number,Design,Place,Bought\nP-7x,Mill 3S 2200,,\n1,Other,Nowhere,2027-01-01\n2,,,\n2,Mill 3S 2200,,soon",
