@@ -13,7 +13,7 @@ pub const MAY_TAKE_LONGER: f64 = 1.12;
 /// How long the slow part of the resistance takes to come, seconds: PyBaMM's LiCoO2 cell settles within some minutes of
 /// rest to a third of what it was off.
 const SLOW_S: f64 = 360.0;
-/// Each step moves at most this much of the charge, in percent, and lasts at most a minute.
+/// Each step moves at most this much of the charge, in percent; where the current changes of itself it lasts at most a minute.
 const STEP_PERCENT: f64 = 0.25;
 const STEP_S: f64 = 60.0;
 /// Longer than any charge: what has not ended by then does not.
@@ -66,10 +66,15 @@ impl Stepped {
         self.seconds >= NEVER_S
     }
 
-    /// On by one step, of `most_ah` at most; `current_a` is positive into the cell. Gives back what went in or out, Ah.
-    pub(super) fn step(&mut self, cell: &Cell, current_a: f64, most_ah: f64) -> f64 {
+    /// On by one step, of `most_ah` and `most_s` at most; `current_a` is positive into the cell. Gives back what went in or out, Ah.
+    pub(super) fn step(
+        &mut self,
+        cell: &Cell,
+        current_a: f64,
+        (most_ah, most_s): (f64, f64),
+    ) -> f64 {
         let step_ah = most_ah.min(STEP_PERCENT / 100.0 * cell.capacity_ah);
-        let step_s = (step_ah * 3_600.0 / current_a.abs()).min(STEP_S);
+        let step_s = (step_ah * 3_600.0 / current_a.abs()).min(most_s);
         let moved_ah = current_a * step_s / 3_600.0;
         let ten_seconds = cell.resistance_ohm;
         let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
@@ -107,7 +112,12 @@ pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged>
         if current_a <= 0.0 {
             return None;
         }
-        charge_ah += state.step(cell, current_a, f64::INFINITY);
+        let most_s = if pushed_a < held_a {
+            f64::INFINITY
+        } else {
+            STEP_S
+        };
+        charge_ah += state.step(cell, current_a, (f64::INFINITY, most_s));
     }
     None
 }

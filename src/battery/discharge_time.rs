@@ -35,7 +35,8 @@ pub fn discharged(
             Some(watts) => drain.current_a.min(drawn_at(watts, behind_v, ohm)?),
             None => drain.current_a,
         };
-        if state.percent <= to_percent {
+        // A rest too small to count would never be moved.
+        if state.percent - to_percent < 1e-6 {
             return Some(Discharged {
                 minutes: state.seconds / 60.0,
                 charge_ah,
@@ -46,7 +47,7 @@ pub fn discharged(
             return None;
         }
         let left_ah = (state.percent - to_percent) / 100.0 * cell.capacity_ah;
-        charge_ah += state.step(cell, -current_a, left_ah);
+        charge_ah += state.step(cell, -current_a, (left_ah, f64::INFINITY));
     }
 }
 

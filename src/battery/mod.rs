@@ -4,6 +4,7 @@
 pub mod charge;
 pub mod charge_time;
 pub mod chemistry;
+pub mod course;
 pub mod curve;
 pub mod discharge_time;
 pub mod limits;

@@ -10,6 +10,7 @@ pub mod form;
 pub mod kit;
 pub mod kit_sheet;
 pub mod kit_typed;
+pub mod plan;
 pub mod port;
 pub mod supply;
 pub mod typed;

@@ -1,0 +1,179 @@
+//! How long it takes to bring a pack to a voltage and how much that moves, as ranges: between a fresh cell from the end of
+//! what its volts leave open that is nearer, and a worn one from the farther. Knows no charger: current and watts are given.
+//! Units: mV of one cell, mA and mW of the whole pack, mAh, minutes, degrees Celsius, ohm of one cell.
+
+use super::charge_time::{Cell, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
+use super::chemistry::Chemistry;
+use super::curve::{Curve, StateOfCharge};
+use super::discharge_time::{Drain, discharged};
+use super::pack::Build;
+use super::resistance::{Typical, times_at};
+use super::volts::Volts;
+
+/// Whole minutes and mAh, the least rounded down and the most up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Course {
+    pub least_minutes: i64,
+    pub most_minutes: i64,
+    pub least_mah: i64,
+    pub most_mah: i64,
+}
+
+/// A rested pack. `resistance_ohm`: of one cell in ten seconds, at 25 degrees; None: not measured.
+#[derive(Clone, Copy, Debug)]
+pub struct Rested<'p> {
+    pub build: &'p Build,
+    pub volts: &'p Volts,
+    pub resistance_ohm: Option<f64>,
+    pub celsius: i64,
+}
+
+/// What a small charger bleeds off a cell that is ahead, and the least time balancing is reckoned with: common practice,
+/// no source.
+const BALANCES_WITH_MA: f64 = 200.0;
+const BALANCES_MINUTES: i64 = 10;
+/// A resistance measured once may have grown since: common practice, no source.
+const MEASURED_MAY_GROW: f64 = 1.25;
+/// Nickel takes up to a quarter more than it gives before its end is detected (timers are set to 110 to 125 %: nickel cell
+/// handbooks, from memory).
+const NICKEL_TAKES: f64 = 1.25;
+/// Lead takes in some more than it gives, and holds its end volts for up to four hours: from memory.
+const LEAD_TAKES: f64 = 1.2;
+const LEAD_HOLDS_MINUTES: f64 = 240.0;
+
+/// Charged up to so many volts a cell. None: it would not end.
+pub fn up(pack: &Rested, current_ma: i64, target_mv: i64) -> Option<Course> {
+    let (current_a, capacity_ah) = (amps(current_ma)?, pack.capacity_ah());
+    match pack.build.chemistry {
+        Chemistry::NiMh => {
+            let most_ah = capacity_ah * NICKEL_TAKES;
+            Some(between(
+                (0.0, 0.0),
+                (most_ah / current_a * 60.0, most_ah * 1_000.0),
+            ))
+        }
+        Chemistry::Pb => Some(lead(pack, current_a)),
+        _ => {
+            let curve = Curve::of(pack.build.chemistry)?;
+            let set = Setting {
+                current_a,
+                stop_v: (target_mv as f64 / 1_000.0).min(curve.volts_at(100.0)),
+                cutoff_a: (capacity_ah * ENDS_AT_C).min(current_a),
+                power_w: None,
+            };
+            let start = pack.charge();
+            let (fresh, worn) = pack.cells(&curve);
+            let least = charged(&fresh, start.high_percent, &set)?;
+            let most = charged(&worn, start.low_percent, &set)?;
+            Some(between(
+                (least.minutes, least.charge_ah * 1_000.0),
+                (most.minutes * MAY_TAKE_LONGER, most.charge_ah * 1_000.0),
+            ))
+        }
+    }
+}
+
+/// Discharged until it would rest at so many volts a cell; `power_mw` is what the charger can get rid of. None: volts do
+/// not tell its charge, it can't give so much, or it would not end.
+pub fn down(pack: &Rested, current_ma: i64, power_mw: i64, target_mv: i64) -> Option<Course> {
+    let curve = Curve::of(pack.build.chemistry)?;
+    let target = curve.percent_at(target_mv as f64 / 1_000.0);
+    let drain = Drain {
+        current_a: amps(current_ma)?,
+        power_w: Some(power_mw as f64 / 1_000.0 / pack.build.cells_series.max(1) as f64),
+    };
+    let start = pack.charge();
+    let (fresh, worn) = pack.cells(&curve);
+    // What a worn cell loses inside need not be got rid of: the least is its, the most a fresh one's.
+    let least = discharged(&worn, start.low_percent, target, &drain)?;
+    let most = discharged(&fresh, start.high_percent, target, &drain)?;
+    Some(between(
+        (least.minutes, least.charge_ah * 1_000.0),
+        (most.minutes * MAY_TAKE_LONGER, most.charge_ah * 1_000.0),
+    ))
+}
+
+/// The most that making its cells alike adds: the charge between the highest and the lowest, bled off the ones ahead.
+pub fn balancing_minutes(pack: &Rested) -> i64 {
+    let Volts::Cells(cells) = pack.volts else {
+        return 0;
+    };
+    if cells.len() < 2 {
+        return 0;
+    }
+    let percent = |mv: Option<&i64>| {
+        let curve = Curve::of(pack.build.chemistry)?;
+        Some(curve.percent_at(*mv? as f64 / 1_000.0))
+    };
+    let apart = percent(cells.iter().max())
+        .zip(percent(cells.iter().min()))
+        .map_or(0.0, |(high, low)| high - low);
+    let ahead_mah = apart / 100.0 * pack.build.capacity_mah as f64;
+    let minutes = (ahead_mah / BALANCES_WITH_MA * 60.0).ceil() as i64;
+    minutes.max(BALANCES_MINUTES)
+}
+
+fn lead(pack: &Rested, current_a: f64) -> Course {
+    let (start, capacity_ah) = (pack.charge(), pack.capacity_ah());
+    let missing = |percent: f64| (100.0 - percent) / 100.0 * capacity_ah;
+    let least_ah = missing(start.high_percent);
+    let most_ah = missing(start.low_percent) * LEAD_TAKES;
+    between(
+        (least_ah / current_a * 60.0, least_ah * 1_000.0),
+        (
+            most_ah / current_a * 60.0 + LEAD_HOLDS_MINUTES,
+            most_ah * 1_000.0,
+        ),
+    )
+}
+
+fn between(least: (f64, f64), most: (f64, f64)) -> Course {
+    Course {
+        least_minutes: least.0.floor() as i64,
+        most_minutes: (most.0.ceil() as i64).max(1),
+        least_mah: least.1.floor() as i64,
+        most_mah: most.1.ceil() as i64,
+    }
+}
+
+fn amps(current_ma: i64) -> Option<f64> {
+    (current_ma > 0).then_some(current_ma as f64 / 1_000.0)
+}
+
+impl Rested<'_> {
+    fn capacity_ah(&self) -> f64 {
+        self.build.capacity_mah.max(1) as f64 / 1_000.0
+    }
+
+    fn cell_v(&self) -> f64 {
+        self.volts.total_mv() as f64 / 1_000.0 / self.build.cells_series.max(1) as f64
+    }
+
+    /// What its volts tell, as a band.
+    pub fn charge(&self) -> StateOfCharge {
+        StateOfCharge::of(
+            self.build.chemistry,
+            self.cell_v(),
+            Some(self.celsius as f64),
+        )
+    }
+
+    /// The quickest and the slowest cell it may be.
+    fn cells(&self, curve: &Curve) -> (Cell, Cell) {
+        let (typical, ah) = (Typical::of(self.build.chemistry), self.capacity_ah());
+        let (fresh, worn) = match self.resistance_ohm {
+            Some(ohm) => (ohm, ohm * MEASURED_MAY_GROW),
+            None => (typical.fresh_ohm_ah / ah, typical.worn_ohm_ah / ah),
+        };
+        let cell = |ohm: f64| Cell {
+            curve: curve.clone(),
+            capacity_ah: ah,
+            resistance_ohm: ohm * times_at(self.celsius as f64),
+        };
+        (cell(fresh), cell(worn))
+    }
+}
+
+#[cfg(test)]
+#[path = "course_tests.rs"]
+mod tests;

@@ -1,0 +1,151 @@
+//! A plan from the best way a charger has: what holds it back, where to cut off, what to do first, and what to heed.
+//! mA, mAh, minutes.
+
+use super::asked::{ChargerAtHand, Purpose};
+use super::best::{Candidate, Weighing};
+use super::current::{self, Haste, least, of_pack, settable};
+use super::ready::Ready;
+use super::stops::Way;
+use super::{Caution, First, Limit, Plan, Weakest};
+use crate::battery::chemistry::Chemistry;
+use crate::battery::course::Course;
+use crate::battery::pack::c_ten_thousandths;
+use crate::bench::charger::{Memory, Mode};
+
+/// What goes into a pack of lithium is never more than this much of its label (a maker's put-back limit).
+const PUT_BACK_PERCENT: i64 = 105;
+/// More than this above what was reckoned with is told: common practice, no source.
+const ABOVE_EXPECTED_PERCENT: i64 = 120;
+
+impl Weighing<'_> {
+    pub(super) fn plan_of(&self, ready: &Ready, best: &Candidate) -> Plan {
+        let pack = &self.asked.pack;
+        let haste = if best.current_ma > self.usual_ma {
+            Haste::Most
+        } else {
+            Haste::Usual
+        };
+        let bounds = self.bounds(ready, best.feed, best.chain, haste);
+        let least = least(&bounds);
+        // As hard as time asks for is held back by nothing.
+        let is_at_bound = settable(&ready.charger.sheet, least) == Some(best.current_ma);
+        let holding = bounds
+            .into_iter()
+            .filter(|(ma, _)| is_at_bound && *ma == least);
+        let (cutoff_mah, cutoff_minutes) = self.cutoffs(&best.course);
+        let target_cell_mv = self.way.target_mv();
+        Plan {
+            charger: ready.charger.id.clone(),
+            output: ready.output,
+            has_outputs: ready.charger.sheet.outputs,
+            feed: best.feed.clone(),
+            chain: best.chain.clone(),
+            through_balance: ready.through_balance,
+            has_balance_lead: pack.balance.is_some()
+                && pack.balance == ready.charger.sheet.balance_connector,
+            mode: best.mode,
+            is_balanced: best.is_balanced,
+            way: self.way,
+            current_ma: best.current_ma,
+            c_ten_thousandths: c_ten_thousandths(best.current_ma, pack.build.capacity_mah)
+                .unwrap_or(0),
+            target_cell_mv,
+            target_mv: target_cell_mv.saturating_mul(pack.build.cells_series),
+            course: best.course,
+            is_in_time: best.is_in_time,
+            cutoff_mah,
+            cutoff_minutes,
+            drawn_mw: match self.way {
+                Way::Up { .. } => current::drawn_mw(best.current_ma, self.full_mv),
+                Way::Down { .. } => 0,
+            },
+            limits: holding.map(|(_, limit)| limit).collect(),
+            first: first(ready.charger, best.current_ma),
+            cautions: self.cautions(ready, best),
+        }
+    }
+
+    /// mAh and minutes to set on the charger: a fifth above what is reckoned with, and for lithium never above 105 % of
+    /// the label; tens of mAh, fives of minutes.
+    fn cutoffs(&self, course: &Course) -> (i64, i64) {
+        let build = &self.asked.pack.build;
+        let above = |value: i64| value.saturating_mul(ABOVE_EXPECTED_PERCENT) / 100;
+        let put_back = build.capacity_mah.saturating_mul(PUT_BACK_PERCENT) / 100;
+        let mah = match build.chemistry {
+            // What nickel takes has its margin in it.
+            Chemistry::NiMh => course.most_mah,
+            Chemistry::Pb => above(course.most_mah),
+            _ => above(course.most_mah).min(put_back),
+        };
+        let minutes = above(course.most_minutes).saturating_add(4) / 5 * 5;
+        (if mah >= 10 { mah / 10 * 10 } else { mah.max(1) }, minutes)
+    }
+
+    fn cautions(&self, ready: &Ready, best: &Candidate) -> Vec<Caution> {
+        let (pack, sheet) = (&self.asked.pack, &ready.charger.sheet);
+        let build = &pack.build;
+        let is_up = matches!(self.way, Way::Up { .. });
+        let is_disposed = self.asked.purpose == Purpose::Empty;
+        let by_steps = self.asked.purpose == Purpose::Storage && best.mode == Mode::Discharge;
+        let usual_full_mv = build.chemistry.limits().full_mv;
+        let is_lowered =
+            is_up && build.chemistry.is_lithium() && pack.limits.full_mv < usual_full_mv;
+        let held = |is_so: fn(&Limit) -> bool| {
+            of_pack(self.asked, Haste::Usual)
+                .iter()
+                .any(|(_, limit)| is_so(limit))
+        };
+        let is_unrated = matches!(best.chain.weakest, Weakest::UnratedPlug(_));
+        let is_filled = is_up && self.asked.purpose != Purpose::Storage;
+        let all = [
+            (!best.is_in_time, Caution::OutOfTime),
+            (!best.is_balanced, Caution::Quick),
+            (best.current_ma > build.capacity_mah, Caution::AboveOneC),
+            (
+                held(|limit| matches!(limit, Limit::Cool { .. })),
+                Caution::Cool,
+            ),
+            (
+                held(|limit| matches!(limit, Limit::Warm { .. })),
+                Caution::Warm,
+            ),
+            (best.chain.adapters.len() > 1, Caution::TwoAdapters),
+            (is_unrated, Caution::UnratedPlug),
+            (
+                is_lowered,
+                Caution::EndsLower {
+                    cell_mv: pack.limits.full_mv,
+                },
+            ),
+            (!sheet.has_mah_cutoff, Caution::NoMahCutoff),
+            (!sheet.has_time_cutoff, Caution::NoTimeCutoff),
+            (build.chemistry == Chemistry::LiFePo4, Caution::TimeUnknown),
+            (
+                pack.owes_balance && is_filled && best.is_balanced,
+                Caution::OwesBalance,
+            ),
+            (build.chemistry == Chemistry::NiMh && is_up, Caution::Nickel),
+            (build.chemistry == Chemistry::Pb && is_up, Caution::Lead),
+            (by_steps, Caution::StorageBySteps),
+            (is_disposed, Caution::ForDisposal),
+        ];
+        all.into_iter()
+            .filter(|(is_so, _)| *is_so)
+            .map(|(_, caution)| caution)
+            .collect()
+    }
+}
+
+fn first(charger: &ChargerAtHand, current_ma: i64) -> First {
+    let left_at = match charger.sheet.current_memory {
+        Memory::Remembers => charger.left_at_ma,
+        Memory::Factory { ma } => Some(ma),
+        Memory::NotKnown => None,
+    };
+    match left_at {
+        _ if charger.sheet.fixed_through_balance.is_some() => First::Nothing,
+        Some(from_ma) if from_ma > current_ma => First::TurnDown { from_ma },
+        Some(_) => First::Nothing,
+        None => First::Read,
+    }
+}

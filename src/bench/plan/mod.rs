@@ -1,0 +1,131 @@
+//! The charge plan, pure: which charger, supply, cable and adapters, in which mode and at which current, and how long that
+//! takes. A stop comes before everything: a pack that must not be charged gets no current at all. Parallel charging is never
+//! planned. Units: mV, mA, mAh, mW, minutes, degrees Celsius. Which packs may be asked for is the club's.
+
+pub mod asked;
+mod best;
+mod chains;
+mod current;
+mod feed;
+mod made;
+mod ready;
+mod stops;
+mod told;
+
+pub use asked::{
+    AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, Numbered, Pack, Purpose,
+    Running, SupplyAtHand, Warmth,
+};
+pub use chains::{Chain, Weakest};
+pub use current::Limit;
+pub use feed::{Feed, Source};
+pub use stops::{Before, Way};
+pub use told::Told;
+
+use crate::battery::course::Course;
+use crate::bench::charger::Mode;
+
+/// What is known about charging a pack now.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// It must not be charged or discharged; why, in sentences. No current is given.
+    Stop(Vec<String>),
+    /// Nobody said how warm it is.
+    Ask(Vec<&'static str>),
+    /// It is there already; in a sentence.
+    Nothing(String),
+    /// Best first; none may work.
+    Plans {
+        plans: Vec<Plan>,
+        refused: Vec<Refused>,
+    },
+}
+
+/// A thing that does not do it, and why, in a sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused {
+    pub number: String,
+    pub why: String,
+}
+
+/// What to do with the charger before anything is plugged in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum First {
+    /// It was left at more than this pack takes.
+    TurnDown {
+        from_ma: i64,
+    },
+    /// Nobody knows what it was left at.
+    Read,
+    Nothing,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Caution {
+    /// It ends without waiting for alike cells: the next charge is owed a balance.
+    Quick,
+    AboveOneC,
+    Cool,
+    Warm,
+    TwoAdapters,
+    UnratedPlug,
+    /// The label's full is lower than the chemistry's: the charger must be set to end there.
+    EndsLower {
+        cell_mv: i64,
+    },
+    NoMahCutoff,
+    NoTimeCutoff,
+    /// Its time could not be told from its volts alone.
+    TimeUnknown,
+    OwesBalance,
+    Nickel,
+    Lead,
+    StorageBySteps,
+    ForDisposal,
+    OutOfTime,
+}
+
+/// One way that works. `output` counts from 0. `course` has the time for balancing in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    pub charger: Numbered,
+    pub output: i64,
+    pub has_outputs: i64,
+    pub feed: Feed,
+    pub chain: Chain,
+    pub through_balance: bool,
+    /// Its balance lead goes in too.
+    pub has_balance_lead: bool,
+    pub mode: Mode,
+    pub is_balanced: bool,
+    pub way: Way,
+    pub current_ma: i64,
+    /// Ten-thousandths of C.
+    pub c_ten_thousandths: i64,
+    pub target_cell_mv: i64,
+    pub target_mv: i64,
+    pub course: Course,
+    pub is_in_time: bool,
+    pub cutoff_mah: i64,
+    pub cutoff_minutes: i64,
+    /// From the supply, at most.
+    pub drawn_mw: i64,
+    pub limits: Vec<Limit>,
+    pub first: First,
+    pub cautions: Vec<Caution>,
+}
+
+/// The plans that work, best first: in time, balanced, lower current, fewer adapters, sooner, by number. One for each
+/// charger. A charge that does not wait for balance is told only where no other is in time.
+pub fn plan(asked: &Asked, hand: &AtHand) -> Answer {
+    let way = match stops::before(asked) {
+        Before::Go(way) => way,
+        Before::Stop(words) => return Answer::Stop(words),
+        Before::Ask(what) => return Answer::Ask(what),
+        Before::Nothing(words) => return Answer::Nothing(words),
+    };
+    best::of_all(asked, way, hand)
+}
+
+#[cfg(test)]
+mod tests;

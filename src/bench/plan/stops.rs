@@ -1,0 +1,177 @@
+//! What comes before any plan: whether the pack may be charged at all, whether enough is known, and which way its volts go.
+//! mV of one cell, degrees Celsius.
+
+use super::asked::{Asked, Purpose};
+use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::CHARGE_CELSIUS;
+use crate::battery::volts::{Volts, volts_words};
+
+/// Up or down to so many volts a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    Up { target_mv: i64 },
+    Down { target_mv: i64 },
+}
+
+impl Way {
+    pub fn target_mv(self) -> i64 {
+        match self {
+            Self::Up { target_mv } | Self::Down { target_mv } => target_mv,
+        }
+    }
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Before {
+    Go(Way),
+    Stop(Vec<String>),
+    /// Which figures lack, by the names of a form.
+    Ask(Vec<&'static str>),
+    Nothing(String),
+}
+
+/// Every cell this near to full: it is full. Within a charger's tolerance; common practice, no source.
+const FULL_WITHIN_MV: i64 = 20;
+
+/// A stop comes before a question, and a question before everything else.
+pub fn before(asked: &Asked) -> Before {
+    let mut stops = cells(asked);
+    stops.extend(warmth(asked));
+    if !stops.is_empty() {
+        return Before::Stop(stops);
+    }
+    let both = [
+        (asked.warmth.pack_celsius, "pack_celsius"),
+        (asked.warmth.room_celsius, "room_celsius"),
+    ];
+    let lacking: Vec<&str> = both
+        .into_iter()
+        .filter(|(celsius, _)| celsius.is_none())
+        .map(|(_, name)| name)
+        .collect();
+    if !lacking.is_empty() {
+        return Before::Ask(lacking);
+    }
+    way(asked)
+}
+
+fn cells(asked: &Asked) -> Vec<String> {
+    let pack = &asked.pack;
+    let (limits, count) = (&pack.limits, pack.build.cells_series);
+    let mut stops = Vec::new();
+    let mut judge = |name: String, mv: i64| {
+        if mv < limits.minimum_mv {
+            let (value, least) = (volts_words(mv), volts_words(limits.minimum_mv));
+            stops.push(format!(
+                "{name} reads {value} V, under its least of {least} V: it must not be charged or used."
+            ));
+        }
+        if mv > limits.over_full_mv {
+            let (value, most) = (volts_words(mv), volts_words(limits.over_full_mv));
+            stops.push(format!(
+                "{name} reads {value} V, over {most} V: it is overcharged and must not be charged or used."
+            ));
+        }
+    };
+    match &pack.volts {
+        Volts::Cells(cells) => {
+            for (index, mv) in cells.iter().enumerate() {
+                judge(format!("Cell {}", index + 1), *mv);
+            }
+        }
+        Volts::Pack(mv) => judge("The average cell".to_owned(), mv / count.max(1)),
+    }
+    stops.extend(unseen(asked));
+    stops
+}
+
+/// Lithium in series is charged only where every cell is seen.
+fn unseen(asked: &Asked) -> Option<String> {
+    let (build, count) = (&asked.pack.build, asked.pack.build.cells_series);
+    let logged = match &asked.pack.volts {
+        Volts::Cells(cells) => i64::try_from(cells.len()).unwrap_or(i64::MAX),
+        Volts::Pack(_) => 1,
+    };
+    let is_of_pack = matches!(asked.pack.volts, Volts::Pack(_)) && !build.chemistry.is_lithium();
+    if logged == count || is_of_pack {
+        return None;
+    }
+    if !build.sees_cells && build.chemistry.is_lithium() {
+        return Some(
+            "It has no balance lead: nobody can see whether a cell is overcharged, so no charge is planned.".to_owned(),
+        );
+    }
+    Some(format!(
+        "Each of its {count} cells must be read first; {logged} voltage{} logged.",
+        if logged == 1 { " is" } else { "s are" }
+    ))
+}
+
+fn warmth(asked: &Asked) -> Vec<String> {
+    let least = asked.club.charge_from_celsius.max(*CHARGE_CELSIUS.start());
+    let most = asked.club.charge_to_celsius.min(*CHARGE_CELSIUS.end());
+    let stop = |what: &str, celsius: Option<i64>| {
+        let celsius = celsius.filter(|at| !(least..=most).contains(at))?;
+        Some(format!(
+            "{what} has {celsius} °C: nothing is charged outside {least} to {most} °C."
+        ))
+    };
+    let both = [
+        stop("The pack", asked.warmth.pack_celsius),
+        stop("The room", asked.warmth.room_celsius),
+    ];
+    both.into_iter().flatten().collect()
+}
+
+fn way(asked: &Asked) -> Before {
+    let (pack, limits) = (&asked.pack, &asked.pack.limits);
+    let mean_mv = pack.volts.total_mv() / pack.build.cells_series.max(1);
+    let is_lithium = pack.build.chemistry.is_lithium();
+    match asked.purpose {
+        Purpose::Empty if mean_mv <= limits.minimum_mv + FULL_WITHIN_MV => {
+            Before::Nothing("It is empty.".to_owned())
+        }
+        Purpose::Empty => Before::Go(Way::Down {
+            target_mv: limits.minimum_mv,
+        }),
+        Purpose::Storage if pack.build.chemistry == Chemistry::NiMh => {
+            Before::Nothing("Nickel is stored as it is, best partly charged.".to_owned())
+        }
+        // Lead is stored full.
+        Purpose::Storage if is_lithium => storage(asked, mean_mv),
+        _ if is_full(asked) => Before::Nothing("It is full.".to_owned()),
+        _ => Before::Go(Way::Up {
+            target_mv: limits.full_mv,
+        }),
+    }
+}
+
+fn storage(asked: &Asked, mean_mv: i64) -> Before {
+    let limits = &asked.pack.limits;
+    let target_mv = limits.storage_target_mv;
+    if mean_mv > limits.storage_high_mv {
+        Before::Go(Way::Down { target_mv })
+    } else if mean_mv < limits.storage_low_mv {
+        Before::Go(Way::Up { target_mv })
+    } else {
+        let (low, high) = (
+            volts_words(limits.storage_low_mv),
+            volts_words(limits.storage_high_mv),
+        );
+        Before::Nothing(format!(
+            "It is at storage volts already: between {low} and {high} V a cell."
+        ))
+    }
+}
+
+/// Nickel's volts do not tell it.
+fn is_full(asked: &Asked) -> bool {
+    let pack = &asked.pack;
+    let full_mv = pack.limits.full_mv - FULL_WITHIN_MV;
+    let is_told = pack.build.chemistry.is_lithium();
+    is_told
+        && match &pack.volts {
+            Volts::Cells(cells) => cells.iter().all(|mv| *mv >= full_mv),
+            Volts::Pack(mv) => mv / pack.build.cells_series.max(1) >= full_mv,
+        }
+}
