@@ -6,9 +6,12 @@ pub mod charge_time;
 pub mod chemistry;
 pub mod course;
 pub mod curve;
+pub mod curve_sources;
 pub mod discharge_time;
+pub mod imbalance;
 pub mod limits;
 pub mod pack;
+pub mod range;
 #[cfg(test)]
 #[path = "reference_tests.rs"]
 mod reference;
