@@ -16,5 +16,7 @@ pub mod range;
 #[path = "reference_tests.rs"]
 mod reference;
 pub mod resistance;
+pub mod resistance_history;
+pub mod resistance_read;
 mod typed;
 pub mod volts;

@@ -64,6 +64,11 @@ pub fn lower_median(values: &[f64]) -> Option<f64> {
     middle_two(values).map(|(lower, _)| lower)
 }
 
+/// Of an even number the upper of the two in the middle.
+pub fn upper_median(values: &[f64]) -> Option<f64> {
+    middle_two(values).map(|(_, upper)| upper)
+}
+
 /// All but the one at `index`: what a cell is compared with, so that it does not move its own measure.
 pub fn others(values: &[f64], index: usize) -> Vec<f64> {
     let others = values.iter().enumerate().filter(|(at, _)| *at != index);
@@ -80,6 +85,7 @@ mod tests {
         assert_eq!(median(&[3.0, 1.0, 200.0]), Some(3.0));
         assert_eq!(median(&[4.0, 1.0, 2.0, 3.0]), Some(2.5));
         assert_eq!(lower_median(&[4.0, 1.0, 2.0, 3.0]), Some(2.0));
+        assert_eq!(upper_median(&[4.0, 1.0, 2.0, 3.0]), Some(3.0));
         assert_eq!(lower_median(&[5.0]), Some(5.0));
         assert_eq!((median(&[]), lower_median(&[])), (None, None));
         assert_eq!(others(&[1.0, 2.0, 3.0], 1), [1.0, 3.0]);

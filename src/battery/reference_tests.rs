@@ -5,7 +5,7 @@ use std::collections::HashMap;
 pub type Row = HashMap<String, String>;
 
 /// Taken in when the tests are built: this room reads no files.
-const FILES: [(&str, &str); 7] = [
+const FILES: [(&str, &str); 8] = [
     (
         "charge_times.csv",
         include_str!("../../tests/reference/charge_times.csv"),
@@ -22,6 +22,10 @@ const FILES: [(&str, &str); 7] = [
     (
         "power_limited_charge_times.csv",
         include_str!("../../tests/reference/power_limited_charge_times.csv"),
+    ),
+    (
+        "resistance.csv",
+        include_str!("../../tests/reference/resistance.csv"),
     ),
     (
         "storage_charge_change.csv",

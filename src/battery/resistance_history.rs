@@ -1,0 +1,302 @@
+//! A pack's resistance held against what it can be held against: the ladder, its other cells, its own first readings, its
+//! sisters. Told as figures with the limit that each is past; the club's verdict makes states and sentences of them.
+//! One reading on the dangerous side counts at once; one on the kind side does not outweigh the two before it.
+//! More resistance in a cell never makes that cell's own outcome kinder. (Its mates' it may: they are measured by it.)
+
+use super::chemistry::Chemistry;
+use super::range::{lower_median, others, upper_median};
+use super::resistance_read::{Grade, Incomparable, Ladder, ResistanceReading, load_milliohm_ah};
+
+/// So many first readings make what a pack is held against, and so many last ones its course.
+const SEVERAL: usize = 3;
+
+/// In hundredths: 150 is one and a half times. All of them common practice; the doubling at 80 % of capacity is told by a
+/// student vehicle team too.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ResistanceLimits {
+    pub ladder: Ladder,
+    /// Above: watch, grave.
+    pub mates_watch_percent: i64,
+    pub mates_grave_percent: i64,
+    /// From: caution, grave.
+    pub first_caution_percent: i64,
+    pub first_grave_percent: i64,
+    /// From: watch. Sisters may be of another age.
+    pub sisters_watch_percent: i64,
+}
+
+impl Default for ResistanceLimits {
+    fn default() -> Self {
+        Self {
+            ladder: Ladder::default(),
+            mates_watch_percent: 125,
+            mates_grave_percent: 150,
+            first_caution_percent: 150,
+            first_grave_percent: 200,
+            sisters_watch_percent: 150,
+        }
+    }
+}
+
+/// Rising.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Concern {
+    Fine,
+    Watch,
+    /// Practice only.
+    Caution,
+    /// Retire.
+    Grave,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Against {
+    /// The figure and the limit are milliohm Ah.
+    Ladder,
+    /// The figure and the limit are times, as in all below: of the median of the pack's other cells.
+    Mates,
+    /// Of the same cell's first readings, the earliest of which was then.
+    FirstReadings { since_ms: i64 },
+    /// Of the middle of the sisters' middle cells.
+    Sisters,
+}
+
+/// One cell held against one thing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Held {
+    /// Cell 1 first.
+    pub cell: usize,
+    pub against: Against,
+    pub figure: f64,
+    /// The limit that it is past, or the next where it is fine.
+    pub limit: f64,
+    pub concern: Concern,
+    /// How many readings of the pack speak in it: one alone may be mistyped.
+    pub readings: usize,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct HeldAgainst {
+    pub held: Vec<Held>,
+    /// Why the newest reading is held against its mates alone.
+    pub newest_incomparable: Option<Incomparable>,
+}
+
+impl HeldAgainst {
+    pub fn gravest(&self) -> Concern {
+        let concerns = self.held.iter().map(|each| each.concern);
+        concerns.max().unwrap_or(Concern::Fine)
+    }
+}
+
+/// What was read with the meter of the newest reading, as rows of one figure for each cell; oldest first.
+struct Course {
+    /// Milliohm at 25 °C, and when.
+    comparable: Vec<(i64, Vec<f64>)>,
+    /// Times the median of the other cells.
+    times_mates: Vec<Vec<f64>>,
+}
+
+/// `history`: oldest first. `sisters`: the newest reading of each pack of the same design. None without a usable reading.
+pub fn held_against(
+    chemistry: Chemistry,
+    capacity_mah: i64,
+    history: &[ResistanceReading],
+    sisters: &[ResistanceReading],
+    limits: &ResistanceLimits,
+) -> Option<HeldAgainst> {
+    let newest = history.iter().rfind(|reading| reading.is_usable())?;
+    let course = course(history, newest);
+    let newest_incomparable = newest.milliohm_at_25().err();
+    let sisters_milliohm = sisters_middle(sisters, newest);
+    let mut held = Vec::new();
+    for cell in 0..newest.cells_uohm.len() {
+        held.extend(against_mates(&course, cell, limits));
+        if newest_incomparable.is_none() {
+            let milliohm_ah =
+                |milliohm| load_milliohm_ah(milliohm, newest.meter.kind, capacity_mah);
+            held.extend(against_ladder(
+                &course,
+                cell,
+                chemistry,
+                milliohm_ah,
+                &limits.ladder,
+            ));
+            held.extend(against_first(&course, cell, limits));
+            held.extend(against_sisters(&course, cell, sisters_milliohm, limits));
+        }
+    }
+    Some(HeldAgainst {
+        held,
+        newest_incomparable,
+    })
+}
+
+fn course(history: &[ResistanceReading], newest: &ResistanceReading) -> Course {
+    let same: Vec<_> = history
+        .iter()
+        .filter(|each| each.is_usable() && each.meter == newest.meter)
+        .filter(|each| each.cells_uohm.len() == newest.cells_uohm.len())
+        .collect();
+    let comparable = same
+        .iter()
+        .filter_map(|each| Some((each.at_ms, each.milliohm_at_25().ok()?)));
+    Course {
+        comparable: comparable.collect(),
+        times_mates: same
+            .iter()
+            .map(|each| times_mates(&each.cells_uohm))
+            .collect(),
+    }
+}
+
+/// Of an even number of mates the lower in the middle counts: two bad cells of three must not hide one another. Empty for
+/// a single cell.
+fn times_mates(cells_uohm: &[i64]) -> Vec<f64> {
+    let cells: Vec<f64> = cells_uohm.iter().map(|uohm| *uohm as f64).collect();
+    let times = |(index, own): (usize, &f64)| Some(own / lower_median(&others(&cells, index))?);
+    cells.iter().enumerate().filter_map(times).collect()
+}
+
+/// The newest, or what the last few tell in their middle where that is more; and how many speak.
+fn counts(cell: usize, rows: &[&Vec<f64>]) -> Option<(f64, usize)> {
+    let last = &rows[rows.len().saturating_sub(SEVERAL)..];
+    let figures: Vec<f64> = last
+        .iter()
+        .filter_map(|row| row.get(cell).copied())
+        .collect();
+    let steady = upper_median(&figures)?;
+    Some((steady.max(*figures.last()?), figures.len()))
+}
+
+impl Course {
+    fn comparable_rows(&self) -> Vec<&Vec<f64>> {
+        self.comparable.iter().map(|(_, row)| row).collect()
+    }
+}
+
+fn against_mates(course: &Course, cell: usize, limits: &ResistanceLimits) -> Option<Held> {
+    let rows: Vec<&Vec<f64>> = course.times_mates.iter().collect();
+    let (figure, readings) = counts(cell, &rows)?;
+    let (watch, grave) = (
+        times(limits.mates_watch_percent),
+        times(limits.mates_grave_percent),
+    );
+    let (concern, limit) = if figure > grave {
+        (Concern::Grave, grave)
+    } else if figure > watch {
+        (Concern::Watch, watch)
+    } else {
+        (Concern::Fine, watch)
+    };
+    Some(Held {
+        cell: cell + 1,
+        against: Against::Mates,
+        figure,
+        limit,
+        concern,
+        readings,
+    })
+}
+
+fn against_ladder(
+    course: &Course,
+    cell: usize,
+    chemistry: Chemistry,
+    milliohm_ah: impl Fn(f64) -> f64,
+    ladder: &Ladder,
+) -> Option<Held> {
+    let (milliohm, readings) = counts(cell, &course.comparable_rows())?;
+    let figure = milliohm_ah(milliohm);
+    let grade = ladder.grade(chemistry, figure)?;
+    let concern = match grade {
+        Grade::Good | Grade::Used => Concern::Fine,
+        Grade::PracticeOnly => Concern::Caution,
+        Grade::Retire => Concern::Grave,
+    };
+    Some(Held {
+        cell: cell + 1,
+        against: Against::Ladder,
+        figure,
+        limit: ladder.limit_under(grade) as f64,
+        concern,
+        readings,
+    })
+}
+
+/// The newest reading is not one of its own first ones.
+fn against_first(course: &Course, cell: usize, limits: &ResistanceLimits) -> Option<Held> {
+    let rows = course.comparable_rows();
+    let before = rows.len().checked_sub(1)?;
+    let first = &rows[..before.min(SEVERAL)];
+    let first: Vec<f64> = first
+        .iter()
+        .filter_map(|row| row.get(cell).copied())
+        .collect();
+    let (milliohm, readings) = counts(cell, &rows)?;
+    let (since_ms, _) = course.comparable.first()?;
+    let figure = milliohm / lower_median(&first)?;
+    let (caution, grave) = (
+        times(limits.first_caution_percent),
+        times(limits.first_grave_percent),
+    );
+    let (concern, limit) = if figure >= grave {
+        (Concern::Grave, grave)
+    } else if figure >= caution {
+        (Concern::Caution, caution)
+    } else {
+        (Concern::Fine, caution)
+    };
+    Some(Held {
+        cell: cell + 1,
+        against: Against::FirstReadings {
+            since_ms: *since_ms,
+        },
+        figure,
+        limit,
+        concern,
+        readings: readings.max(first.len() + 1),
+    })
+}
+
+fn against_sisters(
+    course: &Course,
+    cell: usize,
+    sisters_milliohm: Option<f64>,
+    limits: &ResistanceLimits,
+) -> Option<Held> {
+    let (milliohm, readings) = counts(cell, &course.comparable_rows())?;
+    let figure = milliohm / sisters_milliohm?;
+    let limit = times(limits.sisters_watch_percent);
+    let concern = if figure >= limit {
+        Concern::Watch
+    } else {
+        Concern::Fine
+    };
+    Some(Held {
+        cell: cell + 1,
+        against: Against::Sisters,
+        figure,
+        limit,
+        concern,
+        readings,
+    })
+}
+
+/// The middle of the sisters' middle cells, milliohm at 25 °C; of those that the same meter measured.
+fn sisters_middle(sisters: &[ResistanceReading], newest: &ResistanceReading) -> Option<f64> {
+    let middles: Vec<f64> = sisters
+        .iter()
+        .filter(|each| each.is_usable() && each.meter == newest.meter)
+        .filter_map(|each| lower_median(&each.milliohm_at_25().ok()?))
+        .collect();
+    lower_median(&middles)
+}
+
+fn times(percent: i64) -> f64 {
+    percent as f64 / 100.0
+}
+
+#[cfg(test)]
+#[path = "resistance_history_tests.rs"]
+mod tests;
