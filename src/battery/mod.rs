@@ -1,6 +1,8 @@
 //! What a cell is and does, pure: chemistries and their limits, a pack's build and energy, volts as people type them.
 //! Values in, values out; leaves people, states and lending to `club`. Units: mV, mA, mAh, mWh as i64.
 
+pub mod capacity;
+pub mod capacity_fade;
 pub mod charge;
 pub mod charge_time;
 pub mod chemistry;
@@ -18,5 +20,6 @@ mod reference;
 pub mod resistance;
 pub mod resistance_history;
 pub mod resistance_read;
+pub mod trend;
 mod typed;
 pub mod volts;
