@@ -13,6 +13,7 @@ pub mod discharge_time;
 pub mod imbalance;
 pub mod limits;
 pub mod pack;
+pub mod peak;
 pub mod range;
 #[cfg(test)]
 #[path = "reference_tests.rs"]
@@ -20,6 +21,7 @@ mod reference;
 pub mod resistance;
 pub mod resistance_history;
 pub mod resistance_read;
+pub mod self_discharge;
 pub mod trend;
 mod typed;
 pub mod volts;
