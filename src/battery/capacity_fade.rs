@@ -9,6 +9,7 @@ use super::trend::{Point, Trend};
 
 const DAY_MS: f64 = 86_400_000.0;
 const YEAR_DAYS: f64 = 365.25;
+const MONTH_DAYS: f64 = YEAR_DAYS / 12.0;
 /// A source whose curve fits the readings so much worse than the best one's is not this cell's.
 const MISFITS: f64 = 2.0;
 
@@ -28,6 +29,57 @@ pub struct Fade {
     pub used: usize,
     /// Of these left out since they lie far from the others' course.
     pub left_out: usize,
+}
+
+/// For `remaining`: percent of the rating by months since 1970, and the part by which a wrong curve may have all of them
+/// off together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FadePoints {
+    pub points: Vec<Point>,
+    pub together: f64,
+}
+
+/// Of those that can be used.
+pub fn fade_points(chemistry: Chemistry, rated_mah: i64, swings: &[DatedSwing]) -> FadePoints {
+    let (mut points, mut together) = (Vec::new(), Vec::new());
+    for dated in swings {
+        let Some(seen) = seen(chemistry, dated) else {
+            continue;
+        };
+        let percent = 100.0 / rated_mah.max(1) as f64;
+        points.push(Point {
+            value: seen.value * percent,
+            error: seen.error * percent,
+            at: seen.at,
+        });
+        together.push(seen.together);
+    }
+    FadePoints {
+        points,
+        together: median(&together).unwrap_or_default(),
+    }
+}
+
+/// mAh by months.
+struct Seen {
+    at: f64,
+    value: f64,
+    error: f64,
+    together: f64,
+}
+
+fn seen(chemistry: Chemistry, dated: &DatedSwing) -> Option<Seen> {
+    let believed = Believed::of(chemistry, &dated.swing).ok()?;
+    let each = (0..believed.by_source.len()).filter_map(|source| believed.counted(source));
+    let (values, errors): (Vec<f64>, Vec<f64>) = each.unzip();
+    let (value, error) = (median(&values)?, median(&errors)?);
+    let open = Range::around(value, values);
+    Some(Seen {
+        at: dated.at_ms as f64 / DAY_MS / MONTH_DAYS,
+        value,
+        error: value * error,
+        together: open.half_width() / value,
+    })
 }
 
 /// What one source's curve makes of all.

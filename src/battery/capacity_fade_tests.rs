@@ -3,6 +3,7 @@
 use super::*;
 use crate::battery::curve_sources::{METER_V, sources};
 use crate::battery::reference::Dice;
+use crate::battery::remaining::{End, Remaining, remaining};
 
 const RATED_MAH: i64 = 100_000;
 
@@ -78,6 +79,33 @@ fn what_can_t_be_used_is_left_out_and_none_says_why() {
         fade(Chemistry::LiPo, RATED_MAH, &[]),
         Err(NoCapacity::NoCharge)
     );
+}
+
+#[test]
+fn the_life_that_remains_follows_from_the_same_charges() {
+    // Two percent a quarter, from about 101 %: at that pace 80 % after some thirty months, of which fifteen are gone.
+    let swings: Vec<DatedSwing> = (0..6)
+        .map(|n| dated(n * 91, 3_500, 96_000 - 2_000 * n))
+        .collect();
+    let told = fade_points(Chemistry::LiPo, RATED_MAH, &swings);
+    assert_eq!(told.points.len(), 6);
+    assert!(
+        told.together > 0.01 && told.together < 0.06,
+        "{}",
+        told.together
+    );
+    assert!((told.points[5].at - told.points[0].at - 14.95).abs() < 0.01);
+    assert!((told.points[0].value - told.points[5].value - 10.5).abs() < 0.2);
+    let left = remaining(&told.points, End::FallenTo(80.0), told.together);
+    let Remaining::Between { least, most } = left else {
+        panic!("{left:?}")
+    };
+    assert!(
+        least > 1.0 && least < 15.0 && most.is_none_or(|most| most > 15.0),
+        "{left:?}"
+    );
+    let flat = [dated(0, 3_850, 40_000)];
+    assert_eq!(fade_points(Chemistry::LiPo, RATED_MAH, &flat).points, []);
 }
 
 /// Cells of every source but the built-in, which start between 3.4 and 3.7 V and lose up to 15 % a year over four to

@@ -19,6 +19,7 @@ pub mod range;
 #[cfg(test)]
 #[path = "reference_tests.rs"]
 mod reference;
+pub mod remaining;
 pub mod resistance;
 pub mod resistance_history;
 pub mod resistance_read;
