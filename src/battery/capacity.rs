@@ -71,21 +71,27 @@ impl Capacity {
         if from_mv.len() != to_mv.len() {
             return Err(NoCapacity::VoltsDoNotTell);
         }
-        let cells = from_mv.iter().zip(to_mv);
-        let each = cells.map(|(from_mv, to_mv)| {
+        let mut weakest: Option<Self> = None;
+        for (from_mv, to_mv) in from_mv.iter().zip(to_mv) {
             let (from_mv, to_mv) = (*from_mv, *to_mv);
-            Self::of(
+            let told = Self::of(
                 chemistry,
                 &Swing {
                     from_mv,
                     to_mv,
                     charge_mah,
                 },
-            )
-        });
-        let all: Result<Vec<Self>, NoCapacity> = each.collect();
-        let weakest = all?.into_iter().min_by_key(|told| told.likely_mah);
-        weakest.ok_or(NoCapacity::VoltsDoNotTell)
+            );
+            match told {
+                Ok(told) if weakest.is_none_or(|least| told.likely_mah < least.likely_mah) => {
+                    weakest = Some(told)
+                }
+                // A cell that swung less holds more.
+                Ok(_) | Err(NoCapacity::TooLittleSwing) => {}
+                Err(why) => return Err(why),
+            }
+        }
+        weakest.ok_or(NoCapacity::TooLittleSwing)
     }
 
     pub fn holds(&self, mah: f64) -> bool {

@@ -5,7 +5,7 @@
 use super::capacity::{Believed, Capacity, NoCapacity, Swing};
 use super::chemistry::Chemistry;
 use super::range::{Range, median};
-use super::trend::{Point, Trend};
+use super::trend::{LATEST, Point, Trend};
 
 const DAY_MS: f64 = 86_400_000.0;
 const YEAR_DAYS: f64 = 365.25;
@@ -25,7 +25,7 @@ pub struct Fade {
     pub now: Capacity,
     /// Of the rating, lost per year; under zero where it seems to have grown. None before four can be used.
     pub lost_percent_a_year: Option<Range>,
-    /// How many could be used.
+    /// How many were used: of many the latest.
     pub used: usize,
     /// Of these left out since they lie far from the others' course.
     pub left_out: usize,
@@ -39,23 +39,25 @@ pub struct FadePoints {
     pub together: f64,
 }
 
-/// Of those that can be used.
+/// Of those that can be used; of many the latest.
 pub fn fade_points(chemistry: Chemistry, rated_mah: i64, swings: &[DatedSwing]) -> FadePoints {
-    let (mut points, mut together) = (Vec::new(), Vec::new());
-    for dated in swings {
-        let Some(seen) = seen(chemistry, dated) else {
-            continue;
-        };
-        let percent = 100.0 / rated_mah.max(1) as f64;
-        points.push(Point {
-            value: seen.value * percent,
-            error: seen.error * percent,
-            at: seen.at,
-        });
-        together.push(seen.together);
-    }
+    let mut swings = swings.to_vec();
+    swings.sort_by_key(|dated| dated.at_ms);
+    let latest = swings.iter().rev();
+    let used = latest
+        .filter_map(|dated| seen(chemistry, dated))
+        .take(LATEST);
+    let mut used: Vec<Seen> = used.collect();
+    used.reverse();
+    let percent = 100.0 / rated_mah.max(1) as f64;
+    let point = |seen: &Seen| Point {
+        at: seen.at,
+        value: seen.value * percent,
+        error: seen.error * percent,
+    };
+    let together: Vec<f64> = used.iter().map(|seen| seen.together).collect();
     FadePoints {
-        points,
+        points: used.iter().map(point).collect(),
         together: median(&together).unwrap_or_default(),
     }
 }
@@ -92,21 +94,13 @@ struct Course {
     left_out: usize,
 }
 
-/// Of a pack's weakest cell, or of one cell; in any order. Err: why none of them can be used, as the last one tells.
+/// Of a pack's weakest cell, or of one cell; in any order. Err: why none of them can be used, as the first one tells.
 pub fn fade(
     chemistry: Chemistry,
     rated_mah: i64,
     swings: &[DatedSwing],
 ) -> Result<Fade, NoCapacity> {
-    let mut swings = swings.to_vec();
-    swings.sort_by_key(|dated| dated.at_ms);
-    let (mut used, mut refusal) = (Vec::new(), NoCapacity::NoCharge);
-    for dated in &swings {
-        match Believed::of(chemistry, &dated.swing) {
-            Ok(believed) => used.push((dated.at_ms as f64 / DAY_MS, believed)),
-            Err(why) => refusal = why,
-        }
-    }
+    let (used, refusal) = latest_used(chemistry, swings);
     let courses = courses(&used);
     if courses.is_empty() {
         let now = of_few(&used).ok_or(refusal)?;
@@ -139,6 +133,24 @@ pub fn fade(
             .min()
             .unwrap_or(0),
     })
+}
+
+/// In days; and why others could not be used.
+fn latest_used(chemistry: Chemistry, swings: &[DatedSwing]) -> (Vec<(f64, Believed)>, NoCapacity) {
+    let mut swings = swings.to_vec();
+    swings.sort_by_key(|dated| dated.at_ms);
+    let (mut used, mut refusal) = (Vec::new(), NoCapacity::NoCharge);
+    for dated in swings.iter().rev() {
+        match Believed::of(chemistry, &dated.swing) {
+            Ok(believed) => used.push((dated.at_ms as f64 / DAY_MS, believed)),
+            Err(why) => refusal = why,
+        }
+        if used.len() == LATEST {
+            break;
+        }
+    }
+    used.reverse();
+    (used, refusal)
 }
 
 /// The middle one of fewer than four: of two the newer.

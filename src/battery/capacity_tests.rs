@@ -121,7 +121,7 @@ fn a_discharge_tells_the_same_as_a_charge_and_the_weakest_cell_tells_for_the_pac
         Capacity::of(Chemistry::LiPo, &down)
     );
     // The cell that fell to 3.40 V on the same charge holds less than the one that fell to 3.65.
-    let weakest = Capacity::of_weakest(Chemistry::LiPo, &[3_650, 3_400, 3_640], &[4_190; 3], 2_000);
+    let weakest = Capacity::of_weakest(Chemistry::LiPo, &[3_650, 3_400, 3_760], &[4_190; 3], 2_000);
     let alone = Capacity::of(
         Chemistry::LiPo,
         &Swing {
@@ -130,6 +130,11 @@ fn a_discharge_tells_the_same_as_a_charge_and_the_weakest_cell_tells_for_the_pac
         },
     );
     assert_eq!(weakest, alone);
+    // One cell that did not become full: nothing is told of the pack.
+    assert_eq!(
+        Capacity::of_weakest(Chemistry::LiPo, &[3_500; 2], &[4_190, 4_000], 2_000),
+        Err(NoCapacity::NotFull)
+    );
     assert_eq!(
         Capacity::of_weakest(Chemistry::LiPo, &[3_500], &[4_190; 2], 2_000),
         Err(NoCapacity::VoltsDoNotTell)

@@ -86,6 +86,16 @@ fn what_is_not_known_is_said_and_leaves_more_open() {
     );
     let guess = blind.sag_ma.expect("a sag");
     assert!(guess.least < known.least && guess.most > known.most);
+    // Where nobody said how warm it is, it may be as cold as 10 °C.
+    let at = |celsius| {
+        let known = Known {
+            celsius,
+            ..measured(14_000)
+        };
+        Peak::of(&build, 50.0, &known).sag_ma.expect("a sag")
+    };
+    assert_eq!(at(None).least, at(Some(10.0)).least);
+    assert_eq!(at(None).most, at(Some(30.0)).most);
     let nickel = Peak::of(&pack(Chemistry::NiMh, 6, 2_000), 50.0, &measured(10_000));
     assert_eq!(
         (nickel.sag_ma, nickel.limited_by, nickel.careful_ma()),

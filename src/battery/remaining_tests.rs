@@ -52,6 +52,16 @@ fn a_pack_that_loses_evenly_is_told_a_range_around_its_even_end() {
 }
 
 #[test]
+fn a_pack_that_goes_on_twice_as_fast_from_now_on_ends_in_the_range() {
+    // 85 % now, at two percent a month from here on: two and a half months.
+    let even: Vec<(f64, f64)> = (0..6)
+        .map(|n| (f64::from(n) * 3.0, 100.0 - f64::from(n) * 3.0))
+        .collect();
+    let (least, _) = between(remaining(&points(&even, 0.1), END, 0.0));
+    assert!((2.3..=2.5).contains(&least), "{least}");
+}
+
+#[test]
 fn a_pack_that_does_not_fade_has_no_end_in_sight_and_one_past_it_has_reached_it() {
     let still: Vec<(f64, f64)> = (0..6).map(|n| (f64::from(n) * 3.0, 99.0)).collect();
     let (least, most) = between(remaining(&points(&still, 1.0), END, 0.0));

@@ -78,7 +78,7 @@ pub struct Held {
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeldAgainst {
     pub held: Vec<Held>,
-    /// Why the newest reading is held against its mates alone.
+    /// Why the newest reading speaks in what is held against the mates alone; the rest is told of those before it.
     pub newest_incomparable: Option<Incomparable>,
 }
 
@@ -89,11 +89,15 @@ impl HeldAgainst {
     }
 }
 
-/// What was read with the meter of the newest reading, as rows of one figure for each cell; oldest first.
+/// What was read with the meter of the newest reading, as rows of one figure for each cell; oldest first. Cells of one
+/// reading are compared whatever meter read it.
 struct Course {
-    /// Milliohm at 25 °C, and when.
-    comparable: Vec<(i64, Vec<f64>)>,
-    /// Times the median of the other cells.
+    /// The first that could be compared, the newest not among them: milliohm at 25 °C.
+    first: Vec<Vec<f64>>,
+    since_ms: Option<i64>,
+    /// The last that could be compared.
+    last: Vec<Vec<f64>>,
+    /// The last of all, as times the median of the other cells.
     times_mates: Vec<Vec<f64>>,
 }
 
@@ -112,19 +116,16 @@ pub fn held_against(
     let mut held = Vec::new();
     for cell in 0..newest.cells_uohm.len() {
         held.extend(against_mates(&course, cell, limits));
-        if newest_incomparable.is_none() {
-            let milliohm_ah =
-                |milliohm| load_milliohm_ah(milliohm, newest.meter.kind, capacity_mah);
-            held.extend(against_ladder(
-                &course,
-                cell,
-                chemistry,
-                milliohm_ah,
-                &limits.ladder,
-            ));
-            held.extend(against_first(&course, cell, limits));
-            held.extend(against_sisters(&course, cell, sisters_milliohm, limits));
-        }
+        let milliohm_ah = |milliohm| load_milliohm_ah(milliohm, newest.meter.kind, capacity_mah);
+        held.extend(against_ladder(
+            &course,
+            cell,
+            chemistry,
+            milliohm_ah,
+            &limits.ladder,
+        ));
+        held.extend(against_first(&course, cell, limits));
+        held.extend(against_sisters(&course, cell, sisters_milliohm, limits));
     }
     Some(HeldAgainst {
         held,
@@ -133,17 +134,29 @@ pub fn held_against(
 }
 
 fn course(history: &[ResistanceReading], newest: &ResistanceReading) -> Course {
-    let same: Vec<_> = history
+    let usable: Vec<_> = history
         .iter()
-        .filter(|each| each.is_usable() && each.meter == newest.meter)
-        .filter(|each| each.cells_uohm.len() == newest.cells_uohm.len())
+        .filter(|each| each.is_usable() && each.cells_uohm.len() == newest.cells_uohm.len())
         .collect();
-    let comparable = same
+    let of_meter = usable.iter().copied();
+    let same: Vec<_> = of_meter.filter(|each| each.meter == newest.meter).collect();
+    let comparable = |each: &&ResistanceReading| each.milliohm_at_25().ok();
+    let newest_comparable = same.iter().rposition(|each| comparable(each).is_some());
+    let before = &same[..newest_comparable.unwrap_or(0)];
+    let mut last: Vec<Vec<f64>> = same
         .iter()
-        .filter_map(|each| Some((each.at_ms, each.milliohm_at_25().ok()?)));
+        .rev()
+        .filter_map(comparable)
+        .take(SEVERAL)
+        .collect();
+    last.reverse();
+    let latest = &usable[usable.len().saturating_sub(SEVERAL)..];
+    let earliest = before.iter().find(|each| comparable(each).is_some());
     Course {
-        comparable: comparable.collect(),
-        times_mates: same
+        first: before.iter().filter_map(comparable).take(SEVERAL).collect(),
+        since_ms: earliest.map(|each| each.at_ms),
+        last,
+        times_mates: latest
             .iter()
             .map(|each| times_mates(&each.cells_uohm))
             .collect(),
@@ -158,26 +171,21 @@ fn times_mates(cells_uohm: &[i64]) -> Vec<f64> {
     cells.iter().enumerate().filter_map(times).collect()
 }
 
-/// The newest, or what the last few tell in their middle where that is more; and how many speak.
-fn counts(cell: usize, rows: &[&Vec<f64>]) -> Option<(f64, usize)> {
-    let last = &rows[rows.len().saturating_sub(SEVERAL)..];
-    let figures: Vec<f64> = last
-        .iter()
-        .filter_map(|row| row.get(cell).copied())
-        .collect();
+/// The newest of these last ones, or what they tell in their middle where that is more; and how many speak.
+fn counts(cell: usize, last: &[Vec<f64>]) -> Option<(f64, usize)> {
+    let figures = of_cell(cell, last);
     let steady = upper_median(&figures)?;
     Some((steady.max(*figures.last()?), figures.len()))
 }
 
-impl Course {
-    fn comparable_rows(&self) -> Vec<&Vec<f64>> {
-        self.comparable.iter().map(|(_, row)| row).collect()
-    }
+fn of_cell(cell: usize, rows: &[Vec<f64>]) -> Vec<f64> {
+    rows.iter()
+        .filter_map(|row| row.get(cell).copied())
+        .collect()
 }
 
 fn against_mates(course: &Course, cell: usize, limits: &ResistanceLimits) -> Option<Held> {
-    let rows: Vec<&Vec<f64>> = course.times_mates.iter().collect();
-    let (figure, readings) = counts(cell, &rows)?;
+    let (figure, readings) = counts(cell, &course.times_mates)?;
     let (watch, grave) = (
         times(limits.mates_watch_percent),
         times(limits.mates_grave_percent),
@@ -206,7 +214,7 @@ fn against_ladder(
     milliohm_ah: impl Fn(f64) -> f64,
     ladder: &Ladder,
 ) -> Option<Held> {
-    let (milliohm, readings) = counts(cell, &course.comparable_rows())?;
+    let (milliohm, readings) = counts(cell, &course.last)?;
     let figure = milliohm_ah(milliohm);
     let grade = ladder.grade(chemistry, figure)?;
     let concern = match grade {
@@ -226,15 +234,8 @@ fn against_ladder(
 
 /// The newest reading is not one of its own first ones.
 fn against_first(course: &Course, cell: usize, limits: &ResistanceLimits) -> Option<Held> {
-    let rows = course.comparable_rows();
-    let before = rows.len().checked_sub(1)?;
-    let first = &rows[..before.min(SEVERAL)];
-    let first: Vec<f64> = first
-        .iter()
-        .filter_map(|row| row.get(cell).copied())
-        .collect();
-    let (milliohm, readings) = counts(cell, &rows)?;
-    let (since_ms, _) = course.comparable.first()?;
+    let first = of_cell(cell, &course.first);
+    let (milliohm, readings) = counts(cell, &course.last)?;
     let figure = milliohm / lower_median(&first)?;
     let (caution, grave) = (
         times(limits.first_caution_percent),
@@ -250,7 +251,7 @@ fn against_first(course: &Course, cell: usize, limits: &ResistanceLimits) -> Opt
     Some(Held {
         cell: cell + 1,
         against: Against::FirstReadings {
-            since_ms: *since_ms,
+            since_ms: course.since_ms?,
         },
         figure,
         limit,
@@ -265,7 +266,7 @@ fn against_sisters(
     sisters_milliohm: Option<f64>,
     limits: &ResistanceLimits,
 ) -> Option<Held> {
-    let (milliohm, readings) = counts(cell, &course.comparable_rows())?;
+    let (milliohm, readings) = counts(cell, &course.last)?;
     let figure = milliohm / sisters_milliohm?;
     let limit = times(limits.sisters_watch_percent);
     let concern = if figure >= limit {

@@ -177,8 +177,8 @@ fn only_the_same_meter_compares_and_only_at_a_known_middling_temperature() {
     };
     assert_eq!(of(&held(&history), 2, is_first), None);
 
-    let mut cold = readings(&[&[8, 8], &[8, 16]]);
-    cold[1].celsius = Some(3.0);
+    let mut cold = readings(&[&[8, 16]]);
+    cold[0].celsius = Some(3.0);
     let told = held(&cold);
     assert_eq!(told.newest_incomparable, Some(Incomparable::TooCold));
     assert_eq!(
@@ -190,6 +190,19 @@ fn only_the_same_meter_compares_and_only_at_a_known_middling_temperature() {
         Some(Concern::Grave),
         "the mates were as cold"
     );
+}
+
+#[test]
+fn a_reading_that_can_t_be_compared_lifts_nothing_that_those_before_it_said() {
+    let mut history = readings(&[&[8, 8], &[8, 16], &[8, 16], &[8, 8]]);
+    history[3].celsius = Some(3.0);
+    let told = held(&history);
+    assert_eq!(told.newest_incomparable, Some(Incomparable::TooCold));
+    assert_eq!(concern(&told, 2, is_first), Some(Concern::Grave));
+    assert_eq!(concern(&told, 2, is_mates), Some(Concern::Grave));
+    history[3].celsius = Some(25.0);
+    history[3].meter.which = 2;
+    assert_eq!(concern(&held(&history), 2, is_mates), Some(Concern::Grave));
 }
 
 #[test]

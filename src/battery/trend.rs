@@ -13,6 +13,8 @@ pub struct Point {
 
 /// Fewer could not tell a mistyped one from a change.
 pub const FEWEST: usize = 4;
+/// Of more the latest count: they tell where it goes now, and the work stays small.
+pub const LATEST: usize = 24;
 /// Farther from the course than so many times its error, a point is left out.
 const FAR: f64 = 1.5;
 /// Of so many points at most one.
@@ -38,6 +40,9 @@ impl Trend {
         if points.len() < FEWEST {
             return None;
         }
+        let mut points = points.to_vec();
+        points.sort_by(|one, other| one.at.total_cmp(&other.at));
+        let points = &points[points.len().saturating_sub(LATEST)..];
         let kept = without_far_ones(points)?;
         let weighed = |of: &dyn Fn(&Point) -> f64| {
             let sum: f64 = kept.iter().map(|point| of(point) * weight(point)).sum();
@@ -154,6 +159,22 @@ mod tests {
                 assert_eq!(trend.left_out, 1);
             }
         }
+    }
+
+    #[test]
+    fn of_many_the_latest_count_in_whatever_order_they_are_given() {
+        let bent = |at: f64| if at < 76.0 { 10.0 } else { 10.0 - (at - 76.0) };
+        let mut many: Vec<Point> = (0..100_u32)
+            .map(|at| Point {
+                at: f64::from(at),
+                value: bent(f64::from(at)),
+                error: 0.5,
+            })
+            .collect();
+        let trend = Trend::through(&many).expect("a course");
+        assert!((trend.slope + 1.0).abs() < 1e-9, "{trend:?}");
+        many.reverse();
+        assert_eq!(Trend::through(&many), Some(trend));
     }
 
     #[test]
