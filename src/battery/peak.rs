@@ -172,7 +172,7 @@ pub fn given(
             break;
         }
         let left_ah = (state.percent - to_percent) / 100.0 * cell.capacity_ah;
-        let step_ah = state.step(cell, -current_a, left_ah);
+        let step_ah = state.step(cell, -current_a, (left_ah, f64::INFINITY));
         charge_ah += step_ah;
         energy_wh += step_ah * (before_v + under_load_v(&state)) / 2.0;
     }
