@@ -3,6 +3,8 @@ DELETE FROM form_key;
 DELETE FROM token;
 DELETE FROM token_name;
 DELETE FROM gathering;
+DELETE FROM charger_setting;
+DELETE FROM charge;
 DELETE FROM photo;
 DELETE FROM label;
 DELETE FROM sheet;

@@ -160,7 +160,8 @@ pub fn given(
 ) -> Option<Given> {
     let mut state = Stepped::at(from_percent);
     let (mut charge_ah, mut energy_wh) = (0.0, 0.0);
-    while state.percent > to_percent {
+    // A rest too small to count would never be moved.
+    while state.percent - to_percent >= 1e-6 {
         let under_load_v = |state: &Stepped| {
             cell.curve.volts_at(state.percent) + state.slow_v - current_a * cell.resistance_ohm
         };

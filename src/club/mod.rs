@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod calendar;
+pub mod charging;
 pub mod design_form;
 pub mod glance;
 pub mod induction;

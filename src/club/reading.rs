@@ -122,7 +122,9 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
         | Rule::OverCharged
         | Rule::MissingCell
         | Rule::BatchSister
-        | Rule::ReportedUnlooked => false,
+        | Rule::ReportedUnlooked
+        | Rule::TookTooMuch
+        | Rule::StoppedWrong => false,
     }
 }
 

@@ -170,7 +170,11 @@ pub fn may_mend(
     }
     if !matches!(
         rule,
-        Rule::Seen(_) | Rule::BatchSister | Rule::ReportedUnlooked
+        Rule::Seen(_)
+            | Rule::BatchSister
+            | Rule::ReportedUnlooked
+            | Rule::TookTooMuch
+            | Rule::StoppedWrong
     ) {
         return Err(MendRefusal::NeedsReading);
     }

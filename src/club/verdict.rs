@@ -72,11 +72,13 @@ pub enum Rule {
     ReadingOld,
     BatchSister,
     ReportedUnlooked,
+    TookTooMuch,
+    StoppedWrong,
 }
 
 impl Rule {
     /// Every rule that is not something seen.
-    pub const OF_READINGS_AND_RECORDS: [Self; 16] = [
+    pub const OF_READINGS_AND_RECORDS: [Self; 18] = [
         Self::OverDischarged,
         Self::OverCharged,
         Self::MissingCell,
@@ -93,6 +95,8 @@ impl Rule {
         Self::ReadingOld,
         Self::BatchSister,
         Self::ReportedUnlooked,
+        Self::TookTooMuch,
+        Self::StoppedWrong,
     ];
 
     /// The word that is stored; never changes.
@@ -115,6 +119,8 @@ impl Rule {
             Self::ReadingOld => "reading_old",
             Self::BatchSister => "batch_sister",
             Self::ReportedUnlooked => "reported_unlooked",
+            Self::TookTooMuch => "took_too_much",
+            Self::StoppedWrong => "stopped_wrong",
         }
     }
 

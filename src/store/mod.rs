@@ -3,6 +3,8 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod at_hand;
+pub mod charges;
+pub mod charging_kit;
 pub mod choices;
 pub mod club;
 pub mod connectors;

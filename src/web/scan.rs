@@ -5,6 +5,7 @@ use crate::actions::gather::open_since;
 use crate::app::App;
 use crate::battery::charge;
 use crate::bench::typed::Words;
+use crate::club::charging::{OnRecord, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
@@ -61,6 +62,8 @@ pub(super) struct May {
     pub(super) bring_back: Option<Uuid>,
     pub(super) log_volts: bool,
     pub(super) report: bool,
+    /// See how to charge it.
+    pub(super) charge: bool,
 }
 
 impl May {
@@ -76,6 +79,7 @@ impl May {
                 && state != PackState::Quarantine
                 && who.me.roles().may_log_volts(),
             report: matches!(life, Life::InUse | Life::Retired),
+            charge: life == Life::InUse && state.shows_settings(),
         }
     }
 }
@@ -86,6 +90,7 @@ struct Settings {
     cells: i64,
     connector: String,
     balance: Option<String>,
+    /// Empty: its volts are too old for any setting.
     current: String,
     /// `1C`
     rate: String,
@@ -103,7 +108,8 @@ struct Settings {
 /// The same in numbers.
 pub(super) struct Charging {
     pub(super) rate_c_tenths: i64,
-    pub(super) current_ma: i64,
+    /// None: its volts are too old for any setting.
+    pub(super) current_ma: Option<i64>,
     pub(super) is_by_label: bool,
     /// To full, and from which volts of a cell.
     pub(super) about: Option<(charge::About, i64)>,
@@ -119,9 +125,16 @@ impl Charging {
         let read = (pack.last_read_ms, pack.last_rested_minutes);
         let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
         let volts = pack.volts().filter(|_| is_fresh);
+        let record = OnRecord {
+            state: PackState::Fit,
+            is_charging: false,
+            read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
+            used: pack.lent_ms,
+        };
+        let has_settings = may_have_settings(&record, who.now).is_ok();
         Self {
             rate_c_tenths,
-            current_ma,
+            current_ma: Some(current_ma).filter(|_| has_settings),
             is_by_label: rate_c_tenths < club_rate,
             about: volts.and_then(|volts| {
                 let cell_mv = volts.total_mv() / build.cells_series.max(1);
@@ -243,7 +256,9 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
         cells: build.cells_series,
         connector: pack.connector_name(),
         balance: pack.balance_name(),
-        current: numbers.amps(charging.current_ma),
+        current: charging
+            .current_ma
+            .map_or_else(String::new, |ma| numbers.amps(ma)),
         rate: numbers.c_rate(charging.rate_c_tenths),
         is_by_label: charging.is_by_label,
         time: charging.about.map_or_else(String::new, |(about, cell_mv)| {

@@ -165,7 +165,7 @@ impl Wrong {
 }
 
 /// Several cells in one row of digits: where they part was decided by the program.
-fn is_split(line: &str, volts: &Volts) -> bool {
+pub(super) fn is_split(line: &str, volts: &Volts) -> bool {
     let is_row = !line.is_empty() && line.trim().bytes().all(|byte| byte.is_ascii_digit());
     is_row && matches!(volts, Volts::Cells(cells) if cells.len() > 1)
 }

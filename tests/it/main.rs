@@ -10,6 +10,7 @@ mod architecture;
 mod architecture_bites;
 mod back_already;
 mod calc;
+mod charging;
 mod connectors;
 mod corrections;
 mod database;

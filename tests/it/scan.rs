@@ -82,7 +82,7 @@ on_both! {
         let page = ada.get(&at).await;
         assert_eq!(page.one("h1"), "P-001");
         assert!(page.one(".verdict").contains("Fit"));
-        assert_eq!(taps(&page), ["Log voltslast: today, 18:30", "Something is wrong with it"]);
+        assert_eq!(taps(&page), ["Charge itwhich charger, how hard, how long", "Log voltslast: today, 18:30", "Something is wrong with it"]);
         // 2,200 mAh at 1C, from 3.82 V: half full, give or take.
         let settings = page.one("dl.set");
         assert!(settings.contains("LiPo") && settings.contains("3S") && settings.contains("2.2 A") && settings.contains("XT60"), "{settings}");
@@ -96,7 +96,7 @@ on_both! {
         assert_eq!(ada.get(&bring).await.status, 200);
         let bea = club.borrower("Bea").await;
         let others = bea.get(&at).await;
-        assert_eq!(taps(&others), ["Log voltslast: today, 18:30", "Something is wrong with it"]);
+        assert_eq!(taps(&others), ["Charge itwhich charger, how hard, how long", "Log voltslast: today, 18:30", "Something is wrong with it"]);
         assert!(!others.text.contains("Ada"), "who has it is not for every member");
         assert_eq!(taps(&quinn.get(&at).await)[0], "Take it back");
         assert_eq!(taps(&quinn.get(&format!("/t/{}", codes[1])).await)[0], "Hand it out");

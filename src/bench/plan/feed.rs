@@ -1,16 +1,12 @@
 //! What feeds a charger: a supply, its port and level, and the cable between, and the watts that are left of them.
 //! mV, mA and mW. How much of that reaches a pack is `current`'s.
 
-use super::asked::{AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand};
+use super::asked::{AtHand, ChargerAtHand, Numbered, Running, SupplyAtHand};
+use super::wires::{USB_C, Wire, through_usb_c, wires};
 use crate::bench::charger::Input;
-use crate::bench::connector::called;
 use crate::bench::supply::{Level, Port, Supply};
 use crate::bench::typed::Words;
 
-const USB_C: &str = "usb-c";
-/// A USB-C cable without a mark carries 3 A, 60 W at 20 V (encyclopaedic entry on USB Power Delivery).
-const UNMARKED_MW: i64 = 60_000;
-const UNMARKED_MA: i64 = 3_000;
 /// Above 20 V only through a cable marked for more than 100 W (a cable maker's article on the extended range).
 const STANDARD_RANGE_MV: i64 = 20_000;
 const STANDARD_RANGE_MW: i64 = 100_000;
@@ -47,13 +43,6 @@ impl Feed {
             ),
         }
     }
-}
-
-/// A wire between a supply and a charger, or none.
-struct Wire<'h> {
-    cable: Option<&'h CableAtHand>,
-    limit_mw: i64,
-    is_own: bool,
 }
 
 /// Everything that could feed it while the pack stands at `full_mv`; else why nothing does, in a sentence.
@@ -338,43 +327,12 @@ impl<'h> Fits<'h> {
         shared_mw.map(|mw| mw.saturating_sub(others))
     }
 
-    /// Every cable from one plug to the other; none is needed where they meet. A USB-C lead without a mark is everywhere.
     fn wires(&self, from: &str, to: &str) -> Result<Vec<Wire<'h>>, String> {
-        let cables = self.hand.cables.iter();
-        let mut wires: Vec<Wire> = cables
-            .filter(|cable| cable.sheet.from == from && cable.sheet.to == to)
-            .map(|cable| Wire {
-                cable: Some(cable),
-                limit_mw: cable.sheet.limit_mw,
-                is_own: false,
-            })
-            .collect();
-        let (is_usb, is_met) = (from == USB_C && to == USB_C, from == to);
-        if is_met && !is_usb {
-            wires.push(Wire {
-                cable: None,
-                limit_mw: i64::MAX,
-                is_own: false,
-            });
-        }
-        if is_usb && wires.is_empty() {
-            wires.push(Wire {
-                cable: None,
-                limit_mw: UNMARKED_MW,
-                is_own: true,
-            });
-        }
-        if wires.is_empty() {
-            let own = &self.hand.families;
-            return Err(format!(
-                "No cable from {} of {} to {} of {} is at hand.",
-                called(from, own),
-                self.supply.id.number,
-                called(to, own),
-                self.charger.id.number
-            ));
-        }
-        Ok(wires)
+        wires(
+            self.hand,
+            (from, &self.supply.id.number),
+            (to, &self.charger.id.number),
+        )
     }
 
     fn feed(&self, port: Option<usize>, mv: i64, wire: &Wire, mw: i64) -> Feed {
@@ -391,16 +349,6 @@ impl<'h> Fits<'h> {
     }
 }
 
-fn through_usb_c(level: Level, wire: &Wire) -> i64 {
-    let cable_ma = if wire.limit_mw <= UNMARKED_MW {
-        UNMARKED_MA
-    } else {
-        i64::MAX
-    };
-    let at_level = watts(level.mv, level.ma.min(cable_ma));
-    at_level.min(level.mw()).min(wire.limit_mw)
-}
-
-fn watts(mv: i64, ma: i64) -> i64 {
+pub(super) fn watts(mv: i64, ma: i64) -> i64 {
     mv.saturating_mul(ma) / 1_000
 }

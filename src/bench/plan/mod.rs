@@ -11,6 +11,7 @@ mod made;
 mod ready;
 mod stops;
 mod told;
+mod wires;
 
 pub use asked::{
     AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, Numbered, Pack, Purpose,
@@ -20,7 +21,7 @@ pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};
 pub use stops::{Before, Way};
-pub use told::Told;
+pub use told::{Told, mode_words};
 
 use crate::battery::course::Course;
 use crate::bench::charger::Mode;

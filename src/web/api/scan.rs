@@ -44,7 +44,7 @@ impl From<MayDo> for May {
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct Charge {
     /// No more than that.
-    pub current_ma: i64,
+    pub current_ma: Option<i64>,
     /// In tenths of C: 10 is 1C.
     pub rate_c_tenths: i64,
     /// The rate is that of its label; else the gentle rate of its kind.
@@ -105,7 +105,7 @@ impl Shown for Scanned {
                 ..May::default()
             },
             charge: Some(Charge {
-                current_ma: 2_200,
+                current_ma: Some(2_200),
                 rate_c_tenths: 10,
                 time: Some(ChargeTime {
                     least_minutes: 45,

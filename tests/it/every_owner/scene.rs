@@ -200,6 +200,7 @@ impl<'a> Scene<'a> {
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
+            (_, path) if path.starts_with("/charges/") => self.charging().await,
             (_, path) if path.contains("/photos/") => return self.with_photo().await,
             ("GET", "/t/{code}") => self.labelled("code").await,
             (_, "/packs/{number}/label" | "/packs/{number}/label.svg") => {

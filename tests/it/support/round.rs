@@ -91,6 +91,7 @@ impl Signposts {
             ("tokens", "token"),
             ("bring-in", "sheet"),
             ("photos", "photo"),
+            ("charges", "charge"),
         ] {
             let ids = club.ids(table).await;
             if let Some(id) = ids.get(at(ids.len())) {

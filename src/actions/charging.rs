@@ -1,0 +1,358 @@
+//! A charge is started from its plan, read back again after a power cut, and ended. What may be set is asked anew inside the
+//! turn to write: a plan that somebody looked at a minute ago may not hold any more.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::reading::{self, Measured};
+use crate::actions::standing::{self, Change};
+use crate::actions::{By, log};
+use crate::battery::chemistry::Chemistry;
+use crate::battery::volts::Volts;
+use crate::bench::form::{Against, Refusal};
+use crate::bench::plan::{Answer, Asked, ClubRules, Pack, Plan, Purpose, Warmth, plan};
+use crate::bench::typed::Words;
+use crate::club::calendar::Instant;
+use crate::club::charging::{self, Moved, NoSettings, OnRecord, Outcome, may_have_settings};
+use crate::club::limits::ClubLimits;
+use crate::club::reading::Rested;
+use crate::club::states;
+use crate::ids;
+use crate::store::charges::{self, Charge, End, Listed, ToCharge};
+use crate::store::charging_kit::{self, ChargingKit};
+use crate::store::{Db, StoreError, Tx, packs};
+use uuid::Uuid;
+
+/// The most letters of what was seen.
+pub const MOST_LETTERS: usize = 300;
+/// No pack of a club takes more.
+pub const MOST_MAH: i64 = 1_000_000;
+
+/// What a person says before a plan is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Conditions {
+    pub purpose: Purpose,
+    pub warmth: Warmth,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum ChargeRefusal {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error(transparent)]
+    NoSettings(#[from] NoSettings),
+    #[error("Since you looked, something changed: this is the plan now. Read it before you start.")]
+    Changed,
+    #[error("Only a quartermaster says that somebody else stays with it.")]
+    NotYourTurn,
+    #[error("There is no such charge.")]
+    NoCharge,
+    #[error("It has ended already.")]
+    Ended,
+    #[error("Say how it ended.")]
+    NoOutcome,
+    #[error("Say what was wrong, in at most {MOST_LETTERS} letters.")]
+    Unsaid,
+    #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
+    Mah,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl Refusal for ChargeRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NoSettings(_) | Self::Changed | Self::Ended => Against::Rule,
+            Self::NotYourTurn => Against::Right,
+            _ => Against::Typed,
+        }
+    }
+}
+
+impl ChargeRefusal {
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::NoOutcome => "outcome",
+            Self::Unsaid => "words",
+            Self::Mah => "mah",
+            Self::NotYourTurn => "watched_by",
+            _ => "charger",
+        }
+    }
+}
+
+/// What stands between a pack and its settings; None: nothing.
+pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(), NoSettings> {
+    let pack = &one.pack;
+    let record = OnRecord {
+        state: pack.state_at(now, limits.reading_days),
+        is_charging: one.running_id.is_some(),
+        read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
+        used: one.used(),
+    };
+    may_have_settings(&record, now)
+}
+
+/// What a plan is asked about a pack; None without volts.
+pub fn asked(one: &ToCharge, conditions: Conditions, limits: &ClubLimits) -> Option<Asked> {
+    let (pack, limits) = (&one.pack, limits.tightened());
+    let build = pack.build();
+    Some(Asked {
+        pack: Pack {
+            build,
+            limits: limits.of_cell(&build),
+            label_charge_c_tenths: pack.label_charge_c_tenths,
+            connector: pack.connector.clone(),
+            balance: pack.balance_connector.clone(),
+            volts: pack.volts()?,
+            resistance_ohm: None,
+            is_spread_known: pack.last_rested_minutes >= Some(limits.rest_minutes),
+            owes_balance: one.was_balanced == Some(false),
+        },
+        warmth: conditions.warmth,
+        purpose: conditions.purpose,
+        club: ClubRules {
+            usual_c_tenths: limits.charge_c_tenths(build.chemistry),
+            most_c_tenths: charging::most_c_tenths(build.chemistry),
+            charge_from_celsius: limits.charge_from_celsius,
+            charge_to_celsius: limits.charge_to_celsius,
+            small_spread_mv: limits.spread_watch_mv,
+        },
+    })
+}
+
+/// The plan that a person read: which charger, and what it was to be set to.
+#[derive(Clone, Debug)]
+pub struct Chosen<'a> {
+    pub conditions: Conditions,
+    pub charger: &'a str,
+    pub current_ma: i64,
+    pub mode: &'a str,
+    /// None: whoever starts it.
+    pub watched_by: Option<Uuid>,
+}
+
+/// Starts a charge as planned; gives back where its page is.
+pub async fn start(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    chosen: &Chosen<'_>,
+) -> Result<String, ChargeRefusal> {
+    let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
+    let watched_by = chosen.watched_by.unwrap_or(by.actor.id);
+    if watched_by != by.actor.id && !by.actor.roles.is_quartermaster {
+        return Err(ChargeRefusal::NotYourTurn);
+    }
+    let one = charges::to_charge_by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(ChargeRefusal::NoPack)?;
+    let limits = by.club.limits();
+    may_plan(&one, by.at, &limits)?;
+    let kit = charging_kit::at_hand(&mut tx, watched_by != by.actor.id, None).await?;
+    let is_known = watched_by == by.actor.id || kit.people.iter().any(|(id, _)| *id == watched_by);
+    if !is_known {
+        return Err(ChargeRefusal::NotYourTurn);
+    }
+    let plan = as_read(&one, chosen, &limits, &kit).ok_or(ChargeRefusal::Changed)?;
+    let charge =
+        charge_of(by, &one, (&plan, chosen, watched_by), &kit).ok_or(ChargeRefusal::Changed)?;
+    charges::add(&mut tx, &charge).await?;
+    let about = format!(
+        "{}, {}, {}",
+        plan.charger.number,
+        chosen.mode,
+        Words::POINT.amps(plan.current_ma)
+    );
+    settle(&mut tx, by, &one.pack, ("charge started", &about)).await?;
+    let answer = format!("/charges/{}", charge.id);
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
+
+/// What was read is still the plan.
+fn as_read(
+    one: &ToCharge,
+    chosen: &Chosen,
+    limits: &ClubLimits,
+    kit: &ChargingKit,
+) -> Option<Plan> {
+    let asked = asked(one, chosen.conditions, limits)?;
+    let Answer::Plans { plans, .. } = plan(&asked, &kit.hand) else {
+        return None;
+    };
+    plans.into_iter().find(|plan| {
+        plan.charger.number == chosen.charger
+            && plan.current_ma == chosen.current_ma
+            && plan.mode.code() == chosen.mode
+    })
+}
+
+pub const fn purpose_code(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::ReadyBy { .. } => "ready_by",
+        Purpose::NoHurry { .. } => "no_hurry",
+        Purpose::Storage => "storage",
+        Purpose::Empty => "empty",
+    }
+}
+
+fn charge_of(
+    by: &By,
+    one: &ToCharge,
+    (plan, chosen, watched_by): (&Plan, &Chosen, Uuid),
+    kit: &ChargingKit,
+) -> Option<Charge> {
+    let id_of = |number: &str| kit.ids.get(number).copied();
+    let source = plan.feed.source.as_ref();
+    let adapter = |index: usize| {
+        let adapter = plan.chain.adapters.get(index)?;
+        id_of(&adapter.number)
+    };
+    Some(Charge {
+        id: ids::new_id(),
+        pack_id: one.pack.id,
+        charger_id: id_of(&plan.charger.number)?,
+        output: plan.output,
+        supply_id: source.and_then(|source| id_of(&source.supply.number)),
+        supply_port: source.and_then(|source| i64::try_from(source.port?).ok()),
+        cable_id: source.and_then(|source| id_of(&source.cable.as_ref()?.number)),
+        adapter_near: adapter(0),
+        adapter_far: adapter(1),
+        mode: plan.mode.code().to_owned(),
+        is_balanced: plan.is_balanced,
+        purpose: purpose_code(chosen.conditions.purpose).to_owned(),
+        current_ma: plan.current_ma,
+        target_mv: plan.target_mv,
+        least_minutes: plan.course.least_minutes,
+        most_minutes: plan.course.most_minutes,
+        least_mah: plan.course.least_mah,
+        most_mah: plan.course.most_mah,
+        cutoff_mah: plan.cutoff_mah,
+        cutoff_minutes: plan.cutoff_minutes,
+        drawn_mw: plan.drawn_mw,
+        started_ms: by.at,
+        started_by: by.actor.id,
+        watched_by,
+        read_back_ms: None,
+        ended_ms: None,
+        outcome: None,
+        moved_mah: None,
+        end_words: None,
+    })
+}
+
+async fn settle(
+    tx: &mut Tx,
+    by: &By,
+    pack: &packs::PackView,
+    (verb, about): (&str, &str),
+) -> Result<(), ChargeRefusal> {
+    let change = Change {
+        verb,
+        about: Some(about),
+        ..Change::default()
+    };
+    standing::settle_as(tx, by, pack, change).await?;
+    Ok(())
+}
+
+async fn running(tx: &mut Tx, id: Uuid) -> Result<Listed, ChargeRefusal> {
+    let one = charges::by_id(tx, id)
+        .await?
+        .ok_or(ChargeRefusal::NoCharge)?;
+    if one.charge.ended_ms.is_some() {
+        return Err(ChargeRefusal::Ended);
+    }
+    Ok(one)
+}
+
+/// The power was cut, and somebody read the settings back before it went on.
+pub async fn read_back(db: &Db, by: &By, id: Uuid) -> Result<String, ChargeRefusal> {
+    let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
+    let one = running(&mut tx, id).await?;
+    charges::note_read_back(&mut tx, id, by.at).await?;
+    let about = ("pack", one.charge.pack_id);
+    let said = format!("{} after a power cut", one.charger_number);
+    log(
+        &mut tx,
+        by,
+        "settings read back again",
+        about,
+        (&None::<()>, &said),
+    )
+    .await?;
+    let answer = format!("/charges/{id}");
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
+
+/// What a person says when it ends.
+#[derive(Clone, Debug)]
+pub struct Ended<'a> {
+    pub outcome: Option<Outcome>,
+    pub moved_mah: Option<i64>,
+    pub volts: Option<&'a Volts>,
+    pub words: &'a str,
+}
+
+/// Ends it: what it moved, the volts after it, what was seen. Whoever is there may end it.
+pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String, ChargeRefusal> {
+    let outcome = said.outcome.ok_or(ChargeRefusal::NoOutcome)?;
+    let words = said.words.trim();
+    if words.chars().count() > MOST_LETTERS || outcome == Outcome::Wrong && words.is_empty() {
+        return Err(ChargeRefusal::Unsaid);
+    }
+    if said
+        .moved_mah
+        .is_some_and(|mah| !(0..=MOST_MAH).contains(&mah))
+    {
+        return Err(ChargeRefusal::Mah);
+    }
+    let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
+    let one = running(&mut tx, id).await?;
+    let pack = packs::by_id(&mut tx, one.charge.pack_id)
+        .await?
+        .ok_or(ChargeRefusal::NoPack)?;
+    let end = End {
+        at: by.at,
+        by: by.actor.id,
+        outcome,
+        moved_mah: said.moved_mah,
+        words,
+    };
+    charges::end(&mut tx, id, &end).await?;
+    for finding in found(&one, said, outcome) {
+        standing::find(&mut tx, by, &pack, &finding, None).await?;
+    }
+    if let Some(volts) = said.volts.filter(|_| pack.life() == states::Life::InUse) {
+        let measured = Measured::Read {
+            volts: volts.clone(),
+            rested: Rested::JustUsed,
+            is_confirmed: false,
+        };
+        reading::take(&mut tx, by, &pack, (&measured, false), pack.lent_id).await?;
+    }
+    let about = match said.moved_mah {
+        Some(mah) => format!("{}, {mah} mAh, {}", one.charger_number, outcome.code()),
+        None => format!("{}, {}", one.charger_number, outcome.code()),
+    };
+    settle(&mut tx, by, &pack, ("charge ended", &about)).await?;
+    let answer = format!("/charges/{id}");
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
+
+fn found(one: &Listed, said: &Ended<'_>, outcome: Outcome) -> Vec<crate::club::verdict::Finding> {
+    let took = said.moved_mah.and_then(|moved_mah| {
+        charging::findings(&Moved {
+            chemistry: Chemistry::from_code(&one.chemistry)?,
+            is_charge: one.charge.is_charge(),
+            capacity_mah: one.capacity_mah,
+            expected_most_mah: one.charge.most_mah,
+            moved_mah,
+        })
+    });
+    let wrong = (outcome == Outcome::Wrong).then(|| charging::stopped_wrong(said.words));
+    took.into_iter().chain(wrong).collect()
+}

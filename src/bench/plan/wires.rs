@@ -1,0 +1,71 @@
+//! Wires between a supply and a charger, and what a USB-C cable lets through. mA and mW.
+
+use super::asked::{AtHand, CableAtHand};
+use super::feed::watts;
+use crate::bench::connector::called;
+use crate::bench::supply::Level;
+
+pub const USB_C: &str = "usb-c";
+/// A USB-C cable without a mark carries 3 A, 60 W at 20 V (encyclopaedic entry on USB Power Delivery).
+const UNMARKED_MW: i64 = 60_000;
+const UNMARKED_MA: i64 = 3_000;
+
+/// A wire between a supply and a charger, or none.
+pub struct Wire<'h> {
+    pub cable: Option<&'h CableAtHand>,
+    pub limit_mw: i64,
+    pub is_own: bool,
+}
+
+/// Every cable from one plug to the other; none is needed where they meet. A USB-C lead without a mark is everywhere.
+pub fn wires<'h>(
+    hand: &'h AtHand,
+    (from, supply): (&str, &str),
+    (to, charger): (&str, &str),
+) -> Result<Vec<Wire<'h>>, String> {
+    let cables = hand.cables.iter();
+    let mut wires: Vec<Wire> = cables
+        .filter(|cable| cable.sheet.from == from && cable.sheet.to == to)
+        .map(|cable| Wire {
+            cable: Some(cable),
+            limit_mw: cable.sheet.limit_mw,
+            is_own: false,
+        })
+        .collect();
+    let (is_usb, is_met) = (from == USB_C && to == USB_C, from == to);
+    if is_met && !is_usb {
+        wires.push(Wire {
+            cable: None,
+            limit_mw: i64::MAX,
+            is_own: false,
+        });
+    }
+    if is_usb && wires.is_empty() {
+        wires.push(Wire {
+            cable: None,
+            limit_mw: UNMARKED_MW,
+            is_own: true,
+        });
+    }
+    if wires.is_empty() {
+        let own = &hand.families;
+        return Err(format!(
+            "No cable from {} of {} to {} of {} is at hand.",
+            called(from, own),
+            supply,
+            called(to, own),
+            charger
+        ));
+    }
+    Ok(wires)
+}
+
+pub fn through_usb_c(level: Level, wire: &Wire) -> i64 {
+    let cable_ma = if wire.limit_mw <= UNMARKED_MW {
+        UNMARKED_MA
+    } else {
+        i64::MAX
+    };
+    let at_level = watts(level.mv, level.ma.min(cable_ma));
+    at_level.min(level.mw()).min(wire.limit_mw)
+}

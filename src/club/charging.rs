@@ -1,0 +1,258 @@
+//! Whether a pack may be given settings at all, and what a charge that ended comes to. How it is then charged is the
+//! bench's. mAh, minutes.
+
+use super::calendar::Instant;
+use super::states::State;
+use super::verdict::{Finding, Gravity, Rule};
+use crate::battery::chemistry::Chemistry;
+use crate::bench::form::{Against, Refusal};
+
+/// Volts older than this do not tell what is in a pack: common practice, no source.
+pub const VOLTS_GOOD_FOR_HOURS: i64 = 24;
+
+/// The most C when it must be quick, where the label allows it: LiPo 2C as clubs cap it, the rest common practice, no source.
+pub const fn most_c_tenths(chemistry: Chemistry) -> i64 {
+    match chemistry {
+        Chemistry::LiPo | Chemistry::LiHv | Chemistry::LiFePo4 => 20,
+        Chemistry::LiIon | Chemistry::NiMh => 10,
+        Chemistry::Pb => 3,
+    }
+}
+
+/// Why a pack gets no settings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoSettings {
+    #[error("Its state is {0}: only a pack that is fit, or a caution, is charged.")]
+    State(&'static str),
+    #[error("It is charging already.")]
+    Charging,
+    #[error("Its volts were never logged: log them first.")]
+    NeverRead,
+    #[error("Its volts were logged more than {VOLTS_GOOD_FOR_HOURS} hours ago: log them first.")]
+    ReadTooLongAgo,
+    #[error("It was used or charged since its volts were logged: log them first.")]
+    UsedSince,
+}
+
+impl NoSettings {
+    /// New volts would help.
+    pub const fn wants_volts(self) -> bool {
+        matches!(
+            self,
+            Self::NeverRead | Self::ReadTooLongAgo | Self::UsedSince
+        )
+    }
+}
+
+impl Refusal for NoSettings {
+    fn against(&self) -> Against {
+        Against::Rule
+    }
+}
+
+/// What is on record of a pack that somebody wants to charge.
+#[derive(Clone, Copy, Debug)]
+pub struct OnRecord {
+    pub state: State,
+    pub is_charging: bool,
+    pub read: Option<Instant>,
+    /// It went out, came back, or its last charge ended.
+    pub used: Option<Instant>,
+}
+
+pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings> {
+    if !pack.state.shows_settings() {
+        return Err(NoSettings::State(pack.state.label()));
+    }
+    if pack.is_charging {
+        return Err(NoSettings::Charging);
+    }
+    let read = pack.read.ok_or(NoSettings::NeverRead)?;
+    if now.minutes_since(read) > VOLTS_GOOD_FOR_HOURS * 60 {
+        return Err(NoSettings::ReadTooLongAgo);
+    }
+    if pack.used.is_some_and(|used| used > read) {
+        return Err(NoSettings::UsedSince);
+    }
+    Ok(())
+}
+
+/// How a charge ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    Finished,
+    Stopped,
+    Wrong,
+}
+
+impl Outcome {
+    pub const ALL: [Self; 3] = [Self::Finished, Self::Stopped, Self::Wrong];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Finished => "finished",
+            Self::Stopped => "stopped",
+            Self::Wrong => "wrong",
+        }
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Finished => "The charger said it is done",
+            Self::Stopped => "I stopped it before",
+            Self::Wrong => "Something was wrong: I stopped it",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+}
+
+/// What a charge was reckoned to move, and what it moved.
+#[derive(Clone, Copy, Debug)]
+pub struct Moved {
+    pub chemistry: Chemistry,
+    pub is_charge: bool,
+    pub capacity_mah: i64,
+    pub expected_most_mah: i64,
+    pub moved_mah: i64,
+}
+
+/// More than a fifth above what was expected is told: common practice, no source. For lithium 105 % of the label is where
+/// a charge stops (a maker's put-back limit).
+pub fn findings(moved: &Moved) -> Option<Finding> {
+    let Moved {
+        capacity_mah,
+        expected_most_mah,
+        moved_mah,
+        ..
+    } = *moved;
+    if !moved.is_charge {
+        return None;
+    }
+    if moved.chemistry.is_lithium()
+        && moved_mah.saturating_mul(100) > capacity_mah.saturating_mul(105)
+    {
+        let words = format!(
+            "Its last charge put in {moved_mah} mAh, more than 105 % of the {capacity_mah} mAh on its label."
+        );
+        let next = "Look it over and ask why: a cell may leak charge, or the charger was set to another pack.";
+        return Some(Finding::new(
+            Rule::TookTooMuch,
+            Gravity::ToMend,
+            words,
+            next,
+        ));
+    }
+    if moved_mah.saturating_mul(100) > expected_most_mah.saturating_mul(120) {
+        let words = format!(
+            "Its last charge put in {moved_mah} mAh; no more than {expected_most_mah} mAh were expected from its volts."
+        );
+        let next =
+            "Look it over: were its volts read rested, and is it the pack that the label says?";
+        return Some(Finding::new(
+            Rule::TookTooMuch,
+            Gravity::Caution,
+            words,
+            next,
+        ));
+    }
+    None
+}
+
+/// Somebody stopped a charge because something was wrong.
+pub fn stopped_wrong(words: &str) -> Finding {
+    let said = match words.trim() {
+        "" => "A charge of it was stopped because something was wrong.".to_owned(),
+        words => format!("A charge of it was stopped: {words}"),
+    };
+    let next = "A quartermaster looks at it before it is charged or lent.";
+    Finding::new(Rule::StoppedWrong, Gravity::ToMend, said, next)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const NOW: Instant = Instant(1_800_000_000_000);
+
+    fn read_before(minutes: i64) -> OnRecord {
+        OnRecord {
+            state: State::Fit,
+            is_charging: false,
+            read: Some(NOW.plus_minutes(-minutes)),
+            used: None,
+        }
+    }
+
+    #[test]
+    fn only_a_pack_that_is_fit_or_a_caution_gets_settings() {
+        for state in State::ALL {
+            let pack = OnRecord {
+                state,
+                ..read_before(10)
+            };
+            let may = matches!(state, State::Fit | State::Caution);
+            assert_eq!(
+                may_have_settings(&pack, NOW).is_ok(),
+                may,
+                "{}",
+                state.label()
+            );
+        }
+    }
+
+    #[test]
+    fn volts_count_for_a_day_and_not_once_the_pack_was_used() {
+        assert_eq!(may_have_settings(&read_before(24 * 60), NOW), Ok(()));
+        assert_eq!(
+            may_have_settings(&read_before(24 * 60 + 1), NOW),
+            Err(NoSettings::ReadTooLongAgo)
+        );
+        let never = OnRecord {
+            read: None,
+            ..read_before(0)
+        };
+        assert_eq!(may_have_settings(&never, NOW), Err(NoSettings::NeverRead));
+        let used = |minutes: i64| OnRecord {
+            used: Some(NOW.plus_minutes(-minutes)),
+            ..read_before(30)
+        };
+        assert_eq!(
+            may_have_settings(&used(29), NOW),
+            Err(NoSettings::UsedSince)
+        );
+        // Read as it came back.
+        assert_eq!(may_have_settings(&used(30), NOW), Ok(()));
+        let charging = OnRecord {
+            is_charging: true,
+            ..read_before(1)
+        };
+        assert_eq!(may_have_settings(&charging, NOW), Err(NoSettings::Charging));
+    }
+
+    #[test]
+    fn what_goes_in_beyond_what_was_expected_is_told_and_beyond_its_label_sets_it_aside() {
+        let of = |moved_mah: i64, chemistry: Chemistry| {
+            findings(&Moved {
+                chemistry,
+                is_charge: true,
+                capacity_mah: 5_000,
+                expected_most_mah: 3_000,
+                moved_mah,
+            })
+            .map(|finding| finding.gravity)
+        };
+        assert_eq!(of(3_600, Chemistry::LiPo), None);
+        assert_eq!(of(3_601, Chemistry::LiPo), Some(Gravity::Caution));
+        assert_eq!(of(5_250, Chemistry::LiPo), Some(Gravity::Caution));
+        assert_eq!(of(5_251, Chemistry::LiPo), Some(Gravity::ToMend));
+        assert_eq!(of(6_000, Chemistry::NiMh), Some(Gravity::Caution));
+        assert_eq!(
+            stopped_wrong("it got warm").words,
+            "A charge of it was stopped: it got warm"
+        );
+    }
+}

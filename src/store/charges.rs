@@ -1,0 +1,230 @@
+//! Charges: what was set on which output for which pack, who stays with it, how it ended; and what each output was last
+//! set to.
+
+use super::packs::{PackView, pack_query};
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::club::calendar::Instant;
+use crate::club::charging::Outcome;
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Charge {
+    pub id: Uuid,
+    pub pack_id: Uuid,
+    pub charger_id: Uuid,
+    pub output: i64,
+    pub supply_id: Option<Uuid>,
+    pub supply_port: Option<i64>,
+    pub cable_id: Option<Uuid>,
+    pub adapter_near: Option<Uuid>,
+    pub adapter_far: Option<Uuid>,
+    pub mode: String,
+    pub is_balanced: bool,
+    pub purpose: String,
+    pub current_ma: i64,
+    pub target_mv: i64,
+    pub least_minutes: i64,
+    pub most_minutes: i64,
+    pub least_mah: i64,
+    pub most_mah: i64,
+    pub cutoff_mah: i64,
+    pub cutoff_minutes: i64,
+    pub drawn_mw: i64,
+    pub started_ms: Instant,
+    pub started_by: Uuid,
+    pub watched_by: Uuid,
+    pub read_back_ms: Option<Instant>,
+    pub ended_ms: Option<Instant>,
+    pub outcome: Option<String>,
+    pub moved_mah: Option<i64>,
+    pub end_words: Option<String>,
+}
+
+impl Charge {
+    pub fn outcome(&self) -> Option<Outcome> {
+        self.outcome.as_deref().and_then(Outcome::from_code)
+    }
+
+    /// It puts charge in.
+    pub fn is_charge(&self) -> bool {
+        self.drawn_mw > 0
+    }
+}
+
+/// A charge with what pages call its parts.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Listed {
+    #[sqlx(flatten)]
+    pub charge: Charge,
+    pub pack_number: String,
+    pub design_name: String,
+    pub chemistry: String,
+    pub cells_series: i64,
+    pub capacity_mah: i64,
+    pub sees_cells: bool,
+    pub charger_number: String,
+    pub charger_spec: String,
+    pub supply_number: Option<String>,
+    pub watched_name: Option<String>,
+}
+
+/// A pack, and what its charges and loans say of its last use.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct ToCharge {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub running_id: Option<Uuid>,
+    pub last_end_ms: Option<Instant>,
+    pub last_back_ms: Option<Instant>,
+    /// Of its last charge; None: it had none.
+    pub was_balanced: Option<bool>,
+}
+
+impl ToCharge {
+    /// It went out, came back, or its last charge ended.
+    pub fn used(&self) -> Option<Instant> {
+        [self.pack.lent_ms, self.last_back_ms, self.last_end_ms]
+            .into_iter()
+            .flatten()
+            .max()
+    }
+}
+
+macro_rules! to_charge {
+    ($rest:expr) => {
+        pack_query!(
+            ", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
+             (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
+             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+             (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.drawn_mw > 0 ORDER BY c.started_ms DESC LIMIT 1) AS was_balanced",
+            "",
+            $rest
+        )
+    };
+}
+
+pub async fn to_charge(conn: &mut Conn, number: &str) -> Result<Option<ToCharge>> {
+    row!(conn, ToCharge, to_charge!("WHERE k.number = $1"), number)
+}
+
+pub async fn to_charge_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<ToCharge>> {
+    row!(conn, ToCharge, to_charge!("WHERE k.id = $1"), id)
+}
+
+macro_rules! listed {
+    ($rest:expr) => {
+        concat!(
+            "SELECT c.id, c.pack_id, c.charger_id, c.output, c.supply_id, c.supply_port, c.cable_id, c.adapter_near, c.adapter_far, \
+             c.mode, c.is_balanced, c.purpose, c.current_ma, c.target_mv, c.least_minutes, c.most_minutes, c.least_mah, c.most_mah, \
+             c.cutoff_mah, c.cutoff_minutes, c.drawn_mw, c.started_ms, c.started_by, c.watched_by, c.read_back_ms, c.ended_ms, \
+             c.outcome, c.moved_mah, c.end_words, k.number AS pack_number, d.name AS design_name, d.chemistry, d.cells_series, \
+             d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, ch.number AS charger_number, ch.spec AS charger_spec, \
+             su.number AS supply_number, w.name AS watched_name \
+             FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id JOIN kit ch ON ch.id = c.charger_id \
+             LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN person w ON w.id = c.watched_by ",
+            $rest
+        )
+    };
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
+    row!(conn, Listed, listed!("WHERE c.id = $1"), id)
+}
+
+/// What is charging now, the one that ends first on top.
+pub async fn running(conn: &mut Conn) -> Result<Vec<Listed>> {
+    rows!(
+        conn,
+        Listed,
+        listed!("WHERE c.ended_ms IS NULL ORDER BY c.started_ms + c.most_minutes * 60000, c.id")
+    )
+}
+
+/// Charges of a pack, the latest first.
+pub async fn of_pack(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec<Listed>> {
+    rows!(
+        conn,
+        Listed,
+        listed!("WHERE c.pack_id = $1 ORDER BY c.started_ms DESC, c.id LIMIT $2"),
+        pack_id,
+        at_most
+    )
+}
+
+/// Stores it, and what the output is set to from now on.
+pub async fn add(tx: &mut Tx, charge: &Charge) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO charge (id, pack_id, charger_id, output, supply_id, supply_port, cable_id, adapter_near, adapter_far, mode, \
+         is_balanced, purpose, current_ma, target_mv, least_minutes, most_minutes, least_mah, most_mah, cutoff_mah, cutoff_minutes, \
+         drawn_mw, started_ms, started_by, watched_by) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)",
+        charge.id,
+        charge.pack_id,
+        charge.charger_id,
+        charge.output,
+        charge.supply_id,
+        charge.supply_port,
+        charge.cable_id,
+        charge.adapter_near,
+        charge.adapter_far,
+        &charge.mode,
+        charge.is_balanced,
+        &charge.purpose,
+        charge.current_ma,
+        charge.target_mv,
+        charge.least_minutes,
+        charge.most_minutes,
+        charge.least_mah,
+        charge.most_mah,
+        charge.cutoff_mah,
+        charge.cutoff_minutes,
+        charge.drawn_mw,
+        charge.started_ms,
+        charge.started_by,
+        charge.watched_by
+    )?;
+    change!(
+        tx,
+        "INSERT INTO charger_setting (charger_id, output, current_ma, set_ms) VALUES ($1, $2, $3, $4) \
+         ON CONFLICT (charger_id, output) DO UPDATE SET current_ma = excluded.current_ma, set_ms = excluded.set_ms",
+        charge.charger_id,
+        charge.output,
+        charge.current_ma,
+        charge.started_ms
+    )?;
+    Ok(())
+}
+
+/// How it ended, by whom, what it moved and what was said.
+pub struct End<'a> {
+    pub at: Instant,
+    pub by: Uuid,
+    pub outcome: Outcome,
+    pub moved_mah: Option<i64>,
+    pub words: &'a str,
+}
+
+pub async fn end(tx: &mut Tx, id: Uuid, end: &End<'_>) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE charge SET ended_ms = $2, ended_by = $3, outcome = $4, moved_mah = $5, end_words = $6 WHERE id = $1 AND ended_ms IS NULL",
+        id,
+        end.at,
+        end.by,
+        end.outcome.code(),
+        end.moved_mah,
+        end.words
+    )?;
+    Ok(())
+}
+
+pub async fn note_read_back(tx: &mut Tx, id: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE charge SET read_back_ms = $2 WHERE id = $1 AND ended_ms IS NULL",
+        id,
+        at
+    )?;
+    Ok(())
+}

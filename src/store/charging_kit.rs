@@ -1,0 +1,191 @@
+//! The kit a charge can be planned with: what works and is not lent, what its outputs do now and were last set to. One
+//! query, whose cost follows the kit that the club has in use.
+
+use super::{Conn, Result, StoreError, rows};
+use crate::battery::volts::Volts;
+use crate::bench::connector::built_in;
+use crate::bench::kit::Spec;
+use crate::bench::plan::{
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand,
+};
+use crate::club::calendar::Instant;
+use std::collections::{BTreeMap, HashMap};
+use uuid::Uuid;
+
+/// What a plan chooses from, the ids behind its numbers, and who may stay with a charge.
+pub struct ChargingKit {
+    pub hand: AtHand,
+    pub ids: HashMap<String, Uuid>,
+    /// Active people by name; empty where nobody asked.
+    pub people: Vec<(Uuid, String)>,
+    /// Packs of the same design that lie here and could go out, at most thirty.
+    pub sisters: Vec<Sister>,
+}
+
+pub struct Sister {
+    pub number: String,
+    pub volts: Volts,
+    pub rested_minutes: i64,
+    pub read: Instant,
+}
+
+#[derive(sqlx::FromRow)]
+struct Row {
+    part: String,
+    id: Option<Uuid>,
+    number: Option<String>,
+    number_key: Option<i64>,
+    spec: Option<String>,
+    free: Option<i64>,
+    output: Option<i64>,
+    port: Option<i64>,
+    ma_or_mw: Option<i64>,
+    other: Option<String>,
+}
+
+/// `with_people`: for a choice of who stays with it. `design`: whose packs could go instead.
+pub async fn at_hand(
+    conn: &mut Conn,
+    with_people: bool,
+    design: Option<Uuid>,
+) -> Result<ChargingKit> {
+    let found = rows!(
+        conn,
+        Row,
+        "SELECT 'kit' AS part, i.id, i.number, i.number_key, i.spec, i.owned_count - i.aside_count - i.unchecked_count \
+          - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free, \
+          CAST(NULL AS BIGINT) AS output, CAST(NULL AS BIGINT) AS port, CAST(NULL AS BIGINT) AS ma_or_mw, CAST(NULL AS TEXT) AS other \
+          FROM kit i WHERE i.life = 'in_use' AND i.kind IN ('charger', 'supply', 'cable', 'adapter') \
+         UNION ALL SELECT 'family', NULL, NULL, NULL, spec, NULL, NULL, NULL, NULL, NULL FROM connector \
+         UNION ALL SELECT 'running', c.charger_id, su.number, NULL, NULL, NULL, c.output, c.supply_port, c.drawn_mw, NULL \
+          FROM charge c LEFT JOIN kit su ON su.id = c.supply_id WHERE c.ended_ms IS NULL \
+         UNION ALL SELECT 'taken', c.cable_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.cable_id IS NOT NULL \
+         UNION ALL SELECT 'taken', c.adapter_near, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.adapter_near IS NOT NULL \
+         UNION ALL SELECT 'taken', c.adapter_far, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.adapter_far IS NOT NULL \
+         UNION ALL SELECT 'setting', s.charger_id, NULL, NULL, NULL, NULL, s.output, NULL, s.current_ma, NULL FROM charger_setting s \
+         UNION ALL SELECT 'person', p.id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, p.name FROM person p \
+          WHERE $1 AND p.name IS NOT NULL AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL \
+         UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, CAST(NULL AS TEXT) FROM pack k \
+          WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
+          AND NOT EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) \
+          AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) \
+          ORDER BY k.number_key LIMIT 30) sisters",
+        with_people,
+        design
+    )?;
+    assembled(found)
+}
+
+fn assembled(found: Vec<Row>) -> Result<ChargingKit> {
+    let uses = Uses::of(&found);
+    let mut kit = ChargingKit {
+        hand: AtHand {
+            families: built_in(),
+            ..AtHand::default()
+        },
+        ids: HashMap::new(),
+        people: Vec::new(),
+        sisters: Vec::new(),
+    };
+    for row in found {
+        match row.part.as_str() {
+            "kit" => kit.add(row, &uses)?,
+            "family" => {
+                let spec = row.spec.unwrap_or_default();
+                kit.hand.families.push(super::connectors::family(&spec)?);
+            }
+            "person" => kit.people.extend(row.id.zip(row.other)),
+            "sister" => kit.sisters.extend(sister(row)),
+            _ => {}
+        }
+    }
+    kit.hand.chargers.sort_by(|a, b| a.id.cmp(&b.id));
+    kit.hand.supplies.sort_by(|a, b| a.id.cmp(&b.id));
+    kit.hand.cables.sort_by(|a, b| a.id.cmp(&b.id));
+    kit.hand.adapters.sort_by(|a, b| a.id.cmp(&b.id));
+    kit.people.sort_by(|a, b| a.1.cmp(&b.1));
+    Ok(kit)
+}
+
+fn sister(row: Row) -> Option<Sister> {
+    Some(Sister {
+        number: row.number?,
+        volts: Volts::from_text(&row.spec?)?,
+        rested_minutes: row.output.unwrap_or(0),
+        read: Instant(row.ma_or_mw?),
+    })
+}
+
+/// What charges that run now keep busy, and what each output was last set to.
+struct Uses {
+    running: HashMap<Uuid, Vec<Running>>,
+    taken: HashMap<Uuid, i64>,
+    settings: BTreeMap<(Uuid, i64), i64>,
+}
+
+impl Uses {
+    fn of(found: &[Row]) -> Self {
+        let mut uses = Self {
+            running: HashMap::new(),
+            taken: HashMap::new(),
+            settings: BTreeMap::new(),
+        };
+        for row in found {
+            let Some(id) = row.id else { continue };
+            match row.part.as_str() {
+                "running" => uses.running.entry(id).or_default().push(Running {
+                    output: row.output.unwrap_or(0),
+                    supply: row.number.clone().map(|number| {
+                        (number, usize::try_from(row.port.unwrap_or(0)).unwrap_or(0))
+                    }),
+                    input_mw: row.ma_or_mw.unwrap_or(0),
+                }),
+                "taken" => *uses.taken.entry(id).or_insert(0) += 1,
+                "setting" => {
+                    let ma = row.ma_or_mw.unwrap_or(0);
+                    uses.settings.insert((id, row.output.unwrap_or(0)), ma);
+                }
+                _ => {}
+            }
+        }
+        uses
+    }
+}
+
+impl ChargingKit {
+    fn add(&mut self, row: Row, uses: &Uses) -> Result<()> {
+        let (Some(kit_id), Some(number), Some(spec)) = (row.id, row.number, row.spec) else {
+            return Ok(());
+        };
+        let taken = uses.taken.get(&kit_id).copied().unwrap_or(0);
+        let free = row.free.unwrap_or(0) - taken;
+        if free <= 0 {
+            return Ok(());
+        }
+        self.ids.insert(number.clone(), kit_id);
+        let id = Numbered {
+            key: row.number_key.unwrap_or(0),
+            number,
+        };
+        let sheet: Spec =
+            serde_json::from_str(&spec).map_err(|error| StoreError::Internal(error.to_string()))?;
+        match sheet {
+            Spec::Charger(sheet) => {
+                let running = uses.running.get(&kit_id).cloned().unwrap_or_default();
+                let is_free = |at: &i64| running.iter().all(|each| each.output != *at);
+                let output = (0..sheet.outputs).find(is_free).unwrap_or(0);
+                self.hand.chargers.push(ChargerAtHand {
+                    id,
+                    sheet,
+                    left_at_ma: uses.settings.get(&(kit_id, output)).copied(),
+                    running,
+                });
+            }
+            Spec::Supply(sheet) => self.hand.supplies.push(SupplyAtHand { id, sheet }),
+            Spec::Cable(sheet) => self.hand.cables.push(CableAtHand { id, sheet }),
+            Spec::Adapter(sheet) => self.hand.adapters.push(AdaptersAtHand { id, sheet, free }),
+            Spec::Board(_) => {}
+        }
+        Ok(())
+    }
+}

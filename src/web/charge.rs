@@ -1,0 +1,263 @@
+//! GET and POST /packs/{number}/charge: what for and by when, then the card to charge by, and its start. Looking at a card
+//! changes nothing; what is started is planned anew and must be what was read.
+
+use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
+use crate::app::App;
+use crate::bench::plan::{Answer, Asked, Purpose, Refused, plan};
+use crate::club::charging::NoSettings;
+use crate::store::charges::{self, ToCharge};
+use crate::store::charging_kit::{self, ChargingKit};
+use crate::web::asked::{Path, Query};
+use crate::web::charge_asked::{Form, Understood};
+use crate::web::charge_card::{Card, Instead, Other, card, instead, other};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, clock};
+use askama::Template;
+use axum::extract::State;
+
+page::puts_right!(ChargePage);
+
+#[derive(Template)]
+#[template(path = "charge.html")]
+struct ChargePage {
+    shell: Shell,
+    number: String,
+    what: String,
+    problems: Problems,
+    form: Form,
+    unit: &'static str,
+    /// Why there are no settings, and whether volts would help.
+    none: Option<(String, bool)>,
+    running: String,
+    answer: Shown,
+    may_start: bool,
+    people: Vec<(String, String)>,
+    me: String,
+    now: When,
+}
+
+impl ChargePage {
+    /// There is something to ask.
+    fn is_open(&self) -> bool {
+        !matches!(self.answer, Shown::Stop(_))
+    }
+}
+
+/// What the question came to.
+enum Shown {
+    /// Nothing was asked yet.
+    Question,
+    Stop(Vec<String>),
+    Nothing(String),
+    /// `None`: no kit at hand does it.
+    Plans {
+        card: Option<Box<Card>>,
+        others: Vec<Other>,
+        refused: Vec<Refused>,
+        instead: Instead,
+    },
+}
+
+async fn found(
+    app: &App,
+    who: &SignedIn,
+    number: &str,
+) -> Result<(ToCharge, ChargingKit), PageError> {
+    let mut conn = app.db.read().await?;
+    let one = charges::to_charge(&mut conn, &number.to_uppercase())
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let with_people = who.me.is_quartermaster;
+    let kit = charging_kit::at_hand(&mut conn, with_people, Some(one.pack.design_id)).await?;
+    Ok((one, kit))
+}
+
+/// GET /packs/{number}/charge
+pub async fn show(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    Query(form): Query<Form>,
+) -> Page {
+    let (one, kit) = found(&app, &who, &number).await?;
+    let understood = form.understood(&who);
+    let shell = |who: &SignedIn, is_wrong: bool| {
+        let title = format!("Charge {}", one.pack.number);
+        if is_wrong {
+            who.shell_refused(title)
+        } else {
+            who.shell(title)
+        }
+    };
+    match understood {
+        Understood::NotAsked => page::show(&page_of(
+            &who,
+            (&one, &kit),
+            shell(&who, false),
+            form,
+            Shown::Question,
+        )),
+        Understood::Wrong(problems) => page::put_right(&ChargePage {
+            problems,
+            ..page_of(&who, (&one, &kit), shell(&who, true), form, Shown::Question)
+        }),
+        Understood::Asked(conditions) => {
+            let question = asked(&one, conditions, &who.club.limits());
+            let answer = question.map(|asked| (plan(&asked, &kit.hand), asked));
+            match answer {
+                Some((Answer::Ask(lacking), _)) => page::put_right(&ChargePage {
+                    problems: form.lacking(&lacking),
+                    ..page_of(&who, (&one, &kit), shell(&who, true), form, Shown::Question)
+                }),
+                Some((answer, asked)) => {
+                    let shown = shown(&who, (&one, &kit), (answer, &asked), &form);
+                    page::show(&page_of(
+                        &who,
+                        (&one, &kit),
+                        shell(&who, false),
+                        form,
+                        shown,
+                    ))
+                }
+                None => page::show(&page_of(
+                    &who,
+                    (&one, &kit),
+                    shell(&who, false),
+                    form,
+                    Shown::Question,
+                )),
+            }
+        }
+    }
+}
+
+fn page_of(
+    who: &SignedIn,
+    (one, kit): (&ToCharge, &ChargingKit),
+    shell: Shell,
+    form: Form,
+    answer: Shown,
+) -> ChargePage {
+    let refusal = may_plan(one, who.now, &who.club.limits()).err();
+    let people = kit
+        .people
+        .iter()
+        .map(|(id, name)| (id.to_string(), name.clone()));
+    ChargePage {
+        shell,
+        number: one.pack.number.clone(),
+        what: who.numbers().sentence(&one.pack.build().words()),
+        problems: Problems::default(),
+        unit: if who.club.uses_fahrenheit {
+            "°F"
+        } else {
+            "°C"
+        },
+        none: refusal.map(|why| (why.to_string(), why.wants_volts())),
+        running: match (refusal, one.running_id) {
+            (Some(NoSettings::Charging), Some(id)) => format!("/charges/{id}"),
+            _ => String::new(),
+        },
+        answer,
+        form,
+        may_start: who.me.roles().may_log_volts(),
+        people: people.collect(),
+        me: String::new(),
+        now: clock(who.now, who.now, &who.zone),
+    }
+}
+
+fn shown(
+    who: &SignedIn,
+    (one, kit): (&ToCharge, &ChargingKit),
+    (answer, asked): (Answer, &Asked),
+    form: &Form,
+) -> Shown {
+    let (plans, refused) = match answer {
+        Answer::Stop(words) => {
+            let told = words.iter().map(|each| who.numbers().sentence(each));
+            return Shown::Stop(told.collect());
+        }
+        Answer::Nothing(words) => return Shown::Nothing(who.numbers().sentence(&words)),
+        Answer::Ask(_) => return Shown::Question,
+        Answer::Plans { plans, refused } => (plans, refused),
+    };
+    let chosen = plans
+        .iter()
+        .position(|plan| plan.charger.number == form.charger);
+    let at = chosen.unwrap_or(0);
+    let others = plans.iter().enumerate().filter(|(index, _)| *index != at);
+    let is_late = plans.first().is_none_or(|best| !best.is_in_time);
+    Shown::Plans {
+        card: plans
+            .get(at)
+            .map(|best| Box::new(card(who, (best, &plans), (asked, kit), form))),
+        others: others
+            .map(|(_, plan)| other(who, plan, form, &one.pack.number))
+            .collect(),
+        refused: refused
+            .into_iter()
+            .map(|each| Refused {
+                why: who.numbers().sentence(&each.why),
+                ..each
+            })
+            .collect(),
+        instead: if is_late && matches!(asked.purpose, Purpose::ReadyBy { .. }) {
+            instead(who, kit, asked, &one.pack.number)
+        } else {
+            Instead::default()
+        },
+    }
+}
+
+/// POST /packs/{number}/charge
+pub async fn start(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let (one, kit) = found(&app, &who, &number).await?;
+    let form = Form::sent(&fields);
+    let refuse = |problems: Problems, form: Form| {
+        let shell = who.shell_refused(format!("Charge {}", one.pack.number));
+        let shown = match form.understood(&who) {
+            Understood::Asked(conditions) => {
+                asked(&one, conditions, &who.club.limits()).map_or(Shown::Question, |asked| {
+                    let answer = plan(&asked, &kit.hand);
+                    shown(&who, (&one, &kit), (answer, &asked), &form)
+                })
+            }
+            _ => Shown::Question,
+        };
+        page::put_right(&ChargePage {
+            problems,
+            ..page_of(&who, (&one, &kit), shell, form, shown)
+        })
+    };
+    let conditions = match form.as_shown(&fields, &who) {
+        Ok(Some(conditions)) => conditions,
+        Ok(None) => return refuse(Problems::refused("charger", &ChargeRefusal::Changed), form),
+        Err(problems) => return refuse(problems, form),
+    };
+    let mode = fields.text("mode");
+    let chosen = Chosen {
+        conditions,
+        charger: &form.charger,
+        current_ma: fields.count("current_ma").unwrap_or(0),
+        mode: &mode,
+        watched_by: fields.id("watched_by"),
+    };
+    match charging::start(&app.db, &who.by(&fields), one.pack.id, &chosen).await {
+        Ok(address) => page::go_to(&address),
+        Err(ChargeRefusal::Repeat(repeat)) => again(&repeat),
+        Err(ChargeRefusal::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let problems = Problems::refused(refusal.field(), &refusal);
+            refuse(problems, form)
+        }
+    }
+}

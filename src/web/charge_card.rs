@@ -1,0 +1,164 @@
+//! One plan as a page shows it: the card to charge by, the other chargers that do it, and packs that could go instead.
+
+use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan};
+use crate::bench::typed::Words;
+use crate::store::charging_kit::ChargingKit;
+use crate::web::charge_asked::Form;
+use crate::web::visit::SignedIn;
+
+/// One plan to charge by.
+pub(super) struct Card {
+    pub(super) title: String,
+    /// `38 minutes from now.`
+    pub(super) from_now: String,
+    pub(super) told: Told,
+    pub(super) charger: String,
+    pub(super) current_ma: i64,
+    pub(super) mode: &'static str,
+    /// As the form carries them on.
+    pub(super) carried: Vec<(&'static str, String)>,
+    pub(super) stays: String,
+    /// `Full at`, `Ends at`
+    pub(super) ends: &'static str,
+    pub(super) is_late: bool,
+    /// What the quickest would take, where none is in time.
+    pub(super) quickest: String,
+    pub(super) stop_if: &'static str,
+}
+
+/// Another charger that does it.
+pub(super) struct Other {
+    pub(super) address: String,
+    pub(super) charger: String,
+    pub(super) words: String,
+}
+
+/// Packs of the same design, where this one is not ready in time.
+#[derive(Default)]
+pub(super) struct Instead {
+    pub(super) ready: Vec<String>,
+    pub(super) could_be: Vec<String>,
+}
+
+pub(super) fn card(
+    who: &SignedIn,
+    (plan, plans): (&Plan, &[Plan]),
+    (asked, kit): (&Asked, &ChargingKit),
+    form: &Form,
+) -> Card {
+    let numbers = who.numbers();
+    let quickest = plans.iter().map(|each| each.course.most_minutes).min();
+    let build = &asked.pack.build;
+    let minutes = asked.purpose.within_minutes();
+    let (title, from_now) = match asked.purpose {
+        Purpose::ReadyBy { .. } => (format!("Ready by {}", form.at), "from now"),
+        Purpose::NoHurry { .. } => (format!("Full before {}", form.at), "somebody is there"),
+        Purpose::Storage => ("Bring it to storage".to_owned(), ""),
+        Purpose::Empty => ("Empty it".to_owned(), ""),
+    };
+    Card {
+        title,
+        from_now: minutes.map_or_else(String::new, |minutes| {
+            format!("{} {from_now}. ", long(minutes))
+        }),
+        told: Told::of(plan, build, &kit.hand, numbers),
+        charger: plan.charger.number.clone(),
+        current_ma: plan.current_ma,
+        mode: plan.mode.code(),
+        carried: form.carried(minutes, who.now),
+        stays: long(plan.course.most_minutes),
+        ends: if plan.target_cell_mv == asked.pack.limits.full_mv {
+            "Full at"
+        } else {
+            "Ends at"
+        },
+        is_late: !plan.is_in_time,
+        quickest: quickest
+            .filter(|_| !plan.is_in_time)
+            .map_or_else(String::new, long),
+        stop_if: if build.chemistry.is_lithium() {
+            "it swells, smells, gets warm, or you must go"
+        } else {
+            "it gets hot, leaks, smells, or you must go"
+        },
+    }
+}
+
+/// `1 h 20 min`, `38 minutes`
+pub(super) fn long(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, 1) => "1 minute".to_owned(),
+        (0, minutes) => format!("{minutes} minutes"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, minutes) => format!("{hours} h {minutes} min"),
+    }
+}
+
+pub(super) fn other(who: &SignedIn, plan: &Plan, form: &Form, number: &str) -> Other {
+    let numbers: Words = who.numbers();
+    let late = if plan.is_in_time { "" } else { ", not in time" };
+    let quick = if plan.is_balanced {
+        ""
+    } else {
+        ", without balance"
+    };
+    Other {
+        address: form.address(number, &plan.charger.number),
+        charger: plan.charger.number.clone(),
+        words: format!(
+            "{}, up to {}{late}{quick}",
+            numbers.amps(plan.current_ma),
+            long(plan.course.most_minutes)
+        ),
+    }
+}
+
+/// A pack within 50 mV a cell of full is ready: it has 95 % or more by the built-in curves.
+const READY_WITHIN_MV: i64 = 50;
+
+pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: &str) -> Instead {
+    let cells = asked.pack.build.cells_series.max(1);
+    let mut instead = Instead::default();
+    for sister in kit.sisters.iter().filter(|sister| sister.number != number) {
+        if who.now.minutes_since(sister.read) > crate::club::charging::VOLTS_GOOD_FOR_HOURS * 60 {
+            continue;
+        }
+        if sister.volts.total_mv() / cells >= asked.pack.limits.full_mv - READY_WITHIN_MV {
+            instead.ready.push(sister.number.clone());
+            continue;
+        }
+        let mut its = asked.clone();
+        its.pack.volts = sister.volts.clone();
+        its.pack.is_spread_known = sister.rested_minutes >= who.club.limits().rest_minutes;
+        if let Answer::Plans { plans, .. } = plan(&its, &kit.hand)
+            && plans.first().is_some_and(|best| best.is_in_time)
+        {
+            instead.could_be.push(sister.number.clone());
+        }
+    }
+    instead
+}
+
+pub(super) fn purpose_words(code: &str) -> &'static str {
+    match code {
+        "ready_by" => "to be ready in time",
+        "no_hurry" => "without hurry",
+        "storage" => "for storage",
+        _ => "to empty it",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::actions::charging::purpose_code;
+
+    #[test]
+    fn minutes_are_told_as_people_say_them() {
+        let told = [1, 38, 60, 95].map(long);
+        assert_eq!(told, ["1 minute", "38 minutes", "1 h", "1 h 35 min"]);
+        for purpose in [Purpose::Storage, Purpose::Empty] {
+            assert!(purpose_words(purpose_code(purpose)).len() > 5);
+        }
+    }
+}

@@ -1,0 +1,271 @@
+//! GET /charges, what charges now and who stays with it; one charge, its end, and reading back after a power cut.
+
+use crate::actions::charging::{self, ChargeRefusal, Ended};
+use crate::app::App;
+use crate::battery::chemistry::Chemistry;
+use crate::battery::volts::{Volts, read_typed, words};
+use crate::bench::charger::Mode;
+use crate::bench::plan::mode_words;
+use crate::bench::typed::Words;
+use crate::club::charging::Outcome;
+use crate::store::charges::{self, Listed};
+use crate::web::asked::Path;
+use crate::web::charge_card::{long, purpose_words};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::volts_form::is_split;
+use crate::web::words::{When, clock, past};
+use askama::Template;
+use axum::extract::State;
+use uuid::Uuid;
+
+page::puts_right!(ChargePage);
+
+#[derive(Template)]
+#[template(path = "charges.html")]
+struct ChargesPage {
+    shell: Shell,
+    rows: Vec<Row>,
+}
+
+struct Row {
+    id: Uuid,
+    pack_number: String,
+    what: String,
+    charger: String,
+    current: String,
+    since: When,
+    /// When it is done at the latest.
+    until: When,
+    is_over: bool,
+    watched: String,
+}
+
+impl Row {
+    fn of(one: &Listed, who: &SignedIn) -> Self {
+        let charge = &one.charge;
+        let until = charge.started_ms.plus_minutes(charge.most_minutes);
+        Self {
+            id: charge.id,
+            pack_number: one.pack_number.clone(),
+            what: one.design_name.clone(),
+            charger: one.charger_number.clone(),
+            current: who.numbers().amps(charge.current_ma),
+            since: past(charge.started_ms, who.now, &who.zone),
+            until: clock(until, who.now, &who.zone),
+            is_over: until < who.now,
+            watched: watched(one, who),
+        }
+    }
+}
+
+/// Who stays with it, for those who may know and for oneself.
+fn watched(one: &Listed, who: &SignedIn) -> String {
+    if one.charge.watched_by == who.me.person_id {
+        return "you".to_owned();
+    }
+    match &one.watched_name {
+        Some(name) if who.me.roles().may_see_holders() => name.clone(),
+        _ => "somebody of the club".to_owned(),
+    }
+}
+
+/// GET /charges
+pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
+    let running = charges::running(&mut app.db.read().await?).await?;
+    page::show(&ChargesPage {
+        shell: who.shell("Charging now"),
+        rows: running.iter().map(|one| Row::of(one, &who)).collect(),
+    })
+}
+
+#[derive(Template)]
+#[template(path = "charge_one.html")]
+struct ChargePage {
+    shell: Shell,
+    problems: Problems,
+    row: Row,
+    one: Listed,
+    purpose: &'static str,
+    mode: &'static str,
+    read_back: String,
+    cut_off: String,
+    expected: String,
+    read_again: Option<When>,
+    ended: Option<Over>,
+    may_end: bool,
+    form: EndForm,
+    outcomes: [(&'static str, &'static str); 3],
+}
+
+/// How it ended.
+struct Over {
+    at: When,
+    how: &'static str,
+    moved: String,
+    took: String,
+    words: String,
+}
+
+#[derive(Default)]
+struct EndForm {
+    outcome: String,
+    mah: String,
+    volts: String,
+    words: String,
+}
+
+async fn one(app: &App, id: Uuid) -> Result<Listed, PageError> {
+    charges::by_id(&mut app.db.read().await?, id)
+        .await?
+        .ok_or(PageError::NotFound)
+}
+
+fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePage {
+    let (charge, numbers) = (&one.charge, who.numbers());
+    let mode = Mode::from_code(&charge.mode).map_or("", mode_words);
+    let chemistry = Chemistry::from_code(&one.chemistry).map_or("", Chemistry::label);
+    let verb = if charge.is_charge() { "in" } else { "out" };
+    ChargePage {
+        problems: Problems::default(),
+        row: Row::of(&one, who),
+        purpose: purpose_words(&charge.purpose),
+        read_back: format!(
+            "{}S {chemistry}, {}, {}, {}",
+            one.cells_series,
+            mode.to_lowercase(),
+            numbers.volts(charge.target_mv),
+            numbers.amps(charge.current_ma)
+        ),
+        cut_off: format!(
+            "{}, {}",
+            numbers.mah(charge.cutoff_mah),
+            long(charge.cutoff_minutes)
+        ),
+        expected: format!("{} to {} mAh {verb}", charge.least_mah, charge.most_mah),
+        read_again: charge.read_back_ms.map(|at| past(at, who.now, &who.zone)),
+        ended: over(&one, who, numbers),
+        may_end: charge.ended_ms.is_none() && who.me.roles().may_log_volts(),
+        mode,
+        form,
+        outcomes: Outcome::ALL.map(|each| (each.code(), each.label())),
+        shell,
+        one,
+    }
+}
+
+fn over(one: &Listed, who: &SignedIn, numbers: Words) -> Option<Over> {
+    let charge = &one.charge;
+    let at = charge.ended_ms?;
+    Some(Over {
+        at: past(at, who.now, &who.zone),
+        how: charge.outcome().map_or("", Outcome::label),
+        moved: charge
+            .moved_mah
+            .map_or_else(String::new, |mah| numbers.mah(mah)),
+        took: long(at.minutes_since(charge.started_ms)),
+        words: charge.end_words.clone().unwrap_or_default(),
+    })
+}
+
+/// GET /charges/{id}
+pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let one = one(&app, id).await?;
+    let shell = who.shell(format!("{} on {}", one.pack_number, one.charger_number));
+    page::show(&page_of(&who, one, shell, EndForm::default()))
+}
+
+/// POST /charges/{id}/read-back
+pub async fn read_back(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    match charging::read_back(&app.db, &who.by(&fields), id).await {
+        Ok(address) => page::go_to(&address),
+        Err(ChargeRefusal::Repeat(repeat)) => again(&repeat),
+        Err(ChargeRefusal::Store(error)) => Err(error.into()),
+        Err(ChargeRefusal::NoCharge) => Err(PageError::NotFound),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
+}
+
+/// POST /charges/{id}/end
+pub async fn end(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let running = one(&app, id).await?;
+    let mut form = EndForm {
+        outcome: fields.text("outcome"),
+        mah: fields.text("mah"),
+        volts: fields.text("volts_line"),
+        words: fields.text("words"),
+    };
+    let mut problems = Problems::default();
+    let moved_mah = fields.count("mah").filter(|mah| *mah >= 0);
+    if moved_mah.is_none() && !form.mah.is_empty() {
+        problems.add("mah", ChargeRefusal::Mah.to_string());
+    }
+    let volts = typed_volts(&running, &mut form, who.numbers(), &mut problems);
+    let said = Ended {
+        outcome: Outcome::from_code(&form.outcome),
+        moved_mah,
+        volts: volts.as_ref(),
+        words: &form.words,
+    };
+    // What was wrong is stored at once, whatever else can't be read.
+    let is_wrong = said.outcome == Some(Outcome::Wrong) && !form.words.trim().is_empty();
+    if problems.is_empty() || is_wrong {
+        match charging::end(&app.db, &who.by(&fields), id, &said).await {
+            Ok(_) if is_wrong => {
+                return page::go_to(&format!("/packs/{}/condition", running.pack_number));
+            }
+            Ok(address) => return page::go_to(&address),
+            Err(ChargeRefusal::Repeat(repeat)) => return again(&repeat),
+            Err(ChargeRefusal::Store(error)) => return Err(error.into()),
+            Err(refusal) => problems.extend(Problems::refused(refusal.field(), &refusal)),
+        }
+    }
+    let shell = who.shell_refused(format!(
+        "{} on {}",
+        running.pack_number, running.charger_number
+    ));
+    page::put_right(&ChargePage {
+        problems,
+        ..page_of(&who, running, shell, form)
+    })
+}
+
+/// The volts as typed; where a row of digits was parted by the program, the line is given back to be sent again.
+fn typed_volts(
+    one: &Listed,
+    form: &mut EndForm,
+    numbers: Words,
+    problems: &mut Problems,
+) -> Option<Volts> {
+    if form.volts.trim().is_empty() {
+        return None;
+    }
+    let read = read_typed(&form.volts, one.cells_series, one.sees_cells);
+    let volts = read
+        .map_err(|problem| problems.add("volts_line", numbers.sentence(&problem.to_string())))
+        .ok()?;
+    if is_split(&form.volts, &volts) {
+        form.volts = numbers.sentence(&words(&volts));
+        problems.add(
+            "volts_line",
+            format!(
+                "This was read as {}. If that is right, send it again.",
+                form.volts
+            ),
+        );
+        return None;
+    }
+    Some(volts)
+}

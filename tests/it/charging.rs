@@ -1,0 +1,272 @@
+//! Charging by a card: what is asked, what is refused, what is recorded, and what the next one is told.
+
+use crate::support::*;
+use sandbucket::bench::charger::{Charger, Input, Memory, Mode};
+use sandbucket::bench::kit::{KitKind, Spec};
+use sandbucket::club::kit::KitSheet;
+use sandbucket::ids;
+use sandbucket::store::kit;
+use uuid::Uuid;
+
+fn table_charger() -> Charger {
+    Charger {
+        chemistries: vec!["lipo".into(), "lihv".into()],
+        cells_from: 1,
+        cells_to: 6,
+        current_min_ma: 100,
+        current_max_ma: 10_000,
+        current_step_ma: 100,
+        charge_mw: 200_000,
+        discharge_mw: 10_000,
+        modes: Mode::ALL.to_vec(),
+        has_mah_cutoff: true,
+        has_time_cutoff: true,
+        outputs: 1,
+        output_connector: "xt60".into(),
+        balance_connector: Some("jst-xh".into()),
+        current_memory: Memory::Remembers,
+        input: Input::Mains,
+        fixed_through_balance: None,
+        can_boost: true,
+    }
+}
+
+async fn chargers(club: &TestClub, sheets: Vec<Charger>) -> Vec<Uuid> {
+    let mut added = Vec::new();
+    let mut tx = club.app.db.write().await.expect("the turn");
+    for (key, sheet) in (1..).zip(sheets) {
+        let sheet = KitSheet {
+            name: format!("Charger {key}"),
+            maker: String::new(),
+            notes: String::new(),
+            place_id: None,
+            owned_count: 1,
+            spec: Spec::Charger(sheet),
+        };
+        let blank = kit::numbered(ids::new_id(), (KitKind::Charger, key), club.now());
+        let charger = blank.with(sheet).expect("a charger");
+        kit::add(&mut tx, &charger).await.expect("kit");
+        added.push(charger.id);
+    }
+    tx.save().await.expect("saved");
+    added
+}
+
+/// The fake clock stands at some time of day; a time some hours on is always ahead.
+const GENTLY: &str = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+
+fn values(page: &Answer) -> Vec<String> {
+    page.texts("dl.set dd")
+}
+
+async fn card(who: &Browser, pack: &str, query: &str) -> Answer {
+    who.get(&format!("/packs/{pack}/charge{query}")).await
+}
+
+async fn started(who: &Browser, pack: &str, query: &str) -> String {
+    let page = card(who, pack, query).await;
+    let answer = who.submit(&page, "main form[method='post']", &[]).await;
+    answer.done().to_owned()
+}
+
+on_both! {
+    async fn a_card_says_what_to_set_and_what_to_read_back(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let page = card(&ada, "P-001", GENTLY).await;
+        assert_eq!(page.one("h1"), "Full before 23:59");
+        assert_eq!(values(&page)[..4], ["LiPo", "3S", "Balance", "2.2 A"]);
+        assert_eq!(page.one(".first-do"), "First read what C-01 is set to: what it was left at is not known.");
+        assert_eq!(page.texts("ol.steps li"), ["C-01, from the mains", "XT60 straight into the charger, red to red, black to black", "Balance lead in"]);
+        assert!(page.text.contains("Read it back: 3S LiPo, balance, 12.6 V, 2.2 A"));
+        assert!(page.one(".stop").starts_with("Stop if"));
+    }
+
+    async fn what_is_asked_and_not_said_is_asked_again_with_everything_else_kept(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let page = card(&ada, "P-001", "?purpose=ready_by&at=&room=warm&pack=").await;
+        assert_eq!(page.problems(), ["Type a time like 14:40.", "Type degrees, like 21."]);
+        assert_eq!(page.select("#f-room")[0].attribute("value"), "warm");
+        let page = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59").await;
+        assert_eq!(page.problems().len(), 2, "how warm the pack and the room are");
+        assert!(values(&page).is_empty(), "no figure before it is known how warm it is");
+        let cold = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=-2&pack=20").await;
+        assert_eq!(cold.one("h1"), "Don't charge P-001");
+        assert!(values(&cold).is_empty() && cold.one(".stop").contains("The room has -2 °C"));
+    }
+
+    async fn without_volts_of_today_there_are_no_settings_and_nothing_starts(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let fresh = card(&ada, "P-001", GENTLY).await;
+        club.later_by_minutes(24 * 60 + 1);
+        let page = card(&ada, "P-001", GENTLY).await;
+        assert!(values(&page).is_empty() && page.one(".stop").contains("more than 24 hours ago"), "{}", page.text);
+        assert!(page.select("a[href='/packs/P-001/volts']").len() == 1);
+        let refused = ada.submit(&fresh, "main form[method='post']", &[]).await;
+        assert!(refused.is_refused());
+        assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
+    }
+
+    async fn a_pack_that_is_not_fit_or_a_caution_gets_no_current(club: TestClub) {
+        club.fit_packs(3).await;
+        club.new_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        let fresh = card(&ada, "P-001", GENTLY).await;
+        for (pack, seen) in [("P-001", "swollen"), ("P-002", "wrap_torn")] {
+            quinn.post(&format!("/packs/{pack}/condition"), &[("seen", seen)]).await.done();
+        }
+        quinn.post("/packs/P-003/volts", &[("rested", "rested_an_hour"), ("volts_line", "3.82 2.90 3.82")]).await.done();
+        for pack in ["P-001", "P-002", "P-003", "P-004"] {
+            let page = card(&ada, pack, GENTLY).await;
+            assert!(values(&page).is_empty() && page.one(".stop").starts_with("No settings"), "{pack}");
+            assert!(page.select("main form[method='post']").is_empty(), "{pack}");
+        }
+        let refused = ada.submit(&fresh, "main form[method='post']", &[]).await;
+        assert!(refused.is_refused() && refused.problems()[0].contains("Quarantine"), "{:?}", refused.problems());
+    }
+
+    async fn a_started_charge_keeps_pack_and_output_busy_and_is_remembered(club: TestClub) {
+        club.fit_packs(2).await;
+        chargers(&club, vec![table_charger()]).await;
+        let (ada, ben) = (club.member("Ada").await, club.member("Ben").await);
+        let address = started(&ada, "P-001", GENTLY).await;
+        let page = ada.get(&address).await;
+        assert!(page.text.contains("With it: you"));
+        assert!(!ben.get("/charges").await.text.contains("Ada"), "who stays with it is the club's");
+        assert!(club.quartermaster().await.get("/charges").await.text.contains("Ada"));
+        let again = card(&ben, "P-001", GENTLY).await;
+        assert!(again.one(".stop").contains("charging already") && values(&again).is_empty());
+        let other = card(&ben, "P-002", GENTLY).await;
+        assert!(other.text.contains("It charges another pack now.") && values(&other).is_empty());
+        let end = [("outcome", "finished"), ("mah", "900"), ("volts_line", "4.19 4.19 4.20")];
+        ada.post(&format!("{address}/end"), &end).await.done();
+        let told = ada.get(&address).await;
+        assert!(told.one("p.lead").contains("900 mAh"), "{}", told.one("p.lead"));
+        assert_eq!(club.find("SELECT volts FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1").await, ["c:4190,4190,4200"]);
+        // A small pack on a charger that remembers the big one.
+        club.find("UPDATE design SET capacity_mah = 450 RETURNING name").await;
+        let small = card(&ben, "P-002", GENTLY).await;
+        assert_eq!(small.one(".first-do"), "First turn C-01 down: it was left at 2.2 A, which is 4.9C on this pack.");
+        assert_eq!(values(&small)[3], "0.4 A");
+    }
+
+    async fn after_a_charge_only_new_volts_give_settings(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let address = started(&ada, "P-001", GENTLY).await;
+        club.later_by_minutes(40);
+        ada.post(&format!("{address}/end"), &[("outcome", "stopped")]).await.done();
+        let page = card(&ada, "P-001", GENTLY).await;
+        assert!(page.one(".stop").contains("used or charged since"));
+        ada.post("/packs/P-001/volts", &[("rested", "rested_a_while"), ("volts_line", "3.95 3.95 3.95")]).await.done();
+        assert!(!values(&card(&ada, "P-001", GENTLY).await).is_empty());
+    }
+
+    async fn an_end_that_lacks_something_keeps_what_was_typed_and_what_was_wrong_is_stored_at_once(club: TestClub) {
+        club.fit_packs(2).await;
+        chargers(&club, vec![table_charger(), table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let address = started(&ada, "P-001", GENTLY).await;
+        let end = format!("{address}/end");
+        let refused = ada.post(&end, &[("mah", "lots"), ("words", "all well")]).await;
+        assert_eq!(refused.problems()[0], "Give mAh between 0 and 1000000, as the charger shows them.");
+        assert_eq!(refused.select("#f-words")[0].attribute("value"), "all well");
+        assert_eq!(ada.post(&end, &[("mah", "900")]).await.problems(), ["Say how it ended."]);
+        let wrong = ada.post(&end, &[("outcome", "wrong"), ("words", "it got warm"), ("mah", "lots"), ("volts_line", "x")]).await;
+        assert_eq!(wrong.done(), "/packs/P-001/condition");
+        assert_eq!(club.find("SELECT state FROM pack WHERE number = 'P-001'").await, ["set_aside"]);
+        assert!(ada.post(&end, &[("outcome", "finished")]).await.is_refused(), "it has ended");
+    }
+
+    async fn more_mah_than_expected_is_flagged_and_beyond_the_label_sets_the_pack_aside(club: TestClub) {
+        club.fit_packs(2).await;
+        chargers(&club, vec![table_charger(), table_charger()]).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        for (pack, mah, state) in [("P-001", "2000", "caution"), ("P-002", "2311", "set_aside")] {
+            let address = started(&ada, pack, GENTLY).await;
+            ada.post(&format!("{address}/end"), &[("outcome", "finished"), ("mah", mah)]).await.done();
+            assert_eq!(club.find(&format!("SELECT state FROM pack WHERE number = '{pack}'")).await, [state], "{pack}");
+            let page = quinn.get(&format!("/packs/{pack}")).await;
+            assert!(page.text.contains("Its last charge put in"), "{}", page.text);
+            let form = "main form[action$='/mended']";
+            quinn.submit(&page, form, &[("reason", "looked over, it was read too early")]).await.done();
+            assert_eq!(club.find(&format!("SELECT state FROM pack WHERE number = '{pack}'")).await, ["fit"], "{pack}");
+        }
+    }
+
+    async fn after_a_power_cut_the_settings_are_read_back_again(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let address = started(&ada, "P-001", GENTLY).await;
+        assert!(ada.get(&address).await.text.contains("<strong>3S LiPo, balance, 12.6 V, 2.2 A</strong>"));
+        ada.post(&format!("{address}/read-back"), &[]).await.done();
+        assert!(ada.get(&address).await.text.contains("Last read back again"));
+        assert_eq!(club.find("SELECT verb FROM activity WHERE verb = 'settings read back again'").await.len(), 1);
+    }
+
+    async fn a_card_that_is_old_or_does_not_hold_any_more_is_read_again(club: TestClub) {
+        club.fit_packs(2).await;
+        let ids = chargers(&club, vec![table_charger(), table_charger()]).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        let page = card(&ada, "P-001", GENTLY).await;
+        let form = "main form[method='post']";
+        for altered in [("current_ma", "9900"), ("mode", "charge"), ("charger", "C-09"), ("shown_ms", "0")] {
+            let refused = ada.submit(&page, form, &[altered, ("key", altered.0)]).await;
+            assert!(refused.problems()[0].starts_with("Since you looked, something changed"), "{altered:?}: {:?}", refused.problems());
+            assert!(!values(&refused).is_empty(), "the plan of now is shown");
+        }
+        quinn.post(&format!("/kit/{}/set-aside", ids[0]), &[("set_aside", "a smell")]).await.done();
+        let refused = ada.submit(&page, form, &[]).await;
+        assert!(refused.is_refused() && refused.text.contains("C-02"));
+        assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
+    }
+
+    async fn only_a_quartermaster_says_that_somebody_else_stays_with_it(club: TestClub) {
+        club.fit_packs(2).await;
+        chargers(&club, vec![table_charger(), table_charger()]).await;
+        let (ada, ben, quinn) = (club.member("Ada").await, club.member("Ben").await, club.quartermaster().await);
+        let page = card(&ada, "P-001", GENTLY).await;
+        let ben_id = ben.id().to_string();
+        let refused = ada.submit(&page, "main form[method='post']", &[("watched_by", &ben_id)]).await;
+        assert!(refused.is_refused());
+        let page = card(&quinn, "P-001", GENTLY).await;
+        quinn.submit(&page, "main form[method='post']", &[("watched_by", &ben_id)]).await.done();
+        assert!(ben.get("/charges").await.text.contains("with it: you"));
+    }
+
+    async fn of_many_who_start_at_once_one_gets_the_output_and_the_others_a_sentence(club: TestClub) {
+        club.fit_packs(8).await;
+        chargers(&club, vec![table_charger()]).await;
+        let mut asking = Vec::new();
+        for pack in 1..=8 {
+            let who = club.member(&format!("Member {pack}")).await;
+            let page = card(&who, &format!("P-00{pack}"), GENTLY).await;
+            asking.push(async move { who.submit(&page, "main form[method='post']", &[]).await });
+        }
+        let answers = futures_util::future::join_all(asking).await;
+        let refused = answers.iter().filter(|answer| answer.is_refused()).count();
+        assert_eq!((refused, club.find("SELECT mode FROM charge").await.len()), (7, 1));
+    }
+
+    async fn not_in_time_names_packs_of_the_design_that_are_full_or_could_be(club: TestClub) {
+        club.fit_packs(3).await;
+        chargers(&club, vec![table_charger()]).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        quinn.post("/packs/P-002/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.19 4.19 4.19")]).await.done();
+        quinn.post("/packs/P-003/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.17 4.17 4.17")]).await.done();
+        let soon = sandbucket::club::calendar::Zone::named("Europe/London").unwrap_or_else(sandbucket::club::calendar::Zone::utc);
+        let at = soon.time_words(club.now().plus_minutes(32)).replace(':', "%3A");
+        let page = card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await;
+        assert!(page.text.contains("Not in time"), "{}", page.text);
+        assert!(page.text.contains("Full now, of the same design: <a class=\"tap\" href=\"/packs/P-002\">"), "{}", page.text);
+        assert!(page.text.contains("Could be ready in time: <a class=\"tap\" href=\"/packs/P-003/charge\">"), "{}", page.text);
+    }
+}
