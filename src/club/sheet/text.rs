@@ -88,9 +88,27 @@ pub fn decoded(bytes: &[u8]) -> Result<String, &'static str> {
     Ok(text)
 }
 
+/// Rows that are not blank, the headings among them: as many as asked for, how many there are, and what can't be split.
+pub struct Split {
+    pub rows: Vec<Row>,
+    pub row_count: usize,
+    pub troubles: Troubles,
+}
+
+/// Splits what is no sheet of the club's but is written the same way.
+pub fn split(text: &str, most_rows: usize) -> Split {
+    let split = Splitter::split(text.trim_start_matches('\u{feff}'), most_rows);
+    Split {
+        rows: split.rows,
+        row_count: split.row_count,
+        troubles: split.troubles,
+    }
+}
+
 /// Splits it; the first row that is not blank has the headings, blank rows below are left out.
 pub fn grid(text: &str) -> Result<Grid, Troubles> {
-    let split = Splitter::split(text.trim_start_matches('\u{feff}'));
+    // The headings, and the first row too many.
+    let split = split(text, MOST_ROWS + 2);
     let (mut troubles, mut rows) = (split.troubles, split.rows.into_iter());
     let Some(head) = rows.next() else {
         if troubles.is_empty() {
@@ -166,14 +184,15 @@ struct Splitter {
     has_too_many: bool,
     /// Where the cell that is being read opened its quotation marks.
     quote_line: usize,
-    /// The headings, as many rows as are taken, and the first one too many; none that is blank.
+    /// None that is blank.
     rows: Vec<Row>,
+    most_rows: usize,
     row_count: usize,
     troubles: Troubles,
 }
 
 impl Splitter {
-    fn split(text: &str) -> Self {
+    fn split(text: &str, most_rows: usize) -> Self {
         // Some programs write their separator on a line of its own above the headings.
         let said = text
             .strip_prefix("sep=")
@@ -193,6 +212,7 @@ impl Splitter {
             has_too_many: false,
             quote_line: line,
             rows: Vec::new(),
+            most_rows,
             row_count: 0,
             troubles: Troubles::default(),
         };
@@ -286,7 +306,7 @@ impl Splitter {
             return;
         }
         self.row_count += 1;
-        if self.rows.len() < MOST_ROWS + 2 {
+        if self.rows.len() < self.most_rows {
             self.rows.push(row);
         }
     }
