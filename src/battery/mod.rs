@@ -13,6 +13,7 @@ pub mod curve_sources;
 pub mod discharge_time;
 pub mod imbalance;
 pub mod limits;
+pub mod log;
 pub mod pack;
 pub mod peak;
 pub mod range;
