@@ -11,6 +11,7 @@ pub mod kit;
 pub mod label;
 pub mod lending;
 pub mod limits;
+pub mod log_file;
 pub mod membership;
 pub mod pack_form;
 pub mod passwords;
