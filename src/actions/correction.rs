@@ -1,9 +1,10 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
 use crate::actions::By;
-use crate::actions::reading::{LogVoltsRefusal, Measured, reading_of, verdict, weigh};
+use crate::actions::reading::{LogVoltsRefusal, Logged, Measured, reading_of, verdict, weigh};
 use crate::actions::standing;
 use crate::battery::volts::{self, Volts};
+use crate::club::reading::beside::Beside;
 use crate::club::verdict::{Finding, Gravity, Rule};
 use crate::store::findings::Found;
 use crate::store::packs::PackView;
@@ -20,13 +21,13 @@ pub struct Correction<'a> {
 
 /// Stores what the wrong reading should have said, for the moment at which that was read. What the pack stands at follows only when
 /// nothing was read since; of an older one nothing counts but a danger, and a spread where one was open.
-/// Gives back what the log tells of it.
+/// Gives back which reading it is, and what the log tells of it.
 pub(super) async fn correct(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    (measured, wrong_id): (&Measured, Uuid),
-) -> std::result::Result<String, LogVoltsRefusal> {
+    (logged, wrong_id): (Logged<'_>, Uuid),
+) -> std::result::Result<(Uuid, String), LogVoltsRefusal> {
     let wrong = readings::by_id(tx, wrong_id)
         .await?
         .filter(|reading| reading.pack_id == pack.id)
@@ -34,16 +35,19 @@ pub(super) async fn correct(
     if readings::is_corrected(tx, wrong.id).await? {
         return Err(LogVoltsRefusal::Corrected);
     }
-    put_in_place(tx, by, pack, (measured, &wrong)).await?;
-    Ok(format!("{}, in place of {}", said(measured), told(&wrong)))
+    let reading_id = put_in_place(tx, by, pack, (logged, &wrong)).await?;
+    let right = with_beside(said(logged.measured), logged.beside);
+    let told = format!("{right}, in place of {}", told(&wrong));
+    Ok((reading_id, told))
 }
 
 async fn put_in_place(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    (measured, wrong): (&Measured, &Reading),
-) -> Result<()> {
+    (logged, wrong): (Logged<'_>, &Reading),
+) -> Result<Uuid> {
+    let measured = logged.measured;
     let newest = readings::latest(tx, pack.id, 1).await?;
     let is_newest = newest
         .first()
@@ -52,7 +56,7 @@ async fn put_in_place(
         taken_ms: wrong.taken_ms,
         corrects_id: Some(wrong.id),
         lent_id: wrong.lent_id,
-        ..reading_of(by, pack, measured)
+        ..reading_of(by, pack, &logged)
     };
     readings::add(tx, &reading).await?;
     let found = verdict(by, pack, measured);
@@ -70,7 +74,8 @@ async fn put_in_place(
             standing::find(tx, by, pack, finding, Some(reading.id)).await?;
         }
     }
-    say_it_was_corrected(tx, by, pack, (wrong, &found)).await
+    say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;
+    Ok(reading.id)
 }
 
 /// What was read last is not what the meter said: the last reading that nobody corrected is.
@@ -159,11 +164,20 @@ fn said(measured: &Measured) -> String {
 
 fn told(reading: &Reading) -> String {
     let volts = reading.volts.as_deref().and_then(Volts::from_text);
-    volts.map_or_else(
+    let volts = volts.map_or_else(
         || {
             let why = reading.unread_words.as_deref().unwrap_or_default();
             format!("not read, {why}")
         },
         |volts| format!("{} V", volts::words(&volts)),
-    )
+    );
+    with_beside(volts, Some(&reading.beside()))
+}
+
+/// `3.91 3.87 3.90 V; 21 °C`
+fn with_beside(volts: String, beside: Option<&Beside>) -> String {
+    match beside.map_or_else(String::new, Beside::words) {
+        beside if beside.is_empty() => volts,
+        beside => format!("{volts}; {beside}"),
+    }
 }

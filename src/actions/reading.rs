@@ -1,22 +1,28 @@
-//! Log volts: a reading is stored, judged, closes what it answers and opens what it finds. What corrects a wrong one is
-//! `correction`.
+//! Log volts: a reading is stored with what was said beside it, and the pack settled. What it comes to is `weighing`, what
+//! corrects a wrong one is `correction`.
 
 use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::correction::{self, Correction};
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing::{self, Change, settle};
+use crate::actions::standing::{self, Change};
 use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
-use crate::club::reading::{Rested, judge, judge_confirmed};
-use crate::club::sighting::{READING_CORRECTED, WEIGHED_ANEW};
-use crate::club::verdict::{Finding, Gravity, Rule, closed_by_reading};
+use crate::club::reading::Rested;
+use crate::club::reading::beside::Beside;
+use crate::club::sighting::READING_CORRECTED;
+use crate::club::states::Life;
+use crate::club::verdict::Rule;
 use crate::ids;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::readings::{self, Reading};
 use crate::store::{Db, Result, StoreError, Tx};
 use uuid::Uuid;
+
+mod weighing;
+pub use weighing::verdict;
+pub(super) use weighing::{weigh, weigh_anew};
 
 /// What the meter said, or why it said nothing.
 #[derive(Clone, Debug)]
@@ -47,6 +53,8 @@ pub enum LogVoltsRefusal {
     Store(#[from] StoreError),
 }
 
+const LOGGED: &str = "logged volts";
+
 impl LogVoltsRefusal {
     /// The field of the form that it is about.
     pub const fn field(&self) -> &'static str {
@@ -66,14 +74,35 @@ impl Refusal for LogVoltsRefusal {
     }
 }
 
-/// What a person logs on a pack's own page.
+/// What a person logs on a pack's own page, or on that of many.
 #[derive(Clone, Copy)]
 pub struct Logged<'a> {
     pub measured: &'a Measured,
+    /// What was read and said beside the volts.
+    pub beside: Option<&'a Beside>,
     /// The reading it stands in place of.
     pub corrects: Option<Correction<'a>>,
     /// They looked it over and saw nothing: what came back unchecked is known only then.
     pub is_looked_over: bool,
+}
+
+impl<'a> Logged<'a> {
+    /// Volts alone, read while the pack was in hand.
+    pub const fn volts(measured: &'a Measured, is_looked_over: bool) -> Self {
+        Self {
+            measured,
+            beside: None,
+            corrects: None,
+            is_looked_over,
+        }
+    }
+}
+
+/// A pack before and after its reading was logged, and which that is.
+pub(super) struct LoggedOn {
+    pub before: PackView,
+    pub after: PackView,
+    pub reading_id: Uuid,
 }
 
 /// Logs volts on a pack; gives back where its page is.
@@ -83,118 +112,170 @@ pub async fn log_volts(
     pack_id: Uuid,
     logged: Logged<'_>,
 ) -> std::result::Result<String, LogVoltsRefusal> {
-    let Logged {
-        measured,
-        corrects,
-        is_looked_over,
-    } = logged;
     let mut tx = once::begin::<LogVoltsRefusal>(db, by).await?;
-    let pack = packs::by_id(&mut tx, pack_id)
-        .await?
-        .ok_or(LogVoltsRefusal::NoPack)?;
-    if pack.life() != crate::club::states::Life::InUse {
-        return Err(LogVoltsRefusal::Gone);
-    }
-    let mut about = None;
-    let verb = match &corrects {
-        Some(correction) => {
-            about = Some(correction::correct(&mut tx, by, &pack, (measured, correction.id)).await?);
-            READING_CORRECTED
-        }
-        None => {
-            let what = (measured, is_looked_over);
-            take(&mut tx, by, &pack, what, pack.lent_id).await?;
-            "logged volts"
-        }
-    };
-    let why = corrects.map(|correction| correction.why.trim());
-    let change = Change {
-        verb,
-        about: about.as_deref(),
-        reason: why.filter(|why| !why.is_empty()),
-        ..Change::default()
-    };
-    let after = standing::settle_as(&mut tx, by, &pack, change).await?;
-    let answer = answer_after(&mut tx, &pack, &after).await?;
+    let pack = to_be_read(&mut tx, pack_id).await?;
+    let stored = store(&mut tx, by, &pack, logged).await?;
+    let done = settled(&mut tx, by, pack, (logged, stored)).await?;
+    let answer = answer_after(&mut tx, &done.before, &done.after).await?;
     once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 
-/// Stores the reading and what it comes to; the caller settles the pack. `what`: the reading, and whether somebody looked
-/// the pack over with it. `lent_id`: the loan line it was taken at.
+/// Of a form that is refused for what stands beside dangerous volts: stores the volts with what of it can be kept. Gives back
+/// the reading, which the form put right corrects.
+pub async fn keep_danger(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    logged: Logged<'_>,
+) -> std::result::Result<Uuid, LogVoltsRefusal> {
+    let mut tx = db.write().await?;
+    let done = log_once(&mut tx, by, pack_id, logged).await?;
+    tx.save().await?;
+    Ok(done.reading_id)
+}
+
+/// Logs it, unless the same measurement was sent before.
+pub(super) async fn log_once(
+    tx: &mut Tx,
+    by: &By,
+    pack_id: Uuid,
+    logged: Logged<'_>,
+) -> std::result::Result<LoggedOn, LogVoltsRefusal> {
+    let pack = to_be_read(tx, pack_id).await?;
+    let before = match logged.corrects {
+        Some(_) => None,
+        None => taken_before(tx, by, &pack, &logged).await?,
+    };
+    if let Some(reading_id) = before {
+        return Ok(LoggedOn {
+            before: pack.clone(),
+            after: pack,
+            reading_id,
+        });
+    }
+    let stored = store(tx, by, &pack, logged).await?;
+    settled(tx, by, pack, (logged, stored)).await
+}
+
+async fn to_be_read(tx: &mut Tx, pack_id: Uuid) -> std::result::Result<PackView, LogVoltsRefusal> {
+    let pack = packs::by_id(tx, pack_id)
+        .await?
+        .ok_or(LogVoltsRefusal::NoPack)?;
+    if pack.life() == Life::InUse {
+        Ok(pack)
+    } else {
+        Err(LogVoltsRefusal::Gone)
+    }
+}
+
+/// As a reading of its own, or in place of the one it corrects: which it is, and what the log tells of it.
+async fn store(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    logged: Logged<'_>,
+) -> std::result::Result<(Uuid, String), LogVoltsRefusal> {
+    if let Some(correction) = logged.corrects {
+        return correction::correct(tx, by, pack, (logged, correction.id)).await;
+    }
+    let reading_id = take(tx, by, pack, logged, pack.lent_id).await?;
+    let told = logged.beside.map_or_else(String::new, Beside::words);
+    Ok((reading_id, told))
+}
+
+/// The pack weighed anew, and the log told.
+async fn settled(
+    tx: &mut Tx,
+    by: &By,
+    before: PackView,
+    (logged, stored): (Logged<'_>, (Uuid, String)),
+) -> std::result::Result<LoggedOn, LogVoltsRefusal> {
+    let (reading_id, told) = stored;
+    let is_correction = logged.corrects.is_some();
+    let why = logged.corrects.map(|correction| correction.why.trim());
+    let change = Change {
+        verb: if is_correction {
+            READING_CORRECTED
+        } else {
+            LOGGED
+        },
+        about: Some(told.as_str()).filter(|told| !told.is_empty()),
+        reason: why.filter(|why| !why.is_empty()),
+        ..Change::default()
+    };
+    let after = standing::settle_as(tx, by, &before, change).await?;
+    Ok(LoggedOn {
+        before,
+        after,
+        reading_id,
+    })
+}
+
+/// Stores the reading and what it comes to; the caller settles the pack. `lent_id`: the loan line it was taken at.
 pub(crate) async fn take(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    what: (&Measured, bool),
+    logged: Logged<'_>,
     lent_id: Option<Uuid>,
-) -> Result<()> {
+) -> Result<Uuid> {
     let reading = Reading {
         lent_id,
-        ..reading_of(by, pack, what.0)
+        ..reading_of(by, pack, &logged)
     };
     readings::add(tx, &reading).await?;
-    weigh(tx, by, pack, what, &reading).await
+    weigh(
+        tx,
+        by,
+        pack,
+        (logged.measured, logged.is_looked_over),
+        &reading,
+    )
+    .await?;
+    Ok(reading.id)
 }
 
-/// As `take`; the same volts by the same person a few minutes before are the same measurement, sent again: then nothing is
-/// stored, and it is false. Not so when with it somebody looks over what came back unchecked.
+/// As `take`, unless it was taken before: then nothing is stored, and it is false.
 pub(crate) async fn take_once(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
-    what: (&Measured, bool),
+    logged: Logged<'_>,
     lent_id: Option<Uuid>,
 ) -> Result<bool> {
+    if taken_before(tx, by, pack, &logged).await?.is_some() {
+        return Ok(false);
+    }
+    take(tx, by, pack, logged, lent_id).await?;
+    Ok(true)
+}
+
+/// The same by the same person a few minutes before is the same measurement, sent again. Not so when with it somebody looks
+/// over what came back unchecked.
+async fn taken_before(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    logged: &Logged<'_>,
+) -> Result<Option<Uuid>> {
     const SAME_FOR_MINUTES: i64 = 15;
-    let new = reading_of(by, pack, what.0);
+    let new = reading_of(by, pack, logged);
     let is_same = |old: &Reading| {
         old.by_id == new.by_id
             && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)
             && old.rested_minutes == new.rested_minutes
+            && logged.beside.is_none_or(|beside| old.beside() == *beside)
             && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
     };
     let is_unchecked = |found: &Found| found.rule() == Some(Rule::CameBackUnchecked);
-    let answers_more = what.1 && findings::open(tx, pack.id).await?.iter().any(is_unchecked);
-    if !answers_more && readings::latest(tx, pack.id, 1).await?.iter().any(is_same) {
-        return Ok(false);
+    let answers_more =
+        logged.is_looked_over && findings::open(tx, pack.id).await?.iter().any(is_unchecked);
+    if answers_more {
+        return Ok(None);
     }
-    take(tx, by, pack, what, lent_id).await?;
-    Ok(true)
-}
-
-/// What was read before counts by the club's limits of now. Nothing that stands against a pack is lifted by it.
-pub(super) async fn weigh_anew(tx: &mut Tx, by: &By) -> Result<()> {
-    const PART: i64 = 200;
-    let mut last = 0;
-    loop {
-        let packs = packs::read_in_use(tx, last, PART).await?;
-        let Some(latest) = packs.last() else {
-            return Ok(());
-        };
-        last = latest.number_key;
-        for pack in &packs {
-            weigh_last(tx, by, pack).await?;
-        }
-    }
-}
-
-async fn weigh_last(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
-    use Rule::{OverCharged, OverDischarged, SpreadWatch, SpreadWide};
-    let Some(volts) = pack.volts() else {
-        return Ok(());
-    };
-    let rested = Rested::of_minutes(pack.last_rested_minutes.unwrap_or(0));
-    let found = judge(&pack.build(), &volts, rested, &by.limits());
-    let of_limits = [OverDischarged, OverCharged, SpreadWide, SpreadWatch];
-    let mut is_new = false;
-    for finding in found.iter().filter(|each| of_limits.contains(&each.rule)) {
-        is_new |= standing::renew(tx, by, pack, finding).await?;
-    }
-    if is_new {
-        settle(tx, by, pack, WEIGHED_ANEW).await?;
-    }
-    Ok(())
+    let latest = readings::latest(tx, pack.id, 1).await?;
+    Ok(latest.iter().find(|old| is_same(old)).map(|old| old.id))
 }
 
 /// The pack's page, telling of the place it was brought to when that holds more energy than it may.
@@ -208,8 +289,9 @@ pub(super) async fn answer_after(
     Ok(telling_of(&format!("/packs/{}", after.number), over))
 }
 
-pub(super) fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Reading {
-    Reading {
+pub(super) fn reading_of(by: &By, pack: &PackView, logged: &Logged<'_>) -> Reading {
+    let measured = logged.measured;
+    let reading = Reading {
         id: ids::new_id(),
         pack_id: pack.id,
         taken_ms: by.at,
@@ -219,84 +301,17 @@ pub(super) fn reading_of(by: &By, pack: &PackView, measured: &Measured) -> Readi
         unread_words: unread_of(measured),
         corrects_id: None,
         lent_id: None,
+        resistance: None,
+        meter: None,
+        celsius: None,
+        put_in_mah: None,
+        taken_out_mah: None,
+        context: None,
+    };
+    match logged.beside {
+        Some(beside) => reading.with(beside),
+        None => reading,
     }
-}
-
-/// What the reading comes to for the pack; and whether somebody looked it over with it.
-pub(super) async fn weigh(
-    tx: &mut Tx,
-    by: &By,
-    pack: &PackView,
-    what: (&Measured, bool),
-    reading: &Reading,
-) -> Result<()> {
-    let (measured, is_looked_over) = what;
-    let found = verdict(by, pack, measured);
-    if let Measured::Read { volts, rested, .. } = measured {
-        let is_plausible = found
-            .iter()
-            .all(|finding| finding.rule != Rule::Implausible);
-        if is_plausible {
-            readings::set_last(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
-        }
-        close_answered(tx, by, pack, (&found, *rested, is_looked_over)).await?;
-    } else {
-        close_unread(tx, by, pack).await?;
-    }
-    for finding in &found {
-        standing::find(tx, by, pack, finding, Some(reading.id)).await?;
-    }
-    Ok(())
-}
-
-/// What the reading comes to, without storing anything.
-pub fn verdict(by: &By, pack: &PackView, measured: &Measured) -> Vec<Finding> {
-    match measured {
-        Measured::Unread { why } => vec![Finding::could_not_read(why)],
-        Measured::Read {
-            volts,
-            rested,
-            is_confirmed: false,
-        } => judge(&pack.build(), volts, *rested, &by.limits()),
-        Measured::Read {
-            volts,
-            rested,
-            is_confirmed: true,
-        } => judge_confirmed(&pack.build(), volts, *rested, &by.limits()),
-    }
-}
-
-async fn close_answered(
-    tx: &mut Tx,
-    by: &By,
-    pack: &PackView,
-    answer: (&[Finding], Rested, bool),
-) -> Result<()> {
-    let (found, rested, is_looked_over) = answer;
-    for open in findings::open(tx, pack.id).await? {
-        let Some(rule) = open.rule() else { continue };
-        // Who brought a pack back alone does not say for the table that somebody looked at it.
-        let is_seen = is_looked_over && by.actor.roles.is_quartermaster;
-        let is_for_the_table = rule == Rule::CameBackUnchecked && !is_seen;
-        let is_answered = !is_for_the_table && closed_by_reading(rule, found, rested, &by.limits());
-        // Found again with other numbers: the new words replace the old. Danger keeps its first entry.
-        let is_renewed =
-            open.gravity() < Gravity::Danger && found.iter().any(|finding| finding.rule == rule);
-        if is_answered || is_renewed {
-            findings::close(tx, open.id, by.actor.id, "answered by a reading", by.at).await?;
-        }
-    }
-    Ok(())
-}
-
-/// That it could not be read is said once, with the latest reason.
-async fn close_unread(tx: &mut Tx, by: &By, pack: &PackView) -> Result<()> {
-    for open in findings::open(tx, pack.id).await? {
-        if open.rule() == Some(Rule::CouldNotRead) {
-            findings::close(tx, open.id, by.actor.id, "tried again", by.at).await?;
-        }
-    }
-    Ok(())
 }
 
 const fn volts_of(measured: &Measured) -> Option<&Volts> {

@@ -32,7 +32,7 @@ pub struct Standing {
     pub due: Option<String>,
     pub read_ms: Option<i64>,
     pub volts: Option<String>,
-    /// What was seen, mended or corrected.
+    /// What was seen, mended or corrected, or read beside the volts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub about: Option<String>,
     /// What the person gave as their reason for this change.
@@ -172,7 +172,7 @@ pub(crate) async fn settle(
 #[derive(Clone, Copy, Default)]
 pub(crate) struct Change<'a> {
     pub verb: &'a str,
-    /// What it was about: what was seen, what is mended, which volts were wrong.
+    /// What it was about: what was seen, what is mended, which volts were wrong, what was read beside them.
     pub about: Option<&'a str>,
     /// The reason a person gave; it may speak of people.
     pub reason: Option<&'a str>,

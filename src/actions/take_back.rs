@@ -7,7 +7,7 @@ use crate::actions::condition::{self, Looked, REPORTED, settle_seen};
 use crate::actions::errand::Errand;
 use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, Measured};
+use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, settle};
 use crate::actions::volts_now::is_danger;
 use crate::club::sighting::TAKE_BACK_UNDONE;
@@ -282,16 +282,17 @@ async fn read_pack(
     errand: &mut Errand,
 ) -> Result<Option<Uuid>, StoreError> {
     let (line, pack, one) = what;
+    let volts = Logged::volts(&one.measured, true);
     if line.closed_ms.is_some() {
         errand.was_back_already(line.id);
         errand.read_late(line.id);
-        if !reading::take_once(tx, by, pack, (&one.measured, true), pack.lent_id).await? {
+        if !reading::take_once(tx, by, pack, volts, pack.lent_id).await? {
             return Ok(None);
         }
         let after = settle(tx, by, pack, "logged volts").await?;
         return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
-    reading::take(tx, by, pack, (&one.measured, true), Some(line.id)).await?;
+    reading::take(tx, by, pack, volts, Some(line.id)).await?;
     if one.place_id.is_some() && may_be_named(tx, one.place_id).await? {
         packs::set_place(tx, pack.id, one.place_id).await?;
     }

@@ -4,7 +4,7 @@
 use crate::actions::By;
 use crate::actions::at_table::is_unlooked;
 use crate::actions::hand_out::{HandOut, HandOutFailed};
-use crate::actions::reading::{self, Measured};
+use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, settle};
 use crate::battery::volts::Volts;
 use crate::club::lending;
@@ -123,7 +123,8 @@ async fn read_now(
     if !is_seen && !is_danger(by, pack, measured) {
         return Ok(None);
     }
-    let is_new = reading::take_once(tx, by, pack, (measured, is_seen), pack.lent_id).await?;
+    let volts = Logged::volts(measured, is_seen);
+    let is_new = reading::take_once(tx, by, pack, volts, pack.lent_id).await?;
     let verb = match pack.lent_id {
         Some(lent_id) if is_seen && is_danger(by, pack, measured) => {
             lent::close(tx, lent_id, Outcome::Back, by.actor.id, by.at).await?;

@@ -14,6 +14,7 @@ pub mod discharge_time;
 pub mod imbalance;
 pub mod limits;
 pub mod log;
+pub mod milliohms;
 pub mod pack;
 pub mod peak;
 pub mod range;

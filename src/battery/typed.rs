@@ -103,6 +103,26 @@ fn numbers_and_unit(text: &str, cells: i64) -> Result<(Vec<String>, Unit), Volts
     Ok((numbers, unit))
 }
 
+/// A list of numbers in another unit than volts, as its words of digits, points and commas; `signs`: what may stand for the
+/// unit, in small letters. Else what is found there that is no number.
+pub(super) fn words_between(text: &str, signs: &[&str]) -> Result<Vec<String>, String> {
+    let is_letter = |c: char| c.is_alphabetic();
+    let is_sign = |word: &str| word.is_empty() || signs.contains(&word.to_lowercase().as_str());
+    let mut words = text.split(|c: char| !is_letter(c));
+    if let Some(strange) = words.find(|word| !is_sign(word)) {
+        return Err(shown(strange));
+    }
+    let plain = text.replace(is_letter, " ");
+    if plain.len() > TEXT_MAX {
+        return Err(shown(text));
+    }
+    match chunks_and_unit(&plain) {
+        Ok((numbers, _)) => Ok(numbers),
+        Err(VoltsProblem::NotVolts { found }) => Err(found),
+        Err(_) => Err(shown(text)),
+    }
+}
+
 /// Runs of digits, points and commas; everything between them must be a separator or the unit.
 fn chunks_and_unit(text: &str) -> Result<(Vec<String>, Unit), VoltsProblem> {
     let (mut chunks, mut unit) = (Vec::new(), Unit::Unsaid);

@@ -2,6 +2,7 @@
 //! Values in, values out; instants come as arguments. Knows cells (`battery`) and kit (`bench`), no database and no web.
 
 pub mod batch;
+pub mod beside_form;
 pub mod calendar;
 pub mod charging;
 pub mod design_form;

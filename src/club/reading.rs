@@ -306,6 +306,7 @@ fn cells_not_seen(build: &Build) -> Finding {
     Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
 }
 
+pub mod beside;
 mod one_cell;
 
 /// Do its last volts still tell how much is in the pack? Read within a day, rested, and not before it last went out: who

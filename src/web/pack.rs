@@ -2,14 +2,12 @@
 
 use crate::actions::once::Repeat;
 use crate::app::App;
-use crate::battery::volts::{Volts, words};
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
-use crate::store::readings::{self, Corrections, Reading};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
@@ -302,69 +300,4 @@ fn facts(pack: &PackView, who: &SignedIn) -> Vec<(&'static str, String)> {
     all.into_iter()
         .filter(|(_, value)| !value.is_empty())
         .collect()
-}
-
-#[derive(Template)]
-#[template(path = "readings.html")]
-struct ReadingsPage {
-    shell: Shell,
-    number: String,
-    rows: Vec<ReadingRow>,
-    /// May correct them.
-    reads: bool,
-}
-
-struct ReadingRow {
-    id: uuid::Uuid,
-    when: When,
-    volts: String,
-    rested: String,
-    is_corrected: bool,
-    /// The volts that it corrects.
-    corrects: String,
-}
-
-fn volts_of(reading: &Reading, who: &SignedIn) -> String {
-    let volts = reading.volts.as_deref().and_then(Volts::from_text);
-    volts.map_or_else(
-        || {
-            let why = reading.unread_words.as_deref().unwrap_or_default();
-            format!("not read: {why}")
-        },
-        |volts| who.numbers().sentence(&words(&volts)),
-    )
-}
-
-/// GET /packs/{number}/readings
-pub async fn all_readings(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(number): Path<String>,
-) -> Page {
-    let pack = named(&app, &number).await?;
-    let found = readings::latest(&mut app.db.read().await?, pack.id, 500).await?;
-    let corrections = Corrections::among(&found);
-    let rows = found
-        .iter()
-        .map(|reading| ReadingRow {
-            id: reading.id,
-            when: past(reading.taken_ms, who.now, &who.zone),
-            volts: volts_of(reading, &who),
-            rested: match reading.rested_minutes {
-                _ if reading.volts.is_none() => String::new(),
-                0 => "just used".to_owned(),
-                minutes => format!("rested {minutes} min"),
-            },
-            is_corrected: corrections.is_corrected(reading),
-            corrects: corrections
-                .wrong_of(reading)
-                .map_or_else(String::new, |wrong| volts_of(wrong, &who)),
-        })
-        .collect();
-    page::show(&ReadingsPage {
-        shell: who.shell(format!("Readings of {}", pack.number)),
-        number: pack.number,
-        rows,
-        reads: who.me.roles().may_log_volts(),
-    })
 }

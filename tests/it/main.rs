@@ -50,6 +50,7 @@ mod people;
 mod photos;
 mod pool;
 mod races;
+mod readings_beside;
 mod scan;
 mod sent_twice;
 mod set_up;

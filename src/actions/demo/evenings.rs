@@ -12,10 +12,12 @@ use crate::actions::reading::{Logged, Measured, log_volts};
 use crate::actions::see_to_kit;
 use crate::actions::take_back::{LookedAt, VoltsOf, look, take_back};
 use crate::actions::way_out::{Way, take_way};
+use crate::battery::milliohms::Milliohms;
 use crate::battery::volts::Volts;
 use crate::club::lending::Typed;
 use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
+use crate::club::reading::beside::{Beside, Charge, Context};
 use crate::club::seen::Seen;
 use crate::store::packs::{self, PackView};
 use crate::store::{StoreError, kit, loans, places};
@@ -137,7 +139,8 @@ impl Teller<'_> {
         night::open(self.db, &by, &new).await.map_err(slip)?;
         let fresh = self.quinn(self.now.plus_minutes(-80));
         self.read(&fresh, 1, vec![4_190, 4_180]).await?;
-        self.read(&fresh, 17, vec![4_180, 4_190, 4_190, 4_180, 4_190, 4_190])
+        let charged = vec![4_180, 4_190, 4_190, 4_180, 4_190, 4_190];
+        self.read_with(&fresh, 17, (charged, Some(&off_the_charger())))
             .await?;
         let items = vec![
             Typed::Packs(1, 1),
@@ -167,20 +170,20 @@ impl Teller<'_> {
     }
 
     async fn read(&self, by: &By, number: i64, cells: Vec<i64>) -> Told {
+        self.read_with(by, number, (cells, None)).await
+    }
+
+    async fn read_with(&self, by: &By, number: i64, read: (Vec<i64>, Option<&Beside>)) -> Told {
+        let (cells, beside) = read;
         let pack = self.pack(number).await?;
         let measured = rested(cells);
-        log_volts(
-            self.db,
-            by,
-            pack.id,
-            Logged {
-                measured: &measured,
-                corrects: None,
-                is_looked_over: true,
-            },
-        )
-        .await
-        .map_err(slip)?;
+        let logged = Logged {
+            beside,
+            ..Logged::volts(&measured, true)
+        };
+        log_volts(self.db, by, pack.id, logged)
+            .await
+            .map_err(slip)?;
         Ok(())
     }
 
@@ -274,6 +277,17 @@ fn looked_at(lent_id: Uuid, looked: Looked) -> LookedAt {
         kit_words: String::new(),
         counted: None,
         to_mend: None,
+    }
+}
+
+/// What a charger shows of a pack of six cells beside their volts.
+fn off_the_charger() -> Beside {
+    Beside {
+        resistance: Milliohms::of_cells(vec![31, 30, 32, 30, 33, 31], 6),
+        meter: Some("C-02".to_owned()),
+        celsius: Some(21),
+        charge: Some(Charge::PutIn(900)),
+        context: Some(Context::AfterCharge),
     }
 }
 

@@ -9,6 +9,7 @@ use crate::club::glance::Glance;
 use crate::club::people::Role;
 use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
+use crate::club::reading::beside::Context;
 use crate::club::seen::{Crash, Seen};
 use crate::club::states::{Life, State};
 use crate::club::verdict::Gravity;
@@ -50,6 +51,8 @@ fn codes(schema: &str, field: &str) -> Option<Codes> {
         ("TakenBack" | "HandOut" | "LogVolts", "rested") => {
             or_unsaid(Rested::OFFERED.map(Rested::code).to_vec())
         }
+        ("Reading", "context") => Context::ALL.map(Context::code).to_vec(),
+        ("LogVolts", "context") => or_unsaid(Context::ALL.map(Context::code).to_vec()),
         ("Line", "outcome") => Outcome::ALL.map(Outcome::code).to_vec(),
         ("OpenFinding", "gravity") => Gravity::ALL.map(Gravity::code).to_vec(),
         ("WayOut", "way") => Way::ALL.map(Way::code).to_vec(),

@@ -3,12 +3,13 @@
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
-use super::words::{ReadVolts, instant, thousandths};
+use super::words::{ReadVolts, instant, tenths, thousandths};
 use crate::bench::form::{Fields, Problems};
+use crate::club::reading::beside::Context;
 use crate::store::readings;
 use crate::web::asked::Path;
+use crate::web::log_volts;
 use crate::web::pack::named;
-use crate::web::pack_forms;
 use crate::web::page::Page;
 use crate::web::visit::SignedIn;
 use axum::extract::State;
@@ -26,6 +27,17 @@ pub struct Reading {
     pub rested_minutes: Option<i64>,
     /// Why it could not be read.
     pub unread: Option<String>,
+    /// Of each cell, cell 1 first, in tenths of a milliohm.
+    pub resistance_mohm_tenths: Option<Vec<i64>>,
+    /// What it was read with.
+    pub meter: Option<String>,
+    /// Of the pack.
+    pub temperature_celsius: Option<i64>,
+    /// Since the reading before.
+    pub put_in_mah: Option<i64>,
+    pub taken_out_mah: Option<i64>,
+    /// What it was about.
+    pub context: Option<String>,
     /// The reading that it stands in place of.
     pub corrects_id: Option<Uuid>,
     /// A later one stands in its place.
@@ -45,6 +57,11 @@ impl Shown for Readings {
                 taken_at: "2026-11-25T18:30:00Z".to_owned(),
                 volts: ReadVolts::of_text(Some("3820 3810 3820")),
                 rested_minutes: Some(60),
+                resistance_mohm_tenths: Some(vec![51, 49, 53]),
+                meter: Some("C-02".to_owned()),
+                temperature_celsius: Some(21),
+                put_in_mah: Some(1_200),
+                context: Some("after_charge".to_owned()),
                 ..Reading::default()
             }],
         }
@@ -55,18 +72,30 @@ pub async fn list(call: Call<Nothing>) -> Result<Readings, Trouble> {
     let pack = named(&call.app, &call.name).await?;
     let found = readings::latest(&mut call.app.db.read().await?, pack.id, MOST).await?;
     let corrected: Vec<Uuid> = found.iter().filter_map(|one| one.corrects_id).collect();
-    let all = found.iter().map(|one| Reading {
+    let all = found.iter().map(|one| told(one, &corrected));
+    Ok(Readings {
+        readings: all.collect(),
+    })
+}
+
+fn told(one: &readings::Reading, corrected: &[Uuid]) -> Reading {
+    let beside = one.beside();
+    let resistance = beside.resistance.as_ref();
+    Reading {
         id: one.id,
         taken_at: instant(one.taken_ms),
         volts: ReadVolts::of_text(one.volts.as_deref()),
         rested_minutes: one.volts.as_ref().map(|_| one.rested_minutes),
         unread: one.unread_words.clone(),
+        resistance_mohm_tenths: resistance.map(|cells| cells.tenths().to_vec()),
+        temperature_celsius: beside.celsius,
+        context: beside.context.map(|context| context.code().to_owned()),
+        meter: beside.meter,
+        put_in_mah: one.put_in_mah,
+        taken_out_mah: one.taken_out_mah,
         corrects_id: one.corrects_id,
         is_corrected: corrected.contains(&one.id),
-    });
-    Ok(Readings {
-        readings: all.collect(),
-    })
+    }
 }
 
 /// What the meter said, or why it said nothing: one of `volts_mv` and `unread`.
@@ -87,6 +116,20 @@ pub struct LogVolts {
     /// The reading that it stands in place of, and what was wrong with that one.
     pub corrects_id: Option<Uuid>,
     pub why: String,
+    /// Of each cell, cell 1 first, in tenths of a milliohm: as many as the pack has cells, each from 1 to 20000; or none.
+    pub resistance_mohm_tenths: Vec<i64>,
+    /// The meter or charger it was read with.
+    #[schema(max_length = 60)]
+    pub meter: String,
+    /// Of the pack, from -20 to 60.
+    pub temperature_celsius: Option<i64>,
+    /// Since the reading before: what was put in, or what was taken out.
+    pub put_in_mah: Option<i64>,
+    pub taken_out_mah: Option<i64>,
+    /// More charge than three times the label's capacity is asked about; it is so.
+    pub is_charge_confirmed: bool,
+    /// What it was about; empty: nothing in particular.
+    pub context: String,
 }
 
 /// Volts as they would be typed, each by itself.
@@ -104,6 +147,23 @@ impl Sent for LogVolts {
         form.tick("is_looked_over", "looked_over", self.is_looked_over);
         form.maybe("corrects_id", "corrects", self.corrects_id);
         form.text("why", &self.why);
+        let resistance: Vec<String> = self
+            .resistance_mohm_tenths
+            .iter()
+            .copied()
+            .map(tenths)
+            .collect();
+        form.called("resistance_mohm_tenths", "resistance", resistance.join(" "));
+        form.text("meter", &self.meter);
+        form.maybe("temperature_celsius", "celsius", self.temperature_celsius);
+        form.maybe("put_in_mah", "put_in_mah", self.put_in_mah);
+        form.maybe("taken_out_mah", "taken_out_mah", self.taken_out_mah);
+        form.tick(
+            "is_charge_confirmed",
+            "charge_confirmed",
+            self.is_charge_confirmed,
+        );
+        form.text("context", &self.context);
         Ok(())
     }
 
@@ -111,11 +171,16 @@ impl Sent for LogVolts {
         Self {
             volts_mv: vec![3_820, 3_810, 3_820],
             rested: "rested_an_hour".to_owned(),
+            resistance_mohm_tenths: vec![51, 49, 53],
+            meter: "C-02".to_owned(),
+            temperature_celsius: Some(21),
+            put_in_mah: Some(1_200),
+            context: Context::AfterCharge.code().to_owned(),
             ..Self::default()
         }
     }
 }
 
 pub async fn log_volts(call: Call<LogVolts>, form: Fields) -> Page {
-    pack_forms::log_volts(State(call.app), call.who, Path(call.name), form).await
+    log_volts::log(State(call.app), call.who, Path(call.name), form).await
 }

@@ -56,6 +56,7 @@ fn unit_of(field: &str) -> Option<&'static str> {
         ("_mw", "milliwatts"),
         ("_mwh", "milliwatt hours"),
         ("_c_tenths", "tenths of C"),
+        ("_mohm_tenths", "tenths of a milliohm"),
     ];
     let found = units.into_iter().find(|(end, _)| field.ends_with(end));
     found.map(|(_, unit)| unit)

@@ -3,10 +3,12 @@
 
 use super::{answer, at, check_limit, columns_for};
 use crate::app::App;
+use crate::battery::milliohms::Milliohms;
 use crate::battery::volts::{Volts, words};
 use crate::bench::connector::called;
 use crate::bench::form::Fields;
 use crate::club::design_form::DesignForm;
+use crate::club::reading::beside::Context;
 use crate::club::register::DesignSheet;
 use crate::club::sheet::Holds;
 use crate::club::sheet::columns::Column;
@@ -117,12 +119,19 @@ pub async fn readings(State(app): State<App>, who: SignedIn, Path(number): Path<
     let pack = named(&app, &number).await?;
     let found = readings::latest(&mut app.db.read().await?, pack.id, MOST_READINGS).await?;
     let cells = usize::try_from(pack.cells_series).unwrap_or(0);
-    let each: Vec<String> = (1..=cells).map(|cell| format!("Cell {cell} (V)")).collect();
+    let each = |unit| (1..=cells).map(move |cell| format!("Cell {cell} ({unit})"));
+    let (volts, milliohms): (Vec<String>, Vec<String>) =
+        (each("V").collect(), each("mΩ").collect());
     let mut heads = vec!["Read", "Pack (V)"];
-    heads.extend(each.iter().map(String::as_str));
+    heads.extend(volts.iter().map(String::as_str));
+    heads.extend(["Rested (min)", "Not read because"]);
+    heads.extend(milliohms.iter().map(String::as_str));
     heads.extend([
-        "Rested (min)",
-        "Not read because",
+        "Temperature (°C)",
+        "Put in (mAh)",
+        "Taken out (mAh)",
+        "About",
+        "Read with",
         "Corrected by a later one",
         "Corrects the reading of",
     ]);
@@ -141,6 +150,7 @@ fn reading_cells(
     who: &SignedIn,
 ) -> Vec<String> {
     let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    let beside = reading.beside();
     let shown = |mv: &i64| who.numbers().number(*mv);
     let (of_cells, of_pack) = match &volts {
         Some(Volts::Cells(each)) => (each.iter().map(shown).collect(), String::new()),
@@ -153,6 +163,20 @@ fn reading_cells(
     row.extend([
         volts.map_or_else(String::new, |_| reading.rested_minutes.to_string()),
         reading.unread_words.clone().unwrap_or_default(),
+    ]);
+    // A tenth of a milliohm is a hundred of what a plain number is kept in.
+    let tenths = beside.resistance.as_ref().map(Milliohms::tenths);
+    let milliohms = |cell: usize| tenths.and_then(|tenths| tenths.get(cell)).copied();
+    let number = |value: Option<i64>| value.map_or_else(String::new, |value| value.to_string());
+    row.extend((0..cells).map(|cell| {
+        milliohms(cell).map_or_else(String::new, |tenths| who.numbers().number(tenths * 100))
+    }));
+    row.extend([
+        number(reading.celsius),
+        number(reading.put_in_mah),
+        number(reading.taken_out_mah),
+        beside.context.map_or("", Context::label).to_owned(),
+        reading.meter.clone().unwrap_or_default(),
         if corrections.is_corrected(reading) {
             "yes"
         } else {

@@ -246,6 +246,10 @@ fn the_document_tells_codes_days_instants_and_lengths() {
     assert_eq!(of("Details", "acquired_on")["format"], "date");
     assert_eq!(of("Condition", "own_words")["maxLength"], 500);
     assert_eq!(of("LogVolts", "unread")["maxLength"], 300);
+    assert_eq!(of("LogVolts", "meter")["maxLength"], 60);
+    // Each context, and the empty text or null for none.
+    assert_eq!(codes("LogVolts", "context"), 6);
+    assert_eq!(codes("Reading", "context"), 6);
     // Each order, and null for none.
     let packs = &document["paths"]["/api/v1/packs"]["get"]["parameters"];
     let order = packs

@@ -233,17 +233,9 @@ impl Evening<'_> {
                 named::<_, ConditionRefusal>(outcome)
             }
             Act::LogVolts { by, pack, volts } => {
-                let outcome = reading::log_volts(
-                    db,
-                    &self.by(by),
-                    self.packs[pack],
-                    Logged {
-                        measured: &measured(volts),
-                        corrects: None,
-                        is_looked_over: true,
-                    },
-                )
-                .await;
+                let measured = measured(volts);
+                let volts = Logged::volts(&measured, true);
+                let outcome = reading::log_volts(db, &self.by(by), self.packs[pack], volts).await;
                 named::<_, LogVoltsRefusal>(outcome)
             }
             Act::Mend { by, pack } => self.mend(by, pack).await,

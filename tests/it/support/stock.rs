@@ -117,17 +117,7 @@ impl TestClub {
                 rested: Rested::Minutes(60),
                 is_confirmed: false,
             };
-            let logged = log_volts(
-                &self.app.db,
-                &by,
-                *pack,
-                Logged {
-                    measured: &measured,
-                    corrects: None,
-                    is_looked_over: true,
-                },
-            )
-            .await;
+            let logged = log_volts(&self.app.db, &by, *pack, Logged::volts(&measured, true)).await;
             assert!(logged.expect("volts").starts_with("/packs/"));
         }
         packs
