@@ -116,3 +116,16 @@ for (const set of document.querySelectorAll(".volts:not([data-whole])")) {
     show();
   }
 }
+
+// On a page of many packs Enter goes on to the same field of the next one; in the last it sends.
+for (const form of document.querySelectorAll("form[data-goes-on]")) {
+  form.addEventListener("keydown", (event) => {
+    const column = event.target.name?.match(/^(volts_line|resistance)-/)?.[0];
+    if (event.key !== "Enter" || !column) return;
+    const fields = [...form.querySelectorAll(`input[name^="${column}"]`)];
+    const next = fields[fields.indexOf(event.target) + 1];
+    if (!next) return;
+    event.preventDefault();
+    next.focus();
+  });
+}

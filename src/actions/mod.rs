@@ -26,6 +26,7 @@ pub mod passwords;
 pub mod photos;
 pub mod profile;
 pub mod reading;
+pub mod reading_round;
 pub mod register;
 pub mod release;
 pub mod see_to_kit;

@@ -1,5 +1,5 @@
 //! Log volts: a reading is stored with what was said beside it, and the pack settled. What it comes to is `weighing`, what
-//! corrects a wrong one is `correction`.
+//! corrects a wrong one is `correction`, many at once are `reading_round`.
 
 use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};

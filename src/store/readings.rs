@@ -1,6 +1,8 @@
 //! Readings: volts of a pack at an instant and what was said beside them, or why they could not be read. Never changed; a
 //! correction names the wrong one.
 
+pub mod to_read;
+
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::milliohms::Milliohms;
 use crate::battery::volts::Volts;

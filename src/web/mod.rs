@@ -66,6 +66,8 @@ pub mod person;
 pub mod person_forms;
 pub mod photos;
 pub mod places;
+pub mod reading_round;
+mod reading_round_typed;
 pub mod readings;
 pub mod register;
 pub mod scan;

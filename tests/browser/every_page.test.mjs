@@ -172,6 +172,7 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
     await byLinks(hall, walk, roles[0].visit);
     await labels(hall, walk, roles[0].visit);
     await takeBack(walk, roles[0].visit);
+    await readMany(walk, roles[0].visit);
     await kitGone(walk, roles[0].visit);
     await packReadBack(walk, roles[0].visit);
     await lostReadBack(walk, roles[0].visit);
@@ -278,6 +279,22 @@ async function takeBack(walk, quinn) {
   walk.isNew(new URL(page.url()).pathname);
   await walk.look(quinn, 'what do you see?');
   await walk.sendEmpty(quinn, 'quinn', page.url());
+}
+
+/** Volts of two packs in one form: one that can't be read comes back, then both are told of. */
+async function readMany(walk, quinn) {
+  const { page } = quinn;
+  await quinn.go('/readings/many');
+  await page.getByText('Rested an hour or more').click();
+  const lines = page.locator('fieldset[data-cells="2"] [name^=volts_line]');
+  await lines.nth(0).fill('3.82 3.81');
+  await lines.nth(1).fill('3.8x 3.81');
+  await page.locator('main button.main').click();
+  await walk.look(quinn, 'one row of many to put right');
+  await page.locator('[aria-invalid=true]').fill('3.82 3.81');
+  await page.locator('main button.main').click();
+  walk.isNew(new URL(page.url()).pathname);
+  await walk.look(quinn, 'volts of many packs, logged');
 }
 
 /** Mo brings something back alone, and is told what came of it. */

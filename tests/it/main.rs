@@ -50,6 +50,7 @@ mod people;
 mod photos;
 mod pool;
 mod races;
+mod reading_round;
 mod readings_beside;
 mod scan;
 mod sent_twice;

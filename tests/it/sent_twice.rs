@@ -98,7 +98,7 @@ on_both! {
             for form in page.select("form[method=post]") {
                 let action = form.attribute("action");
                 let route = route_of(action);
-                let (_, held) = page.form(&format!("form[action='{action}']"));
+                let (_, held) = page.form(&format!("form[method=post][action='{action}']"));
                 let has_key = held.iter().any(|(name, value)| name == "key" && !value.is_empty());
                 assert_eq!(has_key, !KEYLESS.contains(&route), "{path}: the form to {action}");
                 seen.insert(route);
@@ -119,7 +119,7 @@ on_both! {
                 if is_of("/tablets", action) {
                     continue;
                 }
-                let fields = filled(&page, &format!("main form[action='{action}']"));
+                let fields = filled(&page, &format!("main form[method=post][action='{action}']"));
                 let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
                 let before = on_record(&club).await;
                 avery.post(action, &fields).await;

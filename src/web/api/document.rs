@@ -34,8 +34,8 @@ const ABOUT: &str = "What the pool's pages do, for programs. A program shows a b
     to say, so that nothing is emptied by being left out. What changes something may carry an Idempotency-Key: the same request \
     under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
     letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
-    sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, and \
-    gathering by scanning: these are the browser's alone.";
+    sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, gathering by \
+    scanning, and the page of many packs' volts: these are the browser's alone.";
 
 /// Made once: it is the same for everybody.
 pub fn text() -> &'static str {

@@ -172,6 +172,7 @@ fn what_is_the_browsers_alone_is_told() {
         "PDF",
         "gathering",
         "bring in",
+        "many packs' volts",
         "shutting people out",
         "roles",
         "settings",

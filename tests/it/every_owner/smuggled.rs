@@ -74,6 +74,7 @@ const FORMS: &[(&str, Line)] = &[
     ("a quartermaster", line("POST /gather/end", "", "forget=yes")),
     ("a quartermaster", line("POST /take-back/items", "", "shown={id}&lent={id}&seen-{id}=nothing")),
     ("a quartermaster", line("POST /take-back/volts", "", "volts={id}&lent={id}&rested=rested_an_hour&volts_line-{id}=3.82 3.81 3.82")),
+    ("a quartermaster", line("POST /readings/many", "", "pack={number}&rested=rested_an_hour&volts_line-{number}=3.82 3.81 3.82&resistance-{number}=5.1 4.9 5.3")),
     ("a quartermaster", line("POST /night", "", "place={id}&on_duty={rosa}&ends_on=2026-11-26&ends_at=21:30")),
     ("a quartermaster", line("POST /night/close", "", "")),
     ("a quartermaster", line("POST /kit/new", "", "kind=adapter&from=xt60&to=xt30&rated_ma=12&owned_count=8&name=&maker=&place=&notes=")),
