@@ -130,7 +130,7 @@ class Walk {
     for (const action of new Set(actions)) {
       if (ENDS.test(action)) continue;
       await visit.go(address);
-      const form = visit.page.locator(`form[action="${action}"]`).first();
+      const form = visit.page.locator(`form[method=post][action="${action}"]`).first();
       await form.evaluate((element) => {
         for (const field of element.querySelectorAll('input:not([type=hidden]), textarea, select')) {
           if (field.matches('[type=checkbox], [type=radio]')) field.checked = false;
@@ -286,12 +286,12 @@ async function readMany(walk, quinn) {
   const { page } = quinn;
   await quinn.go('/readings/many');
   await page.getByText('Rested an hour or more').click();
-  const lines = page.locator('fieldset[data-cells="2"] [name^=volts_line]');
-  await lines.nth(0).fill('3.82 3.81');
-  await lines.nth(1).fill('3.8x 3.81');
+  const lines = page.locator('fieldset[data-cells="3"] [name^=volts_line]');
+  await lines.nth(0).fill('3.82 3.81 3.82');
+  await lines.nth(1).fill('3.8x 3.81 3.82');
   await page.locator('main button.main').click();
   await walk.look(quinn, 'one row of many to put right');
-  await page.locator('[aria-invalid=true]').fill('3.82 3.81');
+  await page.locator('[aria-invalid=true]').fill('3.82 3.81 3.82');
   await page.locator('main button.main').click();
   walk.isNew(new URL(page.url()).pathname);
   await walk.look(quinn, 'volts of many packs, logged');
