@@ -2,7 +2,7 @@
 //! turn to write: a plan that somebody looked at a minute ago may not hold any more.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, Measured};
+use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, log};
 use crate::battery::chemistry::Chemistry;
@@ -14,6 +14,7 @@ use crate::club::calendar::Instant;
 use crate::club::charging::{self, Moved, NoSettings, OnRecord, Outcome, may_have_settings};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
+use crate::club::reading::beside::{Beside, Charge as Moving, Context};
 use crate::club::states;
 use crate::ids;
 use crate::store::charges::{self, Charge, End, Listed, ToCharge};
@@ -331,7 +332,12 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
             rested: Rested::JustUsed,
             is_confirmed: false,
         };
-        reading::take(&mut tx, by, &pack, (&measured, false), pack.lent_id).await?;
+        let beside = beside(&one, said);
+        let logged = Logged {
+            beside: Some(&beside),
+            ..Logged::volts(&measured, false)
+        };
+        reading::take(&mut tx, by, &pack, logged, pack.lent_id).await?;
     }
     let about = match said.moved_mah {
         Some(mah) => format!("{}, {mah} mAh, {}", one.charger_number, outcome.code()),
@@ -341,6 +347,24 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     let answer = format!("/charges/{id}");
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+/// What the charger showed goes with the volts after it: trends of capacity are made of that.
+fn beside(one: &Listed, said: &Ended<'_>) -> Beside {
+    let moving = |mah: i64| {
+        if one.charge.is_charge() {
+            Moving::PutIn(mah)
+        } else {
+            Moving::TakenOut(mah)
+        }
+    };
+    Beside {
+        resistance: None,
+        meter: Some(one.charger_number.clone()),
+        celsius: None,
+        charge: said.moved_mah.filter(|mah| *mah > 0).map(moving),
+        context: Some(Context::AfterCharge),
+    }
 }
 
 fn found(one: &Listed, said: &Ended<'_>, outcome: Outcome) -> Vec<crate::club::verdict::Finding> {

@@ -2,7 +2,7 @@
 //! set to.
 
 use super::packs::{PackView, pack_query};
-use super::{Conn, Result, Tx, change, row, rows};
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
 use crate::club::charging::Outcome;
 use uuid::Uuid;
@@ -109,6 +109,20 @@ pub async fn to_charge(conn: &mut Conn, number: &str) -> Result<Option<ToCharge>
 
 pub async fn to_charge_by_id(conn: &mut Conn, id: Uuid) -> Result<Option<ToCharge>> {
     row!(conn, ToCharge, to_charge!("WHERE k.id = $1"), id)
+}
+
+/// Packs in use by their running numbers.
+pub async fn to_charge_by_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<ToCharge>> {
+    if keys.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        ToCharge,
+        to_charge!("WHERE k.life = 'in_use' AND k.number_key IN ("),
+        keys,
+        ") ORDER BY k.number_key, k.number"
+    )
 }
 
 macro_rules! listed {

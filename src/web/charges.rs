@@ -28,6 +28,7 @@ page::puts_right!(ChargePage);
 struct ChargesPage {
     shell: Shell,
     rows: Vec<Row>,
+    is_quartermaster: bool,
 }
 
 struct Row {
@@ -78,6 +79,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     page::show(&ChargesPage {
         shell: who.shell("Charging now"),
         rows: running.iter().map(|one| Row::of(one, &who)).collect(),
+        is_quartermaster: who.me.is_quartermaster,
     })
 }
 

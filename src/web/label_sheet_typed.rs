@@ -112,10 +112,7 @@ pub(super) fn keys_of(line: &str, problems: &mut Problems) -> Vec<i64> {
             Typed::Packs(from, to) => keys.extend(from..=to),
             // Whatever letters stood before the numbers when it was registered.
             Typed::Number(number, 1) if !is_of_kit(&number) => keys.extend(key_of(&number)),
-            Typed::Number(number, _) => problems.add(
-                "numbers",
-                format!("{number} is no pack; labels are for packs."),
-            ),
+            Typed::Number(number, _) => problems.add("numbers", format!("{number} is no pack.")),
         }
     }
     keys.sort_unstable();

@@ -27,6 +27,7 @@ mod bring_in;
 pub mod charge;
 mod charge_asked;
 mod charge_card;
+mod charge_many;
 pub mod charges;
 pub mod connectors;
 pub mod designs;

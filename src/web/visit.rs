@@ -173,12 +173,13 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 9] = [
+        const DOORS: [(&str, &str, &[Role]); 10] = [
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
             ("/take-back", "Take back", &[Role::Quartermaster]),
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
+            ("/charges", "Charging", &Role::ALL),
             ("/kit", "Kit", &Role::ALL),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
             ("/people", "People", &[Role::Quartermaster, Role::Organiser]),

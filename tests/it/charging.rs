@@ -261,12 +261,31 @@ on_both! {
         chargers(&club, vec![table_charger()]).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         quinn.post("/packs/P-002/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.19 4.19 4.19")]).await.done();
-        quinn.post("/packs/P-003/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.17 4.17 4.17")]).await.done();
+        quinn.post("/packs/P-003/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.13 4.13 4.13")]).await.done();
         let soon = sandbucket::club::calendar::Zone::named("Europe/London").unwrap_or_else(sandbucket::club::calendar::Zone::utc);
-        let at = soon.time_words(club.now().plus_minutes(32)).replace(':', "%3A");
+        let at = soon.time_words(club.now().plus_minutes(42)).replace(':', "%3A");
         let page = card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await;
         assert!(page.text.contains("Not in time"), "{}", page.text);
         assert!(page.text.contains("Full now, of the same design: <a class=\"tap\" href=\"/packs/P-002\">"), "{}", page.text);
         assert!(page.text.contains("Could be ready in time: <a class=\"tap\" href=\"/packs/P-003/charge\">"), "{}", page.text);
+    }
+
+    async fn many_packs_on_few_chargers_get_their_turns_and_the_rest_a_reason(club: TestClub) {
+        club.fit_packs(3).await;
+        club.new_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        assert_eq!(ada.get("/charges/evening").await.status, 403);
+        let query = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let page = quinn.get(&format!("/charges/evening{query}&numbers=1-4&watched_by={}", ada.id())).await;
+        assert_eq!(page.texts("tbody th"), ["P-001", "P-002", "P-003"]);
+        assert!(page.one("p.lead").starts_with("Ada stays for"), "{}", page.one("p.lead"));
+        assert_eq!(page.texts("ul.told li"), ["P-004 Its state is Not known: only a pack that is fit, or a caution, is charged."]);
+        let refused = quinn.get(&format!("/charges/evening{query}&numbers=")).await;
+        assert_eq!(refused.problems(), ["Name 1 to 60 packs, like 1-9."]);
+        let refused = quinn.get("/charges/evening?numbers=1-3&purpose=no_hurry&at=&room=&pack=").await;
+        assert_eq!(refused.problems(), ["Type a time like 14:40."]);
+        assert_eq!(refused.select("#f-numbers")[0].attribute("value"), "1-3");
+        assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
     }
 }

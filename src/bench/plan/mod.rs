@@ -6,6 +6,7 @@ pub mod asked;
 mod best;
 mod chains;
 mod current;
+pub mod evening;
 mod feed;
 mod made;
 mod ready;

@@ -13,6 +13,7 @@ use crate::bench::supply::{Level, Port, Supply, source_levels};
 use crate::bench::typed::Words;
 
 mod chains;
+mod evenings;
 mod proofs;
 mod random;
 

@@ -68,7 +68,11 @@ impl Told {
             takes: between_words(course.least_minutes, course.most_minutes, "minutes"),
             moves: format!(
                 "{verb} {}",
-                between_words(course.least_mah, course.most_mah, "mAh")
+                between_words(
+                    course.least_mah / 10 * 10,
+                    (course.most_mah + 9) / 10 * 10,
+                    "mAh"
+                )
             ),
             limited: plan.limits.iter().map(limit_words).collect(),
             cautions: plan

@@ -302,12 +302,12 @@ proptest! {
             _ => None,
         };
         let (strong, weak) = (of(&asked, &hand_of(rated, sheet)), of(&weak_asked, &hand_of(weak_rated, weak_sheet)));
-        if let (Some(strong), Some(weak)) = (strong, weak) {
-            if strong.mode == weak.mode {
-                prop_assert!(weak.current_ma <= strong.current_ma, "{strong:?} {weak:?}");
-                if weak.current_ma < strong.current_ma {
-                    prop_assert!(weak.course.most_minutes >= strong.course.most_minutes);
-                }
+        if let (Some(strong), Some(weak)) = (strong, weak)
+            && strong.mode == weak.mode
+        {
+            prop_assert!(weak.current_ma <= strong.current_ma, "{strong:?} {weak:?}");
+            if weak.current_ma < strong.current_ma {
+                prop_assert!(weak.course.most_minutes >= strong.course.most_minutes);
             }
         }
     }

@@ -7,6 +7,10 @@ use proptest::sample::select;
 
 const PLUGS: [&str; 5] = ["xt60", "xt30", "jst-rcy", "bullet-4", "hall-plug"];
 
+#[expect(
+    clippy::disallowed_methods,
+    reason = "whether a proof runs in full is said to the tests alone"
+)]
 pub fn is_long() -> bool {
     std::env::var_os("SANDBUCKET_LONG").is_some()
 }

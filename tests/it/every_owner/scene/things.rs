@@ -4,6 +4,7 @@
 use super::{Line, Scene, Thing};
 use crate::support::*;
 use sandbucket::ids;
+use uuid::Uuid;
 
 impl Scene<'_> {
     /// A pack with a photo that somebody else added.
@@ -24,28 +25,20 @@ impl Scene<'_> {
         }
     }
 
-    /// A charge that runs, of a new pack on a new charger.
+    /// A charge that runs, of a new pack, each on an output of its own.
     pub(super) async fn charging(&self) -> String {
-        let (pack, key) = (self.pack().await, self.club.ids("kit").await.len() + 500);
-        let sheet = "{\"kind\":\"charger\"}";
-        let (kit, charge) = (ids::new_id(), ids::new_id());
-        let (kit_id, charge_id) = (self.club.literal(kit), self.club.literal(charge));
-        let by = self.club.literal(self.avery.id());
-        for sql in [
-            format!(
-                "INSERT INTO kit (id, number, number_key, kind, name, maker, spec, owned_count, notes, life, created_ms) \
-                 VALUES ({kit_id}, 'C-{key}', {key}, 'charger', '', '', '{sheet}', 1, '', 'retired', 1)"
-            ),
-            format!(
-                "INSERT INTO charge (id, pack_id, charger_id, output, mode, is_balanced, purpose, current_ma, target_mv, least_minutes, \
-                 most_minutes, least_mah, most_mah, cutoff_mah, cutoff_minutes, drawn_mw, started_ms, started_by, watched_by) \
-                 SELECT {charge_id}, id, {kit_id}, 0, 'balance', TRUE, 'no_hurry', 400, 12600, 30, 45, 100, 200, 240, 55, 6000, {now}, {by}, {by} \
-                 FROM pack WHERE number = '{pack}'",
-                now = self.club.now().ms()
-            ),
-        ] {
-            self.club.behind_the_back(&sql).await.expect("a charge");
-        }
+        let (pack, kit) = (self.pack().await, self.lent_kit().await);
+        let kit: Uuid = kit.parse().expect("an id");
+        let (charge, output) = (ids::new_id(), self.club.ids("charge").await.len());
+        let (kit, charge_id) = (self.club.literal(kit), self.club.literal(charge));
+        let (by, now) = (self.club.literal(self.avery.id()), self.club.now().ms());
+        let sql = format!(
+            "INSERT INTO charge (id, pack_id, charger_id, output, mode, is_balanced, purpose, current_ma, target_mv, least_minutes, \
+             most_minutes, least_mah, most_mah, cutoff_mah, cutoff_minutes, drawn_mw, started_ms, started_by, watched_by) \
+             SELECT {charge_id}, id, {kit}, {output}, 'balance', TRUE, 'no_hurry', 400, 12600, 30, 45, 100, 200, 240, 55, 6000, {now}, {by}, {by} \
+             FROM pack WHERE number = '{pack}'"
+        );
+        self.club.behind_the_back(&sql).await.expect("a charge");
         charge.to_string()
     }
 

@@ -1,0 +1,230 @@
+//! Many packs with few chargers: which goes on which output when, until somebody leaves. Each is planned as it would be
+//! alone, with what the others keep busy at that minute; the longest go first. Minutes from now.
+
+use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running};
+use super::stops::{self, Before};
+use super::{Answer, Plan, plan};
+
+/// A pack that waits for a charger.
+#[derive(Clone, Debug)]
+pub struct Waiting {
+    pub pack: Numbered,
+    pub asked: Asked,
+}
+
+/// A pack on its charger, from one minute to another at the latest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Turn {
+    pub pack: Numbered,
+    pub plan: Plan,
+    pub from_minute: i64,
+    pub to_minute: i64,
+}
+
+/// A pack that gets no turn, and why, in a sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeftOver {
+    pub pack: Numbered,
+    pub why: String,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Evening {
+    /// In the order in which they start.
+    pub turns: Vec<Turn>,
+    pub left_over: Vec<LeftOver>,
+}
+
+impl Evening {
+    /// Somebody must be there so long.
+    pub fn minutes(&self) -> i64 {
+        self.turns
+            .iter()
+            .map(|turn| turn.to_minute)
+            .max()
+            .unwrap_or(0)
+    }
+}
+
+/// Between two packs somebody unplugs one, reads volts and sets the charger anew: common practice, no source.
+const CHANGE_MINUTES: i64 = 5;
+
+/// Everything is done `within` minutes, or left over.
+pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
+    let mut planned = Planned {
+        evening: Evening::default(),
+        hand: hand.clone(),
+        on: Vec::new(),
+        within,
+    };
+    let mut waiting = planned.who_can_wait(waiting);
+    let mut minute = 0;
+    loop {
+        planned.free_at(minute);
+        planned.start_all(&mut waiting, minute);
+        let ends = planned
+            .evening
+            .turns
+            .iter()
+            .map(|turn| turn.to_minute + CHANGE_MINUTES);
+        match ends.filter(|end| *end > minute).min() {
+            Some(next) if !waiting.is_empty() && next < within => minute = next,
+            _ => break,
+        }
+    }
+    planned.leave(waiting);
+    planned.evening
+}
+
+struct Planned {
+    evening: Evening,
+    /// What is free at the minute that is looked at.
+    hand: AtHand,
+    /// Turns that are on then, and the cables they took.
+    on: Vec<(usize, Option<CableAtHand>)>,
+    within: i64,
+}
+
+impl Planned {
+    /// Those that may be charged at all; the longest first.
+    fn who_can_wait(&mut self, all: Vec<Waiting>) -> Vec<Waiting> {
+        let mut can = Vec::new();
+        for one in all {
+            let why = match stops::before(&one.asked) {
+                Before::Go(_) => {
+                    can.push(one);
+                    continue;
+                }
+                Before::Stop(words) => words.join(" "),
+                Before::Nothing(words) => words,
+                Before::Ask(_) => "Nobody said how warm it is.".to_owned(),
+            };
+            self.evening.left_over.push(LeftOver {
+                pack: one.pack,
+                why,
+            });
+        }
+        can.sort_by_cached_key(|one| {
+            let alone = best(&one.asked, &self.hand, self.within);
+            let minutes = alone.map_or(i64::MAX, |plan| plan.course.most_minutes);
+            (std::cmp::Reverse(minutes), one.pack.clone())
+        });
+        can
+    }
+
+    /// Whatever has ended by then is free again.
+    fn free_at(&mut self, minute: i64) {
+        for (index, cable) in std::mem::take(&mut self.on) {
+            let Some(turn) = self.evening.turns.get(index) else {
+                continue;
+            };
+            if turn.to_minute + CHANGE_MINUTES > minute {
+                self.on.push((index, cable));
+                continue;
+            }
+            let is_its = |each: &ChargerAtHand| each.id == turn.plan.charger;
+            if let Some(charger) = self.hand.chargers.iter_mut().find(|each| is_its(each)) {
+                charger
+                    .running
+                    .retain(|each| each.output != turn.plan.output);
+            }
+            count(&mut self.hand, &turn.plan, 1);
+            self.hand.cables.extend(cable);
+        }
+    }
+
+    fn start_all(&mut self, waiting: &mut Vec<Waiting>, minute: i64) {
+        let mut index = 0;
+        while let Some(one) = waiting.get(index) {
+            let Some(plan) = best(&one.asked, &self.hand, self.within - minute) else {
+                index += 1;
+                continue;
+            };
+            let cable = take(&mut self.hand, &plan);
+            self.on.push((self.evening.turns.len(), cable));
+            self.evening.turns.push(Turn {
+                pack: one.pack.clone(),
+                from_minute: minute,
+                to_minute: minute + plan.course.most_minutes,
+                plan,
+            });
+            waiting.remove(index);
+        }
+    }
+
+    fn leave(&mut self, waiting: Vec<Waiting>) {
+        for one in waiting {
+            let why = match plan(&with(&one.asked, self.within), &self.hand) {
+                Answer::Plans { plans, refused }
+                    if plans.is_empty() && self.evening.turns.is_empty() =>
+                {
+                    let first = refused.into_iter().next();
+                    first.map_or_else(
+                        || "No charger is at hand.".to_owned(),
+                        |refused| format!("{}: {}", refused.number, refused.why),
+                    )
+                }
+                _ => "There is no time left for it on the chargers that suit.".to_owned(),
+            };
+            self.evening.left_over.push(LeftOver {
+                pack: one.pack,
+                why,
+            });
+        }
+    }
+}
+
+/// In time, or not at all.
+fn best(asked: &Asked, hand: &AtHand, within: i64) -> Option<Plan> {
+    match plan(&with(asked, within), hand) {
+        Answer::Plans { plans, .. } => {
+            let best = plans.into_iter().next()?;
+            let is_done = best.is_in_time && best.course.most_minutes <= within;
+            is_done.then_some(best)
+        }
+        _ => None,
+    }
+}
+
+fn with(asked: &Asked, within: i64) -> Asked {
+    let purpose = match asked.purpose {
+        Purpose::ReadyBy { .. } => Purpose::ReadyBy { minutes: within },
+        Purpose::NoHurry { .. } => Purpose::NoHurry {
+            there_minutes: within,
+        },
+        other => other,
+    };
+    Asked {
+        purpose,
+        ..asked.clone()
+    }
+}
+
+/// Keeps busy what a plan needs; gives back the cable it takes.
+fn take(hand: &mut AtHand, plan: &Plan) -> Option<CableAtHand> {
+    let source = plan.feed.source.as_ref();
+    if let Some(charger) = hand
+        .chargers
+        .iter_mut()
+        .find(|each| each.id == plan.charger)
+    {
+        charger.left_at_ma = Some(plan.current_ma);
+        charger.running.push(Running {
+            output: plan.output,
+            supply: source.map(|source| (source.supply.number.clone(), source.port.unwrap_or(0))),
+            input_mw: plan.drawn_mw,
+        });
+    }
+    count(hand, plan, -1);
+    let cable = source.and_then(|source| source.cable.as_ref())?;
+    let at = hand.cables.iter().position(|each| each.id == *cable)?;
+    Some(hand.cables.remove(at))
+}
+
+fn count(hand: &mut AtHand, plan: &Plan, by: i64) {
+    for adapter in &plan.chain.adapters {
+        if let Some(stock) = hand.adapters.iter_mut().find(|each| each.id == *adapter) {
+            stock.free += by;
+        }
+    }
+}

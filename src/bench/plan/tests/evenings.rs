@@ -1,0 +1,127 @@
+//! Many packs with few chargers.
+
+use super::evening::{Evening, Waiting, evening};
+use super::random::{any_asked, any_hand};
+use super::*;
+use proptest::prelude::*;
+
+fn waiting(count: i64, asked: &Asked) -> Vec<Waiting> {
+    let one = |key: i64| Waiting {
+        pack: id(key, "P"),
+        asked: asked.clone(),
+    };
+    (1..=count).map(one).collect()
+}
+
+#[test]
+fn nine_packs_tonight_on_two_chargers_go_one_after_the_other() {
+    let asked = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
+    let mains = Charger {
+        input: Input::Mains,
+        ..usb_charger()
+    };
+    let hand = hand(
+        vec![charger(1, mains.clone()), charger(2, mains)],
+        Vec::new(),
+    );
+    let told = evening(waiting(9, &asked), &hand, 7 * 60);
+    assert_eq!((told.turns.len(), told.left_over.len()), (9, 0), "{told:?}");
+    let first = &told.turns[0];
+    assert_eq!((first.from_minute, told.turns[1].from_minute), (0, 0));
+    assert!(
+        told.turns[2].from_minute > first.to_minute,
+        "time to change the packs"
+    );
+    assert!(told.minutes() <= 7 * 60);
+    // The next pack is told what the one before left on the charger.
+    assert_eq!(told.turns[2].plan.first, First::Nothing);
+    let short = evening(waiting(9, &asked), &hand, 2 * 60);
+    assert_eq!(short.turns.len() + short.left_over.len(), 9);
+    assert!(
+        short
+            .left_over
+            .iter()
+            .all(|left| left.why == "There is no time left for it on the chargers that suit.")
+    );
+}
+
+#[test]
+fn a_pack_that_must_not_be_charged_gets_no_turn_and_its_reason() {
+    let mut low = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
+    low.pack.volts = Volts::Cells(vec![3_750, 2_900, 3_750]);
+    let hand = hand(vec![charger(1, usb_charger())], vec![usb_supply(1, 65_000)]);
+    let told = evening(waiting(1, &low), &hand, 240);
+    assert!(told.turns.is_empty() && told.left_over[0].why.contains("Cell 2 reads 2.90 V"));
+    let fine = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
+    let nothing = AtHand::default();
+    assert_eq!(
+        evening(waiting(1, &fine), &nothing, 240).left_over[0].why,
+        "No charger is at hand."
+    );
+}
+
+/// What is wrong with an evening, read off anew.
+fn faults(told: &Evening, hand: &AtHand, within: i64) -> Vec<String> {
+    let mut faults = Vec::new();
+    for (index, turn) in told.turns.iter().enumerate() {
+        let together = |other: &&super::evening::Turn| {
+            other.from_minute <= turn.from_minute && turn.from_minute < other.to_minute + 5
+        };
+        let on: Vec<_> = told.turns.iter().filter(together).collect();
+        let same_output = on.iter().filter(|other| {
+            other.plan.charger == turn.plan.charger && other.plan.output == turn.plan.output
+        });
+        if same_output.count() > 1 {
+            faults.push(format!("two packs on one output: {index}"));
+        }
+        for stock in &hand.adapters {
+            let used = on
+                .iter()
+                .flat_map(|other| &other.plan.chain.adapters)
+                .filter(|each| **each == stock.id);
+            if used.count() as i64 > stock.free {
+                faults.push(format!("more of {} than there are", stock.id.number));
+            }
+        }
+        for cable in &hand.cables {
+            let used = on
+                .iter()
+                .filter_map(|other| other.plan.feed.source.as_ref()?.cable.as_ref());
+            let users: std::collections::BTreeSet<_> = on
+                .iter()
+                .filter(|other| {
+                    other
+                        .plan
+                        .feed
+                        .source
+                        .as_ref()
+                        .and_then(|source| source.cable.as_ref())
+                        == Some(&cable.id)
+                })
+                .map(|other| other.plan.charger.key)
+                .collect();
+            if used.filter(|each| **each == cable.id).count() > 1 && users.len() > 1 {
+                faults.push(format!("{} at two chargers", cable.id.number));
+            }
+        }
+        if turn.to_minute > within || !turn.plan.is_in_time {
+            faults.push(format!("turn {index} ends too late"));
+        }
+    }
+    faults
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, max_shrink_iters: 500, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_output_adapter_or_cable_is_used_twice_at_once_and_everything_ends_in_time(
+        questions in proptest::collection::vec(any_asked(), 1..8), hand in any_hand(), within in 30_i64..600,
+    ) {
+        let packs: Vec<Waiting> = (1..).zip(questions).map(|(key, asked)| Waiting { pack: id(key, "P"), asked }).collect();
+        let count = packs.len();
+        let told = evening(packs, &hand, within);
+        prop_assert_eq!(told.turns.len() + told.left_over.len(), count);
+        prop_assert_eq!(faults(&told, &hand, within), Vec::<String>::new());
+    }
+}

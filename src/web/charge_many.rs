@@ -1,0 +1,271 @@
+//! GET /charges/evening: many packs, few chargers, and somebody who stays: which pack goes where when. Looking changes
+//! nothing; each pack is then started by its own card.
+
+use crate::actions::charging::{asked, may_plan};
+use crate::app::App;
+use crate::bench::plan::evening::{Turn, Waiting, evening};
+use crate::bench::plan::{Numbered, Told};
+use crate::club::calendar::Instant;
+use crate::store::charges::{self, ToCharge};
+use crate::store::charging_kit::{self, ChargingKit};
+use crate::web::asked::Query;
+use crate::web::charge_asked::{Form, Understood};
+use crate::web::charge_card::long;
+use crate::web::fields::Problems;
+use crate::web::label_sheet_typed::keys_of;
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, clock};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+
+/// The most packs that one evening is planned for.
+const MOST_PACKS: usize = 60;
+/// What takes the time it takes is planned until then.
+const STORAGE_MINUTES: i64 = 12 * 60;
+
+page::puts_right!(EveningPage);
+
+#[derive(Template)]
+#[template(path = "charge_many.html")]
+struct EveningPage {
+    shell: Shell,
+    problems: Problems,
+    asked: Many,
+    unit: &'static str,
+    people: Vec<(String, String)>,
+    shown: Option<Shown>,
+}
+
+struct Shown {
+    turns: Vec<Row>,
+    left_over: Vec<(String, String)>,
+    watched: String,
+    until: When,
+    takes: String,
+}
+
+struct Row {
+    from: When,
+    to: When,
+    number: String,
+    charger: String,
+    first: String,
+    setting: String,
+    steps: String,
+    address: String,
+}
+
+#[derive(Clone, Default, Deserialize)]
+#[serde(default)]
+pub struct Many {
+    numbers: String,
+    purpose: String,
+    at: String,
+    room: String,
+    pack: String,
+    watched_by: String,
+}
+
+impl Many {
+    fn form(&self) -> Form {
+        Form {
+            purpose: self.purpose.clone(),
+            at: self.at.clone(),
+            room: self.room.clone(),
+            pack: self.pack.clone(),
+            charger: String::new(),
+        }
+    }
+}
+
+/// GET /charges/evening
+pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Many>) -> Page {
+    let mut problems = Problems::default();
+    let form = asked.form();
+    let understood = form.understood(&who);
+    let is_asked = !asked.numbers.is_empty() || !matches!(understood, Understood::NotAsked);
+    let keys = if is_asked {
+        numbers(&asked.numbers, &mut problems)
+    } else {
+        Vec::new()
+    };
+    let mut conn = app.db.read().await?;
+    let packs = charges::to_charge_by_keys(&mut conn, &keys).await?;
+    let kit = charging_kit::at_hand(&mut conn, true, None).await?;
+    drop(conn);
+    if is_asked && problems.is_empty() && packs.is_empty() {
+        problems.add("numbers", "None of these is a pack in use.");
+    }
+    let shown = match understood {
+        Understood::Asked(conditions) if problems.is_empty() => {
+            let lacking = [
+                (conditions.warmth.room_celsius, "room_celsius"),
+                (conditions.warmth.pack_celsius, "pack_celsius"),
+            ];
+            let lacking: Vec<&str> = lacking
+                .into_iter()
+                .filter(|(celsius, _)| celsius.is_none())
+                .map(|(_, name)| name)
+                .collect();
+            problems.extend(form.lacking(&lacking));
+            let within = conditions
+                .purpose
+                .within_minutes()
+                .unwrap_or(STORAGE_MINUTES);
+            let waiting = waiting(&who, &packs, conditions);
+            problems
+                .is_empty()
+                .then(|| planned(&who, (waiting, within), (&kit, &form), &asked.watched_by))
+        }
+        Understood::Wrong(wrong) => {
+            problems.extend(wrong);
+            None
+        }
+        _ if is_asked && problems.is_empty() => {
+            problems.add("purpose", "Choose what they are charged for.");
+            None
+        }
+        _ => None,
+    };
+    let people = kit
+        .people
+        .iter()
+        .map(|(id, name)| (id.to_string(), name.clone()));
+    let title = "Plan many packs";
+    let is_wrong = !problems.is_empty();
+    let page = EveningPage {
+        shell: if is_wrong {
+            who.shell_refused(title)
+        } else {
+            who.shell(title)
+        },
+        problems,
+        asked,
+        unit: if who.club.uses_fahrenheit {
+            "°F"
+        } else {
+            "°C"
+        },
+        people: people.collect(),
+        shown,
+    };
+    if is_wrong {
+        page::put_right(&page)
+    } else {
+        page::show(&page)
+    }
+}
+
+fn numbers(line: &str, problems: &mut Problems) -> Vec<i64> {
+    let keys = keys_of(line, problems);
+    if problems.is_empty() && !(1..=MOST_PACKS).contains(&keys.len()) {
+        problems.add(
+            "numbers",
+            format!("Name 1 to {MOST_PACKS} packs, like 1-9."),
+        );
+        return Vec::new();
+    }
+    keys
+}
+
+/// Those that may be charged, and those that get no settings with why.
+type Split = (Vec<Waiting>, Vec<(String, String)>);
+
+fn waiting(
+    who: &SignedIn,
+    packs: &[ToCharge],
+    conditions: crate::actions::charging::Conditions,
+) -> Split {
+    let (mut waiting, mut none) = (Vec::new(), Vec::new());
+    let limits = who.club.limits();
+    for one in packs {
+        let number = one.pack.number.clone();
+        match (
+            may_plan(one, who.now, &limits),
+            asked(one, conditions, &limits),
+        ) {
+            (Ok(()), Some(asked)) => waiting.push(Waiting {
+                pack: Numbered {
+                    key: one.pack.number_key,
+                    number,
+                },
+                asked,
+            }),
+            (Err(why), _) => none.push((number, why.to_string())),
+            (Ok(()), None) => none.push((
+                number,
+                "Its volts were never logged: log them first.".to_owned(),
+            )),
+        }
+    }
+    (waiting, none)
+}
+
+fn planned(
+    who: &SignedIn,
+    ((waiting, mut left_over), within): (Split, i64),
+    (kit, form): (&ChargingKit, &Form),
+    watched_by: &str,
+) -> Shown {
+    let builds: Vec<_> = waiting
+        .iter()
+        .map(|one| (one.pack.clone(), one.asked.pack.build))
+        .collect();
+    let told = evening(waiting, &kit.hand, within);
+    let numbers = who.numbers();
+    let row = |turn: &Turn| {
+        let build = builds
+            .iter()
+            .find(|(pack, _)| *pack == turn.pack)
+            .map(|(_, build)| build)?;
+        Some(Row::of(
+            turn,
+            Told::of(&turn.plan, build, &kit.hand, numbers),
+            (who, form),
+        ))
+    };
+    left_over.extend(
+        told.left_over
+            .iter()
+            .map(|left| (left.pack.number.clone(), numbers.sentence(&left.why))),
+    );
+    let watching = kit
+        .people
+        .iter()
+        .find(|(id, _)| id.to_string() == watched_by);
+    Shown {
+        turns: told.turns.iter().filter_map(row).collect(),
+        left_over,
+        watched: watching.map_or_else(|| "Somebody".to_owned(), |(_, name)| name.clone()),
+        until: clock(after(who, told.minutes()), who.now, &who.zone),
+        takes: long(told.minutes()),
+    }
+}
+
+fn after(who: &SignedIn, minutes: i64) -> Instant {
+    who.now.plus_minutes(minutes)
+}
+
+impl Row {
+    fn of(turn: &Turn, told: Told, (who, form): (&SignedIn, &Form)) -> Self {
+        let plan = &turn.plan;
+        let output = if plan.has_outputs > 1 {
+            format!(", output {}", plan.output + 1)
+        } else {
+            String::new()
+        };
+        let at = |minute: i64| clock(after(who, minute), who.now, &who.zone);
+        Self {
+            from: at(turn.from_minute),
+            to: at(turn.to_minute),
+            number: turn.pack.number.clone(),
+            charger: format!("{}{output}", plan.charger.number),
+            first: told.first.unwrap_or_default(),
+            setting: told.read_back,
+            steps: told.steps.join("; "),
+            address: form.address(&turn.pack.number, &plan.charger.number),
+        }
+    }
+}
