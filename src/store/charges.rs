@@ -76,7 +76,7 @@ pub struct ToCharge {
     pub running_id: Option<Uuid>,
     pub last_end_ms: Option<Instant>,
     pub last_back_ms: Option<Instant>,
-    /// Of its last charge; None: it had none.
+    /// Of its last charge to full, balanced only where that came to its end; None: it had none.
     pub was_balanced: Option<bool>,
 }
 
@@ -96,7 +96,8 @@ macro_rules! to_charge {
             ", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
-             (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.drawn_mw > 0 ORDER BY c.started_ms DESC LIMIT 1) AS was_balanced",
+             (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
+              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC LIMIT 1) AS was_balanced",
             "",
             $rest
         )

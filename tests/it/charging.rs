@@ -288,4 +288,34 @@ on_both! {
         assert_eq!(refused.select("#f-numbers")[0].attribute("value"), "1-3");
         assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
     }
+
+    async fn after_a_quick_charge_the_next_one_is_owed_a_balance(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let ada = club.member("Ada").await;
+        let soon = || {
+            let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+            let at = zone.time_words(club.now().plus_minutes(58)).replace(':', "%3A");
+            format!("?purpose=ready_by&at={at}&room=21&pack=21")
+        };
+        let page = card(&ada, "P-001", &soon()).await;
+        assert_eq!(values(&page)[2], "Charge");
+        assert!(page.text.contains("its next charge must be a balanced one"));
+        let address = started(&ada, "P-001", &soon()).await;
+        let end = [("outcome", "finished"), ("volts_line", "4.19 4.19 4.19")];
+        ada.post(&format!("{address}/end"), &end).await.done();
+        let read = [("rested", "rested_an_hour"), ("volts_line", "3.82 3.82 3.82")];
+        ada.post("/packs/P-001/volts", &read).await.done();
+        let page = card(&ada, "P-001", &soon()).await;
+        assert_eq!(values(&page)[2], "Balance");
+        assert!(page.text.contains("Its last charge was a quick one") && page.text.contains("Not in time"));
+        // A balance that was stopped pays nothing back; one that ended does.
+        for (outcome, mode) in [("stopped", "Balance"), ("finished", "Charge")] {
+            let address = started(&ada, "P-001", GENTLY).await;
+            ada.post(&format!("{address}/end"), &[("outcome", outcome)]).await.done();
+            club.later_by_minutes(1);
+            ada.post("/packs/P-001/volts", &read).await.done();
+            assert_eq!(values(&card(&ada, "P-001", &soon()).await)[2], mode, "{outcome}");
+        }
+    }
 }

@@ -128,6 +128,7 @@ impl Weighing<'_> {
             (build.chemistry == Chemistry::Pb && is_up, Caution::Lead),
             (by_steps, Caution::StorageBySteps),
             (is_disposed, Caution::ForDisposal),
+            (!pack.is_spread_known, Caution::ReadUnrested),
         ];
         all.into_iter()
             .filter(|(is_so, _)| *is_so)

@@ -85,6 +85,8 @@ pub enum Caution {
     StorageBySteps,
     ForDisposal,
     OutOfTime,
+    /// Its volts were read before it had rested.
+    ReadUnrested,
 }
 
 /// One way that works. `output` counts from 0. `course` has the time for balancing in it.

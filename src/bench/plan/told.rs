@@ -240,5 +240,8 @@ fn caution_words(caution: Caution, words: Words) -> String {
         Caution::StorageBySteps => "It has no storage mode: set the volts a cell at which the discharge ends.".to_owned(),
         Caution::ForDisposal => "Only of a pack that is undamaged; tape its plugs afterwards and ask where it may be left.".to_owned(),
         Caution::OutOfTime => "This does not end in the time there is.".to_owned(),
+        Caution::ReadUnrested => {
+            "Its volts were read before it had rested: time and mAh may be off, and never charge it straight out of the robot.".to_owned()
+        }
     }
 }
