@@ -11,6 +11,7 @@ use sandbucket::ids;
 use sandbucket::store::pack_list::{self, Asked};
 use sandbucket::store::{
     choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs, people, sessions,
+    sightings,
 };
 use tower::ServiceExt;
 use uuid::Uuid;
@@ -235,6 +236,7 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
     packs::by_id(&mut tx, pack.id).await.expect("packs");
     packs::by_id(&mut tx, pack.id).await.expect("packs");
     findings::open(&mut tx, pack.id).await.expect("findings");
+    sightings::note(&mut tx, pack.id, at).await.expect("seen");
     packs::by_id(&mut tx, pack.id).await.expect("packs");
     let entry = log::Entry {
         at,
