@@ -4,8 +4,10 @@
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::{CHARGE_CELSIUS, CellLimits, OVER_FULL_BY_MV};
 use crate::battery::pack::Build;
-use crate::bench::typed::{AmountProblem, Words, tenths};
 use serde::{Deserialize, Serialize};
+
+mod table;
+pub use table::{LIMITS, Limit};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
@@ -31,11 +33,17 @@ pub struct ClubLimits {
     pub charge_liion_c_tenths: i64,
     pub charge_lifepo4_c_tenths: i64,
     pub charge_nimh_c_tenths: i64,
+    /// The most when it must be quick and the label allows it; never under what it is usually charged at.
+    pub charge_lipo_most_c_tenths: i64,
+    pub charge_lihv_most_c_tenths: i64,
+    pub charge_liion_most_c_tenths: i64,
+    pub charge_lifepo4_most_c_tenths: i64,
+    pub charge_nimh_most_c_tenths: i64,
 }
 
 /// 90 days: a battery maker's storage note (every 3 months). Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
-/// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. Rates: `Chemistry::default_charge_c_tenths`. The rest:
-/// `battery::limits`.
+/// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. Rates:
+/// `Chemistry::default_charge_c_tenths` and `most_charge_c_tenths`. The rest: `battery::limits`.
 impl Default for ClubLimits {
     fn default() -> Self {
         Self {
@@ -53,192 +61,19 @@ impl Default for ClubLimits {
             charge_liion_c_tenths: Chemistry::LiIon.default_charge_c_tenths(),
             charge_lifepo4_c_tenths: Chemistry::LiFePo4.default_charge_c_tenths(),
             charge_nimh_c_tenths: Chemistry::NiMh.default_charge_c_tenths(),
+            charge_lipo_most_c_tenths: Chemistry::LiPo.most_charge_c_tenths(),
+            charge_lihv_most_c_tenths: Chemistry::LiHv.most_charge_c_tenths(),
+            charge_liion_most_c_tenths: Chemistry::LiIon.most_charge_c_tenths(),
+            charge_lifepo4_most_c_tenths: Chemistry::LiFePo4.most_charge_c_tenths(),
+            charge_nimh_most_c_tenths: Chemistry::NiMh.most_charge_c_tenths(),
         }
     }
 }
-
-/// One of them: how a form names it, and how far it goes.
-pub struct Limit {
-    pub code: &'static str,
-    pub label: &'static str,
-    pub hint: &'static str,
-    pub lowest: i64,
-    pub highest: i64,
-    /// From the lowest on only every so many counts.
-    pub step: i64,
-    /// Where it stands among the limits.
-    pub of: fn(&mut ClubLimits) -> &mut i64,
-}
-
-/// The far end of each is as tight as a pack and a meter can still meet: common practice, no source.
-pub const LIMITS: [Limit; 14] = [
-    Limit {
-        code: "reading_days",
-        label: "A reading is good for (days)",
-        hint: "Then the pack's state is not known. 1 to 90.",
-        lowest: 1,
-        highest: 90,
-        step: 1,
-        of: |limits| &mut limits.reading_days,
-    },
-    Limit {
-        code: "rest_minutes",
-        label: "Rest before the spread is judged (minutes)",
-        hint: "15 or 60, which are what a reading can say.",
-        lowest: 15,
-        highest: 60,
-        step: 45,
-        of: |limits| &mut limits.rest_minutes,
-    },
-    Limit {
-        code: "spread_watch_mv",
-        label: "Caution at a spread above (mV)",
-        hint: "5 to 30.",
-        lowest: 5,
-        highest: 30,
-        step: 1,
-        of: |limits| &mut limits.spread_watch_mv,
-    },
-    Limit {
-        code: "spread_wide_mv",
-        label: "Set aside at a spread above (mV)",
-        hint: "Up to 100, and not under the one above.",
-        lowest: 5,
-        highest: 100,
-        step: 1,
-        of: |limits| &mut limits.spread_wide_mv,
-    },
-    Limit {
-        code: "spread_override_mv",
-        label: "Handed out with a reason up to a spread of (mV)",
-        hint: "0 to 200. 0: a pack set aside for its spread goes to nobody.",
-        lowest: 0,
-        highest: 200,
-        step: 1,
-        of: |limits| &mut limits.spread_override_mv,
-    },
-    Limit {
-        code: "above_minimum_mv",
-        label: "Quarantine a lithium cell above its minimum by (mV)",
-        hint: "0 to 300. 0: at the minimum of its chemistry, 3.0 V for LiPo, or of its label.",
-        lowest: 0,
-        highest: 300,
-        step: 1,
-        of: |limits| &mut limits.above_minimum_mv,
-    },
-    Limit {
-        code: "over_full_by_mv",
-        label: "Quarantine when a cell is over full by more than (mV)",
-        hint: "10 to 50.",
-        lowest: 10,
-        highest: 50,
-        step: 1,
-        of: |limits| &mut limits.over_full_by_mv,
-    },
-    Limit {
-        code: "charge_from_celsius",
-        label: "Charge from (°C)",
-        hint: "0 to 15.",
-        lowest: 0,
-        highest: 15,
-        step: 1,
-        of: |limits| &mut limits.charge_from_celsius,
-    },
-    Limit {
-        code: "charge_to_celsius",
-        label: "Charge up to (°C)",
-        hint: "25 to 45.",
-        lowest: 25,
-        highest: 45,
-        step: 1,
-        of: |limits| &mut limits.charge_to_celsius,
-    },
-    Limit {
-        code: "charge_lipo_c_tenths",
-        label: "Charge LiPo at up to (C)",
-        hint: "0.1 to 1; its own label comes first where it says less.",
-        lowest: 1,
-        highest: 10,
-        step: 1,
-        of: |limits| &mut limits.charge_lipo_c_tenths,
-    },
-    Limit {
-        code: "charge_lihv_c_tenths",
-        label: "Charge LiHV at up to (C)",
-        hint: "0.1 to 1; its own label comes first where it says less.",
-        lowest: 1,
-        highest: 10,
-        step: 1,
-        of: |limits| &mut limits.charge_lihv_c_tenths,
-    },
-    Limit {
-        code: "charge_liion_c_tenths",
-        label: "Charge Li-ion at up to (C)",
-        hint: "0.1 to 0.5; its own label comes first where it says less.",
-        lowest: 1,
-        highest: 5,
-        step: 1,
-        of: |limits| &mut limits.charge_liion_c_tenths,
-    },
-    Limit {
-        code: "charge_lifepo4_c_tenths",
-        label: "Charge LiFePO4 at up to (C)",
-        hint: "0.1 to 1; its own label comes first where it says less.",
-        lowest: 1,
-        highest: 10,
-        step: 1,
-        of: |limits| &mut limits.charge_lifepo4_c_tenths,
-    },
-    Limit {
-        code: "charge_nimh_c_tenths",
-        label: "Charge NiMH at up to (C)",
-        hint: "0.1 to 0.5; its own label comes first where it says less.",
-        lowest: 1,
-        highest: 5,
-        step: 1,
-        of: |limits| &mut limits.charge_nimh_c_tenths,
-    },
-];
 
 /// Whole degrees Fahrenheit, never outside these degrees Celsius.
 pub const fn fahrenheit_within(from_celsius: i64, to_celsius: i64) -> (i64, i64) {
     let up = (from_celsius * 9 + 4).div_euclid(5) + 32;
     (up, (to_celsius * 9).div_euclid(5) + 32)
-}
-
-impl Limit {
-    /// Its value is in degrees Celsius.
-    pub fn is_temperature(&self) -> bool {
-        self.code.ends_with("_celsius")
-    }
-
-    /// Its value is a charging rate in tenths of C.
-    pub fn is_rate(&self) -> bool {
-        self.code.ends_with("_c_tenths")
-    }
-
-    /// A value of it as a person writes it.
-    pub fn words(&self, value: i64, numbers: Words) -> String {
-        if self.is_rate() {
-            numbers.c_rate(value).trim_end_matches('C').to_owned()
-        } else {
-            value.to_string()
-        }
-    }
-
-    /// What a person wrote. Errors: no number, or finer than it goes.
-    pub fn typed(&self, text: &str) -> Result<i64, AmountProblem> {
-        if self.is_rate() {
-            tenths(text)
-        } else {
-            text.parse().map_err(|_| AmountProblem::NotANumber)
-        }
-    }
-
-    pub const fn allows(&self, value: i64) -> bool {
-        let is_inside = value >= self.lowest && value <= self.highest;
-        is_inside && (value - self.lowest) % self.step == 0
-    }
 }
 
 impl ClubLimits {
@@ -250,7 +85,11 @@ impl ClubLimits {
             // Between two steps the further one holds.
             *value = limit.lowest + above.saturating_add(limit.step - 1) / limit.step * limit.step;
         }
-        self.spread_wide_mv = self.spread_wide_mv.max(self.spread_watch_mv);
+        for limit in &LIMITS {
+            let lowest = limit.lowest_in(&self);
+            let value = (limit.of)(&mut self);
+            *value = (*value).max(lowest);
+        }
         self
     }
 
@@ -284,6 +123,18 @@ impl ClubLimits {
             Chemistry::LiFePo4 => self.charge_lifepo4_c_tenths,
             Chemistry::NiMh => self.charge_nimh_c_tenths,
             Chemistry::Pb => chemistry.default_charge_c_tenths(),
+        }
+    }
+
+    /// The same when it must be quick.
+    pub fn charge_most_c_tenths(&self, chemistry: Chemistry) -> i64 {
+        match chemistry {
+            Chemistry::LiPo => self.charge_lipo_most_c_tenths,
+            Chemistry::LiHv => self.charge_lihv_most_c_tenths,
+            Chemistry::LiIon => self.charge_liion_most_c_tenths,
+            Chemistry::LiFePo4 => self.charge_lifepo4_most_c_tenths,
+            Chemistry::NiMh => self.charge_nimh_most_c_tenths,
+            Chemistry::Pb => chemistry.most_charge_c_tenths(),
         }
     }
 

@@ -89,15 +89,10 @@ fn is_of_kit(prefix: &str) -> bool {
 }
 
 fn too_loose(mut limits: ClubLimits) -> Vec<SettingRefusal> {
-    let watch_mv = limits.spread_watch_mv;
     let refusal = |limit: &Limit| {
         let value = *(limit.of)(&mut limits);
-        // A pack is not set aside at a spread that is not yet a caution.
-        let lowest = if limit.code == "spread_wide_mv" {
-            watch_mv.clamp(limit.lowest, limit.highest)
-        } else {
-            limit.lowest
-        };
+        // A pack is not set aside at a spread that is not yet a caution, nor charged slower in haste than usual.
+        let lowest = limit.lowest_in(&limits);
         (value < lowest || !limit.allows(value)).then_some(SettingRefusal::Limit {
             code: limit.code,
             lowest,
@@ -132,7 +127,10 @@ mod tests {
         for limit in &LIMITS {
             let with = |value: i64| {
                 let mut wanted = hard();
-                wanted.limits.spread_watch_mv = 5;
+                // As low as they go, so that none keeps another up.
+                for other in LIMITS.iter().filter(|other| other.not_under.is_none()) {
+                    *(other.of)(&mut wanted.limits) = other.lowest;
+                }
                 *(limit.of)(&mut wanted.limits) = value;
                 fields(&wanted)
             };
@@ -153,6 +151,20 @@ mod tests {
             check(&crossed)[0].to_string(),
             "Choose 25 to 100. A club may be stricter than the start, not looser."
         );
+    }
+
+    #[test]
+    fn in_haste_no_chemistry_is_charged_slower_than_usual() {
+        let mut crossed = hard();
+        crossed.limits.charge_liion_c_tenths = 4;
+        crossed.limits.charge_liion_most_c_tenths = 3;
+        assert_eq!(fields(&crossed), ["charge_liion_most_c_tenths"]);
+        assert_eq!(
+            check(&crossed)[0].to_string(),
+            "Choose 0.4 to 1. A club may be stricter than the start, not looser."
+        );
+        crossed.limits.charge_liion_most_c_tenths = 4;
+        assert_eq!(check(&crossed), vec![]);
     }
 
     #[test]

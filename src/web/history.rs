@@ -153,6 +153,12 @@ mod tests {
                 "label full: 4.2 V → 4.15 V"
             ]
         );
+        let told = changes(
+            r#"{"charge_lipo_most_c_tenths":20}"#,
+            r#"{"charge_lipo_most_c_tenths":15}"#,
+            Words::COMMA,
+        );
+        assert_eq!(told, ["charge lipo most: 2C → 1,5C"]);
         let due = changes(
             r#"{"due":"2026-11-27"}"#,
             r#"{"due":"2026-11-30"}"#,

@@ -236,6 +236,22 @@ on_both! {
         assert!(told.one(".verdict").contains("Quarantine"));
     }
 
+    async fn how_hard_a_chemistry_is_charged_in_haste_is_a_setting_and_the_log_keeps_it(club: TestClub) {
+        let quinn = club.start().await;
+        let page = quinn.get("/settings").await;
+        assert_eq!(page.select("#f-charge_lipo_most_c_tenths")[0].attribute("value"), "2");
+        let refused = quinn.submit(&page, "main form[action='/settings']", &[("charge_lipo_most_c_tenths", "2.1"), ("charge_nimh_most_c_tenths", "0.4")]).await;
+        assert_eq!(refused.problems().len(), 2, "{:?}", refused.problems());
+        let page = quinn.get("/settings").await;
+        quinn.submit(&page, "main form[action='/settings']", &[("charge_lipo_most_c_tenths", "1.5"), ("key", "tighter")]).await.done();
+        let mut conn = club.app.db.read().await.expect("a connection");
+        let kept = sandbucket::store::club::read(&mut conn).await.expect("the club").expect("a club").limits();
+        drop(conn);
+        assert_eq!((kept.charge_lipo_most_c_tenths, kept.charge_lihv_most_c_tenths), (15, 20));
+        let told = club.find("SELECT before || ' ' || after FROM activity WHERE verb = 'changed the settings'").await.join(" ");
+        assert!(told.contains("\"charge_lipo_most_c_tenths\":20") && told.contains("\"charge_lipo_most_c_tenths\":15"), "{told}");
+    }
+
     async fn packs_read_before_are_weighed_by_the_limits_of_now(club: TestClub) {
         club.fit_packs(2).await;
         let quinn = club.quartermaster().await;

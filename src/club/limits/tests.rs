@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::battery::limits::LabelVolts;
+use crate::bench::typed::Words;
 use proptest::prelude::*;
 
 #[test]
@@ -94,9 +95,34 @@ fn a_club_charges_gentler_than_usual_and_each_chemistry_at_its_own_rate() {
     );
 }
 
+/// 2C: the club cap in section 0 of the trade's facts.
+#[test]
+fn a_club_says_for_each_chemistry_how_hard_it_may_be_charged_in_haste() {
+    let mut limits = ClubLimits::default();
+    let most = |limits: &ClubLimits| Chemistry::ALL.map(|each| limits.charge_most_c_tenths(each));
+    assert_eq!(most(&limits), [20, 20, 10, 20, 10, 3]);
+    limits.charge_lipo_most_c_tenths = 15;
+    limits.charge_nimh_most_c_tenths = 7;
+    assert_eq!(most(&limits), [15, 20, 10, 20, 7, 3]);
+    limits.charge_nimh_most_c_tenths = 1;
+    assert_eq!(
+        most(&limits.tightened()),
+        [15, 20, 10, 20, 5, 3],
+        "never slower than usual"
+    );
+}
+
+#[test]
+fn a_club_that_never_chose_how_hard_in_haste_has_the_start() {
+    let older = r#"{"reading_days":60,"charge_lipo_c_tenths":5}"#;
+    let kept = ClubLimits::try_from(older.to_owned()).expect("readable");
+    assert_eq!(kept.charge_c_tenths(Chemistry::LiPo), 5);
+    assert_eq!(kept.charge_most_c_tenths(Chemistry::LiPo), 20);
+}
+
 proptest! {
     #[test]
-    fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform14(-10_000_i64..10_000)) {
+    fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform19(-10_000_i64..10_000)) {
         let mut limits = ClubLimits::default();
         for (limit, value) in LIMITS.iter().zip(values) {
             *(limit.of)(&mut limits) = value;
@@ -113,6 +139,8 @@ proptest! {
             prop_assert!(own.minimum_mv <= own.empty_mv && own.empty_mv < own.full_mv, "{:?} {:?}", chemistry, own);
             let rate = kept.charge_c_tenths(chemistry);
             prop_assert!(rate >= 1 && rate <= chemistry.default_charge_c_tenths());
+            let most = kept.charge_most_c_tenths(chemistry);
+            prop_assert!(most >= rate && most <= chemistry.most_charge_c_tenths());
             prop_assert!(own.over_full_mv > own.full_mv && own.over_full_warn_mv <= own.over_full_mv);
         }
     }

@@ -60,6 +60,11 @@ fn a_club_may_only_tighten_its_limits() {
         charge_liion_c_tenths: 6,
         charge_lifepo4_c_tenths: 99,
         charge_nimh_c_tenths: 11,
+        charge_lipo_most_c_tenths: 30,
+        charge_lihv_most_c_tenths: 21,
+        charge_liion_most_c_tenths: 11,
+        charge_lifepo4_most_c_tenths: 99,
+        charge_nimh_most_c_tenths: 50,
     };
     assert_eq!(loose.tightened(), ClubLimits::default());
     let tight = ClubLimits {
@@ -77,6 +82,11 @@ fn a_club_may_only_tighten_its_limits() {
         charge_liion_c_tenths: 1,
         charge_lifepo4_c_tenths: 3,
         charge_nimh_c_tenths: 2,
+        charge_lipo_most_c_tenths: 5,
+        charge_lihv_most_c_tenths: 20,
+        charge_liion_most_c_tenths: 2,
+        charge_lifepo4_most_c_tenths: 10,
+        charge_nimh_most_c_tenths: 2,
     };
     assert_eq!(tight.tightened(), tight);
     let crossed = ClubLimits {
