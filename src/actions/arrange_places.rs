@@ -72,7 +72,7 @@ fn address(id: Uuid, done: &str) -> Address {
 fn told(place: &Place) -> Value {
     json!({
         "name": place.name, "kind": place.kind, "room": place.room, "energy_limit_mwh": place.energy_limit_mwh,
-        "notes": place.notes, "is_closed": place.closed_ms.is_some(),
+        "warmth_celsius": place.warmth_celsius, "notes": place.notes, "is_closed": place.closed_ms.is_some(),
     })
 }
 
@@ -184,6 +184,7 @@ pub fn first_quarantine(at: Instant) -> Place {
         kind: PlaceKind::Quarantine,
         room: String::new(),
         energy_limit_mwh: None,
+        warmth_celsius: None,
         notes: String::new(),
     };
     Place::new(ids::new_id(), sheet, at)

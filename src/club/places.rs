@@ -55,6 +55,9 @@ impl PlaceKind {
     }
 }
 
+/// A hall in winter, a van in summer.
+pub const WARMTH_CELSIUS: std::ops::RangeInclusive<i64> = -20..=60;
+
 /// What a person says of a place. `energy_limit_mwh` None: no limit was set.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PlaceSheet {
@@ -62,14 +65,19 @@ pub struct PlaceSheet {
     pub kind: PlaceKind,
     pub room: String,
     pub energy_limit_mwh: Option<i64>,
+    /// How warm it usually is; None: nobody said.
+    pub warmth_celsius: Option<i64>,
     pub notes: String,
 }
 
 impl PlaceSheet {
-    /// Fields: `name`, `room`, `energy_limit`, `notes`.
+    /// Fields: `name`, `room`, `energy_limit`, `warmth_celsius`, `notes`.
     pub fn checked(self) -> Result<Self, Vec<FieldProblem>> {
         let name_letters = self.name.chars().count();
         let has_sane_limit = self.energy_limit_mwh.is_none_or(|mwh| mwh > 0);
+        let has_sane_warmth = self
+            .warmth_celsius
+            .is_none_or(|celsius| WARMTH_CELSIUS.contains(&celsius));
         let checks = [
             (
                 (1..=60).contains(&name_letters),
@@ -85,6 +93,11 @@ impl PlaceSheet {
                 has_sane_limit,
                 "energy_limit",
                 "A limit is more than 0 Wh; leave it empty for none.",
+            ),
+            (
+                has_sane_warmth,
+                "warmth_celsius",
+                "Give whole degrees Celsius, -20 to 60; leave it empty where nobody knows.",
             ),
             (
                 self.notes.chars().count() <= 2_000,
@@ -125,6 +138,7 @@ mod tests {
             kind: PlaceKind::Cabinet,
             room: "Workshop".to_owned(),
             energy_limit_mwh: Some(500_000),
+            warmth_celsius: Some(19),
             notes: String::new(),
         }
     }
@@ -151,6 +165,23 @@ mod tests {
             .map(|problem| problem.field)
             .collect();
         assert_eq!(fields, ["name", "energy_limit"]);
+    }
+
+    #[test]
+    fn a_place_is_as_warm_as_a_hall_or_a_van_can_be_or_nobody_said() {
+        let of = |warmth_celsius| {
+            let place = PlaceSheet {
+                warmth_celsius,
+                ..cabinet()
+            };
+            place.checked().map_err(|found| found[0].field)
+        };
+        for told in [None, Some(-20), Some(60)] {
+            assert!(of(told).is_ok(), "{told:?}");
+        }
+        for told in [Some(-21), Some(61), Some(i64::MIN)] {
+            assert_eq!(of(told), Err("warmth_celsius"));
+        }
     }
 
     #[test]

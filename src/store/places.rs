@@ -15,6 +15,7 @@ pub struct Place {
     pub kind: String,
     pub room: String,
     pub energy_limit_mwh: Option<i64>,
+    pub warmth_celsius: Option<i64>,
     pub notes: String,
     pub created_ms: Instant,
     pub closed_ms: Option<Instant>,
@@ -28,6 +29,7 @@ impl Place {
             kind: sheet.kind.code().to_owned(),
             room: sheet.room,
             energy_limit_mwh: sheet.energy_limit_mwh,
+            warmth_celsius: sheet.warmth_celsius,
             notes: sheet.notes,
             created_ms: at,
             closed_ms: None,
@@ -59,7 +61,7 @@ pub async fn all_open(conn: &mut Conn) -> Result<Vec<Place>> {
     rows!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms FROM place \
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place \
          WHERE closed_ms IS NULL ORDER BY LOWER(name), id"
     )
 }
@@ -75,7 +77,7 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Place>> {
     row!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms FROM place WHERE id = $1",
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place WHERE id = $1",
         id
     )
 }
@@ -85,7 +87,7 @@ pub async fn by_kind(conn: &mut Conn, kind: PlaceKind) -> Result<Vec<Place>> {
     rows!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms FROM place \
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place \
          WHERE closed_ms IS NULL AND kind = $1 ORDER BY created_ms, id",
         kind.code()
     )
@@ -94,8 +96,8 @@ pub async fn by_kind(conn: &mut Conn, kind: PlaceKind) -> Result<Vec<Place>> {
 pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO place (id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+        "INSERT INTO place (id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms, warmth_celsius) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
         place.id,
         &place.name,
         &place.kind,
@@ -103,7 +105,8 @@ pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
         place.energy_limit_mwh,
         &place.notes,
         place.created_ms,
-        place.closed_ms
+        place.closed_ms,
+        place.warmth_celsius
     )?;
     Ok(())
 }
@@ -112,14 +115,15 @@ pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
 pub async fn save(tx: &mut Tx, place: &Place) -> Result<()> {
     change!(
         tx,
-        "UPDATE place SET name = $2, kind = $3, room = $4, energy_limit_mwh = $5, notes = $6, closed_ms = $7 WHERE id = $1",
+        "UPDATE place SET name = $2, kind = $3, room = $4, energy_limit_mwh = $5, notes = $6, closed_ms = $7, warmth_celsius = $8 WHERE id = $1",
         place.id,
         &place.name,
         &place.kind,
         &place.room,
         place.energy_limit_mwh,
         &place.notes,
-        place.closed_ms
+        place.closed_ms,
+        place.warmth_celsius
     )?;
     Ok(())
 }
@@ -129,7 +133,7 @@ pub async fn holdings(conn: &mut Conn, are_closed: bool) -> Result<Vec<Holding>>
     let parts = rows!(
         conn,
         Part,
-        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
+        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
          COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
          CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \
@@ -146,7 +150,7 @@ pub async fn holding(conn: &mut Conn, id: Uuid) -> Result<Option<Holding>> {
     let parts = rows!(
         conn,
         Part,
-        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
+        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
          COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
          CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \

@@ -97,7 +97,7 @@ fn object(text: &str) -> Option<Map<String, Value>> {
 
 /// `energy_limit_mwh` → `energy limit`: the unit stands with the number.
 fn called(key: &str) -> String {
-    let plain = ["_mwh", "_mw", "_mv", "_mah", "_ma", "_c_tenths"]
+    let plain = ["_mwh", "_mw", "_mv", "_mah", "_ma", "_c_tenths", "_celsius"]
         .into_iter()
         .find_map(|unit| key.strip_suffix(unit))
         .unwrap_or(key);
@@ -122,6 +122,7 @@ fn fact(key: &str, value: &Value, numbers: Words) -> String {
             (Some(mah), Some("mah")) => numbers.mah(mah),
             (Some(ma), Some("ma")) => numbers.amps(ma),
             (Some(tenths), Some("tenths")) => numbers.c_rate(tenths),
+            (Some(celsius), Some("celsius")) => format!("{celsius} °C"),
             _ => number.to_string(),
         },
         Value::Array(_) | Value::Object(_) => String::new(),
@@ -153,6 +154,12 @@ mod tests {
                 "label full: 4.2 V → 4.15 V"
             ]
         );
+        let told = changes(
+            r#"{"warmth_celsius":null}"#,
+            r#"{"warmth_celsius":-5}"#,
+            Words::POINT,
+        );
+        assert_eq!(told, ["warmth: none → -5 °C"]);
         let told = changes(
             r#"{"charge_lipo_most_c_tenths":20}"#,
             r#"{"charge_lipo_most_c_tenths":15}"#,

@@ -4,8 +4,9 @@ use crate::actions::arrange_places::{self, PlaceRefusal};
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::bench::typed::{Unit, Words, amount_milli};
+use crate::club::limits::fahrenheit_within;
 use crate::club::people::Role;
-use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
+use crate::club::places::{PlaceKind, PlaceSheet, WARMTH_CELSIUS, over_by_mwh};
 use crate::store::log;
 use crate::store::places::{self, Holding, Place};
 use crate::web::asked::{Path, Query};
@@ -13,6 +14,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Event};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::degrees;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -36,6 +38,7 @@ struct Row {
     energy: String,
     limit: Option<String>,
     over: Option<String>,
+    warmth: Option<String>,
 }
 
 #[derive(Template)]
@@ -66,6 +69,8 @@ struct PlaceForm {
     kind: String,
     room: String,
     energy_limit: String,
+    warmth_celsius: String,
+    warmth_hint: String,
     notes: String,
     kinds: Vec<(String, String)>,
 }
@@ -92,7 +97,6 @@ pub struct Told {
 pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wanted>) -> Page {
     let are_closed = wanted.are_closed();
     let held = places::holdings(&mut app.db.read().await?, are_closed).await?;
-    let words = words_of(&who);
     page::show(&ListPage {
         shell: who.shell(if are_closed {
             "Closed places"
@@ -101,7 +105,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         }),
         are_closed,
         may_change: who.has(Role::Quartermaster),
-        rows: held.into_iter().map(|held| row(held, words)).collect(),
+        rows: held.into_iter().map(|held| row(held, &who)).collect(),
     })
 }
 
@@ -109,7 +113,7 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
 pub async fn ask_new(who: SignedIn) -> Page {
     page::show(&NewPage {
         shell: who.shell("Add a place"),
-        form: PlaceForm::of(&Fields::default()),
+        form: PlaceForm::of(&Fields::default(), &who),
         problems: Problems::default(),
     })
 }
@@ -127,7 +131,7 @@ pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         Refused::Before(address) => page::go_to(&address),
         Refused::For(problems) => page::put_right(&NewPage {
             shell: who.shell_refused("Add a place"),
-            form: PlaceForm::of(&fields),
+            form: PlaceForm::of(&fields, &who),
             problems,
         }),
     }
@@ -170,7 +174,13 @@ pub async fn change(
     match refused {
         Refused::Before(address) => page::go_to(&address),
         Refused::For(problems) => page::put_right(
-            &place_page(&app, &who, id, Some((PlaceForm::of(&fields), problems))).await?,
+            &place_page(
+                &app,
+                &who,
+                id,
+                Some((PlaceForm::of(&fields, &who), problems)),
+            )
+            .await?,
         ),
     }
 }
@@ -249,7 +259,7 @@ async fn place_page(
     let words = words_of(who);
     let is_refused = typed.is_some();
     let (form, problems) =
-        typed.unwrap_or_else(|| (PlaceForm::standing(&held.place, words), Problems::default()));
+        typed.unwrap_or_else(|| (PlaceForm::standing(&held.place, who), Problems::default()));
     let mut shell = who.shell(&held.place.name);
     shell.is_error = is_refused;
     Ok(PlacePage {
@@ -257,7 +267,7 @@ async fn place_page(
         done: "",
         may_change: who.has(Role::Quartermaster) && held.place.closed_ms.is_none(),
         may_reopen: who.has(Role::Quartermaster) && held.place.closed_ms.is_some(),
-        row: row(held, words),
+        row: row(held, who),
         events: history::events(&told, who, words),
         form,
         problems,
@@ -268,13 +278,18 @@ pub(super) fn words_of(who: &SignedIn) -> Words {
     who.numbers()
 }
 
-fn row(held: Holding, words: Words) -> Row {
+fn row(held: Holding, who: &SignedIn) -> Row {
+    let words = words_of(who);
     let limit_mwh = held.place.energy_limit_mwh;
     Row {
         kind: held.place.kind().map_or("Place", PlaceKind::label),
         energy: words.watt_hours(held.energy_mwh),
         limit: limit_mwh.map(|mwh| words.watt_hours(mwh)),
         over: over_by_mwh(held.energy_mwh, limit_mwh).map(|mwh| words.watt_hours(mwh)),
+        warmth: held
+            .place
+            .warmth_celsius
+            .map(|celsius| degrees(celsius, who.club.uses_fahrenheit)),
         held,
     }
 }
@@ -290,11 +305,16 @@ fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
         "" => None,
         text => problems.keep("energy_limit", amount_milli(text, Unit::WattHours)),
     };
+    let warmth_celsius = match fields.text("warmth_celsius").as_str() {
+        "" => None,
+        text => problems.keep("warmth_celsius", whole_degrees(text)),
+    };
     let sheet = PlaceSheet {
         name: fields.text("name"),
         kind: kind.unwrap_or(PlaceKind::Cabinet),
         room: fields.text("room"),
         energy_limit_mwh,
+        warmth_celsius,
         notes: fields.text("notes"),
     };
     match sheet.clone().checked() {
@@ -309,19 +329,44 @@ fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
     }
 }
 
+/// `-5`, `19 °C`; in Fahrenheit nothing is typed here.
+fn whole_degrees(text: &str) -> Result<i64, String> {
+    let number = text.trim_end_matches(['C', 'c', '°', ' ']);
+    let number = number.replace('\u{2212}', "-");
+    let is_other =
+        || format!("“{text}” is no temperature. Write whole degrees Celsius, like 19 or -5.");
+    number.parse().map_err(|_| is_other())
+}
+
+fn warmth_hint(who: &SignedIn) -> String {
+    let (from, to) = (*WARMTH_CELSIUS.start(), *WARMTH_CELSIUS.end());
+    let span = if who.club.uses_fahrenheit {
+        let (warm_from, warm_to) = fahrenheit_within(from, to);
+        format!("{from} to {to} °C ({warm_from} to {warm_to} °F)")
+    } else {
+        format!("{from} to {to}")
+    };
+    format!(
+        "Whole degrees, {span}. A charge there is planned with it where nobody says how warm it is."
+    )
+}
+
 impl PlaceForm {
-    fn of(fields: &Fields) -> Self {
+    fn of(fields: &Fields, who: &SignedIn) -> Self {
         Self {
             name: fields.text("name"),
             kind: fields.text("kind"),
             room: fields.text("room"),
             energy_limit: fields.text("energy_limit"),
+            warmth_celsius: fields.text("warmth_celsius"),
+            warmth_hint: warmth_hint(who),
             notes: fields.text("notes"),
             kinds: kinds(),
         }
     }
 
-    fn standing(place: &Place, words: Words) -> Self {
+    fn standing(place: &Place, who: &SignedIn) -> Self {
+        let words = words_of(who);
         Self {
             name: place.name.clone(),
             kind: place.kind.clone(),
@@ -329,6 +374,10 @@ impl PlaceForm {
             energy_limit: place
                 .energy_limit_mwh
                 .map_or_else(String::new, |mwh| words.number(mwh)),
+            warmth_celsius: place
+                .warmth_celsius
+                .map_or_else(String::new, |celsius| celsius.to_string()),
+            warmth_hint: warmth_hint(who),
             notes: place.notes.clone(),
             kinds: kinds(),
         }

@@ -98,6 +98,16 @@ pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
     }
 }
 
+/// `19 °C`, and for a club that reads Fahrenheit `66 °F (19 °C)`.
+pub fn degrees(celsius: i64, uses_fahrenheit: bool) -> String {
+    if uses_fahrenheit {
+        let fahrenheit = (celsius * 18 + 5).div_euclid(10) + 32;
+        format!("{fahrenheit} °F ({celsius} °C)")
+    } else {
+        format!("{celsius} °C")
+    }
+}
+
 /// A query string of these pairs, percent-encoded.
 pub fn in_address(pairs: &[(&str, &str)]) -> String {
     let encode = |text: &str| {

@@ -48,6 +48,7 @@ mod pack_filter;
 mod pack_page;
 mod people;
 mod photos;
+mod places;
 mod pool;
 mod races;
 mod reading_round;

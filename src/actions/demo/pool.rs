@@ -87,6 +87,7 @@ async fn places(teller: &Teller<'_>) -> Result<Uuid, StoreError> {
             kind,
             room: room.to_owned(),
             energy_limit_mwh,
+            warmth_celsius: (room == "Hall").then_some(19),
             notes: String::new(),
         };
         add_place(teller.db, &by, sheet).await.map_err(slip)?;

@@ -41,6 +41,10 @@ pub struct PlaceSheet {
     #[serde(deserialize_with = "said")]
     #[schema(required)]
     pub energy_limit_mwh: Option<i64>,
+    /// How warm it usually is, whole degrees Celsius, -20 to 60; null: nobody said.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
+    pub warmth_celsius: Option<i64>,
     pub notes: String,
 }
 
@@ -54,6 +58,7 @@ impl Place {
                 kind: held.place.kind,
                 room: held.place.room,
                 energy_limit_mwh: held.place.energy_limit_mwh,
+                warmth_celsius: held.place.warmth_celsius,
                 notes: held.place.notes,
             },
             packs_here: held.packs_here,
@@ -116,6 +121,7 @@ impl Sent for PlaceSheet {
         form.text("room", &self.room);
         let limit = self.energy_limit_mwh.map(thousandths);
         form.maybe("energy_limit_mwh", "energy_limit", limit);
+        form.maybe("warmth_celsius", "warmth_celsius", self.warmth_celsius);
         form.text("notes", &self.notes);
         Ok(())
     }
@@ -126,6 +132,7 @@ impl Sent for PlaceSheet {
             kind: "box".to_owned(),
             room: "Hall".to_owned(),
             energy_limit_mwh: Some(500_000),
+            warmth_celsius: Some(19),
             notes: String::new(),
         }
     }

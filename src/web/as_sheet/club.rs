@@ -34,6 +34,7 @@ pub async fn places(
         "Energy here (Wh)",
         "Limit (Wh)",
         "Over by (Wh)",
+        "Usual warmth (°C)",
     ];
     let mut sheet = Sheet::new(who.numbers(), &heads);
     for each in &held {
@@ -52,6 +53,9 @@ pub async fn places(
             wh(Some(each.energy_mwh)),
             wh(limit),
             wh(over_by_mwh(each.energy_mwh, limit)),
+            each.place
+                .warmth_celsius
+                .map_or_else(String::new, |celsius| celsius.to_string()),
         ]);
     }
     answer(&who, "places", sheet)

@@ -198,6 +198,7 @@ impl Scene<'_> {
             ("kind", "box"),
             ("room", "Hall"),
             ("energy_limit", ""),
+            ("warmth_celsius", ""),
             ("notes", ""),
         ];
         self.rosa.post("/places/new", &fields).await.done();
