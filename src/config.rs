@@ -44,6 +44,8 @@ pub enum Verb {
 
 #[derive(Subcommand, Debug, Clone, PartialEq, Eq)]
 pub enum Calc {
+    /// Which charger, supply, cable and adapters charge a pack, and how it is set
+    ChargePlan,
     /// How long a charge takes
     ChargeTime,
     /// How much charge a rested cell's volts tell

@@ -48,6 +48,7 @@ fn stop_at_the_command_line(error: &clap::Error) -> ! {
 /// Reads no setting and no database. What is wrong is JSON too, and exits with 2.
 fn calculate(what: &Calc) -> ExitCode {
     let calculation = match what {
+        Calc::ChargePlan => Calculation::ChargePlan,
         Calc::ChargeTime => Calculation::ChargeTime,
         Calc::Soc => Calculation::Soc,
         Calc::Schema { name } => {

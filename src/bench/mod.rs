@@ -12,6 +12,7 @@ pub mod kit_sheet;
 pub mod kit_typed;
 pub mod plan;
 pub mod port;
+pub mod shape;
 pub mod supply;
 pub mod typed;
 

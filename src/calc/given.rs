@@ -3,6 +3,7 @@
 use super::Wrong;
 use crate::battery::chemistry::Chemistry;
 use serde::{Deserialize, Serialize};
+use std::fmt::Display;
 use utoipa::ToSchema;
 
 /// A chemistry as it is spelled.
@@ -31,7 +32,11 @@ impl Kind {
 }
 
 /// A number from `least` to `most`, both counted in.
-pub fn within(field: &str, value: f64, (least, most): (f64, f64)) -> Result<f64, Wrong> {
+pub fn within<N: PartialOrd + Display>(
+    field: &str,
+    value: N,
+    (least, most): (N, N),
+) -> Result<N, Wrong> {
     if value >= least && value <= most {
         Ok(value)
     } else {
@@ -40,12 +45,17 @@ pub fn within(field: &str, value: f64, (least, most): (f64, f64)) -> Result<f64,
 }
 
 /// The same, of what may be unknown.
-pub fn maybe_within(
+pub fn maybe_within<N: PartialOrd + Display>(
     field: &str,
-    value: Option<f64>,
-    bounds: (f64, f64),
-) -> Result<Option<f64>, Wrong> {
+    value: Option<N>,
+    bounds: (N, N),
+) -> Result<Option<N>, Wrong> {
     value.map(|value| within(field, value, bounds)).transpose()
+}
+
+/// Volts as whole thousandths.
+pub fn milli(value: f64) -> i64 {
+    (value * 1_000.0).round() as i64
 }
 
 /// To what a person can use: two decimals.

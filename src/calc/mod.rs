@@ -1,13 +1,16 @@
 //! The trade's computations from outside, JSON in and JSON out: `sandbucket calc` and the API share them. Reads and checks
 //! what is given, asks the pure rooms, and names the field where something is wrong. Null and absent mean unknown.
 
+mod charge_plan;
 mod charge_time;
 mod given;
 mod soc;
 
+pub use charge_plan::{ChargePlan, ChargePlanTold};
 pub use charge_time::{ChargeTime, ChargeTimeTold};
 pub use soc::{Soc, SocTold};
 
+use crate::bench::shape;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
@@ -16,6 +19,7 @@ use utoipa::PartialSchema;
 /// What can be computed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
 pub enum Calculation {
+    ChargePlan,
     ChargeTime,
     Soc,
 }
@@ -46,7 +50,7 @@ impl Wrong {
 }
 
 /// What stands behind a calculation's name.
-pub trait Compute: DeserializeOwned {
+pub trait Compute: DeserializeOwned + Serialize {
     type Told: Serialize;
     fn compute(&self) -> Result<Self::Told, Wrong>;
     /// For documents.
@@ -57,6 +61,7 @@ impl Calculation {
     /// The answer as JSON. Errors: what is wrong, and with which field.
     pub fn answer(self, given: &[u8]) -> Result<Value, Wrong> {
         match self {
+            Self::ChargePlan => answer::<ChargePlan>(given),
             Self::ChargeTime => answer::<ChargeTime>(given),
             Self::Soc => answer::<Soc>(given),
         }
@@ -65,6 +70,11 @@ impl Calculation {
     /// JSON Schema of what is given, with that of the answer under `$defs`.
     pub fn schema(self) -> Value {
         let (name, given, told) = match self {
+            Self::ChargePlan => (
+                "charge-plan",
+                json!(ChargePlan::schema()),
+                json!(ChargePlanTold::schema()),
+            ),
             Self::ChargeTime => (
                 "charge-time",
                 json!(ChargeTime::schema()),
@@ -86,19 +96,51 @@ fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
 }
 
 /// Reads an object, and names the field that does not fit.
-pub fn read<C: DeserializeOwned>(given: &[u8]) -> Result<C, Wrong> {
+pub fn read<C: DeserializeOwned + Serialize>(given: &[u8]) -> Result<C, Wrong> {
     let value: Value = serde_json::from_slice(given)
         .map_err(|error| Wrong::with("", format!("this is no JSON: {error}")))?;
     if !value.is_object() {
         return Err(Wrong::with("", "give one JSON object"));
     }
-    serde_path_to_error::deserialize(value).map_err(|error| {
+    fitted("", value)
+}
+
+/// What stands at `at`, with nothing in it passed over or taken by its place.
+fn fitted<T: DeserializeOwned + Serialize>(at: &str, value: Value) -> Result<T, Wrong> {
+    let found: T = serde_path_to_error::deserialize(&value).map_err(|error| {
         let path = error.path().to_string();
         let words = error.into_inner().to_string();
-        // What is missing or unknown is named in the words alone.
-        let named = words.split('`').nth(1).filter(|_| path == ".");
-        Wrong::with(named.unwrap_or(&path), words.clone())
-    })
+        Wrong::with(&joined(at, &named(&path, &words)), words)
+    })?;
+    let read = serde_json::to_value(&found).map_err(|error| Wrong::with(at, error.to_string()))?;
+    match shape::misread(&value, &read, at).list().first() {
+        Some((field, words)) => Err(Wrong::with(field, words)),
+        None => Ok(found),
+    }
+}
+
+/// What is missing or unknown is named in the words alone.
+fn named(path: &str, words: &str) -> String {
+    let path = if path == "." { "" } else { path };
+    let is_named = words.starts_with("missing field") || words.starts_with("unknown field");
+    match words
+        .split('`')
+        .nth(1)
+        .filter(|_| is_named || path.is_empty())
+    {
+        Some(field) if path != field && !path.ends_with(&format!(".{field}")) => {
+            joined(path, field)
+        }
+        _ => path.to_owned(),
+    }
+}
+
+fn joined(at: &str, field: &str) -> String {
+    match (at, field) {
+        ("", _) => field.to_owned(),
+        (_, "") => at.to_owned(),
+        _ => format!("{at}.{field}"),
+    }
 }
 
 #[cfg(test)]

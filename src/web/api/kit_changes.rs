@@ -2,10 +2,10 @@
 
 use super::form::{Form, Sent};
 use super::operation::Call;
-use super::shape;
 use super::words::said;
 use crate::bench::form::{Fields, Problems};
 use crate::bench::kit::Spec;
+use crate::bench::shape;
 use crate::club::kit::KitSheet;
 use crate::web::asked::Path;
 use crate::web::page::Page;

@@ -14,7 +14,6 @@ mod gate;
 mod in_flight;
 mod operation;
 mod picture;
-mod shape;
 mod trouble;
 mod words;
 

@@ -4,10 +4,10 @@
 use super::done::Done;
 use super::form::{Form, Sent};
 use super::in_flight::{Begun, begin, key_of};
-use super::shape;
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::Fields;
+use crate::bench::shape;
 use crate::ids;
 use crate::store::tokens::Token;
 use crate::web::gate::{Instead, Who, admit, is_looking};

@@ -8,7 +8,7 @@ use super::{
     club, condition, connectors, designs, hand_out, kit, kit_changes, labels, loans, log, night,
     packs, people, photos, places, readings, register, scan, take_back,
 };
-use crate::calc::{ChargeTime, Soc};
+use crate::calc::{ChargePlan, ChargeTime, Soc};
 use crate::web::gate::Who::SignedIn;
 use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, POOL, READS};
 
@@ -23,6 +23,11 @@ pub fn table() -> Vec<Operation> {
     all.extend(of_loans());
     all.extend(of_kit());
     all.extend(of_the_club());
+    all.push(compute::<ChargePlan>(
+        "/calc/charge-plan",
+        SignedIn,
+        "Which of the given chargers, supplies, cables and adapters charge a pack, and how",
+    ));
     all.push(compute::<ChargeTime>(
         "/calc/charge-time",
         SignedIn,

@@ -72,6 +72,7 @@ fn who_may_is_said_as_on_the_page_of_the_same_address() {
         "/packs/{number}/history",
         "/take-back",
         "/kit/{id}/history",
+        "/calc/charge-plan",
         "/calc/charge-time",
         "/calc/soc",
     ];

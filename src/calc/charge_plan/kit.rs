@@ -1,0 +1,317 @@
+//! The kit at hand as it is given: each with its number and its data sheet, as the API spells it. Units: mV, mA, mW.
+
+use super::ChargePlan;
+use crate::bench::chain::{Adapter, Cable};
+use crate::bench::charger::Charger;
+use crate::bench::connector::{Family, Purpose, built_in};
+use crate::bench::kit::{KitKind, Spec};
+use crate::bench::plan::{
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand,
+};
+use crate::bench::supply::Supply;
+use crate::calc::given::{maybe_within, within};
+use crate::calc::{Wrong, fitted};
+use crate::club::typed_numbers::key_of;
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use utoipa::ToSchema;
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedCharger {
+    /// Like C-02.
+    #[schema(max_length = 40)]
+    pub number: String,
+    /// The data sheet of a charger, with its `kind`, as the club's kit shows it.
+    #[schema(value_type = Object)]
+    pub spec: Value,
+    /// What its current was last set to, where it remembers; null: unknown.
+    #[schema(minimum = 0, maximum = 100000)]
+    #[serde(default)]
+    pub left_at_ma: Option<i64>,
+    /// Outputs that charge other packs now.
+    #[schema(inline, max_items = 16)]
+    #[serde(default)]
+    pub running: Option<Vec<PlannedRunning>>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedRunning {
+    /// From 1.
+    #[schema(minimum = 1, maximum = 16)]
+    pub output: i64,
+    /// The number of the supply that it runs from; null: unknown, or the mains.
+    #[schema(max_length = 40)]
+    #[serde(default)]
+    pub supply: Option<String>,
+    /// Of that supply, from 1; null: the first.
+    #[schema(minimum = 1, maximum = 12)]
+    #[serde(default)]
+    pub port: Option<i64>,
+    /// What it draws.
+    #[schema(minimum = 0, maximum = 10000000)]
+    pub input_mw: i64,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedSupply {
+    #[schema(max_length = 40)]
+    pub number: String,
+    /// The data sheet of a supply.
+    #[schema(value_type = Object)]
+    pub spec: Value,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedCable {
+    #[schema(max_length = 40)]
+    pub number: String,
+    /// The data sheet of a cable.
+    #[schema(value_type = Object)]
+    pub spec: Value,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedAdapter {
+    #[schema(max_length = 40)]
+    pub number: String,
+    /// The data sheet of an adapter.
+    #[schema(value_type = Object)]
+    pub spec: Value,
+    /// How many of them lie here.
+    #[schema(minimum = 0, maximum = 1000000)]
+    pub free: i64,
+}
+
+/// A connector that only this club knows.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedConnector {
+    #[schema(max_length = 40)]
+    pub code: String,
+    #[schema(max_length = 60)]
+    pub name: String,
+    /// What it carries on and on; null: no figure is on record, and it is reckoned with little.
+    #[schema(minimum = 100, maximum = 500000)]
+    #[serde(default)]
+    pub rating_ma: Option<i64>,
+}
+
+impl PlannedCharger {
+    pub fn example() -> Self {
+        Self {
+            number: "C-02".to_owned(),
+            spec: json!({
+                "kind": "charger", "chemistries": ["lipo", "lihv"], "cells_from": 1, "cells_to": 6,
+                "current_min_ma": 100, "current_max_ma": 10_000, "current_step_ma": 100, "charge_mw": 120_000,
+                "discharge_mw": 5_000, "modes": ["balance", "charge", "storage", "discharge"],
+                "has_mah_cutoff": true, "has_time_cutoff": true, "outputs": 1, "output_connector": "xt60",
+                "balance_connector": "jst-xh", "current_memory": {"wakes": "remembers"},
+                "input": {"takes": "usb_pd", "mw": 65_000}, "fixed_through_balance": null, "can_boost": true,
+            }),
+            left_at_ma: Some(2_200),
+            running: None,
+        }
+    }
+}
+
+impl PlannedSupply {
+    pub fn example() -> Self {
+        let level = |mv: i64, ma: i64| json!({"mv": mv, "ma": ma});
+        let levels = [
+            level(5_000, 3_000),
+            level(9_000, 3_000),
+            level(15_000, 3_000),
+        ];
+        Self {
+            number: "S-05".to_owned(),
+            spec: json!({"kind": "supply", "gives": "usb_pd", "ports": [{"levels": levels}], "shared_mw": null}),
+        }
+    }
+}
+
+impl PlannedAdapter {
+    pub fn example() -> Self {
+        Self {
+            number: "A-03".to_owned(),
+            spec: json!({"kind": "adapter", "from": "xt60", "to": "xt30", "rated_ma": 12_000}),
+            free: 4,
+        }
+    }
+}
+
+/// The most of each that are planned with at once.
+const CHARGERS: usize = 100;
+const SUPPLIES: usize = 100;
+const CABLES: usize = 200;
+const ADAPTERS: usize = 400;
+const CONNECTORS: usize = 100;
+const OUTPUTS: usize = 16;
+
+pub(super) fn at_hand(given: &ChargePlan) -> Result<AtHand, Wrong> {
+    let chargers = listed("chargers", given.chargers.as_deref(), CHARGERS)?;
+    let supplies = listed("supplies", given.supplies.as_deref(), SUPPLIES)?;
+    let cables = listed("cables", given.cables.as_deref(), CABLES)?;
+    let adapters = listed("adapters", given.adapters.as_deref(), ADAPTERS)?;
+    let supply = |(at, each): (&str, &PlannedSupply), id| {
+        let spec: Supply = sheet(at, (&each.spec, KitKind::Supply), Spec::Supply)?;
+        Ok(SupplyAtHand { id, sheet: spec })
+    };
+    let cable = |(at, each): (&str, &PlannedCable), id| {
+        let spec: Cable = sheet(at, (&each.spec, KitKind::Cable), Spec::Cable)?;
+        Ok(CableAtHand { id, sheet: spec })
+    };
+    let adapter = |(at, each): (&str, &PlannedAdapter), id| {
+        let spec: Adapter = sheet(at, (&each.spec, KitKind::Adapter), Spec::Adapter)?;
+        let free = within(&format!("{at}.free"), each.free, (0, 1_000_000))?;
+        Ok(AdaptersAtHand {
+            id,
+            sheet: spec,
+            free,
+        })
+    };
+    Ok(AtHand {
+        chargers: each("chargers", chargers, |each| &each.number, charger)?,
+        supplies: each("supplies", supplies, |each| &each.number, supply)?,
+        cables: each("cables", cables, |each| &each.number, cable)?,
+        adapters: each("adapters", adapters, |each| &each.number, adapter)?,
+        families: families(listed(
+            "connectors",
+            given.connectors.as_deref(),
+            CONNECTORS,
+        )?)?,
+    })
+}
+
+/// A connector's code; which ones there are is not asked.
+pub(super) fn code(field: &str, code: &str) -> Result<String, Wrong> {
+    if (1..=40).contains(&code.trim().chars().count()) {
+        Ok(code.to_owned())
+    } else {
+        Err(Wrong::with(
+            field,
+            "give the code of a connector, like xt60",
+        ))
+    }
+}
+
+fn listed<'g, T>(field: &str, given: Option<&'g [T]>, most: usize) -> Result<&'g [T], Wrong> {
+    let given = given.unwrap_or_default();
+    if given.len() <= most {
+        Ok(given)
+    } else {
+        Err(Wrong::with(field, format!("give at most {most}")))
+    }
+}
+
+/// Each thing under its number, which no other of its kind has.
+fn each<G, T>(
+    name: &str,
+    given: &[G],
+    number: impl Fn(&G) -> &String,
+    read: impl Fn((&str, &G), Numbered) -> Result<T, Wrong>,
+) -> Result<Vec<T>, Wrong> {
+    let mut all = Vec::new();
+    for (index, thing) in given.iter().enumerate() {
+        let (at, called) = (format!("{name}[{index}]"), number(thing));
+        let wrong = |words: &str| Err(Wrong::with(&format!("{at}.number"), words));
+        if !(1..=40).contains(&called.trim().chars().count()) {
+            return wrong("give a number of at most 40 letters, like C-02");
+        }
+        if given[..index].iter().any(|other| number(other) == called) {
+            return wrong("two of them have this number");
+        }
+        let id = Numbered {
+            key: key_of(called).unwrap_or(index as i64),
+            number: called.clone(),
+        };
+        all.push(read((&at, thing), id)?);
+    }
+    Ok(all)
+}
+
+/// A data sheet of this kind, with plausible figures.
+fn sheet<T: DeserializeOwned + Serialize + Clone>(
+    at: &str,
+    (spec, kind): (&Value, KitKind),
+    whole: impl Fn(T) -> Spec,
+) -> Result<T, Wrong> {
+    let at = format!("{at}.spec");
+    let mut fields = spec.clone();
+    let named = fields
+        .as_object_mut()
+        .and_then(|fields| fields.remove("kind"));
+    if named.as_ref().and_then(Value::as_str) != Some(kind.code()) {
+        let words = format!("give {}", kind.code());
+        return Err(Wrong::with(&format!("{at}.kind"), words));
+    }
+    let sheet: T = fitted(&at, fields)?;
+    match whole(sheet.clone()).checked() {
+        Ok(_) => Ok(sheet),
+        Err(found) => {
+            let first = found.into_iter().next();
+            let (field, words) = first.map_or(("", String::new()), |each| (each.field, each.words));
+            Err(Wrong::with(&format!("{at}.{field}"), words))
+        }
+    }
+}
+
+fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<ChargerAtHand, Wrong> {
+    let spec: Charger = sheet(at, (&given.spec, KitKind::Charger), Spec::Charger)?;
+    let running = format!("{at}.running");
+    let runs = listed(&running, given.running.as_deref(), OUTPUTS)?;
+    let run = |(index, each): (usize, &PlannedRunning)| {
+        let field = |name: &str| format!("{running}[{index}].{name}");
+        let output = within(&field("output"), each.output, (1, spec.outputs))?;
+        let port = maybe_within(&field("port"), each.port, (1, 12))?.unwrap_or(1);
+        let port = usize::try_from(port - 1).unwrap_or(0);
+        Ok(Running {
+            output: output - 1,
+            supply: each.supply.clone().map(|number| (number, port)),
+            input_mw: within(&field("input_mw"), each.input_mw, (0, 10_000_000))?,
+        })
+    };
+    Ok(ChargerAtHand {
+        id,
+        left_at_ma: maybe_within(&format!("{at}.left_at_ma"), given.left_at_ma, (0, 100_000))?,
+        running: runs
+            .iter()
+            .enumerate()
+            .map(run)
+            .collect::<Result<_, Wrong>>()?,
+        sheet: spec,
+    })
+}
+
+/// The usual ones and the club's own.
+fn families(own: &[PlannedConnector]) -> Result<Vec<Family>, Wrong> {
+    let mut all = built_in();
+    for (index, each) in own.iter().enumerate() {
+        let at = format!("connectors[{index}]");
+        if all.iter().any(|known| known.code == each.code) {
+            let words = "there is a connector of this code already";
+            return Err(Wrong::with(&format!("{at}.code"), words));
+        }
+        let family = Family {
+            code: each.code.clone(),
+            name: each.name.clone(),
+            purpose: Purpose::Discharge,
+            pins: None,
+            rating_ma: each.rating_ma,
+            peak_ma: None,
+            polarity: String::new(),
+            source: String::new(),
+        };
+        all.push(family.checked().map_err(|found| {
+            let first = found.into_iter().next();
+            let (field, words) = first.map_or(("", String::new()), |each| (each.field, each.words));
+            Wrong::with(&format!("{at}.{field}"), words)
+        })?);
+    }
+    Ok(all)
+}
