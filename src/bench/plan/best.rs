@@ -1,19 +1,21 @@
 //! The best plan of each charger, and these in order. Current and time depend on a feed and a chain only by what they let
-//! through, so those that let the same through are weighed once: none of them is better but by its number.
+//! through, and more current never takes longer: so the current is found first, and then the feed and chain that suit it.
 
-use super::asked::{Asked, AtHand, ChargerAtHand, Purpose};
-use super::chains::Chain;
-use super::current::{Haste, least, of_chain, of_charger, of_feed, of_pack, settable};
-use super::feed::{Feed, from_supply};
+use super::asked::{Asked, AtHand, Purpose, SupplyAtHand};
+use super::chains::{Chain, Link};
+use super::current::{Haste, fed_ma, least, of_chain, of_charger, of_feed, of_pack, settable};
+use super::feed::Fed;
+use super::fits::from_supply;
+use super::laid_out::LaidOut;
 use super::ready::{Ready, ready};
 use super::stops::Way;
+use super::times::Times;
 use super::told::limit_words;
 use super::{Answer, Limit, Plan, Refused};
-use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
+use crate::battery::course::Course;
 use crate::bench::charger::Mode;
 use crate::bench::typed::Words;
-use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Lower is better: in time, balanced, lower current, fewer adapters, sooner, number.
 type Rank = (
@@ -28,10 +30,10 @@ type Rank = (
 );
 
 /// One way a charger could do it.
-pub(super) struct Candidate<'r> {
+pub(super) struct Candidate<'r, 'h> {
     pub(super) rank: Rank,
-    pub(super) feed: &'r Feed,
-    pub(super) chain: &'r Chain,
+    pub(super) feed: &'r Fed<'h>,
+    pub(super) link: &'r Link<'h>,
     pub(super) mode: Mode,
     pub(super) current_ma: i64,
     pub(super) course: Course,
@@ -42,30 +44,44 @@ pub(super) struct Candidate<'r> {
 /// The pack's side of it: what it bears, which way it goes, and how long each current takes.
 pub(super) struct Weighing<'a> {
     pub(super) asked: &'a Asked,
+    pub(super) hand: &'a AtHand,
     pub(super) way: Way,
     pub(super) full_mv: i64,
     pub(super) usual_ma: i64,
     /// None where nothing beyond the usual is asked for, or allowed.
     most_ma: Option<i64>,
-    courses: RefCell<HashMap<(i64, i64, bool), Option<Course>>>,
+    times: Times<'a>,
+}
+
+/// What one charger could be joined with, by the current each lets through; of those alike the one with the lowest number.
+struct Joined<'r, 'h> {
+    feeds: BTreeMap<i64, &'r Fed<'h>>,
+    links: BTreeMap<(i64, usize), &'r Link<'h>>,
 }
 
 pub(super) fn of_all(asked: &Asked, way: Way, hand: &AtHand) -> Answer {
-    let weighing = Weighing::of(asked, way);
+    let weighing = Weighing::of(asked, way, hand);
+    let kit = LaidOut::of(hand, &asked.pack.connector);
     let (mut refused, mut ways) = (Vec::new(), Vec::new());
+    let (mut useful, mut has_balanced) = (BTreeSet::new(), false);
     for charger in &hand.chargers {
-        let ready = ready(asked, way, charger, hand);
-        match ready.and_then(|ready| weighing.plans_with(&ready)) {
-            Ok(plans) => ways.push((charger.id.number.clone(), plans)),
+        let ready = ready(asked, way, charger, &kit).and_then(|ready| {
+            useful.extend(ready.feeds.iter().filter_map(Fed::supply));
+            weighing.plans_with(&ready, has_balanced)
+        });
+        match ready {
+            Ok(plans) => {
+                has_balanced |= plans
+                    .iter()
+                    .any(|(_, plan)| plan.is_balanced && plan.is_in_time);
+                ways.push((charger.id.number.clone(), plans));
+            }
             Err(why) => refused.push(Refused {
                 number: charger.id.number.clone(),
                 why,
             }),
         }
     }
-    let is_in_time = |(_, plan): &(Rank, Plan)| plan.is_in_time;
-    let all = || ways.iter().flat_map(|(_, plans)| plans);
-    let has_balanced = all().any(|way| way.1.is_balanced && is_in_time(way));
     let may_be_told = |(_, plan): &&(Rank, Plan)| plan.is_balanced || !has_balanced;
     let mut bests: Vec<(Rank, Plan)> = Vec::new();
     for (number, of_one) in &ways {
@@ -79,197 +95,133 @@ pub(super) fn of_all(asked: &Asked, way: Way, hand: &AtHand) -> Answer {
         }
     }
     bests.sort_by_key(|(rank, _)| *rank);
-    refused.extend(useless_supplies(&weighing, hand));
+    let unused = |supply: &&SupplyAtHand| !useful.contains(&supply.id);
+    let unused = hand.supplies.iter().filter(unused);
+    refused.extend(unused.filter_map(|supply| useless(supply, weighing.full_mv, &kit)));
     Answer::Plans {
         plans: bests.into_iter().map(|(_, plan)| plan).collect(),
         refused,
     }
 }
 
-/// Supplies that feed no charger there is, each with its first reason.
-fn useless_supplies(weighing: &Weighing, hand: &AtHand) -> Vec<Refused> {
-    let why = |supply: &super::asked::SupplyAtHand| {
-        let feeding = hand.chargers.iter().map(|charger: &ChargerAtHand| {
-            from_supply(charger, supply, weighing.full_mv, hand).err()
-        });
-        let whys: Option<Vec<String>> = feeding.collect();
-        whys?.into_iter().next().map(|why| Refused {
-            number: supply.id.number.clone(),
-            why,
-        })
-    };
-    hand.supplies.iter().filter_map(why).collect()
+/// A supply that feeds no charger there is, with its first reason.
+fn useless(supply: &SupplyAtHand, full_mv: i64, kit: &LaidOut) -> Option<Refused> {
+    let mut first = None;
+    for charger in &kit.hand.chargers {
+        let unfed = from_supply(charger, supply, full_mv, kit).err()?;
+        first = first.or(Some((charger, unfed)));
+    }
+    let number = &supply.id.number;
+    first.map(|(charger, unfed)| Refused {
+        number: number.clone(),
+        why: unfed.words((&charger.id.number, number), full_mv, kit),
+    })
 }
 
 impl<'a> Weighing<'a> {
-    fn of(asked: &'a Asked, way: Way) -> Self {
+    fn of(asked: &'a Asked, way: Way, hand: &'a AtHand) -> Self {
         let pack = &asked.pack;
         let usual_ma = least(&of_pack(asked, Haste::Usual));
         let is_urgent = matches!(asked.purpose, Purpose::ReadyBy { .. });
         let most_ma = least(&of_pack(asked, Haste::Most));
         Self {
             asked,
+            hand,
             way,
             full_mv: pack.limits.full_mv.saturating_mul(pack.build.cells_series),
             usual_ma,
             most_ma: Some(most_ma).filter(|ma| is_urgent && *ma > usual_ma),
-            courses: RefCell::default(),
+            times: Times::of(asked, way),
         }
     }
 
-    fn course(&self, current_ma: i64, power_mw: i64, is_balanced: bool) -> Option<Course> {
-        let key = (current_ma, power_mw, is_balanced);
-        if let Some(known) = self.courses.borrow().get(&key) {
-            return *known;
-        }
-        let course = self.reckoned(current_ma, power_mw, is_balanced);
-        self.courses.borrow_mut().insert(key, course);
-        course
-    }
-
-    fn reckoned(&self, current_ma: i64, power_mw: i64, is_balanced: bool) -> Option<Course> {
-        let pack = &self.asked.pack;
-        let warmth = &self.asked.warmth;
-        let rested = Rested {
-            build: &pack.build,
-            volts: &pack.volts,
-            resistance_ohm: pack.resistance_ohm,
-            celsius: warmth.pack_celsius.or(warmth.room_celsius)?,
-        };
-        let course = match self.way {
-            Way::Up { target_mv } => up(&rested, current_ma, target_mv)?,
-            Way::Down { target_mv } => down(&rested, current_ma, power_mw, target_mv)?,
-        };
-        let is_filled =
-            matches!(self.way, Way::Up { target_mv } if target_mv == pack.limits.full_mv);
-        let balancing = if is_balanced && is_filled && pack.build.chemistry.is_lithium() {
-            balancing_minutes(&rested)
-        } else {
-            0
-        };
-        Some(Course {
-            most_minutes: course.most_minutes + balancing,
-            ..course
-        })
-    }
-
-    /// Its best balanced way and its best quick one, whichever there are.
-    fn plans_with(&self, ready: &Ready) -> Result<Vec<(Rank, Plan)>, String> {
-        let top_ma = self.most_ma.unwrap_or(self.usual_ma);
-        let own = least(&of_charger(&ready.charger.sheet, self.full_mv));
-        let own_top = match self.way {
-            Way::Up { .. } => top_ma.min(own),
-            Way::Down { .. } => top_ma,
-        };
-        let feeds = self.feeds_by_current(ready, own_top);
-        let chains = self.chains_by_current(ready, own_top);
-        if feeds.is_empty() || chains.is_empty() {
+    /// Its best balanced way and its best quick one, whichever there are; `has_balanced`: another balances in time, and where
+    /// this one balances too nobody asks for its quick way.
+    fn plans_with(&self, ready: &Ready, has_balanced: bool) -> Result<Vec<(Rank, Plan)>, String> {
+        let joined = self.joined(ready);
+        if joined.feeds.is_empty() || joined.links.is_empty() {
             return Err(self.too_much(ready));
         }
-        let modes = [(ready.mode, true), (ready.quick, false)];
-        let mut plans = Vec::new();
-        for (mode, is_balanced) in modes {
-            let Some(mode) = mode else { continue };
-            let mut best: Option<Candidate> = None;
-            for (feed_ma, feed) in &feeds {
-                for ((chain_ma, _), chain) in &chains {
-                    let most = (*feed_ma).min(*chain_ma);
-                    let candidate = self.candidate(ready, (feed, chain), most, (mode, is_balanced));
-                    let Some(candidate) = candidate else { continue };
-                    if best.as_ref().is_none_or(|best| candidate.rank < best.rank) {
-                        best = Some(candidate);
-                    }
-                }
-            }
-            // Without balance only what makes it in time.
-            let told = best.filter(|best| is_balanced || best.is_in_time);
-            plans.extend(told.map(|best| (best.rank, self.plan_of(ready, &best))));
-        }
+        let balanced = ready
+            .mode
+            .and_then(|mode| self.best(ready, &joined, (mode, true)));
+        let is_settled = balanced
+            .as_ref()
+            .is_some_and(|balanced| has_balanced || balanced.is_in_time);
+        let quick = ready
+            .quick
+            .filter(|_| !is_settled)
+            .and_then(|mode| self.best(ready, &joined, (mode, false)));
+        // Without balance only what makes it in time.
+        let quick = quick.filter(|quick| quick.is_in_time);
+        let plans = balanced.into_iter().chain(quick);
+        let plans: Vec<(Rank, Plan)> = plans
+            .map(|best| (best.rank, self.plan_of(ready, &best)))
+            .collect();
         if plans.is_empty() {
             return Err("It would not come to an end with this pack.".to_owned());
         }
         Ok(plans)
     }
 
-    /// One feed for each current that it lets through; of those alike the one with the lowest number.
-    fn feeds_by_current<'r>(&self, ready: &'r Ready, top_ma: i64) -> BTreeMap<i64, &'r Feed> {
-        let mut kept: BTreeMap<i64, &Feed> = BTreeMap::new();
+    fn joined<'r, 'h>(&self, ready: &'r Ready<'h>) -> Joined<'r, 'h> {
+        let sheet = &ready.charger.sheet;
+        let is_up = matches!(self.way, Way::Up { .. });
+        let top_ma = self.most_ma.unwrap_or(self.usual_ma);
+        let own = least(&of_charger(sheet, self.full_mv));
+        let top_ma = if is_up { top_ma.min(own) } else { top_ma };
+        let mut joined = Joined {
+            feeds: BTreeMap::new(),
+            links: BTreeMap::new(),
+        };
         for feed in &ready.feeds {
-            let ma = match self.way {
-                Way::Up { .. } => of_feed(feed, self.full_mv).map_or(top_ma, |(ma, _)| ma),
-                Way::Down { .. } => top_ma,
-            };
-            let Some(ma) = settable(&ready.charger.sheet, ma.min(top_ma)) else {
+            let fed = fed_ma(feed, self.full_mv).filter(|_| is_up);
+            let Some(ma) = settable(sheet, fed.unwrap_or(top_ma).min(top_ma)) else {
                 continue;
             };
-            let known = kept.entry(ma).or_insert(feed);
+            let known = joined.feeds.entry(ma).or_insert(feed);
             if feed.key() < known.key() {
                 *known = feed;
             }
         }
-        kept
-    }
-
-    fn chains_by_current<'r>(
-        &self,
-        ready: &'r Ready,
-        top_ma: i64,
-    ) -> BTreeMap<(i64, usize), &'r Chain> {
-        let mut kept: BTreeMap<(i64, usize), &Chain> = BTreeMap::new();
-        for chain in &ready.chains {
-            let at_most = chain.rating_ma.min(top_ma);
-            let Some(ma) = settable(&ready.charger.sheet, at_most) else {
+        for link in &ready.links {
+            let Some(ma) = settable(sheet, link.rating_ma.min(top_ma)) else {
                 continue;
             };
-            let known = kept.entry((ma, chain.adapters.len())).or_insert(chain);
-            if chain.key() < known.key() {
-                *known = chain;
+            let known = joined.links.entry((ma, link.length())).or_insert(link);
+            if link.key() < known.key() {
+                *known = link;
             }
         }
-        kept
+        joined
     }
 
-    /// At the club's rate; harder only where that is not in time and harder is: then as little harder as does it.
-    fn candidate<'r>(
+    fn best<'r, 'h>(
         &self,
-        ready: &Ready,
-        (feed, chain): (&&'r Feed, &&'r Chain),
-        through_ma: i64,
+        ready: &Ready<'h>,
+        joined: &Joined<'r, 'h>,
         (mode, is_balanced): (Mode, bool),
-    ) -> Option<Candidate<'r>> {
-        let sheet = &ready.charger.sheet;
-        let usual = settable(sheet, through_ma.min(self.usual_ma));
-        let within = self.asked.purpose.within_minutes();
-        let course = |ma: i64| self.course(ma, sheet.discharge_mw, is_balanced);
-        let in_time = |ma: i64| {
-            course(ma).is_some_and(|it| within.is_none_or(|most| it.most_minutes <= most))
-        };
-        let mut current_ma = usual;
-        let is_late = !usual.is_some_and(in_time);
-        if let Some(most_ma) = self.most_ma.filter(|_| is_late) {
-            let top = settable(sheet, through_ma.min(most_ma)).filter(|top| in_time(*top));
-            if let Some(top) = top {
-                let from = usual.unwrap_or(sheet.current_min_ma);
-                current_ma = Some(least_in_time(from, top, sheet.current_step_ma, in_time));
-            }
-        }
-        let current_ma = current_ma?;
-        let course = course(current_ma)?;
-        let is_in_time = in_time(current_ma);
+    ) -> Option<Candidate<'r, 'h>> {
+        let (from_ma, current_ma) = self.current(ready, &joined.through(), is_balanced)?;
+        let power_mw = ready.charger.sheet.discharge_mw;
+        let course = self.times.course(current_ma, power_mw, is_balanced)?;
+        let is_in_time = self.times.is_within(&course);
+        let suits = |ma: i64| ma >= from_ma && self.usual(ready, ma) <= Some(current_ma);
+        let (feed, link) = joined.first(from_ma, suits)?;
         let number = (ready.charger.id.key, ready.output);
         Some(Candidate {
             rank: (
                 !is_in_time,
                 !is_balanced,
                 current_ma,
-                chain.adapters.len(),
+                link.length(),
                 course.most_minutes,
                 number,
                 feed.key(),
-                chain.key(),
+                link.key(),
             ),
             feed,
-            chain,
+            link,
             mode,
             current_ma,
             course,
@@ -278,11 +230,57 @@ impl<'a> Weighing<'a> {
         })
     }
 
+    fn usual(&self, ready: &Ready, through_ma: i64) -> Option<i64> {
+        settable(&ready.charger.sheet, through_ma.min(self.usual_ma))
+    }
+
+    /// The least that must come through, and the current: at the club's rate; harder only where that is not in time and
+    /// harder is, then as little harder as does it. Late with all of them, or in no haste: the lowest that comes to an end.
+    /// `through`: what could come through, rising.
+    fn current(&self, ready: &Ready, through: &[i64], is_balanced: bool) -> Option<(i64, i64)> {
+        if self.times.has_deadline() {
+            let in_time = self.current_in_time(ready, through, is_balanced);
+            if in_time.is_some() {
+                return in_time;
+            }
+        }
+        let power_mw = ready.charger.sheet.discharge_mw;
+        let ends = |ma: i64| self.times.course(ma, power_mw, is_balanced).is_some();
+        let mut all = through
+            .iter()
+            .filter_map(|ma| Some((*ma, self.usual(ready, *ma)?)));
+        all.find(|(_, current_ma)| ends(*current_ma))
+    }
+
+    fn current_in_time(
+        &self,
+        ready: &Ready,
+        through: &[i64],
+        is_balanced: bool,
+    ) -> Option<(i64, i64)> {
+        let sheet = &ready.charger.sheet;
+        let in_time = |ma: i64| self.times.is_in_time(ma, is_balanced);
+        let top = |through_ma: i64| match self.most_ma {
+            Some(most_ma) => settable(sheet, through_ma.min(most_ma)),
+            None => self.usual(ready, through_ma),
+        };
+        let late = through.partition_point(|ma| !top(*ma).is_some_and(in_time));
+        let through_ma = *through.get(late)?;
+        let current_ma = match self.usual(ready, through_ma) {
+            Some(ma) if in_time(ma) => ma,
+            usual => {
+                let from_ma = usual.unwrap_or(sheet.current_min_ma);
+                least_in_time(from_ma, top(through_ma)?, sheet.current_step_ma, in_time)
+            }
+        };
+        Some((through_ma, current_ma))
+    }
+
     /// Everything that bounds the current with this charger, feed and chain.
     pub(super) fn bounds(
         &self,
         ready: &Ready,
-        feed: &Feed,
+        feed: &Fed,
         chain: &Chain,
         haste: Haste,
     ) -> Vec<(i64, Limit)> {
@@ -298,21 +296,39 @@ impl<'a> Weighing<'a> {
         bounds
     }
 
-    /// Why it can't be set low enough, by what holds the current back most.
+    /// Why it can't be set low enough, by what holds the current back most where feed and chain hold it back least.
     fn too_much(&self, ready: &Ready) -> String {
         let words = Words::POINT;
-        let least_of = |feed: &Feed, chain: &Chain| {
-            let bounds = self.bounds(ready, feed, chain, Haste::Usual);
+        let is_up = matches!(self.way, Way::Up { .. });
+        let fed = |feed: &Fed| {
+            fed_ma(feed, self.full_mv)
+                .filter(|_| is_up)
+                .unwrap_or(i64::MAX)
+        };
+        let through_feed = ready.feeds.iter().map(fed).max().unwrap_or(0);
+        let through_link = ready
+            .links
+            .iter()
+            .map(|link| link.rating_ma)
+            .max()
+            .unwrap_or(0);
+        let lowest = words.amps(ready.charger.sheet.current_min_ma);
+        let least_of = |feed: &Fed, link: &Link| {
+            let bounds = self.bounds(ready, feed, &link.chain(self.hand), Haste::Usual);
             bounds.into_iter().min_by_key(|(ma, _)| *ma)
         };
-        let pairs = ready.feeds.iter().flat_map(|feed| {
-            ready
-                .chains
+        let widest = |at_least: i64| {
+            let feed = ready
+                .feeds
                 .iter()
-                .filter_map(move |chain| least_of(feed, chain))
-        });
-        let lowest = words.amps(ready.charger.sheet.current_min_ma);
-        match pairs.max_by_key(|(ma, _)| *ma) {
+                .rev()
+                .find(|feed| fed(feed) >= at_least)?;
+            let mut links = ready.links.iter().rev();
+            let link = links.find(|link| link.rating_ma >= at_least)?;
+            least_of(feed, link)
+        };
+        let most = widest(through_feed.min(through_link));
+        match most.and_then(|(ma, _)| widest(ma)) {
             Some((ma, limit)) => format!(
                 "It charges with no less than {lowest}; {} allows {}.",
                 limit_words(&limit),
@@ -320,6 +336,47 @@ impl<'a> Weighing<'a> {
             ),
             None => format!("It charges with no less than {lowest}."),
         }
+    }
+}
+
+impl<'r, 'h> Joined<'r, 'h> {
+    /// Every current that one of them lets through and the other does not hold back, rising.
+    fn through(&self) -> Vec<i64> {
+        let most_fed = self.feeds.keys().next_back().copied().unwrap_or(0);
+        let most_led = self.links.keys().map(|(ma, _)| *ma).max().unwrap_or(0);
+        let fed = self.feeds.keys().copied();
+        let led = self.links.keys().map(|(ma, _)| *ma);
+        let all: BTreeSet<i64> = fed
+            .chain(led)
+            .filter(|ma| *ma <= most_fed.min(most_led))
+            .collect();
+        all.into_iter().collect()
+    }
+
+    /// Of those that let enough through and together a current that `suits`: fewer adapters, then by number.
+    fn first(
+        &self,
+        from_ma: i64,
+        suits: impl Fn(i64) -> bool,
+    ) -> Option<(&'r Fed<'h>, &'r Link<'h>)> {
+        let enough = self.feeds.range(from_ma..);
+        let (any, narrow) = (
+            enough
+                .clone()
+                .map(|(_, feed)| *feed)
+                .min_by_key(|feed| feed.key()),
+            enough
+                .filter(|(ma, _)| suits(**ma))
+                .map(|(_, feed)| *feed)
+                .min_by_key(|feed| feed.key()),
+        );
+        let links = self.links.iter().filter(|((ma, _), _)| *ma >= from_ma);
+        let pairs = links.filter_map(|((ma, _), link)| {
+            // Where the chain alone holds it back to what suits, every feed does.
+            let feed = if suits(*ma) { any } else { narrow };
+            Some((feed?, *link))
+        });
+        pairs.min_by_key(|(feed, link)| (link.length(), feed.key(), link.key()))
     }
 }
 

@@ -3,7 +3,7 @@
 
 use super::asked::{Asked, Purpose};
 use super::chains::{Chain, Weakest};
-use super::feed::Feed;
+use super::feed::Fed;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::Charger;
 
@@ -101,10 +101,15 @@ pub fn of_chain(chain: &Chain) -> (i64, Limit) {
 }
 
 /// None: the mains have enough.
-pub fn of_feed(feed: &Feed, full_mv: i64) -> Option<(i64, Limit)> {
+pub fn of_feed(feed: &Fed, full_mv: i64) -> Option<(i64, Limit)> {
+    let number = feed.supply()?.number.clone();
+    Some((fed_ma(feed, full_mv)?, Limit::Supply { number }))
+}
+
+/// The same without whose it is.
+pub fn fed_ma(feed: &Fed, full_mv: i64) -> Option<i64> {
     let mw = feed.mw?.saturating_mul(EFFICIENCY_PERCENT) / 100;
-    let number = feed.source.as_ref()?.supply.number.clone();
-    Some((at_full(mw, full_mv), Limit::Supply { number }))
+    Some(at_full(mw, full_mv))
 }
 
 /// What a charge draws from the supply at most.

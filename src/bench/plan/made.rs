@@ -6,7 +6,7 @@ use super::best::{Candidate, Weighing};
 use super::current::{self, Haste, least, of_pack, settable};
 use super::ready::Ready;
 use super::stops::Way;
-use super::{Caution, First, Limit, Plan, Weakest};
+use super::{Caution, Chain, First, Limit, Plan, Weakest};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
 use crate::battery::pack::c_ten_thousandths;
@@ -19,13 +19,14 @@ const ABOVE_EXPECTED_PERCENT: i64 = 120;
 
 impl Weighing<'_> {
     pub(super) fn plan_of(&self, ready: &Ready, best: &Candidate) -> Plan {
+        let chain = best.link.chain(self.hand);
         let pack = &self.asked.pack;
         let haste = if best.current_ma > self.usual_ma {
             Haste::Most
         } else {
             Haste::Usual
         };
-        let bounds = self.bounds(ready, best.feed, best.chain, haste);
+        let bounds = self.bounds(ready, best.feed, &chain, haste);
         let least = least(&bounds);
         // As hard as time asks for is held back by nothing.
         let is_at_bound = settable(&ready.charger.sheet, least) == Some(best.current_ma);
@@ -38,8 +39,7 @@ impl Weighing<'_> {
             charger: ready.charger.id.clone(),
             output: ready.output,
             has_outputs: ready.charger.sheet.outputs,
-            feed: best.feed.clone(),
-            chain: best.chain.clone(),
+            feed: best.feed.feed(),
             through_balance: ready.through_balance,
             has_balance_lead: pack.balance.is_some()
                 && pack.balance == ready.charger.sheet.balance_connector,
@@ -61,7 +61,8 @@ impl Weighing<'_> {
             },
             limits: holding.map(|(_, limit)| limit).collect(),
             first: first(ready.charger, best.current_ma),
-            cautions: self.cautions(ready, best),
+            cautions: self.cautions(ready, best, &chain),
+            chain,
         }
     }
 
@@ -81,7 +82,7 @@ impl Weighing<'_> {
         (if mah >= 10 { mah / 10 * 10 } else { mah.max(1) }, minutes)
     }
 
-    fn cautions(&self, ready: &Ready, best: &Candidate) -> Vec<Caution> {
+    fn cautions(&self, ready: &Ready, best: &Candidate, chain: &Chain) -> Vec<Caution> {
         let (pack, sheet) = (&self.asked.pack, &ready.charger.sheet);
         let build = &pack.build;
         let is_up = matches!(self.way, Way::Up { .. });
@@ -95,7 +96,7 @@ impl Weighing<'_> {
                 .iter()
                 .any(|(_, limit)| is_so(limit))
         };
-        let is_unrated = matches!(best.chain.weakest, Weakest::UnratedPlug(_));
+        let is_unrated = matches!(chain.weakest, Weakest::UnratedPlug(_));
         let is_filled = is_up && self.asked.purpose != Purpose::Storage;
         let all = [
             (!best.is_in_time, Caution::OutOfTime),
@@ -109,7 +110,7 @@ impl Weighing<'_> {
                 held(|limit| matches!(limit, Limit::Warm { .. })),
                 Caution::Warm,
             ),
-            (best.chain.adapters.len() > 1, Caution::TwoAdapters),
+            (chain.adapters.len() > 1, Caution::TwoAdapters),
             (is_unrated, Caution::UnratedPlug),
             (
                 is_lowered,

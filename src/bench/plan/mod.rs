@@ -8,10 +8,14 @@ mod chains;
 mod current;
 pub mod evening;
 mod feed;
+mod fits;
+mod laid_out;
 mod made;
 mod ready;
 mod stops;
+mod times;
 mod told;
+mod unfed;
 mod wires;
 
 pub use asked::{

@@ -2,8 +2,10 @@
 //! the first sentence that holds.
 
 use super::asked::{Asked, AtHand, ChargerAtHand, Purpose};
-use super::chains::{Chain, UNRATED_MA, Weakest, chains};
-use super::feed::{Feed, feeds};
+use super::chains::{Link, links};
+use super::feed::Fed;
+use super::fits::feeds;
+use super::laid_out::LaidOut;
 use super::stops::Way;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::{Charger, Mode};
@@ -15,30 +17,31 @@ pub struct Ready<'h> {
     pub output: i64,
     pub mode: Option<Mode>,
     pub quick: Option<Mode>,
-    pub chains: Vec<Chain>,
+    pub links: Vec<Link<'h>>,
     pub through_balance: bool,
-    pub feeds: Vec<Feed>,
+    pub feeds: Vec<Fed<'h>>,
 }
 
 pub fn ready<'h>(
-    asked: &Asked,
+    asked: &'h Asked,
     way: Way,
     charger: &'h ChargerAtHand,
-    hand: &'h AtHand,
+    kit: &LaidOut<'h>,
 ) -> Result<Ready<'h>, String> {
     let (pack, sheet) = (&asked.pack, &charger.sheet);
     let output = free_output(charger)?;
     suits(asked, sheet)?;
-    let sees_cells = sees_cells(asked, charger, hand)?;
+    let sees_cells = sees_cells(asked, charger, kit.hand)?;
     let (mode, quick) = modes(asked, way, sheet, sees_cells)?;
     let through_balance = sheet.fixed_through_balance.is_some();
-    let chains = if through_balance {
-        vec![through_the_balance_plug(asked, hand)]
+    let links = if through_balance {
+        let plug = pack.balance.as_deref().unwrap_or_default();
+        vec![Link::straight(plug, kit.hand)]
     } else {
-        chains(&sheet.output_connector, &pack.connector, hand)
+        links(&sheet.output_connector, &pack.connector, kit)
     };
-    if chains.is_empty() {
-        let own = &hand.families;
+    if links.is_empty() {
+        let own = &kit.hand.families;
         return Err(format!(
             "Its output is {}, the pack's plug {}, and no adapter between them is at hand.",
             called(&sheet.output_connector, own),
@@ -51,9 +54,9 @@ pub fn ready<'h>(
         output,
         mode,
         quick,
-        chains,
+        links,
         through_balance,
-        feeds: feeds(charger, full_mv, hand)?,
+        feeds: feeds(charger, full_mv, kit)?,
     })
 }
 
@@ -160,18 +163,4 @@ fn is_even(asked: &Asked) -> bool {
     let spread = asked.pack.volts.spread_mv();
     let is_small = spread.is_some_and(|mv| mv <= asked.club.small_spread_mv);
     is_small && asked.pack.is_spread_known && !asked.pack.owes_balance
-}
-
-fn through_the_balance_plug(asked: &Asked, hand: &AtHand) -> Chain {
-    let plug = asked.pack.balance.clone().unwrap_or_default();
-    let rating = hand.rating_ma(&plug);
-    Chain {
-        adapters: Vec::new(),
-        rating_ma: rating.unwrap_or(UNRATED_MA),
-        weakest: match rating {
-            Some(_) => Weakest::Plug(plug.clone()),
-            None => Weakest::UnratedPlug(plug.clone()),
-        },
-        plugs: vec![plug],
-    }
 }

@@ -1,8 +1,9 @@
 //! Wires between a supply and a charger, and what a USB-C cable lets through. mA and mW.
 
-use super::asked::{AtHand, CableAtHand};
-use super::feed::watts;
-use crate::bench::connector::called;
+use super::asked::CableAtHand;
+use super::fits::watts;
+use super::laid_out::LaidOut;
+use super::unfed::Unfed;
 use crate::bench::supply::Level;
 
 pub const USB_C: &str = "usb-c";
@@ -11,6 +12,7 @@ const UNMARKED_MW: i64 = 60_000;
 const UNMARKED_MA: i64 = 3_000;
 
 /// A wire between a supply and a charger, or none.
+#[derive(Clone, Copy)]
 pub struct Wire<'h> {
     pub cable: Option<&'h CableAtHand>,
     pub limit_mw: i64,
@@ -19,11 +21,11 @@ pub struct Wire<'h> {
 
 /// Every cable from one plug to the other; none is needed where they meet. A USB-C lead without a mark is everywhere.
 pub fn wires<'h>(
-    hand: &'h AtHand,
-    (from, supply): (&str, &str),
-    (to, charger): (&str, &str),
-) -> Result<Vec<Wire<'h>>, String> {
-    let cables = hand.cables.iter();
+    from: &'h str,
+    to: &'h str,
+    kit: &LaidOut<'h>,
+) -> Result<Vec<Wire<'h>>, Unfed<'h>> {
+    let cables = kit.hand.cables.iter();
     let mut wires: Vec<Wire> = cables
         .filter(|cable| cable.sheet.from == from && cable.sheet.to == to)
         .map(|cable| Wire {
@@ -48,14 +50,7 @@ pub fn wires<'h>(
         });
     }
     if wires.is_empty() {
-        let own = &hand.families;
-        return Err(format!(
-            "No cable from {} of {} to {} of {} is at hand.",
-            called(from, own),
-            supply,
-            called(to, own),
-            charger
-        ));
+        return Err(Unfed::NoCable { from, to });
     }
     Ok(wires)
 }

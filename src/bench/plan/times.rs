@@ -1,0 +1,108 @@
+//! How long each current takes with one pack: reckoned once for each, and not at all where another has told it already.
+//! mA, mW, minutes.
+
+use super::asked::Asked;
+use super::stops::Way;
+use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+
+pub struct Times<'a> {
+    way: Way,
+    /// None where nobody said how warm it is.
+    rested: Option<Rested<'a>>,
+    balancing: i64,
+    within: Option<i64>,
+    reckoned: RefCell<HashMap<(i64, i64), Option<Course>>>,
+    /// With balance and without.
+    known: [Known; 2],
+}
+
+/// More current never takes longer: up to one that is late all are, and from one in time on none is.
+struct Known {
+    late_ma: Cell<i64>,
+    early_ma: Cell<i64>,
+}
+
+impl<'a> Times<'a> {
+    pub fn of(asked: &'a Asked, way: Way) -> Self {
+        let pack = &asked.pack;
+        let celsius = asked.warmth.pack_celsius.or(asked.warmth.room_celsius);
+        let rested = celsius.map(|celsius| Rested {
+            build: &pack.build,
+            volts: &pack.volts,
+            resistance_ohm: pack.resistance_ohm,
+            celsius,
+        });
+        let is_filled = matches!(way, Way::Up { target_mv } if target_mv == pack.limits.full_mv);
+        let balanced = rested.filter(|_| is_filled && pack.build.chemistry.is_lithium());
+        let unknown = || Known {
+            late_ma: Cell::new(i64::MIN),
+            early_ma: Cell::new(i64::MAX),
+        };
+        Self {
+            way,
+            rested,
+            balancing: balanced.map_or(0, |rested| balancing_minutes(&rested)),
+            within: asked.purpose.within_minutes(),
+            reckoned: RefCell::default(),
+            known: [unknown(), unknown()],
+        }
+    }
+
+    /// With the time for balancing in it, where that is waited for. None: it would not end.
+    pub fn course(&self, current_ma: i64, power_mw: i64, is_balanced: bool) -> Option<Course> {
+        let course = self.reckoned(current_ma, power_mw)?;
+        let balancing = if is_balanced { self.balancing } else { 0 };
+        Some(Course {
+            most_minutes: course.most_minutes + balancing,
+            ..course
+        })
+    }
+
+    pub fn has_deadline(&self) -> bool {
+        self.within.is_some()
+    }
+
+    pub fn is_within(&self, course: &Course) -> bool {
+        self.within.is_none_or(|most| course.most_minutes <= most)
+    }
+
+    /// Only what is charged has a deadline.
+    pub fn is_in_time(&self, current_ma: i64, is_balanced: bool) -> bool {
+        let known = &self.known[usize::from(is_balanced)];
+        if current_ma <= known.late_ma.get() {
+            return false;
+        }
+        if current_ma >= known.early_ma.get() {
+            return true;
+        }
+        let course = self.course(current_ma, 0, is_balanced);
+        let is_in_time = course.is_some_and(|course| self.is_within(&course));
+        if is_in_time {
+            known.early_ma.set(current_ma);
+        } else {
+            known.late_ma.set(current_ma);
+        }
+        is_in_time
+    }
+
+    /// The watts that a charger can get rid of hold back what goes down alone.
+    fn reckoned(&self, current_ma: i64, power_mw: i64) -> Option<Course> {
+        let power_mw = match self.way {
+            Way::Up { .. } => 0,
+            Way::Down { .. } => power_mw,
+        };
+        let key = (current_ma, power_mw);
+        if let Some(known) = self.reckoned.borrow().get(&key) {
+            return *known;
+        }
+        let rested = self.rested.as_ref();
+        let course = rested.and_then(|rested| match self.way {
+            Way::Up { target_mv } => up(rested, current_ma, target_mv),
+            Way::Down { target_mv } => down(rested, current_ma, power_mw, target_mv),
+        });
+        self.reckoned.borrow_mut().insert(key, course);
+        course
+    }
+}
