@@ -8,6 +8,7 @@ use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::club::reading::beside::{
     Beside, CELSIUS, Charge, Context, MAH_MAX, METER_LETTERS, is_asked_about,
 };
+use crate::club::typed_numbers::whole_celsius;
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct BesideForm {
@@ -155,17 +156,10 @@ fn mah(text: &str) -> Result<Option<i64>, String> {
     }
 }
 
-/// `21`, `-3 °C`
 fn celsius(text: &str) -> Result<Option<i64>, String> {
-    let Some(typed) = said(text) else {
-        return Ok(None);
-    };
-    let number = typed.trim_end_matches(['C', 'c', '°', ' ']);
-    let whole: i64 = number
-        .parse()
-        .map_err(|_| "Write whole degrees Celsius, like 21.".to_owned())?;
-    if CELSIUS.contains(&whole) {
-        Ok(Some(whole))
+    let whole = whole_celsius(text)?;
+    if whole.is_none_or(|celsius| CELSIUS.contains(&celsius)) {
+        Ok(whole)
     } else {
         let (from, to) = (CELSIUS.start(), CELSIUS.end());
         Err(format!("A pack is read at {from} to {to} °C."))

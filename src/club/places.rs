@@ -1,6 +1,7 @@
 //! Places where packs and kit lie: which kinds there are, what a place must be told, and when too much energy lies in one.
 //! Which packs lie where is the store's. Energy in mWh.
 
+use super::reading::beside::CELSIUS;
 use crate::bench::FieldProblem;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -55,9 +56,6 @@ impl PlaceKind {
     }
 }
 
-/// A hall in winter, a van in summer.
-pub const WARMTH_CELSIUS: std::ops::RangeInclusive<i64> = -20..=60;
-
 /// What a person says of a place. `energy_limit_mwh` None: no limit was set.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PlaceSheet {
@@ -77,7 +75,7 @@ impl PlaceSheet {
         let has_sane_limit = self.energy_limit_mwh.is_none_or(|mwh| mwh > 0);
         let has_sane_warmth = self
             .warmth_celsius
-            .is_none_or(|celsius| WARMTH_CELSIUS.contains(&celsius));
+            .is_none_or(|celsius| CELSIUS.contains(&celsius));
         let checks = [
             (
                 (1..=60).contains(&name_letters),

@@ -121,6 +121,18 @@ pub fn says_how_many(line: &str, number: &str) -> bool {
     })
 }
 
+/// Degrees as they are typed, `21` or `-3 °C`; None where nothing is.
+pub fn whole_celsius(text: &str) -> Result<Option<i64>, &'static str> {
+    let number = text.trim().trim_end_matches(['C', 'c', '°', ' ']);
+    match number.replace('\u{2212}', "-").as_str() {
+        "" if text.trim().is_empty() => Ok(None),
+        number => number
+            .parse()
+            .map(Some)
+            .map_err(|_| "Write whole degrees Celsius, like 21."),
+    }
+}
+
 /// The running number: 14 of `P-014`.
 pub fn key_of(number: &str) -> Option<i64> {
     number.rsplit('-').next()?.parse().ok()
@@ -154,4 +166,24 @@ pub fn in_ranges(keys: impl Iterator<Item = i64>) -> String {
         _ => format!("{from}-{to}"),
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn degrees_are_whole_and_celsius() {
+        for (typed, told) in [
+            ("21", Ok(Some(21))),
+            (" -3 °C", Ok(Some(-3))),
+            ("\u{2212}12C", Ok(Some(-12))),
+            ("  ", Ok(None)),
+        ] {
+            assert_eq!(whole_celsius(typed), told, "{typed}");
+        }
+        for typed in ["21.5", "66 F", "warm", "°C", "--4"] {
+            assert!(whole_celsius(typed).is_err(), "{typed}");
+        }
+    }
 }

@@ -6,7 +6,9 @@ use crate::app::App;
 use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::club::limits::fahrenheit_within;
 use crate::club::people::Role;
-use crate::club::places::{PlaceKind, PlaceSheet, WARMTH_CELSIUS, over_by_mwh};
+use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
+use crate::club::reading::beside::CELSIUS;
+use crate::club::typed_numbers::whole_celsius;
 use crate::store::log;
 use crate::store::places::{self, Holding, Place};
 use crate::web::asked::{Path, Query};
@@ -305,10 +307,8 @@ fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
         "" => None,
         text => problems.keep("energy_limit", amount_milli(text, Unit::WattHours)),
     };
-    let warmth_celsius = match fields.text("warmth_celsius").as_str() {
-        "" => None,
-        text => problems.keep("warmth_celsius", whole_degrees(text)),
-    };
+    let warmth_celsius = whole_celsius(&fields.text("warmth_celsius"));
+    let warmth_celsius = problems.keep("warmth_celsius", warmth_celsius).flatten();
     let sheet = PlaceSheet {
         name: fields.text("name"),
         kind: kind.unwrap_or(PlaceKind::Cabinet),
@@ -329,17 +329,8 @@ fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
     }
 }
 
-/// `-5`, `19 °C`; in Fahrenheit nothing is typed here.
-fn whole_degrees(text: &str) -> Result<i64, String> {
-    let number = text.trim_end_matches(['C', 'c', '°', ' ']);
-    let number = number.replace('\u{2212}', "-");
-    let is_other =
-        || format!("“{text}” is no temperature. Write whole degrees Celsius, like 19 or -5.");
-    number.parse().map_err(|_| is_other())
-}
-
 fn warmth_hint(who: &SignedIn) -> String {
-    let (from, to) = (*WARMTH_CELSIUS.start(), *WARMTH_CELSIUS.end());
+    let (from, to) = (*CELSIUS.start(), *CELSIUS.end());
     let span = if who.club.uses_fahrenheit {
         let (warm_from, warm_to) = fahrenheit_within(from, to);
         format!("{from} to {to} °C ({warm_from} to {warm_to} °F)")

@@ -36,9 +36,9 @@ on_both! {
         let quinn = club.quartermaster().await;
         let before = club.contents().await;
         for (typed, words) in [
-            ("warm", "“warm” is no temperature. Write whole degrees Celsius, like 19 or -5."),
-            ("19.5", "“19.5” is no temperature. Write whole degrees Celsius, like 19 or -5."),
-            ("66 F", "“66 F” is no temperature. Write whole degrees Celsius, like 19 or -5."),
+            ("warm", "Write whole degrees Celsius, like 21."),
+            ("19.5", "Write whole degrees Celsius, like 21."),
+            ("66 F", "Write whole degrees Celsius, like 21."),
             ("61", "Give whole degrees Celsius, -20 to 60; leave it empty where nobody knows."),
             ("-21", "Give whole degrees Celsius, -20 to 60; leave it empty where nobody knows."),
         ] {
