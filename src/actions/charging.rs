@@ -114,7 +114,7 @@ pub fn asked(one: &ToCharge, conditions: Conditions, limits: &ClubLimits) -> Opt
         purpose: conditions.purpose,
         club: ClubRules {
             usual_c_tenths: limits.charge_c_tenths(build.chemistry),
-            most_c_tenths: charging::most_c_tenths(build.chemistry),
+            most_c_tenths: limits.charge_most_c_tenths(build.chemistry),
             charge_from_celsius: limits.charge_from_celsius,
             charge_to_celsius: limits.charge_to_celsius,
             small_spread_mv: limits.spread_watch_mv,

@@ -10,15 +10,6 @@ use crate::bench::form::{Against, Refusal};
 /// Volts older than this do not tell what is in a pack: common practice, no source.
 pub const VOLTS_GOOD_FOR_HOURS: i64 = 24;
 
-/// The most C when it must be quick, where the label allows it: LiPo 2C as clubs cap it, the rest common practice, no source.
-pub const fn most_c_tenths(chemistry: Chemistry) -> i64 {
-    match chemistry {
-        Chemistry::LiPo | Chemistry::LiHv | Chemistry::LiFePo4 => 20,
-        Chemistry::LiIon | Chemistry::NiMh => 10,
-        Chemistry::Pb => 3,
-    }
-}
-
 /// Why a pack gets no settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoSettings {
