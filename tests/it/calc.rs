@@ -67,6 +67,51 @@ fn bad_input_exits_with_two_and_names_the_field_in_json() {
     assert_eq!(nonsense.status.code(), Some(2));
 }
 
+const PLAN: &str = r#"{
+    "pack": {"chemistry":"lipo","cells":3,"capacity_mah":2200,"cell_volts":[3.7,3.7,3.7],"connector":"xt60","balance_connector":"jst-xh"},
+    "pack_celsius": 21, "room_celsius": 21, "purpose": {"there_minutes": 240},
+    "chargers": [{"number":"C-02","spec":{"kind":"charger","chemistries":["lipo"],"cells_from":1,"cells_to":6,
+        "current_min_ma":100,"current_max_ma":10000,"current_step_ma":100,"charge_mw":120000,"discharge_mw":5000,
+        "modes":["balance"],"has_mah_cutoff":true,"has_time_cutoff":true,"outputs":1,"output_connector":"xt60",
+        "balance_connector":"jst-xh","current_memory":{"wakes":"remembers"},"input":{"takes":"usb_pd","mw":65000},
+        "fixed_through_balance":null,"can_boost":true}}],
+    "supplies": [{"number":"S-05","spec":{"kind":"supply","gives":"usb_pd","shared_mw":null,
+        "ports":[{"levels":[{"mv":5000,"ma":3000},{"mv":9000,"ma":3000},{"mv":15000,"ma":3000}]}]}}]
+}"#;
+
+/// The trade's worked values 46 and 47: three cells at 2.2 A draw 32.6 W, and 45 W are enough; six cells are held back to
+/// 45 x 0.85 / 25.2 V = 1.52 A, which this charger is set to in tenths.
+#[test]
+fn a_charge_plan_is_computed_from_standard_input_and_bad_kit_named() {
+    let output = calc(&["charge-plan"], PLAN);
+    assert_eq!(output.status.code(), Some(0));
+    let three = told(&output);
+    let plan = &three["plans"][0];
+    assert_eq!(three["answer"], json!("plans"));
+    assert_eq!(
+        (plan["current_ma"].clone(), plan["drawn_mw"].clone()),
+        (json!(2_200), json!(32_611))
+    );
+    let six = PLAN
+        .replace("\"cells\":3", "\"cells\":6")
+        .replace("[3.7,3.7,3.7]", "[3.7,3.7,3.7,3.7,3.7,3.7]")
+        .replace("\"capacity_mah\":2200", "\"capacity_mah\":5000");
+    let six = told(&calc(&["charge-plan"], &six));
+    assert_eq!(six["plans"][0]["current_ma"], json!(1_500));
+    assert_eq!(six["plans"][0]["limits"][0]["what"], json!("S-05"));
+    let bad = calc(&["charge-plan"], &PLAN.replace("120000", "-1"));
+    assert_eq!(bad.status.code(), Some(2));
+    assert_eq!(told(&bad)["field"], json!("chargers[0].spec.charge_mw"));
+    let low = told(&calc(
+        &["charge-plan"],
+        &PLAN.replace("[3.7,3.7,3.7]", "[3.7,2.9,3.7]"),
+    ));
+    assert_eq!(
+        (low["answer"].clone(), low["plans"].clone()),
+        (json!("stop"), json!([]))
+    );
+}
+
 #[test]
 fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
     let output = calc(
@@ -77,7 +122,7 @@ fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
         told(&output),
         json!({ "soc_percent": null, "soc_low_percent": 20.0, "soc_high_percent": 90.0 })
     );
-    for name in ["charge-time", "soc"] {
+    for name in ["charge-plan", "charge-time", "soc"] {
         let output = calc(&["schema", name], "");
         assert_eq!(output.status.code(), Some(0));
         let schema = told(&output);

@@ -156,7 +156,10 @@ fn every_purpose_is_asked_for_and_what_it_changes_is_told() {
         (stored["mode"].clone(), stored["charges"].clone()),
         (json!("storage"), json!(false))
     );
-    let emptied = told(&and(full, "/purpose", json!("empty")))["plans"][0].clone();
+    // A tenth of C before disposal: 2000 mAh at 0.2 A, value 20.
+    let emptied = and(full, "/pack/capacity_mah", json!(2_000));
+    let emptied = told(&and(emptied, "/purpose", json!("empty")))["plans"][0].clone();
+    assert_eq!(emptied["current_ma"], 200);
     assert_eq!(
         emptied["cautions"],
         json!([{"what": "for_disposal", "cell_v": null}])
