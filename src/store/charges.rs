@@ -78,9 +78,16 @@ pub struct ToCharge {
     pub last_back_ms: Option<Instant>,
     /// Of its last charge to full, balanced only where that came to its end; None: it had none.
     pub was_balanced: Option<bool>,
+    /// As warm as its place usually is.
+    pub place_celsius: Option<i64>,
 }
 
 impl ToCharge {
+    /// How warm it usually is where it lies; None: nobody said, or it is out.
+    pub fn usual_celsius(&self) -> Option<i64> {
+        self.place_celsius.filter(|_| self.pack.lent_id.is_none())
+    }
+
     /// It went out, came back, or its last charge ended.
     pub fn used(&self) -> Option<Instant> {
         [self.pack.lent_ms, self.last_back_ms, self.last_end_ms]
@@ -97,7 +104,7 @@ macro_rules! to_charge {
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
-              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC LIMIT 1) AS was_balanced",
+              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius",
             "",
             $rest
         )

@@ -14,7 +14,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, clock};
+use crate::web::words::{When, clock, degrees};
 use askama::Template;
 use axum::extract::State;
 
@@ -29,6 +29,8 @@ struct ChargePage {
     problems: Problems,
     form: Form,
     unit: &'static str,
+    /// `Left empty: 19 °C, as Workshop usually is.`
+    usual: String,
     /// Why there are no settings, and whether volts would help.
     none: Option<(String, bool)>,
     running: String,
@@ -83,7 +85,7 @@ pub async fn show(
     Query(form): Query<Form>,
 ) -> Page {
     let (one, kit) = found(&app, &who, &number).await?;
-    let understood = form.understood(&who);
+    let understood = form.understood(&who, one.usual_celsius());
     let shell = |who: &SignedIn, is_wrong: bool| {
         let title = format!("Charge {}", one.pack.number);
         if is_wrong {
@@ -134,6 +136,15 @@ pub async fn show(
     }
 }
 
+/// What an empty field for the room's warmth means; empty: nothing is known.
+fn usual_words(who: &SignedIn, one: &ToCharge) -> String {
+    let (Some(celsius), Some(place)) = (one.usual_celsius(), &one.pack.place_name) else {
+        return String::new();
+    };
+    let degrees = degrees(celsius, who.club.uses_fahrenheit);
+    format!("Left empty: {degrees}, as {place} usually is.")
+}
+
 fn page_of(
     who: &SignedIn,
     (one, kit): (&ToCharge, &ChargingKit),
@@ -156,6 +167,7 @@ fn page_of(
         } else {
             "°C"
         },
+        usual: usual_words(who, one),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
         running: match (refusal, one.running_id) {
             (Some(NoSettings::Charging), Some(id)) => format!("/charges/{id}"),
@@ -224,7 +236,7 @@ pub async fn start(
     let form = Form::sent(&fields);
     let refuse = |problems: Problems, form: Form| {
         let shell = who.shell_refused(format!("Charge {}", one.pack.number));
-        let shown = match form.understood(&who) {
+        let shown = match form.understood(&who, one.usual_celsius()) {
             Understood::Asked(conditions) => {
                 asked(&one, conditions, &who.club.limits()).map_or(Shown::Question, |asked| {
                     let answer = plan(&asked, &kit.hand);
@@ -238,7 +250,7 @@ pub async fn start(
             ..page_of(&who, (&one, &kit), shell, form, shown)
         })
     };
-    let conditions = match form.as_shown(&fields, &who) {
+    let conditions = match form.as_shown(&fields, (&who, one.usual_celsius())) {
         Ok(Some(conditions)) => conditions,
         Ok(None) => return refuse(Problems::refused("charger", &ChargeRefusal::Changed), form),
         Err(problems) => return refuse(problems, form),

@@ -44,7 +44,8 @@ impl Form {
         }
     }
 
-    pub fn understood(&self, who: &SignedIn) -> Understood {
+    /// `usual`: degrees Celsius of the pack's place, where nobody typed the room's.
+    pub fn understood(&self, who: &SignedIn, usual: Option<i64>) -> Understood {
         if self.purpose.is_empty()
             && self.at.is_empty()
             && self.room.is_empty()
@@ -53,7 +54,7 @@ impl Form {
             return Understood::NotAsked;
         }
         let minutes = self.minutes(who);
-        match self.conditions(minutes, who) {
+        match self.conditions(minutes, (who, usual)) {
             Ok(conditions) => Understood::Asked(conditions),
             Err(problems) => Understood::Wrong(problems),
         }
@@ -63,7 +64,7 @@ impl Form {
     pub fn as_shown(
         &self,
         fields: &Fields,
-        who: &SignedIn,
+        (who, usual): (&SignedIn, Option<i64>),
     ) -> Result<Option<Conditions>, Problems> {
         let shown = fields.count("shown_ms").map(Instant);
         let age = shown.map(|at| who.now.minutes_since(at));
@@ -71,7 +72,7 @@ impl Form {
         let minutes = fields
             .count("minutes")
             .filter(|minutes| (1..=MOST_MINUTES).contains(minutes));
-        self.conditions(minutes, who)
+        self.conditions(minutes, (who, usual))
             .map(|conditions| is_fresh.then_some(conditions))
     }
 
@@ -85,7 +86,11 @@ impl Form {
         Some(ahead.minutes_since(who.now).max(1))
     }
 
-    fn conditions(&self, minutes: Option<i64>, who: &SignedIn) -> Result<Conditions, Problems> {
+    fn conditions(
+        &self,
+        minutes: Option<i64>,
+        (who, usual): (&SignedIn, Option<i64>),
+    ) -> Result<Conditions, Problems> {
         let mut problems = Problems::default();
         let until = "Type a time like 14:40.";
         let purpose = match (self.purpose.as_str(), minutes) {
@@ -111,7 +116,8 @@ impl Form {
         };
         let warmth = Warmth {
             pack_celsius: celsius("pack", &self.pack),
-            room_celsius: celsius("room", &self.room),
+            room_celsius: celsius("room", &self.room)
+                .or(usual.filter(|_| self.room.trim().is_empty())),
         };
         match purpose {
             Some(purpose) if problems.is_empty() => Ok(Conditions { purpose, warmth }),

@@ -84,7 +84,7 @@ impl Many {
 pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Many>) -> Page {
     let mut problems = Problems::default();
     let form = asked.form();
-    let understood = form.understood(&who);
+    let understood = form.understood(&who, None);
     let is_asked = !asked.numbers.is_empty() || !matches!(understood, Understood::NotAsked);
     let keys = if is_asked {
         numbers(&asked.numbers, &mut problems)

@@ -318,4 +318,19 @@ on_both! {
             assert_eq!(values(&card(&ada, "P-001", &soon()).await)[2], mode, "{outcome}");
         }
     }
+
+    async fn a_room_nobody_measured_is_as_warm_as_its_place_usually_is(club: TestClub) {
+        club.fit_packs(1).await;
+        chargers(&club, vec![table_charger()]).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        let query = "?purpose=no_hurry&at=23%3A59&room=&pack=21";
+        assert_eq!(card(&ada, "P-001", query).await.problems(), ["How warm is it where it is charged?"]);
+        quinn.post("/places/new", &[("name", "Cellar"), ("kind", "table"), ("warmth_celsius", "4")]).await.done();
+        club.find("UPDATE pack SET place_id = (SELECT id FROM place WHERE name = 'Cellar') RETURNING number").await;
+        let page = card(&ada, "P-001", query).await;
+        assert_eq!(values(&page)[3], "1.1 A", "half the rate under 5 degrees: {}", page.text);
+        assert!(page.text.contains("Left empty: 4 °C, as Cellar usually is."));
+        let typed = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=20&pack=21").await;
+        assert_eq!(values(&typed)[3], "2.2 A");
+    }
 }

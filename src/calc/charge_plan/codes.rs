@@ -86,6 +86,7 @@ pub enum CautionKind {
     StorageBySteps,
     ForDisposal,
     OutOfTime,
+    ReadUnrested,
 }
 
 impl ToldLimit {
@@ -163,6 +164,7 @@ impl From<Caution> for ToldCaution {
             Caution::StorageBySteps => (CautionKind::StorageBySteps, None),
             Caution::ForDisposal => (CautionKind::ForDisposal, None),
             Caution::OutOfTime => (CautionKind::OutOfTime, None),
+            Caution::ReadUnrested => (CautionKind::ReadUnrested, None),
         };
         Self { what, cell_v }
     }
