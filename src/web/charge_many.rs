@@ -98,37 +98,12 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
     if is_asked && problems.is_empty() && packs.is_empty() {
         problems.add("numbers", "None of these is a pack in use.");
     }
-    let shown = match understood {
-        Understood::Asked(conditions) if problems.is_empty() => {
-            let lacking = [
-                (conditions.warmth.room_celsius, "room_celsius"),
-                (conditions.warmth.pack_celsius, "pack_celsius"),
-            ];
-            let lacking: Vec<&str> = lacking
-                .into_iter()
-                .filter(|(celsius, _)| celsius.is_none())
-                .map(|(_, name)| name)
-                .collect();
-            problems.extend(form.lacking(&lacking));
-            let within = conditions
-                .purpose
-                .within_minutes()
-                .unwrap_or(STORAGE_MINUTES);
-            let waiting = waiting(&who, &packs, conditions);
-            problems
-                .is_empty()
-                .then(|| planned(&who, (waiting, within), (&kit, &form), &asked.watched_by))
-        }
-        Understood::Wrong(wrong) => {
-            problems.extend(wrong);
-            None
-        }
-        _ if is_asked && problems.is_empty() => {
-            problems.add("purpose", "Choose what they are charged for.");
-            None
-        }
-        _ => None,
-    };
+    let shown = shown(
+        &who,
+        (&packs, &kit),
+        (understood, is_asked),
+        (&asked, &mut problems),
+    );
     let people = kit
         .people
         .iter()
@@ -156,6 +131,45 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
     } else {
         page::show(&page)
     }
+}
+
+/// The evening as asked; None where something is to be put right first, or nothing was asked.
+fn shown(
+    who: &SignedIn,
+    (packs, kit): (&[ToCharge], &ChargingKit),
+    (understood, is_asked): (Understood, bool),
+    (asked, problems): (&Many, &mut Problems),
+) -> Option<Shown> {
+    let form = asked.form();
+    let conditions = match understood {
+        Understood::Asked(conditions) => conditions,
+        Understood::Wrong(wrong) => {
+            problems.extend(wrong);
+            return None;
+        }
+        Understood::NotAsked if is_asked && problems.is_empty() => {
+            problems.add("purpose", "Choose what they are charged for.");
+            return None;
+        }
+        Understood::NotAsked => return None,
+    };
+    let warmth = [
+        (conditions.warmth.room_celsius, "room_celsius"),
+        (conditions.warmth.pack_celsius, "pack_celsius"),
+    ];
+    let lacking: Vec<&str> = warmth
+        .into_iter()
+        .filter(|(celsius, _)| celsius.is_none())
+        .map(|(_, name)| name)
+        .collect();
+    problems.extend(form.lacking(&lacking));
+    let within = conditions
+        .purpose
+        .within_minutes()
+        .unwrap_or(STORAGE_MINUTES);
+    let waiting = waiting(who, packs, conditions);
+    let is_clear = problems.is_empty();
+    is_clear.then(|| planned(who, (waiting, within), (kit, &form), &asked.watched_by))
 }
 
 fn numbers(line: &str, problems: &mut Problems) -> Vec<i64> {
