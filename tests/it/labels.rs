@@ -206,7 +206,7 @@ on_both! {
             (vec![("numbers", "1")], "Choose the sheet of labels."),
             (vec![("sheet", "a4-21")], "Type the packs, or tick those without a label."),
             (vec![("numbers", "1 fifteen"), ("sheet", "a4-21")], "“fifteen” is no number. Type packs as 14 15 17-20."),
-            (vec![("numbers", "C-01"), ("sheet", "a4-21")], "C-01 is no pack; labels are for packs."),
+            (vec![("numbers", "C-01"), ("sheet", "a4-21")], "C-01 is no pack."),
             (vec![("numbers", "99"), ("sheet", "a4-21")], "Choose 1 to 500 packs."),
             (vec![("numbers", "1"), ("sheet", "a4-21"), ("skip", "21")], "Give 0 to 20: so many labels has a sheet, less one."),
             (own("71", "30").to_vec(), "Together they are 3 mm wider than the paper."),
