@@ -1,7 +1,7 @@
 //! What a charge plan costs over all the kit that a large club owns: many ways for each charger, few of them alike.
 
 use crate::Figures;
-use crate::cpu::middle;
+use crate::cpu::{middle, used};
 use sandbucket::battery::chemistry::Chemistry;
 use sandbucket::battery::limits::LabelVolts;
 use sandbucket::battery::pack::Build;
@@ -14,14 +14,16 @@ use sandbucket::bench::plan::{
     Purpose, SupplyAtHand, Warmth, plan,
 };
 use sandbucket::bench::supply::{Port, Supply, source_levels};
-use std::time::Instant;
+use std::hint::black_box;
 
 const CHARGERS: i64 = 50;
 const SUPPLIES: i64 = 50;
 const CABLES: i64 = 30;
 const ADAPTERS: usize = 200;
 const PLAN_MS_MAX: f64 = 5.0;
-const ROUNDS: usize = 101;
+const ROUNDS: usize = 9;
+/// Long enough for the kernel's hundredths of a second.
+const PLANS: u32 = 60;
 
 pub fn measure(figures: &mut Figures) {
     let hand = a_large_bench();
@@ -36,18 +38,22 @@ pub fn measure(figures: &mut Figures) {
         };
         // One that is soon refused by all would measure nothing.
         assert!(plans.len() >= 30, "{words}: only {} plans", plans.len());
-        let taken = (0..ROUNDS).map(|_| {
-            let began = Instant::now();
-            std::hint::black_box(plan(std::hint::black_box(&asked), &hand));
-            began.elapsed().as_secs_f64() * 1e3
-        });
-        let middle_ms = middle(taken.collect());
+        let middle_ms = middle((0..ROUNDS).map(|_| ms_each(&asked, &hand)).collect());
         figures.hold(
             &format!("a plan for one pack over {CHARGERS} chargers, {SUPPLIES} supplies and {ADAPTERS} adapters, {words}"),
-            &format!("{middle_ms:.2} ms, the middle of {ROUNDS}; {} plans; limit {PLAN_MS_MAX:.0} ms", plans.len()),
+            &format!("{middle_ms:.2} ms CPU, the middle of {ROUNDS} times {PLANS}; {} plans; limit {PLAN_MS_MAX:.0} ms", plans.len()),
             middle_ms < PLAN_MS_MAX,
         );
     }
+}
+
+/// A plan is made by one thread that waits for nothing: with a processor to itself it takes as long as this.
+fn ms_each(asked: &Asked, hand: &AtHand) -> f64 {
+    let before = used();
+    for _ in 0..PLANS {
+        black_box(plan(black_box(asked), hand));
+    }
+    (used() - before).as_secs_f64() * 1e3 / f64::from(PLANS)
 }
 
 fn a_pack(purpose: Purpose) -> Asked {
