@@ -189,6 +189,9 @@ fn as_read(
     })
 }
 
+/// Every code of a purpose.
+pub const PURPOSES: [&str; 4] = ["ready_by", "no_hurry", "storage", "empty"];
+
 pub const fn purpose_code(purpose: Purpose) -> &'static str {
     match purpose {
         Purpose::ReadyBy { .. } => "ready_by",
@@ -344,7 +347,11 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         None => format!("{}, {}", one.charger_number, outcome.code()),
     };
     settle(&mut tx, by, &pack, ("charge ended", &about)).await?;
-    let answer = format!("/charges/{id}");
+    // After what was wrong comes what is seen on the pack.
+    let answer = match outcome {
+        Outcome::Wrong => format!("/packs/{}/condition", pack.number),
+        Outcome::Finished | Outcome::Stopped => format!("/charges/{id}"),
+    };
     once::finish(tx, by, &answer).await?;
     Ok(answer)
 }

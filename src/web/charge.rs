@@ -63,7 +63,7 @@ enum Shown {
     },
 }
 
-async fn found(
+pub(super) async fn found(
     app: &App,
     who: &SignedIn,
     number: &str,

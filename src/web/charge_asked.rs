@@ -12,7 +12,7 @@ use serde::Deserialize;
 /// A card that was looked at longer ago is looked at again before it starts: common practice, no source.
 const CARD_GOOD_FOR_MINUTES: i64 = 30;
 /// Nobody stays longer with a charge.
-const MOST_MINUTES: i64 = 24 * 60;
+pub const MOST_MINUTES: i64 = 24 * 60;
 
 /// As it was typed.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -167,8 +167,13 @@ impl Form {
     }
 }
 
-/// Whole degrees; Fahrenheit is taken to the Celsius that is further from mild, so that no limit is missed by a half.
+/// Whole degrees, of the unit behind them, else of the club's; Fahrenheit is taken to the Celsius that is further from mild, so that no limit is missed by a half.
 fn degrees(text: &str, is_fahrenheit: bool) -> Result<Option<i64>, &'static str> {
+    let is_fahrenheit = match text.trim().chars().last() {
+        Some('C' | 'c') => false,
+        Some('F' | 'f') => true,
+        _ => is_fahrenheit,
+    };
     let text = text
         .trim()
         .trim_end_matches(['C', 'F', 'c', 'f'])
@@ -211,6 +216,9 @@ mod tests {
         assert_eq!(degrees("", false), Ok(None));
         assert_eq!(degrees("70 F", true), Ok(Some(22)));
         assert_eq!(degrees("31", true), Ok(Some(-1)));
+        // Who names the unit means it.
+        assert_eq!(degrees("21 C", true), Ok(Some(21)));
+        assert_eq!(degrees("70 °F", false), Ok(Some(22)));
         for wrong in ["warm", "1e400", "NaN", "300", "-90", "--4"] {
             assert!(degrees(wrong, false).is_err(), "{wrong}");
         }

@@ -1,5 +1,6 @@
 //! One plan as a page shows it: the card to charge by, the other chargers that do it, and packs that could go instead.
 
+use crate::battery::chemistry::Chemistry;
 use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan};
 use crate::bench::typed::Words;
 use crate::store::charging_kit::ChargingKit;
@@ -76,11 +77,15 @@ pub(super) fn card(
         quickest: quickest
             .filter(|_| !plan.is_in_time)
             .map_or_else(String::new, long),
-        stop_if: if build.chemistry.is_lithium() {
-            "it swells, smells, gets warm, or you must go"
-        } else {
-            "it gets hot, leaks, smells, or you must go"
-        },
+        stop_if: stop_if(build.chemistry),
+    }
+}
+
+pub(super) const fn stop_if(chemistry: Chemistry) -> &'static str {
+    if chemistry.is_lithium() {
+        "it swells, smells, gets warm, or you must go"
+    } else {
+        "it gets hot, leaks, smells, or you must go"
     }
 }
 
@@ -151,13 +156,20 @@ pub(super) fn purpose_words(code: &str) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::actions::charging::purpose_code;
+    use crate::actions::charging::{PURPOSES, purpose_code};
 
     #[test]
     fn minutes_are_told_as_people_say_them() {
         let told = [1, 38, 60, 95].map(long);
         assert_eq!(told, ["1 minute", "38 minutes", "1 h", "1 h 35 min"]);
-        for purpose in [Purpose::Storage, Purpose::Empty] {
+        let purposes = [
+            Purpose::ReadyBy { minutes: 1 },
+            Purpose::NoHurry { there_minutes: 1 },
+            Purpose::Storage,
+            Purpose::Empty,
+        ];
+        assert_eq!(purposes.map(purpose_code), PURPOSES);
+        for purpose in purposes {
             assert!(purpose_words(purpose_code(purpose)).len() > 5);
         }
     }

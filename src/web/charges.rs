@@ -128,19 +128,12 @@ async fn one(app: &App, id: Uuid) -> Result<Listed, PageError> {
 fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePage {
     let (charge, numbers) = (&one.charge, who.numbers());
     let mode = Mode::from_code(&charge.mode).map_or("", mode_words);
-    let chemistry = Chemistry::from_code(&one.chemistry).map_or("", Chemistry::label);
     let verb = if charge.is_charge() { "in" } else { "out" };
     ChargePage {
         problems: Problems::default(),
         row: Row::of(&one, who),
         purpose: purpose_words(&charge.purpose),
-        read_back: format!(
-            "{}S {chemistry}, {}, {}, {}",
-            one.cells_series,
-            mode.to_lowercase(),
-            numbers.volts(charge.target_mv),
-            numbers.amps(charge.current_ma)
-        ),
+        read_back: read_back_words(&one, numbers),
         cut_off: format!(
             "{}, {}",
             numbers.mah(charge.cutoff_mah),
@@ -156,6 +149,19 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
         shell,
         one,
     }
+}
+
+/// `3S LiPo, balance, 12.6 V, 2.2 A`
+pub(super) fn read_back_words(one: &Listed, numbers: Words) -> String {
+    let chemistry = Chemistry::from_code(&one.chemistry).map_or("", Chemistry::label);
+    let mode = Mode::from_code(&one.charge.mode).map_or("", mode_words);
+    format!(
+        "{}S {chemistry}, {}, {}, {}",
+        one.cells_series,
+        mode.to_lowercase(),
+        numbers.volts(one.charge.target_mv),
+        numbers.amps(one.charge.current_ma)
+    )
 }
 
 fn over(one: &Listed, who: &SignedIn, numbers: Words) -> Option<Over> {
@@ -225,9 +231,6 @@ pub async fn end(
     let is_wrong = said.outcome == Some(Outcome::Wrong) && !form.words.trim().is_empty();
     if problems.is_empty() || is_wrong {
         match charging::end(&app.db, &who.by(&fields), id, &said).await {
-            Ok(_) if is_wrong => {
-                return page::go_to(&format!("/packs/{}/condition", running.pack_number));
-            }
             Ok(address) => return page::go_to(&address),
             Err(ChargeRefusal::Repeat(repeat)) => return again(&repeat),
             Err(ChargeRefusal::Store(error)) => return Err(error.into()),

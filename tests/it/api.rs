@@ -1,6 +1,7 @@
 //! The JSON API, asked as programs ask it: with a token and nothing else.
 
 mod bodies;
+mod charging;
 mod dice;
 mod document;
 mod examples;

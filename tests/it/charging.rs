@@ -1,56 +1,6 @@
 //! Charging by a card: what is asked, what is refused, what is recorded, and what the next one is told.
 
 use crate::support::*;
-use sandbucket::bench::charger::{Charger, Input, Memory, Mode};
-use sandbucket::bench::kit::{KitKind, Spec};
-use sandbucket::club::kit::KitSheet;
-use sandbucket::ids;
-use sandbucket::store::kit;
-use uuid::Uuid;
-
-fn table_charger() -> Charger {
-    Charger {
-        chemistries: vec!["lipo".into(), "lihv".into()],
-        cells_from: 1,
-        cells_to: 6,
-        current_min_ma: 100,
-        current_max_ma: 10_000,
-        current_step_ma: 100,
-        charge_mw: 200_000,
-        discharge_mw: 10_000,
-        modes: Mode::ALL.to_vec(),
-        has_mah_cutoff: true,
-        has_time_cutoff: true,
-        outputs: 1,
-        output_connector: "xt60".into(),
-        balance_connector: Some("jst-xh".into()),
-        current_memory: Memory::Remembers,
-        input: Input::Mains,
-        fixed_through_balance: None,
-        can_boost: true,
-    }
-}
-
-async fn chargers(club: &TestClub, sheets: Vec<Charger>) -> Vec<Uuid> {
-    let mut added = Vec::new();
-    let mut tx = club.app.db.write().await.expect("the turn");
-    for (key, sheet) in (1..).zip(sheets) {
-        let sheet = KitSheet {
-            name: format!("Charger {key}"),
-            maker: String::new(),
-            notes: String::new(),
-            place_id: None,
-            owned_count: 1,
-            spec: Spec::Charger(sheet),
-        };
-        let blank = kit::numbered(ids::new_id(), (KitKind::Charger, key), club.now());
-        let charger = blank.with(sheet).expect("a charger");
-        kit::add(&mut tx, &charger).await.expect("kit");
-        added.push(charger.id);
-    }
-    tx.save().await.expect("saved");
-    added
-}
 
 /// The fake clock stands at some time of day; a time some hours on is always ahead.
 const GENTLY: &str = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
@@ -72,7 +22,7 @@ async fn started(who: &Browser, pack: &str, query: &str) -> String {
 on_both! {
     async fn a_card_says_what_to_set_and_what_to_read_back(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let page = card(&ada, "P-001", GENTLY).await;
         assert_eq!(page.one("h1"), "Full before 23:59");
@@ -85,7 +35,7 @@ on_both! {
 
     async fn what_is_asked_and_not_said_is_asked_again_with_everything_else_kept(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let page = card(&ada, "P-001", "?purpose=ready_by&at=&room=warm&pack=").await;
         assert_eq!(page.problems(), ["Type a time like 14:40.", "Type degrees, like 21."]);
@@ -100,7 +50,7 @@ on_both! {
 
     async fn without_volts_of_today_there_are_no_settings_and_nothing_starts(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let fresh = card(&ada, "P-001", GENTLY).await;
         club.later_by_minutes(24 * 60 + 1);
@@ -115,7 +65,7 @@ on_both! {
     async fn a_pack_that_is_not_fit_or_a_caution_gets_no_current(club: TestClub) {
         club.fit_packs(3).await;
         club.new_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
         let fresh = card(&ada, "P-001", GENTLY).await;
         for (pack, seen) in [("P-001", "swollen"), ("P-002", "wrap_torn")] {
@@ -133,7 +83,7 @@ on_both! {
 
     async fn a_started_charge_keeps_pack_and_output_busy_and_is_remembered(club: TestClub) {
         club.fit_packs(2).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let (ada, ben) = (club.member("Ada").await, club.member("Ben").await);
         let address = started(&ada, "P-001", GENTLY).await;
         let page = ada.get(&address).await;
@@ -158,7 +108,7 @@ on_both! {
 
     async fn after_a_charge_only_new_volts_give_settings(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let address = started(&ada, "P-001", GENTLY).await;
         club.later_by_minutes(40);
@@ -171,7 +121,7 @@ on_both! {
 
     async fn an_end_that_lacks_something_keeps_what_was_typed_and_what_was_wrong_is_stored_at_once(club: TestClub) {
         club.fit_packs(2).await;
-        chargers(&club, vec![table_charger(), table_charger()]).await;
+        club.chargers(2).await;
         let ada = club.member("Ada").await;
         let address = started(&ada, "P-001", GENTLY).await;
         let end = format!("{address}/end");
@@ -187,7 +137,7 @@ on_both! {
 
     async fn more_mah_than_expected_is_flagged_and_beyond_the_label_sets_the_pack_aside(club: TestClub) {
         club.fit_packs(2).await;
-        chargers(&club, vec![table_charger(), table_charger()]).await;
+        club.chargers(2).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         for (pack, mah, state) in [("P-001", "2000", "caution"), ("P-002", "2311", "set_aside")] {
             let address = started(&ada, pack, GENTLY).await;
@@ -203,7 +153,7 @@ on_both! {
 
     async fn after_a_power_cut_the_settings_are_read_back_again(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let address = started(&ada, "P-001", GENTLY).await;
         assert!(ada.get(&address).await.text.contains("<strong>3S LiPo, balance, 12.6 V, 2.2 A</strong>"));
@@ -214,7 +164,7 @@ on_both! {
 
     async fn a_card_that_is_old_or_does_not_hold_any_more_is_read_again(club: TestClub) {
         club.fit_packs(2).await;
-        let ids = chargers(&club, vec![table_charger(), table_charger()]).await;
+        let ids = club.chargers(2).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         let page = card(&ada, "P-001", GENTLY).await;
         let form = "main form[method='post']";
@@ -231,7 +181,7 @@ on_both! {
 
     async fn only_a_quartermaster_says_that_somebody_else_stays_with_it(club: TestClub) {
         club.fit_packs(2).await;
-        chargers(&club, vec![table_charger(), table_charger()]).await;
+        club.chargers(2).await;
         let (ada, ben, quinn) = (club.member("Ada").await, club.member("Ben").await, club.quartermaster().await);
         let page = card(&ada, "P-001", GENTLY).await;
         let ben_id = ben.id().to_string();
@@ -244,7 +194,7 @@ on_both! {
 
     async fn of_many_who_start_at_once_one_gets_the_output_and_the_others_a_sentence(club: TestClub) {
         club.fit_packs(8).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let mut asking = Vec::new();
         for pack in 1..=8 {
             let who = club.member(&format!("Member {pack}")).await;
@@ -258,7 +208,7 @@ on_both! {
 
     async fn not_in_time_names_packs_of_the_design_that_are_full_or_could_be(club: TestClub) {
         club.fit_packs(3).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         quinn.post("/packs/P-002/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.19 4.19 4.19")]).await.done();
         quinn.post("/packs/P-003/volts", &[("rested", "rested_an_hour"), ("volts_line", "4.13 4.13 4.13")]).await.done();
@@ -273,7 +223,7 @@ on_both! {
     async fn many_packs_on_few_chargers_get_their_turns_and_the_rest_a_reason(club: TestClub) {
         club.fit_packs(3).await;
         club.new_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
         assert_eq!(ada.get("/charges/evening").await.status, 403);
         let query = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
@@ -291,7 +241,7 @@ on_both! {
 
     async fn after_a_quick_charge_the_next_one_is_owed_a_balance(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let ada = club.member("Ada").await;
         let soon = || {
             let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
@@ -321,7 +271,7 @@ on_both! {
 
     async fn a_room_nobody_measured_is_as_warm_as_its_place_usually_is(club: TestClub) {
         club.fit_packs(1).await;
-        chargers(&club, vec![table_charger()]).await;
+        club.chargers(1).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         let query = "?purpose=no_hurry&at=23%3A59&room=&pack=21";
         assert_eq!(card(&ada, "P-001", query).await.problems(), ["How warm is it where it is charged?"]);

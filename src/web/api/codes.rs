@@ -1,10 +1,13 @@
 //! What the document tells of texts that can't be any text: codes, with the rules' own lists of them, and instants and days,
 //! which are named after what they are.
 
+use crate::actions::charging::PURPOSES;
 use crate::actions::way_out::Way;
 use crate::battery::chemistry::Chemistry;
+use crate::bench::charger::Mode;
 use crate::bench::connector::Purpose;
 use crate::bench::kit::KitKind;
+use crate::club::charging::Outcome as ChargeOutcome;
 use crate::club::glance::Glance;
 use crate::club::people::Role;
 use crate::club::places::PlaceKind;
@@ -37,7 +40,16 @@ fn codes(schema: &str, field: &str) -> Option<Codes> {
         ("Pack" | "AtHand" | "Line" | "StoodPack" | "PacksAsked", "state") => {
             State::ALL.map(State::code).to_vec()
         }
-        ("Pack" | "DesignSheet", "chemistry") => Chemistry::ALL.map(Chemistry::code).to_vec(),
+        ("Pack" | "DesignSheet" | "CardPlan" | "RecordedCharge", "chemistry") => {
+            Chemistry::ALL.map(Chemistry::code).to_vec()
+        }
+        ("ChargeAsked" | "StartCharge" | "RecordedCharge", "purpose") => PURPOSES.to_vec(),
+        ("CardPlan" | "StartCharge" | "RecordedCharge", "mode") => {
+            Mode::ALL.map(Mode::code).to_vec()
+        }
+        ("RecordedCharge" | "EndCharge", "outcome") => {
+            ChargeOutcome::ALL.map(ChargeOutcome::code).to_vec()
+        }
         ("Kit" | "KitAsked", "kind") => KitKind::ALL.map(KitKind::code).to_vec(),
         ("PlaceSheet", "kind") => PlaceKind::ALL.map(PlaceKind::code).to_vec(),
         ("PersonLine", "kind") => vec!["induction", "pack", "kit", "answers"],

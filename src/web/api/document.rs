@@ -35,7 +35,7 @@ const ABOUT: &str = "What the pool's pages do, for programs. A program shows a b
     under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
     letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
     sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, gathering by \
-    scanning, and the page of many packs' volts: these are the browser's alone.";
+    scanning, the page of many packs' volts, and an evening's plan for many packs: these are the browser's alone.";
 
 /// Made once: it is the same for everybody.
 pub fn text() -> &'static str {
@@ -191,7 +191,8 @@ fn parameters(operation: &Operation) -> Vec<Value> {
             if let Some(words) = schema["description"].as_str() {
                 parameter["description"] = json!(words);
             }
-            if is_needed(name) {
+            // Of a place that nobody said how warm it is, the room's warmth is needed too.
+            if is_needed(name) || name == "room_celsius" {
                 parameter["example"] = example_of_query(name);
             }
             all.push(parameter);
@@ -231,6 +232,8 @@ fn in_path(name: &str, path: &str) -> Value {
 fn example_of_query(name: &str) -> Value {
     match name {
         "lent" => json!(LENT),
+        "purpose" => json!("storage"),
+        "room_celsius" | "pack_celsius" => json!(21),
         "from" => json!(1),
         _ => json!(3),
     }

@@ -37,6 +37,8 @@ impl Done {
                 let ids: Vec<&str> = lines.map(|(_, id)| *id).collect();
                 format!("/take-back/done?lent={}", ids.join(","))
             }
+            // What was wrong with a charge leads to the form of what is seen; what came of it stands on the pack.
+            pack if pack.starts_with("/packs/") => pack.trim_end_matches("/condition").to_owned(),
             kit if kit.starts_with("/kit/") => kit.trim_end_matches("/gone").to_owned(),
             other => other.to_owned(),
         };
@@ -78,6 +80,7 @@ mod tests {
         assert_eq!(see("/loans/a?new=1"), "/api/v1/loans/a");
         assert_eq!(see("/packs/new?design=d"), "/api/v1/designs/d");
         assert_eq!(see("/kit/k/gone"), "/api/v1/kit/k");
+        assert_eq!(see("/packs/P-001/condition"), "/api/v1/packs/P-001");
         assert_eq!(
             see("/packs/registered?from=1&to=3&over=x"),
             "/api/v1/packs/registered?from=1&to=3"

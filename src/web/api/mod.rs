@@ -17,6 +17,9 @@ mod picture;
 mod trouble;
 mod words;
 
+mod charge;
+mod charge_start;
+mod charges;
 mod club;
 mod condition;
 mod connectors;

@@ -5,8 +5,9 @@ use super::compute::compute;
 use super::operation::{Operation, look, send};
 use super::picture::{picture, send_picture};
 use super::{
-    club, condition, connectors, designs, hand_out, kit, kit_changes, labels, loans, log, night,
-    packs, people, photos, places, readings, register, scan, take_back,
+    charge, charge_start, charges, club, condition, connectors, designs, hand_out, kit,
+    kit_changes, labels, loans, log, night, packs, people, photos, places, readings, register,
+    scan, take_back,
 };
 use crate::calc::{ChargePlan, ChargeTime, Soc};
 use crate::web::gate::Who::SignedIn;
@@ -52,6 +53,12 @@ fn of_packs() -> Vec<Operation> {
         send("/packs/{number}/details", POOL, "Change what is said of a pack", register::change_details),
         look("/packs/{number}/readings", EVERY_ROLE, "Readings of a pack", readings::list),
         send("/packs/{number}/volts", READS, "Log volts, correct them, or say why they could not be read", readings::log_volts),
+        look("/packs/{number}/charge", EVERY_ROLE, "How a pack is charged now", charge::plans),
+        send("/packs/{number}/charge", READS, "Start a charge as it was planned and read back", charge_start::start),
+        look("/charges", EVERY_ROLE, "What charges now", charges::list),
+        look("/charges/{id}", EVERY_ROLE, "A charge", charges::show),
+        send("/charges/{id}/end", READS, "End a charge", charges::end),
+        send("/charges/{id}/read-back", READS, "Say that the settings were read back after a power cut", charges::read_back),
         send("/packs/{number}/condition", EVERY_ROLE, "Report what is seen on a pack", condition::report),
         send("/packs/{number}/mended", POOL, "Close what was to mend or to look at", condition::mended),
         send("/packs/{number}/release", OVERSIGHT, "Release a pack from quarantine", condition::release),

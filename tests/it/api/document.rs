@@ -174,6 +174,7 @@ fn what_is_the_browsers_alone_is_told() {
         "gathering",
         "bring in",
         "many packs' volts",
+        "plan for many packs",
         "shutting people out",
         "roles",
         "settings",

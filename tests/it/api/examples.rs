@@ -29,6 +29,8 @@ fn with_signs(text: &str) -> String {
     ];
     let words = [
         ("\"P-001\"".to_owned(), "\"{id}\""),
+        ("\"C-01\"".to_owned(), "\"{charger}\""),
+        ("\"2026-11-25T18:30:00Z\"".to_owned(), "\"{now}\""),
         ("Mill 4S 1500".to_owned(), "{new}"),
         ("Box C".to_owned(), "{new}"),
     ];
@@ -58,7 +60,7 @@ pub async fn asked(scene: &Scene<'_>, path: &str, method: &str, told: &Value) ->
     let parameters = told["parameters"].as_array().expect("parameters");
     let query: Vec<String> = parameters
         .iter()
-        .filter(|each| each["in"] == "query" && each["required"] == true)
+        .filter(|each| each["in"] == "query" && !each["example"].is_null())
         .map(|each| {
             let value = match &each["example"] {
                 Value::String(text) => text.clone(),

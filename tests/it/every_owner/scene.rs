@@ -36,6 +36,7 @@ pub struct Thing {
     id: String,
     finding: String,
     photo: String,
+    charger: String,
     token: String,
     new: String,
 }
@@ -180,6 +181,9 @@ impl<'a> Scene<'a> {
             ("{number}", thing.id.clone()),
             ("{finding}", thing.finding.clone()),
             ("{photo}", thing.photo.clone()),
+            ("{charger}", thing.charger.clone()),
+            ("{now_ms}", self.club.now().ms().to_string()),
+            ("{now}", self.instant()),
             ("{new}", thing.new.clone()),
             ("{token}", token),
             ("{old}", PASSWORD.to_owned()),
@@ -200,6 +204,7 @@ impl<'a> Scene<'a> {
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
+            ("POST", "/packs/{number}/charge") => return self.to_charge().await,
             (_, path) if path.starts_with("/charges/") => self.charging().await,
             (_, path) if path.contains("/photos/") => return self.with_photo().await,
             ("GET", "/t/{code}") => self.labelled("code").await,
@@ -248,6 +253,12 @@ impl<'a> Scene<'a> {
             new: format!("new-{}", self.number()),
             ..Thing::default()
         }
+    }
+
+    /// As programs are told it.
+    fn instant(&self) -> String {
+        let now = jiff::Timestamp::from_millisecond(self.club.now().ms());
+        now.expect("an instant").to_string()
     }
 
     async fn last(&self, table: &str) -> String {

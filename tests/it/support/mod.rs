@@ -3,6 +3,7 @@
 
 mod answer;
 mod browser;
+mod chargers;
 mod ground;
 mod people;
 mod round;

@@ -25,6 +25,19 @@ impl Scene<'_> {
         }
     }
 
+    /// A pack that was just read, and a charger that is free.
+    pub(super) async fn to_charge(&self) -> Thing {
+        self.club.chargers(1).await;
+        let numbers =
+            "SELECT number FROM kit WHERE kind = 'charger' ORDER BY number_key DESC LIMIT 1";
+        Thing {
+            charger: self.club.find(numbers).await.remove(0),
+            id: self.pack().await,
+            new: format!("new-{}", self.number()),
+            ..Thing::default()
+        }
+    }
+
     /// A charge that runs, of a new pack, each on an output of its own.
     pub(super) async fn charging(&self) -> String {
         let (pack, kit) = (self.pack().await, self.lent_kit().await);
@@ -161,7 +174,8 @@ impl Scene<'_> {
 
     pub(super) async fn lent_kit(&self) -> String {
         let id = self.adapters().await;
-        let numbers = "SELECT number FROM kit ORDER BY number_key DESC LIMIT 1";
+        let numbers =
+            "SELECT number FROM kit WHERE kind = 'adapter' ORDER BY number_key DESC LIMIT 1";
         let number = self.club.find(numbers).await.remove(0);
         self.hand_out(&number).await;
         id
