@@ -55,6 +55,20 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn in_the_demo_charges_are_on_record_one_runs_and_a_charger_is_to_be_turned_down(club: TestClub) {
+        let sign_ins = look_round(&club).await;
+        let mo = sign_in(&club, &sign_ins[1]).await;
+        let running = mo.get("/charges").await;
+        assert_eq!(running.texts("main ul.do li a span"), ["P-019 on C-01"]);
+        assert!(!running.text.contains("should be done"), "{}", running.text);
+        let address = running.select("main ul.do a")[0].attribute("href").to_owned();
+        assert!(mo.get(&address).await.one("h1").contains("P-019"));
+        let ended = "SELECT k.number || ' ' || c.outcome FROM charge c JOIN pack k ON k.id = c.pack_id WHERE c.outcome IS NOT NULL ORDER BY c.started_ms";
+        assert_eq!(club.find(ended).await, ["P-008 finished", "P-010 stopped", "P-017 finished"]);
+        let card = mo.get("/packs/P-009/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        assert!(card.one(".first-do").starts_with("First turn C-01 down: it was left at"), "{}", card.text);
+    }
+
     async fn the_demo_goes_into_an_empty_database_only(club: TestClub) {
         club.start().await;
         let before = club.contents().await;

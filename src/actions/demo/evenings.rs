@@ -14,6 +14,8 @@ use crate::actions::take_back::{LookedAt, VoltsOf, look, take_back};
 use crate::actions::way_out::{Way, take_way};
 use crate::battery::milliohms::Milliohms;
 use crate::battery::volts::Volts;
+use crate::bench::plan::Purpose;
+use crate::club::charging::Outcome;
 use crate::club::lending::Typed;
 use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
@@ -47,8 +49,10 @@ impl Teller<'_> {
         self.read(&by, 19, vec![3_690, 3_700, 3_695]).await
     }
 
-    /// Mo drives three; one comes back with a cell that lags a little.
+    /// Mo drives three, one of them charged before; one comes back with a cell that lags a little.
     async fn first_evening(&self) -> Told {
+        let charged = (Outcome::Finished, vec![4_190, 4_185, 4_190]);
+        self.charge_before(28, 8, charged).await?;
         let items = vec![
             Typed::Packs(7, 9),
             Typed::Number("C-01".to_owned(), 1),
@@ -64,8 +68,20 @@ impl Teller<'_> {
         self.take(&back, 9, &[3_810, 3_810, 3_805]).await
     }
 
+    /// Whoever stays with a charge before an evening, from half past four on.
+    async fn charge_before(&self, days_ago: i64, number: i64, ended: (Outcome, Vec<i64>)) -> Told {
+        let at = |hour_minute| self.quinn(self.on(days_ago, hour_minute));
+        self.read(&at("16:30"), number, vec![3_815, 3_810, 3_815])
+            .await?;
+        let in_time = Purpose::ReadyBy { minutes: 110 };
+        let charge = self.charge(&at("16:35"), number, in_time).await?;
+        self.end_charge(&at("17:20"), charge, ended).await
+    }
+
     /// Ada's second pack comes back swollen: quarantine, and a caution for its batch.
     async fn second_evening(&self) -> Told {
+        let stopped = (Outcome::Stopped, vec![4_120, 4_115, 4_120]);
+        self.charge_before(14, 10, stopped).await?;
         let out = self.quinn(self.on(14, "18:40"));
         self.lend(
             &out,
@@ -126,8 +142,23 @@ impl Teller<'_> {
         Ok(())
     }
 
-    /// The night is open, and Mo has two.
+    /// Two charge beside each other before the night; the large one still does, gently.
+    async fn charging_tonight(&self) -> Told {
+        let at = |minutes_ago: i64| self.quinn(self.now.plus_minutes(-minutes_ago));
+        self.read(&at(165), 17, vec![3_850; 6]).await?;
+        let in_time = Purpose::ReadyBy { minutes: 90 };
+        let quick = self.charge(&at(160), 17, in_time).await?;
+        self.read(&at(105), 19, vec![3_690, 3_700, 3_695]).await?;
+        let no_hurry = Purpose::NoHurry { there_minutes: 300 };
+        self.charge(&at(100), 19, no_hurry).await?;
+        let full = vec![4_180, 4_190, 4_190, 4_180, 4_190, 4_190];
+        self.end_charge(&at(95), quick, (Outcome::Finished, full))
+            .await
+    }
+
+    /// The night is open, Mo has two, and one that waits was just read.
     async fn tonight(&self) -> Told {
+        self.charging_tonight().await?;
         let by = self.quinn(self.now.plus_minutes(-90));
         let ends = self.now.plus_hours(3);
         let new = NewNight {
@@ -138,10 +169,9 @@ impl Teller<'_> {
         };
         night::open(self.db, &by, &new).await.map_err(slip)?;
         let fresh = self.quinn(self.now.plus_minutes(-80));
-        self.read(&fresh, 1, vec![4_190, 4_180]).await?;
-        let charged = vec![4_180, 4_190, 4_190, 4_180, 4_190, 4_190];
-        self.read_with(&fresh, 17, (charged, Some(&off_the_charger())))
+        self.read_with(&fresh, 1, (vec![4_190, 4_180], Some(&off_the_charger())))
             .await?;
+        self.read(&fresh, 9, vec![3_800, 3_805, 3_800]).await?;
         let items = vec![
             Typed::Packs(1, 1),
             Typed::Packs(7, 7),
@@ -280,13 +310,13 @@ fn looked_at(lent_id: Uuid, looked: Looked) -> LookedAt {
     }
 }
 
-/// What a charger shows of a pack of six cells beside their volts.
+/// What the little charger shows of a pack of two cells beside their volts.
 fn off_the_charger() -> Beside {
     Beside {
-        resistance: Milliohms::of_cells(vec![31, 30, 32, 30, 33, 31], 6),
+        resistance: Milliohms::of_cells(vec![310, 320], 2),
         meter: Some("C-02".to_owned()),
         celsius: Some(21),
-        charge: Some(Charge::PutIn(900)),
+        charge: Some(Charge::PutIn(150)),
         context: Some(Context::AfterCharge),
     }
 }
