@@ -3,6 +3,7 @@
 //! A voltage under the column's floor or over its top is drawn outside the column: 2.1 V never looks like 3.3 V.
 //! Millivolts in, SVG out; judges nothing. No style attributes, no ids: any number of pictures may share a page.
 
+pub mod chart;
 mod draw;
 mod scale;
 #[cfg(test)]

@@ -3,9 +3,11 @@
 
 use super::page::{self, Page};
 use super::picture::CellPicture;
+use super::picture::chart::{Across, Chart, Line, Panel, Rule, Stretch};
 use super::visit::{Shell, Visit};
 use crate::battery::chemistry::Chemistry;
 use crate::bench::typed::Words;
+use crate::club::calendar::Zone;
 use crate::club::states::State;
 use askama::Template;
 
@@ -14,6 +16,7 @@ use askama::Template;
 struct StylePage {
     shell: Shell,
     pictures: Vec<(String, String)>,
+    charts: Vec<String>,
     states: Vec<(&'static str, &'static str)>,
 }
 
@@ -22,6 +25,7 @@ pub async fn show(visit: Visit) -> Page {
     page::show(&StylePage {
         shell: visit.shell("Style"),
         pictures: pictures(),
+        charts: vec![cells_over_time(), a_log()],
         states: State::ALL
             .into_iter()
             .map(|state| (state.code(), state.label()))
@@ -127,4 +131,104 @@ fn in_a_row() -> String {
     }
     .small();
     read.chain([pack_only, lipo(&[], 3).small()]).collect()
+}
+
+/// Four cells read once a week; the third one leaves the others.
+fn cells_over_time() -> String {
+    const DAY_MS: f64 = 86_400_000.0;
+    let volts = |cell: u8, week: u8| {
+        let lags = if cell == 2 { 0.004 } else { 0.0 };
+        3.83 + f64::from(week % 3) * 0.08 - f64::from(cell) * 0.004 - f64::from(week * week) * lags
+    };
+    let at = |week: u8| 1.78e12 + f64::from(week) * 7.0 * DAY_MS;
+    let line = |cell: u8| Line {
+        letter: (cell + 1).to_string(),
+        name: format!("Cell {}", cell + 1),
+        points: (0..12).map(|week| (at(week), volts(cell, week))).collect(),
+    };
+    let limits = Chemistry::LiPo.limits();
+    let rule = |mv: i64, words: &str| Rule {
+        at: mv as f64 / 1_000.0,
+        words: words.to_owned(),
+    };
+    let panel = Panel {
+        name: "Cells".to_owned(),
+        unit: "V",
+        decimals: 2,
+        lines: (0..4).map(line).collect(),
+        rules: vec![
+            rule(limits.full_mv, "full"),
+            rule(limits.minimum_mv, "minimum"),
+        ],
+        has_zero: false,
+    };
+    drawn(
+        "cells",
+        "Cells over time",
+        Across::Days(&Zone::utc()),
+        vec![panel],
+        Vec::new(),
+    )
+}
+
+/// A charge at constant current, then at constant volts, with a rest behind it.
+fn a_log() -> String {
+    let amps = |minute: u8| match minute {
+        0..40 => 2.2,
+        40..70 => 2.2 * (-f64::from(minute - 40) / 10.0).exp(),
+        _ => 0.0,
+    };
+    let volts = |minute: u8| match minute {
+        0..40 => 11.4 + f64::from(minute) * 0.03,
+        40..70 => 12.6,
+        _ => 12.55,
+    };
+    let line = |name: &str, of: &dyn Fn(u8) -> f64| Line {
+        letter: name.to_owned(),
+        name: name.to_owned(),
+        points: (0..80)
+            .map(|minute| (f64::from(minute) * 60.0, of(minute)))
+            .collect(),
+    };
+    let panel = |unit, line: Line| Panel {
+        name: line.name.clone(),
+        unit,
+        decimals: 2,
+        lines: vec![line],
+        rules: Vec::new(),
+        has_zero: unit == "A",
+    };
+    let panels = vec![
+        panel("V", line("Volts", &volts)),
+        panel("A", line("Current", &amps)),
+    ];
+    let stretch = |from: u8, to: u8, words| Stretch {
+        from: f64::from(from) * 60.0,
+        to: f64::from(to) * 60.0,
+        words,
+    };
+    let stretches = vec![
+        stretch(0, 40, "CC"),
+        stretch(40, 70, "CV"),
+        stretch(70, 79, "rest"),
+    ];
+    drawn("log", "A charge log", Across::Elapsed, panels, stretches)
+}
+
+fn drawn(
+    id: &str,
+    title: &str,
+    across: Across<'_>,
+    panels: Vec<Panel>,
+    stretches: Vec<Stretch>,
+) -> String {
+    let chart = Chart {
+        id,
+        title: title.to_owned(),
+        across,
+        panels,
+        stretches,
+        numbers: Words::POINT,
+    };
+    chart.html()
 }

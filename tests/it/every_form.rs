@@ -118,7 +118,7 @@ on_both! {
                     "seed {seed}, round {round}: POST {path} {fields:?}: {}", answer.status
                 );
                 if answer.is_refused() && !answer.text.is_empty() {
-                    assert!(answer.one("title").starts_with("Error: "), "POST {path} {fields:?}");
+                    assert!(answer.one("head > title").starts_with("Error: "), "POST {path} {fields:?}");
                     assert!(!answer.select(".problems[role=alert]").is_empty(), "POST {path} {fields:?}: nothing says what to put right");
                 }
             }

@@ -87,7 +87,7 @@ on_both! {
         club.in_full_swing(6).await;
         let mut titles: BTreeMap<String, String> = BTreeMap::new();
         for page in pages(&club).await {
-            let title = page.one("title");
+            let title = page.one("head > title");
             if title.starts_with("Error: ") {
                 continue;
             }

@@ -20,7 +20,7 @@ fn is_our_page(answer: &Answer, told: &str) {
         "{told}: no way on"
     );
     assert!(
-        answer.one("title").starts_with("Error: ") || answer.status == 404,
+        answer.one("head > title").starts_with("Error: ") || answer.status == 404,
         "{told}"
     );
     assert!(
