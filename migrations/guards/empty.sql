@@ -5,6 +5,8 @@ DELETE FROM token_name;
 DELETE FROM gathering;
 DELETE FROM charger_setting;
 DELETE FROM charge;
+DELETE FROM charge_log_waiting;
+DELETE FROM charge_log;
 DELETE FROM photo;
 DELETE FROM label;
 DELETE FROM sheet;

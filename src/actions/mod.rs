@@ -6,6 +6,7 @@ pub mod at_table;
 pub mod bring_back;
 pub mod bring_in;
 pub mod change_loan;
+pub mod charge_logs;
 pub mod charging;
 pub mod condition;
 pub mod correction;

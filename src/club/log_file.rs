@@ -33,12 +33,22 @@ pub struct LogFile {
 
 /// The headings of a file and what each is taken for, so that somebody can choose. `read` takes the same choice.
 pub fn columns(bytes: &[u8], chosen: &[Pair]) -> Result<Vec<Column>, LogFileProblem> {
-    assigned(&Table::split(bytes)?.headings, chosen)
+    let table = Table::split(bytes)?;
+    Ok(with_first_row(assigned(&table.headings, chosen)?, &table))
+}
+
+fn with_first_row(mut columns: Vec<Column>, table: &Table) -> Vec<Column> {
+    if let Some(row) = table.rows.first() {
+        for (at, column) in columns.iter_mut().enumerate() {
+            column.below = shown(row.cell(at));
+        }
+    }
+    columns
 }
 
 pub fn read(bytes: &[u8], chosen: &[Pair]) -> Result<LogFile, LogFileProblem> {
     let mut table = Table::split(bytes)?;
-    let columns = assigned(&table.headings, chosen)?;
+    let columns = with_first_row(assigned(&table.headings, chosen)?, &table);
     let taken = taken_columns(&columns)?;
     let mut notes: Vec<Note> = table.leave_out_cut_end(&taken).into_iter().collect();
     let (taken, left_out) = table.without_misfits(taken);
@@ -63,8 +73,7 @@ fn taken_columns(columns: &[Column]) -> Result<Vec<Taken>, LogFileProblem> {
         .filter_map(|(at, each)| each.taken(at))
         .collect();
     let is_there = |field: Field| taken.iter().any(|column| column.field == field);
-    let missing: Vec<Field> = Field::ALL
-        .into_iter()
+    let missing: Vec<Field> = Field::all()
         .filter(|field| field.is_required() && !is_there(*field))
         .collect();
     if missing.is_empty() {

@@ -1,9 +1,12 @@
 //! Charges: what was set on which output for which pack, who stays with it, how it ended; and what each output was last
 //! set to.
 
+pub mod logs;
+
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
+use crate::club::charge_log::which_charge::Recorded;
 use crate::club::charging::Outcome;
 use uuid::Uuid;
 
@@ -46,8 +49,16 @@ impl Charge {
     }
 
     /// It puts charge in.
-    pub fn is_charge(&self) -> bool {
+    pub const fn is_charge(&self) -> bool {
         self.drawn_mw > 0
+    }
+
+    pub const fn recorded(&self) -> Recorded {
+        Recorded {
+            started: self.started_ms,
+            ended: self.ended_ms,
+            is_charge: self.is_charge(),
+        }
     }
 }
 

@@ -1,5 +1,7 @@
 //! Pack designs: what several packs have in common. Once packs use one, its chemistry, cells and C rates stay.
 
+pub mod side_by_side;
+
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;

@@ -1,6 +1,7 @@
 //! Readings: volts of a pack at an instant and what was said beside them, or why they could not be read. Never changed; a
 //! correction names the wrong one.
 
+pub mod over_time;
 pub mod to_read;
 
 use super::{Conn, Result, Tx, change, row, rows};

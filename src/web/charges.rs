@@ -11,6 +11,7 @@ use crate::club::charging::Outcome;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
 use crate::web::charge_card::{long, purpose_words};
+use crate::web::charge_logs;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -97,7 +98,10 @@ struct ChargePage {
     expected: String,
     read_again: Option<When>,
     ended: Option<Over>,
+    /// Charge logs that may be of it.
+    logs: Vec<(Uuid, String)>,
     may_end: bool,
+    may_bring_in: bool,
     form: EndForm,
     outcomes: [(&'static str, &'static str); 3],
 }
@@ -142,6 +146,8 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
         expected: format!("{} to {} mAh {verb}", charge.least_mah, charge.most_mah),
         read_again: charge.read_back_ms.map(|at| past(at, who.now, &who.zone)),
         ended: over(&one, who, numbers),
+        logs: Vec::new(),
+        may_bring_in: who.me.roles().may_log_volts(),
         may_end: charge.ended_ms.is_none() && who.me.roles().may_log_volts(),
         mode,
         form,
@@ -181,8 +187,12 @@ fn over(one: &Listed, who: &SignedIn, numbers: Words) -> Option<Over> {
 /// GET /charges/{id}
 pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
     let one = one(&app, id).await?;
+    let logs = charge_logs::of_charge(&mut app.db.read().await?, &one.charge, &who).await?;
     let shell = who.shell(format!("{} on {}", one.pack_number, one.charger_number));
-    page::show(&page_of(&who, one, shell, EndForm::default()))
+    page::show(&ChargePage {
+        logs,
+        ..page_of(&who, one, shell, EndForm::default())
+    })
 }
 
 /// POST /charges/{id}/read-back

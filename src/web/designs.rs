@@ -1,5 +1,7 @@
 //! Pack designs: the list, the form, and what of a used design may still change. Leaves packs to `register`.
 
+pub mod compare;
+
 use crate::actions::register::{self, RegisterRefusal};
 use crate::app::App;
 use crate::battery::pack::Build;
@@ -130,6 +132,7 @@ pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<U
     if !who.me.is_quartermaster {
         return page::show(&DesignSeenPage {
             shell,
+            id,
             what: design_words(&found.design, &families, who.numbers()),
             facts: facts(&found.design, &families, who.numbers()),
             packs: found.packs,
@@ -149,6 +152,7 @@ pub async fn show_design(State(app): State<App>, who: SignedIn, Path(id): Path<U
 #[template(path = "design_seen.html")]
 struct DesignSeenPage {
     shell: Shell,
+    id: Uuid,
     what: String,
     facts: Vec<(&'static str, String)>,
     packs: i64,

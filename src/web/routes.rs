@@ -6,8 +6,8 @@ use crate::web::gate::{self, Who};
 use crate::web::{
     api, assets, bring_back, charge, charge_many, charges, connectors, designs, first, front,
     gather, hand_out, health, invite, kit, kit_form, kit_list, kit_seen_to, kit_way_out, label,
-    label_sheet, loans, log_check, log_page, log_volts, me, mine, night, pack, pack_forms,
-    pack_way_out, packs, page, pass_on, people, person, person_forms, photos, places,
+    label_sheet, loans, log_check, log_page, log_volts, me, mine, night, over_time, pack,
+    pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms, photos, places,
     reading_round, readings, register, scan, security, settings, sign_in, stood, style, table,
     take_back, take_back_items, take_back_volts,
 };
@@ -104,6 +104,7 @@ pub fn table() -> Vec<Route> {
     ];
     all.extend(of_kit());
     all.extend(of_packs());
+    all.extend(of_charge_logs());
     all.extend(of_labels());
     all.extend(of_people());
     all.extend(of_sheets());
@@ -196,6 +197,7 @@ fn of_packs() -> Vec<Route> {
             EVERY_ROLE,
             readings::all_readings,
         ),
+        get("/packs/{number}/over-time", EVERY_ROLE, over_time::show),
         get("/packs/{number}/volts", READS, log_volts::ask),
         post("/packs/{number}/volts", READS, log_volts::log),
         get("/packs/{number}/charge", EVERY_ROLE, charge::show),
@@ -225,6 +227,31 @@ fn of_packs() -> Vec<Route> {
         get("/designs/new", POOL, designs::new_design),
         get("/designs/{id}", OVERSIGHT, designs::show_design),
         post("/designs/{id}", POOL, designs::change_design),
+        get("/designs/{id}/compare", EVERY_ROLE, designs::compare::show),
+    ]
+}
+
+/// Charge logs of packs, brought in and read back before they are stored.
+fn of_charge_logs() -> Vec<Route> {
+    use crate::web::charge_logs;
+    vec![
+        get("/packs/{number}/charge-logs", EVERY_ROLE, charge_logs::list),
+        get("/packs/{number}/charge-logs/new", READS, charge_logs::ask),
+        post("/packs/{number}/charge-logs/new", READS, charge_logs::send),
+        get("/charge-logs/read-back/{id}", READS, charge_logs::read_back),
+        post("/charge-logs/read-back/{id}", READS, charge_logs::keep),
+        post(
+            "/charge-logs/read-back/{id}/choices",
+            READS,
+            charge_logs::choose,
+        ),
+        post(
+            "/charge-logs/read-back/{id}/forget",
+            READS,
+            charge_logs::forget,
+        ),
+        get("/charge-logs/{id}", EVERY_ROLE, charge_logs::show),
+        post("/charge-logs/{id}/remove", READS, charge_logs::remove),
     ]
 }
 

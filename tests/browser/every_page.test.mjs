@@ -178,6 +178,7 @@ test('every page of a club in full swing, for each role', { timeout: 1_200_000 }
     await lostReadBack(walk, roles[0].visit);
     await broughtBack(walk, roles[2].visit);
     await bringIn(walk, roles[0].visit);
+    await chargeLog(walk, roles[0].visit);
     for (const { visit, name, pages } of roles.toReversed()) {
       for (const address of pages) await walk.sendEmpty(visit, name, address);
     }
@@ -342,6 +343,41 @@ async function bringIn(walk, quinn) {
   await send('Design,Place\nNone of ours,The moon');
   await page.locator('main button.main').first().click();
   await met('a sheet with what to put right');
+}
+
+/** A charger's log of a 3S pack, its columns asked for: read back, stored, its figures unfolded, and asked to be removed. */
+async function chargeLog(walk, quinn) {
+  const { page } = quinn;
+  const met = async (what) => {
+    walk.isNew(new URL(page.url()).pathname, 'quinn');
+    await walk.validate(await page.content(), what);
+    await walk.look(quinn, what);
+  };
+  const volts = (minute) => (minute < 50 ? 11.3 + minute * 0.026 : 12.6);
+  const amps = (minute) => (minute < 50 ? 2.2 : 2.2 * Math.exp((50 - minute) / 9));
+  const rows = Array.from({ length: 90 }, (_, minute) => `${minute},${volts(minute).toFixed(3)},${amps(minute).toFixed(3)}`);
+  await quinn.go('/packs/P-007/charge-logs/new');
+  await page.locator('main button.main').click();
+  await met('a charge log, and no file chosen');
+  const file = { name: 'bench.csv', mimeType: 'text/csv', buffer: Buffer.from(`t,u,i\n${rows.join('\n')}\n`) };
+  await page.locator('#f-log').setInputFiles(file);
+  await page.locator('main button.main').click();
+  await met('the columns of a charge log');
+  await walk.sendEmpty(quinn, 'quinn', page.url());
+  await page.locator('#f-column_0').selectOption('test_time_second min');
+  await page.locator('#f-column_1').selectOption('voltage_volt V');
+  await page.locator('#f-column_2').selectOption('current_ampere A');
+  await page.getByRole('button', { name: 'Read it like this' }).click();
+  await met('a charge log, read back');
+  await page.getByRole('button', { name: 'Store this log of P-007' }).click();
+  await page.locator('details.figures summary').click();
+  await met('a charge log');
+  await quinn.go(`${new URL(page.url()).pathname}?remove=yes`);
+  await walk.look(quinn, 'a charge log to be removed');
+  for (const address of ['/packs/P-007/charge-logs', '/packs/P-007/over-time']) {
+    await quinn.go(address);
+    await met(address);
+  }
 }
 
 /** Something on a loan that is lost: read back before it is stored. */

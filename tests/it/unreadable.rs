@@ -62,11 +62,12 @@ on_both! {
         let avery = club.all_roles().await;
         let posts = Signposts::real(&club).await;
         let much = format!("name={}", "x".repeat(300 * 1024));
-        // A sheet may be pasted, and a photo is larger than a form.
+        // A sheet may be pasted; a photo and a charge log are larger than a form.
         let more = format!("name={}", "x".repeat(13 * 1024 * 1024));
         let before = club.contents().await;
         for (_, path, _) in every_form().into_iter().filter(|(_, path, _)| *path != "/sign-out") {
-            let much = if path == "/bring-in" || path.ends_with("/photos") { &more } else { &much };
+            let brings_a_file = path == "/bring-in" || path.ends_with("/photos") || path.ends_with("/charge-logs/new");
+            let much = if brings_a_file { &more } else { &much };
             let path = posts.fill(path);
             for (what, kind, body, status) in [
                 ("too large", "application/x-www-form-urlencoded", much.as_str(), 413),

@@ -1,7 +1,8 @@
 //! A log of a charge or a discharge, of one cell or of a pack: what a charger or a tester wrote down, reading by reading, and
 //! what it tells: its parts, the charge moved, the capacity, the resistance. Leaves files and their columns to the club.
-//! Units: s, V, A, Ah, ohm; of the whole thing that was logged, not per cell.
+//! Units: s, V, A, Ah, ohm; of the whole thing that was logged, where it does not say 'cell'.
 
+pub mod cells;
 pub mod counters;
 pub mod current_sign;
 pub mod edges;
@@ -12,6 +13,7 @@ pub mod sweeps;
 mod synthetic_tests;
 pub mod thinned;
 
+use super::volts::CELLS_MAX;
 use current_sign::{CurrentSign, SignUnclear};
 use parts::{Kind, Part, Scale};
 
@@ -29,11 +31,14 @@ pub struct Sample {
     pub net_ah: Option<f64>,
     /// The resistance that the charger or tester says.
     pub stated_ohm: Option<f64>,
+    /// Of each cell, by the balance lead. 0: not told, which chargers write too for a cell that is not there.
+    pub cells: [f32; CELLS_MAX],
 }
 
 /// More than any pack or charger of a club has; beyond it a number was mistaken or is in another unit.
 pub const VOLTS_MAX: f64 = 1_000.0;
 pub const AMPS_MAX: f64 = 10_000.0;
+const CELL_VOLTS_MAX: f32 = 10.0;
 /// A sensor that is open may read a little under nothing.
 const VOLTS_MIN: f64 = -0.1;
 /// Room for a clock that counts from 1970.
@@ -54,6 +59,8 @@ pub enum LogProblem {
     NotSeconds { at: usize, found: f64 },
     #[error("{found} V is no voltage of a pack. Is it in millivolts?")]
     NotVolts { at: usize, found: f64 },
+    #[error("{found} V is no voltage of a cell. Is it in millivolts?")]
+    NotCellVolts { at: usize, found: f32 },
     #[error("{found} A is no current of a pack. Is it in milliamperes?")]
     NotAmps { at: usize, found: f64 },
 }
@@ -68,6 +75,7 @@ impl LogProblem {
             | Self::TimeGoesBack { at, .. }
             | Self::NotSeconds { at, .. }
             | Self::NotVolts { at, .. }
+            | Self::NotCellVolts { at, .. }
             | Self::NotAmps { at, .. } => Some(*at),
         }
     }
@@ -141,6 +149,10 @@ fn is_possible(at: usize, sample: &Sample) -> Result<(), LogProblem> {
     if !(VOLTS_MIN..=VOLTS_MAX).contains(&volts) {
         let found = volts;
         return Err(LogProblem::NotVolts { at, found });
+    }
+    let is_of_a_cell = |volts: &f32| (VOLTS_MIN as f32..=CELL_VOLTS_MAX).contains(volts);
+    if let Some(found) = sample.cells.into_iter().find(|each| !is_of_a_cell(each)) {
+        return Err(LogProblem::NotCellVolts { at, found });
     }
     if !(-AMPS_MAX..=AMPS_MAX).contains(&amps) {
         let found = amps;

@@ -23,6 +23,8 @@ pub enum How {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
     pub heading: String,
+    /// The first that stands below it; empty where nothing does in the first row.
+    pub below: String,
     pub ours: Option<(Field, Unit)>,
     pub how: Option<How>,
 }
@@ -63,6 +65,7 @@ pub(super) fn assigned(
         .iter()
         .map(|heading| Column {
             heading: heading.clone(),
+            below: String::new(),
             ours: None,
             how: None,
         })

@@ -3,6 +3,8 @@
 
 use super::units::Unit;
 use crate::battery::log::Sample;
+use crate::battery::volts::CELLS_MAX;
+use std::borrow::Cow;
 
 /// What a log may have. Its code is the format's machine-readable name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -18,10 +20,12 @@ pub enum Field {
     Discharging,
     Net,
     Resistance,
+    /// The volts of one cell at the balance lead; the first is 1. The format names none: these names are ours.
+    Cell(usize),
 }
 
 impl Field {
-    pub const ALL: [Self; 11] = [
+    const OF_THE_FORMAT: [Self; 11] = [
         Self::Time,
         Self::Volts,
         Self::Amps,
@@ -35,8 +39,18 @@ impl Field {
         Self::Resistance,
     ];
 
-    pub const fn label(self) -> &'static str {
-        match self {
+    /// Of a pack with so many cells.
+    pub fn of_pack(cells: usize) -> impl Iterator<Item = Self> {
+        let cells = (1..=cells.min(CELLS_MAX)).map(Self::Cell);
+        Self::OF_THE_FORMAT.into_iter().chain(cells)
+    }
+
+    pub fn all() -> impl Iterator<Item = Self> {
+        Self::of_pack(CELLS_MAX)
+    }
+
+    pub fn label(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
             Self::Time => "Test Time / s",
             Self::Volts => "Voltage / V",
             Self::Amps => "Current / A",
@@ -48,11 +62,12 @@ impl Field {
             Self::Discharging => "Discharging Capacity / Ah",
             Self::Net => "Net Capacity / Ah",
             Self::Resistance => "Internal Resistance / ohm",
-        }
+            Self::Cell(cell) => return Cow::Owned(format!("Cell {cell} / V")),
+        })
     }
 
-    pub const fn code(self) -> &'static str {
-        match self {
+    pub fn code(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
             Self::Time => "test_time_second",
             Self::Volts => "voltage_volt",
             Self::Amps => "current_ampere",
@@ -64,16 +79,17 @@ impl Field {
             Self::Discharging => "discharging_capacity_ah",
             Self::Net => "net_capacity_ah",
             Self::Resistance => "internal_resistance_ohm",
-        }
+            Self::Cell(cell) => return Cow::Owned(format!("cell_{cell}_volt")),
+        })
     }
 
     pub fn from_code(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|each| each.code() == code)
+        Self::all().find(|each| each.code() == code)
     }
 
     /// Inside a sentence.
-    pub const fn words(self) -> &'static str {
-        match self {
+    pub fn words(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
             Self::Time => "the time",
             Self::Volts => "the volts",
             Self::Amps => "the current",
@@ -85,7 +101,8 @@ impl Field {
             Self::Discharging => "the charge counted out",
             Self::Net => "the net charge",
             Self::Resistance => "the resistance",
-        }
+            Self::Cell(cell) => return Cow::Owned(format!("the volts of cell {cell}")),
+        })
     }
 
     pub const fn is_required(self) -> bool {
@@ -102,7 +119,7 @@ impl Field {
                 Unit::Hour,
                 Unit::Clock,
             ],
-            Self::Volts => &[Unit::Volt, Unit::Millivolt],
+            Self::Volts | Self::Cell(_) => &[Unit::Volt, Unit::Millivolt],
             Self::Amps => &[Unit::Ampere, Unit::Milliampere],
             Self::Cycle | Self::Step => &[Unit::One],
             Self::SurfaceCelsius | Self::AmbientCelsius => &[Unit::Celsius],
@@ -132,6 +149,11 @@ impl Field {
             Self::Discharging => sample.discharging_ah = Some(number),
             Self::Net => sample.net_ah = Some(number),
             Self::Resistance => sample.stated_ohm = Some(number),
+            Self::Cell(cell) => {
+                if let Some(volts) = sample.cells.get_mut(cell - 1) {
+                    *volts = number as f32;
+                }
+            }
         }
     }
 
@@ -139,9 +161,7 @@ impl Field {
     pub(super) fn named(heading: &str) -> Option<Self> {
         let bare = |name: &str| name.to_lowercase().split_whitespace().collect::<String>();
         let wanted = bare(heading);
-        Self::ALL
-            .into_iter()
-            .find(|each| bare(each.label()) == wanted || each.code() == wanted)
+        Self::all().find(|each| bare(&each.label()) == wanted || each.code() == wanted)
     }
 
     /// The words before a unit that leave no doubt, in small letters; none where the unit says it all: `mV`.
@@ -207,24 +227,34 @@ impl Field {
             ],
             Self::Net => &["net capacity", "net charge"],
             Self::Resistance => &["internal resistance", "resistance", "ir", "ri"],
+            Self::Cell(_) => &[],
         }
     }
 
-    /// Where the words and the unit at their end are plain: `Voltage (mV)`, `elapsed_time[min]`, `I/mA`, `Cycle`.
+    fn is_plainly(self, name: &str) -> bool {
+        match self {
+            Self::Cell(cell) => {
+                let with_number = |words: &str| words.replace('#', &cell.to_string());
+                let names = ["cell #", "cell#", "cell voltage #", "cell # voltage", "v#"];
+                names.into_iter().any(|each| with_number(each) == name)
+            }
+            _ => self.plain_words().contains(&name),
+        }
+    }
+
+    /// Where the words and the unit at their end are plain: `Voltage (mV)`, `elapsed_time[min]`, `I/mA`, `Cycle`,
+    /// `Cell 2 (V)`.
     pub(super) fn guessed(heading: &str) -> Option<(Self, Unit)> {
         let lower = heading.to_lowercase();
         let words: Vec<&str> = lower
             .split(|letter: char| !letter.is_alphanumeric())
             .filter(|word| !word.is_empty())
             .collect();
-        Self::ALL.into_iter().find_map(|field| {
+        Self::all().find_map(|field| {
             let unit = *field.units().iter().find(|unit| unit.ends(&words))?;
             let before = words.len() - unit.words_at_end(&words);
             let name = words.get(..before)?.join(" ");
-            field
-                .plain_words()
-                .contains(&name.as_str())
-                .then_some((field, unit))
+            field.is_plainly(&name).then_some((field, unit))
         })
     }
 }

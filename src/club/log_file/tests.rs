@@ -49,6 +49,7 @@ fn a_file_in_the_open_format_is_read_by_its_labels_or_its_machine_readable_names
             discharging_ah: Some(0.1),
             net_ah: Some(-0.1),
             stated_ohm: Some(0.02),
+            ..Sample::default()
         };
         assert_eq!(file.runs[0].samples()[0], first);
         assert!(file.notes.is_empty(), "{:?}", file.notes);

@@ -3,6 +3,8 @@
 //! nothing. No style attributes; ids begin with the chart's own, so several may share a page.
 
 mod axis;
+pub mod beside;
+mod cells;
 mod draw;
 mod frame;
 mod points;
@@ -12,6 +14,7 @@ mod tests;
 
 use crate::bench::typed::Words;
 use crate::club::calendar::Zone;
+pub use cells::lines_of_cells;
 use draw::{Drawn, style_of};
 use frame::Frame;
 use std::fmt::Write;

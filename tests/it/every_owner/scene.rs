@@ -100,10 +100,11 @@ impl<'a> Scene<'a> {
         self.made.fetch_add(1, Ordering::Relaxed)
     }
 
-    /// Where the log stands, how many sessions there are, and how sheets on their way stand.
+    /// Where the log stands, how many sessions there are, and how sheets and charge logs on their way stand.
     pub async fn pulse(&self) -> Vec<String> {
         let sql = "SELECT CAST(log_seq AS TEXT) || ' ' || (SELECT CAST(COUNT(*) AS TEXT) FROM session) || ' ' || \
-            (SELECT CAST(COUNT(*) AS TEXT) || COALESCE(MAX(choices), '') FROM sheet) FROM turn";
+            (SELECT CAST(COUNT(*) AS TEXT) || COALESCE(MAX(choices), '') FROM sheet) || ' ' || \
+            (SELECT CAST(COUNT(*) AS TEXT) || COALESCE(MAX(choices), '') FROM charge_log_waiting) FROM turn";
         self.club.find(sql).await
     }
 
@@ -207,6 +208,8 @@ impl<'a> Scene<'a> {
             ("POST", "/packs/{number}/charge") => return self.to_charge().await,
             (_, path) if path.starts_with("/charges/") => self.charging().await,
             (_, path) if path.contains("/photos/") => return self.with_photo().await,
+            (_, path) if path.starts_with("/charge-logs/read-back/") => self.log_on_its_way().await,
+            (_, path) if path.starts_with("/charge-logs/") => self.charge_log().await,
             ("GET", "/t/{code}") => self.labelled("code").await,
             (_, "/packs/{number}/label" | "/packs/{number}/label.svg") => {
                 self.labelled("(SELECT number FROM pack WHERE id = pack_id)")

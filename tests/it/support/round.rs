@@ -92,6 +92,8 @@ impl Signposts {
             ("bring-in", "sheet"),
             ("photos", "photo"),
             ("charges", "charge"),
+            ("charge-logs", "charge_log"),
+            ("read-back", "charge_log_waiting"),
         ] {
             let ids = club.ids(table).await;
             if let Some(id) = ids.get(at(ids.len())) {

@@ -265,6 +265,42 @@ impl TestClub {
             .await
             .expect("reported");
         self.sheets_on_their_way().await;
+        let avery = self.all_roles().await;
+        self.charge_log_of(&avery, "P-001").await;
+        self.charge_log_on_its_way(&avery, "P-002").await;
+    }
+
+    /// A 3S pack's discharge at 2.2 A between two rests.
+    fn charge_log() -> String {
+        let rest = |from: u32, volts: f64| {
+            let at = move |minute: u32| format!("{},{volts},0\n", (from + minute) * 60);
+            (0..10).map(at).collect::<String>()
+        };
+        let load = |minute: u32| {
+            let volts = 12.4 - f64::from(minute) * 0.055;
+            format!("{},{volts:.3},-2.2\n", (10 + minute) * 60)
+        };
+        let load: String = (0..60).map(load).collect();
+        let head = "Test Time / s,Voltage / V,Current / A\n";
+        format!("{head}{}{load}{}", rest(0, 12.58), rest(70, 9.9))
+    }
+
+    /// Of another file each time. Where it is read back.
+    pub async fn charge_log_on_its_way(&self, browser: &Browser, number: &str) -> String {
+        let log = format!("# {number}, {}\n{}", ids::new_id(), Self::charge_log());
+        let address = format!("/packs/{number}/charge-logs/new");
+        let file = ("log", "bench.csv", log.as_bytes());
+        browser
+            .send_file(&address, &[], file)
+            .await
+            .done()
+            .to_owned()
+    }
+
+    /// One that is stored: where it is.
+    pub async fn charge_log_of(&self, browser: &Browser, number: &str) -> String {
+        let address = self.charge_log_on_its_way(browser, number).await;
+        browser.post(&address, &[]).await.done().to_owned()
     }
 
     /// A sheet of packs that `browser`'s person sent.

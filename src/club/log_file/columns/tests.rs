@@ -148,14 +148,14 @@ fn a_column_that_is_needed_and_not_there_is_told_by_name_with_what_the_file_has(
 
 #[test]
 fn every_field_and_unit_is_found_again_by_its_code() {
-    for field in Field::ALL {
-        assert_eq!(Field::from_code(field.code()), Some(field));
+    for field in Field::all() {
+        assert_eq!(Field::from_code(&field.code()), Some(field));
         assert!(!field.units().is_empty());
     }
     for unit in Unit::ALL {
         assert_eq!(Unit::from_label(unit.label()), Some(unit));
         assert!(
-            Field::ALL.iter().any(|field| field.units().contains(&unit)),
+            Field::all().any(|field| field.units().contains(&unit)),
             "{unit:?}"
         );
     }
@@ -165,7 +165,7 @@ fn every_field_and_unit_is_found_again_by_its_code() {
 
 #[test]
 fn the_first_unit_of_a_field_is_the_formats_own() {
-    for field in Field::ALL {
+    for field in Field::all() {
         let own = field.units()[0];
         assert_eq!(own.factor(), 1.0, "{field:?}");
         assert!(field.label().ends_with(own.label()), "{field:?}");

@@ -61,7 +61,7 @@ impl Figures {
     fn table(&self, chart: &Chart<'_>) -> String {
         let heads = self.heads(chart);
         let class = if self.columns >= BESIDE {
-            "rows figures"
+            "rows plain figures"
         } else {
             "figures"
         };

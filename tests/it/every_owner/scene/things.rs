@@ -38,6 +38,25 @@ impl Scene<'_> {
         }
     }
 
+    /// The quartermaster's only charge log on its way, ready to be stored.
+    pub(super) async fn log_on_its_way(&self) -> String {
+        let kept = "DELETE FROM charge_log_waiting";
+        self.club.behind_the_back(kept).await.expect("no other one");
+        let pack = self.pack().await;
+        let at = self
+            .club
+            .charge_log_on_its_way(&self.browsers[3], &pack)
+            .await;
+        at.rsplit('/').next().expect("its id").to_owned()
+    }
+
+    /// A charge log that somebody else brought in.
+    pub(super) async fn charge_log(&self) -> String {
+        let pack = self.pack().await;
+        let at = self.club.charge_log_of(&self.avery, &pack).await;
+        at.rsplit('/').next().expect("its id").to_owned()
+    }
+
     /// A charge that runs, of a new pack, each on an output of its own.
     pub(super) async fn charging(&self) -> String {
         let (pack, kit) = (self.pack().await, self.lent_kit().await);
