@@ -2,6 +2,7 @@
 //! started. Its story is told by the same verbs that people use, at instants that have passed, so that nothing stands in
 //! it that the program would not have written. Ending it empties the database.
 
+mod charge_log;
 mod charges;
 mod evenings;
 mod pool;

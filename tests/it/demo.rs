@@ -69,6 +69,20 @@ on_both! {
         assert!(card.one(".first-do").starts_with("First turn C-01 down: it was left at"), "{}", card.text);
     }
 
+    async fn in_the_demo_the_charger_wrote_down_a_charge_and_each_leads_to_the_other(club: TestClub) {
+        let sign_ins = look_round(&club).await;
+        let mo = sign_in(&club, &sign_ins[1]).await;
+        let list = mo.get("/packs/P-008/charge-logs").await;
+        let log = mo.get(list.select("ul.listed a")[0].attribute("href")).await;
+        let charge = mo.get(log.select("main a[href^='/charges/']")[0].attribute("href")).await;
+        assert!(charge.one("h1").starts_with("P-008 on C-01"));
+        let back = charge.select("a[href^='/charge-logs/']");
+        assert_eq!((back.len(), back[0].attribute("href")), (1, log.path.as_str()));
+        let moved = club.find("SELECT CAST(c.moved_mah - l.charged_uah / 1000 AS TEXT) FROM charge c JOIN charge_log l ON l.pack_id = c.pack_id").await;
+        let apart: i64 = moved[0].parse().expect("mAh");
+        assert!(apart.abs() < 40, "recorded and logged tell the same: {apart} mAh apart");
+    }
+
     async fn the_demo_goes_into_an_empty_database_only(club: TestClub) {
         club.start().await;
         let before = club.contents().await;

@@ -52,7 +52,9 @@ impl Teller<'_> {
     /// Mo drives three, one of them charged before; one comes back with a cell that lags a little.
     async fn first_evening(&self) -> Told {
         let charged = (Outcome::Finished, vec![4_190, 4_185, 4_190]);
-        self.charge_before(28, 8, charged).await?;
+        let charge = self.charge_before(28, 8, charged).await?;
+        let logged = self.quinn(self.on(28, "17:45"));
+        self.bring_in_log(&logged, charge).await?;
         let items = vec![
             Typed::Packs(7, 9),
             Typed::Number("C-01".to_owned(), 1),
@@ -69,13 +71,19 @@ impl Teller<'_> {
     }
 
     /// Whoever stays with a charge before an evening, from half past four on.
-    async fn charge_before(&self, days_ago: i64, number: i64, ended: (Outcome, Vec<i64>)) -> Told {
+    async fn charge_before(
+        &self,
+        days_ago: i64,
+        number: i64,
+        ended: (Outcome, Vec<i64>),
+    ) -> Result<Uuid, StoreError> {
         let at = |hour_minute| self.quinn(self.on(days_ago, hour_minute));
         self.read(&at("16:30"), number, vec![3_815, 3_810, 3_815])
             .await?;
         let in_time = Purpose::ReadyBy { minutes: 110 };
         let charge = self.charge(&at("16:35"), number, in_time).await?;
-        self.end_charge(&at("17:20"), charge, ended).await
+        self.end_charge(&at("17:20"), charge, ended).await?;
+        Ok(charge)
     }
 
     /// Ada's second pack comes back swollen: quarantine, and a caution for its batch.
