@@ -34,6 +34,8 @@ pub enum RegisterRefusal {
     StaysInQuarantine,
     #[error("Register 1 to {MOST_ALIKE} packs at once.")]
     Count,
+    #[error("The same design is on record already, with this name. Register packs of that one.")]
+    Alike,
     #[error("There is no such connector any more. Choose another one.")]
     NoConnector,
     #[error("put the design right")]
@@ -52,7 +54,7 @@ impl Refusal for RegisterRefusal {
     fn against(&self) -> Against {
         match self {
             Self::NotAQuartermaster => Against::Right,
-            Self::StaysInQuarantine | Self::InUse => Against::Rule,
+            Self::StaysInQuarantine | Self::InUse | Self::Alike => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -130,7 +132,13 @@ pub async fn save_design(
     let design = design_of(sheet, id.unwrap_or_else(ids::new_id), by);
     let mut before = None;
     match id {
-        None => designs::add(&mut tx, &design).await?,
+        None => {
+            let known = designs::all(&mut tx).await?;
+            if known.iter().any(|old| is_alike(&sheet_of(old), sheet)) {
+                return Err(RegisterRefusal::Alike);
+            }
+            designs::add(&mut tx, &design).await?;
+        }
         Some(id) => {
             let old = designs::by_id(&mut tx, id)
                 .await?
@@ -155,6 +163,15 @@ pub async fn save_design(
     log(&mut tx, by, verb, ("design", design.id), (&before, &design)).await?;
     once::finish(tx, by, &format!("/designs/{}", design.id)).await?;
     Ok(design.id)
+}
+
+/// Nobody could tell the two apart.
+fn is_alike(old: &DesignSheet, new: &DesignSheet) -> bool {
+    let called_as_new = DesignSheet {
+        name: new.name.clone(),
+        ..old.clone()
+    };
+    old.name.to_lowercase() == new.name.to_lowercase() && called_as_new == *new
 }
 
 async fn check_connectors(tx: &mut Tx, sheet: &DesignSheet) -> Result<(), RegisterRefusal> {

@@ -15,6 +15,7 @@ pub mod port;
 pub mod shape;
 pub mod supply;
 pub mod typed;
+pub mod unfit;
 
 use std::ops::RangeInclusive;
 

@@ -10,7 +10,7 @@ pub use charge_plan::{ChargePlan, ChargePlanTold};
 pub use charge_time::{ChargeTime, ChargeTimeTold};
 pub use soc::{Soc, SocTold};
 
-use crate::bench::shape;
+use crate::bench::{shape, unfit};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
@@ -95,10 +95,20 @@ fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
     serde_json::to_value(told).map_err(|error| Wrong::with("", error.to_string()))
 }
 
+/// Where what should be JSON stops being it: `is no JSON: it breaks off at line 3`
+pub fn no_json(error: &serde_json::Error) -> String {
+    let (line, column) = (error.line(), error.column());
+    if error.is_eof() {
+        format!("is no JSON: it breaks off at line {line}, letter {column}")
+    } else {
+        format!("is no JSON from line {line}, letter {column} on")
+    }
+}
+
 /// Reads an object, and names the field that does not fit.
 pub fn read<C: DeserializeOwned + Serialize>(given: &[u8]) -> Result<C, Wrong> {
     let value: Value = serde_json::from_slice(given)
-        .map_err(|error| Wrong::with("", format!("this is no JSON: {error}")))?;
+        .map_err(|error| Wrong::with("", format!("this {}", no_json(&error))))?;
     if !value.is_object() {
         return Err(Wrong::with("", "give one JSON object"));
     }
@@ -110,7 +120,7 @@ fn fitted<T: DeserializeOwned + Serialize>(at: &str, value: Value) -> Result<T, 
     let found: T = serde_path_to_error::deserialize(&value).map_err(|error| {
         let path = error.path().to_string();
         let words = error.into_inner().to_string();
-        Wrong::with(&joined(at, &named(&path, &words)), words)
+        Wrong::with(&joined(at, &named(&path, &words)), unfit::told(&words))
     })?;
     let read = serde_json::to_value(&found).map_err(|error| Wrong::with(at, error.to_string()))?;
     match shape::misread(&value, &read, at).list().first() {

@@ -1,6 +1,7 @@
 //! What is printed: data in, bytes out. `typeset` sets a document and makes a PDF of it, `code` draws a QR code, `sheet`
-//! says where on the paper each label lies, `labels` puts the three together. Lengths in hundredths of a millimetre.
+//! says where on the paper each label lies, `labels` puts the three together; `charge_card` is the form for the wall. Lengths in hundredths of a millimetre.
 
+pub mod charge_card;
 pub mod code;
 pub mod labels;
 pub mod photo;

@@ -29,6 +29,8 @@ pub struct Developed {
 pub enum PhotoRefusal {
     #[error("That is no photo that can be read. Send a JPEG, PNG or WebP picture.")]
     NoPicture,
+    #[error("That photo ends before its picture does: it did not come whole. Send it again.")]
+    EndsEarly,
     #[error("That picture has too many dots: at most 50 million. Send a smaller one.")]
     TooManyDots,
     #[error("A photo may have 12 MB. Send a smaller one.")]
@@ -48,6 +50,7 @@ pub fn developed(sent: &[u8]) -> Result<Developed, PhotoRefusal> {
     ) {
         return Err(PhotoRefusal::NoPicture);
     }
+    let is_jpeg = reader.format() == Some(ImageFormat::Jpeg);
     let mut limits = Limits::default();
     limits.max_alloc = Some(MOST_MEMORY);
     reader.limits(limits);
@@ -55,6 +58,10 @@ pub fn developed(sent: &[u8]) -> Result<Developed, PhotoRefusal> {
     let (width, height) = decoder.dimensions();
     if width > MOST_SIDE || height > MOST_SIDE || u64::from(width) * u64::from(height) > MOST_DOTS {
         return Err(PhotoRefusal::TooManyDots);
+    }
+    // Decoders paint what is missing grey.
+    if is_jpeg && !reaches_its_end(sent) {
+        return Err(PhotoRefusal::EndsEarly);
     }
     if decoder.total_bytes() > MOST_MEMORY {
         return Err(PhotoRefusal::TooManyDots);
@@ -72,6 +79,23 @@ pub fn developed(sent: &[u8]) -> Result<Developed, PhotoRefusal> {
         large: jpeg(&large, 82)?,
         small: jpeg(&small, 76)?,
     })
+}
+
+/// ITU-T T.81 B.1.1: segments of a marker and a length, then from a start of scan (0xFFDA) coded dots, in which no 0xFFD9
+/// (end of image) stands but as the marker. A preview with an end of its own lies inside a segment.
+fn reaches_its_end(jpeg: &[u8]) -> bool {
+    let mut rest = jpeg.get(2..).unwrap_or_default();
+    loop {
+        match rest {
+            [0xff, 0xff, ..] => rest = &rest[1..],
+            [0xff, 0xda, ..] => return rest.windows(2).any(|pair| pair == [0xff, 0xd9]),
+            [0xff, _, high, low, ..] => {
+                let length = usize::from(u16::from_be_bytes([*high, *low]));
+                rest = rest.get(2 + length..).unwrap_or_default();
+            }
+            _ => return false,
+        }
+    }
 }
 
 fn within(picture: &DynamicImage, side: u32) -> DynamicImage {
@@ -180,6 +204,37 @@ mod tests {
         for bytes in [&made.large, &made.small] {
             assert!(!bytes.windows(9).any(|part| part == b"MillPhone"));
             assert!(!bytes.windows(4).any(|part| part == b"Exif"));
+        }
+    }
+
+    /// Also where a preview inside has an end of its own.
+    #[test]
+    fn a_photo_that_did_not_come_whole_is_refused_wherever_it_was_cut() {
+        let whole = sent_as(&flag(600, 400), ImageFormat::Jpeg);
+        for sent in [whole.clone(), with_exif(&whole)] {
+            assert!(developed(&sent).is_ok());
+            for part in [30, 60, 90, 99] {
+                let cut = &sent[..sent.len() * part / 100];
+                assert!(
+                    matches!(
+                        developed(cut),
+                        Err(PhotoRefusal::EndsEarly | PhotoRefusal::NoPicture)
+                    ),
+                    "{part} of 100"
+                );
+            }
+        }
+        assert_eq!(
+            developed(&whole[..whole.len() - 2]),
+            Err(PhotoRefusal::EndsEarly)
+        );
+        for format in [ImageFormat::Png, ImageFormat::WebP] {
+            let whole = sent_as(&flag(600, 400), format);
+            assert_eq!(
+                developed(&whole[..whole.len() / 2]),
+                Err(PhotoRefusal::NoPicture),
+                "{format:?}"
+            );
         }
     }
 

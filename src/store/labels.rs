@@ -99,15 +99,33 @@ pub async fn lacking(conn: &mut Conn, at_most: i64) -> Result<Vec<i64>> {
     Ok(found.into_iter().map(|(key,)| key).collect())
 }
 
-/// How many labels in use were last printed with another address, and one of those.
-pub async fn printed_elsewhere(conn: &mut Conn, base: &str) -> Result<(i64, Option<String>)> {
-    let found = row!(
+/// Labels in use that were last printed with another address than the one people use now.
+#[derive(Clone, Debug, Default)]
+pub struct Elsewhere {
+    pub count: i64,
+    /// One of those addresses; empty: there is none.
+    pub base: String,
+    /// Running numbers of the first of their packs.
+    pub keys: Vec<i64>,
+}
+
+pub async fn printed_elsewhere(conn: &mut Conn, base: &str, at_most: i64) -> Result<Elsewhere> {
+    let found = rows!(
         conn,
-        (i64, Option<String>),
-        "SELECT COUNT(*), MIN(base) FROM label WHERE ended_ms IS NULL AND printed_ms > 0 AND (base < $1 OR base > $1)",
-        base
+        (i64, i64, String),
+        "SELECT k.number_key, COUNT(*) OVER (), MIN(la.base) OVER () FROM label la JOIN pack k ON k.id = la.pack_id \
+         WHERE la.ended_ms IS NULL AND la.printed_ms > 0 AND (la.base < $1 OR la.base > $1) \
+         ORDER BY k.number_key LIMIT $2",
+        base,
+        at_most
     )?;
-    Ok(found.unwrap_or((0, None)))
+    let mut elsewhere = Elsewhere::default();
+    for (key, count, base) in found {
+        elsewhere.count = count;
+        elsewhere.base = base;
+        elsewhere.keys.push(key);
+    }
+    Ok(elsewhere)
 }
 
 pub async fn add(tx: &mut Tx, label: &Label, by: Uuid) -> Result<()> {

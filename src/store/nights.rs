@@ -46,6 +46,43 @@ pub async fn open_now(conn: &mut Conn) -> Result<Option<Night>> {
     )
 }
 
+/// The night nobody has closed yet, and how many things of the club's are out, of adapters each one.
+pub async fn with_what_is_out(conn: &mut Conn) -> Result<(Option<Night>, i64)> {
+    #[derive(sqlx::FromRow)]
+    struct Row {
+        out: i64,
+        id: Option<Uuid>,
+        place_id: Option<Uuid>,
+        place_name: Option<String>,
+        on_duty_id: Option<Uuid>,
+        on_duty_name: Option<String>,
+        ends_on: Option<String>,
+        ends_at: Option<String>,
+        opened_ms: Option<Instant>,
+    }
+    let found = row!(
+        conn,
+        Row,
+        "SELECT CAST(COALESCE((SELECT SUM(COALESCE(counted, 1)) FROM lent WHERE closed_ms IS NULL), 0) AS BIGINT) AS out, \
+         n.id, n.place_id, pl.name AS place_name, n.on_duty_id, pe.name AS on_duty_name, n.ends_on, n.ends_at, n.opened_ms \
+         FROM turn LEFT JOIN night n ON n.closed_ms IS NULL LEFT JOIN place pl ON pl.id = n.place_id \
+         LEFT JOIN person pe ON pe.id = n.on_duty_id"
+    )?;
+    let night = |row: &Row| {
+        Some(Night {
+            id: row.id?,
+            place_id: row.place_id?,
+            place_name: row.place_name.clone()?,
+            on_duty_id: row.on_duty_id?,
+            on_duty_name: row.on_duty_name.clone(),
+            ends_on: row.ends_on.clone()?,
+            ends_at: row.ends_at.clone()?,
+            opened_ms: row.opened_ms?,
+        })
+    };
+    Ok(found.map_or((None, 0), |row| (night(&row), row.out)))
+}
+
 pub async fn open(tx: &mut Tx, night: &Night, opened_by: Uuid) -> Result<()> {
     change!(
         tx,

@@ -192,7 +192,6 @@ pub async fn in_range(conn: &mut Conn, keys: (i64, i64), at_most: i64) -> Result
     )
 }
 
-/// Packs in use with volts on record, by number, after the number `last`.
 /// The packs with these running numbers, by number.
 pub async fn with_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<PackView>> {
     if keys.is_empty() {
@@ -207,6 +206,7 @@ pub async fn with_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<PackView>> {
     )
 }
 
+/// Packs in use with volts on record, by number, after the number `last`.
 pub async fn read_in_use(conn: &mut Conn, last: i64, at_most: i64) -> Result<Vec<PackView>> {
     rows!(
         conn,

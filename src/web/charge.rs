@@ -49,7 +49,7 @@ impl ChargePage {
 }
 
 /// What the question came to.
-enum Shown {
+pub(super) enum Shown {
     /// Nothing was asked yet.
     Question,
     Stop(Vec<String>),
@@ -182,7 +182,7 @@ fn page_of(
     }
 }
 
-fn shown(
+pub(super) fn shown(
     who: &SignedIn,
     (one, kit): (&ToCharge, &ChargingKit),
     (answer, asked): (Answer, &Asked),
@@ -204,9 +204,14 @@ fn shown(
     let others = plans.iter().enumerate().filter(|(index, _)| *index != at);
     let is_late = plans.first().is_none_or(|best| !best.is_in_time);
     Shown::Plans {
-        card: plans
-            .get(at)
-            .map(|best| Box::new(card(who, (best, &plans), (asked, kit), form))),
+        card: plans.get(at).map(|best| {
+            Box::new(card(
+                who,
+                (best, &plans),
+                (asked, kit),
+                (form, &one.pack.number),
+            ))
+        }),
         others: others
             .map(|(_, plan)| other(who, plan, form, &one.pack.number))
             .collect(),

@@ -25,6 +25,8 @@ pub struct Form {
     pub pack: String,
     /// The charger whose card is looked at; empty: the best.
     pub charger: String,
+    /// Of a card on paper: `letter`, else A4.
+    pub paper: String,
 }
 
 pub enum Understood {
@@ -41,6 +43,7 @@ impl Form {
             room: fields.text("room"),
             pack: fields.text("pack"),
             charger: fields.text("charger"),
+            paper: String::new(),
         }
     }
 
@@ -164,6 +167,12 @@ impl Form {
             ("charger", charger),
         ];
         format!("/packs/{number}/charge?{}", in_address(&pairs))
+    }
+
+    /// Of the same card on paper.
+    pub fn on_paper(&self, number: &str, charger: &str) -> String {
+        self.address(number, charger)
+            .replacen("/charge?", "/charge.pdf?", 1)
     }
 }
 

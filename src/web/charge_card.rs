@@ -25,6 +25,8 @@ pub(super) struct Card {
     /// What the quickest would take, where none is in time.
     pub(super) quickest: String,
     pub(super) stop_if: &'static str,
+    /// The same as a form for the wall.
+    pub(super) on_paper: String,
 }
 
 /// Another charger that does it.
@@ -45,7 +47,7 @@ pub(super) fn card(
     who: &SignedIn,
     (plan, plans): (&Plan, &[Plan]),
     (asked, kit): (&Asked, &ChargingKit),
-    form: &Form,
+    (form, number): (&Form, &str),
 ) -> Card {
     let numbers = who.numbers();
     let quickest = plans.iter().map(|each| each.course.most_minutes).min();
@@ -78,6 +80,7 @@ pub(super) fn card(
             .filter(|_| !plan.is_in_time)
             .map_or_else(String::new, long),
         stop_if: stop_if(build.chemistry),
+        on_paper: form.on_paper(number, &plan.charger.number),
     }
 }
 

@@ -75,7 +75,7 @@ impl Many {
             at: self.at.clone(),
             room: self.room.clone(),
             pack: self.pack.clone(),
-            charger: String::new(),
+            ..Form::default()
         }
     }
 }

@@ -4,13 +4,15 @@
 use crate::actions::gather::{self, GatherRefusal, open_since};
 use crate::app::App;
 use crate::club::lending::{Typed, read_numbers};
-use crate::store::at_hand;
+use crate::club::typed_numbers::key_of;
 use crate::store::gatherings::{self, Gathering, Kind};
+use crate::store::{Conn, StoreError, at_hand, packs};
 use crate::web::fields::{Fields, Problems};
 use crate::web::hand_out;
 use crate::web::pack::again;
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
-use crate::web::scan::called;
+use crate::web::scan::{called, may_come};
 use crate::web::scanned;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
@@ -34,12 +36,25 @@ struct GatherPage {
 struct List {
     called: String,
     is_hand_out: bool,
-    numbers: Vec<String>,
+    things: Vec<Thing>,
+}
+
+/// What is gathered: a pack in its state, or kit.
+struct Thing {
+    /// `P-014`, `A-01x3`
+    number: String,
+    pack: Option<PackRow>,
+    /// What stands against its going where it is gathered for; empty: nothing that is known now.
+    against: &'static str,
 }
 
 async fn gather_page(app: &App, who: &SignedIn, shell: Shell) -> Result<GatherPage, PageError> {
     let mut conn = app.db.read().await?;
     let open = gatherings::of_session(&mut conn, who.me.session_id, open_since(who.now)).await?;
+    let things = match &open {
+        Some(open) => things(&mut conn, open, who).await?,
+        None => Vec::new(),
+    };
     drop(conn);
     Ok(GatherPage {
         shell,
@@ -48,12 +63,40 @@ async fn gather_page(app: &App, who: &SignedIn, shell: Shell) -> Result<GatherPa
         list: open.map(|open| List {
             called: called(&open),
             is_hand_out: open.kind() == Kind::HandOut,
-            numbers: open.numbers().into_iter().map(str::to_owned).collect(),
+            things,
         }),
         is_quartermaster: who.me.is_quartermaster,
         may_borrow: who.club.may_members_borrow,
         is_plain_http: who.is_plain_http,
     })
+}
+
+async fn things(
+    conn: &mut Conn,
+    open: &Gathering,
+    who: &SignedIn,
+) -> Result<Vec<Thing>, StoreError> {
+    let numbers = open.numbers();
+    let keys: Vec<i64> = numbers.iter().filter_map(|number| key_of(number)).collect();
+    let found = packs::with_keys(conn, &keys).await?;
+    let thing = |number: &str| {
+        let pack = found.iter().find(|pack| pack.number == number);
+        let row = pack.map(|pack| PackRow::of(pack, who));
+        let may_come = match (pack, &row) {
+            (Some(pack), Some(row)) => may_come(open.kind(), pack, row.state),
+            _ => true,
+        };
+        Thing {
+            number: number.to_owned(),
+            pack: row,
+            against: match open.kind() {
+                _ if may_come => "",
+                Kind::HandOut => "Goes out to nobody now: leave it out.",
+                Kind::TakeBack => "Is not out: leave it out.",
+            },
+        }
+    };
+    Ok(numbers.into_iter().map(thing).collect())
 }
 
 /// GET /gather

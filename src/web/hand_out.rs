@@ -8,7 +8,9 @@ use crate::battery::volts::volts_words;
 use crate::bench::form::Against;
 use crate::club::calendar::Day;
 use crate::club::label::codes_in;
-use crate::club::lending::{HandOutRefusal, Typed, borrower_refusal, read_numbers};
+use crate::club::lending::{
+    Borrower, HandOutRefusal, Typed, borrower_refusal, lender_refusal, read_numbers,
+};
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{nights, people};
 use crate::web::asked::Query;
@@ -45,6 +47,8 @@ struct HandOutPage {
     night_ended: String,
     to_tick: Vec<ToTick>,
     is_quartermaster: bool,
+    /// Why a member who asks borrows nothing now; empty: nothing stands against it.
+    barred: String,
     has_decimal_comma: bool,
     /// The widest spread that may go out with a reason, V.
     widest: String,
@@ -182,10 +186,11 @@ async fn page_for(
         one.why = who.numbers().sentence(&one.why);
     }
     let night_ended = at_hand.night.as_ref().map(|night| ended(night, who));
+    let all: Vec<Borrower> = all.into_iter().map(borrower_from).collect();
+    let barred = barred(&all, who);
     let people = all
         .into_iter()
-        .map(|person| {
-            let borrower = borrower_from(person);
+        .map(|borrower| {
             let note = match borrower_refusal(&borrower) {
                 Some(HandOutRefusal::InductionRanOut { .. }) => " (induction ran out)",
                 Some(_) => " (no induction)",
@@ -207,11 +212,25 @@ async fn page_for(
         night_ended: night_ended.unwrap_or_default(),
         to_tick,
         is_quartermaster,
+        barred,
         has_decimal_comma: who.club.uses_decimal_comma,
         widest: who
             .numbers()
             .sentence(&volts_words(who.club.limits().spread_override_mv)),
     })
+}
+
+/// What no pack chosen would change, for a member who borrows for themselves.
+fn barred(me: &[Borrower], who: &SignedIn) -> String {
+    if who.me.is_quartermaster {
+        return String::new();
+    }
+    let may_borrow = who.club.may_members_borrow;
+    me.iter()
+        .find_map(|me| {
+            lender_refusal(who.actor(), me.id, may_borrow).or_else(|| borrower_refusal(me))
+        })
+        .map_or_else(String::new, |refusal| Told::of(&refusal, who, "").words)
 }
 
 /// A quartermaster hands out; a member borrows.

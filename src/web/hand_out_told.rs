@@ -63,6 +63,12 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
         HandOutRefusal::SetAside { number, why, .. } => {
             format!("{number} is set aside: {why} Take another one.")
         }
+        HandOutRefusal::NoInduction { .. } => {
+            "You were not shown safe charging and handling yet. Ask a quartermaster to show you; once that is on record you can borrow.".to_owned()
+        }
+        HandOutRefusal::InductionRanOut { on, .. } => {
+            format!("Your induction ran out on {on}. Ask a quartermaster to show you again.")
+        }
         HandOutRefusal::KitUnchecked { number } => {
             format!("{number} came back unchecked. Ask a quartermaster to look it over.")
         }

@@ -14,14 +14,13 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::label_sheet_typed::{keys_of, sheet_of};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::press;
 use crate::web::scanned;
 use crate::web::take_back::asked;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words;
 use askama::Template;
 use axum::extract::{OriginalUri, State};
-use axum::http::header;
-use axum::response::IntoResponse;
 
 /// The fields that say what the sheet is like; they go on in the address of the PDF.
 const OF_SHEET: [&str; 13] = [
@@ -41,8 +40,9 @@ struct SheetPage {
     papers: Vec<(String, String)>,
     bases: Vec<Base>,
     /// Labels that were printed with another address than the one people use now.
-    elsewhere: i64,
-    elsewhere_base: String,
+    elsewhere: store::Elsewhere,
+    /// The first of them, as they are typed: `14 15 17-20`
+    elsewhere_numbers: String,
     is_loopback_only: bool,
 }
 
@@ -89,7 +89,7 @@ async fn sheet_page(
     let mut conn = app.db.read().await?;
     let most = i64::try_from(MOST_AT_ONCE).unwrap_or(i64::MAX);
     let lacking = store::lacking(&mut conn, most).await?.len();
-    let (elsewhere, elsewhere_base) = store::printed_elsewhere(&mut conn, &who.base).await?;
+    let elsewhere = store::printed_elsewhere(&mut conn, &who.base, most).await?;
     drop(conn);
     Ok(SheetPage {
         shell,
@@ -108,9 +108,9 @@ async fn sheet_page(
             .iter()
             .map(|paper| (paper.code().to_owned(), paper.label().to_owned()))
             .collect(),
-        bases: bases(app, who, elsewhere > 0),
+        bases: bases(app, who, elsewhere.count > 0),
+        elsewhere_numbers: in_ranges(elsewhere.keys.iter().copied()),
         elsewhere,
-        elsewhere_base: elsewhere_base.unwrap_or_default(),
         is_loopback_only: app.settings.is_reached_from_here_only()
             && app.settings.listen.ip().is_loopback(),
     })
@@ -134,7 +134,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
         keys.sort_unstable();
         keys.dedup();
     }
-    let (elsewhere, _) = store::printed_elsewhere(&mut conn, &who.base).await?;
+    let elsewhere = store::printed_elsewhere(&mut conn, &who.base, 1).await?;
     drop(conn);
     if keys.is_empty() && problems.is_empty() {
         problems.add("numbers", "Type the packs, or tick those without a label.");
@@ -142,7 +142,7 @@ pub async fn put_on_sheet(State(app): State<App>, who: SignedIn, fields: Fields)
         problems.add("numbers", LabelRefusal::Count.to_string());
     }
     let sheet = sheet_of(&fields, &mut problems);
-    let offered = bases(&app, &who, elsewhere > 0);
+    let offered = bases(&app, &who, elsewhere.count > 0);
     let base = match (fields.text("base"), offered.as_slice()) {
         (text, [only]) if text.is_empty() => Some(only.address.clone()),
         (text, offered) => offered
@@ -312,11 +312,7 @@ pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origin
     let (found, (sheet, skip, is_cut)) = (chosen.found, chosen.sheet);
     let labels: Vec<Label> = found.iter().filter_map(label_of).collect();
     let title = format!("{}: labels of {} packs", who.club.name, labels.len());
-    // One document after the other: setting one takes memory.
-    let turn = app.press.clone().lock_owned().await;
-    let set = tokio::task::spawn_blocking(move || {
-        // Held until it is done, though nobody may wait for it any more.
-        let _turn = turn;
+    let set = press::set(&app, move || {
         let order = Order {
             sheet: &sheet,
             skip,
@@ -325,22 +321,11 @@ pub async fn pdf(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origin
         };
         set_sheet(&order, &labels)
     });
-    let bytes = set
-        .await
-        .map_err(|error| PageError::Internal(error.to_string()))?;
-    let bytes = match bytes {
-        Ok(bytes) => bytes,
-        Err(SheetFailed::TooSmall(problem)) => return Err(PageError::Refused(problem.words)),
-        Err(SheetFailed::Paper(error)) => return Err(PageError::Internal(error.to_string())),
-    };
-    let headers = [
-        (header::CONTENT_TYPE, "application/pdf"),
-        (
-            header::CONTENT_DISPOSITION,
-            "inline; filename=\"labels.pdf\"",
-        ),
-    ];
-    Ok((headers, bytes).into_response())
+    match set.await? {
+        Ok(bytes) => press::as_pdf("labels", bytes),
+        Err(SheetFailed::TooSmall(problem)) => Err(PageError::Refused(problem.words)),
+        Err(SheetFailed::Paper(error)) => Err(PageError::Internal(error.to_string())),
+    }
 }
 
 /// What its label says; None without one.

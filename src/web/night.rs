@@ -22,6 +22,8 @@ struct NightPage {
     /// Opens and closes it.
     may_change: bool,
     night: Option<Night>,
+    /// What is out and closing the night brings nothing of back: `7 things are`; empty: nothing is.
+    still_out: String,
     /// `Thu 26 Nov 2026, 22:00`
     ends: String,
     problems: Problems,
@@ -44,7 +46,7 @@ async fn page_for(
     problems: Problems,
 ) -> Result<NightPage, PageError> {
     let mut conn = app.db.read().await?;
-    let night = nights::open_now(&mut conn).await?;
+    let (night, out) = nights::with_what_is_out(&mut conn).await?;
     let choices = names::places_and_active_people(&mut conn).await?;
     let of_kind = |is_place: bool| {
         let of_it = choices.iter().filter(|(kind, _, _)| *kind == is_place);
@@ -62,6 +64,11 @@ async fn page_for(
         shell,
         may_change,
         night,
+        still_out: match out {
+            0 => String::new(),
+            1 => "1 thing of the club's is".to_owned(),
+            _ => format!("{out} things of the club's are"),
+        },
         ends,
         problems,
         form,

@@ -4,12 +4,12 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    api, assets, bring_back, charge, charge_many, charges, connectors, designs, first, front,
-    gather, hand_out, health, invite, kit, kit_form, kit_list, kit_seen_to, kit_way_out, label,
-    label_sheet, loans, log_check, log_page, log_volts, me, mine, night, over_time, pack,
-    pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms, photos, places,
-    reading_round, readings, register, scan, security, settings, sign_in, stood, style, table,
-    take_back, take_back_items, take_back_volts,
+    api, assets, bring_back, charge, charge_many, charge_paper, charges, connectors, designs,
+    first, front, gather, hand_out, health, invite, kit, kit_form, kit_list, kit_seen_to,
+    kit_way_out, label, label_sheet, loans, log_check, log_page, log_volts, me, mine, night,
+    over_time, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
+    photos, places, reading_round, readings, register, scan, security, settings, sign_in, stood,
+    style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -201,6 +201,7 @@ fn of_packs() -> Vec<Route> {
         get("/packs/{number}/volts", READS, log_volts::ask),
         post("/packs/{number}/volts", READS, log_volts::log),
         get("/packs/{number}/charge", EVERY_ROLE, charge::show),
+        get("/packs/{number}/charge.pdf", EVERY_ROLE, charge_paper::pdf),
         post("/packs/{number}/charge", READS, charge::start),
         get("/charges", EVERY_ROLE, charges::list),
         get("/charges/evening", POOL, charge_many::show),

@@ -231,11 +231,16 @@ fn adding(gathering: &Gathering, pack: &PackView, state: PackState) -> Adding {
         kind,
         called: called(gathering),
         has_it: gathering.numbers().contains(&pack.number.as_str()),
-        may_come: match kind {
-            // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
-            Kind::HandOut => !state.goes_to_nobody(),
-            Kind::TakeBack => pack.is_lent(),
-        },
+        may_come: may_come(kind, pack, state),
+    }
+}
+
+/// It can go where it is gathered for, as far as can be told now.
+pub(super) fn may_come(kind: Kind, pack: &PackView, state: PackState) -> bool {
+    match kind {
+        // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
+        Kind::HandOut => !state.goes_to_nobody(),
+        Kind::TakeBack => pack.is_lent(),
     }
 }
 

@@ -329,6 +329,10 @@ on_both! {
         there.keep_cookie("__Host-sandbucket", &quinn.cookie("sandbucket").expect("signed in"));
         let told = there.get("/labels").await.texts(".notice").join(" ");
         assert!(told.contains("1 label was printed with another address than people use now, like http://127.0.0.1:8080"), "{told}");
+        assert!(told.contains("Print it anew where they don't: 1."), "{told}");
+        let labels = there.get("/labels").await;
+        let anew = labels.select(".notice a")[0].attribute("href").to_owned();
+        assert_eq!(there.get(&anew).await.select("#f-numbers")[0].attribute("value"), "1");
         assert!(there.get("/packs/P-001/label").await.texts(".notice").join(" ").contains("https://packs.example.org"));
         let offered = there.get("/labels").await.texts("#f-base label");
         let own = club.app.settings.machine_bases();

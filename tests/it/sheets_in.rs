@@ -299,8 +299,8 @@ on_both! {
     async fn a_changed_design_and_piece_of_kit_are_read_back_as_they_would_be(club: TestClub) {
         let quinn = club.quartermaster().await;
         for (holds, text, other, told) in [
-            ("designs", "Name,Chemistry,Cells,Capacity,Connector,Balance,Weight\nQuick,LiPo,3,450,XT30,JST-XH,41\n", ("41", "43"), ["Quick", "3S 450 mAh LiPo, XT30, 5.0 Wh", "mass: 43 g"]),
-            ("kit", "Kind,Number,Name,From,To,Carries (W)\ncable,K-09,long one,USB-C,USB-C,60\n", ("long", "short"), ["K-09", "cable: USB-C to USB-C, up to 60 W", "name: short one"]),
+            ("designs", "Name,Chemistry,Cells,Capacity,Connector,Balance,Weight\nQuick,LiPo,3,450,XT30,JST-XH,41\n", ("41", "43"), ["Quick", "3S 450 mAh LiPo, XT30, 5.0 Wh", "mass: 43 g", "mass: 41 g"]),
+            ("kit", "Kind,Number,Name,From,To,Carries (W)\ncable,K-09,long one,USB-C,USB-C,60\n", ("long", "short"), ["K-09", "cable: USB-C to USB-C, up to 60 W", "name: short one", "name: long one"]),
         ] {
             let check = sent(&quinn, holds, text.as_bytes()).await;
             carried_out(&quinn, &check).await;

@@ -46,6 +46,7 @@ impl ChargeAsked {
             room: self.room_celsius.map_or_else(String::new, celsius),
             pack: celsius(self.pack_celsius),
             charger: self.charger.clone(),
+            paper: String::new(),
         }
     }
 }

@@ -6,8 +6,9 @@ use super::form::{Form, Sent};
 use super::in_flight::{Begun, begin, key_of};
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
-use crate::bench::form::Fields;
-use crate::bench::shape;
+use crate::bench::form::{Fields, Problems};
+use crate::bench::{shape, unfit};
+use crate::calc::no_json;
 use crate::ids;
 use crate::store::tokens::Token;
 use crate::web::gate::{Instead, Who, admit, is_looking};
@@ -353,16 +354,18 @@ fn unread(rejection: impl IntoResponse) -> Trouble {
 
 /// What is no JSON can't be read; what is JSON of another shape is to be put right.
 fn read<B: Sent>(bytes: &[u8]) -> Result<B, Trouble> {
-    let unfit = |error: serde_json::Error| {
-        let kind = if error.is_data() {
-            Kind::PutRight
-        } else {
-            Kind::Unreadable
-        };
-        Trouble::new(kind, format!("The body does not fit: {error}."))
+    let unreadable = |error: &serde_json::Error| {
+        Trouble::new(Kind::Unreadable, format!("The body {}.", no_json(error)))
     };
-    let read: B = serde_json::from_slice(bytes).map_err(unfit)?;
-    let sent = serde_json::from_slice(bytes).map_err(unfit)?;
+    let sent: Value = serde_json::from_slice(bytes).map_err(|error| unreadable(&error))?;
+    // From the bytes: a field that stands twice is told.
+    let mut given = serde_json::Deserializer::from_slice(bytes);
+    let read: B = serde_path_to_error::deserialize(&mut given).map_err(|error| {
+        let path = error.path().to_string();
+        let field = if path == "." { "" } else { path.as_str() };
+        let words = format!("{}.", unfit::told(&error.inner().to_string()));
+        Trouble::from(&Problems::one(field, words))
+    })?;
     let misread = shape::misread(&sent, &value(&read), "");
     misread.or_none().map_err(|found| Trouble::from(&found))?;
     Ok(read)

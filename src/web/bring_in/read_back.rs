@@ -45,6 +45,10 @@ impl Table {
         self.rows.iter().any(|row| !row.place.is_empty())
     }
 
+    pub fn has_now(&self) -> bool {
+        self.rows.iter().any(|row| !row.now.is_empty())
+    }
+
     pub fn has_days(&self) -> bool {
         self.rows.iter().any(|row| !row.acquired.is_empty())
     }
@@ -59,6 +63,31 @@ pub struct Row {
     pub acquired: String,
     /// What else is said of it.
     pub more: String,
+    /// Of what would change: as it stands now.
+    pub now: String,
+}
+
+impl Row {
+    /// With what differs from the row of what stands now.
+    fn changed_from(self, old: Option<Self>) -> Self {
+        let Some(old) = old else { return self };
+        let pairs = [
+            (&old.name, &self.name),
+            (&old.what, &self.what),
+            (&old.place, &self.place),
+            (&old.acquired, &self.acquired),
+            (&old.more, &self.more),
+        ];
+        let differs = pairs.iter().filter(|(old, new)| old != new);
+        let now: Vec<&str> = differs
+            .map(|(old, _)| match old.as_str() {
+                "" => "nothing on record",
+                words => words,
+            })
+            .collect();
+        let now = now.join("; ");
+        Self { now, ..self }
+    }
 }
 
 /// Only those that have rows.
@@ -91,22 +120,30 @@ pub fn tables(opened: &Opened, who: &SignedIn) -> Vec<Table> {
             "Number",
             plan.pack_changes.iter().map(|change| {
                 let design = DesignOf::Known(change.design_id);
-                reads.pack(change.number.clone(), design, &change.details)
+                let row = |details| reads.pack(change.number.clone(), design, details);
+                let known = opened.known.packs.values().find(|old| old.id == change.id);
+                row(&change.details).changed_from(known.map(|old| row(&old.details)))
             }),
         ),
         Table::of(
             "Designs as they would be after the change",
             "Name",
-            plan.design_changes
-                .iter()
-                .map(|(_, sheet)| reads.design(sheet)),
+            plan.design_changes.iter().map(|(id, sheet)| {
+                let mut known = opened.known.designs.iter();
+                let known = known.find(|(old, _)| old == id);
+                reads
+                    .design(sheet)
+                    .changed_from(known.map(|(_, old)| reads.design(old)))
+            }),
         ),
         Table::of(
             "Kit as it would be after the change",
             "Number",
-            plan.kit_changes
-                .iter()
-                .map(|change| reads.kit(change.number.clone(), &change.sheet)),
+            plan.kit_changes.iter().map(|change| {
+                let row = |sheet| reads.kit(change.number.clone(), sheet);
+                let known = opened.known.kit.values().find(|old| old.id == change.id);
+                row(&change.sheet).changed_from(known.map(|old| row(&old.sheet)))
+            }),
         ),
     ];
     all.retain(|table| !table.rows.is_empty());
@@ -170,6 +207,7 @@ impl Reads<'_> {
                 ("first used", &on(&details.first_used_on)),
                 ("notes", &details.notes),
             ]),
+            ..Row::default()
         }
     }
 
