@@ -35,6 +35,15 @@ pub struct Capacity {
     pub high_mah: i64,
 }
 
+/// The cell of a pack that holds least.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Weakest {
+    /// From 0.
+    pub cell: usize,
+    pub swing: Swing,
+    pub told: Capacity,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoCapacity {
     #[error("the resting volts of this chemistry do not tell its charge")]
@@ -62,29 +71,25 @@ impl Capacity {
 
     /// Of a pack: of the cell that holds least, which is what the pack gives. Cell 1 first in both readings; the charge
     /// went through all of them. The volts of each cell must have been seen.
-    pub fn of_weakest(
+    pub fn weakest(
         chemistry: Chemistry,
         from_mv: &[i64],
         to_mv: &[i64],
         charge_mah: i64,
-    ) -> Result<Self, NoCapacity> {
+    ) -> Result<Weakest, NoCapacity> {
         if from_mv.len() != to_mv.len() {
             return Err(NoCapacity::VoltsDoNotTell);
         }
-        let mut weakest: Option<Self> = None;
-        for (from_mv, to_mv) in from_mv.iter().zip(to_mv) {
-            let (from_mv, to_mv) = (*from_mv, *to_mv);
-            let told = Self::of(
-                chemistry,
-                &Swing {
-                    from_mv,
-                    to_mv,
-                    charge_mah,
-                },
-            );
-            match told {
-                Ok(told) if weakest.is_none_or(|least| told.likely_mah < least.likely_mah) => {
-                    weakest = Some(told)
+        let mut weakest: Option<Weakest> = None;
+        for (cell, (from_mv, to_mv)) in from_mv.iter().zip(to_mv).enumerate() {
+            let swing = Swing {
+                from_mv: *from_mv,
+                to_mv: *to_mv,
+                charge_mah,
+            };
+            match Self::of(chemistry, &swing) {
+                Ok(told) if weakest.is_none_or(|least| told.likely_mah < least.told.likely_mah) => {
+                    weakest = Some(Weakest { cell, swing, told });
                 }
                 // A cell that swung less holds more.
                 Ok(_) | Err(NoCapacity::TooLittleSwing) => {}
@@ -92,6 +97,16 @@ impl Capacity {
             }
         }
         weakest.ok_or(NoCapacity::TooLittleSwing)
+    }
+
+    /// The same without which cell it is.
+    pub fn of_weakest(
+        chemistry: Chemistry,
+        from_mv: &[i64],
+        to_mv: &[i64],
+        charge_mah: i64,
+    ) -> Result<Self, NoCapacity> {
+        Self::weakest(chemistry, from_mv, to_mv, charge_mah).map(|weakest| weakest.told)
     }
 
     pub fn holds(&self, mah: f64) -> bool {

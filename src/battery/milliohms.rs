@@ -45,6 +45,12 @@ impl Milliohms {
         &self.0
     }
 
+    /// The same in micro-ohm.
+    pub fn uohm(&self) -> Vec<i64> {
+        const OF_A_TENTH: i64 = 100;
+        self.0.iter().map(|tenths| tenths * OF_A_TENTH).collect()
+    }
+
     /// `c:51,49,53`, as volts of cells are stored.
     pub fn to_text(&self) -> String {
         let list: Vec<String> = self.0.iter().map(i64::to_string).collect();

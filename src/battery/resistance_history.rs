@@ -9,6 +9,9 @@ use super::resistance_read::{Grade, Incomparable, Ladder, ResistanceReading, loa
 
 /// So many first readings make what a pack is held against, and so many last ones its course.
 const SEVERAL: usize = 3;
+/// Read farther apart than so many days, a pack's first readings are not of one age: common practice, no source.
+const YOUNG_DAYS: i64 = 60;
+const DAY_MS: i64 = 86_400_000;
 
 /// In hundredths: 150 is one and a half times. All of them common practice; the doubling at 80 % of capacity is told by a
 /// student vehicle team too.
@@ -94,6 +97,8 @@ impl HeldAgainst {
 struct Course {
     /// The first that could be compared, the newest not among them: milliohm at 25 °C.
     first: Vec<Vec<f64>>,
+    /// So many of them were read within some weeks of the earliest.
+    young: usize,
     since_ms: Option<i64>,
     /// The last that could be compared.
     last: Vec<Vec<f64>>,
@@ -151,10 +156,18 @@ fn course(history: &[ResistanceReading], newest: &ResistanceReading) -> Course {
         .collect();
     last.reverse();
     let latest = &usable[usable.len().saturating_sub(SEVERAL)..];
-    let earliest = before.iter().find(|each| comparable(each).is_some());
+    let dated = |each: &&ResistanceReading| Some((each.at_ms, comparable(each)?));
+    let first = before.iter().filter_map(dated).take(SEVERAL);
+    let (first_ms, first): (Vec<i64>, Vec<Vec<f64>>) = first.unzip();
+    let since_ms = first_ms.first().copied();
+    let until_ms = since_ms.map(|since_ms| since_ms.saturating_add(YOUNG_DAYS * DAY_MS));
     Course {
-        first: before.iter().filter_map(comparable).take(SEVERAL).collect(),
-        since_ms: earliest.map(|each| each.at_ms),
+        young: first_ms
+            .iter()
+            .filter(|at_ms| Some(**at_ms) <= until_ms)
+            .count(),
+        first,
+        since_ms,
         last,
         times_mates: latest
             .iter()
@@ -235,8 +248,10 @@ fn against_ladder(
 /// The newest reading is not one of its own first ones.
 fn against_first(course: &Course, cell: usize, limits: &ResistanceLimits) -> Option<Held> {
     let first = of_cell(cell, &course.first);
+    // Where the next ones came long after, they may have risen already and are no measure by themselves.
+    let young = lower_median(&first[..course.young.min(first.len())])?;
     let (milliohm, readings) = counts(cell, &course.last)?;
-    let figure = milliohm / lower_median(&first)?;
+    let figure = milliohm / lower_median(&first)?.min(young);
     let (caution, grave) = (
         times(limits.first_caution_percent),
         times(limits.first_grave_percent),

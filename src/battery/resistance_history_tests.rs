@@ -167,6 +167,18 @@ fn one_mistyped_first_reading_does_not_spoil_the_measure() {
 }
 
 #[test]
+fn a_pack_that_is_seldom_read_is_not_held_against_what_it_had_risen_to() {
+    let mut history = readings(&[&[8, 8], &[8, 16], &[8, 16], &[8, 16], &[8, 16]]);
+    for (reading, at) in history.iter_mut().zip(0..) {
+        reading.at_ms = at * 180 * DAY_MS;
+    }
+    let told = held(&history);
+    let second = of(&told, 2, is_first).expect("held against its first reading");
+    assert_eq!((second.figure, second.concern), (2.0, Concern::Grave));
+    assert_eq!(concern(&told, 1, is_first), Some(Concern::Fine));
+}
+
+#[test]
 fn only_the_same_meter_compares_and_only_at_a_known_middling_temperature() {
     let mut history = readings(&[&[8, 8], &[8, 16]]);
     history[0].meter.which = 2;

@@ -111,6 +111,17 @@ impl Zone {
         self.zoned(at).strftime("%a %-d %b %Y").to_string()
     }
 
+    /// `March`; `March 2025` in another year than `now`.
+    pub fn month_words(&self, at: Instant, now: Instant) -> String {
+        let (month, now) = (self.zoned(at), self.zoned(now));
+        let format = if month.year() == now.year() {
+            "%B"
+        } else {
+            "%B %Y"
+        };
+        month.strftime(format).to_string()
+    }
+
     /// `21:40`
     pub fn time_words(&self, at: Instant) -> String {
         self.zoned(at).strftime("%H:%M").to_string()
@@ -146,6 +157,18 @@ mod tests {
         assert_eq!(
             new_york.end_of(eve).0 - new_york.start_of(eve).0,
             25 * 3_600_000
+        );
+    }
+
+    #[test]
+    fn a_month_is_named_with_its_year_where_that_is_another() {
+        let london = Zone::named("Europe/London").expect("a zone");
+        let start = |day: &str| london.start_of(Day::parse(day).expect("a day"));
+        let now = start("2026-11-27");
+        assert_eq!(london.month_words(start("2026-03-01"), now), "March");
+        assert_eq!(
+            london.month_words(start("2025-12-31"), now),
+            "December 2025"
         );
     }
 
