@@ -39,11 +39,25 @@ pub struct ClubLimits {
     pub charge_liion_most_c_tenths: i64,
     pub charge_lifepo4_most_c_tenths: i64,
     pub charge_nimh_most_c_tenths: i64,
+    /// Of a cell's first resistance, in percent: as much, and the pack is for practice only; as much as the second, and it is
+    /// set aside.
+    pub resistance_practice_percent: i64,
+    pub resistance_aside_percent: i64,
+    /// Of the resistance of its mates: more, and it is set aside.
+    pub resistance_apart_percent: i64,
+    /// Of the label's capacity: as little, and it is for practice only; as little as the second, and it is set aside.
+    pub capacity_practice_percent: i64,
+    pub capacity_aside_percent: i64,
+    /// A lithium cell that loses more of its charge a month is a caution.
+    pub loss_percent_a_month: i64,
+    /// Cells farther apart, in percent of charge, are a caution.
+    pub imbalance_percent: i64,
 }
 
 /// 90 days: a battery maker's storage note (every 3 months). Rest 15 minutes: a model LCO cell (PyBaMM DFN, Ai2020) is then
 /// within 7 mV of its settled voltage, enough to judge spread. Spreads: common practice, no source. Rates:
-/// `Chemistry::default_charge_c_tenths` and `most_charge_c_tenths`. The rest: `battery::limits`.
+/// `Chemistry::default_charge_c_tenths` and `most_charge_c_tenths`. Resistance, capacity, loss: `health::HealthLimits`. The
+/// rest: `battery::limits`.
 impl Default for ClubLimits {
     fn default() -> Self {
         Self {
@@ -66,6 +80,13 @@ impl Default for ClubLimits {
             charge_liion_most_c_tenths: Chemistry::LiIon.most_charge_c_tenths(),
             charge_lifepo4_most_c_tenths: Chemistry::LiFePo4.most_charge_c_tenths(),
             charge_nimh_most_c_tenths: Chemistry::NiMh.most_charge_c_tenths(),
+            resistance_practice_percent: 150,
+            resistance_aside_percent: 200,
+            resistance_apart_percent: 150,
+            capacity_practice_percent: 80,
+            capacity_aside_percent: 60,
+            loss_percent_a_month: 5,
+            imbalance_percent: 8,
         }
     }
 }

@@ -8,6 +8,7 @@ pub mod charge_log;
 pub mod charging;
 pub mod design_form;
 pub mod glance;
+pub mod health;
 pub mod induction;
 pub mod kit;
 pub mod label;

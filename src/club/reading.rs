@@ -125,14 +125,37 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
         | Rule::ReportedUnlooked
         | Rule::TookTooMuch
         | Rule::StoppedWrong => false,
+        // What readings tell together is closed by what they tell together: `health`.
+        Rule::ResistanceUp
+        | Rule::ResistanceApart
+        | Rule::ResistanceHigh
+        | Rule::ResistanceOverSisters
+        | Rule::CapacityLow
+        | Rule::SelfDischarge
+        | Rule::ImbalanceByCharge => false,
     }
 }
 
 /// One measured thing with its name: a cell, or the average of a pack that shows no cells.
 struct Reading {
-    name: String,
+    name: Name,
     mv: i64,
-    is_average: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Name {
+    /// From 0.
+    Cell(usize),
+    Average,
+}
+
+impl std::fmt::Display for Name {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Cell(index) => write!(f, "Cell {}", index + 1),
+            Self::Average => write!(f, "The average cell"),
+        }
+    }
 }
 
 fn judge_as(
@@ -174,22 +197,20 @@ fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
     match volts {
         Volts::Cells(cells) => {
             let cell = |(index, mv): (usize, &i64)| Reading {
-                name: format!("Cell {}", index + 1),
+                name: Name::Cell(index),
                 mv: *mv,
-                is_average: false,
             };
             cells.iter().enumerate().map(cell).collect()
         }
         Volts::Pack(mv) => vec![Reading {
-            name: "The average cell".to_owned(),
+            name: Name::Average,
             mv: average_mv(build, *mv),
-            is_average: true,
         }],
     }
 }
 
 /// Rounded towards the nearer danger, so that a fraction of a millivolt never hides one.
-fn average_mv(build: &Build, pack_mv: i64) -> i64 {
+pub(super) fn average_mv(build: &Build, pack_mv: i64) -> i64 {
     let cells = build.cells_series.max(1);
     let (whole, rest) = (pack_mv.div_euclid(cells), pack_mv.rem_euclid(cells));
     let is_high = whole >= build.limits().full_mv;
@@ -287,7 +308,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     let words = format!(
         "{} and {} are {apart} V apart; the limit is {limit} V.",
         high.name,
-        low.name.to_lowercase()
+        low.name.to_string().to_lowercase()
     );
     Some(Finding::new(rule, gravity, words, next))
 }

@@ -155,7 +155,8 @@ impl Refusal for MendRefusal {
     }
 }
 
-/// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts.
+/// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts. What was inferred from
+/// many readings may be wrong with the meter, which a person sees; the next reading that says so opens it again.
 pub fn may_mend(
     rule: Rule,
     gravity: Gravity,
@@ -175,6 +176,11 @@ pub fn may_mend(
             | Rule::ReportedUnlooked
             | Rule::TookTooMuch
             | Rule::StoppedWrong
+            | Rule::ResistanceUp
+            | Rule::ResistanceApart
+            | Rule::ResistanceHigh
+            | Rule::CapacityLow
+            | Rule::SelfDischarge
     ) {
         return Err(MendRefusal::NeedsReading);
     }

@@ -1,5 +1,5 @@
 //! Why a pack is held, and how gravely: the rules by name, a finding with its numbers, the club's own limits.
-//! `judge` (from `reading`) makes findings of volts; `seen` makes them of what a person saw. No finding retires a pack:
+//! `judge` (from `reading`) makes findings of volts, `health` of what readings tell together, `seen` of what a person saw. No finding retires a pack:
 //! a person does. Words say what is on record.
 
 use super::limits::ClubLimits;
@@ -74,11 +74,18 @@ pub enum Rule {
     ReportedUnlooked,
     TookTooMuch,
     StoppedWrong,
+    ResistanceUp,
+    ResistanceApart,
+    ResistanceHigh,
+    ResistanceOverSisters,
+    CapacityLow,
+    SelfDischarge,
+    ImbalanceByCharge,
 }
 
 impl Rule {
     /// Every rule that is not something seen.
-    pub const OF_READINGS_AND_RECORDS: [Self; 18] = [
+    pub const OF_READINGS_AND_RECORDS: [Self; 25] = [
         Self::OverDischarged,
         Self::OverCharged,
         Self::MissingCell,
@@ -97,6 +104,13 @@ impl Rule {
         Self::ReportedUnlooked,
         Self::TookTooMuch,
         Self::StoppedWrong,
+        Self::ResistanceUp,
+        Self::ResistanceApart,
+        Self::ResistanceHigh,
+        Self::ResistanceOverSisters,
+        Self::CapacityLow,
+        Self::SelfDischarge,
+        Self::ImbalanceByCharge,
     ];
 
     /// The word that is stored; never changes.
@@ -121,7 +135,28 @@ impl Rule {
             Self::ReportedUnlooked => "reported_unlooked",
             Self::TookTooMuch => "took_too_much",
             Self::StoppedWrong => "stopped_wrong",
+            Self::ResistanceUp => "resistance_up",
+            Self::ResistanceApart => "resistance_apart",
+            Self::ResistanceHigh => "resistance_high",
+            Self::ResistanceOverSisters => "resistance_over_sisters",
+            Self::CapacityLow => "capacity_low",
+            Self::SelfDischarge => "self_discharge",
+            Self::ImbalanceByCharge => "imbalance_by_charge",
         }
+    }
+
+    /// Of what readings tell together, not one by itself.
+    pub const fn is_of_health(self) -> bool {
+        matches!(
+            self,
+            Self::ResistanceUp
+                | Self::ResistanceApart
+                | Self::ResistanceHigh
+                | Self::ResistanceOverSisters
+                | Self::CapacityLow
+                | Self::SelfDischarge
+                | Self::ImbalanceByCharge
+        )
     }
 
     pub fn from_code(code: &str) -> Option<Self> {

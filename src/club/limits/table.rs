@@ -60,7 +60,7 @@ impl Limit {
 }
 
 /// The far end of each is as tight as a pack and a meter can still meet: common practice, no source.
-pub const LIMITS: [Limit; 19] = [
+pub const LIMITS: [Limit; 26] = [
     Limit {
         code: "reading_days",
         label: "A reading is good for (days)",
@@ -236,7 +236,79 @@ pub const LIMITS: [Limit; 19] = [
         |limits| &mut limits.charge_nimh_most_c_tenths,
         |limits| limits.charge_nimh_c_tenths,
     ),
+    of_health(
+        "resistance_practice_percent",
+        "For practice only from so much of its first resistance (%)",
+        "110 to 150. 150: one and a half times what its first readings said.",
+        (110, 150),
+        |limits| &mut limits.resistance_practice_percent,
+    ),
+    Limit {
+        not_under: Some(|limits| limits.resistance_practice_percent),
+        ..of_health(
+            "resistance_aside_percent",
+            "Set aside from so much of its first resistance (%)",
+            "Up to 200, and not under the one above.",
+            (120, 200),
+            |limits| &mut limits.resistance_aside_percent,
+        )
+    },
+    of_health(
+        "resistance_apart_percent",
+        "Set aside when a cell has more than so much of its mates' resistance (%)",
+        "125 to 150. Above 125 it is told.",
+        (125, 150),
+        |limits| &mut limits.resistance_apart_percent,
+    ),
+    of_health(
+        "capacity_practice_percent",
+        "For practice only from so much of its label's capacity down (%)",
+        "80 to 95.",
+        (80, 95),
+        |limits| &mut limits.capacity_practice_percent,
+    ),
+    of_health(
+        "capacity_aside_percent",
+        "Set aside from so much of its label's capacity down (%)",
+        "60 to 80.",
+        (60, 80),
+        |limits| &mut limits.capacity_aside_percent,
+    ),
+    of_health(
+        "loss_percent_a_month",
+        "Caution when a stored lithium cell loses more charge than (% a month)",
+        "2 to 5.",
+        (2, 5),
+        |limits| &mut limits.loss_percent_a_month,
+    ),
+    of_health(
+        "imbalance_percent",
+        "Caution when cells stand apart by more than (% of charge)",
+        "3 to 8.",
+        (3, 8),
+        |limits| &mut limits.imbalance_percent,
+    ),
 ];
+
+/// What many readings together are held against, in whole percent.
+const fn of_health(
+    code: &'static str,
+    label: &'static str,
+    hint: &'static str,
+    (lowest, highest): (i64, i64),
+    of: fn(&mut ClubLimits) -> &mut i64,
+) -> Limit {
+    Limit {
+        code,
+        label,
+        hint,
+        lowest,
+        highest,
+        step: 1,
+        of,
+        not_under: None,
+    }
+}
 
 /// A charging rate from a tenth of C.
 const fn usual_rate(

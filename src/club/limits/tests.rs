@@ -9,8 +9,14 @@ use proptest::prelude::*;
 fn the_start_is_the_loosest_a_club_can_have() {
     let mut start = ClubLimits::default();
     assert_eq!(start.tightened(), start);
-    // The one that counts upwards from nothing, the rest time and the coldest charge are loosest at their low end.
-    let loosest_low = ["rest_minutes", "above_minimum_mv", "charge_from_celsius"];
+    // The one that counts upwards from nothing, the rest time, the coldest charge and what is left are loosest at their low end.
+    let loosest_low = [
+        "rest_minutes",
+        "above_minimum_mv",
+        "charge_from_celsius",
+        "capacity_practice_percent",
+        "capacity_aside_percent",
+    ];
     for limit in &LIMITS {
         let loosest = if loosest_low.contains(&limit.code) {
             limit.lowest
@@ -120,9 +126,41 @@ fn a_club_that_never_chose_how_hard_in_haste_has_the_start() {
     assert_eq!(kept.charge_most_c_tenths(Chemistry::LiPo), 20);
 }
 
+#[test]
+fn what_readings_tell_together_is_held_against_tighter_limits_and_no_looser_ones() {
+    let loose = ClubLimits {
+        resistance_practice_percent: 160,
+        resistance_aside_percent: 300,
+        resistance_apart_percent: 200,
+        capacity_practice_percent: 70,
+        capacity_aside_percent: 50,
+        loss_percent_a_month: 20,
+        imbalance_percent: 50,
+        ..ClubLimits::default()
+    };
+    assert_eq!(loose.tightened(), ClubLimits::default());
+    let tight = ClubLimits {
+        resistance_practice_percent: 120,
+        resistance_aside_percent: 150,
+        resistance_apart_percent: 130,
+        capacity_practice_percent: 90,
+        capacity_aside_percent: 70,
+        loss_percent_a_month: 3,
+        imbalance_percent: 5,
+        ..ClubLimits::default()
+    };
+    assert_eq!(tight.tightened(), tight);
+    let crossed = ClubLimits {
+        resistance_practice_percent: 140,
+        resistance_aside_percent: 130,
+        ..tight
+    };
+    assert_eq!(crossed.tightened().resistance_aside_percent, 140);
+}
+
 proptest! {
     #[test]
-    fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform19(-10_000_i64..10_000)) {
+    fn no_setting_loosens_a_hard_stop(values in proptest::array::uniform26(-10_000_i64..10_000)) {
         let mut limits = ClubLimits::default();
         for (limit, value) in LIMITS.iter().zip(values) {
             *(limit.of)(&mut limits) = value;
@@ -130,6 +168,8 @@ proptest! {
         let kept = limits.tightened();
         prop_assert_eq!(kept.tightened(), kept);
         prop_assert!(kept.spread_watch_mv <= kept.spread_wide_mv);
+        prop_assert!(kept.resistance_practice_percent <= kept.resistance_aside_percent);
+        prop_assert!(kept.capacity_aside_percent <= kept.capacity_practice_percent);
         prop_assert!(kept.charge_from_celsius >= 0 && kept.charge_to_celsius <= 45);
         prop_assert!(kept.charge_from_celsius < kept.charge_to_celsius);
         for chemistry in Chemistry::ALL {

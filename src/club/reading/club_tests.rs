@@ -65,6 +65,7 @@ fn a_club_may_only_tighten_its_limits() {
         charge_liion_most_c_tenths: 11,
         charge_lifepo4_most_c_tenths: 99,
         charge_nimh_most_c_tenths: 50,
+        ..ClubLimits::default()
     };
     assert_eq!(loose.tightened(), ClubLimits::default());
     let tight = ClubLimits {
@@ -87,6 +88,7 @@ fn a_club_may_only_tighten_its_limits() {
         charge_liion_most_c_tenths: 2,
         charge_lifepo4_most_c_tenths: 10,
         charge_nimh_most_c_tenths: 2,
+        ..ClubLimits::default()
     };
     assert_eq!(tight.tightened(), tight);
     let crossed = ClubLimits {

@@ -1,7 +1,7 @@
 //! One reading, of a cell or of a pack's average cell, against the limits: hard stops, their softer neighbours, and what is
 //! asked about because hardly any cell shows it.
 
-use super::{DO_NOT_CHARGE, Reading, Rested};
+use super::{DO_NOT_CHARGE, Name, Reading, Rested};
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::volts_words;
@@ -14,7 +14,7 @@ fn slipped_point(mv: i64, table: &CellLimits) -> Option<i64> {
 }
 
 pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding {
-    let (name, value) = (&one.name, volts_words(one.mv));
+    let (name, value) = (one.name, volts_words(one.mv));
     let is_low = one.mv < table.plausible_low_mv;
     if is_confirmed && is_low {
         let words =
@@ -33,7 +33,7 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
     let words = format!(
         "{name} was logged with {value} V, which hardly any cell shows: they lie between {low} and {high} V."
     );
-    let next = match slipped_point(one.mv, table).filter(|_| !one.is_average) {
+    let next = match slipped_point(one.mv, table).filter(|_| one.name != Name::Average) {
         Some(meant) => format!("Was {} V meant? Log it again.", volts_words(meant)),
         None if is_low => {
             "Is the cell dead, or is the meter not touching? Measure and log it again.".to_owned()
@@ -49,7 +49,7 @@ impl Reading {
     /// Three cells or more that together show what one alone does: perhaps one was typed.
     fn after_over_discharge(&self, build: &Build, table: &CellLimits) -> &'static str {
         let whole = self.mv.saturating_mul(build.cells_series);
-        if self.is_average && build.cells_series > 2 && whole >= table.minimum_mv {
+        if self.name == Name::Average && build.cells_series > 2 && whole >= table.minimum_mv {
             ONE_CELL_TYPED
         } else {
             DO_NOT_CHARGE
@@ -64,8 +64,10 @@ pub(super) fn past_limits(
     believed: &[&Reading],
     rested: Rested,
 ) -> Vec<Finding> {
-    let of_one = |one: &&Reading| past_limit(build, limits, one, rested);
-    believed.iter().filter_map(of_one).collect()
+    let ordinary = limits.1.empty_mv..=limits.1.over_full_warn_mv;
+    let past = believed.iter().filter(|one| !ordinary.contains(&one.mv));
+    past.filter_map(|one| past_limit(build, limits, one, rested))
+        .collect()
 }
 
 fn past_limit(

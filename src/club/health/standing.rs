@@ -1,0 +1,96 @@
+//! How a pack stands by its readings alone, as a program asks without a club: each reading's volts are judged in turn and
+//! close or open findings as at the table, what they tell together comes on top, and the state follows.
+
+use super::history::Asked;
+use super::reason::Reason;
+use super::{Told, health};
+use crate::club::calendar::Instant;
+use crate::club::reading::{closed_by_reading, judge};
+use crate::club::seen::{self, Seen};
+use crate::club::states::{Life, State, is_old, state_of};
+use crate::club::verdict::{Finding, Gravity, Rule};
+
+#[derive(Clone, Copy)]
+pub struct Story<'a> {
+    pub asked: Asked<'a>,
+    /// What a person saw on it.
+    pub seen: &'a [Seen],
+    /// When a second person last released it from quarantine: danger that was read before counts no more.
+    pub released: Option<Instant>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    pub state: State,
+    /// Gravest first.
+    pub reasons: Vec<Reason>,
+    pub told: Told,
+}
+
+pub fn verdict(story: &Story<'_>) -> Verdict {
+    let asked = &story.asked;
+    let (mut findings, last_read) = of_volts(story);
+    findings.extend(seen::findings(story.seen, None, ""));
+    findings.extend(not_known(asked, last_read));
+    let health = health(asked);
+    let mut reasons: Vec<Reason> = findings.into_iter().map(Reason::recorded).collect();
+    reasons.extend(health.reasons);
+    reasons.sort_by_key(|reason| std::cmp::Reverse(reason.finding.gravity));
+    let gravities: Vec<Gravity> = reasons.iter().map(|each| each.finding.gravity).collect();
+    let days = asked.club.tightened().reading_days;
+    Verdict {
+        state: state_of(Life::InUse, &gravities, last_read, asked.now, days),
+        reasons,
+        told: health.told,
+    }
+}
+
+fn not_known(asked: &Asked<'_>, last_read: Option<Instant>) -> Option<Finding> {
+    let club = asked.club.tightened();
+    match last_read {
+        None => Some(Finding::never_read()),
+        Some(read) if is_old(read, asked.now, club.reading_days) => {
+            Some(Finding::reading_old(asked.now.days_since(read), &club))
+        }
+        Some(_) => None,
+    }
+}
+
+/// What is open once all were read, and when volts were last read that anybody believes.
+fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
+    let asked = &story.asked;
+    let build = &asked.pack.build;
+    let mut readings: Vec<_> = asked.readings.iter().collect();
+    readings.sort_by_key(|reading| reading.at);
+    let (mut open, mut last_read) = (Vec::new(), None);
+    let mut released = story.released;
+    for reading in readings {
+        let Some(volts) = &reading.volts else {
+            continue;
+        };
+        if let Some(at) = released.filter(|at| *at < reading.at) {
+            release(&mut open, at, asked.now);
+            released = None;
+        }
+        let found = judge(build, volts, reading.rested, asked.club);
+        if found.iter().all(|each| each.rule != Rule::Implausible) {
+            last_read = Some(reading.at);
+        }
+        open.retain(|old: &Finding| {
+            let is_renewed = found.iter().any(|new| new.rule == old.rule);
+            !is_renewed && !closed_by_reading(old.rule, &found, reading.rested, asked.club)
+        });
+        open.extend(found);
+    }
+    if let Some(at) = released {
+        release(&mut open, at, asked.now);
+    }
+    (open, last_read)
+}
+
+/// What lies ahead did not happen yet.
+fn release(open: &mut Vec<Finding>, at: Instant, now: Instant) {
+    if at <= now {
+        open.retain(|finding| finding.gravity < Gravity::Danger);
+    }
+}

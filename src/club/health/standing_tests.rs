@@ -1,0 +1,187 @@
+//! How a pack stands by its readings alone, and what is told beside it.
+
+use super::scenes_tests::*;
+use super::*;
+use crate::battery::chemistry::Chemistry;
+use crate::battery::peak::Limit;
+use crate::battery::volts::Volts;
+use crate::club::seen::Seen;
+use crate::club::states::State;
+use crate::club::verdict::Gravity;
+
+#[test]
+fn a_pack_without_readings_is_not_known_and_so_is_one_read_long_ago() {
+    let never = verdict_of(&lipo(), &[]);
+    assert_eq!(never.state, State::NotKnown);
+    assert_eq!(
+        rules(&never.reasons),
+        [(Rule::NeverRead, Gravity::NotKnown)]
+    );
+    let old = verdict_of(&lipo(), &[on(91).cells(&[3_850; 3])]);
+    assert_eq!(old.state, State::NotKnown);
+    assert_eq!(
+        old.reasons[0].finding.words,
+        "It was last read 91 days ago; after 90 days its state is not known."
+    );
+    let fit = verdict_of(&lipo(), &[on(1).cells(&[3_850; 3])]);
+    assert_eq!((fit.state, rules(&fit.reasons)), (State::Fit, vec![]));
+}
+
+#[test]
+fn the_gravest_makes_the_state_and_stands_first() {
+    let readings = [
+        on(100).cells(&[3_900; 3]).milliohm(&[3.0; 3]),
+        on(0).cells(&[3_900, 3_900, 2_900]).milliohm(&[6.5; 3]),
+    ];
+    let verdict = verdict_of(&lipo(), &readings);
+    assert_eq!(verdict.state, State::Quarantine);
+    assert_eq!(
+        rules(&verdict.reasons)[0],
+        (Rule::OverDischarged, Gravity::Danger)
+    );
+    assert_eq!(verdict.reasons[0].sure, Sure::AsRecorded);
+    assert!(verdict.reasons[0].source.contains("a county fire service"));
+}
+
+#[test]
+fn danger_once_read_stays_until_a_second_person_released_it() {
+    let readings = [
+        on(60).cells(&[3_900, 3_900, 2_900]),
+        on(50).cells(&[3_900; 3]),
+        on(1).cells(&[3_900; 3]),
+    ];
+    let state = |released: Option<i64>| {
+        let released = released.map(|days| now().plus_days(-days));
+        verdict_after(&lipo(), &readings, (&[], released)).state
+    };
+    assert_eq!(state(None), State::Quarantine);
+    assert_eq!(state(Some(40)), State::Fit);
+    assert_eq!(state(Some(0)), State::Fit);
+    assert_eq!(state(Some(70)), State::Quarantine, "before it was read");
+    assert_eq!(state(Some(-5)), State::Quarantine, "not yet");
+}
+
+#[test]
+fn what_a_later_reading_answers_is_gone_and_what_it_can_t_answer_stays() {
+    let wide = on(5).cells(&[3_900, 3_900, 3_750]);
+    let narrow = on(0).cells(&[3_900; 3]);
+    assert_eq!(
+        verdict_of(&lipo(), std::slice::from_ref(&wide)).state,
+        State::SetAside
+    );
+    assert_eq!(
+        verdict_of(&lipo(), &[wide.clone(), narrow.clone()]).state,
+        State::Fit
+    );
+    let unrested = narrow.just_used();
+    let verdict = verdict_of(&lipo(), &[wide, unrested]);
+    assert_eq!(verdict.state, State::SetAside);
+    assert_eq!(verdict.reasons[0].finding.rule, Rule::SpreadWide);
+}
+
+#[test]
+fn what_was_seen_counts_beside_what_was_read() {
+    let readings = [on(0).cells(&[3_850; 3])];
+    let state = |seen: &[Seen]| verdict_after(&lipo(), &readings, (seen, Some(now()))).state;
+    assert_eq!(state(&[Seen::Nothing]), State::Fit);
+    assert_eq!(state(&[Seen::WrapTorn]), State::SetAside);
+    assert_eq!(state(&[Seen::Swollen]), State::Quarantine);
+}
+
+#[test]
+fn in_whatever_order_readings_come_the_verdict_is_the_same() {
+    let mut readings = vec![
+        on(90).cells(&[3_900; 3]).milliohm(&[3.0; 3]),
+        on(60).cells(&[3_500; 3]),
+        on(59).cells(&[4_190; 3]).put_in(1_700),
+        on(30).cells(&[3_850; 3]).checked(),
+        on(2)
+            .cells(&[3_700, 3_850, 3_850])
+            .checked()
+            .milliohm(&[5.0; 3]),
+    ];
+    let told = verdict_of(&lipo(), &readings);
+    readings.reverse();
+    assert_eq!(verdict_of(&lipo(), &readings), told);
+}
+
+#[test]
+fn charge_peak_and_ageing_are_told_of_the_pack_as_it_lies() {
+    let pack = HealthPack {
+        label_discharge_c_tenths: Some(300),
+        ..lipo()
+    };
+    let told = verdict_of(
+        &pack,
+        &[on(2).cells(&[3_850, 3_805, 3_850]).milliohm(&[5.0; 3])],
+    )
+    .told;
+    let charge = told.charge.expect("a charge");
+    // 3.805 V is half full on the built-in curve.
+    assert_eq!((charge.charge.percent, charge.days_ago), (Some(50.0), 2.0));
+    assert!(charge.charge.low_percent < 45.0 && charge.charge.high_percent > 55.0);
+    // 30C of 2.2 Ah; 0.605 V over 5 milliohm are 121 A, less with what comes only after minutes.
+    assert_eq!(told.peak.at_charge_percent, 50.0);
+    assert_eq!(told.peak.peak.label_ma, Some(66_000));
+    assert_eq!(told.peak.peak.limited_by, Some(Limit::Label));
+    let sag = told.peak.peak.sag_ma.expect("a sag");
+    assert!(sag.contains(121_000.0), "{sag:?}");
+    let ageing = told.ageing.expect("two ranges");
+    // The handbook: 4 % in a year at 25 °C and 40 % charge, 20 % at 100 %.
+    assert!(ageing.ageing.handbook.contains(5.0), "{ageing:?}");
+    assert!(ageing.ageing.handbook.most < 20.0, "{ageing:?}");
+    assert!(ageing.ageing.laboratory.most > ageing.ageing.laboratory.least);
+    assert_eq!(
+        told.remaining,
+        Remaining::NotEnoughReadings { have: 0, need: 4 }
+    );
+}
+
+#[test]
+fn a_pack_that_was_measured_whole_tells_what_its_average_tells() {
+    let mut pack = pack(Chemistry::LiPo, 2, 1_000);
+    pack.build.sees_cells = false;
+    let reading = HealthReading {
+        volts: Some(Volts::Pack(7_610)),
+        ..on(0)
+    };
+    let told = verdict_of(&pack, &[reading]).told;
+    assert_eq!(told.charge.expect("a charge").charge.percent, Some(50.0));
+    assert!(told.balance.is_none());
+}
+
+#[test]
+fn an_implausible_reading_tells_nothing_of_charge_and_sets_the_pack_aside() {
+    let readings = [
+        on(5).cells(&[3_850; 3]),
+        on(0).cells(&[3_850, 38_500, 3_850]),
+    ];
+    let verdict = verdict_of(&lipo(), &readings);
+    assert_eq!(verdict.state, State::SetAside);
+    assert_eq!(verdict.reasons[0].sure, Sure::OneReading);
+    assert_eq!(verdict.told.charge.map(|charge| charge.days_ago), Some(5.0));
+}
+
+#[test]
+fn nothing_here_is_danger_or_says_that_a_pack_is_safe_and_every_reason_has_its_source() {
+    let readings = [
+        on(200).cells(&[3_900; 3]).milliohm(&[3.0; 3]),
+        on(60).cells(&[3_500; 3]),
+        on(59).cells(&[4_190; 3]).put_in(900).checked(),
+        on(30).cells(&[4_180, 4_180, 3_814]).checked(),
+        on(10).cells(&[3_900; 3]).milliohm(&[9.0, 9.0, 40.0]),
+        on(0).cells(&[3_812, 3_784, 3_812]),
+    ];
+    let health = health_of(&lipo(), &readings);
+    assert!(health.reasons.len() >= 6, "{:?}", rules(&health.reasons));
+    for reason in &health.reasons {
+        assert!(reason.finding.gravity < Gravity::Danger);
+        assert!(reason.finding.words.ends_with('.') && reason.finding.next.ends_with('.'));
+        assert!(reason.source.ends_with('.') && !reason.sure.words().is_empty());
+        let said = [reason.finding.words.as_str(), reason.finding.next.as_str()].concat();
+        assert!(!said.to_lowercase().contains("safe"), "{said}");
+        let figure = reason.figure.expect("a figure");
+        let is_floor = figure.unit == Unit::PercentOfLabel;
+        assert_eq!(figure.value < figure.limit, is_floor, "{reason:?}");
+    }
+}
