@@ -1,7 +1,9 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
 use crate::actions::By;
-use crate::actions::reading::{LogVoltsRefusal, Logged, Measured, reading_of, verdict, weigh};
+use crate::actions::reading::{
+    LogVoltsRefusal, Logged, Measured, reading_of, say_again, verdict, weigh, weigh_together,
+};
 use crate::actions::standing;
 use crate::battery::volts::{self, Volts};
 use crate::club::reading::beside::Beside;
@@ -60,7 +62,7 @@ async fn put_in_place(
     };
     readings::add(tx, &reading).await?;
     let found = verdict(by, pack, measured);
-    let had_spread = close_what_it_said(tx, by, pack, (wrong, measured, &found)).await?;
+    let fell = close_what_it_said(tx, by, pack, (wrong, measured, &found)).await?;
     if is_newest {
         weigh(tx, by, pack, (measured, false), &reading).await?;
         if let Measured::Unread { .. } = measured {
@@ -68,12 +70,15 @@ async fn put_in_place(
         }
     } else {
         let counts = |each: &&Finding| {
+            let had_spread = fell.contains(&Rule::SpreadWide);
             each.gravity >= Gravity::Danger || had_spread && each.rule == Rule::SpreadWide
         };
         for finding in found.iter().filter(counts) {
             standing::find(tx, by, pack, finding, Some(reading.id)).await?;
         }
+        weigh_together(tx, by, pack, reading.id).await?;
     }
+    say_again(tx, by, pack, (&fell, reading.id)).await?;
     say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;
     Ok(reading.id)
 }
@@ -95,13 +100,13 @@ async fn put_back_last_volts(tx: &mut Tx, pack: &PackView) -> Result<()> {
 }
 
 /// What came of the wrong reading and is no danger falls with it; a spread only when the right one is judged for spread,
-/// which takes a rested pack. True when a wide spread stood until now.
+/// which takes a rested pack. Gives back what fell.
 async fn close_what_it_said(
     tx: &mut Tx,
     by: &By,
     pack: &PackView,
     corrected: (&Reading, &Measured, &[Finding]),
-) -> Result<bool> {
+) -> Result<Vec<Rule>> {
     let (wrong, measured, found_now) = corrected;
     let is_judged = matches!(measured, Measured::Read { .. })
         && found_now
@@ -111,7 +116,7 @@ async fn close_what_it_said(
         let is_spread = matches!(found.rule(), Some(Rule::SpreadWide | Rule::SpreadWatch));
         found.gravity() < Gravity::Danger && (is_judged || !is_spread)
     };
-    let mut had_spread = false;
+    let mut fell = Vec::new();
     for found in findings::open(tx, pack.id).await? {
         if found.reading_id == Some(wrong.id) && falls(&found) {
             findings::close(
@@ -122,10 +127,10 @@ async fn close_what_it_said(
                 by.at,
             )
             .await?;
-            had_spread |= found.rule() == Some(Rule::SpreadWide);
+            fell.extend(found.rule());
         }
     }
-    Ok(had_spread)
+    Ok(fell)
 }
 
 /// A danger that came of the wrong reading stays, and no longer speaks as if the pack read so.

@@ -81,7 +81,7 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
             club: after.clone(),
             ..by.clone()
         };
-        reading::weigh_anew(&mut tx, &by).await?;
+        reading::weigh_anew(&mut tx, &by, &before.limits()).await?;
     }
     let kept = (&Kept::from(&before), &Kept::from(&after));
     log(

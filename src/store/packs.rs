@@ -8,6 +8,7 @@ use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
+use crate::club::health::HealthPack;
 use crate::club::states::{self, Life, State};
 use uuid::Uuid;
 
@@ -61,6 +62,13 @@ pub struct PackView {
 }
 
 impl PackView {
+    pub fn for_health(&self) -> HealthPack {
+        HealthPack {
+            build: self.build(),
+            label_discharge_c_tenths: self.label_discharge_c_tenths,
+        }
+    }
+
     pub fn build(&self) -> Build {
         build_of(
             &self.chemistry,

@@ -8,6 +8,8 @@ use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::milliohms::Milliohms;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
+use crate::club::health::{HealthReading, Resistance};
+use crate::club::reading::Rested;
 use crate::club::reading::beside::{Beside, Charge, Context};
 use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
@@ -59,6 +61,26 @@ impl Reading {
             celsius: self.celsius,
             charge: put_in.or_else(|| self.taken_out_mah.map(Charge::TakenOut)),
             context: context.and_then(Context::from_code),
+        }
+    }
+}
+
+impl From<&Reading> for HealthReading {
+    fn from(reading: &Reading) -> Self {
+        let beside = reading.beside();
+        let resistance = beside.resistance.map(|cells| Resistance {
+            cells_uohm: cells.uohm(),
+            meter: beside.meter,
+            kind: None,
+        });
+        Self {
+            at: reading.taken_ms,
+            volts: reading.volts.as_deref().and_then(Volts::from_text),
+            rested: Rested::of_minutes(reading.rested_minutes),
+            resistance,
+            celsius: beside.celsius.map(|celsius| celsius as f64),
+            charge: beside.charge,
+            context: beside.context,
         }
     }
 }
@@ -138,6 +160,97 @@ pub async fn latest(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec<
         pack_id,
         at_most
     )
+}
+
+/// So many of its latest readings tell a pack's health, and so many of its first with a resistance.
+const LATEST_FOR_HEALTH: usize = 200;
+const FIRST_FOR_HEALTH: usize = 20;
+
+/// What a pack's health is told from: its latest readings, and the first with a resistance, which the others are held
+/// against. None that a later one corrects; oldest first.
+pub async fn for_health(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<HealthReading>> {
+    let found = rows!(
+        conn,
+        Reading,
+        select!(
+            "r WHERE r.pack_id = $1 \
+             AND r.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
+             AND (r.id IN (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
+             AND l.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
+             ORDER BY l.taken_ms DESC, l.id DESC LIMIT $2) \
+             OR r.id IN (SELECT f.id FROM reading f WHERE f.pack_id = $1 AND f.resistance IS NOT NULL \
+             ORDER BY f.taken_ms, f.id LIMIT $3)) ORDER BY r.taken_ms, r.id"
+        ),
+        pack_id,
+        LATEST_FOR_HEALTH as i64,
+        FIRST_FOR_HEALTH as i64
+    )?;
+    Ok(that_count(found.iter().map(HealthReading::from).collect()))
+}
+
+/// Of all or some that stand, oldest first: always the same ones.
+fn that_count(mut readings: Vec<HealthReading>) -> Vec<HealthReading> {
+    let before = readings.len().saturating_sub(LATEST_FOR_HEALTH);
+    let mut latest = readings.split_off(before);
+    // What lies between the first ones and the latest is left out: nobody knows what was charged there.
+    if let Some(reading) = latest.first_mut().filter(|_| before > 0) {
+        reading.charge = None;
+        reading.context = None;
+    }
+    readings.retain(|reading| reading.resistance.is_some());
+    readings.truncate(FIRST_FOR_HEALTH);
+    readings.extend(latest);
+    readings
+}
+
+/// What the page of a pack's readings tells.
+pub struct OnPage {
+    /// Latest first; those that a later one corrects are among them.
+    pub latest: Vec<Reading>,
+    /// As `for_health`.
+    pub for_health: Vec<HealthReading>,
+    /// The latest with a resistance of each other pack of the design in use, of at most thirty packs.
+    pub sisters: Vec<HealthReading>,
+}
+
+pub async fn on_page(
+    conn: &mut Conn,
+    (pack_id, design_id): (Uuid, Uuid),
+    at_most: usize,
+) -> Result<OnPage> {
+    let found = rows!(
+        conn,
+        Reading,
+        select!(
+            "r WHERE r.id IN (SELECT id FROM (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
+             ORDER BY l.taken_ms DESC, l.id DESC LIMIT $3) latest \
+             UNION SELECT id FROM (SELECT f.id FROM reading f WHERE f.pack_id = $1 AND f.resistance IS NOT NULL \
+             AND f.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
+             ORDER BY f.taken_ms, f.id LIMIT $4) earliest \
+             UNION SELECT id FROM (SELECT (SELECT l.id FROM reading l WHERE l.pack_id = k.id AND l.resistance IS NOT NULL \
+             AND NOT EXISTS (SELECT 1 FROM reading c WHERE c.pack_id = l.pack_id AND c.corrects_id = l.id) \
+             ORDER BY l.taken_ms DESC, l.id DESC LIMIT 1) AS id FROM pack k \
+             WHERE k.design_id = $2 AND k.id <> $1 AND k.life = 'in_use' ORDER BY k.number_key LIMIT 30) sisters) \
+             ORDER BY r.taken_ms DESC, r.id DESC"
+        ),
+        pack_id,
+        design_id,
+        at_most as i64,
+        FIRST_FOR_HEALTH as i64
+    )?;
+    let (mut latest, sisters): (Vec<Reading>, Vec<Reading>) = found
+        .into_iter()
+        .partition(|reading| reading.pack_id == pack_id);
+    let corrections = Corrections::among(&latest);
+    let oldest_first = latest.iter().rev();
+    let stand = oldest_first.filter(|reading| !corrections.is_corrected(reading));
+    let for_health = that_count(stand.map(HealthReading::from).collect());
+    latest.truncate(at_most);
+    Ok(OnPage {
+        latest,
+        for_health,
+        sisters: sisters.iter().map(HealthReading::from).collect(),
+    })
 }
 
 /// What a form for the next reading starts from: the one to correct, where it names one of this pack's, and the latest that

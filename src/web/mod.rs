@@ -74,6 +74,7 @@ mod press;
 pub mod reading_round;
 mod reading_round_typed;
 pub mod readings;
+mod readings_told;
 pub mod register;
 pub mod scan;
 mod scanned;

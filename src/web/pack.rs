@@ -242,10 +242,13 @@ fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedI
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
         can_be_mended: by_person && found.gravity() < Gravity::Danger && pack.life() == Life::InUse,
-        is_to_look_at: matches!(
-            found.rule(),
-            Some(Rule::BatchSister | Rule::TookTooMuch | Rule::StoppedWrong)
-        ),
+        is_to_look_at: found.rule().is_some_and(|rule| {
+            rule.is_of_health()
+                || matches!(
+                    rule,
+                    Rule::BatchSister | Rule::TookTooMuch | Rule::StoppedWrong
+                )
+        }),
     }
 }
 

@@ -1,16 +1,19 @@
-//! The readings of one pack: volts, rest, what was said beside them, and which of them were wrong.
+//! The readings of one pack: what they tell together, volts, rest, what was said beside them, and which of them were wrong.
 
 use crate::app::App;
 use crate::battery::volts::{Volts, words};
 use crate::club::reading::beside::{Beside, Charge, Context};
-use crate::store::readings::{self, Corrections, Reading};
+use crate::store::readings::{self, Corrections, OnPage, Reading};
 use crate::web::asked::Path;
 use crate::web::pack::named;
 use crate::web::page::{self, Page};
+use crate::web::readings_told::ReadingsTold;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
+
+const MOST: usize = 500;
 
 #[derive(Template)]
 #[template(path = "readings.html")]
@@ -18,6 +21,7 @@ struct ReadingsPage {
     shell: Shell,
     number: String,
     rows: Vec<ReadingRow>,
+    told: ReadingsTold,
     /// Of one of them more is on record than volts and rest.
     has_beside: bool,
     /// May correct them.
@@ -96,10 +100,15 @@ pub async fn all_readings(
     Path(number): Path<String>,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let found = readings::latest(&mut app.db.read().await?, pack.id, 500).await?;
+    let OnPage {
+        latest: found,
+        for_health,
+        sisters,
+    } = readings::on_page(&mut app.db.read().await?, (pack.id, pack.design_id), MOST).await?;
     let corrections = Corrections::among(&found);
     page::show(&ReadingsPage {
         shell: who.shell(format!("Readings of {}", pack.number)),
+        told: ReadingsTold::of(&pack, (&for_health, &sisters), &who),
         number: pack.number,
         has_beside: found.iter().any(|reading| !reading.beside().is_empty()),
         rows: found

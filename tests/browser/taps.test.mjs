@@ -13,7 +13,7 @@ const NAMED = [
   ['/loans', 'td a[href^="/loans/"]', ['Loan']],
   ['/loans', 'td a[href^="/take-back/"]', ['Take back']],
   ['/loans', '.told a[href^="/loans/"]', ['Ada Sluys’s loan']],
-  ['/packs/P-018', 'a[href$="/readings"], a[href$="/details"]', ['All readings', 'Change details']],
+  ['/packs/P-018', 'a[href$="/readings"], a[href$="/details"]', ['All readings, and what they tell', 'Change details']],
   ['/packs', 'a[href="/packs/new"], a[href="/designs"]', ['Register packs', 'Designs']],
 ];
 

@@ -57,6 +57,7 @@ mod pool;
 mod races;
 mod reading_round;
 mod readings_beside;
+mod readings_told;
 mod scan;
 mod sent_twice;
 mod set_up;
