@@ -50,6 +50,8 @@ pub enum Calc {
     ChargeTime,
     /// How much charge a rested cell's volts tell
     Soc,
+    /// How a pack stands by its readings: state, reasons, and what else they tell
+    Verdict,
     /// Print the JSON Schema of one of these
     Schema { name: Calculation },
 }

@@ -51,6 +51,7 @@ fn calculate(what: &Calc) -> ExitCode {
         Calc::ChargePlan => Calculation::ChargePlan,
         Calc::ChargeTime => Calculation::ChargeTime,
         Calc::Soc => Calculation::Soc,
+        Calc::Verdict => Calculation::Verdict,
         Calc::Schema { name } => {
             println!("{:#}", name.schema());
             return ExitCode::SUCCESS;

@@ -5,10 +5,12 @@ mod charge_plan;
 mod charge_time;
 mod given;
 mod soc;
+mod verdict;
 
 pub use charge_plan::{ChargePlan, ChargePlanTold};
 pub use charge_time::{ChargeTime, ChargeTimeTold};
 pub use soc::{Soc, SocTold};
+pub use verdict::{Verdict, VerdictPack, VerdictReading, VerdictSister, VerdictTold};
 
 use crate::bench::{shape, unfit};
 use serde::Serialize;
@@ -22,6 +24,7 @@ pub enum Calculation {
     ChargePlan,
     ChargeTime,
     Soc,
+    Verdict,
 }
 
 /// What is wrong with what was given. `field` is empty where it is no JSON at all.
@@ -64,6 +67,7 @@ impl Calculation {
             Self::ChargePlan => answer::<ChargePlan>(given),
             Self::ChargeTime => answer::<ChargeTime>(given),
             Self::Soc => answer::<Soc>(given),
+            Self::Verdict => answer::<Verdict>(given),
         }
     }
 
@@ -81,6 +85,11 @@ impl Calculation {
                 json!(ChargeTimeTold::schema()),
             ),
             Self::Soc => ("soc", json!(Soc::schema()), json!(SocTold::schema())),
+            Self::Verdict => (
+                "verdict",
+                json!(Verdict::schema()),
+                json!(VerdictTold::schema()),
+            ),
         };
         let mut schema = given;
         schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");

@@ -1,6 +1,6 @@
-//! The figures the program must meet, measured in one run on one machine: what a charge plan costs, statements per page, CPU
-//! per request beside the same statements alone, growth from 100 to 100,000 packs, memory and start. Prints each with its limit and
-//! ends with an error when one is missed. SQLite always; PostgreSQL too where `SANDBUCKET_TEST_POSTGRES` names a server,
+//! The figures the program must meet, measured in one run on one machine: what a charge plan and a verdict cost, statements
+//! per page, CPU per request beside the same statements alone, growth from 100 to 100,000 packs, memory and start. Prints
+//! each with its limit and ends with an error when one is missed. SQLite always; PostgreSQL too where `SANDBUCKET_TEST_POSTGRES` names a server,
 //! of which only the program's own CPU is counted.
 
 #[macro_use]
@@ -17,6 +17,7 @@ mod plan;
 mod program;
 mod requests;
 mod seed;
+mod verdict;
 
 use support::{Backend, Signposts, TestClub, every_page};
 
@@ -61,6 +62,7 @@ fn main() {
         missed: Vec::new(),
     };
     plan::measure(&mut figures);
+    verdict::measure(&mut figures);
     for (backend, name) in [
         (Backend::Sqlite, "SQLite"),
         (Backend::Postgres, "PostgreSQL"),

@@ -122,7 +122,7 @@ fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
         told(&output),
         json!({ "soc_percent": null, "soc_low_percent": 20.0, "soc_high_percent": 90.0 })
     );
-    for name in ["charge-plan", "charge-time", "soc"] {
+    for name in ["charge-plan", "charge-time", "soc", "verdict"] {
         let output = calc(&["schema", name], "");
         assert_eq!(output.status.code(), Some(0));
         let schema = told(&output);
@@ -131,4 +131,23 @@ fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
             (json!("object"), json!(name))
         );
     }
+}
+
+const READINGS: &str = r#"{"pack":{"chemistry":"lipo","cells":2,"capacity_mah":450},"readings":[
+    {"days_ago":30,"cell_volts":[3.9,3.9],"rested_minutes":60,"resistance_mohm":[11,11],"meter":"C-02","temperature_c":20},
+    {"days_ago":0,"cell_volts":[3.9,3.9],"rested_minutes":60,"resistance_mohm":[11.5,24],"meter":"C-02","temperature_c":20}]}"#;
+
+#[test]
+fn a_verdict_is_told_from_readings_and_a_wrong_one_is_named() {
+    let output = calc(&["verdict"], READINGS);
+    assert_eq!(output.status.code(), Some(0));
+    let verdict = told(&output);
+    assert_eq!(verdict["state"], json!("set_aside"));
+    assert_eq!(
+        verdict["findings"][0]["words"],
+        json!("Cell 2 has 2.2 times the resistance it had 30 days ago; the club's limit is 2.")
+    );
+    let output = calc(&["verdict"], &READINGS.replace("[11.5,24]", "[11.5]"));
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(told(&output)["field"], json!("readings[1].resistance_mohm"));
 }

@@ -9,7 +9,7 @@ use super::{
     kit_changes, labels, loans, log, night, packs, people, photos, places, readings, register,
     scan, take_back,
 };
-use crate::calc::{ChargePlan, ChargeTime, Soc};
+use crate::calc::{ChargePlan, ChargeTime, Soc, Verdict};
 use crate::web::gate::Who::SignedIn;
 use crate::web::routes::{EVERY_ROLE, ORGANISER, OVERSIGHT, POOL, READS};
 
@@ -38,6 +38,11 @@ pub fn table() -> Vec<Operation> {
         "/calc/soc",
         SignedIn,
         "How much charge a rested cell's volts tell",
+    ));
+    all.push(compute::<Verdict>(
+        "/calc/verdict",
+        SignedIn,
+        "How a pack stands by its readings: state, reasons and what else they tell",
     ));
     all
 }

@@ -75,6 +75,7 @@ fn who_may_is_said_as_on_the_page_of_the_same_address() {
         "/calc/charge-plan",
         "/calc/charge-time",
         "/calc/soc",
+        "/calc/verdict",
     ];
     assert_eq!(others, ours, "the others have no page of that address");
     assert!(compared > 60, "only {compared}");
