@@ -106,7 +106,7 @@ pub fn asked(one: &ToCharge, conditions: Conditions, limits: &ClubLimits) -> Opt
             connector: pack.connector.clone(),
             balance: pack.balance_connector.clone(),
             volts: pack.volts()?,
-            resistance_ohm: None,
+            resistance_ohm: one.measured().map(|measured| measured.ohm),
             is_spread_known: pack.last_rested_minutes >= Some(limits.rest_minutes),
             owes_balance: one.was_balanced == Some(false),
         },

@@ -5,9 +5,13 @@ pub mod logs;
 
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
+use crate::battery::milliohms::Milliohms;
+use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
 use crate::club::charging::Outcome;
+use crate::club::health::{HealthReading, Resistance, measured_ohm};
+use crate::club::reading::Rested;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -91,12 +95,46 @@ pub struct ToCharge {
     pub was_balanced: Option<bool>,
     /// As warm as its place usually is.
     pub place_celsius: Option<i64>,
+    /// Its latest reading with a resistance: when, the cells', and what tells whether it can be compared.
+    pub measured_ms: Option<Instant>,
+    pub measured_resistance: Option<String>,
+    pub measured_celsius: Option<i64>,
+    pub measured_volts: Option<String>,
+    pub measured_rested_minutes: Option<i64>,
+}
+
+/// Resistance of its average cell at 25 °C.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measured {
+    pub at: Instant,
+    pub ohm: f64,
 }
 
 impl ToCharge {
     /// How warm it usually is where it lies; None: nobody said, or it is out.
     pub fn usual_celsius(&self) -> Option<i64> {
         self.place_celsius.filter(|_| self.pack.lent_id.is_none())
+    }
+
+    /// What its latest reading with a resistance says; None: nothing, or nothing that can be compared.
+    pub fn measured(&self) -> Option<Measured> {
+        let at = self.measured_ms?;
+        let cells = Milliohms::from_text(self.measured_resistance.as_deref()?)?;
+        let reading = HealthReading {
+            at,
+            volts: self.measured_volts.as_deref().and_then(Volts::from_text),
+            rested: Rested::of_minutes(self.measured_rested_minutes.unwrap_or(0)),
+            resistance: Some(Resistance {
+                cells_uohm: cells.uohm(),
+                meter: None,
+                kind: None,
+            }),
+            celsius: self.measured_celsius.map(|celsius| celsius as f64),
+            charge: None,
+            context: None,
+        };
+        let ohm = measured_ohm(&self.pack.for_health(), &reading)?;
+        Some(Measured { at, ohm })
     }
 
     /// It went out, came back, or its last charge ended.
@@ -115,8 +153,12 @@ macro_rules! to_charge {
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
-              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius",
-            "",
+              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius, \
+             mr.taken_ms AS measured_ms, mr.resistance AS measured_resistance, mr.celsius AS measured_celsius, \
+             mr.volts AS measured_volts, mr.rested_minutes AS measured_rested_minutes",
+            "LEFT JOIN reading mr ON mr.id = (SELECT r.id FROM reading r WHERE r.pack_id = k.id AND r.resistance IS NOT NULL \
+             AND NOT EXISTS (SELECT 1 FROM reading co WHERE co.pack_id = r.pack_id AND co.corrects_id = r.id) \
+             ORDER BY r.taken_ms DESC, r.id DESC LIMIT 1) ",
             $rest
         )
     };

@@ -9,7 +9,7 @@ use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::{Card, Instead, Other, card, instead, other};
+use crate::web::charge_card::{Card, Instead, Other, card, instead, other, reckoned};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -31,6 +31,8 @@ struct ChargePage {
     unit: &'static str,
     /// `Left empty: 19 °C, as Workshop usually is.`
     usual: String,
+    /// Which resistance its time is reckoned with.
+    reckoned: String,
     /// Why there are no settings, and whether volts would help.
     none: Option<(String, bool)>,
     running: String,
@@ -168,6 +170,7 @@ fn page_of(
             "°C"
         },
         usual: usual_words(who, one),
+        reckoned: reckoned(who, one),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
         running: match (refusal, one.running_id) {
             (Some(NoSettings::Charging), Some(id)) => format!("/charges/{id}"),

@@ -3,9 +3,11 @@
 use crate::battery::chemistry::Chemistry;
 use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan};
 use crate::bench::typed::Words;
+use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge_asked::Form;
 use crate::web::visit::SignedIn;
+use crate::web::words::past;
 
 /// One plan to charge by.
 pub(super) struct Card {
@@ -137,6 +139,7 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         }
         let mut its = asked.clone();
         its.pack.volts = sister.volts.clone();
+        its.pack.resistance_ohm = None;
         its.pack.is_spread_known = sister.rested_minutes >= who.club.limits().rest_minutes;
         if let Answer::Plans { plans, .. } = plan(&its, &kit.hand)
             && plans.first().is_some_and(|best| best.is_in_time)
@@ -145,6 +148,20 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         }
     }
     instead
+}
+
+/// Which resistance its time is reckoned with; empty where no resistance counts.
+pub(super) fn reckoned(who: &SignedIn, one: &ToCharge) -> String {
+    if !one.pack.build().chemistry.is_lithium() {
+        return String::new();
+    }
+    let Some(measured) = one.measured() else {
+        return "Its time is reckoned with a resistance that is typical of its kind. One read at 10 to 35 °C and more than half full counts instead.".to_owned();
+    };
+    let when = past(measured.at, who.now, &who.zone).words;
+    let milliohm = measured.ohm * 1_000.0;
+    let words = who.numbers().sentence(&format!("{milliohm:.1} mΩ a cell"));
+    format!("Its time is reckoned with the resistance measured {when}: {words} at 25 °C.")
 }
 
 pub(super) fn purpose_words(code: &str) -> &'static str {

@@ -269,6 +269,32 @@ on_both! {
         }
     }
 
+    async fn a_card_reckons_with_the_resistance_last_measured_and_says_when(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let measure = async |resistance: &str, celsius: &str| {
+            let fields = [("rested", "rested_an_hour"), ("volts_line", "3.85 3.85 3.85"), ("resistance", resistance), ("celsius", celsius)];
+            ada.post("/packs/P-001/volts", &fields).await.done();
+            club.later_by_minutes(1);
+        };
+        let takes = async || card(&ada, "P-001", GENTLY).await.one("p.what");
+        let typical = card(&ada, "P-001", GENTLY).await;
+        assert!(typical.text.contains("reckoned with a resistance that is typical of its kind"), "{}", typical.one("main"));
+        let by_kind = takes().await;
+        measure("3.6 4.0 4.4", "25").await;
+        let measured = card(&ada, "P-001", GENTLY).await;
+        assert!(measured.text.contains("reckoned with the resistance measured today, "), "{}", measured.one("main"));
+        assert!(measured.text.contains(": 4.0 mΩ a cell at 25 °C."), "{}", measured.one("main"));
+        let by_four = takes().await;
+        assert_ne!(by_four, by_kind, "other minutes");
+        measure("5.0 5.0 5.0", "25").await;
+        assert!(card(&ada, "P-001", GENTLY).await.text.contains(": 5.0 mΩ a cell at 25 °C."), "the latest counts");
+        measure("4.0 4.0 4.0", "5").await;
+        let cold = card(&ada, "P-001", GENTLY).await;
+        assert!(cold.text.contains("typical of its kind"), "one read at 5 °C does not tell: {}", cold.one("main"));
+    }
+
     async fn a_room_nobody_measured_is_as_warm_as_its_place_usually_is(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

@@ -95,6 +95,10 @@ pub struct ChargePlans {
     pub stop: Vec<String>,
     /// It is there already, in a sentence.
     pub nothing: Option<String>,
+    /// Of its average cell at 25 °C in hundredths of a milliohm, as the times are reckoned with, and when it was measured;
+    /// null: what is typical of its kind.
+    pub cell_resistance_mohm_hundredths: Option<i64>,
+    pub cell_resistance_measured_at: Option<String>,
     /// Best first, one for each charger; none: see above, and `refused`.
     pub plans: Vec<CardPlan>,
     /// What of the kit at hand does not do it.
@@ -244,6 +248,8 @@ impl Shown for ChargePlans {
                 ..CardPlan::default()
             }],
             stop_if: "it swells, smells, gets warm, or you must go".to_owned(),
+            cell_resistance_mohm_hundredths: Some(515),
+            cell_resistance_measured_at: Some("2026-11-02T19:00:00Z".to_owned()),
             ..Self::default()
         }
     }
@@ -280,6 +286,10 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
         return Ok(told);
     };
     told.stop_if = stop_if(asked.pack.build.chemistry).to_owned();
+    if let Some(measured) = one.measured() {
+        told.cell_resistance_mohm_hundredths = Some((measured.ohm * 1e5).round() as i64);
+        told.cell_resistance_measured_at = Some(instant(measured.at));
+    }
     told.answer(plan(&asked, &kit.hand), (&asked, &kit), who)
         .map_err(|lacking| Trouble::from(&renamed(&form.lacking(&lacking))))?;
     if !call.sent.charger.is_empty() {

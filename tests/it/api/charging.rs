@@ -57,6 +57,20 @@ on_both! {
         assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new(), "looking changes nothing");
     }
 
+    async fn the_resistance_that_times_are_reckoned_with_is_told_with_its_day(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.program(club.member("Ada").await.id()).await;
+        let told = plans(&ada, "P-001").await;
+        assert_eq!((&told["cell_resistance_mohm_hundredths"], &told["cell_resistance_measured_at"]), (&json!(null), &json!(null)));
+        let reading = json!({ "volts_mv": [3850, 3850, 3850], "rested": "rested_an_hour", "resistance_mohm_tenths": [36, 40, 45], "temperature_celsius": 25 });
+        ada.post("/api/v1/packs/P-001/volts", &reading).await.done();
+        let measured = plans(&ada, "P-001").await;
+        assert_eq!(measured["cell_resistance_mohm_hundredths"], json!(403));
+        assert_eq!(measured["cell_resistance_measured_at"], measured["planned_at"]);
+        assert_ne!(measured["plans"][0]["most_minutes"], told["plans"][0]["most_minutes"]);
+    }
+
     async fn what_gets_no_figure_on_the_page_gets_none_here(club: TestClub) {
         club.fit_packs(4).await;
         club.chargers(1).await;
