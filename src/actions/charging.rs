@@ -94,8 +94,13 @@ pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(),
     may_have_settings(&record, now)
 }
 
-/// What a plan is asked about a pack; None without volts.
-pub fn asked(one: &ToCharge, conditions: Conditions, limits: &ClubLimits) -> Option<Asked> {
+/// What a plan is asked about a pack; None without volts, and for one that may have no settings now.
+pub fn asked(
+    one: &ToCharge,
+    conditions: Conditions,
+    (now, limits): (Instant, &ClubLimits),
+) -> Option<Asked> {
+    may_plan(one, now, limits).ok()?;
     let (pack, limits) = (&one.pack, limits.tightened());
     let build = pack.build();
     Some(Asked {
@@ -155,7 +160,7 @@ pub async fn start(
     if !is_known {
         return Err(ChargeRefusal::NotYourTurn);
     }
-    let plan = as_read(&one, chosen, &limits, &kit).ok_or(ChargeRefusal::Changed)?;
+    let plan = as_read(&one, chosen, (by.at, &limits), &kit).ok_or(ChargeRefusal::Changed)?;
     let charge =
         charge_of(by, &one, (&plan, chosen, watched_by), &kit).ok_or(ChargeRefusal::Changed)?;
     charges::add(&mut tx, &charge).await?;
@@ -175,10 +180,10 @@ pub async fn start(
 fn as_read(
     one: &ToCharge,
     chosen: &Chosen,
-    limits: &ClubLimits,
+    (now, limits): (Instant, &ClubLimits),
     kit: &ChargingKit,
 ) -> Option<Plan> {
-    let asked = asked(one, chosen.conditions, limits)?;
+    let asked = asked(one, chosen.conditions, (now, limits))?;
     let Answer::Plans { plans, .. } = plan(&asked, &kit.hand) else {
         return None;
     };

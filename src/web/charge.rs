@@ -109,7 +109,7 @@ pub async fn show(
             ..page_of(&who, (&one, &kit), shell(&who, true), form, Shown::Question)
         }),
         Understood::Asked(conditions) => {
-            let question = asked(&one, conditions, &who.club.limits());
+            let question = asked(&one, conditions, (who.now, &who.club.limits()));
             let answer = question.map(|asked| (plan(&asked, &kit.hand), asked));
             match answer {
                 Some((Answer::Ask(lacking), _)) => page::put_right(&ChargePage {
@@ -245,12 +245,11 @@ pub async fn start(
     let refuse = |problems: Problems, form: Form| {
         let shell = who.shell_refused(format!("Charge {}", one.pack.number));
         let shown = match form.understood(&who, one.usual_celsius()) {
-            Understood::Asked(conditions) => {
-                asked(&one, conditions, &who.club.limits()).map_or(Shown::Question, |asked| {
+            Understood::Asked(conditions) => asked(&one, conditions, (who.now, &who.club.limits()))
+                .map_or(Shown::Question, |asked| {
                     let answer = plan(&asked, &kit.hand);
                     shown(&who, (&one, &kit), (answer, &asked), &form)
-                })
-            }
+                }),
             _ => Shown::Question,
         };
         page::put_right(&ChargePage {

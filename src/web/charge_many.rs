@@ -198,7 +198,7 @@ fn waiting(
         let number = one.pack.number.clone();
         match (
             may_plan(one, who.now, &limits),
-            asked(one, conditions, &limits),
+            asked(one, conditions, (who.now, &limits)),
         ) {
             (Ok(()), Some(asked)) => waiting.push(Waiting {
                 pack: Numbered {

@@ -1,7 +1,7 @@
 //! GET /packs/{number}/charge.pdf: the card that was looked at, as a form for the wall. Planned anew like the page: where
 //! there is no card any more, the page says why.
 
-use crate::actions::charging::{asked, may_plan};
+use crate::actions::charging::asked;
 use crate::app::App;
 use crate::bench::plan::plan;
 use crate::paper::charge_card::{WallForm, pdf as set_form};
@@ -28,10 +28,8 @@ pub async fn pdf(
         Understood::Asked(conditions) => Some(conditions),
         Understood::NotAsked | Understood::Wrong(_) => None,
     };
-    let may = may_plan(&one, who.now, &who.club.limits()).is_ok();
-    let question = conditions
-        .filter(|_| may)
-        .and_then(|given| asked(&one, given, &who.club.limits()));
+    let limits = who.club.limits();
+    let question = conditions.and_then(|given| asked(&one, given, (who.now, &limits)));
     let card = question.and_then(|asked| {
         let answer = plan(&asked, &kit.hand);
         match shown(&who, (&one, &kit), (answer, &asked), &form) {

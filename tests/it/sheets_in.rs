@@ -103,6 +103,8 @@ async fn comes_in_again(club: &TestClub) {
     ];
     for sql in [
         "DELETE FROM finding",
+        "DELETE FROM charge_log_waiting",
+        "DELETE FROM charge_log",
         "DELETE FROM reading",
         "DELETE FROM lent",
         "DELETE FROM pack",

@@ -35,7 +35,8 @@ impl Teller<'_> {
             let kit = charging_kit::at_hand(&mut conn, false, None).await?;
             (one.ok_or_else(|| slip("no such pack"))?, kit)
         };
-        let asked = asked(&one, conditions, &by.club.limits()).ok_or_else(|| slip("no volts"))?;
+        let asked =
+            asked(&one, conditions, (by.at, &by.club.limits())).ok_or_else(|| slip("no volts"))?;
         let Answer::Plans { plans, .. } = plan(&asked, &kit.hand) else {
             return Err(slip("no plan"));
         };

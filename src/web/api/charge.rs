@@ -282,7 +282,7 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
         });
         return Ok(told);
     }
-    let Some(asked) = asked(&one, conditions, &limits) else {
+    let Some(asked) = asked(&one, conditions, (who.now, &limits)) else {
         return Ok(told);
     };
     told.stop_if = stop_if(asked.pack.build.chemistry).to_owned();

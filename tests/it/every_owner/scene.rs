@@ -123,6 +123,10 @@ impl<'a> Scene<'a> {
         let (method, path) = line.method_and_path();
         let path = self.filled(path, thing);
         if method == "GET" {
+            let path = match line.form {
+                "" => path,
+                query => format!("{path}?{query}"),
+            };
             return self.browsers[at].send(Method::GET, &path, &[], None).await;
         }
         let mut fields = self.fields(line.form, &path, thing).await;
@@ -205,7 +209,9 @@ impl<'a> Scene<'a> {
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/packs/{number}/release") => return self.dried().await,
-            ("POST", "/packs/{number}/charge") => return self.to_charge().await,
+            ("POST", "/packs/{number}/charge") | (_, "/packs/{number}/charge.pdf") => {
+                return self.to_charge().await;
+            }
             (_, path) if path.starts_with("/charges/") => self.charging().await,
             (_, path) if path.contains("/photos/") => return self.with_photo().await,
             (_, path) if path.starts_with("/charge-logs/read-back/") => self.log_on_its_way().await,
