@@ -91,6 +91,7 @@ use crate::app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
+use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 
@@ -101,16 +102,17 @@ pub fn router(app: &App) -> Router {
     around(routes::router(app), app)
 }
 
-/// These routes with everything that stands around a page, from the inside out.
+/// These routes with everything that stands around a page, from the outside in.
 pub fn around(routes: Router<App>, app: &App) -> Router {
-    routes
-        .layer(DefaultBodyLimit::max(LARGEST_FORM))
-        .layer(from_fn(etag::not_modified))
-        .layer(CatchPanicLayer::custom(page::after_panic))
-        .layer(from_fn_with_state(app.clone(), security::headers))
-        .layer(compression())
+    // As one layer: each that is laid on alone is boxed anew for every request.
+    let stack = ServiceBuilder::new()
         .layer(from_fn(page::with_reference))
-        .with_state(app.clone())
+        .layer(compression())
+        .layer(from_fn_with_state(app.clone(), security::headers))
+        .layer(CatchPanicLayer::custom(page::after_panic))
+        .layer(from_fn(etag::not_modified))
+        .layer(DefaultBodyLimit::max(LARGEST_FORM));
+    routes.layer(stack).with_state(app.clone())
 }
 
 /// Pages travel compressed; files come compressed from `assets` and pass through. A page that holds a secret and repeats

@@ -16,6 +16,7 @@ use axum::handler::Handler;
 use axum::http::Method;
 use axum::middleware::from_fn_with_state;
 use axum::routing::{MethodRouter, get as on_get, post as on_post};
+use tower::ServiceBuilder;
 
 pub struct Route {
     pub method: Method,
@@ -357,7 +358,8 @@ pub fn router(app: &App) -> Router<App> {
     for route in table() {
         let gate = from_fn_with_state((app.clone(), route.who), gate::stand);
         let ours = from_fn_with_state(app.clone(), security::same_origin_only);
-        router = router.route(route.path, route.answer.layer(ours).layer(gate));
+        let around = ServiceBuilder::new().layer(gate).layer(ours);
+        router = router.route(route.path, route.answer.layer(around));
     }
     router = router.nest(api::BASE, api::router(app));
     router = router.route(&format!("{}/", api::BASE), api::base_with_slash(app));

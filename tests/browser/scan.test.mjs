@@ -161,7 +161,7 @@ test('the camera inside the page adds the label before it', async () => {
     assert.equal(await quinn.page.locator('.gathered .n').innerText(), 'P-003');
     await look(quinn, 'gather-camera');
     await quinn.page.getByRole('button', { name: 'Stop the camera' }).click();
-    await quinn.page.getByRole('button', { name: 'Leave P-003 out' }).click();
+    await quinn.page.getByRole('button', { name: 'Leave out P-003' }).click();
     assert.match(await quinn.page.locator('main').innerText(), /Nothing yet/);
     await quinn.close();
   } finally {

@@ -19,14 +19,16 @@ where
     C: Compute + Serialize + ToSchema + 'static,
     C::Told: ToSchema,
 {
-    let mut schemas = Vec::new();
-    let told = C::example().compute().ok();
-    let told = told.and_then(|told| serde_json::to_value(told).ok());
-    let shape = Shape {
-        query: None,
-        body: Some(json(&mut schemas, &C::example())),
-        answer: json_of::<C::Told>(&mut schemas, told.unwrap_or_default()),
-        schemas,
+    let shape = || {
+        let mut schemas = Vec::new();
+        let told = C::example().compute().ok();
+        let told = told.and_then(|told| serde_json::to_value(told).ok());
+        Shape {
+            query: None,
+            body: Some(json(&mut schemas, &C::example())),
+            answer: json_of::<C::Told>(&mut schemas, told.unwrap_or_default()),
+            schemas,
+        }
     };
     let answer = post(move |request: Request| computed::<C>(request, who));
     Operation::of(Method::POST, (path, who, summary), shape, answer)

@@ -2,7 +2,7 @@
 
 use super::BASE;
 use super::codes;
-use super::operation::{Content, Operation};
+use super::operation::{Content, Operation, Shape};
 use super::picture::FIELD;
 use super::table::table;
 use super::trouble::{Kind, ProblemDetails};
@@ -53,16 +53,17 @@ pub fn document() -> Value {
     let mut shown: BTreeSet<String> = BTreeSet::new();
     for operation in table() {
         let path = format!("{BASE}{}", operation.path);
-        let told = told(&operation);
+        let shape = (operation.shape)();
+        let told = told(&operation, &shape);
         let place = paths.entry(path).or_insert_with(|| json!({}));
         if let Some(place) = place.as_object_mut() {
             place.insert(operation.method.as_str().to_lowercase(), told);
         }
         if operation.method == Method::GET {
-            let names = operation.shape.schemas.iter().map(|(name, _)| name.clone());
+            let names = shape.schemas.iter().map(|(name, _)| name.clone());
             shown.extend(names);
         }
-        known.extend(operation.shape.schemas);
+        known.extend(shape.schemas);
     }
     for (name, schema) in known {
         let schema = serde_json::to_value(schema).unwrap_or_default();
@@ -102,16 +103,16 @@ fn whole(schema: &mut Value) {
     schema["required"] = json!(names);
 }
 
-fn told(operation: &Operation) -> Value {
+fn told(operation: &Operation, shape: &Shape) -> Value {
     let is_look = operation.method == Method::GET;
     let mut told = json!({
         "operationId": id_of(operation),
         "summary": operation.summary,
         "tags": [tag_of(operation.path)],
-        "parameters": parameters(operation),
-        "responses": responses(operation),
+        "parameters": parameters(operation, shape),
+        "responses": responses(operation, shape),
     });
-    if let (Some(body), false) = (&operation.shape.body, is_look) {
+    if let (Some(body), false) = (&shape.body, is_look) {
         told["requestBody"] = sent(body);
     }
     told
@@ -172,13 +173,13 @@ fn tag_of(path: &str) -> &str {
     path.split('/').nth(1).unwrap_or_default()
 }
 
-fn parameters(operation: &Operation) -> Vec<Value> {
+fn parameters(operation: &Operation, shape: &Shape) -> Vec<Value> {
     let names = operation.path.split('/').filter_map(|part| {
         let inner = part.strip_prefix('{')?;
         inner.strip_suffix('}')
     });
     let mut all: Vec<Value> = names.map(|name| in_path(name, operation.path)).collect();
-    if let Some((name, schema)) = &operation.shape.query {
+    if let Some((name, schema)) = &shape.query {
         let query = codes::told(name, serde_json::to_value(schema).unwrap_or_default());
         let is_needed = |name: &str| {
             let needed = query["required"].as_array();
@@ -239,9 +240,9 @@ fn example_of_query(name: &str) -> Value {
     }
 }
 
-fn responses(operation: &Operation) -> Value {
+fn responses(operation: &Operation, shape: &Shape) -> Value {
     let mut all = json!({ "200": {
-        "description": "Done.", "content": answered(&operation.shape.answer),
+        "description": "Done.", "content": answered(&shape.answer),
     } });
     let is_look = operation.method == Method::GET;
     for kind in Kind::ALL {

@@ -34,7 +34,8 @@ pub struct Operation {
     pub path: &'static str,
     pub who: Who,
     pub summary: &'static str,
-    pub shape: Shape,
+    /// Asked by the document alone: at a start nothing of it is made.
+    pub shape: fn() -> Shape,
     pub(super) answer: MethodRouter<App>,
 }
 
@@ -43,7 +44,7 @@ impl Operation {
     pub(super) fn of(
         method: Method,
         line: (&'static str, Who, &'static str),
-        shape: Shape,
+        shape: fn() -> Shape,
         answer: MethodRouter<App>,
     ) -> Self {
         let (path, who, summary) = line;
@@ -157,12 +158,14 @@ where
     H: Fn(Call<Q>) -> F + Clone + Send + Sync + 'static,
     F: Future<Output = Result<A, Trouble>> + Send,
 {
-    let mut schemas = Vec::new();
-    let shape = Shape {
-        query: Some((Q::name().into_owned(), Q::schema())),
-        body: None,
-        answer: json(&mut schemas, &A::example()),
-        schemas,
+    let shape = || {
+        let mut schemas = Vec::new();
+        Shape {
+            query: Some((Q::name().into_owned(), Q::schema())),
+            body: None,
+            answer: json(&mut schemas, &A::example()),
+            schemas,
+        }
     };
     let answer = get(move |State(app): State<App>, request: Request| {
         let handler = handler.clone();
@@ -178,12 +181,14 @@ where
     H: Fn(Call<B>, Fields) -> F + Clone + Send + Sync + 'static,
     F: Future<Output = Page> + Send,
 {
-    let mut schemas = Vec::new();
-    let shape = Shape {
-        query: None,
-        body: Some(json(&mut schemas, &B::example())),
-        answer: json(&mut schemas, &Done::example()),
-        schemas,
+    let shape = || {
+        let mut schemas = Vec::new();
+        Shape {
+            query: None,
+            body: Some(json(&mut schemas, &B::example())),
+            answer: json(&mut schemas, &Done::example()),
+            schemas,
+        }
     };
     let answer = post(move |State(app): State<App>, request: Request| {
         let handler = handler.clone();

@@ -39,7 +39,7 @@ where
             Ok::<Response, Trouble>(handler(call).await?)
         }
     });
-    let shape = Shape {
+    let shape = || Shape {
         query: Some((Nothing::name().into_owned(), Nothing::schema())),
         body: None,
         answer: Content::Picture,
@@ -59,12 +59,14 @@ where
     H: Fn(Call<Nothing>, Picture) -> F + Clone + Send + Sync + 'static,
     F: Future<Output = Page> + Send,
 {
-    let mut schemas = Vec::new();
-    let shape = Shape {
-        query: None,
-        body: Some(Content::Picture),
-        answer: json(&mut schemas, &Done::example()),
-        schemas,
+    let shape = || {
+        let mut schemas = Vec::new();
+        Shape {
+            query: None,
+            body: Some(Content::Picture),
+            answer: json(&mut schemas, &Done::example()),
+            schemas,
+        }
     };
     let answer = post(move |State(app): State<App>, request: Request| {
         let handler = handler.clone();

@@ -84,11 +84,18 @@ pub fn draw_column(column: Column, level: Option<i64>, scale: &Scale, step: f64)
 }
 
 fn hatch(column: Column, top_y: f64, floor_y: f64, step: f64) -> String {
-    let mut lines = format!("M{:.1} {top_y:.1}h{}", column.x, column.width);
+    let Column { x, width } = column;
+    let mut lines = format!("M{x:.1} {top_y:.1}h{width}");
     let mut y = floor_y - step;
-    while y > top_y + 2.0 {
-        let _ = write!(lines, "M{:.1} {y:.1}h{}", column.x, column.width);
+    if y > top_y + 2.0 {
+        let _ = write!(lines, "M{x:.1} {y:.1}h{width}");
+        // Each from the end of the one below: written once, a picture has dozens.
+        let next = format!("m-{width} -{step}h{width}");
         y -= step;
+        while y > top_y + 2.0 {
+            lines += &next;
+            y -= step;
+        }
     }
     format!(r#"<path class="hatch" d="{lines}"/>"#)
 }
