@@ -13,7 +13,7 @@ use crate::ids;
 use crate::store::lent::{self, KitRow, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, nights, people};
+use crate::store::{Db, StoreError, Tx, charges, nights, people};
 use serde::Serialize;
 use serde_json::json;
 use uuid::Uuid;
@@ -82,6 +82,7 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         (chosen.packs, forgotten) = (now.chosen, now.forgotten);
     }
     refusals.extend(item_refusals(by, &chosen));
+    refusals.extend(charging_refusals(&mut tx, &chosen).await?);
     let widest_mv = by.limits().spread_override_mv;
     let is_overridable = refusals
         .iter()
@@ -245,6 +246,26 @@ fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)>
         Some((lending::kit_refusal(kit_at_table(by, kit), *count)?, None))
     });
     packs.chain(kit).collect()
+}
+
+/// What a running charge holds goes out to nobody.
+async fn charging_refusals(
+    tx: &mut Tx,
+    chosen: &Chosen,
+) -> Result<Vec<(HandOutRefusal, Option<i64>)>, StoreError> {
+    let held = charges::held(tx).await?;
+    let packs = chosen.packs.iter().map(|(pack, _)| (pack.id, &pack.number));
+    let kit = chosen.kit.iter().map(|(kit, _)| (kit.id, &kit.number));
+    let refusal = |(id, number): (Uuid, &String)| {
+        let by = held.iter().find(|held| held.thing_id == id)?;
+        let refusal = HandOutRefusal::Charging {
+            number: number.clone(),
+            charger: by.charger_number.clone(),
+            pack: by.pack_number.clone(),
+        };
+        Some((refusal, None))
+    };
+    Ok(packs.chain(kit).filter_map(refusal).collect())
 }
 
 async fn open_loan(

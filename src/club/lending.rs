@@ -29,6 +29,12 @@ pub enum HandOutRefusal {
     },
     #[error("{number} is in quarantine: {why} It is handed to nobody.")]
     Quarantined { number: String, why: String },
+    #[error("{number} is in use: {charger} works on {pack} now. End that charge first.")]
+    Charging {
+        number: String,
+        charger: String,
+        pack: String,
+    },
     #[error("{number} is retired and is handed out no more.")]
     Retired { number: String },
     #[error(

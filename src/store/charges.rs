@@ -206,6 +206,29 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Listed>> {
     row!(conn, Listed, listed!("WHERE c.id = $1"), id)
 }
 
+/// A pack, or a numbered thing, that a charge which runs holds.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Held {
+    pub thing_id: Uuid,
+    /// Of the pack that charges, and of its charger.
+    pub pack_number: String,
+    pub charger_number: String,
+}
+
+/// Packs, chargers, supplies and cables of the charges that run; adapters are counted and not told apart.
+pub async fn held(conn: &mut Conn) -> Result<Vec<Held>> {
+    rows!(
+        conn,
+        Held,
+        "SELECT h.thing_id, k.number AS pack_number, i.number AS charger_number FROM ( \
+         SELECT id, pack_id AS thing_id FROM charge WHERE ended_ms IS NULL \
+         UNION ALL SELECT id, charger_id FROM charge WHERE ended_ms IS NULL \
+         UNION ALL SELECT id, supply_id FROM charge WHERE ended_ms IS NULL AND supply_id IS NOT NULL \
+         UNION ALL SELECT id, cable_id FROM charge WHERE ended_ms IS NULL AND cable_id IS NOT NULL \
+         ) h JOIN charge c ON c.id = h.id JOIN pack k ON k.id = c.pack_id JOIN kit i ON i.id = c.charger_id"
+    )
+}
+
 /// What is charging now, the one that ends first on top.
 pub async fn running(conn: &mut Conn) -> Result<Vec<Listed>> {
     rows!(

@@ -21,6 +21,7 @@ impl Told {
                 let address = format!("/people/{}/induction", person);
                 Some((address, "Note an induction"))
             }
+            HandOutRefusal::Charging { .. } => Some(("/charges".to_owned(), "Charging")),
             HandOutRefusal::KitUnchecked { number } => {
                 Some((format!("/kit?text={number}"), "Look it over"))
             }

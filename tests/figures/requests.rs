@@ -10,8 +10,8 @@ use sandbucket::club::calendar::Instant;
 use sandbucket::ids;
 use sandbucket::store::pack_list::{self, Asked};
 use sandbucket::store::{
-    choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs, people, sessions,
-    sightings,
+    charges, choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs, people,
+    sessions, sightings,
 };
 use tower::ServiceExt;
 use uuid::Uuid;
@@ -203,6 +203,7 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
     nights::open_now(&mut tx).await.expect("nights");
     let found = packs::in_range(&mut tx, (number, number), 200).await;
     let pack = found.expect("packs").remove(0);
+    charges::held(&mut tx).await.expect("charges");
     findings::open(&mut tx, pack.id).await.expect("findings");
     nights::open_now(&mut tx).await.expect("nights");
     let loan = loans::Loan {

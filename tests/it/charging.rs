@@ -106,6 +106,24 @@ on_both! {
         assert_eq!(values(&small)[3], "0.4 A");
     }
 
+    async fn what_a_running_charge_holds_is_handed_to_nobody(club: TestClub) {
+        club.fit_packs(2).await;
+        club.chargers(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let charge = started(&quinn, "P-001", GENTLY).await;
+        let person = ada.id().to_string();
+        let refused = quinn.post("/hand-out", &[("person", &*person), ("items", "1 C-01"), ("key", "held")]).await;
+        let told = refused.texts(".refused li").join(" ");
+        for number in ["P-001", "C-01"] {
+            assert!(told.contains(&format!("{number} is in use: C-01 works on P-001 now. End that charge first.")), "{told}");
+        }
+        let ticks = quinn.get("/hand-out").await.texts(".to-tick label").join(" ");
+        assert!(!ticks.contains("P-001") && ticks.contains("P-002"), "{ticks}");
+        quinn.post("/hand-out", &[("person", &*person), ("items", "2"), ("key", "free")]).await.done();
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("mah", "10"), ("key", "ended")]).await.done();
+        quinn.post("/hand-out", &[("person", &*person), ("items", "1 C-01"), ("key", "after")]).await.done();
+    }
+
     async fn after_a_charge_only_new_volts_give_settings(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

@@ -166,7 +166,7 @@ on_both! {
         out(&club, "1-2").await;
         let ada = club.member("Ada").await;
         let list = ada.get("/mine").await;
-        let doors: Vec<String> = list.select("main .do a").iter().map(|door| door.attribute("href").to_owned()).collect();
+        let doors: Vec<String> = list.select("main .do li > a").iter().map(|door| door.attribute("href").to_owned()).collect();
         let page = ada.get(&doors[0]).await;
         assert!(page.select("main [checked]").is_empty());
         assert!(page.select("input[value=still_out]").is_empty(), "what is brought back is here");
