@@ -2,10 +2,6 @@
 //! Each module is a room of the house; a room may use those named after it here, never those before.
 #![forbid(unsafe_code)]
 
-/// A page is made of many small pieces: the system's allocator took a sixth of the time of a request.
-#[global_allocator]
-static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 pub mod app;
 
 pub mod web;
