@@ -4,6 +4,7 @@
 pub mod batch;
 pub mod beside_form;
 pub mod calendar;
+pub mod care;
 pub mod charge_log;
 pub mod charging;
 pub mod design_form;

@@ -1,0 +1,100 @@
+//! By which day a pack that is left lying falls to its minimum: the earliest that curve, meter and self-discharge leave open,
+//! the likely one and the latest. As if nothing was drawn since: use brings it sooner. Leaves what follows to `due`.
+
+use super::belief::nickel_percent;
+use super::story::{Lying, Story};
+use super::told::{Told, loss_a_month, sum};
+use crate::battery::curve::{Curve, StateOfCharge};
+use crate::battery::curve_sources::sources;
+use crate::battery::range::Range;
+use crate::club::calendar::{Day, Instant, Zone, day_words};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Forecast {
+    /// Nothing on record says what it holds.
+    CannotTell,
+    NotInTenYears,
+    Falls(Falls),
+}
+
+/// `earliest <= likely <= latest`; None in more than ten years.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Falls {
+    pub earliest: Instant,
+    pub likely: Option<Instant>,
+    pub latest: Option<Instant>,
+}
+
+impl Forecast {
+    pub fn of(lying: &Lying, story: &Story) -> Self {
+        Told::of(lying, story).map_or(Self::CannotTell, |told| Self::of_told(lying, &told))
+    }
+
+    pub(super) fn of_told(lying: &Lying, told: &Told) -> Self {
+        let Some(points) = points_left(lying, told) else {
+            return Self::CannotTell;
+        };
+        let loss = loss_a_month(lying);
+        let Some(earliest) = told.when_lost(points.least, loss.most) else {
+            return Self::NotInTenYears;
+        };
+        Self::Falls(Falls {
+            earliest,
+            likely: told.when_lost(points.likely, loss.likely),
+            latest: told.when_lost(points.most, loss.least),
+        })
+    }
+}
+
+impl Falls {
+    /// In the hall: the first day on which it may have fallen, and the last by which it must have.
+    pub fn days(&self, zone: &Zone) -> (Day, Option<Day>) {
+        let latest = self.latest.map(|at| zone.day_of(at));
+        (zone.day_of(self.earliest), latest)
+    }
+
+    /// `between Tue 2 Mar 2027 and Fri 4 Feb 2028`
+    pub fn words(&self, zone: &Zone) -> String {
+        let (earliest, latest) = self.days(zone);
+        let earliest = day_words(earliest);
+        match latest {
+            Some(latest) => format!("between {earliest} and {}", day_words(latest)),
+            None => format!("on {earliest} at the earliest, perhaps not in ten years"),
+        }
+    }
+}
+
+/// Points of charge between the lowest cell and its minimum, when it was told. None where volts tell nothing.
+fn points_left(lying: &Lying, told: &Told) -> Option<Range> {
+    let chemistry = lying.build.chemistry;
+    let Some(built_in) = Curve::of(chemistry) else {
+        return nickel_percent(told);
+    };
+    let minimum_v = lying.limits.minimum_mv as f64 / 1_000.0;
+    let over = |curve: &Curve, mv: f64| {
+        (curve.percent_at(mv / 1_000.0) - curve.percent_at(minimum_v)).max(0.0)
+    };
+    let at_minimum = built_in.percent_at(minimum_v);
+    let of = |mv: f64| StateOfCharge::of(chemistry, mv / 1_000.0, None);
+    let low = told.low_mv;
+    let by_band = [
+        of(low.least).low_percent - at_minimum,
+        of(low.most).high_percent - at_minimum,
+    ];
+    let by_source = sources(chemistry)
+        .iter()
+        .flat_map(|curve| [over(curve, low.least), over(curve, low.most)]);
+    let read = Range::around(over(&built_in, low.likely), by_source.chain(by_band));
+    // At its minimum already, whatever the curve's doubt leaves open.
+    let is_there = low.likely <= lying.limits.minimum_mv as f64;
+    let read = if is_there {
+        Range::around(0.0, [])
+    } else {
+        read
+    };
+    Some(sum(read, told.put_in).from_zero())
+}
+
+#[cfg(test)]
+#[path = "forecast_tests.rs"]
+mod tests;

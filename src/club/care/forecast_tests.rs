@@ -1,0 +1,128 @@
+//! Forecasts held against arithmetic on published rates: percent above the minimum by percent a month.
+
+use super::*;
+use crate::battery::chemistry::Chemistry;
+use crate::club::care::scenes_tests::*;
+use crate::club::care::story::{Toward, What};
+
+fn falls(chemistry: Chemistry, story: &Story) -> Falls {
+    match Forecast::of(&lying(chemistry), story) {
+        Forecast::Falls(falls) => falls,
+        other => panic!("{other:?}"),
+    }
+}
+
+fn months(at: Instant) -> f64 {
+    (at.ms() - now().ms()) as f64 / 86_400_000.0 / 30.4
+}
+
+#[test]
+fn a_stored_lipo_takes_more_than_a_year_and_may_take_ten() {
+    // 52 to 56 % (Linux kernel) at 3 % a month (an engineering handbook): 17 to 19 months; at 2 %: 26 to 28; at 0.2 to 0.4 %
+    // (Zilberman et al. 2019): 11 to 23 years.
+    let told = falls(Chemistry::LiPo, &read(0, 3_820));
+    let earliest = months(told.earliest);
+    assert!((10.0..=17.3).contains(&earliest), "{earliest}");
+    let likely = months(told.likely.expect("a day"));
+    assert!((25.5..=28.5).contains(&likely), "{likely}");
+    assert_eq!(told.latest, None);
+}
+
+#[test]
+fn a_nearly_empty_lipo_may_be_there_in_two_months() {
+    // 3.60 V is 5 to 7 % on tables of LiCoO2 and 22 % of NMC: at 3 % a month 1.7 to 7 months, at 2 % 2.5 to 11.
+    let told = falls(Chemistry::LiPo, &read(0, 3_600));
+    assert!(months(told.earliest) <= 1.7);
+    assert!(months(told.likely.expect("a day")) >= 2.5);
+    // 22 % at 0.2 % a month (Zilberman et al. 2019): nine years.
+    assert!(told.latest.is_none_or(|latest| months(latest) >= 110.0));
+    let leaky = Lying {
+        loses_percent_a_month: Some(Range::around(9.0, [8.0, 12.0])),
+        ..lying(Chemistry::LiPo)
+    };
+    let Forecast::Falls(soon) = Forecast::of(&leaky, &read(0, 3_600)) else {
+        panic!("it falls");
+    };
+    assert!(soon.earliest < told.earliest && soon.likely < told.likely);
+}
+
+#[test]
+fn a_forecast_names_its_first_and_its_last_day_in_the_hall() {
+    let nickel = falls(
+        Chemistry::NiMh,
+        &Story::default().then(0, done(Toward::Full)),
+    );
+    // 85 points at 30 % a month, 100 at 10.
+    let words = nickel.words(&Zone::utc());
+    assert_eq!(words, "between Sat 20 Feb 2027 and Sun 26 Sep 2027");
+    let never = falls(Chemistry::LiPo, &read(0, 3_820)).words(&Zone::utc());
+    assert!(
+        never.ends_with("at the earliest, perhaps not in ten years"),
+        "{never}"
+    );
+}
+
+#[test]
+fn at_its_minimum_it_has_fallen() {
+    for mv in [3_000, 2_700] {
+        let told = falls(Chemistry::LiPo, &read(40, mv));
+        assert_eq!(told.earliest, days_ago(40));
+        assert_eq!(
+            (told.likely, told.latest),
+            (Some(days_ago(40)), Some(days_ago(40)))
+        );
+    }
+}
+
+#[test]
+fn lead_and_nickel_fall_by_their_own_rates() {
+    // Full lead at 4 to 6 % a month (the handbook): 17 to 25 months. Its curve is known to fifteen points.
+    let lead = falls(Chemistry::Pb, &read(0, 2_140));
+    assert!(months(lead.earliest) <= 16.7);
+    assert!(months(lead.latest.expect("a day")) >= 25.0);
+    // Full NiMH, 15 % lost on the first day (BU-802b), 10 to 30 % a month: 2.8 to 10 months.
+    let nickel = falls(
+        Chemistry::NiMh,
+        &Story::default().then(0, done(Toward::Full)),
+    );
+    assert!(months(nickel.earliest) <= 2.84 && months(nickel.earliest) > 2.5);
+    assert!((months(nickel.latest.expect("a day")) - 10.0).abs() < 0.1);
+    assert_eq!(
+        Forecast::of(&lying(Chemistry::NiMh), &read(0, 1_300)),
+        Forecast::CannotTell
+    );
+}
+
+#[test]
+fn in_the_cold_a_full_pack_does_not_fall_in_ten_years_and_of_an_unread_one_nobody_knows() {
+    // 3 % a month at 20 °C is 0.4 % at -10 °C: it halves with each ten degrees (BU-802b).
+    let cold = lying_at(Chemistry::LiPo, -10);
+    assert_eq!(
+        Forecast::of(&cold, &read(0, 4_180)),
+        Forecast::NotInTenYears
+    );
+    assert_eq!(Forecast::of(&cold, &Story::default()), Forecast::CannotTell);
+}
+
+#[test]
+fn what_was_put_in_counts_and_use_is_not_reckoned() {
+    let low = read(3, 3_600);
+    let charged = low.clone().then(1, stopped(Toward::Full, Some(660)));
+    let later = falls(Chemistry::LiPo, &charged).earliest;
+    // 30 points at 3 % a month.
+    let more = months(later) - months(falls(Chemistry::LiPo, &low).earliest);
+    assert!((9.0..=10.5).contains(&more), "{more}");
+    let used = low.clone().then(1, What::CameBack);
+    assert_eq!(falls(Chemistry::LiPo, &used), falls(Chemistry::LiPo, &low));
+}
+
+#[test]
+fn a_club_that_sets_the_minimum_higher_is_told_sooner() {
+    let mut strict = lying(Chemistry::LiPo);
+    strict.limits.minimum_mv = 3_300;
+    let Forecast::Falls(sooner) = Forecast::of(&strict, &read(0, 3_700)) else {
+        panic!("it falls");
+    };
+    assert!(sooner.earliest <= falls(Chemistry::LiPo, &read(0, 3_700)).earliest);
+    assert!(sooner.likely < falls(Chemistry::LiPo, &read(0, 3_700)).likely);
+}

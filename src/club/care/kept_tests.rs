@@ -1,0 +1,105 @@
+//! When the count of days above the band begins, goes on and ends.
+
+use super::*;
+use crate::club::care::scenes_tests::*;
+
+fn kept(story: &Story) -> Kept {
+    Kept::default().after(&lying(Chemistry::LiPo), story)
+}
+
+fn above(days: i64) -> Kept {
+    Kept {
+        above_since: Some(days_ago(days)),
+        back_since: None,
+    }
+}
+
+#[test]
+fn one_cell_above_the_band_is_above_and_its_end_is_inside() {
+    // 3.75 to 3.90 V: common practice, no source.
+    assert_eq!(kept(&read(4, 3_900)), Kept::default());
+    assert_eq!(kept(&read_cells(4, &[3_850, 3_901, 3_850])), above(4));
+}
+
+#[test]
+fn reading_a_full_pack_again_does_not_start_its_days_anew() {
+    let lipo = lying(Chemistry::LiPo);
+    let first = Kept::default().after(&lipo, &read(9, 4_180));
+    assert_eq!(first.after(&lipo, &read(2, 4_170)), above(9));
+    assert_eq!(above(9).after(&lipo, &read(2, 3_820)), Kept::default());
+    assert_eq!(above(9).after(&lipo, &read(2, 3_500)), Kept::default());
+}
+
+#[test]
+fn charges_begin_and_end_it_and_nothing_else_ends_it() {
+    let stored = read(9, 3_820);
+    assert_eq!(kept(&stored.clone().then(5, done(Toward::Full))), above(5));
+    let again = stored
+        .clone()
+        .then(5, done(Toward::Full))
+        .then(2, done(Toward::Full));
+    assert_eq!(kept(&again), above(5));
+    let full = read(9, 4_180);
+    for (what, kept_above) in [
+        (done(Toward::Storage), false),
+        (done(Toward::Empty), false),
+        (stopped(Toward::Storage, Some(1_500)), true),
+        (stopped(Toward::Storage, None), true),
+        (What::Lent, true),
+        (What::TakenToEvent, true),
+        (What::CameBack, true),
+    ] {
+        let told = kept(&full.clone().then(1, what)).above_since;
+        assert_eq!(told, kept_above.then_some(days_ago(9)), "{what:?}");
+    }
+}
+
+#[test]
+fn a_charge_that_nobody_finished_counts_by_its_mah_or_as_full() {
+    let stored = read(9, 3_800);
+    // A tenth of its capacity on top of 45 to 51 % (Linux kernel) stays in the band, a third does not.
+    assert_eq!(
+        kept(&stored.clone().then(1, stopped(Toward::Full, Some(220)))),
+        Kept::default()
+    );
+    assert_eq!(
+        kept(&stored.clone().then(1, stopped(Toward::Full, Some(733)))),
+        above(1)
+    );
+    assert_eq!(
+        kept(&stored.clone().then(1, stopped(Toward::Full, None))),
+        above(1)
+    );
+}
+
+#[test]
+fn what_comes_back_is_to_be_stored_until_it_was() {
+    let back = read(9, 3_820).then(5, What::Lent).then(2, What::CameBack);
+    assert_eq!(kept(&back).back_since, Some(days_ago(2)));
+    assert_eq!(kept(&back.clone().then(1, What::Lent)).back_since, None);
+    assert_eq!(
+        kept(&back.clone().then(1, done(Toward::Storage))).back_since,
+        None
+    );
+    assert_eq!(
+        kept(&back.clone().then(1, done(Toward::Full))).back_since,
+        Some(days_ago(2))
+    );
+    let lipo = lying(Chemistry::LiPo);
+    let after = |mv| kept(&back).after(&lipo, &read(1, mv)).back_since;
+    assert_eq!(after(3_820), None);
+    assert_eq!(after(3_700), Some(days_ago(2)));
+    assert_eq!(after(4_100), Some(days_ago(2)));
+}
+
+#[test]
+fn nickel_and_lead_may_lie_full_and_are_stored_by_a_full_charge() {
+    for (chemistry, full_mv) in [(Chemistry::Pb, 2_140), (Chemistry::NiMh, 1_450)] {
+        let lying = lying(chemistry);
+        let kept = |story: &Story| Kept::default().after(&lying, story);
+        assert_eq!(kept(&read(90, full_mv)), Kept::default());
+        let back = read(9, full_mv).then(2, What::CameBack);
+        assert_eq!(kept(&back).back_since, Some(days_ago(2)));
+        assert_eq!(kept(&back.then(1, done(Toward::Full))), Kept::default());
+    }
+}

@@ -1,0 +1,18 @@
+//! Storage care: what a pack is believed to hold, what is due for it and who is chased, what it may not do meanwhile, and
+//! what lying full has cost. A belief is reckoned from what is on record. It decides who is chased, never that a pack may be
+//! charged or lent: that takes volts, read now and judged by `club::reading`. A belief keeps its volts to itself, as a range
+//! that no rule for readings takes.
+//! Says nothing of mail and pages. Percent of what a cell holds, mV, days of 24 hours, degrees Celsius.
+
+pub mod belief;
+pub mod chased;
+pub mod due;
+pub mod forecast;
+pub mod kept;
+mod reasons;
+pub mod rules;
+pub mod story;
+mod told;
+
+#[cfg(test)]
+mod scenes_tests;
