@@ -7,6 +7,7 @@
 pub mod belief;
 pub mod chased;
 pub mod due;
+pub mod enforced;
 pub mod forecast;
 pub mod kept;
 mod reasons;
@@ -14,5 +15,7 @@ pub mod rules;
 pub mod story;
 mod told;
 
+#[cfg(test)]
+mod properties_tests;
 #[cfg(test)]
 mod scenes_tests;
