@@ -6,6 +6,7 @@
 
 pub mod belief;
 pub mod chased;
+pub mod cost;
 pub mod due;
 pub mod enforced;
 pub mod forecast;

@@ -1,0 +1,124 @@
+//! What the days above the storage band have cost in capacity so far, as a range, and what as many days in the band would have
+//! cost anyway. Two sources, told apart: the handbook's table and laboratory cells, none of which is as hobby packs are.
+//! The ageing itself is `battery::ageing`. Percent of capacity, days, degrees Celsius.
+
+use crate::battery::ageing::Ageing;
+use crate::battery::chemistry::Chemistry;
+use crate::battery::range::Range;
+
+const MONTH_DAYS: f64 = 30.4;
+/// In the middle of its band.
+const STORED_PERCENT: f64 = 50.0;
+
+/// Days that a pack lay at a charge and a warmth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    pub percent: i64,
+    pub celsius: i64,
+    pub days: f64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cost {
+    pub days: f64,
+    /// Lost in these days.
+    pub above: Ageing,
+    /// What as many days in the band would have taken.
+    pub in_band: Ageing,
+}
+
+/// None of nickel and lead, and where it never lay above.
+pub fn cost(chemistry: Chemistry, above: &[Stretch]) -> Option<Cost> {
+    let alike = alike(above);
+    let days: f64 = alike.iter().map(|stretch| stretch.days).sum();
+    if days <= 0.0 {
+        return None;
+    }
+    let lost = |stretch: &Stretch, percent: f64| {
+        let months = stretch.days / MONTH_DAYS;
+        Ageing::expected(chemistry, percent, stretch.celsius as f64, months)
+    };
+    let of = |percent: fn(&Stretch) -> f64| {
+        let each = alike.iter().map(|one| lost(one, percent(one)));
+        each.collect::<Option<Vec<Ageing>>>()
+            .map(|each| together(&each))
+    };
+    Some(Cost {
+        days,
+        above: of(|stretch| stretch.percent as f64)?,
+        in_band: of(|stretch| STORED_PERCENT.min(stretch.percent as f64))?,
+    })
+}
+
+/// Days at the same charge and warmth are one stretch: the first days cost more than the later ones.
+fn alike(stretches: &[Stretch]) -> Vec<Stretch> {
+    let mut alike: Vec<Stretch> = Vec::new();
+    for stretch in stretches.iter().filter(|stretch| stretch.days > 0.0) {
+        let same =
+            |one: &&mut Stretch| (one.percent, one.celsius) == (stretch.percent, stretch.celsius);
+        match alike.iter_mut().find(same) {
+            Some(one) => one.days += stretch.days,
+            None => alike.push(*stretch),
+        }
+    }
+    alike
+}
+
+/// Loss goes with a power of time: 0.34 to 0.74 in laboratory cells, one half to one by the handbook. What came before makes
+/// the next days cost less by as much; with a power of one they simply add.
+fn together(each: &[Ageing]) -> Ageing {
+    Ageing {
+        handbook: joined(each.iter().map(|ageing| ageing.handbook)),
+        laboratory: joined(each.iter().map(|ageing| ageing.laboratory)),
+    }
+}
+
+fn joined(each: impl Iterator<Item = Range> + Clone) -> Range {
+    let by_power = |power: f64, of: fn(Range) -> f64| {
+        let sum: f64 = each.clone().map(|range| of(range).powf(1.0 / power)).sum();
+        sum.powf(power).min(100.0)
+    };
+    Range {
+        least: by_power(0.34, |range| range.least),
+        likely: by_power(0.6, |range| range.likely),
+        most: by_power(1.0, |range| range.most),
+    }
+}
+
+impl Cost {
+    /// A sentence for each source.
+    pub fn words(&self) -> [String; 2] {
+        let of = |source: &str, above: Range, in_band: Range| {
+            format!(
+                "By {source}, {} above its band cost {} of its capacity; in the band they would have cost {}.",
+                super::reasons::days_words(self.days.round() as i64),
+                percent_words(above),
+                percent_words(in_band)
+            )
+        };
+        [
+            of(
+                "a battery-education site's table",
+                self.above.handbook,
+                self.in_band.handbook,
+            ),
+            of(
+                "laboratory cells, none of them a hobby pack's",
+                self.above.laboratory,
+                self.in_band.laboratory,
+            ),
+        ]
+    }
+}
+
+/// Outwards to tenths of a percent.
+fn percent_words(range: Range) -> String {
+    let tenth = |value: f64| value / 10.0;
+    let least = tenth((range.least * 10.0 + 1e-9).floor());
+    let most = tenth((range.most * 10.0 - 1e-9).ceil());
+    format!("{least:.1} to {most:.1} %")
+}
+
+#[cfg(test)]
+#[path = "cost_tests.rs"]
+mod tests;
