@@ -95,6 +95,9 @@ fn after_a_charge_it_is_believed_where_the_charger_left_it() {
     let part = belief(Chemistry::LiPo, &part);
     covers(&part, &[36.0, 37.0]);
     assert_eq!(part.sure(), Sure::Rough);
+    // Of a pack with 80 % of its rating left (IEEE 450: there it is replaced) they are 37.5.
+    let width = |belief: &Belief| belief.charge_percent().most - belief.charge_percent().least;
+    assert!(width(&part) - width(&belief(Chemistry::LiPo, &empty)) >= 7.5);
     let drawn = read(3, 4_180).then(1, stopped(Toward::Storage, Some(660)));
     covers(&belief(Chemistry::LiPo, &drawn), &[68.0, 69.0]);
     let unsaid = read(3, 4_180).then(1, stopped(Toward::Storage, None));

@@ -46,7 +46,7 @@ pub fn cost(chemistry: Chemistry, above: &[Stretch]) -> Option<Cost> {
     Some(Cost {
         days,
         above: of(|stretch| stretch.percent as f64)?,
-        in_band: of(|stretch| STORED_PERCENT.min(stretch.percent as f64))?,
+        in_band: of(|_| STORED_PERCENT)?,
     })
 }
 

@@ -111,6 +111,21 @@ fn days_alike_are_one_stretch_and_others_come_on_top() {
 }
 
 #[test]
+fn two_months_nearly_alike_may_cost_as_little_as_two_alike() {
+    // Loss goes with the 0.34th to 0.74th power of time in laboratory cells (BLAST-Lite 1.1.1): a second month costs less.
+    let month = |percent| Stretch {
+        percent,
+        celsius: 20,
+        days: 30.4,
+    };
+    let told = cost(Chemistry::LiPo, &[month(98), month(97)]).expect("a cost");
+    let alike = lies(98, 20, 60.8);
+    assert!(told.above.laboratory.least <= alike.above.laboratory.least);
+    assert!(told.above.laboratory.most >= alike.above.laboratory.most);
+    assert!(told.above.handbook.most >= alike.above.handbook.most);
+}
+
+#[test]
 fn nickel_and_lead_and_what_never_lay_above_have_no_cost() {
     let full = [Stretch {
         percent: 100,

@@ -219,12 +219,9 @@ fn not_full(before: &Before) -> Option<Due> {
     let curve = Curve::of(Chemistry::Pb)?;
     let percent = |mv: f64| curve.percent_at(mv / 1_000.0);
     let at_least = lying.limits.storage_low_mv as f64;
+    // Under it already: none left, since it was told.
     let left = percent(told.low_mv.likely) - percent(at_least) + told.put_in.likely;
-    let is_under = told.low_mv.likely < at_least && told.put_in.likely <= 0.0;
-    let by_loss = match left {
-        _ if is_under => Some(told.at),
-        left => told.when_lost(left, loss_a_month(lying).likely),
-    };
+    let by_loss = told.when_lost(left, loss_a_month(lying).likely);
     let by_time = told.at.plus_days(before.rules.lead_days);
     let since = by_loss.map_or(by_time, |by_loss| by_loss.min(by_time));
     let is_empty = told.low_mv.likely < lying.limits.empty_mv as f64;
