@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod beside_form;
+pub mod book;
 pub mod calendar;
 pub mod care;
 pub mod charge_log;

@@ -1,0 +1,298 @@
+//! Checking a whole book: that each entry commits to the one before, that parts and files are those it commits to, and that
+//! what was printed of its end still stands. The first break is told, by entry and how. A chain rewritten whole is found
+//! only against a head that was printed; what was written after the last printed one can be rewritten unseen.
+
+use super::chain::{Head, Kept};
+use super::digest::Digest;
+use super::entry::Entry;
+use super::erasure::{self, Erased};
+use super::part::{KeptPart, Part};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A book as it was found.
+#[derive(Clone, Copy, Debug)]
+pub struct Book<'a> {
+    pub entries: &'a [Kept],
+    pub parts: &'a [KeptPart],
+    /// The digests of the files that are there, reckoned from their bytes; None: nobody looked.
+    pub files: Option<&'a BTreeSet<Digest>>,
+}
+
+/// What the book is held against.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Against<'a> {
+    /// Where the book must end: the head kept beside it.
+    pub end: Option<&'a Head>,
+    /// Heads that were printed, in any order. Number and digest count.
+    pub printed: &'a [Head],
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Break {
+    /// The first entry that is not as it must be; None: it hangs on no entry.
+    pub entry: Option<i64>,
+    pub how: How,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum How {
+    #[error("its text can't be read as an entry: {0}")]
+    Unreadable(String),
+    #[error("number {found} stands in its place: an entry is missing, added or moved")]
+    OutOfOrder { found: i64 },
+    #[error("it does not name the digest of the entry before it: one of the two was changed")]
+    NotLinked,
+    #[error("its text was changed: it has another digest than the one kept with it")]
+    Changed,
+    #[error(
+        "an entry that was printed as number {printed} is another now: it, or one since number {from}, was rewritten"
+    )]
+    Rewritten { from: i64, printed: i64 },
+    #[error("the book ends before it, but went on to number {reached}: its end was cut off")]
+    CutOff { reached: i64 },
+    #[error("the book goes on to here, but the head kept beside it says number {ends} is the last")]
+    PastItsEnd { ends: i64 },
+    #[error("its part “{0}” is missing, and no later entry says that it was erased")]
+    PartMissing(String),
+    #[error("its part “{0}” is not the one it commits to")]
+    PartChanged(String),
+    #[error("a part “{0}” is kept for it that it does not commit to")]
+    PartAdded(String),
+    #[error("its part “{0}” was erased and is there all the same")]
+    PartThereAgain(String),
+    #[error("its file {0} is missing, and no later entry says that it was erased")]
+    FileMissing(Digest),
+    #[error("its file {0} was erased and is there all the same")]
+    FileThereAgain(Digest),
+    #[error("the file {0} belongs to no entry")]
+    FileAdded(Digest),
+    #[error("it erases what no earlier entry has")]
+    ErasesNothing,
+}
+
+impl std::fmt::Display for Break {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.entry {
+            Some(seq) => write!(f, "Entry {seq}: {}.", self.how),
+            None => write!(f, "Beside the entries: {}.", self.how),
+        }
+    }
+}
+
+/// The end that the book has, or its first break.
+pub fn check(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
+    let mut reading = Reading::begin(book, against);
+    for kept in book.entries {
+        let seq = reading.last.count + 1;
+        reading.next(kept).map_err(|how| Break {
+            entry: Some(seq),
+            how,
+        })?;
+    }
+    reading.end()
+}
+
+/// Halfway through a book.
+struct Reading<'a> {
+    against: &'a Against<'a>,
+    parts: BTreeMap<i64, Vec<&'a Part>>,
+    files: Option<&'a BTreeSet<Digest>>,
+    erased: BTreeSet<Erased>,
+    /// Files that some entry still has.
+    needed: BTreeSet<Digest>,
+    last: Head,
+    /// Up to this number a printed head agrees.
+    agreed: i64,
+    /// What the entries read so far commit to.
+    known: BTreeSet<Erased>,
+}
+
+impl<'a> Reading<'a> {
+    fn begin(book: &Book<'a>, against: &'a Against<'a>) -> Self {
+        let mut parts: BTreeMap<i64, Vec<&Part>> = BTreeMap::new();
+        for kept in book.parts {
+            parts.entry(kept.seq).or_default().push(&kept.part);
+        }
+        let (erased, needed) = ahead(book.entries);
+        Self {
+            against,
+            parts,
+            files: book.files,
+            erased,
+            needed,
+            last: Head::EMPTY,
+            agreed: 0,
+            known: BTreeSet::new(),
+        }
+    }
+
+    fn next(&mut self, kept: &Kept) -> Result<(), How> {
+        let seq = self.last.count + 1;
+        let entry = Entry::read(&kept.text).map_err(|why| How::Unreadable(why.to_string()))?;
+        if entry.seq != seq {
+            return Err(How::OutOfOrder { found: entry.seq });
+        }
+        if entry.previous != self.last.hash {
+            return Err(How::NotLinked);
+        }
+        let hash = Digest::of(kept.text.as_bytes());
+        if hash.to_string() != kept.hash {
+            return Err(How::Changed);
+        }
+        self.as_printed(seq, hash)?;
+        self.parts_of(&entry)?;
+        self.files_of(&entry)?;
+        self.erasures_of(&entry)?;
+        self.last = Head {
+            count: seq,
+            hash,
+            at_ms: entry.at_ms,
+        };
+        Ok(())
+    }
+
+    fn as_printed(&mut self, seq: i64, hash: Digest) -> Result<(), How> {
+        for printed in self.against.printed.iter().filter(|head| head.count == seq) {
+            if printed.hash != hash {
+                let from = self.agreed + 1;
+                return Err(How::Rewritten { from, printed: seq });
+            }
+            self.agreed = seq;
+        }
+        Ok(())
+    }
+
+    fn parts_of(&mut self, entry: &Entry) -> Result<(), How> {
+        let mut there = self.parts.remove(&entry.seq).unwrap_or_default();
+        for committed in &entry.committed {
+            let name = committed.part.clone();
+            let erased = Erased::Part {
+                seq: entry.seq,
+                name: name.clone(),
+            };
+            let is_erased = self.erased.contains(&erased);
+            self.known.insert(erased);
+            match there.iter().position(|part| part.name == name) {
+                Some(_) if is_erased => return Err(How::PartThereAgain(name)),
+                None if is_erased => {}
+                None => return Err(How::PartMissing(name)),
+                Some(at) if there[at].commitment() == *committed => {
+                    there.swap_remove(at);
+                }
+                Some(_) => return Err(How::PartChanged(name)),
+            }
+        }
+        // What is left over, a second one of the same name too.
+        there
+            .first()
+            .map_or(Ok(()), |part| Err(How::PartAdded(part.name.clone())))
+    }
+
+    fn files_of(&mut self, entry: &Entry) -> Result<(), How> {
+        for sha256 in entry.attached.iter().map(|file| file.sha256) {
+            let erased = Erased::File {
+                seq: entry.seq,
+                sha256,
+            };
+            let is_erased = self.erased.contains(&erased);
+            self.known.insert(erased);
+            let Some(files) = self.files else { continue };
+            match (files.contains(&sha256), is_erased) {
+                (false, false) => return Err(How::FileMissing(sha256)),
+                (true, true) if !self.needed.contains(&sha256) => {
+                    return Err(How::FileThereAgain(sha256));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn erasures_of(&self, entry: &Entry) -> Result<(), How> {
+        let told = erasure::told_by(entry).unwrap_or_default();
+        let is_known = |each: &Erased| each.seq() < entry.seq && self.known.contains(each);
+        if entry.kind == erasure::KIND && (told.is_empty() || !told.iter().all(is_known)) {
+            return Err(How::ErasesNothing);
+        }
+        Ok(())
+    }
+
+    fn end(self) -> Result<Head, Break> {
+        let count = self.last.count;
+        let of_entry = |seq, how| Break {
+            entry: Some(seq),
+            how,
+        };
+        let heads = self.against.printed.iter().chain(self.against.end);
+        let reached = heads.map(|head| head.count).max().unwrap_or(0);
+        if reached > count {
+            return Err(of_entry(count + 1, How::CutOff { reached }));
+        }
+        if let Some(end) = self.against.end {
+            if end.count < count {
+                let ends = end.count;
+                return Err(of_entry(ends + 1, How::PastItsEnd { ends }));
+            }
+            if *end != self.last {
+                let from = self.agreed + 1;
+                let how = How::Rewritten {
+                    from,
+                    printed: count,
+                };
+                return Err(of_entry(count, how));
+            }
+        }
+        if let Some((seq, part)) = self
+            .parts
+            .iter()
+            .find_map(|(seq, of)| Some((*seq, *of.first()?)))
+        {
+            return Err(of_entry(seq, How::PartAdded(part.name.clone())));
+        }
+        let attached = |sha256: &Digest| {
+            let has =
+                |each: &Erased| matches!(each, Erased::File { sha256: of, .. } if of == sha256);
+            self.known.iter().any(has)
+        };
+        match self
+            .files
+            .into_iter()
+            .flatten()
+            .find(|file| !attached(file))
+        {
+            Some(file) => Err(Break {
+                entry: None,
+                how: How::FileAdded(*file),
+            }),
+            None => Ok(self.last),
+        }
+    }
+}
+
+/// What later entries say is erased of earlier ones, and which files are needed for all that. Entries that can't be read
+/// are told in their turn.
+fn ahead(entries: &[Kept]) -> (BTreeSet<Erased>, BTreeSet<Digest>) {
+    let read: Vec<Entry> = entries
+        .iter()
+        .filter_map(|kept| Entry::read(&kept.text).ok())
+        .collect();
+    let erased: BTreeSet<Erased> = read
+        .iter()
+        .flat_map(|entry| {
+            let told = erasure::told_by(entry).unwrap_or_default();
+            told.into_iter().filter(|each| each.seq() < entry.seq)
+        })
+        .collect();
+    let files = read.iter().flat_map(|entry| {
+        let seq = entry.seq;
+        entry.attached.iter().map(move |file| (seq, file.sha256))
+    });
+    let needed = files
+        .filter(|(seq, sha256)| {
+            let (seq, sha256) = (*seq, *sha256);
+            !erased.contains(&Erased::File { seq, sha256 })
+        })
+        .map(|(_, sha256)| sha256)
+        .collect();
+    (erased, needed)
+}
