@@ -1,7 +1,8 @@
-//! The incident book, pure: how each entry commits to the one before (`entry`, `chain`), how a whole book is checked
-//! (`check`), and what is left of a person who was erased (`part`, `erasure`). Salts and instants come as arguments;
-//! keeping is left to others.
+//! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `asked`, `story`), how each commits to the
+//! one before (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`,
+//! `erasure`). Salts and instants come as arguments; keeping is left to others.
 
+pub mod asked;
 pub mod canonical;
 pub mod chain;
 pub mod check;
@@ -9,7 +10,11 @@ pub mod digest;
 pub mod entry;
 pub mod erasure;
 pub mod export;
+pub mod incident;
 pub mod part;
+pub mod severity;
+pub mod story;
+pub mod telling;
 
 #[cfg(test)]
 mod check_tests;
@@ -17,3 +22,5 @@ mod check_tests;
 mod export_tests;
 #[cfg(test)]
 mod tampering_tests;
+#[cfg(test)]
+mod telling_tests;

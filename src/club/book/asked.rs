@@ -1,0 +1,203 @@
+//! What is asked of each thing told about an incident, and what may be told when. Each refusal names its field and says what
+//! to do. Longest texts: common practice, no source.
+
+use super::canonical;
+use super::severity::InjuriesKept;
+use super::story::{ActionStands, Story};
+use super::telling::{ActionSet, Doing, Opened, Telling, Words};
+use crate::bench::FieldProblem;
+
+const LETTERS_MOST: usize = 4_000;
+const LINE_MOST: usize = 200;
+const ITEMS_MOST: usize = 50;
+
+/// All that is wrong with telling this next, in the order of the form; empty: it may be written.
+pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<FieldProblem> {
+    let mut found = Asked(Vec::new());
+    if let Some((field, words)) = out_of_turn(telling, story) {
+        found.ask(false, field, words);
+        return found.0;
+    }
+    match telling {
+        Telling::Opened(opened) => {
+            found.opened(opened, kept);
+            found.0.extend(opened.severity.problems(opened.kind, kept));
+        }
+        Telling::Timeline { words, .. } => found.words("words", words, "Say what happened then."),
+        Telling::Corrected { .. } => found.correction(telling, story, kept),
+        Telling::ActionSet(action) => found.action(action),
+        Telling::ActionDone { seq, words } => {
+            let is_open = story.stands(*seq) == Some(ActionStands::ToDo);
+            found.ask(
+                is_open,
+                "action",
+                "Choose an action that is still to be done.",
+            );
+            found.words("words", words, "Say what was done.");
+        }
+        Telling::ActionLookedAt { seq, words, .. } => {
+            let is_done = story.actions.get(seq).is_some_and(|action| action.is_done);
+            let ask = "Choose an action that was done. Whether it works is seen afterwards.";
+            found.ask(is_done, "action", ask);
+            found.words("words", words, "Say how you saw whether it works.");
+        }
+        Telling::ToldTo {
+            whom,
+            reference,
+            told_by,
+            ..
+        } => {
+            found.line("whom", whom, "Say who was told.");
+            found.at_most("reference", reference, LINE_MOST);
+            found.at_most("told_by", told_by, LINE_MOST);
+        }
+        Telling::Closed { causes, lessons } => found.closing(causes, lessons, story),
+        Telling::Reopened { why } => found.line("why", why, "Say why it is opened again."),
+    }
+    found.0
+}
+
+/// What can't be told as things stand, whatever is typed.
+fn out_of_turn(telling: &Telling, story: &Story) -> Option<(&'static str, &'static str)> {
+    let is_opening = matches!(telling, Telling::Opened(_));
+    let may_follow_closing = matches!(
+        telling,
+        Telling::Corrected { .. } | Telling::ToldTo { .. } | Telling::Reopened { .. }
+    );
+    if is_opening && story.is_opened {
+        Some((
+            "incident",
+            "This incident is open already. Add to its timeline.",
+        ))
+    } else if !is_opening && !story.is_opened {
+        Some(("incident", "There is no such incident. Open one first."))
+    } else if story.is_closed && !may_follow_closing {
+        Some((
+            "incident",
+            "This incident is closed. Open it again first; corrections and who was told can be added as it is.",
+        ))
+    } else if matches!(telling, Telling::Reopened { .. }) && !story.is_closed {
+        Some(("incident", "This incident is not closed."))
+    } else {
+        None
+    }
+}
+
+struct Asked(Vec<FieldProblem>);
+
+impl Asked {
+    fn ask(&mut self, holds: bool, field: &'static str, words: &str) {
+        if !holds {
+            let words = words.to_owned();
+            self.0.push(FieldProblem { field, words });
+        }
+    }
+
+    fn at_most(&mut self, field: &'static str, text: &str, most: usize) {
+        let is_short = text.chars().count() <= most;
+        self.ask(
+            is_short,
+            field,
+            &format!("Keep it under {} letters.", most + 1),
+        );
+    }
+
+    /// Something said, and not too much.
+    fn line(&mut self, field: &'static str, text: &str, ask: &str) {
+        self.ask(!text.trim().is_empty(), field, ask);
+        self.at_most(field, text, LINE_MOST);
+    }
+
+    fn words(&mut self, field: &'static str, words: &Words, ask: &str) {
+        self.ask(!words.text.trim().is_empty(), field, ask);
+        self.at_most(field, &words.text, LETTERS_MOST);
+    }
+
+    fn opened(&mut self, opened: &Opened, kept: InjuriesKept) {
+        let is_after = opened.happened <= opened.told;
+        self.ask(
+            is_after,
+            "happened",
+            "It can't have happened after it was told.",
+        );
+        self.line("place", &opened.place, "Say where it was.");
+        self.words("words", &opened.words, "Say in a few words what happened.");
+        let is_said = opened.doing != Doing::Charging || !opened.charging_with.trim().is_empty();
+        let ask = "Say which charger, supply and settings; “I don't know” is an answer.";
+        self.ask(is_said, "charging_with", ask);
+        let has_few = opened.items.len() <= ITEMS_MOST;
+        self.ask(has_few, "items", "Choose at most 50 things.");
+        for (field, text) in [
+            ("charging_with", &opened.charging_with),
+            ("damage", &opened.damage),
+            ("emergency_services", &opened.emergency_services),
+            ("who_was_there", &opened.who_was_there),
+            ("lent_to", &opened.lent_to),
+            ("injuries", &opened.injuries),
+        ] {
+            self.at_most(field, text, LETTERS_MOST);
+        }
+        let may_tell = kept == InjuriesKept::InWords || opened.injuries.trim().is_empty();
+        let ask = "The club keeps no words about injuries in its book. Leave this empty.";
+        self.ask(may_tell, "injuries", ask);
+        let can_freeze = canonical::text(&opened.frozen).is_ok();
+        let ask =
+            "What is known about the items can't be frozen: it holds other than whole numbers.";
+        self.ask(can_freeze, "frozen", ask);
+    }
+
+    fn correction(&mut self, telling: &Telling, story: &Story, kept: InjuriesKept) {
+        let Telling::Corrected {
+            seq,
+            hash,
+            field,
+            instead,
+            held,
+            why,
+        } = telling
+        else {
+            return;
+        };
+        let names_it = story.entries.get(seq) == Some(hash);
+        self.ask(names_it, "corrects", "Choose an entry of this incident.");
+        self.line("field", field, "Say what of it is wrong.");
+        self.words("instead", instead, "Say what is right.");
+        self.line("why", why, "Say how you know.");
+        if let Some((kind, severity)) = held {
+            self.0.extend(severity.problems(*kind, kept));
+        }
+    }
+
+    fn action(&mut self, action: &ActionSet) {
+        self.words("what", &action.what, "Say what is to be done.");
+        self.line("owner", &action.owner, "Say who sees to it.");
+        let ask = "Say how one will see that it worked.";
+        self.line("works_if", &action.works_if, ask);
+        let is_later = action.look_on >= action.due;
+        let ask = "Whether it worked is looked at on the day it is due, or later.";
+        self.ask(is_later, "look_on", ask);
+    }
+
+    fn closing(&mut self, causes: &[String], lessons: &str, story: &Story) {
+        let has_cause = causes.iter().any(|cause| !cause.trim().is_empty());
+        let ask = "Say why it happened; “not found” with what was looked at is an answer.";
+        self.ask(has_cause, "causes", ask);
+        for cause in causes {
+            self.at_most("causes", cause, LETTERS_MOST);
+        }
+        let ask = "Say what the club takes from it.";
+        self.ask(!lessons.trim().is_empty(), "lessons", ask);
+        self.at_most("lessons", lessons, LETTERS_MOST);
+        let asks_for_action = story
+            .held
+            .is_none_or(|(_, severity)| severity.asks_for_action());
+        let ask = "It could have been worse: set at least one action before it is closed.";
+        self.ask(
+            !asks_for_action || !story.actions.is_empty(),
+            "actions",
+            ask,
+        );
+        let ask = "An action is not done, was not looked at, or did not work. See to that first.";
+        self.ask(story.waiting().is_empty(), "actions", ask);
+    }
+}
