@@ -1,6 +1,7 @@
-//! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `asked`, `story`), how each commits to the
-//! one before (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`,
-//! `erasure`). Salts and instants come as arguments; keeping is left to others.
+//! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `asked`, `story`), how each commits to the one before
+//! (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`, `erasure`).
+//! Beside it what must be known at once: the first minute (`first_minute`), where a pack in quarantine lies and what it lies
+//! away from (`lying`), and how it is watched (`watch`). Salts and instants come as arguments; keeping is left to others.
 
 pub mod asked;
 pub mod canonical;
@@ -10,11 +11,15 @@ pub mod digest;
 pub mod entry;
 pub mod erasure;
 pub mod export;
+pub mod first_minute;
 pub mod incident;
+pub mod lying;
 pub mod part;
 pub mod severity;
+pub mod source;
 pub mod story;
 pub mod telling;
+pub mod watch;
 
 #[cfg(test)]
 mod check_tests;
