@@ -269,8 +269,8 @@ impl<'a> Reading<'a> {
     }
 }
 
-/// What later entries say is erased of earlier ones, and which files are needed for all that. Entries that can't be read
-/// are told in their turn.
+/// What entries say is erased, and which files are needed for all that. Entries that can't be read, or erase what is not
+/// theirs to erase, are told in their turn.
 fn ahead(entries: &[Kept]) -> (BTreeSet<Erased>, BTreeSet<Digest>) {
     let read: Vec<Entry> = entries
         .iter()
@@ -278,10 +278,7 @@ fn ahead(entries: &[Kept]) -> (BTreeSet<Erased>, BTreeSet<Digest>) {
         .collect();
     let erased: BTreeSet<Erased> = read
         .iter()
-        .flat_map(|entry| {
-            let told = erasure::told_by(entry).unwrap_or_default();
-            told.into_iter().filter(|each| each.seq() < entry.seq)
-        })
+        .flat_map(|entry| erasure::told_by(entry).unwrap_or_default())
         .collect();
     let files = read.iter().flat_map(|entry| {
         let seq = entry.seq;

@@ -260,6 +260,29 @@ fn an_entry_erases_only_what_an_earlier_one_has() {
 }
 
 #[test]
+fn an_entry_of_another_kind_erases_nothing_whatever_it_says() {
+    let mut book = sample();
+    let draft = erasure::draft(Instant(0), &[part_of(2)], "Told only").expect("a draft");
+    book.add(Draft {
+        kind: "timeline".to_owned(),
+        ..draft
+    });
+    book.parts.remove(0);
+    let missing = How::PartMissing("who_was_there".to_owned());
+    assert_eq!(book.broken(&[]), (Some(2), missing));
+}
+
+#[test]
+fn an_entry_does_not_erase_what_it_says_itself() {
+    let mut book = sample();
+    let mut draft = erasure::draft(Instant(0), &[part_of(5)], "At once").expect("a draft");
+    draft.parts = vec![Part::new("who_was_there", [5; 16], "Ada")];
+    book.add(draft);
+    book.parts.pop();
+    assert_eq!(book.broken(&[]), (Some(5), How::ErasesNothing));
+}
+
+#[test]
 fn parts_and_files_that_are_others_or_too_many_are_told() {
     let name = || "who_was_there".to_owned();
     let mut book = sample();

@@ -5,7 +5,7 @@
 use super::source::{
     AVIATION, DIARY, FIRE_ADMINISTRATION, FIRE_ADMINISTRATION_BATTERIES, FIRE_CHIEFS, FLUORIDE,
     GUIDANCE, Line, MAKER, MODEL_ASSOCIATION, PRACTICE, ROBOT_CLUB, SAND, SWEDISH_AGENCY,
-    UNIVERSITY, WORKPLACE,
+    TOURNAMENT, UNIVERSITY, WORKPLACE,
 };
 use crate::club::seen::Seen;
 
@@ -100,7 +100,7 @@ const BURNING: &[Line] = &[
     },
     Line {
         words: "Stay out. Don't try to put it out; one that is contained may burn out.",
-        sources: &[FIRE_ADMINISTRATION, FIRE_CHIEFS, PRACTICE],
+        sources: &[FIRE_ADMINISTRATION, FIRE_CHIEFS, TOURNAMENT],
     },
     Line {
         words: "Don't pick it up and don't touch it, even where it only seems hot.",
@@ -114,6 +114,7 @@ const BURNING: &[Line] = &[
         words: "Switch the power off only where you can do so on your way out.",
         sources: &[PRACTICE],
     },
+    // Older hobby sheets and one university say no water; what they warn of is metallic lithium, which these packs do not hold.
     Line {
         words: "Water to cool or sand to contain: only as the club's own plan says, only while it is small and the exit is behind you. Powder only knocks down flame.",
         sources: &[AVIATION, UNIVERSITY, SAND],

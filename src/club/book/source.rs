@@ -89,3 +89,5 @@ pub const CONTAINER_TESTS: Source = published(
 pub const BOX_FIRE: Source = published(
     "A hobbyist's account of a fire in a storage box: neighbours in bags of their own were unharmed",
 );
+pub const TOURNAMENT: Source =
+    published("A televised US robot tournament's rules: a burning robot is left to burn");
