@@ -50,6 +50,10 @@ pub enum NoCapacity {
     VoltsDoNotTell,
     #[error("no charge was counted")]
     NoCharge,
+    #[error(
+        "its volts went another way than the charge that was counted, so something between was not logged"
+    )]
+    OtherWay,
     #[error("neither reading was of a full cell")]
     NotFull,
     #[error("not enough swing: the lower reading must be of a nearly empty cell")]

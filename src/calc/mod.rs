@@ -163,4 +163,6 @@ fn joined(at: &str, field: &str) -> String {
 }
 
 #[cfg(test)]
+mod asking_tests;
+#[cfg(test)]
 mod tests;

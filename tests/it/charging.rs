@@ -24,6 +24,8 @@ on_both! {
         club.fit_packs(1).await;
         club.chargers(1).await;
         let ada = club.member("Ada").await;
+        let about = ada.get("/packs/P-001").await;
+        assert_eq!(about.select("main a[href='/packs/P-001/charge']").len(), 1, "the pack's page leads there");
         let page = card(&ada, "P-001", GENTLY).await;
         assert_eq!(page.one("h1"), "Full before 23:59");
         assert_eq!(values(&page)[..4], ["LiPo", "3S", "Balance", "2.2 A"]);
@@ -76,6 +78,8 @@ on_both! {
             let page = card(&ada, pack, GENTLY).await;
             assert!(values(&page).is_empty() && page.one(".stop").starts_with("No settings"), "{pack}");
             assert!(page.select("main form[method='post']").is_empty(), "{pack}");
+            let about = ada.get(&format!("/packs/{pack}")).await;
+            assert!(about.select("main a[href$='/charge']").is_empty(), "{pack}");
         }
         let refused = ada.submit(&fresh, "main form[method='post']", &[]).await;
         assert!(refused.is_refused() && refused.problems()[0].contains("Quarantine"), "{:?}", refused.problems());

@@ -1,38 +1,27 @@
 //! That a plan is told whole, that what is wrong with the question is named by its field, and that no rate is looser than a
 //! club's start.
 
-use crate::calc::{Calculation, ChargePlan, Compute, Wrong};
+use crate::calc::asking_tests::{and, answered};
+use crate::calc::{Calculation, ChargePlan, Wrong};
 use serde_json::{Value, json};
 
 mod refused;
 
 fn ordinary() -> Value {
-    serde_json::to_value(ChargePlan::example()).expect("JSON")
+    crate::calc::asking_tests::ordinary::<ChargePlan>()
 }
 
 fn told(given: &Value) -> Value {
-    let answer = Calculation::ChargePlan.answer(given.to_string().as_bytes());
-    answer.expect("an answer")
+    answered(Calculation::ChargePlan, given).expect("an answer")
 }
 
 fn wrong(given: &Value) -> Wrong {
-    let answer = Calculation::ChargePlan.answer(given.to_string().as_bytes());
-    answer.expect_err("a refusal")
+    answered(Calculation::ChargePlan, given).expect_err("a refusal")
 }
 
 /// The ordinary question with another value at this pointer.
 fn with(at: &str, value: Value) -> Value {
     and(ordinary(), at, value)
-}
-
-fn and(mut given: Value, at: &str, value: Value) -> Value {
-    let (parent, name) = at.rsplit_once('/').expect("a pointer");
-    let parent = given.pointer_mut(parent).expect("a place");
-    match parent {
-        Value::Array(list) => list[name.parse::<usize>().expect("an index")] = value,
-        _ => parent[name] = value,
-    }
-    given
 }
 
 #[test]

@@ -1,37 +1,26 @@
 //! That a verdict is told whole, that what is wrong with what was given is named by its field, and that the schema tells what
 //! is read and answered.
 
-use crate::calc::{Calculation, Compute, Verdict, Wrong};
+use crate::calc::asking_tests::{and, answered};
+use crate::calc::{Calculation, Verdict, Wrong};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
 fn ordinary() -> Value {
-    serde_json::to_value(Verdict::example()).expect("JSON")
+    crate::calc::asking_tests::ordinary::<Verdict>()
 }
 
 fn told(given: &Value) -> Value {
-    let answer = Calculation::Verdict.answer(given.to_string().as_bytes());
-    answer.expect("an answer")
+    answered(Calculation::Verdict, given).expect("an answer")
 }
 
 fn wrong(given: &Value) -> Wrong {
-    let answer = Calculation::Verdict.answer(given.to_string().as_bytes());
-    answer.expect_err("a refusal")
+    answered(Calculation::Verdict, given).expect_err("a refusal")
 }
 
 /// The ordinary question with another value at this pointer.
 fn with(at: &str, value: Value) -> Value {
     and(ordinary(), at, value)
-}
-
-fn and(mut given: Value, at: &str, value: Value) -> Value {
-    let (parent, name) = at.rsplit_once('/').expect("a pointer");
-    let parent = given.pointer_mut(parent).expect("a place");
-    match parent {
-        Value::Array(list) => list[name.parse::<usize>().expect("an index")] = value,
-        _ => parent[name] = value,
-    }
-    given
 }
 
 fn pack() -> Value {

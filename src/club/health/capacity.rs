@@ -140,7 +140,7 @@ impl<'a> Span<'a> {
     fn count(&self, history: &History<'_>) -> Result<Counted, NoCapacity> {
         let rose = self.to_mv.iter().sum::<i64>() - self.from_mv.iter().sum::<i64>();
         if rose == 0 || (rose > 0) != (self.moved_mah > 0) {
-            return Err(NoCapacity::VoltsDoNotTell);
+            return Err(NoCapacity::OtherWay);
         }
         let chemistry = history.build().chemistry;
         let moved_mah = self.moved_mah.saturating_abs();

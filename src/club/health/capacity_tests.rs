@@ -133,6 +133,7 @@ fn a_small_swing_tells_nothing_and_says_why() {
     };
     assert_eq!(told(3_900, 4_190), Err(NoCapacity::TooLittleSwing));
     assert_eq!(told(3_500, 3_900), Err(NoCapacity::NotFull));
+    assert_eq!(told(4_190, 3_500), Err(NoCapacity::OtherWay));
     assert_eq!(
         health_of(&lipo(), &[on(1).cells(&[3_900; 3])])
             .told
