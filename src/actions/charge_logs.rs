@@ -157,7 +157,7 @@ pub async fn remove(db: &Db, by: &By, id: Uuid) -> Result<String, ChargeLogRefus
     let mut tx = once::begin::<ChargeLogRefusal>(db, by).await?;
     let found = store::by_id(&mut tx, id).await?;
     let found = found.ok_or(ChargeLogRefusal::NoLog)?;
-    let listed = found.listed();
+    let listed = found.listed;
     if !may_remove(&by.actor, &listed) {
         return Err(ChargeLogRefusal::NotYoursToRemove);
     }

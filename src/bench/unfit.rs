@@ -23,6 +23,49 @@ pub fn told(words: &str) -> String {
     words.to_owned()
 }
 
+/// The field of what stands at `at`, and what is wrong with it.
+pub fn of_error(
+    at: &str,
+    error: &serde_path_to_error::Error<serde_json::Error>,
+) -> (String, String) {
+    let (path, words) = (error.path().to_string(), error.inner().to_string());
+    (joined(at, &named(&path, &words)), told(&words))
+}
+
+/// What is missing or unknown is named in the words alone.
+fn named(path: &str, words: &str) -> String {
+    let path = if path == "." { "" } else { path };
+    let is_named = words.starts_with("missing field") || words.starts_with("unknown field");
+    match words
+        .split('`')
+        .nth(1)
+        .filter(|_| is_named || path.is_empty())
+    {
+        Some(field) if path != field && !path.ends_with(&format!(".{field}")) => {
+            joined(path, field)
+        }
+        _ => path.to_owned(),
+    }
+}
+
+fn joined(at: &str, field: &str) -> String {
+    match (at, field) {
+        ("", _) => field.to_owned(),
+        (_, "") => at.to_owned(),
+        _ => format!("{at}.{field}"),
+    }
+}
+
+/// Where what should be JSON stops being it: `is no JSON: it breaks off at line 3`
+pub fn no_json(error: &serde_json::Error) -> String {
+    let (line, column) = (error.line(), error.column());
+    if error.is_eof() {
+        format!("is no JSON: it breaks off at line {line}, letter {column}")
+    } else {
+        format!("is no JSON from line {line}, letter {column} on")
+    }
+}
+
 /// What was sent, and what could have been.
 fn other_than(words: &str, start: &str) -> Option<(String, String)> {
     let (sent, known) = words.strip_prefix(start)?.split_once(", expected ")?;

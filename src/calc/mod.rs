@@ -104,20 +104,10 @@ fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
     serde_json::to_value(told).map_err(|error| Wrong::with("", error.to_string()))
 }
 
-/// Where what should be JSON stops being it: `is no JSON: it breaks off at line 3`
-pub fn no_json(error: &serde_json::Error) -> String {
-    let (line, column) = (error.line(), error.column());
-    if error.is_eof() {
-        format!("is no JSON: it breaks off at line {line}, letter {column}")
-    } else {
-        format!("is no JSON from line {line}, letter {column} on")
-    }
-}
-
 /// Reads an object, and names the field that does not fit.
 pub fn read<C: DeserializeOwned + Serialize>(given: &[u8]) -> Result<C, Wrong> {
     let value: Value = serde_json::from_slice(given)
-        .map_err(|error| Wrong::with("", format!("this {}", no_json(&error))))?;
+        .map_err(|error| Wrong::with("", format!("this {}", unfit::no_json(&error))))?;
     if !value.is_object() {
         return Err(Wrong::with("", "give one JSON object"));
     }
@@ -127,38 +117,13 @@ pub fn read<C: DeserializeOwned + Serialize>(given: &[u8]) -> Result<C, Wrong> {
 /// What stands at `at`, with nothing in it passed over or taken by its place.
 fn fitted<T: DeserializeOwned + Serialize>(at: &str, value: Value) -> Result<T, Wrong> {
     let found: T = serde_path_to_error::deserialize(&value).map_err(|error| {
-        let path = error.path().to_string();
-        let words = error.into_inner().to_string();
-        Wrong::with(&joined(at, &named(&path, &words)), unfit::told(&words))
+        let (field, words) = unfit::of_error(at, &error);
+        Wrong::with(&field, words)
     })?;
     let read = serde_json::to_value(&found).map_err(|error| Wrong::with(at, error.to_string()))?;
     match shape::misread(&value, &read, at).list().first() {
         Some((field, words)) => Err(Wrong::with(field, words)),
         None => Ok(found),
-    }
-}
-
-/// What is missing or unknown is named in the words alone.
-fn named(path: &str, words: &str) -> String {
-    let path = if path == "." { "" } else { path };
-    let is_named = words.starts_with("missing field") || words.starts_with("unknown field");
-    match words
-        .split('`')
-        .nth(1)
-        .filter(|_| is_named || path.is_empty())
-    {
-        Some(field) if path != field && !path.ends_with(&format!(".{field}")) => {
-            joined(path, field)
-        }
-        _ => path.to_owned(),
-    }
-}
-
-fn joined(at: &str, field: &str) -> String {
-    match (at, field) {
-        ("", _) => field.to_owned(),
-        (_, "") => at.to_owned(),
-        _ => format!("{at}.{field}"),
     }
 }
 

@@ -6,6 +6,7 @@ use crate::battery::pack::Build;
 use crate::battery::resistance_read::Ladder;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
+use crate::club::limits::ClubLimits;
 use crate::store::packs::PackView;
 use crate::store::readings::over_time::{self, OnRecord};
 use crate::web::asked::Path;
@@ -34,8 +35,6 @@ struct OverTimePage {
 
 /// So many readings are drawn; all of them stand on the page of readings.
 const MOST_READINGS: i64 = 500;
-/// A pack is worn out at so much of its label: common practice, no source.
-const WORN_PERCENT: i64 = 80;
 
 /// Figures over time.
 type Points = Vec<(f64, f64)>;
@@ -214,11 +213,16 @@ fn put_back_chart(pack: &PackView, found: &[OnRecord], who: &SignedIn) -> String
     drawn("put-back", title, vec![panel], who)
 }
 
-pub fn capacity_rules(build: &Build) -> Vec<Rule> {
-    let label = build.capacity_mah as f64;
+/// The label, and where the club's verdicts set in.
+pub fn capacity_rules(build: &Build, limits: &ClubLimits) -> Vec<Rule> {
+    let of_label = |percent: i64| build.capacity_mah as f64 * percent as f64 / 100.0;
     vec![
-        rule(label, "label"),
-        rule(label * WORN_PERCENT as f64 / 100.0, "80 % of it"),
+        rule(of_label(100), "label"),
+        rule(
+            of_label(limits.capacity_practice_percent),
+            "practice only under",
+        ),
+        rule(of_label(limits.capacity_aside_percent), "set aside under"),
     ]
 }
 
@@ -233,7 +237,7 @@ fn capacity_chart(pack: &PackView, found: &[OnRecord], who: &SignedIn) -> String
             "By charge logs",
             points_of_logs(found, who, &by_log),
         )],
-        rules: capacity_rules(&pack.build()),
+        rules: capacity_rules(&pack.build(), &who.club.limits()),
         has_zero: false,
     };
     let title = format!("Capacity of {} over time", pack.number);

@@ -126,7 +126,7 @@ on_both! {
         }
         let page = quinn.get("/packs/P-001/over-time").await;
         let told = page.one("#capacity-tells");
-        assert!(told.contains("By charge logs from 2336 mAh to 2245 mAh") && told.contains("label 2280 mAh; 80 % of it 1824 mAh"), "{told}");
+        assert!(told.contains("By charge logs from 2336 mAh to 2245 mAh") && told.contains("label 2280 mAh; practice only under 1824 mAh; set aside under 1368 mAh"), "{told}");
         let rows = table(&page, "Capacity").remove(0);
         assert!(rows.starts_with("Mon 2 Mar 2026, 12:00"), "{rows}");
         assert!(page.select("main .empty").len() == 1, "its volts were never logged");

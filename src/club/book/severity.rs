@@ -4,7 +4,7 @@
 //! things counts as an incident here too, which is stricter than the standard: common practice, no source.
 
 use super::incident::{Damage, Harm, Kind};
-use crate::bench::FieldProblem;
+use crate::bench::{FieldProblem, Findings};
 use serde::{Deserialize, Serialize};
 
 /// By consequence, and by what could have been.
@@ -61,45 +61,34 @@ impl Severity {
         let came_to_nothing = matches!(kind, Kind::NearMiss | Kind::Hazard);
         let is_hurt = self.harm.is_some_and(|harm| harm > Harm::Nobody);
         let keeps_injuries = kept != InjuriesKept::Nothing;
-        let checks = [
-            (
-                !(came_to_nothing && (is_hurt || self.damage > Damage::Nothing)),
-                "kind",
-                "Somebody was hurt or something damaged: it is no near miss and no mere hazard. Choose what happened.",
-            ),
-            (
-                kind != Kind::Injury || self.harm != Some(Harm::Nobody),
-                "harm",
-                "Say how badly somebody was hurt, or choose what else happened.",
-            ),
-            (
-                keeps_injuries || self.harm.is_none() || came_to_nothing && !is_hurt,
-                "harm",
-                "The club keeps no injuries in its book. Leave this open.",
-            ),
-            (
-                !came_to_nothing || self.harm == Some(Harm::Nobody),
-                "harm",
-                "With a near miss or a hazard nobody was hurt. Say so, or choose what happened.",
-            ),
-            (
-                self.harm.is_none_or(|harm| self.harm_could >= harm),
-                "harm_could",
-                "It could have been at least as bad as it was.",
-            ),
-            (
-                self.damage_could >= self.damage,
-                "damage_could",
-                "The damage could have been at least as great as it was.",
-            ),
-        ];
-        let broken = checks.into_iter().filter(|(holds, ..)| !holds);
-        broken
-            .map(|(_, field, words)| FieldProblem {
-                field,
-                words: words.to_owned(),
-            })
-            .collect()
+        let mut found = Findings::default();
+        found.unless(!(came_to_nothing && (is_hurt || self.damage > Damage::Nothing)), "kind", "Somebody was hurt or something damaged: it is no near miss and no mere hazard. Choose what happened.");
+        found.unless(
+            kind != Kind::Injury || self.harm != Some(Harm::Nobody),
+            "harm",
+            "Say how badly somebody was hurt, or choose what else happened.",
+        );
+        found.unless(
+            keeps_injuries || self.harm.is_none() || came_to_nothing && !is_hurt,
+            "harm",
+            "The club keeps no injuries in its book. Leave this open.",
+        );
+        found.unless(
+            !came_to_nothing || self.harm == Some(Harm::Nobody),
+            "harm",
+            "With a near miss or a hazard nobody was hurt. Say so, or choose what happened.",
+        );
+        found.unless(
+            self.harm.is_none_or(|harm| self.harm_could >= harm),
+            "harm_could",
+            "It could have been at least as bad as it was.",
+        );
+        found.unless(
+            self.damage_could >= self.damage,
+            "damage_could",
+            "The damage could have been at least as great as it was.",
+        );
+        found.pass(()).err().unwrap_or_default()
     }
 }
 

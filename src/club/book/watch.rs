@@ -3,8 +3,8 @@
 //! released is `release`'s to say; this adds that the watch is over.
 
 use super::lying::METRES_AWAY;
-use crate::bench::FieldProblem;
 use crate::bench::form::{Against, Refusal};
+use crate::bench::{FieldProblem, Findings};
 use crate::club::calendar::Instant;
 use crate::club::release::{self, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::seen::Seen;
@@ -35,35 +35,32 @@ impl Default for Period {
 impl Period {
     /// A club may watch longer and look more often, never the other way.
     pub fn problems(&self) -> Vec<FieldProblem> {
-        let checks = [
-            (
-                (60..=480).contains(&self.watched_minutes),
-                "watched_minutes",
-                "It is watched for 60 to 480 minutes.",
-            ),
-            (
-                (5..=15).contains(&self.look_every_minutes),
-                "look_every_minutes",
-                "While it is watched, a look is noted every 5 to 15 minutes.",
-            ),
-            (
-                (24..=336).contains(&self.kept_hours),
-                "kept_hours",
-                "Then it lies for 24 to 336 hours.",
-            ),
-            (
-                (1..=8).contains(&self.look_every_hours),
-                "look_every_hours",
-                "While it lies, somebody looks every 1 to 8 hours.",
-            ),
-        ];
-        let broken = checks.into_iter().filter(|(holds, ..)| !holds);
-        broken
-            .map(|(_, field, words)| FieldProblem {
-                field,
-                words: words.to_owned(),
-            })
-            .collect()
+        let mut found = Findings::default();
+        found.within(
+            self.watched_minutes,
+            60..=480,
+            "watched_minutes",
+            "It is watched for 60 to 480 minutes.",
+        );
+        found.within(
+            self.look_every_minutes,
+            5..=15,
+            "look_every_minutes",
+            "While it is watched, a look is noted every 5 to 15 minutes.",
+        );
+        found.within(
+            self.kept_hours,
+            24..=336,
+            "kept_hours",
+            "Then it lies for 24 to 336 hours.",
+        );
+        found.within(
+            self.look_every_hours,
+            1..=8,
+            "look_every_hours",
+            "While it lies, somebody looks every 1 to 8 hours.",
+        );
+        found.pass(()).err().unwrap_or_default()
     }
 }
 

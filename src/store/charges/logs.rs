@@ -13,16 +13,19 @@ use uuid::Uuid;
 /// So many files a person may have on their way; the oldest goes when one more comes.
 pub const MOST_WAITING: i64 = 3;
 
-/// What a list tells of a log.
+/// What a list tells of a log. Columns that a pack has too are named apart.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Listed {
+    #[sqlx(rename = "log_id")]
     pub id: Uuid,
+    #[sqlx(rename = "log_pack_id")]
     pub pack_id: Uuid,
     pub added_ms: Instant,
     pub added_by: Uuid,
     /// None: erased since.
     pub added_by_name: Option<String>,
     logged_on: Option<String>,
+    #[sqlx(rename = "log_name")]
     pub name: String,
     pub original_sha256: String,
     pub run: i64,
@@ -32,6 +35,14 @@ pub struct Listed {
     pub capacity_uah: Option<i64>,
     pub capacity_doubt_uah: Option<i64>,
     pub resistance_uohm: Option<i64>,
+}
+
+/// The columns of a list's row; `l`: the log, `lp`: who brought it in.
+macro_rules! listed {
+    () => {
+        "l.id AS log_id, l.pack_id AS log_pack_id, l.added_ms, l.added_by, lp.name AS added_by_name, l.logged_on, l.name AS log_name, \
+         l.original_sha256, l.run, l.seconds, l.charged_uah, l.discharged_uah, l.capacity_uah, l.capacity_doubt_uah, l.resistance_uohm"
+    };
 }
 
 impl Listed {
@@ -53,56 +64,24 @@ impl Listed {
 pub struct Whole {
     #[sqlx(flatten)]
     pub pack: PackView,
-    log_id: Uuid,
-    log_added_ms: Instant,
-    log_added_by: Uuid,
-    log_by_name: Option<String>,
-    log_logged_on: Option<String>,
-    log_name: String,
-    log_sha256: String,
-    log_run: i64,
-    log_seconds: i64,
-    log_charged_uah: i64,
-    log_discharged_uah: i64,
-    log_capacity_uah: Option<i64>,
-    log_capacity_doubt_uah: Option<i64>,
-    log_resistance_uohm: Option<i64>,
-    log_sign: String,
-    log_told: String,
-    log_points: String,
+    #[sqlx(flatten)]
+    pub listed: Listed,
+    sign: String,
+    told: String,
+    points: String,
 }
 
 impl Whole {
-    pub fn listed(&self) -> Listed {
-        Listed {
-            id: self.log_id,
-            pack_id: self.pack.id,
-            added_ms: self.log_added_ms,
-            added_by: self.log_added_by,
-            added_by_name: self.log_by_name.clone(),
-            logged_on: self.log_logged_on.clone(),
-            name: self.log_name.clone(),
-            original_sha256: self.log_sha256.clone(),
-            run: self.log_run,
-            seconds: self.log_seconds,
-            charged_uah: self.log_charged_uah,
-            discharged_uah: self.log_discharged_uah,
-            capacity_uah: self.log_capacity_uah,
-            capacity_doubt_uah: self.log_capacity_doubt_uah,
-            resistance_uohm: self.log_resistance_uohm,
-        }
-    }
-
     pub fn told(&self) -> Result<ChargeLog> {
-        read(&self.log_told)
+        read(&self.told)
     }
 
     pub fn points(&self) -> Vec<points::Point> {
-        points::from_text(&self.log_points)
+        points::from_text(&self.points)
     }
 
     pub fn sign(&self) -> Option<CurrentSign> {
-        CurrentSign::from_code(&self.log_sign)
+        CurrentSign::from_code(&self.sign)
     }
 }
 
@@ -161,9 +140,11 @@ pub async fn of_pack(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Listed>> {
     rows!(
         conn,
         Listed,
-        "SELECT l.id, l.pack_id, l.added_ms, l.added_by, p.name AS added_by_name, l.logged_on, l.name, l.original_sha256, l.run, \
-         l.seconds, l.charged_uah, l.discharged_uah, l.capacity_uah, l.capacity_doubt_uah, l.resistance_uohm \
-         FROM charge_log l LEFT JOIN person p ON p.id = l.added_by WHERE l.pack_id = $1 ORDER BY l.added_ms DESC, l.id DESC",
+        concat!(
+            "SELECT ",
+            listed!(),
+            " FROM charge_log l LEFT JOIN person lp ON lp.id = l.added_by WHERE l.pack_id = $1 ORDER BY l.added_ms DESC, l.id DESC"
+        ),
         pack_id
     )
 }
@@ -184,11 +165,7 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Whole>> {
         conn,
         Whole,
         pack_query!(
-            ", l.id AS log_id, l.added_ms AS log_added_ms, l.added_by AS log_added_by, lp.name AS log_by_name, \
-             l.logged_on AS log_logged_on, l.name AS log_name, l.original_sha256 AS log_sha256, l.run AS log_run, \
-             l.seconds AS log_seconds, l.charged_uah AS log_charged_uah, l.discharged_uah AS log_discharged_uah, \
-             l.capacity_uah AS log_capacity_uah, l.capacity_doubt_uah AS log_capacity_doubt_uah, \
-             l.resistance_uohm AS log_resistance_uohm, l.sign AS log_sign, l.told AS log_told, l.points AS log_points",
+            concat!(", ", listed!(), ", l.sign, l.told, l.points"),
             "JOIN charge_log l ON l.pack_id = k.id LEFT JOIN person lp ON lp.id = l.added_by ",
             "WHERE l.id = $1"
         ),

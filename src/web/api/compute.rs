@@ -4,7 +4,8 @@
 use super::operation::{Operation, Shape, in_json, json, json_body, json_of, look_in};
 use super::trouble::{Kind, Trouble};
 use crate::bench::form::Problems;
-use crate::calc::{Compute, Wrong, no_json, read};
+use crate::bench::unfit;
+use crate::calc::{Compute, Wrong, read};
 use crate::web::gate::Who;
 use axum::extract::Request;
 use axum::http::Method;
@@ -39,7 +40,10 @@ async fn computed<C: Compute>(request: Request, who: Who) -> Result<Response, Tr
     look_in(&mut parts, who).await?;
     let bytes = json_body(Request::from_parts(parts, body)).await?;
     serde_json::from_slice::<IgnoredAny>(&bytes).map_err(|error| {
-        Trouble::new(Kind::Unreadable, format!("The body {}.", no_json(&error)))
+        Trouble::new(
+            Kind::Unreadable,
+            format!("The body {}.", unfit::no_json(&error)),
+        )
     })?;
     let told = read::<C>(&bytes).and_then(|given| given.compute());
     in_json(&told.map_err(|wrong| put_right(&wrong))?)

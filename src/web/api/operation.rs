@@ -8,7 +8,6 @@ use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::bench::form::{Fields, Problems};
 use crate::bench::{shape, unfit};
-use crate::calc::no_json;
 use crate::ids;
 use crate::store::tokens::Token;
 use crate::web::gate::{Instead, Who, admit, is_looking};
@@ -360,16 +359,17 @@ fn unread(rejection: impl IntoResponse) -> Trouble {
 /// What is no JSON can't be read; what is JSON of another shape is to be put right.
 fn read<B: Sent>(bytes: &[u8]) -> Result<B, Trouble> {
     let unreadable = |error: &serde_json::Error| {
-        Trouble::new(Kind::Unreadable, format!("The body {}.", no_json(error)))
+        Trouble::new(
+            Kind::Unreadable,
+            format!("The body {}.", unfit::no_json(error)),
+        )
     };
     let sent: Value = serde_json::from_slice(bytes).map_err(|error| unreadable(&error))?;
     // From the bytes: a field that stands twice is told.
     let mut given = serde_json::Deserializer::from_slice(bytes);
     let read: B = serde_path_to_error::deserialize(&mut given).map_err(|error| {
-        let path = error.path().to_string();
-        let field = if path == "." { "" } else { path.as_str() };
-        let words = format!("{}.", unfit::told(&error.inner().to_string()));
-        Trouble::from(&Problems::one(field, words))
+        let (field, words) = unfit::of_error("", &error);
+        Trouble::from(&Problems::one(&field, format!("{words}.")))
     })?;
     let misread = shape::misread(&sent, &value(&read), "");
     misread.or_none().map_err(|found| Trouble::from(&found))?;

@@ -51,20 +51,20 @@ pub async fn show(
     let mut conn = app.db.read().await?;
     let found = store::by_id(&mut conn, id).await?;
     let found = found.ok_or(PageError::NotFound)?;
-    let (listed, log) = (found.listed(), found.told()?);
-    let charges = charges_of(&mut conn, &listed, &who).await?;
+    let (listed, log) = (&found.listed, found.told()?);
+    let charges = charges_of(&mut conn, listed, &who).await?;
     drop(conn);
     let number = found.pack.number.clone();
-    let may_remove = may_remove(&who.actor(), &listed);
+    let may_remove = may_remove(&who.actor(), listed);
     let brought_in = past(listed.added_ms, who.now, &who.zone).words;
     page::show(&LogPage {
         shell: who.shell(format!("{}, a charge log of {number}", listed.name)),
         id,
-        what: when(&listed, &who),
+        what: when(listed, &who),
         view: LogView::of(&log, &found.points(), &found.pack.build(), who.numbers()),
         facts: vec![
-            ("Brought in", format!("{brought_in}{}", by(&listed, &who))),
-            ("File", file_words(&listed)),
+            ("Brought in", format!("{brought_in}{}", by(listed, &who))),
+            ("File", file_words(listed)),
             (
                 "Current",
                 found.sign().map_or("", CurrentSign::label).to_owned(),

@@ -117,7 +117,7 @@ fn capacity_drawn(found: &[Beside], build: &Build, who: &SignedIn) -> String {
         unit: "mAh",
         decimals: if build.capacity_mah < 100 { 1 } else { 0 },
         rows: found.iter().filter_map(row).collect(),
-        rules: capacity_rules(build),
+        rules: capacity_rules(build, &who.club.limits()),
         numbers: who.numbers(),
     };
     drawn.html()
