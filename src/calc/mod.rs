@@ -10,7 +10,7 @@ mod verdict;
 pub use charge_plan::{ChargePlan, ChargePlanTold};
 pub use charge_time::{ChargeTime, ChargeTimeTold};
 pub use soc::{Soc, SocTold};
-pub use verdict::{Verdict, VerdictPack, VerdictReading, VerdictSister, VerdictTold};
+pub use verdict::{HealthTold, Verdict, VerdictPack, VerdictReading, VerdictSister, VerdictTold};
 
 use crate::bench::{shape, unfit};
 use serde::Serialize;

@@ -7,7 +7,7 @@ mod given;
 mod told;
 
 pub use given::{VerdictPack, VerdictReading, VerdictSister};
-pub use told::VerdictTold;
+pub use told::{HealthTold, VerdictTold};
 
 use super::{Compute, Wrong};
 use crate::battery::pack::Build;

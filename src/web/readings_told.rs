@@ -8,8 +8,8 @@ use crate::battery::range::Range;
 use crate::battery::remaining::Remaining;
 use crate::club::calendar::Instant;
 use crate::club::health::{
-    Asked, BalanceTold, CapacityTold, ChargeTold, HealthLimits, HealthReading, LyingTold, Reason,
-    ResistanceTold, Told, health,
+    Asked, BalanceTold, CapacityTold, ChargeTold, EnergyTold, Health, HealthLimits, HealthReading,
+    LyingTold, Reason, ResistanceTold, Told, health,
 };
 use crate::store::packs::PackView;
 use crate::web::visit::SignedIn;
@@ -26,35 +26,40 @@ pub struct ReasonTold {
     pub source: &'static str,
 }
 
+/// What the readings of a pack on record say by the club's limits, told as `told` has it.
+pub(super) fn weighed<T>(
+    pack: &PackView,
+    (readings, sisters): (&[HealthReading], &[HealthReading]),
+    who: &SignedIn,
+    told: impl FnOnce(Health, &Asked<'_>) -> T,
+) -> T {
+    let limits = who.club.limits();
+    let asked = Asked {
+        pack: &pack.for_health(),
+        readings,
+        sisters,
+        now: who.now,
+        club: &limits,
+        limits: &HealthLimits::of(&limits),
+        zone: Some(&who.zone),
+    };
+    told(health(&asked), &asked)
+}
+
 impl ReadingsTold {
-    pub fn of(
-        pack: &PackView,
-        (readings, sisters): (&[HealthReading], &[HealthReading]),
-        who: &SignedIn,
-    ) -> Self {
-        let limits = who.club.limits();
-        let of_pack = pack.for_health();
-        let health = health(&Asked {
-            pack: &of_pack,
-            readings,
-            sisters,
-            now: who.now,
-            club: &limits,
-            limits: &HealthLimits::of(&limits),
-            zone: Some(&who.zone),
-        });
+    pub fn of(pack: &PackView, read: (&[HealthReading], &[HealthReading]), who: &SignedIn) -> Self {
         let numbers = who.numbers();
-        let facts = facts(&health.told, who.now).into_iter();
-        Self {
+        weighed(pack, read, who, |health, _| Self {
             reasons: health
                 .reasons
                 .iter()
                 .map(|reason| ReasonTold::of(reason, who))
                 .collect(),
-            facts: facts
+            facts: facts(&health.told, who.now)
+                .into_iter()
                 .map(|(name, words)| (name, numbers.sentence(&words)))
                 .collect(),
-        }
+        })
     }
 }
 
@@ -81,6 +86,7 @@ fn facts(told: &Told, now: Instant) -> Vec<(&'static str, String)> {
         ("Lost by lying", told.lying.as_ref().and_then(lying)),
         ("Of full use for", remaining(told.remaining)),
         ("Most current for seconds", peak),
+        ("Gives, as it lies", told.energy.as_ref().map(energy)),
         (
             "A year of lying so",
             told.ageing.as_ref().map(|told| ageing(&told.ageing)),
@@ -253,6 +259,28 @@ fn peak(peak: &Peak) -> Option<String> {
     });
     let both: Vec<String> = [by_label, by_sag].into_iter().flatten().collect();
     (!both.is_empty()).then(|| both.join("; "))
+}
+
+/// `About 9.1 Wh (7.4 to 9.9) at 1.3 A, in 30 to 41 min, until 20 % is left`
+fn energy(told: &EnergyTold) -> String {
+    let wh = |mwh: f64| format!("{:.1}", mwh / 1_000.0);
+    let energy = told.energy_mwh;
+    let (likely, least, most) = (wh(energy.likely), wh(energy.least), wh(energy.most));
+    let amperes = told.current_ma as f64 / 1_000.0;
+    let (minutes, left) = (span(told.minutes), told.down_to_percent);
+    let short = if told.may_be_cut_short {
+        ", or sooner by its volts"
+    } else {
+        ""
+    };
+    let by_label = if told.is_by_label {
+        "; if it holds what its label says"
+    } else {
+        ""
+    };
+    format!(
+        "About {likely} Wh ({least} to {most}) at {amperes:.1} A, in {minutes} min, until {left:.0} % is left{short}{by_label}"
+    )
 }
 
 fn ageing(told: &Ageing) -> String {

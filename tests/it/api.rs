@@ -18,3 +18,4 @@ mod scan;
 mod schema;
 mod tokens;
 mod troubles;
+mod verdicts;

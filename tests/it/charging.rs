@@ -214,6 +214,21 @@ on_both! {
         assert!(ben.get("/charges").await.text.contains("with it: you"));
     }
 
+    async fn an_organiser_is_told_why_there_are_no_settings_and_is_led_nowhere_she_may_not_go(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let (olive, ada) = (club.organiser().await, club.member("Ada").await);
+        let charge = started(&ada, "P-001", GENTLY).await;
+        club.later_by_minutes(5);
+        ada.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        for address in ["/packs/P-001/charge", &charge] {
+            assert_eq!(ada.get(address).await.select("a[href='/packs/P-001/volts']").len(), 1, "{address}");
+            let page = olive.get(address).await;
+            assert!(page.select("a[href='/packs/P-001/volts']").is_empty(), "{address}");
+        }
+        assert!(olive.get("/packs/P-001/charge").await.one("p.stop").contains("log them first"));
+    }
+
     async fn of_many_who_start_at_once_one_gets_the_output_and_the_others_a_sentence(club: TestClub) {
         club.fit_packs(8).await;
         club.chargers(1).await;

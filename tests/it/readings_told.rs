@@ -78,6 +78,9 @@ on_both! {
             "1.0 2.2 1.0 times its first readings",
             "Not enough readings: 2 that count, 4 are needed",
             "by a handbook's table",
+            " Wh (",
+            " at 2.2 A, in ",
+            " min, until 20 % is left; if it holds what its label says",
         ] {
             assert!(told.contains(words), "{words} in {told}");
         }

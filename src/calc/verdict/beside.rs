@@ -1,12 +1,13 @@
 //! What the readings tell beside the verdict, as it is answered: charge, balance, resistance, capacity, loss by lying, what
-//! is left of it, the most current and what lying costs. Units in the names; low and high are what is left open.
+//! is left of it, the most current, the energy in it and what lying costs. Units in the names; low and high are what is left open.
 
 use super::super::given::rounded;
 use super::codes::{RemainingKind, ToldLoss, ToldPeakLimit, ToldUnknown};
 use crate::battery::range::Range;
 use crate::battery::remaining::Remaining;
 use crate::club::health::{
-    AgeingTold, BalanceTold, CapacityTold, ChargeTold, LyingTold, PeakTold, ResistanceTold,
+    AgeingTold, BalanceTold, CapacityTold, ChargeTold, EnergyTold, LyingTold, PeakTold,
+    ResistanceTold,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -128,6 +129,23 @@ pub struct ToldPeak {
     pub limited_by: Option<ToldPeakLimit>,
     #[schema(inline)]
     pub unknown: Vec<ToldUnknown>,
+}
+
+/// Drawn from the charge it was last read at.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, ToSchema)]
+pub struct ToldEnergy {
+    pub down_to_soc_percent: f64,
+    pub current_ma: i64,
+    pub energy_wh: f64,
+    pub energy_low_wh: f64,
+    pub energy_high_wh: f64,
+    pub minutes: f64,
+    pub minutes_low: f64,
+    pub minutes_high: f64,
+    /// Its volts under load may be at their least before.
+    pub may_be_cut_short: bool,
+    /// Its capacity was never counted: it is taken to hold what its label says.
+    pub is_by_label: bool,
 }
 
 /// Capacity lost for good by lying on as it was last read: as a handbook's table has it, and as laboratory cells do.
@@ -287,6 +305,24 @@ impl ToldPeak {
             careful_ma: peak.careful_ma(),
             limited_by: peak.limited_by.map(Into::into),
             unknown: peak.unknown.iter().copied().map(Into::into).collect(),
+        }
+    }
+}
+
+impl ToldEnergy {
+    pub(super) fn of(told: &EnergyTold) -> Self {
+        let wh = |mwh: f64| rounded(mwh / 1_000.0);
+        Self {
+            down_to_soc_percent: rounded(told.down_to_percent),
+            current_ma: told.current_ma,
+            energy_wh: wh(told.energy_mwh.likely),
+            energy_low_wh: wh(told.energy_mwh.least),
+            energy_high_wh: wh(told.energy_mwh.most),
+            minutes: likely(told.minutes),
+            minutes_low: least(told.minutes),
+            minutes_high: most(told.minutes),
+            may_be_cut_short: told.may_be_cut_short,
+            is_by_label: told.is_by_label,
         }
     }
 }

@@ -3,12 +3,12 @@
 
 use super::super::given::rounded;
 use super::beside::{
-    ToldAgeing, ToldCapacity, ToldCharge, ToldImbalance, ToldLying, ToldPeak, ToldRemaining,
-    ToldResistance,
+    ToldAgeing, ToldCapacity, ToldCharge, ToldEnergy, ToldImbalance, ToldLying, ToldPeak,
+    ToldRemaining, ToldResistance,
 };
 use super::codes::{ToldGravity, ToldState, ToldSure, ToldUnit};
 use crate::club::calendar::Instant;
-use crate::club::health::{Asked, Reason, Told, Verdict};
+use crate::club::health::{Asked, Health, Reason, Told, Verdict};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -65,7 +65,34 @@ pub struct ToldBeside {
     #[schema(inline)]
     pub peak: ToldPeak,
     #[schema(inline)]
+    pub energy: Option<ToldEnergy>,
+    #[schema(inline)]
     pub ageing: Option<ToldAgeing>,
+}
+
+/// What the readings of a pack on record tell: as a verdict, less the state, which its pool knows.
+#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
+pub struct HealthTold {
+    /// Gravest first.
+    #[schema(inline)]
+    pub findings: Vec<ToldFinding>,
+    #[schema(inline)]
+    pub told: ToldBeside,
+}
+
+impl HealthTold {
+    pub fn of(health: Health, asked: &Asked<'_>) -> Self {
+        Self {
+            findings: health.reasons.into_iter().map(ToldFinding::of).collect(),
+            told: ToldBeside::of(&health.told, asked),
+        }
+    }
+}
+
+impl From<VerdictTold> for HealthTold {
+    fn from(VerdictTold { findings, told, .. }: VerdictTold) -> Self {
+        Self { findings, told }
+    }
 }
 
 impl VerdictTold {
@@ -120,6 +147,7 @@ impl ToldBeside {
                 .map(|lying| ToldLying::of(lying, days_ago(lying.at))),
             remaining: ToldRemaining::of(told.remaining),
             peak: ToldPeak::of(&told.peak),
+            energy: told.energy.as_ref().map(ToldEnergy::of),
             ageing: told.ageing.as_ref().map(ToldAgeing::of),
         }
     }

@@ -1,10 +1,11 @@
-//! What may be expected of the pack as it lies: how much charge it holds, the most current it may give, and what a year of
-//! lying so would cost it.
+//! What may be expected of the pack as it lies: how much charge it holds, the most current it may give, the energy that is in
+//! it, and what a year of lying so would cost it.
 
+use super::capacity::CapacityTold;
 use super::history::{History, days_between};
 use crate::battery::ageing::Ageing;
 use crate::battery::curve::StateOfCharge;
-use crate::battery::peak::{Known, Peak};
+use crate::battery::peak::{Known, Peak, Usable, usable};
 use crate::battery::range::Range;
 use crate::club::calendar::Instant;
 
@@ -24,6 +25,20 @@ pub struct PeakTold {
     pub peak: Peak,
 }
 
+/// From the charge it was last read at, drawn at the current that would empty its label's capacity in an hour. The ranges
+/// hold what volts leave open of its charge, and what the count leaves open of its capacity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EnergyTold {
+    pub down_to_percent: f64,
+    pub current_ma: i64,
+    pub energy_mwh: Range,
+    pub minutes: Range,
+    /// Its volts under load may be at their least before.
+    pub may_be_cut_short: bool,
+    /// Its capacity was never counted: it is taken to hold what its label says.
+    pub is_by_label: bool,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AgeingTold {
     pub months: f64,
@@ -35,6 +50,8 @@ pub struct AgeingTold {
 const ROOM_CELSIUS: f64 = 20.0;
 const MONTHS: f64 = 12.0;
 const HALF: f64 = 50.0;
+/// What is left in a pack after use: common practice, no source.
+const LEFT_PERCENT: f64 = 20.0;
 
 pub(super) fn charge(history: &History<'_>) -> Option<ChargeTold> {
     let (reading, cells) = history.latest_settled()?;
@@ -53,19 +70,77 @@ pub(super) fn peak(
     charge: Option<&ChargeTold>,
     worst_uohm: Option<i64>,
 ) -> PeakTold {
-    let known = Known {
+    let percent = charge.map_or(HALF, ChargeTold::careful_percent);
+    PeakTold {
+        at_charge_percent: percent,
+        peak: Peak::of(
+            history.build(),
+            percent,
+            &known(history, charge, worst_uohm),
+        ),
+    }
+}
+
+fn known(history: &History<'_>, charge: Option<&ChargeTold>, worst_uohm: Option<i64>) -> Known {
+    Known {
         label_c_tenths: history.asked.pack.label_discharge_c_tenths,
         cell_uohm: worst_uohm,
         celsius: charge.and_then(|told| told.celsius),
-    };
-    let percent = charge.map_or(HALF, |told| {
-        // Where the curve is flat the careful end counts.
-        told.charge.percent.unwrap_or(told.charge.low_percent)
-    });
-    PeakTold {
-        at_charge_percent: percent,
-        peak: Peak::of(history.build(), percent, &known),
     }
+}
+
+impl ChargeTold {
+    /// Where the curve is flat the careful end counts.
+    fn careful_percent(&self) -> f64 {
+        self.charge.percent.unwrap_or(self.charge.low_percent)
+    }
+}
+
+/// `counted`: its capacity, where it was. None where its charge is not known or nearly used up.
+pub(super) fn energy(
+    history: &History<'_>,
+    charge: Option<&ChargeTold>,
+    worst_uohm: Option<i64>,
+    counted: Option<&CapacityTold>,
+) -> Option<EnergyTold> {
+    let told = charge?;
+    let label_mah = history.build().capacity_mah;
+    let holds_mah = counted.map_or([label_mah; 3], |told| {
+        let capacity = told.capacity;
+        [capacity.low_mah, capacity.likely_mah, capacity.high_mah]
+    });
+    let known = known(history, charge, worst_uohm);
+    let from = |percent: f64, holds_mah: i64| {
+        let percents = (percent.max(LEFT_PERCENT), LEFT_PERCENT);
+        usable(history.build(), holds_mah, percents, label_mah, &known)
+    };
+    let StateOfCharge {
+        low_percent,
+        high_percent,
+        ..
+    } = told.charge;
+    let likely = from(told.careful_percent(), holds_mah[1])?;
+    let (low, high) = (
+        from(low_percent, holds_mah[0])?,
+        from(high_percent, holds_mah[2])?,
+    );
+    let spanned = |of: fn(&Usable) -> Range| {
+        let ends = [&low, &likely, &high].map(of);
+        Range::around(
+            of(&likely).likely,
+            ends.into_iter().flat_map(|range| [range.least, range.most]),
+        )
+    };
+    (told.careful_percent() > LEFT_PERCENT).then(|| EnergyTold {
+        down_to_percent: LEFT_PERCENT,
+        current_ma: label_mah,
+        energy_mwh: spanned(|usable| usable.energy_mwh),
+        minutes: spanned(|usable| usable.minutes),
+        may_be_cut_short: [low, likely, high]
+            .iter()
+            .any(|usable| usable.may_be_cut_short),
+        is_by_label: counted.is_none(),
+    })
 }
 
 /// Lying on as it was last read, from the least to the most charge that its volts leave open.

@@ -15,7 +15,7 @@ mod worn;
 
 pub use balance::BalanceTold;
 pub use capacity::CapacityTold;
-pub use expected::{AgeingTold, ChargeTold, PeakTold};
+pub use expected::{AgeingTold, ChargeTold, EnergyTold, PeakTold};
 pub use history::{Asked, HealthPack, HealthReading, Resistance};
 pub use limits::HealthLimits;
 pub use lying::LyingTold;
@@ -47,6 +47,7 @@ pub struct Told {
     /// Months of use in full, until capacity or resistance makes it one for practice.
     pub remaining: Remaining,
     pub peak: PeakTold,
+    pub energy: Option<EnergyTold>,
     pub ageing: Option<AgeingTold>,
 }
 
@@ -66,6 +67,12 @@ pub fn health(asked: &Asked<'_>) -> Health {
     let (balance, of_balance) = balance::weighed(&history);
     let charge = expected::charge(&history);
     let told = Told {
+        energy: expected::energy(
+            &history,
+            charge.as_ref(),
+            resistance.worst_uohm,
+            capacity.told.as_ref().ok(),
+        ),
         peak: expected::peak(&history, charge.as_ref(), resistance.worst_uohm),
         ageing: expected::ageing(&history, charge.as_ref()),
         remaining: worn::remaining(&history, &capacity, &resistance.course),

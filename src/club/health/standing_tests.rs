@@ -106,6 +106,13 @@ fn in_whatever_order_readings_come_the_verdict_is_the_same() {
 }
 
 #[test]
+fn no_energy_is_told_of_a_pack_that_is_nearly_used_up_or_was_never_read_rested() {
+    let low = verdict_of(&lipo(), &[on(2).cells(&[3_600; 3])]).told;
+    assert!(low.charge.is_some() && low.energy.is_none());
+    assert_eq!(verdict_of(&lipo(), &[]).told.energy, None);
+}
+
+#[test]
 fn charge_peak_and_ageing_are_told_of_the_pack_as_it_lies() {
     let pack = HealthPack {
         label_discharge_c_tenths: Some(300),
@@ -126,6 +133,19 @@ fn charge_peak_and_ageing_are_told_of_the_pack_as_it_lies() {
     assert_eq!(told.peak.peak.limited_by, Some(Limit::Label));
     let sag = told.peak.peak.sag_ma.expect("a sag");
     assert!(sag.contains(121_000.0), "{sag:?}");
+    // 30 % of 2.2 Ah, three cells that rest at 3.76 to 3.81 V on the way (kernel tables): 7.4 Wh, less 0.02 V of sag; 18 minutes.
+    let energy = told.energy.expect("an energy");
+    assert_eq!((energy.down_to_percent, energy.current_ma), (20.0, 2_200));
+    assert!(
+        (energy.energy_mwh.likely - 7_400.0).abs() < 200.0,
+        "{energy:?}"
+    );
+    assert!((energy.minutes.likely - 18.0).abs() < 0.1, "{energy:?}");
+    // From the least to the most charge that its volts leave open.
+    assert!(
+        energy.is_by_label && energy.energy_mwh.least < 6_000.0 && energy.energy_mwh.most > 9_000.0,
+        "{energy:?}"
+    );
     let ageing = told.ageing.expect("two ranges");
     // The handbook: 4 % in a year at 25 °C and 40 % charge, 20 % at 100 %.
     assert!(ageing.ageing.handbook.contains(5.0), "{ageing:?}");

@@ -1,23 +1,25 @@
-//! Readings of a pack: those on record, and logging volts, correcting them, or saying why they could not be read.
+//! Readings of a pack: those on record with what they tell together, and logging volts, correcting them, or saying why they could not be read.
 
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
 use super::words::{ReadVolts, instant, tenths, thousandths};
 use crate::bench::form::{Fields, Problems};
+use crate::calc::{Compute, HealthTold, Verdict};
 use crate::club::reading::beside::Context;
-use crate::store::readings;
+use crate::store::readings::{self, OnPage};
 use crate::web::asked::Path;
 use crate::web::log_volts;
 use crate::web::pack::named;
 use crate::web::page::Page;
+use crate::web::readings_told::weighed;
 use crate::web::visit::SignedIn;
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-const MOST: i64 = 500;
+const MOST: usize = 500;
 
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct Reading {
@@ -48,6 +50,9 @@ pub struct Reading {
 pub struct Readings {
     /// The latest 500 at most, the latest first.
     pub readings: Vec<Reading>,
+    /// What they tell together, by the club's limits, each finding with how sure it is; as `/calc/verdict` answers it.
+    #[schema(inline)]
+    pub verdict: Option<HealthTold>,
 }
 
 impl Shown for Readings {
@@ -64,17 +69,25 @@ impl Shown for Readings {
                 context: Some("after_charge".to_owned()),
                 ..Reading::default()
             }],
+            verdict: Verdict::example().compute().ok().map(HealthTold::from),
         }
     }
 }
 
 pub async fn list(call: Call<Nothing>) -> Result<Readings, Trouble> {
     let pack = named(&call.app, &call.name).await?;
-    let found = readings::latest(&mut call.app.db.read().await?, pack.id, MOST).await?;
-    let corrected: Vec<Uuid> = found.iter().filter_map(|one| one.corrects_id).collect();
-    let all = found.iter().map(|one| told(one, &corrected));
+    let mut conn = call.app.db.read().await?;
+    let OnPage {
+        latest,
+        for_health,
+        sisters,
+    } = readings::on_page(&mut conn, (pack.id, pack.design_id), MOST).await?;
+    let corrected: Vec<Uuid> = latest.iter().filter_map(|one| one.corrects_id).collect();
+    let all = latest.iter().map(|one| told(one, &corrected));
+    let read = (for_health.as_slice(), sisters.as_slice());
     Ok(Readings {
         readings: all.collect(),
+        verdict: Some(weighed(&pack, read, &call.who, HealthTold::of)),
     })
 }
 

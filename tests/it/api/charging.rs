@@ -71,6 +71,34 @@ on_both! {
         assert_ne!(measured["plans"][0]["most_minutes"], told["plans"][0]["most_minutes"]);
     }
 
+    async fn a_pack_named_instead_is_not_reckoned_with_the_resistance_of_the_one_asked_for(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        let ada = club.program(club.member("Ada").await.id()).await;
+        for (pack, mv, tenths) in [("P-001", 3_850, vec![20; 3]), ("P-002", 4_100, vec![]), ("P-003", 4_100, vec![20; 3])] {
+            let reading = json!({ "volts_mv": [mv, mv, mv], "rested": "rested_an_hour", "resistance_mohm_tenths": tenths, "temperature_celsius": 25 });
+            ada.post(&format!("/api/v1/packs/{pack}/volts"), &reading).await.done();
+        }
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let by = async |pack: &str, minutes: i64| {
+            let at = zone.time_words(club.now().plus_minutes(minutes)).replace(':', "%3A");
+            let asked = format!("?purpose=ready_by&at={at}&room_celsius=21&pack_celsius=21");
+            ada.get(&format!("/api/v1/packs/{pack}/charge{asked}")).await.done()
+        };
+        let mut parted = 0;
+        for minutes in (6..40).step_by(2) {
+            let [own, with_its_resistance] = [by("P-002", minutes).await, by("P-003", minutes).await].map(|told| told["plans"][0]["is_in_time"] == json!(true));
+            let told = by("P-001", minutes).await;
+            if told["plans"][0]["is_in_time"] == json!(true) {
+                break;
+            }
+            let named = told["in_time_instead"].as_array().expect("names").contains(&json!("P-002"));
+            assert_eq!(named, own, "{minutes} minutes");
+            parted += usize::from(own != with_its_resistance);
+        }
+        assert!(parted > 0, "at no time does the resistance make a difference");
+    }
+
     async fn what_gets_no_figure_on_the_page_gets_none_here(club: TestClub) {
         club.fit_packs(4).await;
         club.chargers(1).await;
