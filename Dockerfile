@@ -1,7 +1,7 @@
 # Builds Sandbucket and puts the one program on a small Debian. The register lives in /data (SQLite) or in PostgreSQL.
 FROM rust:1.95-bookworm AS build
 WORKDIR /build
-COPY Cargo.toml Cargo.lock ./
+COPY Cargo.toml Cargo.lock build.rs ./
 COPY src src
 COPY migrations migrations
 COPY templates templates

@@ -49,8 +49,12 @@ pub struct Charged {
 /// A cell on its way: what it holds, how far the slow part of its resistance has come, and since when.
 pub(super) struct Stepped {
     pub(super) percent: f64,
-    pub(super) slow_v: f64,
+    slow_v: f64,
     pub(super) seconds: f64,
+    /// Where on its curve it is.
+    after: usize,
+    /// How long the last step took, and how much of the slow part came in it: steps are mostly alike.
+    last_step: (f64, f64),
 }
 
 impl Stepped {
@@ -59,7 +63,14 @@ impl Stepped {
             percent,
             slow_v: 0.0,
             seconds: 0.0,
+            after: 0,
+            last_step: (0.0, 0.0),
         }
+    }
+
+    /// Resting volts and the slow part: what the ohmic resistance comes on top of.
+    pub(super) fn behind_v(&mut self, cell: &Cell) -> f64 {
+        cell.curve.volts_next_to(self.percent, &mut self.after) + self.slow_v
     }
 
     pub(super) fn is_endless(&self) -> bool {
@@ -79,7 +90,10 @@ impl Stepped {
         let ten_seconds = cell.resistance_ohm;
         let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
         self.percent += moved_ah / cell.capacity_ah * 100.0;
-        self.slow_v += (current_a * slow_ohm - self.slow_v) * (1.0 - (-step_s / SLOW_S).exp());
+        if step_s != self.last_step.0 {
+            self.last_step = (step_s, 1.0 - (-step_s / SLOW_S).exp());
+        }
+        self.slow_v += (current_a * slow_ohm - self.slow_v) * self.last_step.1;
         self.seconds += step_s;
         moved_ah.abs()
     }
@@ -91,7 +105,7 @@ pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged>
     let mut state = Stepped::at(from_percent);
     let (mut charge_ah, mut first_s) = (0.0, None);
     while !state.is_endless() {
-        let behind_v = cell.curve.volts_at(state.percent) + state.slow_v;
+        let behind_v = state.behind_v(cell);
         let held_a = (set.stop_v - behind_v) / ohm;
         let pushed_a = set.power_w.map_or(set.current_a, |watts| {
             set.current_a.min(current_at(watts, behind_v, ohm))

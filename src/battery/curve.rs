@@ -216,6 +216,17 @@ fn doubt_at(doubts: &[Doubt], cell_v: f64) -> (f64, f64) {
 /// Between two points straight on; outside them the nearest.
 fn between<P>(points: &[P], at: f64, from: impl Fn(&P) -> f64, to: impl Fn(&P) -> f64) -> f64 {
     let after = points.partition_point(|point| from(point) < at);
+    straight(points, after, at, from, to)
+}
+
+/// `after`: the first point that is not below.
+fn straight<P>(
+    points: &[P],
+    after: usize,
+    at: f64,
+    from: impl Fn(&P) -> f64,
+    to: impl Fn(&P) -> f64,
+) -> f64 {
     let before = after.checked_sub(1).and_then(|low| points.get(low));
     match (before, points.get(after)) {
         (Some(low), Some(high)) => {
@@ -275,6 +286,19 @@ impl Curve {
 
     pub fn volts_at(&self, percent: f64) -> f64 {
         between(&self.0, percent, |(p, _)| *p, |(_, v)| *v)
+    }
+
+    /// The same, for who asks at one charge after the other: `after` is where the last was found, 0 at first.
+    pub(super) fn volts_next_to(&self, percent: f64, after: &mut usize) -> f64 {
+        let points = &self.0;
+        let is_below = |point: Option<&(f64, f64)>| point.is_some_and(|(p, _)| *p < percent);
+        while is_below(points.get(*after)) {
+            *after += 1;
+        }
+        while *after > 0 && !is_below(points.get(*after - 1)) {
+            *after -= 1;
+        }
+        straight(points, *after, percent, |(p, _)| *p, |(_, v)| *v)
     }
 }
 

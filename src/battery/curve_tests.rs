@@ -213,3 +213,19 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn volts_found_next_to_the_last_are_those_found_alone() {
+    for chemistry in Chemistry::ALL {
+        let Some(curve) = Curve::of(chemistry) else {
+            continue;
+        };
+        let mut after = 0;
+        for percent in [
+            -3.0, 0.0, 0.1, 40.0, 41.0, 100.0, 130.0, 99.9, 2.0, 50.0, 50.0, -1.0,
+        ] {
+            let next = curve.volts_next_to(percent, &mut after);
+            assert_eq!(next, curve.volts_at(percent), "{chemistry:?} at {percent}");
+        }
+    }
+}

@@ -30,7 +30,7 @@ pub fn discharged(
     let mut state = Stepped::at(from_percent);
     let mut charge_ah = 0.0;
     loop {
-        let behind_v = cell.curve.volts_at(state.percent) + state.slow_v;
+        let behind_v = state.behind_v(cell);
         let current_a = match drain.power_w {
             Some(watts) => drain.current_a.min(drawn_at(watts, behind_v, ohm)?),
             None => drain.current_a,

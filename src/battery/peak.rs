@@ -162,10 +162,9 @@ pub fn given(
     let (mut charge_ah, mut energy_wh) = (0.0, 0.0);
     // A rest too small to count would never be moved.
     while state.percent - to_percent >= 1e-6 {
-        let under_load_v = |state: &Stepped| {
-            cell.curve.volts_at(state.percent) + state.slow_v - current_a * cell.resistance_ohm
-        };
-        let before_v = under_load_v(&state);
+        let under_load_v =
+            |state: &mut Stepped| state.behind_v(cell) - current_a * cell.resistance_ohm;
+        let before_v = under_load_v(&mut state);
         if current_a <= 0.0 || state.is_endless() {
             return None;
         }
@@ -175,7 +174,7 @@ pub fn given(
         let left_ah = (state.percent - to_percent) / 100.0 * cell.capacity_ah;
         let step_ah = state.step(cell, -current_a, (left_ah, f64::INFINITY));
         charge_ah += step_ah;
-        energy_wh += step_ah * (before_v + under_load_v(&state)) / 2.0;
+        energy_wh += step_ah * (before_v + under_load_v(&mut state)) / 2.0;
     }
     Some(Given {
         energy_wh,
@@ -185,7 +184,7 @@ pub fn given(
     })
 }
 
-/// What a pack gives between two states of charge.
+/// What a pack gives from one state of charge down to another.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Usable {
     pub energy_mwh: Range,
@@ -194,29 +193,50 @@ pub struct Usable {
     pub may_be_cut_short: bool,
 }
 
-/// `capacity_mah`: what it really holds; the label's where nobody measured. None where resting volts tell nothing, and
-/// where nothing is drawn.
+const LEAST: usize = 0;
+const LIKELY: usize = 1;
+const MOST: usize = 2;
+
+/// At the least, likely and at the most: what it holds when full, and the charge it is at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Holds {
+    pub full_mah: [i64; 3],
+    pub percent: [f64; 3],
+}
+
+impl Holds {
+    pub const fn exactly(full_mah: i64, percent: f64) -> Self {
+        Self {
+            full_mah: [full_mah; 3],
+            percent: [percent; 3],
+        }
+    }
+}
+
+/// `holds`: what it really holds; the label's where nobody measured. None where resting volts tell nothing, and where
+/// nothing is drawn.
 pub fn usable(
     build: &Build,
-    capacity_mah: i64,
-    percents: (f64, f64),
+    holds: &Holds,
+    to_percent: f64,
     current_ma: i64,
     known: &Known,
 ) -> Option<Usable> {
     let ohm = resistance_ohm(build, known);
     let curves = sources(build.chemistry);
-    let tried = |curve: &Curve, resistance_ohm: f64| {
+    let tried = |curve: &Curve, at: usize, resistance_ohm: f64| {
         let cell = Cell {
             curve: curve.clone(),
-            capacity_ah: capacity_mah.max(1) as f64 / 1_000.0,
+            capacity_ah: holds.full_mah[at].max(1) as f64 / 1_000.0,
             resistance_ohm,
         };
+        let percents = (holds.percent[at].max(to_percent), to_percent);
         given(&cell, percents, current_ma as f64 / 1_000.0, least_v(build))
     };
-    let likely = tried(curves.first()?, ohm.likely)?;
+    let likely = tried(curves.first()?, LIKELY, ohm.likely)?;
     let open: Vec<Given> = curves
         .iter()
-        .flat_map(|curve| [tried(curve, ohm.least), tried(curve, ohm.most)])
+        .flat_map(|curve| [tried(curve, LEAST, ohm.most), tried(curve, MOST, ohm.least)])
         .flatten()
         .collect();
     let mwh = |given: &Given| given.energy_wh * 1_000.0 * build.cells_series as f64;

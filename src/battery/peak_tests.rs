@@ -195,23 +195,50 @@ fn a_cell_without_resistance_lasts_as_long_as_its_charge_and_gives_its_whole_ene
 #[test]
 fn a_pack_s_energy_is_a_range_and_says_when_it_may_be_cut_short() {
     let build = pack(Chemistry::LiPo, 3, 1_300);
-    let calm = usable(&build, 1_300, (100.0, 30.0), 1_300, &measured(8_000)).expect("energy");
+    let calm = usable(
+        &build,
+        &Holds::exactly(1_300, 100.0),
+        30.0,
+        1_300,
+        &measured(8_000),
+    )
+    .expect("energy");
     // 0.91 Ah from three cells that rest at 3.91 V on their way from full to 30 % (kernel tables, weighed by tenths), less
     // 0.01 V of sag: 10.6 Wh; at 1.3 A 42 minutes.
     assert!(calm.energy_mwh.contains(10_600.0), "{calm:?}");
     assert!(calm.minutes.contains(42.0) && !calm.may_be_cut_short);
-    let wild = usable(&build, 1_300, (100.0, 10.0), 60_000, &measured(8_000)).expect("energy");
-    let whole = usable(&build, 1_300, (100.0, 10.0), 1_300, &measured(8_000)).expect("energy");
+    let wild = usable(
+        &build,
+        &Holds::exactly(1_300, 100.0),
+        10.0,
+        60_000,
+        &measured(8_000),
+    )
+    .expect("energy");
+    let whole = usable(
+        &build,
+        &Holds::exactly(1_300, 100.0),
+        10.0,
+        1_300,
+        &measured(8_000),
+    )
+    .expect("energy");
     assert!(wild.may_be_cut_short && wild.energy_mwh.likely < whole.energy_mwh.likely);
     assert_eq!(
-        usable(&build, 1_300, (100.0, 30.0), 0, &Known::default()),
+        usable(
+            &build,
+            &Holds::exactly(1_300, 100.0),
+            30.0,
+            0,
+            &Known::default()
+        ),
         None
     );
     assert_eq!(
         usable(
             &pack(Chemistry::NiMh, 6, 1_300),
-            1_300,
-            (100.0, 30.0),
+            &Holds::exactly(1_300, 100.0),
+            30.0,
             1_300,
             &Known::default()
         ),
@@ -240,7 +267,7 @@ proptest! {
     #[test]
     fn more_current_never_gives_more_energy(ma in 100_i64..20_000, more in 0_i64..20_000) {
         let build = pack(Chemistry::LiPo, 3, 1_300);
-        let told = |ma| usable(&build, 1_300, (95.0, 20.0), ma, &measured(8_000)).expect("energy").energy_mwh;
+        let told = |ma| usable(&build, &Holds::exactly(1_300, 95.0), 20.0, ma, &measured(8_000)).expect("energy").energy_mwh;
         // A step's length may make it differ by a thousandth.
         prop_assert!(told(ma + more).likely <= told(ma).likely * 1.002);
     }

@@ -1,4 +1,4 @@
-//! The database: one SQL text for SQLite and PostgreSQL. The only file that names either.
+//! The database: one SQL text for SQLite and PostgreSQL. Beside `open`, which connects, the only file that names either.
 //! A [`Conn`] reads; a [`Tx`] writes and must be saved. Writes take turns (one writer connection on SQLite, a row taken
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
@@ -27,6 +27,7 @@ pub mod log;
 pub mod names;
 mod new_packs;
 pub mod nights;
+mod open;
 pub mod pack_list;
 pub mod packs;
 pub mod people;
@@ -42,14 +43,12 @@ pub mod tokens;
 
 pub use error::{OpenError, Result, StoreError};
 
-use sqlx::pool::{PoolConnection, PoolOptions};
-use sqlx::postgres::{PgConnectOptions, PgConnection};
-use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
-use sqlx::{ConnectOptions, Connection, Pool, Postgres, Sqlite, Transaction};
-use std::str::FromStr;
+use sqlx::pool::PoolConnection;
+use sqlx::postgres::PgConnection;
+use sqlx::sqlite::SqliteConnection;
+use sqlx::{Pool, Postgres, Sqlite, Transaction};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::time::Duration;
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
 /// The guards off, every table emptied, the guards on again.
@@ -63,7 +62,6 @@ const EMPTY_POSTGRES: &str = concat!(
     include_str!("../../migrations/guards/empty.sql"),
     include_str!("../../migrations/guards/postgres.sql")
 );
-const WAIT: Duration = Duration::from_secs(5);
 
 #[derive(Clone)]
 pub struct Db {
@@ -236,9 +234,9 @@ impl Db {
     /// Opens and migrates. `may_create` lets a SQLite file come into being: a mistyped address must not.
     pub async fn open(url: &str, may_create: bool) -> std::result::Result<Self, OpenError> {
         let pools = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
-            Pools::Postgres(postgres_pool(url).await?)
+            Pools::Postgres(open::postgres(url).await?)
         } else {
-            sqlite_pools(url, may_create).await?
+            open::sqlite(url, may_create).await?
         };
         let db = Self {
             pools,
@@ -352,49 +350,4 @@ impl Db {
             Pools::Postgres(pool) => pool.close().await,
         }
     }
-}
-
-/// Connected once: a server that is away, or lets nobody in, is told of now.
-async fn postgres_pool(url: &str) -> std::result::Result<Pool<Postgres>, OpenError> {
-    let options = PgConnectOptions::from_str(url)
-        .map_err(|error| OpenError::of(error, ""))?
-        .options([("lock_timeout", "5s")])
-        .log_statements(tracing::log::LevelFilter::Trace);
-    let host = options.get_host().to_owned();
-    let pool = PoolOptions::new().max_connections(10).acquire_timeout(WAIT);
-    pool.connect_with(options)
-        .await
-        .map_err(|error| OpenError::of(error, &host))
-}
-
-async fn sqlite_pools(url: &str, may_create: bool) -> Result<Pools> {
-    let options = SqliteConnectOptions::from_str(url)?
-        .create_if_missing(may_create)
-        .journal_mode(SqliteJournalMode::Wal)
-        .synchronous(SqliteSynchronous::Full)
-        .foreign_keys(true)
-        .busy_timeout(WAIT)
-        .optimize_on_close(true, None)
-        .row_buffer_size(1024);
-    // Connections stay open: with the last one the write-ahead log goes, and on a full disk none could be opened again.
-    let pool = || {
-        PoolOptions::new()
-            .acquire_timeout(WAIT)
-            .idle_timeout(None)
-            .max_lifetime(None)
-            .test_before_acquire(false)
-    };
-    let writer = pool()
-        .max_connections(1)
-        // A write that finds the disk full is undone by SQLite itself. The driver then fails to undo it, and for good
-        // takes the connection to be inside a transaction.
-        .before_acquire(|conn: &mut SqliteConnection, _| {
-            Box::pin(async { Ok(!conn.is_in_transaction()) })
-        })
-        .connect_with(options.clone())
-        .await?;
-    let readers = pool()
-        .max_connections(4)
-        .connect_lazy_with(options.create_if_missing(false).pragma("query_only", "ON"));
-    Ok(Pools::Sqlite { readers, writer })
 }

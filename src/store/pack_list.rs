@@ -50,6 +50,8 @@ pub struct Asked {
     pub cells: Option<i64>,
     pub capacity_mah_min: Option<i64>,
     pub capacity_mah_max: Option<i64>,
+    /// By capacity and what its label allows it to give; unknown is not enough.
+    pub gives_ma_min: Option<i64>,
     pub connector: Option<String>,
     pub place_id: Option<Uuid>,
     pub holder_id: Option<Uuid>,
@@ -80,6 +82,7 @@ macro_rules! asked {
             " AND (CAST($3 AS BIGINT) IS NULL OR d.cells_series = $3) \
              AND (CAST($4 AS BIGINT) IS NULL OR d.capacity_mah >= $4) \
              AND (CAST($5 AS BIGINT) IS NULL OR d.capacity_mah <= $5) \
+             AND (CAST($15 AS BIGINT) IS NULL OR d.capacity_mah * d.label_discharge_c_tenths >= $15 * 10) \
              AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
              AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL)) \
              AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8) \
@@ -170,7 +173,8 @@ async fn part(
         // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
         asked.text.as_deref().map(|text| like(&text.to_lowercase())),
         asked.text.as_deref().map(|text| like(&text.to_uppercase())),
-        asked.is_for_notes
+        asked.is_for_notes,
+        asked.gives_ma_min
     )
 }
 

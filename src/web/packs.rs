@@ -46,6 +46,8 @@ pub struct Wanted {
     pub cells: String,
     pub mah_from: String,
     pub mah_to: String,
+    /// What it must give, as a robot needs it.
+    pub amps_from: String,
     pub connector: String,
     pub place: String,
     pub holder: String,
@@ -70,6 +72,7 @@ impl Wanted {
             ("cells", &self.cells),
             ("mah_from", &self.mah_from),
             ("mah_to", &self.mah_to),
+            ("amps_from", &self.amps_from),
             ("connector", &self.connector),
             ("place", &self.place),
             ("holder", &self.holder),
@@ -100,6 +103,7 @@ impl Wanted {
             &self.cells,
             &self.mah_from,
             &self.mah_to,
+            &self.amps_from,
             &self.connector,
             &self.place,
             &self.holder,
@@ -120,15 +124,16 @@ impl Wanted {
         let state = problems.keep("state", state.transpose()).flatten();
         let cells = text(&self.cells).map(|typed| typed::cells(&typed).ok_or(CELLS));
         let cells = problems.keep("cells", cells.transpose()).flatten();
-        let mut capacity = |name: &str, field: &String| {
-            let mah = |typed: String| typed::amount_milli(&typed, Unit::MilliampHours);
+        let mut amount = |name: &str, field: &String, unit: Unit| {
+            let milli = |typed: String| typed::amount_milli(&typed, unit);
             problems
-                .keep(name, text(field).map(mah).transpose())
+                .keep(name, text(field).map(milli).transpose())
                 .flatten()
         };
-        let (capacity_mah_min, capacity_mah_max) = (
-            capacity("mah_from", &self.mah_from),
-            capacity("mah_to", &self.mah_to),
+        let (capacity_mah_min, capacity_mah_max, gives_ma_min) = (
+            amount("mah_from", &self.mah_from, Unit::MilliampHours),
+            amount("mah_to", &self.mah_to, Unit::MilliampHours),
+            amount("amps_from", &self.amps_from, Unit::Amps),
         );
         let mut listed = |name: &str, field: &String| {
             let id = text(field).map(|id| id.parse::<Uuid>().map_err(|_| NOT_LISTED));
@@ -149,6 +154,7 @@ impl Wanted {
             cells,
             capacity_mah_min,
             capacity_mah_max,
+            gives_ma_min,
             connector,
             place_id,
             holder_id: holder_id.map(|id| if may_find(&id) { id } else { NOBODY }),

@@ -264,11 +264,12 @@ fn peak(peak: &Peak) -> Option<String> {
 /// `About 9.1 Wh (7.4 to 9.9) at 1.3 A, in 30 to 41 min, until 20 % is left`
 fn energy(told: &EnergyTold) -> String {
     let wh = |mwh: f64| format!("{:.1}", mwh / 1_000.0);
-    let energy = told.energy_mwh;
+    let usable = &told.usable;
+    let energy = usable.energy_mwh;
     let (likely, least, most) = (wh(energy.likely), wh(energy.least), wh(energy.most));
     let amperes = told.current_ma as f64 / 1_000.0;
-    let (minutes, left) = (span(told.minutes), told.down_to_percent);
-    let short = if told.may_be_cut_short {
+    let (minutes, left) = (span(usable.minutes), told.down_to_percent);
+    let short = if usable.may_be_cut_short {
         ", or sooner by its volts"
     } else {
         ""

@@ -49,7 +49,7 @@ fn a_stranger_in_a_room_is_found() {
     assert!(on("actions/lend.rs", "use sqlx::Row;").contains("actions does not know sqlx::"));
     assert!(
         on("store/packs.rs", "use sqlx::PgPool;")
-            .contains("PgPool: only store/mod.rs names a database")
+            .contains("PgPool: only store/mod.rs and store/open.rs name a database")
     );
     assert!(on("store/packs.rs", "struct A(SqlitePool);").contains("only store/mod.rs"));
     assert_eq!(on("store/mod.rs", "use sqlx::{PgPool, SqlitePool};"), "");

@@ -21,6 +21,7 @@ async fn design(
         ("chemistry", "lipo"),
         ("cells", cells),
         ("capacity", capacity),
+        ("discharge_c", "30"),
         ("connector", connector),
         ("balance", "jst-xh"),
     ];
@@ -122,6 +123,9 @@ on_both! {
             ("cells=3".to_owned(), "P-001 P-002 P-003 P-004 P-005"),
             ("mah_from=1000".to_owned(), "P-004 P-005 P-006"),
             ("mah_from=450&mah_to=1300".to_owned(), "P-001 P-002 P-003 P-006"),
+            ("amps_from=30".to_owned(), "P-004 P-005 P-006"),
+            ("amps_from=66".to_owned(), "P-004 P-005"),
+            ("amps_from=66.1".to_owned(), ""),
             ("connector=xt60".to_owned(), "P-004 P-005 P-006"),
             (format!("place={van}"), "P-004 P-005"),
             (format!("place={}", r#box), "P-002 P-003 P-006"),
@@ -177,6 +181,8 @@ on_both! {
             ("mah_from=2.2+Ah", "P-004 P-005"),
             ("mah_from=2200+mAh", "P-004 P-005"),
             ("mah_to=0,45+Ah", "P-001 P-002 P-003"),
+            ("amps_from=66000+mA", "P-004 P-005"),
+            ("amps_from=66+A", "P-004 P-005"),
         ] {
             assert_eq!(shown(&quinn, query).await.join(" "), numbers, "{query}");
         }
@@ -186,6 +192,7 @@ on_both! {
         let (quinn, ..) = pool(&club).await;
         for (field, typed, words) in [
             ("cells", "3P", "Write the cells as 3 or 3S."),
+            ("amps_from", "30 W", "That unit does not belong in this field."),
             ("mah_from", "2.2 V", "That unit does not belong in this field."),
             ("mah_to", "1,500", "Leave out marks between thousands: write 1500, not 1,500."),
             ("state", "splendid", "Choose one of the list."),

@@ -311,17 +311,18 @@ impl ToldPeak {
 
 impl ToldEnergy {
     pub(super) fn of(told: &EnergyTold) -> Self {
+        let usable = &told.usable;
         let wh = |mwh: f64| rounded(mwh / 1_000.0);
         Self {
             down_to_soc_percent: rounded(told.down_to_percent),
             current_ma: told.current_ma,
-            energy_wh: wh(told.energy_mwh.likely),
-            energy_low_wh: wh(told.energy_mwh.least),
-            energy_high_wh: wh(told.energy_mwh.most),
-            minutes: likely(told.minutes),
-            minutes_low: least(told.minutes),
-            minutes_high: most(told.minutes),
-            may_be_cut_short: told.may_be_cut_short,
+            energy_wh: wh(usable.energy_mwh.likely),
+            energy_low_wh: wh(usable.energy_mwh.least),
+            energy_high_wh: wh(usable.energy_mwh.most),
+            minutes: likely(usable.minutes),
+            minutes_low: least(usable.minutes),
+            minutes_high: most(usable.minutes),
+            may_be_cut_short: usable.may_be_cut_short,
             is_by_label: told.is_by_label,
         }
     }

@@ -5,7 +5,7 @@ use super::capacity::CapacityTold;
 use super::history::{History, days_between};
 use crate::battery::ageing::Ageing;
 use crate::battery::curve::StateOfCharge;
-use crate::battery::peak::{Known, Peak, Usable, usable};
+use crate::battery::peak::{Holds, Known, Peak, Usable, usable};
 use crate::battery::range::Range;
 use crate::club::calendar::Instant;
 
@@ -31,10 +31,7 @@ pub struct PeakTold {
 pub struct EnergyTold {
     pub down_to_percent: f64,
     pub current_ma: i64,
-    pub energy_mwh: Range,
-    pub minutes: Range,
-    /// Its volts under load may be at their least before.
-    pub may_be_cut_short: bool,
+    pub usable: Usable,
     /// Its capacity was never counted: it is taken to hold what its label says.
     pub is_by_label: bool,
 }
@@ -109,36 +106,20 @@ pub(super) fn energy(
         let capacity = told.capacity;
         [capacity.low_mah, capacity.likely_mah, capacity.high_mah]
     });
+    let from_percent = told.careful_percent();
+    if from_percent <= LEFT_PERCENT {
+        return None;
+    }
+    let (low, high) = (told.charge.low_percent, told.charge.high_percent);
+    let holds = Holds {
+        full_mah: holds_mah,
+        percent: [low.min(from_percent), from_percent, high],
+    };
     let known = known(history, charge, worst_uohm);
-    let from = |percent: f64, holds_mah: i64| {
-        let percents = (percent.max(LEFT_PERCENT), LEFT_PERCENT);
-        usable(history.build(), holds_mah, percents, label_mah, &known)
-    };
-    let StateOfCharge {
-        low_percent,
-        high_percent,
-        ..
-    } = told.charge;
-    let likely = from(told.careful_percent(), holds_mah[1])?;
-    let (low, high) = (
-        from(low_percent, holds_mah[0])?,
-        from(high_percent, holds_mah[2])?,
-    );
-    let spanned = |of: fn(&Usable) -> Range| {
-        let ends = [&low, &likely, &high].map(of);
-        Range::around(
-            of(&likely).likely,
-            ends.into_iter().flat_map(|range| [range.least, range.most]),
-        )
-    };
-    (told.careful_percent() > LEFT_PERCENT).then(|| EnergyTold {
+    Some(EnergyTold {
         down_to_percent: LEFT_PERCENT,
         current_ma: label_mah,
-        energy_mwh: spanned(|usable| usable.energy_mwh),
-        minutes: spanned(|usable| usable.minutes),
-        may_be_cut_short: [low, likely, high]
-            .iter()
-            .any(|usable| usable.may_be_cut_short),
+        usable: usable(history.build(), &holds, LEFT_PERCENT, label_mah, &known)?,
         is_by_label: counted.is_none(),
     })
 }

@@ -137,13 +137,18 @@ fn charge_peak_and_ageing_are_told_of_the_pack_as_it_lies() {
     let energy = told.energy.expect("an energy");
     assert_eq!((energy.down_to_percent, energy.current_ma), (20.0, 2_200));
     assert!(
-        (energy.energy_mwh.likely - 7_400.0).abs() < 200.0,
+        (energy.usable.energy_mwh.likely - 7_400.0).abs() < 200.0,
         "{energy:?}"
     );
-    assert!((energy.minutes.likely - 18.0).abs() < 0.1, "{energy:?}");
+    assert!(
+        (energy.usable.minutes.likely - 18.0).abs() < 0.1,
+        "{energy:?}"
+    );
     // From the least to the most charge that its volts leave open.
     assert!(
-        energy.is_by_label && energy.energy_mwh.least < 6_000.0 && energy.energy_mwh.most > 9_000.0,
+        energy.is_by_label
+            && energy.usable.energy_mwh.least < 6_000.0
+            && energy.usable.energy_mwh.most > 9_000.0,
         "{energy:?}"
     );
     let ageing = told.ageing.expect("two ranges");

@@ -199,6 +199,8 @@ pub struct PacksAsked {
     cells_series: Option<i64>,
     capacity_mah_min: Option<i64>,
     capacity_mah_max: Option<i64>,
+    /// What it must give for seconds, by its label.
+    gives_ma_min: Option<i64>,
     /// Code of a connector.
     connector: Option<String>,
     place_id: Option<Uuid>,
@@ -221,6 +223,9 @@ impl PacksAsked {
             cells: number(self.cells_series),
             mah_from: number(self.capacity_mah_min),
             mah_to: number(self.capacity_mah_max),
+            amps_from: self
+                .gives_ma_min
+                .map_or_else(String::new, |ma| format!("{ma} mA")),
             connector: self.connector.unwrap_or_default(),
             place: id(self.place_id),
             holder: id(self.holder_id),
@@ -237,6 +242,7 @@ fn called(field: &str) -> String {
         "cells" => "cells_series",
         "mah_from" => "capacity_mah_min",
         "mah_to" => "capacity_mah_max",
+        "amps_from" => "gives_ma_min",
         "place" => "place_id",
         "holder" => "holder_id",
         other => other,
@@ -254,8 +260,10 @@ pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
         let mut told: ToPutRight = (&problems).into();
         for (field, words) in &mut told.problems {
             *field = called(field);
-            if field.contains("mah") {
-                *words = in_its_unit("_mah", std::mem::take(words), true);
+            for unit in ["_mah", "_ma"] {
+                if field.contains(&format!("{unit}_")) {
+                    *words = in_its_unit(unit, std::mem::take(words), true);
+                }
             }
         }
         return Err(Trouble::put_right(told));

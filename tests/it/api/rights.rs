@@ -64,6 +64,8 @@ on_both! {
         assert_eq!((both.status, both.json()["problems"][0]["field"].as_str()), (422, Some("volts_mv")));
         let below = quinn.post(path, &json!({"volts_mv": [-5, 3820, 3820], "rested": "rested_an_hour"})).await;
         assert_eq!(below.json()["problems"][0]["detail"], "This is a whole number of millivolts, from 0 on.");
+        let nothing = quinn.get("/api/v1/packs?gives_ma_min=-1").await.json();
+        assert_eq!(nothing["problems"][0], json!({"field": "gives_ma_min", "detail": "This is a whole number of milliamps, from 0 on."}));
         let empty = quinn.get("/api/v1/packs?capacity_mah_min=-1").await.json();
         assert_eq!(empty["problems"][0], json!({"field": "capacity_mah_min", "detail": "This is a whole number of milliamp hours, from 0 on."}));
         let unsaid = quinn.post(path, &json!({"volts_mv": [3820, 3820, 3820]})).await;
