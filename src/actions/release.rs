@@ -10,6 +10,7 @@ use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::verdict::Gravity;
+use crate::store::book::reports;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, Result, StoreError, Tx, people, readings};
@@ -19,6 +20,10 @@ use uuid::Uuid;
 pub enum ReleaseFailed {
     #[error("There is no such pack.")]
     NoPack,
+    #[error(
+        "Somebody not signed in reported it, and nobody said yet whether it was so. Look at it, and say so on the report."
+    )]
+    NotLookedAt,
     #[error(transparent)]
     Refused(#[from] ReleaseRefusal),
     #[error(transparent)]
@@ -31,6 +36,7 @@ impl Refusal for ReleaseFailed {
     fn against(&self) -> Against {
         match self {
             Self::Refused(refusal) => refusal.against(),
+            Self::NotLookedAt => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -64,6 +70,9 @@ pub async fn release(
         is_on_loan: pack.is_lent(),
     };
     release::may_release(&quarantined, releaser(&mut tx, by, &dangers).await?, reason)?;
+    if reports::awaits_a_look(&mut tx, pack_id).await? {
+        return Err(ReleaseFailed::NotLookedAt);
+    }
     // It lay with the dangerous ones; where it goes now is not known.
     if standing::lies_in_quarantine(&mut tx, &pack).await? {
         packs::set_place(&mut tx, pack_id, None).await?;

@@ -92,11 +92,12 @@ pub(crate) async fn find(
     let open = findings::open(tx, pack.id).await?;
     let is_same_report = |found: &Found| {
         let was_read_since = pack.last_read_ms.is_some_and(|at| at > found.found_ms);
-        found.found_by == Some(by.actor.id) && !was_read_since
+        found.found_by == by.actor.person() && !was_read_since
     };
     let is_known = |found: &Found| {
         found.rule == finding.rule.code()
             && found.words == finding.words
+            && found.gravity() >= finding.gravity
             && (finding.gravity < Gravity::Danger || is_same_report(found))
     };
     if open.iter().any(is_known) {
@@ -111,7 +112,7 @@ pub(crate) async fn find(
         next_words: finding.next.clone(),
         reading_id,
         found_ms: by.at,
-        found_by: Some(by.actor.id),
+        found_by: by.actor.person(),
         last_holder_id: lent::last_holder(tx, pack.id).await?,
         closed_ms: None,
         closed_by: None,
@@ -296,7 +297,7 @@ fn entered(by: &By, pack: &PackView, stand: (State, &[Found])) -> (Instant, Opti
     let aged = pack.last_read_ms.filter(|_| is_by_age(pack, stand));
     match aged {
         Some(read) => (read.plus_days(by.limits().reading_days), None),
-        None => (by.at, Some(by.actor.id)),
+        None => (by.at, by.actor.person()),
     }
 }
 

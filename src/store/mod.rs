@@ -3,6 +3,7 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod at_hand;
+pub mod book;
 pub mod charges;
 pub mod charging_kit;
 pub mod choices;
@@ -41,7 +42,6 @@ pub mod tablets;
 pub mod tokens;
 
 pub use error::{OpenError, Result, StoreError};
-
 use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};

@@ -176,18 +176,12 @@ pub(super) async fn look_up(
 /// GET /t/{code}
 pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
     let Some(pack) = look_up(&app, &visit, &code).await? else {
-        return page::not_found(&UnknownPage {
-            shell: visit.shell("No such label"),
-            is_signed_in: visit.me.is_some(),
-        });
+        return unknown(&visit);
     };
     let (Some(me), Some(club)) = (visit.me.clone(), visit.club.clone()) else {
         // What the club gave away is no pack of the club.
         if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
-            return page::not_found(&UnknownPage {
-                shell: visit.shell("No such label"),
-                is_signed_in: false,
-            });
+            return unknown(&visit);
         }
         return stranger(visit);
     };
@@ -196,6 +190,14 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
     let gathering =
         gatherings::of_session(&mut app.db.read().await?, who.me.session_id, since).await?;
     page::show(&scan_page(pack, gathering, &who))
+}
+
+/// Whatever was asked for at a label that leads nowhere.
+pub(super) fn unknown(visit: &Visit) -> Page {
+    page::not_found(&UnknownPage {
+        shell: visit.shell("No such label"),
+        is_signed_in: visit.me.is_some(),
+    })
 }
 
 fn stranger(visit: Visit) -> Page {

@@ -58,6 +58,8 @@ mod races;
 mod reading_round;
 mod readings_beside;
 mod readings_told;
+mod reports;
+mod reports_seen_to;
 mod scan;
 mod sent_twice;
 mod set_up;
