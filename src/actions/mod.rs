@@ -11,6 +11,7 @@ pub mod charging;
 pub mod condition;
 pub mod correction;
 pub mod demo;
+pub mod disposal;
 pub mod errand;
 pub mod gather;
 pub mod hand_out;
@@ -42,6 +43,7 @@ pub mod tablet;
 pub mod take_back;
 pub mod tokens;
 pub mod volts_now;
+pub mod watching;
 pub mod way_out;
 
 use crate::club::calendar::{Instant, Zone};

@@ -15,6 +15,7 @@ use crate::club::sighting::REPORTED_UNVERIFIED;
 use crate::club::states::Life;
 use crate::club::verdict::Rule;
 use crate::ids;
+use crate::store::book::disposals;
 use crate::store::book::reports::{self as store, NewReport};
 use crate::store::packs::{self, PackView};
 use crate::store::photos::Picture;
@@ -125,7 +126,8 @@ async fn to_report_on(tx: &mut Tx, id: Uuid) -> std::result::Result<PackView, Co
     let pack = packs::by_id(tx, id)
         .await?
         .ok_or(ConditionRefusal::NoPack)?;
-    if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
+    let is_given_away = matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
+    if is_given_away || disposals::is_disposed(tx, id).await? {
         return Err(ConditionRefusal::Gone);
     }
     Ok(pack)

@@ -1,7 +1,7 @@
 //! How a pack stands: after every change its open findings and its last reading are weighed anew, the state is stored
 //! and the log told. Every action on a pack ends here, so no change can go unlogged and no state be set by hand.
 
-use crate::actions::{By, log};
+use crate::actions::{By, log, watching};
 use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
@@ -119,6 +119,9 @@ pub(crate) async fn find(
         closed_words: None,
     };
     findings::add(tx, &found).await?;
+    if finding.gravity >= Gravity::Danger {
+        watching::begin_anew(tx, by, pack.id).await?;
+    }
     if is_fault_of_make(finding.rule) && finding.gravity >= Gravity::Danger {
         Box::pin(caution_sisters(tx, by, pack)).await?;
     }
@@ -245,6 +248,7 @@ pub(crate) async fn settle_as(
         };
         packs::set_state(tx, pack.id, &new).await?;
     }
+    watching::keep(tx, by, (before, &pack), (state, is_dangerous)).await?;
     if is_sighting(change.verb) {
         sightings::note(tx, pack.id, by.at).await?;
     }

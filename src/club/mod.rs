@@ -9,6 +9,7 @@ pub mod care;
 pub mod charge_log;
 pub mod charging;
 pub mod design_form;
+pub mod disposal;
 pub mod glance;
 pub mod hall;
 pub mod health;

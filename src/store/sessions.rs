@@ -22,6 +22,8 @@ pub struct Me {
     pub tablet_name: Option<String>,
     /// Reports that nobody has read, for those who run the pool.
     pub unread_reports: i64,
+    /// Packs in quarantine that somebody should look at now, for them.
+    pub looks_due: i64,
 }
 
 impl Me {
@@ -70,7 +72,9 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
          c.pack_prefix, c.loan_days, c.limits, c.may_members_borrow, c.hall, c.is_demo, \
          c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
-         (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports \
+         (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
+         CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
+         (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
          WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
          AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL",

@@ -33,6 +33,7 @@ pub mod charge_paper;
 pub mod charges;
 pub mod connectors;
 pub mod designs;
+pub mod disposal;
 pub mod first;
 mod first_minute;
 pub mod front;
@@ -91,6 +92,7 @@ pub mod take_back;
 pub mod take_back_items;
 pub mod take_back_volts;
 pub mod tokens;
+pub mod watch;
 
 use crate::app::App;
 use axum::Router;

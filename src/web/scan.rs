@@ -9,6 +9,7 @@ use crate::club::charging::{OnRecord, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
+use crate::store::book::disposals;
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::store::labels;
 use crate::store::packs::PackView;
@@ -29,6 +30,8 @@ struct StrangerPage {
     club_name: String,
     next: String,
     is_at_table: bool,
+    /// It was disposed of.
+    is_gone: bool,
 }
 
 /// Alike for a label that never was, one that was revoked, and a mistyped one.
@@ -183,7 +186,8 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
         if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
             return unknown(&visit);
         }
-        return stranger(visit);
+        let is_gone = disposals::is_disposed(&mut app.db.read().await?, pack.id).await?;
+        return stranger(visit, is_gone);
     };
     let who = SignedIn { visit, me, club };
     let since = open_since(who.now);
@@ -200,7 +204,7 @@ pub(super) fn unknown(visit: &Visit) -> Page {
     })
 }
 
-fn stranger(visit: Visit) -> Page {
+fn stranger(visit: Visit, is_gone: bool) -> Page {
     let page = StrangerPage {
         shell: visit.shell("A pack of the club"),
         club_name: visit
@@ -209,6 +213,7 @@ fn stranger(visit: Visit) -> Page {
             .map_or_else(String::new, |club| club.name.clone()),
         next: visit.path.clone(),
         is_at_table: visit.is_at_table,
+        is_gone,
     };
     page::show_alike(&visit, &page)
 }

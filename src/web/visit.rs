@@ -154,6 +154,8 @@ pub struct Shell {
     pub css: String,
     /// Reports that nobody has read, for those who run the pool.
     pub unread_reports: i64,
+    /// Packs in quarantine to look at now, for them.
+    pub looks_due: i64,
     /// For the form that signs out: where it came from does not matter.
     pub is_signed_in: bool,
 }
@@ -167,6 +169,7 @@ pub struct Door {
 
 impl Visit {
     pub fn shell(&self, title: impl Into<String>) -> Shell {
+        let overseer = self.me.as_ref().filter(|me| me.roles().may_see_holders());
         Shell {
             title: title.into(),
             club_name: self
@@ -182,11 +185,8 @@ impl Visit {
             who: self.me.as_ref().map(|me| me.name.clone()),
             tablet: self.tablet.clone(),
             css: assets::at("sandbucket.css"),
-            unread_reports: self
-                .me
-                .as_ref()
-                .filter(|me| me.roles().may_see_holders())
-                .map_or(0, |me| me.unread_reports),
+            unread_reports: overseer.map_or(0, |me| me.unread_reports),
+            looks_due: overseer.map_or(0, |me| me.looks_due),
             is_signed_in: self.me.is_some(),
         }
     }

@@ -54,6 +54,7 @@ mod people;
 mod photos;
 mod places;
 mod pool;
+mod quarantine;
 mod races;
 mod reading_round;
 mod readings_beside;

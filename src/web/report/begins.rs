@@ -5,7 +5,7 @@ use super::{Asked, Of, Source, sent, step, tell};
 use crate::app::App;
 use crate::club::label::is_code;
 use crate::club::states::Life;
-use crate::store::book::posters;
+use crate::store::book::{disposals, posters};
 use crate::store::packs::PackView;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Fields;
@@ -52,11 +52,15 @@ pub async fn ask_at_label(
     }
 }
 
-/// What the club gave away is no pack of the club to a stranger.
+/// What the club gave away or disposed of is no pack of the club to a stranger.
 async fn at_stranger(app: &App, visit: &Visit, code: &str) -> Result<Option<PackView>, PageError> {
-    let pack = look_up(app, visit, code).await?;
-    let is_gone = |pack: &PackView| matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
-    Ok(pack.filter(|pack| visit.me.is_some() || !is_gone(pack)))
+    let found = look_up(app, visit, code).await?;
+    let (Some(pack), None) = (&found, &visit.me) else {
+        return Ok(found);
+    };
+    let is_gone = matches!(pack.life(), Life::GivenAway | Life::Withdrawn)
+        || disposals::is_disposed(&mut app.db.read().await?, pack.id).await?;
+    Ok(found.filter(|_| !is_gone))
 }
 
 /// POST /t/{code}/report

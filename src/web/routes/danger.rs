@@ -1,7 +1,7 @@
 //! The routes of danger: what somebody reports, signed in or not, and who reads it; packs in quarantine and how they are got rid
 //! of.
 
-use super::{EVERY_ROLE, OVERSIGHT, Route, get, post};
+use super::{EVERY_ROLE, OVERSIGHT, POOL, Route, get, post};
 
 /// What somebody sees and tells, signed in or not; and those who read it.
 pub(super) fn of_reports() -> Vec<Route> {
@@ -28,5 +28,18 @@ pub(super) fn of_reports() -> Vec<Route> {
         get("/posters/{id}", OVERSIGHT, posters::show),
         get("/posters/{id}/code.svg", OVERSIGHT, posters::picture),
         post("/posters/{id}/end", OVERSIGHT, posters::end),
+    ]
+}
+
+/// Packs that are watched, and how they leave for good.
+pub(super) fn of_quarantine() -> Vec<Route> {
+    use crate::web::{disposal, watch};
+    vec![
+        get("/quarantine", EVERY_ROLE, watch::list),
+        get("/packs/{number}/watch", EVERY_ROLE, watch::show),
+        post("/packs/{number}/watch", EVERY_ROLE, watch::look),
+        get("/packs/{number}/disposal", EVERY_ROLE, disposal::show),
+        post("/packs/{number}/disposal", POOL, disposal::dispose),
+        get("/packs/{number}/disposal/photo", OVERSIGHT, disposal::photo),
     ]
 }

@@ -208,6 +208,9 @@ impl<'a> Scene<'a> {
             (_, "/loans/{id}" | "/loans/{id}/extend") => self.lent("loan_id").await,
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
+            (_, "/packs/{number}/watch") => self.watched().await,
+            (_, "/packs/{number}/disposal/photo") => self.disposed().await,
+            (_, "/packs/{number}/disposal") => self.retired().await,
             (_, "/packs/{number}/release") => return self.dried().await,
             ("POST", "/packs/{number}/charge") | (_, "/packs/{number}/charge.pdf") => {
                 return self.to_charge().await;

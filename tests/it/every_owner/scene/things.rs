@@ -214,7 +214,42 @@ impl Scene<'_> {
         ];
         let path = format!("/packs/{}/volts", thing.id);
         self.rosa.post(&path, &fields).await.done();
+        self.club.watches_are_over().await;
         thing
+    }
+
+    /// A pack that smokes no more: it is watched.
+    pub(super) async fn watched(&self) -> String {
+        self.found("wet").await.id
+    }
+
+    /// A retired pack with no danger on record.
+    pub(super) async fn retired(&self) -> String {
+        let pack = self.pack().await;
+        let fields = [("way", "retire"), ("reason", "old")];
+        let path = format!("/packs/{pack}/way-out");
+        self.rosa.post(&path, &fields).await.done();
+        pack
+    }
+
+    /// One that was disposed of, with a photo of the receipt.
+    pub(super) async fn disposed(&self) -> String {
+        let pack = self.retired().await;
+        let dots = image::DynamicImage::new_rgb8(20, 10);
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        dots.write_to(&mut bytes, image::ImageFormat::Png)
+            .expect("a picture");
+        let file = ("photo", "a.png", bytes.get_ref().as_slice());
+        let told = [
+            ("harmless", "discharged"),
+            ("taped", "yes"),
+            ("handed_in", "the town"),
+            ("disposed_on", "2026-11-24"),
+            ("for_good", "yes"),
+        ];
+        let path = format!("/packs/{pack}/disposal");
+        self.rosa.send_file(&path, &told, file).await.done();
+        pack
     }
 
     pub(super) async fn adapters(&self) -> String {
