@@ -3,14 +3,14 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::answer_after;
+use crate::actions::report::{self, Telling};
 use crate::actions::standing::{self, Change};
 use crate::bench::form::{Against, Refusal};
-use crate::club::glance::{self, MOST_LETTERS};
+use crate::club::glance::MOST_LETTERS;
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
+use crate::club::reports::PLACE_MOST;
 use crate::club::seen::{self, Crash, Seen};
-use crate::club::states::Life;
 use crate::club::verdict::{Finding, Rule};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, Result, StoreError, Tx, findings};
@@ -63,6 +63,14 @@ pub enum ConditionRefusal {
     NothingTicked,
     #[error("Say it in at most {MOST_LETTERS} letters.")]
     TooLong,
+    #[error("Choose what it is about.")]
+    NoThing,
+    #[error("Say in a few words what it is.")]
+    NothingSaid,
+    #[error("Say in at most {PLACE_MOST} letters where it is.")]
+    PlaceTooLong,
+    #[error("Say in at most {PLACE_MOST} letters how to reach you.")]
+    ReachTooLong,
     #[error("That is closed already.")]
     NotOpen,
     #[error(transparent)]
@@ -71,6 +79,19 @@ pub enum ConditionRefusal {
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+impl ConditionRefusal {
+    /// The field of the form that it is about.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::TooLong | Self::NothingSaid => "own_words",
+            Self::NoThing => "thing",
+            Self::PlaceTooLong => "place",
+            Self::ReachTooLong => "reach",
+            _ => "seen",
+        }
+    }
 }
 
 impl Refusal for ConditionRefusal {
@@ -83,30 +104,14 @@ impl Refusal for ConditionRefusal {
     }
 }
 
+/// What somebody of the club sees on a pack, and no more: a report without place, photo and volts.
 pub async fn report_condition(
     db: &Db,
     by: &By,
     pack_id: Uuid,
     looked: &Looked,
 ) -> std::result::Result<String, ConditionRefusal> {
-    if looked.seen.is_empty() {
-        return Err(ConditionRefusal::NothingTicked);
-    }
-    if glance::is_too_long(&looked.own_words) {
-        return Err(ConditionRefusal::TooLong);
-    }
-    let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
-    let pack = packs::by_id(&mut tx, pack_id)
-        .await?
-        .ok_or(ConditionRefusal::NoPack)?;
-    if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
-        return Err(ConditionRefusal::Gone);
-    }
-    note(&mut tx, by, &pack, looked).await?;
-    let after = settle_seen(&mut tx, by, &pack, (REPORTED, looked)).await?;
-    let answer = answer_after(&mut tx, &pack, &after).await?;
-    once::finish(tx, by, &answer).await?;
-    Ok(answer)
+    report::tell(db, by, &Telling::of_pack(pack_id, looked)).await
 }
 
 pub(crate) const REPORTED: &str = "reported its condition";

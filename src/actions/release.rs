@@ -1,15 +1,18 @@
-//! Release from quarantine: a second person, volts inside limits logged since, a reason. Never after final danger.
+//! Release from quarantine: a second person, volts inside limits logged since, a watch that is over, a reason. Never after
+//! final danger.
 
-use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{Measured, verdict};
 use crate::actions::standing::{self, settle_saying};
+use crate::actions::{By, watching};
 use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
+use crate::club::book::watch::{self, WatchRefusal};
 use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::verdict::Gravity;
+use crate::store::book::reports;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, Result, StoreError, Tx, people, readings};
@@ -19,6 +22,12 @@ use uuid::Uuid;
 pub enum ReleaseFailed {
     #[error("There is no such pack.")]
     NoPack,
+    #[error(
+        "Somebody not signed in reported it, and nobody said yet whether it was so. Look at it, and say so on the report."
+    )]
+    NotLookedAt,
+    #[error(transparent)]
+    Watched(WatchRefusal),
     #[error(transparent)]
     Refused(#[from] ReleaseRefusal),
     #[error(transparent)]
@@ -31,6 +40,8 @@ impl Refusal for ReleaseFailed {
     fn against(&self) -> Against {
         match self {
             Self::Refused(refusal) => refusal.against(),
+            Self::Watched(refusal) => refusal.against(),
+            Self::NotLookedAt => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -63,7 +74,8 @@ pub async fn release(
         quartermasters_in_club: people::quartermaster_count(&mut tx).await?,
         is_on_loan: pack.is_lent(),
     };
-    release::may_release(&quarantined, releaser(&mut tx, by, &dangers).await?, reason)?;
+    let releaser = releaser(&mut tx, by, &dangers).await?;
+    may_release(&mut tx, by, (&quarantined, releaser), (pack_id, reason)).await?;
     // It lay with the dangerous ones; where it goes now is not known.
     if standing::lies_in_quarantine(&mut tx, &pack).await? {
         packs::set_place(&mut tx, pack_id, None).await?;
@@ -75,6 +87,33 @@ pub async fn release(
     let after = settle_saying(&mut tx, by, &pack, said).await?;
     once::finish(tx, by, &format!("/packs/{}", pack.number)).await?;
     Ok(after)
+}
+
+/// What stands against it by the rules, by its watch, and by what a stranger reported.
+async fn may_release(
+    tx: &mut Tx,
+    by: &By,
+    (quarantined, releaser): (&Quarantined<'_>, Releaser),
+    (pack_id, reason): (Uuid, &str),
+) -> std::result::Result<(), ReleaseFailed> {
+    match watching::stands(tx, pack_id, by.at).await? {
+        Some((.., standing)) => watch::may_release(&standing, quarantined, releaser, reason)
+            .map_err(ReleaseFailed::from)?,
+        None => release::may_release(quarantined, releaser, reason)?,
+    }
+    if reports::awaits_a_look(tx, pack_id).await? {
+        return Err(ReleaseFailed::NotLookedAt);
+    }
+    Ok(())
+}
+
+impl From<WatchRefusal> for ReleaseFailed {
+    fn from(refusal: WatchRefusal) -> Self {
+        match refusal {
+            WatchRefusal::Release(refusal) => Self::Refused(refusal),
+            WatchRefusal::NotOver => Self::Watched(refusal),
+        }
+    }
 }
 
 async fn releaser(tx: &mut Tx, by: &By, dangers: &[&Found]) -> Result<Releaser> {

@@ -2,6 +2,8 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log, reading};
+use crate::bench::FieldProblem;
+use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 use crate::club::settings::{self, SettingRefusal, Settings};
 use crate::store::club::{self, Club};
@@ -15,12 +17,13 @@ pub struct Wanted {
     pub uses_fahrenheit: bool,
     pub uses_decimal_comma: bool,
     pub may_members_borrow: bool,
+    pub hall: Hall,
 }
 
 #[derive(Debug, thiserror::Error)]
 pub enum SettingsRefusal {
-    #[error("{} settings can't be kept.", .0.len())]
-    Rules(Vec<SettingRefusal>),
+    #[error("{} settings can't be kept.", .0.len() + .1.len())]
+    Rules(Vec<SettingRefusal>, Vec<FieldProblem>),
     #[error(transparent)]
     Repeat(Repeat),
     #[error("There is no club.")]
@@ -39,6 +42,8 @@ struct Kept<'a> {
     #[serde(flatten)]
     limits: ClubLimits,
     may_members_borrow: bool,
+    #[serde(flatten)]
+    hall: &'a Hall,
 }
 
 impl<'a> From<&'a Club> for Kept<'a> {
@@ -51,6 +56,7 @@ impl<'a> From<&'a Club> for Kept<'a> {
             loan_days: club.loan_days,
             limits: club.limits(),
             may_members_borrow: club.may_members_borrow,
+            hall: &club.hall,
         }
     }
 }
@@ -64,8 +70,9 @@ pub fn limits_kept(settings: Option<&str>) -> ClubLimits {
 
 pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), SettingsRefusal> {
     let broken = settings::check(&wanted.settings);
-    if !broken.is_empty() {
-        return Err(SettingsRefusal::Rules(broken));
+    let of_hall = wanted.hall.problems();
+    if !broken.is_empty() || !of_hall.is_empty() {
+        return Err(SettingsRefusal::Rules(broken, of_hall));
     }
     let mut tx = db.write().await?;
     match once::check(&mut tx, by).await? {
@@ -113,6 +120,7 @@ fn with(club: &Club, wanted: Wanted) -> Club {
         loan_days,
         limits,
         may_members_borrow: wanted.may_members_borrow,
+        hall: wanted.hall,
         is_demo: club.is_demo,
         started_ms: club.started_ms,
     }

@@ -1,7 +1,7 @@
 //! How a pack stands: after every change its open findings and its last reading are weighed anew, the state is stored
 //! and the log told. Every action on a pack ends here, so no change can go unlogged and no state be set by hand.
 
-use crate::actions::{By, log};
+use crate::actions::{By, log, watching};
 use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
@@ -92,11 +92,12 @@ pub(crate) async fn find(
     let open = findings::open(tx, pack.id).await?;
     let is_same_report = |found: &Found| {
         let was_read_since = pack.last_read_ms.is_some_and(|at| at > found.found_ms);
-        found.found_by == Some(by.actor.id) && !was_read_since
+        found.found_by == by.actor.person() && !was_read_since
     };
     let is_known = |found: &Found| {
         found.rule == finding.rule.code()
             && found.words == finding.words
+            && found.gravity() >= finding.gravity
             && (finding.gravity < Gravity::Danger || is_same_report(found))
     };
     if open.iter().any(is_known) {
@@ -111,13 +112,16 @@ pub(crate) async fn find(
         next_words: finding.next.clone(),
         reading_id,
         found_ms: by.at,
-        found_by: Some(by.actor.id),
+        found_by: by.actor.person(),
         last_holder_id: lent::last_holder(tx, pack.id).await?,
         closed_ms: None,
         closed_by: None,
         closed_words: None,
     };
     findings::add(tx, &found).await?;
+    if finding.gravity >= Gravity::Danger {
+        watching::begin_anew(tx, by, pack.id).await?;
+    }
     if is_fault_of_make(finding.rule) && finding.gravity >= Gravity::Danger {
         Box::pin(caution_sisters(tx, by, pack)).await?;
     }
@@ -244,6 +248,7 @@ pub(crate) async fn settle_as(
         };
         packs::set_state(tx, pack.id, &new).await?;
     }
+    watching::keep(tx, by, (before, &pack), (state, is_dangerous)).await?;
     if is_sighting(change.verb) {
         sightings::note(tx, pack.id, by.at).await?;
     }
@@ -296,7 +301,7 @@ fn entered(by: &By, pack: &PackView, stand: (State, &[Found])) -> (Instant, Opti
     let aged = pack.last_read_ms.filter(|_| is_by_age(pack, stand));
     match aged {
         Some(read) => (read.plus_days(by.limits().reading_days), None),
-        None => (by.at, Some(by.actor.id)),
+        None => (by.at, by.actor.person()),
     }
 }
 

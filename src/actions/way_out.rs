@@ -8,6 +8,7 @@ use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::sighting;
 use crate::club::states::Life;
 use crate::club::verdict::{Finding, Gravity};
+use crate::store::book::disposals;
 use crate::store::findings::{self, Found};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs::{self, PackView};
@@ -126,6 +127,9 @@ pub async fn take_way(
         reason,
     };
     way.refusal(&asked, &gravities)?;
+    if disposals::is_disposed(&mut tx, pack_id).await? {
+        return Err(WayOutRefusal::Gone.into());
+    }
     if let (Way::Lose, Some(lent_id)) = (way, pack.lent_id) {
         lent::close(&mut tx, lent_id, Outcome::Lost, by.actor.id, by.at).await?;
     }

@@ -110,3 +110,20 @@ pub struct Actor {
     pub id: Uuid,
     pub roles: Roles,
 }
+
+impl Actor {
+    /// Somebody who is not signed in, or who does not say who they are.
+    pub const NOBODY: Self = Self {
+        id: Uuid::nil(),
+        roles: Roles {
+            is_member: false,
+            is_quartermaster: false,
+            is_organiser: false,
+        },
+    };
+
+    /// Their id; None for [`Self::NOBODY`].
+    pub fn person(&self) -> Option<Uuid> {
+        Some(self.id).filter(|id| !id.is_nil())
+    }
+}

@@ -197,7 +197,7 @@ pub enum WayOutRefusal {
     AlreadyRetired,
     #[error("It is recorded as lost. Record it as found first.")]
     Lost,
-    #[error("It was given away or withdrawn; nothing more is recorded on it.")]
+    #[error("It was given away, withdrawn or disposed of; nothing more is recorded on it.")]
     Gone,
     #[error("It is not recorded as lost.")]
     NotLost,

@@ -9,9 +9,11 @@ pub const WITHDRAWN: &str = "withdrawn";
 pub const READING_CORRECTED: &str = "corrected a reading";
 pub const TAKE_BACK_UNDONE: &str = "take-back undone";
 pub const SISTER_CAUTIONED: &str = "cautioned for a batch sister";
+/// By a stranger: whether they saw it is not known.
+pub const REPORTED_UNVERIFIED: &str = "reported by somebody not signed in";
 pub const WEIGHED_ANEW: &str = "weighed by the club's new limits";
 
-const ON_RECORD_ALONE: [&str; 8] = [
+const ON_RECORD_ALONE: [&str; 9] = [
     LOAN_EXTENDED,
     DETAILS_CHANGED,
     LOST,
@@ -19,6 +21,7 @@ const ON_RECORD_ALONE: [&str; 8] = [
     READING_CORRECTED,
     TAKE_BACK_UNDONE,
     SISTER_CAUTIONED,
+    REPORTED_UNVERIFIED,
     WEIGHED_ANEW,
 ];
 

@@ -3,6 +3,7 @@
 use super::{Conn, Result, Tx, change, row};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
+use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
@@ -17,6 +18,8 @@ pub struct Club {
     #[sqlx(try_from = "String")]
     pub limits: ClubLimits,
     pub may_members_borrow: bool,
+    #[sqlx(try_from = "String")]
+    pub hall: Hall,
     pub is_demo: bool,
     pub started_ms: Instant,
 }
@@ -40,7 +43,7 @@ pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
         conn,
         Club,
         "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
-         may_members_borrow, is_demo, started_ms FROM club"
+         may_members_borrow, hall, is_demo, started_ms FROM club"
     )
 }
 
@@ -48,7 +51,7 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
-         may_members_borrow, is_demo, started_ms) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+         may_members_borrow, is_demo, started_ms, hall) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -58,7 +61,8 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
         club.limits.to_text(),
         club.may_members_borrow,
         club.is_demo,
-        club.started_ms
+        club.started_ms,
+        club.hall.to_text()
     )?;
     Ok(())
 }
@@ -67,7 +71,7 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
-         loan_days = $6, limits = $7, may_members_borrow = $8",
+         loan_days = $6, limits = $7, may_members_borrow = $8, hall = $9",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -75,7 +79,8 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
         &club.pack_prefix,
         club.loan_days,
         club.limits.to_text(),
-        club.may_members_borrow
+        club.may_members_borrow,
+        club.hall.to_text()
     )?;
     Ok(())
 }

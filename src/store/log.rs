@@ -227,10 +227,11 @@ pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Ve
         conn,
         Told,
         told!(
-            "COALESCE(k.number, i.number, d.name, pl.name, t.name, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END)",
+            "COALESCE(k.number, i.number, d.name, pl.name, t.name, r.reference, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END)",
             "LEFT JOIN pack k ON k.id = a.subject_id LEFT JOIN kit i ON i.id = a.subject_id \
              LEFT JOIN design d ON d.id = a.subject_id LEFT JOIN place pl ON pl.id = a.subject_id \
-             LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN person s ON s.id = a.subject_id \
+             LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN report r ON r.id = a.subject_id \
+             LEFT JOIN person s ON s.id = a.subject_id \
              WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2"
         ),
         before_seq,
@@ -260,11 +261,12 @@ pub struct Told {
 }
 
 impl Told {
-    /// Their name of today; that they were erased; or, for what nobody of the club did, the console. Behind it the token
+    /// Their name of today; that they were erased, or not signed in; or, for what nobody did, the console. Behind it the token
     /// that acted for them, called as it was.
     pub fn by(&self) -> String {
         let person = match (&self.by_name, self.by_id) {
             (Some(name), _) => name,
+            (None, Some(id)) if id.is_nil() => "somebody unnamed",
             (None, Some(_)) => "(erased)",
             (None, None) => "the console",
         };

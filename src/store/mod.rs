@@ -3,6 +3,7 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod at_hand;
+pub mod book;
 pub mod charges;
 pub mod charging_kit;
 pub mod choices;

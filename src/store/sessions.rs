@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
+use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 use crate::club::people::Roles;
 use crate::store::club::Club;
@@ -19,6 +20,10 @@ pub struct Me {
     pub is_quartermaster: bool,
     pub is_organiser: bool,
     pub tablet_name: Option<String>,
+    /// Reports that nobody has read, for those who run the pool.
+    pub unread_reports: i64,
+    /// Packs in quarantine that somebody should look at now, for them.
+    pub looks_due: i64,
 }
 
 impl Me {
@@ -52,6 +57,8 @@ pub(super) struct ClubColumns {
     #[sqlx(try_from = "String")]
     limits: ClubLimits,
     may_members_borrow: bool,
+    #[sqlx(try_from = "String")]
+    hall: Hall,
     is_demo: bool,
     started_ms: Instant,
 }
@@ -63,8 +70,11 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
         MeAtClub,
         "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
-         c.pack_prefix, c.loan_days, c.limits, c.may_members_borrow, c.is_demo, \
-         c.started_ms \
+         c.pack_prefix, c.loan_days, c.limits, c.may_members_borrow, c.hall, c.is_demo, \
+         c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
+         (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
+         CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
+         (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
          WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
          AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL",
@@ -85,6 +95,7 @@ impl From<ClubColumns> for Club {
             loan_days: c.loan_days,
             limits: c.limits,
             may_members_borrow: c.may_members_borrow,
+            hall: c.hall,
             is_demo: c.is_demo,
             started_ms: c.started_ms,
         }

@@ -1,6 +1,7 @@
 //! Every ten minutes: ended sessions, links, tokens, old one-time keys, spreadsheets and charge logs on their way in go, and limits forget who has recovered.
 
 use crate::app::App;
+use crate::store::book::reports;
 use crate::store::charges::logs;
 use crate::store::{StoreError, keys, links, sessions, sheets, tokens};
 use std::time::Duration;
@@ -16,7 +17,7 @@ pub async fn keep_sweeping(app: App) {
     }
 }
 
-/// A form may be sent again for two days; a spreadsheet or a charge log waits for one.
+/// A form may be sent again for two days, and a report's network counts no longer; a spreadsheet or a charge log waits for one.
 pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
@@ -26,5 +27,6 @@ pub async fn sweep(app: &App) -> Result<(), StoreError> {
     keys::sweep(&mut tx, now.plus_days(-2)).await?;
     sheets::sweep(&mut tx, now.plus_days(-1)).await?;
     logs::sweep(&mut tx, now.plus_days(-1)).await?;
+    reports::sweep(&mut tx, now.plus_days(-2)).await?;
     tx.save().await
 }

@@ -3,6 +3,7 @@
 
 use crate::app::App;
 use crate::ids;
+use crate::paper::photo::MOST_BYTES;
 use crate::store::sessions;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::Fields;
@@ -11,7 +12,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::security::is_our_own;
 use crate::web::sign_in::{self, own_path, set_session};
 use crate::web::table;
-use crate::web::upload::brings_a_file;
+use crate::web::upload::{Upload, brings_a_file};
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::{FromRequest, Request};
@@ -72,10 +73,16 @@ fn called(name: &str) -> String {
     plain.replace('_', " ")
 }
 
-/// Another site's form is not kept, and neither are files, passwords and codes (all below /me) or the wish to sign out.
+/// A report is kept without its photo, which can be added afterwards.
+fn is_report(path: &str) -> bool {
+    path == "/report" || path.ends_with("/condition")
+}
+
+/// Another site's form is not kept, and neither are other files, passwords and codes (all below /me) or the wish to sign out.
 fn is_kept(app: &App, request: &Request) -> bool {
     let path = request.uri().path();
-    let is_kept = !path.starts_with("/me/") && path != "/sign-out" && !brings_a_file(request);
+    let is_kept = !path.starts_with("/me/") && path != "/sign-out";
+    let is_kept = is_kept && (is_report(path) || !brings_a_file(request));
     is_kept && is_our_own(app, request.headers())
 }
 
@@ -87,7 +94,7 @@ pub async fn ask(app: &App, visit: &Visit, request: Request) -> Response {
     let headers = request.headers().clone();
     let to = request.uri().path_and_query().map_or("/", |to| to.as_str());
     let to = to.to_owned();
-    let page = match Fields::from_request(request, &()).await {
+    let page = match typed(app, visit, request).await {
         Ok(fields) => {
             let pairs = fields.into_pairs();
             let kept = KeptForm { to, pairs };
@@ -102,6 +109,19 @@ pub async fn ask(app: &App, visit: &Visit, request: Request) -> Response {
         Err(error) => Err(error),
     };
     page.unwrap_or_else(IntoResponse::into_response)
+}
+
+async fn typed(app: &App, visit: &Visit, request: Request) -> Result<Fields, PageError> {
+    if !brings_a_file(&request) {
+        return Fields::from_request(request, &()).await;
+    }
+    app.limits.report(visit.network, "kept")?;
+    let mut pairs = Upload::<MOST_BYTES>::of_form(request)
+        .await?
+        .fields
+        .into_pairs();
+    pairs.retain(|(name, _)| name != "photo");
+    Ok(Fields::new(pairs))
 }
 
 #[derive(Template)]

@@ -17,6 +17,8 @@ pub struct Limits {
     code_person: DefaultKeyedRateLimiter<Uuid>,
     export_network: DefaultKeyedRateLimiter<IpAddr>,
     label_network: DefaultKeyedRateLimiter<IpAddr>,
+    report_network: DefaultKeyedRateLimiter<IpAddr>,
+    report_label: DefaultKeyedRateLimiter<String>,
     export_person: DefaultKeyedRateLimiter<Uuid>,
     upload_network: DefaultKeyedRateLimiter<IpAddr>,
     upload_person: DefaultKeyedRateLimiter<Uuid>,
@@ -48,6 +50,9 @@ impl Limits {
             code_person: keyed(5, 300),
             // Labels that lead nowhere; a worn one is scanned a few times.
             label_network: keyed(30, 5),
+            // Strangers' reports: a hall that fills with smoke sends a few, and one label is reported by a few people.
+            report_network: keyed(15, 60),
+            report_label: keyed(6, 120),
             // Every list for each of several people in one hall; one person takes all lists a few times over.
             export_network: keyed(300, 2),
             export_person: keyed(90, 5),
@@ -105,6 +110,12 @@ impl Limits {
         check(&self.label_network, &network)
     }
 
+    /// Of somebody who is not signed in; `label`: what they scanned, or where else they report.
+    pub fn report(&self, network: IpAddr, label: &str) -> Result<(), PageError> {
+        check(&self.report_network, &network)?;
+        check(&self.report_label, &label.to_owned())
+    }
+
     /// Forgets keys that have recovered, so that memory does not grow with every stranger.
     pub fn sweep(&self) {
         self.sign_in_network.retain_recent();
@@ -114,6 +125,8 @@ impl Limits {
         self.code_person.retain_recent();
         self.export_network.retain_recent();
         self.label_network.retain_recent();
+        self.report_network.retain_recent();
+        self.report_label.retain_recent();
         self.export_person.retain_recent();
         self.upload_network.retain_recent();
         self.upload_person.retain_recent();

@@ -3,6 +3,7 @@
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
+use crate::club::label::is_code;
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
@@ -30,6 +31,8 @@ struct PackPage {
     typed: Fields,
     /// The place it was just put to, when that holds more energy than it may.
     over: Option<uuid::Uuid>,
+    /// Where the report is that was just sent.
+    told: String,
     row: PackRow,
     pack: PackView,
     facts: Vec<(&'static str, String)>,
@@ -94,6 +97,8 @@ pub fn again(repeat: &Repeat) -> Page {
 pub struct Put {
     #[serde(default)]
     over: String,
+    #[serde(default)]
+    told: String,
 }
 
 /// GET /packs/{number}
@@ -106,6 +111,9 @@ pub async fn show(
 ) -> Page {
     let mut page = one_page(&app, &who, &number, &asked).await?;
     page.over = put.over.parse().ok();
+    page.told = Some(put.told)
+        .filter(|token| is_code(token))
+        .unwrap_or_default();
     page::show(&page)
 }
 
@@ -148,6 +156,7 @@ async fn one_page(
         problems: Problems::default(),
         typed: Fields::default(),
         over: None,
+        told: String::new(),
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who),
         is_final,

@@ -1,4 +1,4 @@
-//! What is done to one pack: report its condition, mend, release. Volts are logged in `log_volts`.
+//! What is done to one pack: mend, release; and what was ticked about one. Volts are logged in `log_volts`, reports are `report`.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked};
 use crate::actions::release::{self, ReleaseFailed};
@@ -9,13 +9,9 @@ use crate::club::seen::{Crash, Seen};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{self, again, named};
-use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
-use crate::web::visit::{Shell, SignedIn};
-use askama::Template;
+use crate::web::visit::SignedIn;
 use axum::extract::State;
-
-page::puts_right!(ConditionPage);
 
 /// What was ticked about one pack.
 pub fn looked(fields: &Fields, suffix: &str) -> Looked {
@@ -27,64 +23,6 @@ pub fn looked(fields: &Fields, suffix: &str) -> Looked {
         seen: glance::told(ticked.collect(), crash, &own_words),
         crash,
         own_words,
-    }
-}
-
-#[derive(Template)]
-#[template(path = "condition.html")]
-struct ConditionPage {
-    shell: Shell,
-    number: String,
-    what: String,
-    problems: Problems,
-    looked: Looked,
-    suffix: String,
-}
-
-/// GET /packs/{number}/condition
-pub async fn ask_condition(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(number): Path<String>,
-) -> Page {
-    let pack = named(&app, &number).await?;
-    page::show(&ConditionPage {
-        shell: who.shell(format!("What do you see on {}?", pack.number)),
-        what: who.numbers().sentence(&what_it_is(&pack)),
-        number: pack.number,
-        problems: Problems::default(),
-        looked: Looked::default(),
-        suffix: String::new(),
-    })
-}
-
-/// POST /packs/{number}/condition
-pub async fn report(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(number): Path<String>,
-    fields: Fields,
-) -> Page {
-    let pack = named(&app, &number).await?;
-    let looked = looked(&fields, "");
-    match condition::report_condition(&app.db, &who.by(&fields), pack.id, &looked).await {
-        Ok(address) => page::go_to(&address),
-        Err(ConditionRefusal::Repeat(repeat)) => again(&repeat),
-        Err(ConditionRefusal::Store(error)) => Err(error.into()),
-        Err(refusal) => {
-            let field = match refusal {
-                ConditionRefusal::TooLong => "own_words",
-                _ => "seen",
-            };
-            page::put_right(&ConditionPage {
-                shell: who.shell_refused(format!("What do you see on {}?", pack.number)),
-                what: who.numbers().sentence(&what_it_is(&pack)),
-                number: pack.number,
-                problems: Problems::refused(field, &refusal),
-                looked,
-                suffix: String::new(),
-            })
-        }
     }
 }
 

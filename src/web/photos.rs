@@ -148,7 +148,10 @@ pub async fn add(
 }
 
 /// The picture made of what was sent; one after the other, since making one takes memory.
-async fn made(app: &App, file: Option<File>) -> Result<Result<Picture, String>, PageError> {
+pub(super) async fn made(
+    app: &App,
+    file: Option<File>,
+) -> Result<Result<Picture, String>, PageError> {
     let Some(file) = file else {
         return Ok(Err("Choose a photo, or take one.".to_owned()));
     };
@@ -220,7 +223,7 @@ pub async fn small(
     served(store::small(&mut app.db.read().await?, id, &number.to_uppercase()).await?)
 }
 
-fn served(picture: Option<Vec<u8>>) -> Page {
+pub(super) fn served(picture: Option<Vec<u8>>) -> Page {
     let picture = picture.ok_or(PageError::NotFound)?;
     Ok(([(header::CONTENT_TYPE, "image/jpeg")], picture).into_response())
 }

@@ -8,8 +8,8 @@ use crate::web::{
     first, front, gather, hand_out, health, invite, kit, kit_form, kit_list, kit_seen_to,
     kit_way_out, label, label_sheet, loans, log_check, log_page, log_volts, me, mine, night,
     over_time, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
-    photos, places, reading_round, readings, register, scan, security, settings, sign_in, stood,
-    style, table, take_back, take_back_items, take_back_volts,
+    photos, places, reading_round, readings, register, report, scan, security, settings, sign_in,
+    stood, style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -17,6 +17,8 @@ use axum::http::Method;
 use axum::middleware::from_fn_with_state;
 use axum::routing::{MethodRouter, get as on_get, post as on_post};
 use tower::ServiceBuilder;
+
+mod danger;
 
 pub struct Route {
     pub method: Method,
@@ -107,6 +109,8 @@ pub fn table() -> Vec<Route> {
     all.extend(of_packs());
     all.extend(of_charge_logs());
     all.extend(of_labels());
+    all.extend(danger::of_reports());
+    all.extend(danger::of_quarantine());
     all.extend(of_people());
     all.extend(of_sheets());
     all.extend(of_tokens());
@@ -212,12 +216,12 @@ fn of_packs() -> Vec<Route> {
         get("/readings/many", POOL, reading_round::ask),
         post("/readings/many", POOL, reading_round::log),
         get("/readings/done", POOL, reading_round::done),
-        get(
+        get("/packs/{number}/condition", EVERY_ROLE, report::ask_of_pack),
+        post(
             "/packs/{number}/condition",
             EVERY_ROLE,
-            pack_forms::ask_condition,
+            report::send_of_pack,
         ),
-        post("/packs/{number}/condition", EVERY_ROLE, pack_forms::report),
         post("/packs/{number}/mended", POOL, pack_forms::mended),
         post("/packs/{number}/release", OVERSIGHT, pack_forms::release),
         get("/packs/{number}/way-out", POOL, pack_way_out::ask),

@@ -9,6 +9,7 @@ use crate::club::charging::{OnRecord, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
+use crate::store::book::disposals;
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::store::labels;
 use crate::store::packs::PackView;
@@ -29,6 +30,8 @@ struct StrangerPage {
     club_name: String,
     next: String,
     is_at_table: bool,
+    /// It was disposed of.
+    is_gone: bool,
 }
 
 /// Alike for a label that never was, one that was revoked, and a mistyped one.
@@ -176,20 +179,15 @@ pub(super) async fn look_up(
 /// GET /t/{code}
 pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
     let Some(pack) = look_up(&app, &visit, &code).await? else {
-        return page::not_found(&UnknownPage {
-            shell: visit.shell("No such label"),
-            is_signed_in: visit.me.is_some(),
-        });
+        return unknown(&visit);
     };
     let (Some(me), Some(club)) = (visit.me.clone(), visit.club.clone()) else {
         // What the club gave away is no pack of the club.
         if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
-            return page::not_found(&UnknownPage {
-                shell: visit.shell("No such label"),
-                is_signed_in: false,
-            });
+            return unknown(&visit);
         }
-        return stranger(visit);
+        let is_gone = disposals::is_disposed(&mut app.db.read().await?, pack.id).await?;
+        return stranger(visit, is_gone);
     };
     let who = SignedIn { visit, me, club };
     let since = open_since(who.now);
@@ -198,7 +196,15 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
     page::show(&scan_page(pack, gathering, &who))
 }
 
-fn stranger(visit: Visit) -> Page {
+/// Whatever was asked for at a label that leads nowhere.
+pub(super) fn unknown(visit: &Visit) -> Page {
+    page::not_found(&UnknownPage {
+        shell: visit.shell("No such label"),
+        is_signed_in: visit.me.is_some(),
+    })
+}
+
+fn stranger(visit: Visit, is_gone: bool) -> Page {
     let page = StrangerPage {
         shell: visit.shell("A pack of the club"),
         club_name: visit
@@ -207,6 +213,7 @@ fn stranger(visit: Visit) -> Page {
             .map_or_else(String::new, |club| club.name.clone()),
         next: visit.path.clone(),
         is_at_table: visit.is_at_table,
+        is_gone,
     };
     page::show_alike(&visit, &page)
 }

@@ -3,6 +3,7 @@
 use crate::actions::settings::{self, SettingsRefusal, Wanted};
 use crate::app::App;
 use crate::bench::typed::Words;
+use crate::club::hall::Hall;
 use crate::club::limits::{ClubLimits, LIMITS, Limit, fahrenheit_within};
 use crate::club::settings::Settings;
 use crate::web::asked::Query;
@@ -51,6 +52,7 @@ struct Form {
     temperature: String,
     decimal: String,
     may_members_borrow: bool,
+    hall: Hall,
 }
 
 impl Form {
@@ -70,6 +72,7 @@ impl Form {
             }
             .to_owned(),
             may_members_borrow: club.may_members_borrow,
+            hall: club.hall.clone(),
         }
     }
 
@@ -83,6 +86,12 @@ impl Form {
             temperature: fields.text("temperature"),
             decimal: fields.text("decimal"),
             may_members_borrow: fields.is_ticked("may_members_borrow"),
+            hall: Hall {
+                emergency_number: fields.text("emergency_number"),
+                address: fields.text("hall_address"),
+                plan: fields.text("hall_plan"),
+                meeting_point: fields.text("meeting_point"),
+            },
         }
     }
 
@@ -104,6 +113,7 @@ impl Form {
             uses_fahrenheit: self.temperature == "f",
             uses_decimal_comma: self.decimal == "comma",
             may_members_borrow: self.may_members_borrow,
+            hall: self.hall.clone(),
         }
     }
 }
@@ -137,10 +147,11 @@ pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
     match settings::change_settings(&app.db, &who.by(&fields), form.wanted()).await {
         Ok(()) => return page::go_to("/settings?kept=yes"),
         Err(SettingsRefusal::Store(error)) => return Err(error.into()),
-        Err(SettingsRefusal::Rules(broken)) => {
+        Err(SettingsRefusal::Rules(broken, of_hall)) => {
             for rule in broken {
                 problems.add(rule.field(), who.numbers().sentence(&rule.to_string()));
             }
+            problems.extend(of_hall.into());
         }
         Err(refusal) => problems.add("name", refusal.to_string()),
     }

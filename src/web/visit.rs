@@ -100,14 +100,41 @@ impl SignedIn {
     }
 }
 
+impl Visit {
+    /// Somebody who does not say who they are acts, with the one-time key of the form that was sent. None: there is no club.
+    pub fn by_nobody(&self, fields: &Fields) -> Option<By> {
+        let key = fields.text("key");
+        Some(By {
+            actor: Actor::NOBODY,
+            token_id: None,
+            at: self.now,
+            club: self.club.clone()?,
+            zone: self.zone.clone(),
+            key: (!key.is_empty()).then(|| FormKey {
+                key,
+                body_hash: fields.body_hash(),
+            }),
+        })
+    }
+
+    /// Whoever is signed in, at a club that exists.
+    pub fn signed_in(self) -> Option<SignedIn> {
+        match (self.me.clone(), self.club.clone()) {
+            (Some(me), Some(club)) => Some(SignedIn {
+                visit: self,
+                me,
+                club,
+            }),
+            _ => None,
+        }
+    }
+}
+
 impl<S: Sync> FromRequestParts<S> for SignedIn {
     type Rejection = PageError;
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, PageError> {
         let visit = Visit::from_request_parts(parts, state).await?;
-        match (visit.me.clone(), visit.club.clone()) {
-            (Some(me), Some(club)) => Ok(Self { visit, me, club }),
-            _ => Err(PageError::SignInFirst),
-        }
+        visit.signed_in().ok_or(PageError::SignInFirst)
     }
 }
 
@@ -125,6 +152,10 @@ pub struct Shell {
     pub who: Option<String>,
     pub tablet: Option<String>,
     pub css: String,
+    /// Reports that nobody has read, for those who run the pool.
+    pub unread_reports: i64,
+    /// Packs in quarantine to look at now, for them.
+    pub looks_due: i64,
     /// For the form that signs out: where it came from does not matter.
     pub is_signed_in: bool,
 }
@@ -138,6 +169,7 @@ pub struct Door {
 
 impl Visit {
     pub fn shell(&self, title: impl Into<String>) -> Shell {
+        let overseer = self.me.as_ref().filter(|me| me.roles().may_see_holders());
         Shell {
             title: title.into(),
             club_name: self
@@ -153,6 +185,8 @@ impl Visit {
             who: self.me.as_ref().map(|me| me.name.clone()),
             tablet: self.tablet.clone(),
             css: assets::at("sandbucket.css"),
+            unread_reports: overseer.map_or(0, |me| me.unread_reports),
+            looks_due: overseer.map_or(0, |me| me.looks_due),
             is_signed_in: self.me.is_some(),
         }
     }
@@ -173,7 +207,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 10] = [
+        const DOORS: [(&str, &str, &[Role]); 11] = [
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
@@ -183,6 +217,11 @@ impl Visit {
             ("/kit", "Kit", &Role::ALL),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
             ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
+            (
+                "/reports",
+                "Reports",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
             ("/log", "Log", &[Role::Organiser]),
         ];
         let Some(me) = &self.me else {

@@ -88,7 +88,8 @@ on_both! {
         let mut titles: BTreeMap<String, String> = BTreeMap::new();
         for page in pages(&club).await {
             let title = page.one("head > title");
-            if title.starts_with("Error: ") {
+            // Labels that lead nowhere answer alike.
+            if title.starts_with("Error: ") || page.status == 404 {
                 continue;
             }
             let path = page.path.clone();

@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 17] = [
+const OPEN: [&str; 25] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -14,6 +14,14 @@ const OPEN: [&str; 17] = [
     "GET /sign-in",
     "POST /sign-in",
     "GET /t/{code}",
+    "GET /t/{code}/report",
+    "POST /t/{code}/report",
+    "GET /p/{code}",
+    "POST /p/{code}",
+    "GET /contact",
+    "POST /contact",
+    "GET /reported/{token}",
+    "POST /reported/{token}",
     "GET /join/{token}",
     "POST /join/{token}",
     "GET /reset/done",

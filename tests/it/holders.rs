@@ -83,6 +83,7 @@ on_both! {
         let volts = [("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &volts).await.done();
         let page = rosa.get("/packs/P-001").await;
+        club.watches_are_over().await;
         rosa.submit(&page, "form[action$='/release']", &[("release_reason", "dry for a week")]).await.done();
         let told = quinn.get("/packs/P-001").await;
         assert_eq!(told.text.matches("No place named").count(), 1, "{}", told.one("main"));
@@ -101,6 +102,7 @@ on_both! {
         ada.post("/packs/P-001/volts", &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")]).await.done();
         let page = rosa.get("/packs/P-001").await;
         assert!(page.text.contains("Box B"), "who only reports it leaves it where it lies");
+        club.watches_are_over().await;
         rosa.submit(&page, "form[action$='/release']", &[("release_reason", "dry for a week")]).await.done();
         assert!(quinn.get("/packs/P-001").await.text.contains("Box B"));
     }

@@ -96,7 +96,7 @@ on_both! {
         club.fit_packs(1).await;
         let id = club.with_password("Ada").await;
         let ada = club.signed_in(id).await;
-        let page = ada.get("/packs/P-001/condition").await;
+        let page = ada.get("/packs/P-001/condition?now=no").await;
         club.later_by_days(15);
         let asked = ada.submit(&page, "main form", &[("seen", "wet")]).await;
         assert_eq!(asked.status, 401);

@@ -111,6 +111,7 @@ on_both! {
         is_seen_when(&club, "it is mended", mend(&club, &quinn)).await;
         is_seen_when(&club, "a danger is reported", report(&ada, "P-001", "wet")).await;
         is_seen_when(&club, "it is read in quarantine", log_volts(&quinn, "3.82 3.81 3.82")).await;
+        club.watches_are_over().await;
         let reason = [("release_reason", "dry for a week")];
         is_seen_when(&club, "it is released", rosa.post("/packs/P-001/release", &reason)).await;
         next_day(&club);
@@ -218,6 +219,7 @@ on_both! {
         assert!(!asks(&quinn).await, "it lies in the sand bucket");
         club.later_by_minutes(5);
         log_volts(&quinn, "3.82 3.81 3.82").await.done();
+        club.watches_are_over().await;
         rosa.post("/packs/P-001/release", &[("release_reason", "dry for a week")]).await.done();
         assert!(asks(&rosa).await, "released, and it lies nowhere");
         let form = rosa.get("/packs/P-001/details").await;

@@ -4,7 +4,7 @@ use crate::support::*;
 use crate::table_rules::{hand_out, state};
 
 async fn report(who: &Browser, number: &str, fields: &[(&str, &str)]) {
-    let page = who.get(&format!("/packs/{number}/condition")).await;
+    let page = who.get(&format!("/packs/{number}/condition?now=no")).await;
     who.submit(&page, "main form", fields).await.done();
 }
 
@@ -205,6 +205,7 @@ on_both! {
         let look = format!("look-{line}");
         quil.submit(&items(&quil, "1").await, "main form", &[(look.as_str(), "nothing")]).await.done();
         assert!(release(&quinn, "r-2").await.problems()[0].starts_with("You had it last"), "she answers for Ada");
+        club.watches_are_over().await;
         release(&quil, "r-3").await.done();
         assert_eq!(state(&quinn, "P-001").await, "Fit");
     }

@@ -180,6 +180,7 @@ on_both! {
         assert!(refused.problems()[0].contains("before it had rested"));
         club.later_by_minutes(60);
         read_as(&quinn, "3.83 3.82 3.83", "rested_an_hour", "").await;
+        club.watches_are_over().await;
         let fields = [("release_reason", "dry for a day"), ("key", "r-2")];
         rosa.post("/packs/P-001/release", &fields).await.done();
         assert_eq!(state(&quinn, "P-001").await, "Fit");

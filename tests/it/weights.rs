@@ -38,6 +38,7 @@ on_both! {
             "/packs/P-012",
             "/packs/P-001/volts",
             "/packs/P-001/condition",
+            "/packs/P-001/condition?now=no",
             "/hand-out",
             "/take-back",
             &items,

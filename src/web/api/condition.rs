@@ -9,7 +9,7 @@ use crate::club::seen::{Crash, Seen};
 use crate::web::asked::Path;
 use crate::web::page::Page;
 use crate::web::visit::SignedIn;
-use crate::web::{pack_forms, pack_way_out};
+use crate::web::{pack_forms, pack_way_out, report};
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -79,7 +79,7 @@ impl Sent for Condition {
 }
 
 pub async fn report(call: Call<Condition>, form: Fields) -> Page {
-    pack_forms::report(State(call.app), call.who, Path(call.name), form).await
+    report::send_fields_of_pack(State(call.app), call.who, Path(call.name), form).await
 }
 
 #[derive(Serialize, Deserialize, ToSchema)]

@@ -15,6 +15,8 @@ fn visit(tablet_name: Option<&str>, is_by_token: bool) -> Visit {
         is_quartermaster: true,
         is_organiser: true,
         tablet_name: tablet_name.map(str::to_owned),
+        unread_reports: 0,
+        looks_due: 0,
     };
     Visit {
         now: Instant(0),

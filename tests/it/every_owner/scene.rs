@@ -208,6 +208,9 @@ impl<'a> Scene<'a> {
             (_, "/loans/{id}" | "/loans/{id}/extend") => self.lent("loan_id").await,
             (_, "/lent/{id}/reopen" | "/mine/{lent}/brought-back") => self.taken_back().await,
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
+            (_, "/packs/{number}/watch") => self.watched().await,
+            (_, "/packs/{number}/disposal/photo") => self.disposed().await,
+            (_, "/packs/{number}/disposal") => self.retired().await,
             (_, "/packs/{number}/release") => return self.dried().await,
             ("POST", "/packs/{number}/charge") | (_, "/packs/{number}/charge.pdf") => {
                 return self.to_charge().await;
@@ -216,7 +219,11 @@ impl<'a> Scene<'a> {
             (_, path) if path.contains("/photos/") => return self.with_photo().await,
             (_, path) if path.starts_with("/charge-logs/read-back/") => self.log_on_its_way().await,
             (_, path) if path.starts_with("/charge-logs/") => self.charge_log().await,
-            ("GET", "/t/{code}") => self.labelled("code").await,
+            (_, path) if path.starts_with("/t/{code}") => self.labelled("code").await,
+            (_, "/p/{code}") => self.poster("code").await,
+            (_, path) if path.starts_with("/posters/") => self.poster("id").await,
+            (_, path) if path.starts_with("/reports/") => self.report().await,
+            (_, "/reported/{token}") => return self.reported().await,
             (_, "/packs/{number}/label" | "/packs/{number}/label.svg") => {
                 self.labelled("(SELECT number FROM pack WHERE id = pack_id)")
                     .await

@@ -239,9 +239,13 @@ impl Evening<'_> {
                 named::<_, LogVoltsRefusal>(outcome)
             }
             Act::Mend { by, pack } => self.mend(by, pack).await,
-            Act::Release { by, pack } => named::<_, ReleaseFailed>(
-                release::release(db, &self.by(by), self.packs[pack], "looked it over").await,
-            ),
+            Act::Release { by, pack } => {
+                // How long it is watched is not the model's.
+                self.club.watches_are_over().await;
+                let reason = "looked it over";
+                let done = release::release(db, &self.by(by), self.packs[pack], reason).await;
+                named::<_, ReleaseFailed>(done)
+            }
             Act::Reopen { by, pack } => named::<_, TakeBackRefusal>(
                 take_back::reopen(db, &self.by(by), self.line(pack).await).await,
             ),

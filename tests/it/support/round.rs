@@ -94,6 +94,8 @@ impl Signposts {
             ("charges", "charge"),
             ("charge-logs", "charge_log"),
             ("read-back", "charge_log_waiting"),
+            ("reports", "report"),
+            ("posters", "poster"),
         ] {
             let ids = club.ids(table).await;
             if let Some(id) = ids.get(at(ids.len())) {
@@ -111,6 +113,15 @@ impl Signposts {
             .await;
         if let Some(code) = codes.get(at(codes.len())) {
             posts.insert("t", code.clone());
+        }
+        for (part, codes) in [
+            ("p", "SELECT code FROM poster WHERE ended_ms IS NULL"),
+            ("reported", "SELECT token FROM report ORDER BY token"),
+        ] {
+            let codes = club.find(codes).await;
+            if let Some(code) = codes.get(at(codes.len())) {
+                posts.insert(part, code.clone());
+            }
         }
         Self(posts)
     }

@@ -136,6 +136,25 @@ impl TestClub {
         self.behind_the_back(&sql).await.expect("an induction");
     }
 
+    /// Every pack in quarantine has lain there long enough, and somebody looked just now and saw nothing.
+    pub async fn watches_are_over(&self) {
+        let (now, hour) = (self.now().ms(), 3_600_000);
+        for watch in self.ids("watch WHERE ended_ms IS NULL").await {
+            let (look, watch) = (self.literal(ids::new_id()), self.literal(watch));
+            for sql in [
+                format!(
+                    "UPDATE watch SET began_ms = {now} - 26 * {hour}, next_ms = NULL WHERE id = {watch}"
+                ),
+                format!(
+                    "INSERT INTO watch_look (id, watch_id, at_ms, by_id, signs) \
+                     SELECT {look}, {watch}, {now}, id, '' FROM person ORDER BY id LIMIT 1"
+                ),
+            ] {
+                self.behind_the_back(&sql).await.expect("a quiet watch");
+            }
+        }
+    }
+
     /// So many adapters of one kind, under one number.
     pub async fn adapters(&self, number: &str, owned: i64) {
         self.found().await;

@@ -25,6 +25,44 @@ impl Scene<'_> {
         }
     }
 
+    /// A poster that works; what of it is asked for.
+    pub(super) async fn poster(&self, what: &str) -> String {
+        let name = format!("Door {}", self.number());
+        let made = self.avery.post("/posters", &[("name", &name)]).await;
+        let id = made.done().rsplit('/').next().expect("its id").to_owned();
+        if what == "id" {
+            return id;
+        }
+        let sql = format!("SELECT {what} FROM poster WHERE name = '{name}'");
+        self.club.find(&sql).await.remove(0)
+    }
+
+    /// The owner's report of a torn wrap, with a photo.
+    pub(super) async fn report(&self) -> String {
+        let pack = self.pack().await;
+        let dots = image::DynamicImage::new_rgb8(20, 10);
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        dots.write_to(&mut bytes, image::ImageFormat::Png)
+            .expect("a picture");
+        let file = ("photo", "a.png", bytes.get_ref().as_slice());
+        let address = format!("/packs/{pack}/condition");
+        let seen = [("seen", "wrap_torn")];
+        self.browsers[1]
+            .send_file(&address, &seen, file)
+            .await
+            .done();
+        self.last("report").await
+    }
+
+    pub(super) async fn reported(&self) -> Thing {
+        self.report().await;
+        let latest = "SELECT token FROM report ORDER BY came_ms DESC, id DESC LIMIT 1";
+        Thing {
+            token: self.club.find(latest).await.remove(0),
+            ..Thing::default()
+        }
+    }
+
     /// A pack that was just read, and a charger that is free.
     pub(super) async fn to_charge(&self) -> Thing {
         self.club.chargers(1).await;
@@ -176,7 +214,42 @@ impl Scene<'_> {
         ];
         let path = format!("/packs/{}/volts", thing.id);
         self.rosa.post(&path, &fields).await.done();
+        self.club.watches_are_over().await;
         thing
+    }
+
+    /// A pack that smokes no more: it is watched.
+    pub(super) async fn watched(&self) -> String {
+        self.found("wet").await.id
+    }
+
+    /// A retired pack with no danger on record.
+    pub(super) async fn retired(&self) -> String {
+        let pack = self.pack().await;
+        let fields = [("way", "retire"), ("reason", "old")];
+        let path = format!("/packs/{pack}/way-out");
+        self.rosa.post(&path, &fields).await.done();
+        pack
+    }
+
+    /// One that was disposed of, with a photo of the receipt.
+    pub(super) async fn disposed(&self) -> String {
+        let pack = self.retired().await;
+        let dots = image::DynamicImage::new_rgb8(20, 10);
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        dots.write_to(&mut bytes, image::ImageFormat::Png)
+            .expect("a picture");
+        let file = ("photo", "a.png", bytes.get_ref().as_slice());
+        let told = [
+            ("harmless", "discharged"),
+            ("taped", "yes"),
+            ("handed_in", "the town"),
+            ("disposed_on", "2026-11-24"),
+            ("for_good", "yes"),
+        ];
+        let path = format!("/packs/{pack}/disposal");
+        self.rosa.send_file(&path, &told, file).await.done();
+        pack
     }
 
     pub(super) async fn adapters(&self) -> String {

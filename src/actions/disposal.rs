@@ -1,0 +1,101 @@
+//! Getting rid of a retired pack for good. What is asked is `club::disposal`'s; its watch must be over.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, Change};
+use crate::actions::{By, watching};
+use crate::bench::FieldProblem;
+use crate::club::disposal::{DisposalRefusal, Harmless, Told, may_dispose};
+use crate::club::verdict::Gravity;
+use crate::store::book::disposals::{self, NewDisposal};
+use crate::store::book::watches;
+use crate::store::findings::{self, Found};
+use crate::store::packs::{self, PackView};
+use crate::store::photos::Picture;
+use crate::store::{Db, StoreError, Tx};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum DisposalFailed {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("{} things are to be put right.", .0.len())]
+    Told(Vec<FieldProblem>),
+    #[error(transparent)]
+    Refused(#[from] DisposalRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// All that is wrong with it, before it is read back.
+pub async fn check(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    told: &Told<'_>,
+) -> Result<(), DisposalFailed> {
+    let is_disposed = disposals::is_disposed(tx, pack.id).await?;
+    let watch = watching::stands(tx, pack.id, by.at).await?;
+    let is_burnt_out = told.harmless == Some(Harmless::BurntOut);
+    let is_watched = watch.is_some_and(|(_, _, standing)| !standing.is_over) && !is_burnt_out;
+    let is_quartermaster = by.actor.roles.is_quartermaster;
+    may_dispose(pack.life(), is_disposed, is_watched, is_quartermaster)?;
+    let open = findings::open(tx, pack.id).await?;
+    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let problems = told.problems(&gravities, by.zone.day_of(by.at));
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(DisposalFailed::Told(problems))
+    }
+}
+
+/// Whether it may be read back: asked once more when it is done.
+pub async fn may(db: &Db, by: &By, pack_id: Uuid, told: &Told<'_>) -> Result<(), DisposalFailed> {
+    let mut tx = db.write().await?;
+    let pack = packs::by_id(&mut tx, pack_id).await?;
+    let pack = pack.ok_or(DisposalFailed::NoPack)?;
+    check(&mut tx, by, &pack, told).await
+}
+
+pub async fn dispose(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    (told, photo): (&Told<'_>, Option<&Picture>),
+) -> Result<String, DisposalFailed> {
+    let mut tx = once::begin::<DisposalFailed>(db, by).await?;
+    let pack = packs::by_id(&mut tx, pack_id).await?;
+    let pack = pack.ok_or(DisposalFailed::NoPack)?;
+    check(&mut tx, by, &pack, told).await?;
+    let harmless = told.harmless.unwrap_or(Harmless::Packed);
+    let day = told
+        .disposed_on
+        .map_or_else(String::new, |day| day.to_string());
+    let new = NewDisposal {
+        pack_id,
+        harmless: harmless.code(),
+        handed_in: told.handed_in.trim(),
+        receipt: told.receipt.trim(),
+        disposed_on: &day,
+        mass_g: told.mass_g,
+        photo,
+    };
+    disposals::add(&mut tx, &new, (by.actor.id, by.at)).await?;
+    let ended = (by.actor.person(), by.at);
+    watches::end(&mut tx, pack_id, ended, "disposed").await?;
+    packs::set_place(&mut tx, pack_id, None).await?;
+    let because = format!("Disposed of on {day}: it is gone.");
+    let about = format!("{}; {}", harmless.label(), new.handed_in);
+    let change = Change {
+        verb: "disposed of",
+        about: Some(&about),
+        because: Some(&because),
+        ..Change::default()
+    };
+    standing::settle_as(&mut tx, by, &pack, change).await?;
+    let answer = format!("/packs/{}/disposal", pack.number);
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}

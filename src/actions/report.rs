@@ -1,0 +1,303 @@
+//! A report: what somebody saw is told, and stored with what it does to a pack in the same transaction. Of a person of the club
+//! it counts as what they saw; of a stranger it is unverified and does what `club::reports` says. Reading, looking and
+//! answering are `see_to_reports`.
+
+use crate::actions::condition::{self, ConditionRefusal, Looked, settle_seen};
+use crate::actions::once;
+use crate::actions::reading::{self, Logged, Measured, answer_after};
+use crate::actions::standing;
+use crate::actions::{By, log};
+use crate::club::glance;
+use crate::club::people::Role;
+use crate::club::reports::{self, About, Effect, IsNow, PLACE_MOST, Thing};
+use crate::club::seen::Seen;
+use crate::club::sighting::REPORTED_UNVERIFIED;
+use crate::club::states::Life;
+use crate::club::verdict::Rule;
+use crate::ids;
+use crate::store::book::disposals;
+use crate::store::book::reports::{self as store, NewReport};
+use crate::store::packs::{self, PackView};
+use crate::store::photos::Picture;
+use crate::store::{Db, Result, Tx, findings};
+use serde::Serialize;
+use uuid::Uuid;
+
+/// What somebody told.
+pub struct Telling<'a> {
+    pub about: About,
+    pub thing: Option<Thing>,
+    pub pack_id: Option<Uuid>,
+    pub poster_id: Option<Uuid>,
+    pub looked: &'a Looked,
+    pub is_now: IsNow,
+    pub place_words: &'a str,
+    /// How to reach a stranger.
+    pub reach: &'a str,
+    /// Of the club, though they do not say who.
+    pub is_nameless: bool,
+    /// A digest of a stranger's network.
+    pub network: Option<&'a str>,
+    pub measured: Option<&'a Measured>,
+    /// What of it can't be kept, and why.
+    pub left_out: &'a str,
+}
+
+impl<'a> Telling<'a> {
+    pub const fn of_pack(pack_id: Uuid, looked: &'a Looked) -> Self {
+        Self {
+            about: About::Pack,
+            thing: None,
+            pack_id: Some(pack_id),
+            poster_id: None,
+            looked,
+            is_now: IsNow::NotSaid,
+            place_words: "",
+            reach: "",
+            is_nameless: false,
+            network: None,
+            measured: None,
+            left_out: "",
+        }
+    }
+
+    fn is_verified(&self, by: &By) -> bool {
+        self.is_nameless || by.actor.person().is_some()
+    }
+
+    fn check(&self) -> std::result::Result<(), ConditionRefusal> {
+        let is_pack = self.about == About::Pack;
+        if is_pack && self.looked.seen.is_empty() {
+            Err(ConditionRefusal::NothingTicked)
+        } else if self.about == About::Hall && self.thing.is_none() {
+            Err(ConditionRefusal::NoThing)
+        } else if !is_pack && self.looked.words().is_none() {
+            Err(ConditionRefusal::NothingSaid)
+        } else if glance::is_too_long(&self.looked.own_words) {
+            Err(ConditionRefusal::TooLong)
+        } else if self.place_words.chars().count() > PLACE_MOST {
+            Err(ConditionRefusal::PlaceTooLong)
+        } else if self.reach.chars().count() > PLACE_MOST {
+            Err(ConditionRefusal::ReachTooLong)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+/// Gives back where to go on: of a pack and somebody of the club its page, else that of the report, for whoever sent it.
+pub async fn tell(
+    db: &Db,
+    by: &By,
+    telling: &Telling<'_>,
+) -> std::result::Result<String, ConditionRefusal> {
+    telling.check()?;
+    let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
+    let pack = match telling.pack_id {
+        Some(id) => Some(to_report_on(&mut tx, id).await?),
+        None => None,
+    };
+    let done = match &pack {
+        Some(pack) if telling.is_verified(by) => seen_on(&mut tx, by, pack, telling).await?,
+        Some(pack) => claimed_of(&mut tx, by, pack, telling).await?,
+        None => Done::default(),
+    };
+    let is_report = pack.is_none() || !telling.looked.findings().is_empty();
+    let token = if is_report {
+        Some(keep(&mut tx, by, telling, &done).await?)
+    } else {
+        None
+    };
+    let answer = address(&done.answer, token.as_deref());
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
+
+fn address(page: &str, token: Option<&str>) -> String {
+    match (page, token) {
+        ("", token) => format!("/reported/{}", token.unwrap_or_default()),
+        (page, None) => page.to_owned(),
+        (page, Some(token)) if page.contains('?') => format!("{page}&told={token}"),
+        (page, Some(token)) => format!("{page}?told={token}"),
+    }
+}
+
+async fn to_report_on(tx: &mut Tx, id: Uuid) -> std::result::Result<PackView, ConditionRefusal> {
+    let pack = packs::by_id(tx, id)
+        .await?
+        .ok_or(ConditionRefusal::NoPack)?;
+    let is_given_away = matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
+    if is_given_away || disposals::is_disposed(tx, id).await? {
+        return Err(ConditionRefusal::Gone);
+    }
+    Ok(pack)
+}
+
+/// What a report did.
+struct Done {
+    effect: Effect,
+    finding_id: Option<Uuid>,
+    /// The pack's page; empty: whoever sent it sees none.
+    answer: String,
+}
+
+impl Default for Done {
+    fn default() -> Self {
+        Self {
+            effect: Effect::Nothing,
+            finding_id: None,
+            answer: String::new(),
+        }
+    }
+}
+
+/// It counts as what any person of the club sees on a pack; with its volts, where they were measured.
+async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -> Result<Done> {
+    condition::note(tx, by, pack, telling.looked).await?;
+    let may_log = by.actor.roles.may_log_volts() && pack.life() == Life::InUse;
+    if let Some(measured) = telling.measured.filter(|_| may_log) {
+        reading::take(tx, by, pack, Logged::volts(measured, false), pack.lent_id).await?;
+    }
+    let act = (condition::REPORTED, telling.looked);
+    let after = settle_seen(tx, by, pack, act).await?;
+    Ok(Done {
+        effect: Effect::of(&telling.looked.findings()),
+        finding_id: None,
+        answer: answer_after(tx, pack, &after).await?,
+    })
+}
+
+/// It makes the pack more careful until a person looked, and never final.
+async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -> Result<Done> {
+    let day_ago = by.at.plus_days(-1);
+    let has_quarantined = match telling.network {
+        Some(network) => store::has_quarantined(tx, network, day_ago).await?,
+        None => true,
+    };
+    let what = telling.looked.words().unwrap_or_default();
+    let seen = telling.looked.findings();
+    let Some(finding) = reports::unverified(&seen, &what, has_quarantined) else {
+        return Ok(Done::default());
+    };
+    standing::find(tx, by, pack, &finding, None).await?;
+    let act = (REPORTED_UNVERIFIED, telling.looked);
+    settle_seen(tx, by, pack, act).await?;
+    let open = findings::open(tx, pack.id).await?;
+    let same = open.iter().find(|found| {
+        found.rule() == Some(Rule::ReportedUnlooked)
+            && found.words == finding.words
+            && found.gravity() == finding.gravity
+    });
+    Ok(Done {
+        effect: Effect::of(std::slice::from_ref(&finding)),
+        finding_id: same.map(|found| found.id),
+        answer: String::new(),
+    })
+}
+
+/// What the log keeps of a report; not its words, which may speak of people.
+#[derive(Serialize)]
+struct Logs<'a> {
+    about: &'a str,
+    is_verified: bool,
+}
+
+/// Stores it; gives back the token of its page.
+async fn keep(tx: &mut Tx, by: &By, telling: &Telling<'_>, done: &Done) -> Result<String> {
+    let (id, token, reference) = (ids::new_id(), ids::new_label_code(), ids::new_code(2));
+    let looked = telling.looked;
+    let ticked = looked.seen.iter().filter(|seen| **seen != Seen::Nothing);
+    let seen = reports::seen_codes(&ticked.copied().collect::<Vec<_>>());
+    let gravity = reports::gravest(&looked.findings());
+    let roles = by.actor.roles;
+    let new = NewReport {
+        id,
+        token: &token,
+        reference: &reference,
+        about: telling.about,
+        thing: telling.thing.map_or("", Thing::code),
+        pack_id: telling.pack_id,
+        poster_id: telling.poster_id,
+        seen: &seen,
+        crash: looked.crash.map(|crash| crash.code()),
+        words: looked.own_words.trim(),
+        is_now: telling.is_now,
+        place_words: telling.place_words,
+        reach: telling.reach,
+        gravity,
+        rank: reports::rank(gravity, telling.is_now),
+        effect: done.effect.code(),
+        finding_id: done.finding_id,
+        is_verified: telling.is_verified(by),
+        by_id: by.actor.person(),
+        network: telling.network,
+        left_out: telling.left_out,
+        came_ms: by.at,
+        is_read: roles.has_any(&[Role::Quartermaster, Role::Organiser]),
+    };
+    store::add(tx, &new).await?;
+    // A report on a pack stands in the log with what it did to the pack.
+    if telling.pack_id.is_none() {
+        let logs = Logs {
+            about: telling.about.code(),
+            is_verified: new.is_verified,
+        };
+        log(tx, by, "reported", ("report", id), (&None::<()>, &logs)).await?;
+    }
+    Ok(token)
+}
+
+/// The token of a report in the address that `tell` gave.
+pub fn token_in(address: &str) -> Option<&str> {
+    let told = address.split_once("told=").map(|(_, rest)| rest);
+    let token = told.or_else(|| address.strip_prefix("/reported/"))?;
+    token.split(['&', '?', '#']).next()
+}
+
+/// The photo of a report is stored after it, so that nothing waits for a picture to be made: by its token, once, within a day.
+/// One that could not be made is told of. False: it has a photo already, or it is too late.
+pub async fn add_photo(
+    db: &Db,
+    by: &By,
+    token: &str,
+    picture: std::result::Result<&Picture, &str>,
+) -> Result<bool> {
+    let mut tx = db.write().await?;
+    let Some(report) = store::by_token(&mut tx, token).await? else {
+        return Ok(false);
+    };
+    if report.has_photo || by.at > report.came_ms.plus_days(1) {
+        return Ok(false);
+    }
+    match picture {
+        Ok(picture) => {
+            store::add_photo(&mut tx, report.id, picture, by.at).await?;
+            let told = Photographed {
+                original_sha256: &picture.original_sha256,
+            };
+            let subject = ("report", report.id);
+            log(&mut tx, by, "photo added", subject, (&None::<()>, &told)).await?;
+        }
+        Err(why) => store::leave_out(&mut tx, report.id, why).await?,
+    }
+    tx.save().await?;
+    Ok(true)
+}
+
+#[derive(Serialize)]
+struct Photographed<'a> {
+    original_sha256: &'a str,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_token_is_found_in_each_address_that_a_report_leads_to() {
+        for page in ["", "/packs/P-001", "/packs/P-001?over=7"] {
+            assert_eq!(token_in(&address(page, Some("abc"))), Some("abc"));
+        }
+        assert_eq!(token_in("/packs/P-001"), None);
+    }
+}

@@ -1,0 +1,178 @@
+//! What those who run the pool do with a report: read it, look and say whether it was so, merge doubles, answer whoever sent it.
+//! None of it lifts anything: what was so is stored as what was seen, and what was not so leaves the pool's own ways out.
+
+use crate::actions::condition::{self, Looked};
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, Change};
+use crate::actions::{By, log};
+use crate::bench::form::{Against, Refusal};
+use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
+use crate::club::verdict::Rule;
+use crate::store::book::reports::{self as store, Report};
+use crate::store::packs;
+use crate::store::{Db, Result, StoreError, Tx, findings};
+use serde::Serialize;
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum SeeToFailed {
+    #[error("There is no such report.")]
+    NoReport,
+    #[error("Only a quartermaster or an organiser does this.")]
+    NotYours,
+    #[error("Write the answer.")]
+    NoAnswer,
+    #[error("Say it in at most {ANSWER_MOST} letters.")]
+    TooLong,
+    #[error(transparent)]
+    Look(#[from] LookRefusal),
+    #[error(transparent)]
+    Merge(#[from] MergeRefusal),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl Refusal for SeeToFailed {
+    fn against(&self) -> Against {
+        match self {
+            Self::Look(refusal) => refusal.against(),
+            Self::Merge(refusal) => refusal.against(),
+            Self::NotYours => Against::Right,
+            _ => Against::Typed,
+        }
+    }
+}
+
+type Done = std::result::Result<(), SeeToFailed>;
+
+#[derive(Serialize)]
+struct Told<'a> {
+    #[serde(skip_serializing_if = "str::is_empty")]
+    reason: &'a str,
+}
+
+async fn begin(db: &Db, by: &By, id: Uuid) -> std::result::Result<(Tx, Report), SeeToFailed> {
+    if !by.actor.roles.may_see_holders() {
+        return Err(SeeToFailed::NotYours);
+    }
+    let mut tx = once::begin::<SeeToFailed>(db, by).await?;
+    let report = store::by_id(&mut tx, id).await?;
+    Ok((tx, report.ok_or(SeeToFailed::NoReport)?))
+}
+
+/// Whoever does anything with a report has read it.
+async fn finish(mut tx: Tx, by: &By, id: Uuid, (verb, reason): (&str, &str)) -> Result<()> {
+    store::note_read(&mut tx, id, by.actor.id, by.at).await?;
+    let told = Told { reason };
+    log(&mut tx, by, verb, ("report", id), (&None::<()>, &told)).await?;
+    once::finish(tx, by, &format!("/reports/{id}")).await
+}
+
+pub async fn read(db: &Db, by: &By, id: Uuid) -> Done {
+    let (tx, report) = begin(db, by, id).await?;
+    Ok(finish(tx, by, report.id, ("read", "")).await?)
+}
+
+/// A person looked: `was_so` or not, and what they saw.
+pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str) -> Done {
+    let (mut tx, report) = begin(db, by, id).await?;
+    let words = words.trim();
+    let was_so = may_look(&report, was_so, words)?;
+    let mut all = store::doubles_of(&mut tx, id).await?;
+    all.push(report);
+    for each in all.iter().filter(|each| was_so && !each.is_verified) {
+        confirm(&mut tx, by, each).await?;
+    }
+    store::note_looked(&mut tx, id, (by.actor.id, by.at), (was_so, words)).await?;
+    let verb = if was_so {
+        "looked at what was reported: it was so"
+    } else {
+        "looked at what was reported: it was not so"
+    };
+    let pack_id = all.last().and_then(|report| report.pack_id);
+    if let Some(pack_id) = pack_id
+        && let Some(pack) = packs::by_id(&mut tx, pack_id).await?
+    {
+        let change = Change {
+            verb,
+            reason: Some(words),
+            ..Change::default()
+        };
+        standing::settle_as(&mut tx, by, &pack, change).await?;
+    }
+    Ok(finish(tx, by, id, (verb, words)).await?)
+}
+
+fn may_look(
+    report: &Report,
+    was_so: Option<bool>,
+    words: &str,
+) -> std::result::Result<bool, SeeToFailed> {
+    if report.merged_into.is_some() {
+        Err(LookRefusal::Merged.into())
+    } else if report.looked_ms.is_some() {
+        Err(LookRefusal::AlreadyLookedAt.into())
+    } else if words.is_empty() {
+        Err(LookRefusal::NothingSaid.into())
+    } else if words.chars().count() > ANSWER_MOST {
+        Err(SeeToFailed::TooLong)
+    } else {
+        was_so.ok_or_else(|| LookRefusal::NotChosen.into())
+    }
+}
+
+/// What a stranger reported becomes what was seen, as grave as it is, and takes the place of what stood there until then.
+async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
+    let Some(pack_id) = report.pack_id else {
+        return Ok(());
+    };
+    let Some(pack) = packs::by_id(tx, pack_id).await? else {
+        return Ok(());
+    };
+    let looked = Looked {
+        seen: report.seen(),
+        crash: report.crash(),
+        own_words: report.words.clone(),
+    };
+    condition::note(tx, by, &pack, &looked).await?;
+    let open = findings::open(tx, pack_id).await?;
+    let is_placeholder = |rule: Option<Rule>| rule == Some(Rule::ReportedUnlooked);
+    let held = open
+        .iter()
+        .find(|found| Some(found.id) == report.finding_id && is_placeholder(found.rule()));
+    let gravest = reports::gravest(&looked.findings());
+    if let Some(held) = held.filter(|held| held.gravity() <= gravest) {
+        let words = "Looked at: it was so.";
+        findings::close(tx, held.id, by.actor.id, words, by.at).await?;
+    }
+    Ok(())
+}
+
+/// `reference`: of the report that stays.
+pub async fn merge(db: &Db, by: &By, id: Uuid, reference: &str) -> Done {
+    let (mut tx, report) = begin(db, by, id).await?;
+    let reference = reference.trim().to_lowercase();
+    let into = store::by_reference(&mut tx, &reference).await?;
+    let into = into.ok_or(MergeRefusal::NoOther)?;
+    reports::may_merge(&report.as_double(), &into.as_double())?;
+    if !store::doubles_of(&mut tx, id).await?.is_empty() {
+        return Err(MergeRefusal::IsMerged.into());
+    }
+    store::merge(&mut tx, id, into.id).await?;
+    Ok(finish(tx, by, id, ("merged into another report", &reference)).await?)
+}
+
+pub async fn answer(db: &Db, by: &By, id: Uuid, words: &str) -> Done {
+    let (mut tx, report) = begin(db, by, id).await?;
+    let words = words.trim();
+    if words.is_empty() {
+        return Err(SeeToFailed::NoAnswer);
+    }
+    if words.chars().count() > ANSWER_MOST {
+        return Err(SeeToFailed::TooLong);
+    }
+    store::answer(&mut tx, report.id, (by.actor.id, by.at), words).await?;
+    Ok(finish(tx, by, id, ("answered", "")).await?)
+}

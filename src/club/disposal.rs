@@ -1,0 +1,243 @@
+//! Getting rid of a retired pack for good: what is asked before it is handed in. Final: nothing is recorded on it afterwards.
+//! Whether its watch is over is `book::watch`'s to say.
+
+use super::calendar::Day;
+use super::states::Life;
+use super::verdict::Gravity;
+use crate::bench::FieldProblem;
+use crate::bench::Findings;
+use crate::bench::form::{Against, Refusal};
+
+const LINE_MOST: usize = 200;
+const HEAVIEST_G: i64 = 50_000;
+
+/// How it was made harmless.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Harmless {
+    /// Only what is undamaged: on a charger or a resistor, at no more than 0.1C (a hobby guide to disposal), watched.
+    Discharged,
+    /// Damaged or swollen: not discharged, but bagged and packed in sand or litter (a US waste authority's page; a maker's guide).
+    Packed,
+    /// Nothing was left to discharge.
+    BurntOut,
+}
+
+impl Harmless {
+    pub const ALL: [Self; 3] = [Self::Discharged, Self::Packed, Self::BurntOut];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Discharged => "discharged",
+            Self::Packed => "packed",
+            Self::BurntOut => "burnt_out",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Discharged => {
+                "Discharged on a charger or resistor at no more than 0.1C, watched, since it was undamaged"
+            }
+            Self::Packed => {
+                "Not discharged: bagged, in sand or litter, for a collector that takes damaged packs"
+            }
+            Self::BurntOut => "It burnt out in an incident",
+        }
+    }
+}
+
+/// Said before any of it is done. Salt water: tests by hobbyists found cells still charged after a summer in it, since the tabs dissolve first.
+pub const ADVICE: [&str; 4] = [
+    "No salt bath: the tabs dissolve first, and the cells stay charged.",
+    "Discharge only a pack that is undamaged, not swollen, and inside its limits.",
+    "Tape each terminal. Never into a household bin.",
+    "Hand it in where packs like it are taken; ask before you bring a damaged one. Check your local rules.",
+];
+
+/// As it was told.
+#[derive(Clone, Debug)]
+pub struct Told<'a> {
+    pub harmless: Option<Harmless>,
+    pub are_terminals_taped: bool,
+    pub handed_in: &'a str,
+    pub receipt: &'a str,
+    pub disposed_on: Option<Day>,
+    /// None: not told.
+    pub mass_g: Option<i64>,
+}
+
+impl Told<'_> {
+    /// Fields: `harmless`, `taped`, `handed_in`, `receipt`, `disposed_on`, `mass_g`. `open`: what stands against the pack.
+    pub fn problems(&self, open: &[Gravity], today: Day) -> Vec<FieldProblem> {
+        let mut found = Findings::default();
+        let is_dangerous = open.iter().any(|gravity| *gravity >= Gravity::Danger);
+        found.unless(
+            self.harmless.is_some(),
+            "harmless",
+            "Choose how it was made harmless.",
+        );
+        found.unless(
+            !(is_dangerous && self.harmless == Some(Harmless::Discharged)),
+            "harmless",
+            "Danger stands against it: a pack like that is not discharged. Have it taken as it is.",
+        );
+        found.unless(
+            self.are_terminals_taped || self.harmless == Some(Harmless::BurntOut),
+            "taped",
+            "Tape its terminals first, and tick that they are.",
+        );
+        found.unless(
+            !self.handed_in.trim().is_empty(),
+            "handed_in",
+            "Say where it was handed in.",
+        );
+        for (field, text) in [("handed_in", self.handed_in), ("receipt", self.receipt)] {
+            let is_short = text.chars().count() <= LINE_MOST;
+            found.unless(is_short, field, "Say it in at most 200 letters.");
+        }
+        found.unless(
+            self.disposed_on.is_some_and(|day| day <= today),
+            "disposed_on",
+            "Say on which day: today or before.",
+        );
+        found.unless(
+            self.mass_g
+                .is_none_or(|mass| (1..=HEAVIEST_G).contains(&mass)),
+            "mass_g",
+            "Its mass is 1 to 50000 g.",
+        );
+        found.pass(()).err().unwrap_or_default()
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DisposalRefusal {
+    #[error("Only a quartermaster does this. Ask one.")]
+    NotAQuartermaster,
+    #[error("Retire it first.")]
+    NotRetired,
+    #[error("It was disposed of already; nothing more is recorded on it.")]
+    Already,
+    #[error(
+        "Its watch is not over. It stays where it lies until the time has passed and somebody who looked saw nothing."
+    )]
+    StillWatched,
+}
+
+impl Refusal for DisposalRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            _ => Against::Rule,
+        }
+    }
+}
+
+/// A pack on its way to be handed in. `is_watched`: its watch is not over; what burnt out is carried away by who may.
+pub fn may_dispose(
+    life: Life,
+    is_disposed: bool,
+    is_watched: bool,
+    is_quartermaster: bool,
+) -> Result<(), DisposalRefusal> {
+    if !is_quartermaster {
+        Err(DisposalRefusal::NotAQuartermaster)
+    } else if is_disposed {
+        Err(DisposalRefusal::Already)
+    } else if life != Life::Retired {
+        Err(DisposalRefusal::NotRetired)
+    } else if is_watched {
+        Err(DisposalRefusal::StillWatched)
+    } else {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TODAY: &str = "2026-11-25";
+
+    fn told() -> Told<'static> {
+        Told {
+            harmless: Some(Harmless::Discharged),
+            are_terminals_taped: true,
+            handed_in: "The town's collection point",
+            receipt: "",
+            disposed_on: Day::parse(TODAY),
+            mass_g: Some(180),
+        }
+    }
+
+    fn fields(told: &Told<'_>, open: &[Gravity]) -> Vec<&'static str> {
+        let today = Day::parse(TODAY).expect("a day");
+        let problems = told.problems(open, today);
+        problems.iter().map(|each| each.field).collect()
+    }
+
+    #[test]
+    fn an_undamaged_pack_is_discharged_and_a_dangerous_one_never() {
+        assert_eq!(fields(&told(), &[Gravity::Caution]), [""; 0]);
+        for gravity in [Gravity::Danger, Gravity::FinalDanger] {
+            assert_eq!(fields(&told(), &[gravity]), ["harmless"]);
+            let packed = Told {
+                harmless: Some(Harmless::Packed),
+                ..told()
+            };
+            assert_eq!(fields(&packed, &[gravity]), [""; 0]);
+        }
+        for each in Harmless::ALL {
+            assert_eq!(Harmless::from_code(each.code()), Some(each));
+        }
+    }
+
+    #[test]
+    fn terminals_are_taped_a_place_is_named_and_no_day_lies_ahead() {
+        let nothing = Told {
+            harmless: None,
+            are_terminals_taped: false,
+            handed_in: " ",
+            disposed_on: Day::parse("2026-11-26"),
+            mass_g: Some(0),
+            ..told()
+        };
+        let all = ["harmless", "taped", "handed_in", "disposed_on", "mass_g"];
+        assert_eq!(fields(&nothing, &[]), all);
+        let burnt = Told {
+            harmless: Some(Harmless::BurntOut),
+            are_terminals_taped: false,
+            ..told()
+        };
+        assert_eq!(fields(&burnt, &[Gravity::FinalDanger]), [""; 0]);
+    }
+
+    #[test]
+    fn only_a_retired_pack_that_lies_quiet_is_handed_in_and_once() {
+        use DisposalRefusal::*;
+        assert_eq!(may_dispose(Life::Retired, false, false, true), Ok(()));
+        assert_eq!(
+            may_dispose(Life::Retired, false, true, true),
+            Err(StillWatched)
+        );
+        assert_eq!(may_dispose(Life::Retired, true, false, true), Err(Already));
+        assert_eq!(
+            may_dispose(Life::InUse, false, false, true),
+            Err(NotRetired)
+        );
+        assert_eq!(
+            may_dispose(Life::Retired, false, false, false),
+            Err(NotAQuartermaster)
+        );
+    }
+
+    #[test]
+    fn nobody_is_told_to_use_a_salt_bath() {
+        assert!(ADVICE[0].starts_with("No salt bath"));
+    }
+}

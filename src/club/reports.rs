@@ -1,0 +1,375 @@
+//! Reports of what somebody saw: what they may be about, what one of a stranger does to a pack, which doubles may be merged.
+//! A report only ever makes a pack more careful; neither reading, answering, merging nor finding it wrong lifts anything.
+//! What a member's report does is `seen`'s to say.
+
+use super::seen::Seen;
+use super::verdict::{Finding, Gravity};
+use crate::bench::form::{Against, Refusal};
+
+/// Longest texts, in letters: common practice, no source.
+pub const PLACE_MOST: usize = 200;
+pub const ANSWER_MOST: usize = 1_000;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum About {
+    Pack,
+    /// What has no label.
+    Hall,
+    NearMiss,
+    WrongSetting,
+    /// A stranger writes to the club.
+    Message,
+}
+
+impl About {
+    pub const ALL: [Self; 5] = [
+        Self::Pack,
+        Self::Hall,
+        Self::NearMiss,
+        Self::WrongSetting,
+        Self::Message,
+    ];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Pack => "pack",
+            Self::Hall => "hall",
+            Self::NearMiss => "near_miss",
+            Self::WrongSetting => "wrong_setting",
+            Self::Message => "message",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Pack => "A pack",
+            Self::Hall => "Something in the hall",
+            Self::NearMiss => "A near miss",
+            Self::WrongSetting => "A wrong setting",
+            Self::Message => "A message",
+        }
+    }
+
+    /// Told without blame, and without a name where one likes.
+    pub const fn may_be_nameless(self) -> bool {
+        matches!(self, Self::NearMiss | Self::WrongSetting)
+    }
+}
+
+/// What has no label.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Thing {
+    VisitorsPack,
+    Charger,
+    Socket,
+    Other,
+}
+
+impl Thing {
+    pub const ALL: [Self; 4] = [Self::VisitorsPack, Self::Charger, Self::Socket, Self::Other];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::VisitorsPack => "visitor_pack",
+            Self::Charger => "charger",
+            Self::Socket => "socket",
+            Self::Other => "other",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::VisitorsPack => "A visitor's pack, or one without a label",
+            Self::Charger => "A charger or power supply",
+            Self::Socket => "A socket or cable",
+            Self::Other => "Something else",
+        }
+    }
+}
+
+/// Is it happening now?
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum IsNow {
+    Yes,
+    No,
+    #[default]
+    NotSaid,
+}
+
+impl IsNow {
+    pub const ALL: [Self; 3] = [Self::Yes, Self::No, Self::NotSaid];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Yes => "yes",
+            Self::No => "no",
+            Self::NotSaid => "not_said",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Self {
+        let mut all = Self::ALL.into_iter();
+        all.find(|each| each.code() == code).unwrap_or_default()
+    }
+}
+
+/// What a report did to its pack.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Effect {
+    Quarantined,
+    SetAside,
+    Nothing,
+}
+
+impl Effect {
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Quarantined => "quarantined",
+            Self::SetAside => "set_aside",
+            Self::Nothing => "none",
+        }
+    }
+
+    pub fn of(findings: &[Finding]) -> Self {
+        match gravest(findings) {
+            Gravity::FinalDanger | Gravity::Danger => Self::Quarantined,
+            Gravity::ToMend => Self::SetAside,
+            _ => Self::Nothing,
+        }
+    }
+}
+
+/// Nothing grave where nothing was found.
+pub fn gravest(findings: &[Finding]) -> Gravity {
+    let all = findings.iter().map(|finding| finding.gravity);
+    all.max().unwrap_or(Gravity::Note)
+}
+
+/// The graver, the higher; what happens now before what does not.
+pub fn rank(gravity: Gravity, is_now: IsNow) -> i64 {
+    let milder = Gravity::ALL.iter().filter(|each| **each < gravity).count();
+    let now = i64::from(is_now == IsNow::Yes);
+    i64::try_from(milder).unwrap_or(0) * 2 + now
+}
+
+/// What stands against a pack that somebody reported who is not signed in: the first danger from a network in a day
+/// quarantines, all else sets aside until a person looked. Never final: that is for who looks. None: nothing was seen.
+/// One network can so take many packs out of a night, and none out of the pool: common practice, no source.
+pub fn unverified(seen: &[Finding], what: &str, has_quarantined: bool) -> Option<Finding> {
+    let gravity = match gravest(seen) {
+        Gravity::Note => return None,
+        gravity if gravity >= Gravity::Danger && !has_quarantined => Gravity::Danger,
+        _ => Gravity::ToMend,
+    };
+    let is_danger = gravest(seen) >= Gravity::Danger;
+    let finding = Finding::reported_unlooked(&format!("by somebody not signed in: {what}."));
+    Some(Finding {
+        gravity,
+        next: if is_danger {
+            DANGER_NEXT
+        } else {
+            &finding.next
+        }
+        .to_owned(),
+        ..finding
+    })
+}
+
+const DANGER_NEXT: &str = "Hot, hissing, smoking or swelling: get away and call the fire service. Cold and quiet: keep away from it until a quartermaster has looked, and said whether it was so.";
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum LookRefusal {
+    #[error("Somebody said already whether it was so.")]
+    AlreadyLookedAt,
+    #[error("It is a double of another report. Say it there.")]
+    Merged,
+    #[error("Say what you saw when you looked.")]
+    NothingSaid,
+    #[error("Choose whether it was so.")]
+    NotChosen,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MergeRefusal {
+    #[error("There is no such other report. Type its reference.")]
+    NoOther,
+    #[error("That is this report itself.")]
+    Itself,
+    #[error("It is a double already, or others are doubles of it.")]
+    IsMerged,
+    #[error("They are about different things.")]
+    OtherThing,
+    #[error("This one tells of something graver. Merge the other one into this.")]
+    Graver,
+    #[error("Somebody looked at the other one before this came. Look at this one too.")]
+    CameAfter,
+}
+
+impl Refusal for LookRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::AlreadyLookedAt | Self::Merged => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
+}
+
+impl Refusal for MergeRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NoOther | Self::Itself => Against::Typed,
+            _ => Against::Rule,
+        }
+    }
+}
+
+/// A report, as merging asks of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Double<'a> {
+    pub id: u128,
+    /// The pack, or the kind of thing.
+    pub of: (&'a str, Option<u128>),
+    pub gravity: Gravity,
+    pub is_merged: bool,
+    pub is_looked_at: bool,
+}
+
+/// Whoever looks at `into` answers for `double` too: so it is about the same and as grave, and nobody looked at it before.
+pub fn may_merge(double: &Double<'_>, into: &Double<'_>) -> Result<(), MergeRefusal> {
+    if double.id == into.id {
+        Err(MergeRefusal::Itself)
+    } else if double.is_merged || into.is_merged {
+        Err(MergeRefusal::IsMerged)
+    } else if double.of != into.of {
+        Err(MergeRefusal::OtherThing)
+    } else if double.gravity > into.gravity {
+        Err(MergeRefusal::Graver)
+    } else if into.is_looked_at && !double.is_looked_at {
+        Err(MergeRefusal::CameAfter)
+    } else {
+        Ok(())
+    }
+}
+
+/// What was seen, in one row: `swollen wet`.
+pub fn seen_codes(seen: &[Seen]) -> String {
+    let codes: Vec<&str> = seen.iter().map(|each| each.code()).collect();
+    codes.join(" ")
+}
+
+pub fn seen_of(codes: &str) -> Vec<Seen> {
+    codes.split(' ').filter_map(Seen::from_code).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::club::seen::findings;
+    use proptest::prelude::*;
+
+    #[test]
+    fn every_word_that_is_stored_is_found_again() {
+        for each in About::ALL {
+            assert_eq!(About::from_code(each.code()), Some(each));
+        }
+        for each in Thing::ALL {
+            assert_eq!(Thing::from_code(each.code()), Some(each));
+        }
+        for each in IsNow::ALL {
+            assert_eq!(IsNow::from_code(each.code()), each);
+        }
+        assert_eq!(seen_of(&seen_codes(&Seen::ALL)), Seen::ALL);
+        assert_eq!(IsNow::from_code("x"), IsNow::NotSaid);
+    }
+
+    #[test]
+    fn the_first_danger_of_a_stranger_quarantines_and_the_next_sets_aside() {
+        let swollen = findings(&[Seen::Swollen], None, "");
+        let first = unverified(&swollen, "Swollen or puffed", false).expect("a finding");
+        assert_eq!(
+            first.gravity,
+            Gravity::Danger,
+            "not final before a person looked"
+        );
+        assert!(first.words.contains("Swollen or puffed") && first.next.contains("get away"));
+        let next = unverified(&swollen, "Swollen or puffed", true).expect("a finding");
+        assert_eq!(next.gravity, Gravity::ToMend);
+        assert!(next.next.contains("get away"));
+        assert_eq!(unverified(&[], "", false), None);
+    }
+
+    #[test]
+    fn danger_that_happens_now_stands_above_all_else() {
+        let mut ranks: Vec<i64> = Gravity::ALL
+            .iter()
+            .flat_map(|gravity| [rank(*gravity, IsNow::Yes), rank(*gravity, IsNow::No)])
+            .collect();
+        assert_eq!(rank(Gravity::Note, IsNow::NotSaid), 0);
+        assert!(ranks.is_sorted_by(|graver, milder| graver > milder));
+        ranks.dedup();
+        assert_eq!(ranks.len(), 12);
+    }
+
+    const ONE: Double<'_> = Double {
+        id: 1,
+        of: ("pack", Some(7)),
+        gravity: Gravity::Danger,
+        is_merged: false,
+        is_looked_at: false,
+    };
+
+    #[test]
+    fn a_double_goes_into_one_that_is_as_grave_and_that_somebody_will_still_look_at() {
+        let other = Double { id: 2, ..ONE };
+        assert_eq!(may_merge(&other, &ONE), Ok(()));
+        assert_eq!(may_merge(&ONE, &ONE), Err(MergeRefusal::Itself));
+        let milder = Double {
+            gravity: Gravity::ToMend,
+            ..ONE
+        };
+        assert_eq!(may_merge(&other, &milder), Err(MergeRefusal::Graver));
+        assert_eq!(may_merge(&Double { id: 2, ..milder }, &ONE), Ok(()));
+        let looked = Double {
+            is_looked_at: true,
+            ..ONE
+        };
+        assert_eq!(may_merge(&other, &looked), Err(MergeRefusal::CameAfter));
+        let elsewhere = Double {
+            of: ("pack", Some(8)),
+            ..ONE
+        };
+        assert_eq!(may_merge(&other, &elsewhere), Err(MergeRefusal::OtherThing));
+        let merged = Double {
+            is_merged: true,
+            ..ONE
+        };
+        assert_eq!(may_merge(&other, &merged), Err(MergeRefusal::IsMerged));
+    }
+
+    proptest! {
+        #[test]
+        fn a_stranger_makes_no_pack_final_and_leaves_none_that_has_something_to_see(
+            seen in prop::collection::vec(prop::sample::select(Seen::ALL.to_vec()), 1..5), before in any::<bool>(),
+        ) {
+            let all = findings(&seen, None, "x");
+            let found = unverified(&all, "x", before);
+            prop_assert_eq!(found.is_some(), !all.is_empty());
+            if let Some(found) = found {
+                prop_assert!(found.gravity >= Gravity::ToMend && found.gravity <= Gravity::Danger);
+                prop_assert!(!before || found.gravity == Gravity::ToMend);
+            }
+        }
+    }
+}

@@ -1,0 +1,330 @@
+//! Reports of what somebody saw: what was told, what it did, who read, looked, answered. And the photo of one.
+
+use crate::club::calendar::Instant;
+use crate::club::reports::{About, Double, IsNow, Thing, seen_of};
+use crate::club::seen::{Crash, Seen};
+use crate::club::verdict::Gravity;
+use crate::store::photos::Picture;
+use crate::store::{Conn, Result, Tx, change, row, rows};
+use uuid::Uuid;
+
+/// As it is stored, with the names its ids have today.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Report {
+    pub id: Uuid,
+    pub token: String,
+    pub reference: String,
+    pub about: String,
+    pub thing: String,
+    pub pack_id: Option<Uuid>,
+    pub poster_id: Option<Uuid>,
+    pub seen: String,
+    pub crash: Option<String>,
+    pub words: String,
+    pub is_now: String,
+    pub place_words: String,
+    pub reach: String,
+    pub gravity: String,
+    pub effect: String,
+    pub finding_id: Option<Uuid>,
+    pub is_verified: bool,
+    pub by_id: Option<Uuid>,
+    pub left_out: String,
+    pub came_ms: Instant,
+    pub read_ms: Option<Instant>,
+    pub looked_ms: Option<Instant>,
+    pub was_so: Option<bool>,
+    pub looked_words: String,
+    pub answer: String,
+    pub answered_ms: Option<Instant>,
+    pub merged_into: Option<Uuid>,
+    pub pack_number: Option<String>,
+    pub poster_name: Option<String>,
+    pub by_name: Option<String>,
+    pub read_by_name: Option<String>,
+    pub looked_by_name: Option<String>,
+    pub answered_by_name: Option<String>,
+    pub has_photo: bool,
+}
+
+impl Report {
+    pub fn about(&self) -> About {
+        About::from_code(&self.about).unwrap_or(About::Hall)
+    }
+
+    pub fn thing(&self) -> Option<Thing> {
+        Thing::from_code(&self.thing)
+    }
+
+    pub fn seen(&self) -> Vec<Seen> {
+        seen_of(&self.seen)
+    }
+
+    pub fn crash(&self) -> Option<Crash> {
+        self.crash.as_deref().and_then(Crash::from_code)
+    }
+
+    pub fn is_now(&self) -> IsNow {
+        IsNow::from_code(&self.is_now)
+    }
+
+    /// A gravity this program does not know is taken for danger.
+    pub fn gravity(&self) -> Gravity {
+        Gravity::from_code(&self.gravity).unwrap_or(Gravity::Danger)
+    }
+
+    pub fn as_double(&self) -> Double<'_> {
+        let of = self.pack_id.map(|id| id.as_u128());
+        Double {
+            id: self.id.as_u128(),
+            of: (if of.is_some() { "" } else { &self.thing }, of),
+            gravity: self.gravity(),
+            is_merged: self.merged_into.is_some(),
+            is_looked_at: self.looked_ms.is_some(),
+        }
+    }
+}
+
+macro_rules! reports {
+    ($rest:literal) => {
+        concat!(
+            "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.is_now, \
+             r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, r.left_out, r.came_ms, r.read_ms, \
+             r.looked_ms, r.was_so, r.looked_words, r.answer, r.answered_ms, r.merged_into, k.number AS pack_number, \
+             o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, a.name AS answered_by_name, \
+             f.report_id IS NOT NULL AS has_photo FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
+             LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN person b ON b.id = r.by_id LEFT JOIN person e ON e.id = r.read_by \
+             LEFT JOIN person l ON l.id = r.looked_by LEFT JOIN person a ON a.id = r.answered_by \
+             LEFT JOIN report_photo f ON f.report_id = r.id ",
+            $rest
+        )
+    };
+}
+
+pub struct NewReport<'a> {
+    pub id: Uuid,
+    pub token: &'a str,
+    pub reference: &'a str,
+    pub about: About,
+    pub thing: &'a str,
+    pub pack_id: Option<Uuid>,
+    pub poster_id: Option<Uuid>,
+    pub seen: &'a str,
+    pub crash: Option<&'a str>,
+    pub words: &'a str,
+    pub is_now: IsNow,
+    pub place_words: &'a str,
+    pub reach: &'a str,
+    pub gravity: Gravity,
+    pub rank: i64,
+    pub effect: &'a str,
+    pub finding_id: Option<Uuid>,
+    pub is_verified: bool,
+    pub by_id: Option<Uuid>,
+    pub network: Option<&'a str>,
+    pub left_out: &'a str,
+    pub came_ms: Instant,
+    /// Who sent it reads all reports themselves.
+    pub is_read: bool,
+}
+
+pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO report (id, token, reference, about, thing, pack_id, poster_id, seen, crash, words, is_now, place_words, \
+         reach, gravity, rank, effect, finding_id, is_verified, by_id, network, left_out, came_ms, read_ms, read_by) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)",
+        new.id,
+        new.token,
+        new.reference,
+        new.about.code(),
+        new.thing,
+        new.pack_id,
+        new.poster_id,
+        new.seen,
+        new.crash,
+        new.words,
+        new.is_now.code(),
+        new.place_words,
+        new.reach,
+        new.gravity.code(),
+        new.rank,
+        new.effect,
+        new.finding_id,
+        new.is_verified,
+        new.by_id,
+        new.network,
+        new.left_out,
+        new.came_ms,
+        new.is_read.then_some(new.came_ms),
+        new.by_id.filter(|_| new.is_read)
+    )?;
+    Ok(())
+}
+
+pub async fn add_photo(tx: &mut Tx, of: Uuid, picture: &Picture, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO report_photo (report_id, added_ms, original_sha256, width, height, large, small) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        of,
+        at,
+        &picture.original_sha256,
+        picture.width,
+        picture.height,
+        picture.large.as_slice(),
+        picture.small.as_slice()
+    )?;
+    change!(tx, "UPDATE report SET left_out = '' WHERE id = $1", of)?;
+    Ok(())
+}
+
+/// What could not be kept of it, and why.
+pub async fn leave_out(tx: &mut Tx, id: Uuid, why: &str) -> Result<()> {
+    change!(tx, "UPDATE report SET left_out = $2 WHERE id = $1", id, why)?;
+    Ok(())
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Report>> {
+    row!(conn, Report, reports!("WHERE r.id = $1"), id)
+}
+
+pub async fn by_token(conn: &mut Conn, token: &str) -> Result<Option<Report>> {
+    row!(conn, Report, reports!("WHERE r.token = $1"), token)
+}
+
+pub async fn by_reference(conn: &mut Conn, reference: &str) -> Result<Option<Report>> {
+    row!(conn, Report, reports!("WHERE r.reference = $1"), reference)
+}
+
+/// Those that nobody read, gravest first, then the newest.
+pub async fn unread(conn: &mut Conn, at_most: i64) -> Result<Vec<Report>> {
+    rows!(
+        conn,
+        Report,
+        reports!(
+            "WHERE r.read_ms IS NULL ORDER BY r.rank DESC, r.came_ms DESC, r.id DESC LIMIT $1"
+        ),
+        at_most
+    )
+}
+
+/// Those that somebody read, newest first.
+pub async fn read(conn: &mut Conn, before: Instant, at_most: i64) -> Result<Vec<Report>> {
+    rows!(
+        conn,
+        Report,
+        reports!(
+            "WHERE r.read_ms IS NOT NULL AND r.came_ms < $1 ORDER BY r.came_ms DESC, r.id DESC LIMIT $2"
+        ),
+        before,
+        at_most
+    )
+}
+
+/// Did a stranger's report from this network quarantine a pack since then?
+pub async fn has_quarantined(conn: &mut Conn, network: &str, since: Instant) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT CAST(1 AS BIGINT) FROM report WHERE network = $1 AND came_ms > $2 AND effect = 'quarantined' LIMIT 1",
+        network,
+        since
+    )?;
+    Ok(found.is_some())
+}
+
+/// Is there a stranger's report that put this pack in quarantine, of which nobody said whether it was so?
+pub async fn awaits_a_look(conn: &mut Conn, pack_id: Uuid) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT CAST(1 AS BIGINT) FROM report WHERE pack_id = $1 AND NOT is_verified AND effect = 'quarantined' AND looked_ms IS NULL \
+         AND merged_into IS NULL LIMIT 1",
+        pack_id
+    )?;
+    Ok(found.is_some())
+}
+
+pub async fn note_read(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET read_ms = $2, read_by = $3 WHERE id = $1 AND read_ms IS NULL",
+        id,
+        at,
+        by
+    )?;
+    Ok(())
+}
+
+/// Of this report and its doubles.
+pub async fn note_looked(
+    tx: &mut Tx,
+    id: Uuid,
+    by: (Uuid, Instant),
+    said: (bool, &str),
+) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET looked_ms = $2, looked_by = $3, was_so = $4, looked_words = $5 \
+         WHERE (id = $1 OR merged_into = $1) AND looked_ms IS NULL",
+        id,
+        by.1,
+        by.0,
+        said.0,
+        said.1
+    )?;
+    Ok(())
+}
+
+pub async fn answer(tx: &mut Tx, id: Uuid, by: (Uuid, Instant), words: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET answer = $2, answered_ms = $3, answered_by = $4 WHERE id = $1",
+        id,
+        words,
+        by.1,
+        by.0
+    )?;
+    Ok(())
+}
+
+pub async fn merge(tx: &mut Tx, id: Uuid, into: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET merged_into = $2 WHERE id = $1",
+        id,
+        into
+    )?;
+    Ok(())
+}
+
+pub async fn doubles_of(conn: &mut Conn, id: Uuid) -> Result<Vec<Report>> {
+    rows!(
+        conn,
+        Report,
+        reports!("WHERE r.merged_into = $1 ORDER BY r.came_ms, r.id"),
+        id
+    )
+}
+
+pub async fn photo(conn: &mut Conn, id: Uuid, is_small: bool) -> Result<Option<Vec<u8>>> {
+    let found = row!(
+        conn,
+        (Vec<u8>,),
+        "SELECT CASE WHEN $2 THEN small ELSE large END FROM report_photo WHERE report_id = $1",
+        id,
+        is_small
+    )?;
+    Ok(found.map(|(picture,)| picture))
+}
+
+/// Networks are forgotten once they can't count any more.
+pub async fn sweep(tx: &mut Tx, before: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET network = NULL WHERE network IS NOT NULL AND came_ms < $1",
+        before
+    )?;
+    Ok(())
+}

@@ -1,0 +1,138 @@
+//! Watches over packs in quarantine, and the looks that were made in each. One per pack at a time; when it is over and whether
+//! a look is due is `club::book::watch`'s to say: what it said last is kept, so that lists need not ask.
+
+use crate::club::book::watch::{Look, Sign};
+use crate::club::calendar::Instant;
+use crate::store::{Conn, Result, Tx, change, row, rows};
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Watch {
+    pub id: Uuid,
+    pub pack_id: Uuid,
+    /// It began, or began anew by what was reported, then.
+    pub began_ms: Instant,
+    /// The next look; None: the watch is over.
+    pub next_ms: Option<Instant>,
+}
+
+/// The watch over a pack that goes on.
+pub async fn over(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watch>> {
+    row!(
+        conn,
+        Watch,
+        "SELECT id, pack_id, began_ms, next_ms FROM watch WHERE pack_id = $1 AND ended_ms IS NULL",
+        pack_id
+    )
+}
+
+pub async fn begin(tx: &mut Tx, watch: &Watch, by: Option<Uuid>) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO watch (id, pack_id, began_ms, began_by, next_ms) VALUES ($1, $2, $3, $4, $5)",
+        watch.id,
+        watch.pack_id,
+        watch.began_ms,
+        by,
+        watch.next_ms
+    )?;
+    Ok(())
+}
+
+/// Danger was reported anew: what was seen quiet before counts no longer. Nothing where no watch goes on.
+pub async fn begin_anew(tx: &mut Tx, pack_id: Uuid, at: Instant, next: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE watch SET began_ms = $2, next_ms = $3 WHERE pack_id = $1 AND ended_ms IS NULL AND began_ms < $2",
+        pack_id,
+        at,
+        next
+    )?;
+    Ok(())
+}
+
+pub async fn note_next(tx: &mut Tx, id: Uuid, next: Option<Instant>) -> Result<()> {
+    change!(tx, "UPDATE watch SET next_ms = $2 WHERE id = $1", id, next)?;
+    Ok(())
+}
+
+pub async fn end(tx: &mut Tx, pack_id: Uuid, by: (Option<Uuid>, Instant), how: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE watch SET ended_ms = $2, ended_by = $3, how = $4 WHERE pack_id = $1 AND ended_ms IS NULL",
+        pack_id,
+        by.1,
+        by.0,
+        how
+    )?;
+    Ok(())
+}
+
+pub async fn add_look(tx: &mut Tx, watch_id: Uuid, look: &Look, by: Uuid) -> Result<()> {
+    let signs: Vec<&str> = look.signs.iter().map(|sign| sign.code()).collect();
+    change!(
+        tx,
+        "INSERT INTO watch_look (id, watch_id, at_ms, by_id, signs) VALUES ($1, $2, $3, $4, $5)",
+        crate::ids::new_id(),
+        watch_id,
+        look.at,
+        by,
+        signs.join(" ")
+    )?;
+    Ok(())
+}
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+struct LookRow {
+    at_ms: Instant,
+    signs: String,
+    by_name: Option<String>,
+}
+
+/// A look, and who made it; None: erased since.
+#[derive(Clone, Debug)]
+pub struct MadeLook {
+    pub look: Look,
+    pub by_name: Option<String>,
+}
+
+/// In a watch, oldest first.
+pub async fn looks(conn: &mut Conn, watch_id: Uuid) -> Result<Vec<MadeLook>> {
+    let found = rows!(
+        conn,
+        LookRow,
+        "SELECT l.at_ms, l.signs, p.name AS by_name FROM watch_look l LEFT JOIN person p ON p.id = l.by_id \
+         WHERE l.watch_id = $1 ORDER BY l.at_ms, l.id",
+        watch_id
+    )?;
+    let made = |row: LookRow| MadeLook {
+        look: Look {
+            at: row.at_ms,
+            signs: row.signs.split(' ').filter_map(Sign::from_code).collect(),
+        },
+        by_name: row.by_name,
+    };
+    Ok(found.into_iter().map(made).collect())
+}
+
+/// A pack that is watched, as the list of all of them tells it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Watched {
+    pub number: String,
+    pub life: String,
+    pub state_words: String,
+    pub place_name: Option<String>,
+    pub began_ms: Instant,
+    pub next_ms: Option<Instant>,
+}
+
+/// The next look first; those whose watch is over last.
+pub async fn all(conn: &mut Conn) -> Result<Vec<Watched>> {
+    rows!(
+        conn,
+        Watched,
+        "SELECT k.number, k.life, k.state_words, pl.name AS place_name, w.began_ms, w.next_ms FROM watch w \
+         JOIN pack k ON k.id = w.pack_id LEFT JOIN place pl ON pl.id = k.place_id WHERE w.ended_ms IS NULL \
+         ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
+    )
+}

@@ -1,0 +1,349 @@
+//! Telling of what somebody sees: first whether it is danger now, then what to do, then the form. It begins at a label, on a
+//! pack's page, at a poster, or on a page of one's own; a stranger sees nothing of the pack. What it does is `actions::report`.
+
+use crate::actions::condition::{ConditionRefusal, Looked};
+use crate::actions::once::Repeat;
+use crate::actions::reading::Measured;
+use crate::actions::report::{self, Telling, token_in};
+use crate::app::App;
+use crate::bench::form::Refusal;
+use crate::club::hall::Hall;
+use crate::club::people::Actor;
+use crate::club::reading::Rested;
+use crate::club::reports::{About, IsNow, Thing};
+use crate::club::seen::Seen;
+use crate::ids;
+use crate::paper::photo::MOST_BYTES;
+use crate::store::packs::PackView;
+use crate::web::fields::{Fields, Problems};
+use crate::web::first_minute::{self, Advice};
+use crate::web::pack_forms::looked;
+use crate::web::page::{self, Page, PageError};
+use crate::web::photos;
+use crate::web::upload::{File, Upload, brings_a_file};
+use crate::web::visit::{Shell, SignedIn, Visit};
+use crate::web::volts_form::VoltsForm;
+use askama::Template;
+use axum::extract::Request;
+use serde::Deserialize;
+use uuid::Uuid;
+
+mod begins;
+pub use begins::*;
+
+/// Where a report begins, and what it is about.
+pub(super) struct Source {
+    title: String,
+    what: String,
+    /// Address of this page, which takes the form too.
+    here: String,
+    of: Of,
+}
+
+enum Of {
+    /// None: whoever looks may not know which pack it is. Its id goes along all the same.
+    Pack(Uuid, Option<Box<PackView>>),
+    Poster(Uuid),
+    /// What a person of the club tells without a label.
+    Own,
+    Contact,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Asked {
+    /// Is there smoke, heat, hissing or fire now? `yes`, `no`; `away`: everybody is away from it.
+    #[serde(default)]
+    now: String,
+    /// What was chosen on the way.
+    #[serde(default)]
+    seen: String,
+}
+
+#[derive(Template)]
+#[template(path = "report/danger.html")]
+struct DangerPage {
+    shell: Shell,
+    here: String,
+    what: String,
+}
+
+#[derive(Template)]
+#[template(path = "report/now.html")]
+struct NowPage {
+    shell: Shell,
+    here: String,
+    hall: Hall,
+    advice: Vec<Advice>,
+}
+
+page::puts_right!(FormPage);
+
+#[derive(Template)]
+#[template(path = "report/form.html")]
+struct FormPage {
+    shell: Shell,
+    problems: Problems,
+    here: String,
+    what: String,
+    looked: Looked,
+    suffix: String,
+    typed: Fields,
+    abouts: Vec<(&'static str, &'static str)>,
+    things: Vec<(&'static str, &'static str)>,
+    has_list: bool,
+    has_reach: bool,
+    has_volts: bool,
+    may_be_nameless: bool,
+    had_photo: bool,
+}
+
+impl FormPage {
+    fn is_typed(&self, field: &str, code: &str) -> bool {
+        self.typed.text(field) == code
+    }
+}
+
+fn form_page(shell: Shell, source: Source, visit: &Visit, typed: Fields) -> FormPage {
+    let is_own = matches!(source.of, Of::Own);
+    let is_of_thing = is_own || matches!(source.of, Of::Poster(_));
+    let things = Thing::ALL.map(|thing| (thing.code(), thing.label()));
+    let may_log = |visit: &Visit| {
+        let me = visit.me.as_ref();
+        me.is_some_and(|me| me.roles().may_log_volts())
+    };
+    FormPage {
+        shell,
+        problems: Problems::default(),
+        here: source.here,
+        what: source.what,
+        looked: looked(&typed, ""),
+        suffix: String::new(),
+        abouts: if is_own {
+            let offered = [About::NearMiss, About::WrongSetting, About::Hall];
+            offered.map(|about| (about.code(), about.label())).into()
+        } else {
+            Vec::new()
+        },
+        things: if is_of_thing {
+            things.into()
+        } else {
+            Vec::new()
+        },
+        has_list: !matches!(source.of, Of::Contact),
+        has_reach: visit.me.is_none(),
+        has_volts: matches!(source.of, Of::Pack(_, Some(_))) && may_log(visit),
+        may_be_nameless: is_own,
+        had_photo: false,
+        typed,
+    }
+}
+
+/// The step that was asked for.
+fn step(visit: &Visit, source: Source, asked: &Asked) -> Page {
+    let hall = visit.club.as_ref().map(|club| club.hall.clone());
+    let is_contact = matches!(source.of, Of::Contact);
+    match asked.now.as_str() {
+        "yes" => page::show(&NowPage {
+            shell: visit.shell(format!("What to do now: {}", source.title)),
+            here: source.here,
+            hall: hall.unwrap_or_default(),
+            advice: first_minute::burning(),
+        }),
+        "no" | "away" => page::show(&form_of(visit, source, asked)),
+        _ if is_contact => page::show(&form_of(visit, source, asked)),
+        _ => page::show(&DangerPage {
+            shell: visit.shell(source.title),
+            here: source.here,
+            what: source.what,
+        }),
+    }
+}
+
+/// With what was answered on the way.
+fn form_of(visit: &Visit, source: Source, asked: &Asked) -> FormPage {
+    let mut typed = Fields::default();
+    if asked.now == "away" {
+        typed.put("is_now", IsNow::Yes.code());
+    }
+    if let Some(seen) = Seen::from_code(&asked.seen) {
+        typed.put("seen", seen.code());
+    }
+    form_page(visit.shell(source.title.clone()), source, visit, typed)
+}
+
+/// What a form sent that may bring a photo. A stranger's is counted before it is read.
+async fn sent(
+    app: &App,
+    visit: &Visit,
+    request: Request,
+    label: &str,
+) -> Result<Upload<MOST_BYTES>, PageError> {
+    match &visit.me {
+        None => app
+            .limits
+            .report(visit.network, label)
+            .map_err(|error| not_sent(error, visit))?,
+        Some(me) if brings_a_file(&request) => app
+            .limits
+            .upload(visit.network, me.person_id)
+            .map_err(|error| not_sent(error, visit))?,
+        Some(_) => {}
+    }
+    Upload::of_form(request).await
+}
+
+/// Whoever is turned away is told to tell a person.
+fn not_sent(error: PageError, visit: &Visit) -> PageError {
+    let PageError::TooOften { retry_after_s, .. } = error else {
+        return error;
+    };
+    let number = visit.club.as_ref().map(|club| &club.hall.emergency_number);
+    let number = number.filter(|number| !number.is_empty());
+    let number = number.map_or_else(String::new, |number| format!(" ({number})"));
+    PageError::TooOften {
+        words: format!(
+            "Not sent: tell a person of the club now. Too many reports came from here. Smoke, heat, hissing or fire: get away and call the fire service{number}. Or try again in {retry_after_s} seconds."
+        ),
+        retry_after_s,
+    }
+}
+
+/// Carries the form out, and then makes its photo.
+async fn tell(app: &App, visit: Visit, source: Source, sent: Upload<MOST_BYTES>) -> Page {
+    let fields = sent.fields;
+    let Some(about) = about_of(&source, &fields) else {
+        let problem = ("about", "Choose what you tell of.".to_owned());
+        return refused(
+            &visit,
+            source,
+            fields,
+            (Problems::one(problem.0, problem.1), sent.file),
+        );
+    };
+    let who = visit.clone().signed_in();
+    let is_nameless = about.may_be_nameless() && fields.is_ticked("nameless") && who.is_some();
+    let by = match &who {
+        Some(who) if !is_nameless => Some(who.by(&fields)),
+        _ => visit.by_nobody(&fields),
+    };
+    let by = by.ok_or(PageError::NotFound)?;
+    let looked = looked(&fields, "");
+    let (measured, left_out) = match volts_beside(&source, who.as_ref(), &fields) {
+        Ok(measured) => (measured, ""),
+        // Danger is stored whatever stands beside it.
+        Err(_) if looked.is_danger() => (None, VOLTS_LEFT_OUT),
+        Err(problems) => return refused(&visit, source, fields, (problems, sent.file)),
+    };
+    let network = who
+        .is_none()
+        .then(|| ids::digest(&visit.network.to_string()));
+    let (place, reach) = (fields.text("place"), fields.text("reach"));
+    let telling = Telling {
+        about,
+        thing: Thing::from_code(&fields.text("thing")).filter(|_| about == About::Hall),
+        pack_id: source.pack_id(),
+        poster_id: source.poster_id(),
+        looked: &looked,
+        is_now: IsNow::from_code(&fields.text("is_now")),
+        place_words: &place,
+        reach: if who.is_none() { &reach } else { "" },
+        is_nameless,
+        network: network.as_deref(),
+        measured: measured.as_ref(),
+        left_out,
+    };
+    let address = match report::tell(&app.db, &by, &telling).await {
+        Ok(address) | Err(ConditionRefusal::Repeat(Repeat::Done(address))) => address,
+        Err(ConditionRefusal::Repeat(repeat)) => {
+            return Err(PageError::Refused(repeat.to_string()));
+        }
+        Err(ConditionRefusal::Store(error)) => return Err(error.into()),
+        Err(ConditionRefusal::NoPack) => return Err(PageError::NotFound),
+        Err(refusal) => {
+            let field = refusal.field();
+            let problems = Problems::one(field, refusal.to_string()).by(refusal.against());
+            return refused(&visit, source, fields, (problems, sent.file));
+        }
+    };
+    let by = crate::actions::By {
+        actor: if is_nameless { Actor::NOBODY } else { by.actor },
+        ..by
+    };
+    if let (Some(file), Some(token)) = (sent.file, token_in(&address)) {
+        let made = photos::made(app, Some(file)).await?;
+        let picture = made.as_ref().map_err(String::as_str);
+        report::add_photo(&app.db, &by, token, picture).await?;
+    }
+    page::go_to(&address)
+}
+
+const VOLTS_LEFT_OUT: &str = "Its volts could not be read: log them on its page.";
+
+fn about_of(source: &Source, fields: &Fields) -> Option<About> {
+    const OWN: [About; 3] = [About::NearMiss, About::WrongSetting, About::Hall];
+    match source.of {
+        Of::Pack(..) => Some(About::Pack),
+        Of::Poster(_) => Some(About::Hall),
+        Of::Contact => Some(About::Message),
+        Of::Own => About::from_code(&fields.text("about")).filter(|about| OWN.contains(about)),
+    }
+}
+
+fn volts_beside(
+    source: &Source,
+    who: Option<&SignedIn>,
+    fields: &Fields,
+) -> Result<Option<Measured>, Problems> {
+    match (&source.of, who) {
+        (Of::Pack(_, Some(pack)), Some(who)) => volts(fields, pack, who),
+        _ => Ok(None),
+    }
+}
+
+fn volts(fields: &Fields, pack: &PackView, who: &SignedIn) -> Result<Option<Measured>, Problems> {
+    let mut typed = VoltsForm::of(fields, "");
+    if !typed.has_volts() || !who.me.roles().may_log_volts() {
+        return Ok(None);
+    }
+    let rested = Rested::from_code(&fields.text("rested"));
+    let by = who.by(fields);
+    match typed.measured_now(&by, pack, rested, who.numbers()) {
+        Ok(measured) => Ok(Some(measured)),
+        Err(wrong) => {
+            let mut problems = Problems::default();
+            wrong.note(&mut problems, "");
+            Err(problems)
+        }
+    }
+}
+
+fn refused(
+    visit: &Visit,
+    source: Source,
+    typed: Fields,
+    (problems, file): (Problems, Option<File>),
+) -> Page {
+    let shell = visit.shell_refused(source.title.clone());
+    let page = form_page(shell, source, visit, typed);
+    page::put_right(&FormPage {
+        problems,
+        had_photo: file.is_some(),
+        ..page
+    })
+}
+
+impl Source {
+    const fn pack_id(&self) -> Option<Uuid> {
+        match &self.of {
+            Of::Pack(id, _) => Some(*id),
+            _ => None,
+        }
+    }
+
+    const fn poster_id(&self) -> Option<Uuid> {
+        match &self.of {
+            Of::Poster(id) => Some(*id),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,134 @@
+//! The page of a report for whoever sent it, at an address that nobody guesses: whether it was read, the answer, and what to do
+//! meanwhile. It tells nothing of the pack but what they told themselves. Its photo can be added here afterwards.
+
+use crate::actions::report;
+use crate::app::App;
+use crate::club::hall::Hall;
+use crate::club::label::is_code;
+use crate::paper::photo::MOST_BYTES;
+use crate::store::book::reports::{self, Report};
+use crate::web::asked::{Path, Query};
+use crate::web::fields::Problems;
+use crate::web::first_minute::{self, Advice};
+use crate::web::page::{self, Page, PageError};
+use crate::web::photos;
+use crate::web::reports::what_is_told;
+use crate::web::upload::Upload;
+use crate::web::visit::{Shell, Visit};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::{Request, State};
+use serde::Deserialize;
+
+page::puts_right!(ReportedPage);
+
+#[derive(Template)]
+#[template(path = "report/reported.html")]
+struct ReportedPage {
+    shell: Shell,
+    problems: Problems,
+    report: Report,
+    told: String,
+    came: When,
+    read: Option<When>,
+    answered: Option<When>,
+    hall: Hall,
+    advice: Vec<Advice>,
+    /// The address to keep.
+    address: String,
+    may_add_photo: bool,
+    is_photo_kept: bool,
+    /// For whoever is signed in.
+    pack: Option<String>,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Done {
+    #[serde(default)]
+    photo: String,
+}
+
+async fn found(app: &App, visit: &Visit, token: &str) -> Result<Report, PageError> {
+    let report = if is_code(token) {
+        reports::by_token(&mut app.db.read().await?, token).await?
+    } else {
+        None
+    };
+    if report.is_none() {
+        app.limits.label(visit.network)?;
+    }
+    report.ok_or(PageError::NotFound)
+}
+
+fn reported_page(report: Report, visit: &Visit, shell: Shell) -> ReportedPage {
+    let at = |at| past(at, visit.now, &visit.zone);
+    ReportedPage {
+        shell,
+        problems: Problems::default(),
+        told: what_is_told(&report),
+        came: at(report.came_ms),
+        read: report.read_ms.map(at),
+        answered: report.answered_ms.map(at),
+        hall: visit
+            .club
+            .as_ref()
+            .map(|club| club.hall.clone())
+            .unwrap_or_default(),
+        advice: first_minute::of_seen(&report.seen()),
+        address: format!("{}/reported/{}", visit.base, report.token),
+        may_add_photo: !report.has_photo && visit.now <= report.came_ms.plus_days(1),
+        is_photo_kept: false,
+        pack: report.pack_number.clone().filter(|_| visit.me.is_some()),
+        report,
+    }
+}
+
+/// GET /reported/{token}
+pub async fn show(
+    State(app): State<App>,
+    visit: Visit,
+    Path(token): Path<String>,
+    Query(done): Query<Done>,
+) -> Page {
+    let report = found(&app, &visit, &token).await?;
+    let shell = visit.shell(format!("Report {}", report.reference));
+    let page = reported_page(report, &visit, shell);
+    page::show(&ReportedPage {
+        is_photo_kept: done.photo == "kept",
+        ..page
+    })
+}
+
+/// POST /reported/{token}: its photo.
+pub async fn add_photo(
+    State(app): State<App>,
+    visit: Visit,
+    Path(token): Path<String>,
+    request: Request,
+) -> Page {
+    let report = found(&app, &visit, &token).await?;
+    match &visit.me {
+        Some(me) => app.limits.upload(visit.network, me.person_id)?,
+        None => app.limits.report(visit.network, &token)?,
+    }
+    let sent = Upload::<MOST_BYTES>::of_form(request).await?;
+    let by = match visit.clone().signed_in() {
+        Some(who) => Some(who.by(&sent.fields)),
+        None => visit.by_nobody(&sent.fields),
+    };
+    let by = by.ok_or(PageError::NotFound)?;
+    match photos::made(&app, sent.file).await? {
+        Ok(picture) => {
+            report::add_photo(&app.db, &by, &token, Ok(&picture)).await?;
+            page::go_to(&format!("/reported/{token}?photo=kept"))
+        }
+        Err(words) => {
+            let shell = visit.shell_refused(format!("Report {}", report.reference));
+            let page = reported_page(report, &visit, shell);
+            page::put_right(&ReportedPage {
+                problems: Problems::one("photo", words),
+                ..page
+            })
+        }
+    }
+}

@@ -1,0 +1,248 @@
+//! Reports for those who run the pool: those that nobody read first, the gravest on top; one of them with what can be done about
+//! it. What each comes to is `actions::see_to_reports`.
+
+use crate::actions::see_to_reports::{self, SeeToFailed};
+use crate::app::App;
+use crate::bench::form::Refusal;
+use crate::club::calendar::Instant;
+use crate::club::reports::IsNow;
+use crate::club::seen::Seen;
+use crate::club::verdict::Gravity;
+use crate::store::book::reports::{self, Report};
+use crate::web::asked::{Path, Query};
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::photos::served;
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+use uuid::Uuid;
+
+/// How many are told at once.
+const PART: i64 = 50;
+
+pub(super) struct Row {
+    pub(super) id: Uuid,
+    pub(super) reference: String,
+    pub(super) of: String,
+    pub(super) told: String,
+    pub(super) came: When,
+    pub(super) by: String,
+    pub(super) stands: String,
+    pub(super) is_danger: bool,
+}
+
+#[derive(Template)]
+#[template(path = "report/list.html")]
+struct ListPage {
+    shell: Shell,
+    unread: Vec<Row>,
+    read: Vec<Row>,
+    older: Option<i64>,
+}
+
+page::puts_right!(OnePage);
+
+#[derive(Template)]
+#[template(path = "report/one.html")]
+struct OnePage {
+    shell: Shell,
+    problems: Problems,
+    typed: Fields,
+    row: Row,
+    report: Report,
+    effect: &'static str,
+    read: Option<When>,
+    looked: Option<When>,
+    answered: Option<When>,
+    doubles: Vec<Row>,
+}
+
+/// `Swollen or puffed; Wet: it rattles`
+pub(super) fn what_is_told(report: &Report) -> String {
+    let seen = report.seen();
+    let ticked = seen.iter().filter(|seen| **seen != Seen::SomethingElse);
+    let ticked: Vec<&str> = ticked.map(|seen| seen.label()).collect();
+    match (ticked.join("; "), report.words.trim()) {
+        (seen, "") => seen,
+        (seen, words) if seen.is_empty() => words.to_owned(),
+        (seen, words) => format!("{seen}: {words}"),
+    }
+}
+
+/// `P-001`, `A charger or power supply, by the poster Hall door`
+fn what_it_is_of(report: &Report) -> String {
+    let of = match (&report.pack_number, report.thing()) {
+        (Some(number), _) => number.clone(),
+        (None, Some(thing)) => thing.label().to_owned(),
+        (None, None) => report.about().label().to_owned(),
+    };
+    match &report.poster_name {
+        Some(name) => format!("{of}, by the poster “{name}”"),
+        None => of,
+    }
+}
+
+fn row(report: &Report, who: &SignedIn) -> Row {
+    let stands = match (report.merged_into, report.looked_ms, report.was_so) {
+        (Some(_), ..) => "a double of another",
+        (_, Some(_), Some(true)) => "looked at: it was so",
+        (_, Some(_), _) => "looked at: it was not so",
+        _ if report.read_ms.is_some() => "read, nobody looked",
+        _ => "not read",
+    };
+    Row {
+        id: report.id,
+        reference: report.reference.clone(),
+        of: what_it_is_of(report),
+        told: what_is_told(report),
+        came: past(report.came_ms, who.now, &who.zone),
+        by: match (&report.by_name, report.is_verified) {
+            (Some(name), _) => name.clone(),
+            (None, true) if report.by_id.is_some() => "(erased)".to_owned(),
+            (None, true) => "somebody of the club, without a name".to_owned(),
+            (None, false) => "somebody not signed in, unverified".to_owned(),
+        },
+        stands: stands.to_owned(),
+        is_danger: report.gravity() >= Gravity::Danger,
+    }
+}
+
+#[derive(Default, Deserialize)]
+pub struct Before {
+    #[serde(default)]
+    before: String,
+}
+
+/// GET /reports
+pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Before>) -> Page {
+    let before = asked.before.parse().map_or(Instant(i64::MAX), Instant);
+    let mut conn = app.db.read().await?;
+    let unread = reports::unread(&mut conn, 200).await?;
+    let read = reports::read(&mut conn, before, PART).await?;
+    drop(conn);
+    let is_full = i64::try_from(read.len()).unwrap_or(0) >= PART;
+    page::show(&ListPage {
+        shell: who.shell("Reports"),
+        older: read
+            .last()
+            .map(|last| last.came_ms.ms())
+            .filter(|_| is_full),
+        unread: unread.iter().map(|report| row(report, &who)).collect(),
+        read: read.iter().map(|report| row(report, &who)).collect(),
+    })
+}
+
+async fn one_page(
+    app: &App,
+    who: &SignedIn,
+    id: Uuid,
+    (shell, problems, typed): (Shell, Problems, Fields),
+) -> Result<OnePage, PageError> {
+    let mut conn = app.db.read().await?;
+    let report = reports::by_id(&mut conn, id)
+        .await?
+        .ok_or(PageError::NotFound)?;
+    let doubles = reports::doubles_of(&mut conn, id).await?;
+    drop(conn);
+    let at = |at| past(at, who.now, &who.zone);
+    let row_of = |report: &Report| row(report, who);
+    Ok(OnePage {
+        shell: Shell {
+            title: format!("{} ({})", what_it_is_of(&report), report.reference),
+            ..shell
+        },
+        problems,
+        typed,
+        row: row_of(&report),
+        effect: match report.effect.as_str() {
+            "quarantined" => "It put the pack in quarantine.",
+            "set_aside" => "It set the pack aside.",
+            _ => "",
+        },
+        read: report.read_ms.map(at),
+        looked: report.looked_ms.map(at),
+        answered: report.answered_ms.map(at),
+        doubles: doubles.iter().map(row_of).collect(),
+        report,
+    })
+}
+
+/// GET /reports/{id}
+pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+    let fresh = (who.shell(""), Problems::default(), Fields::default());
+    page::show(&one_page(&app, &who, id, fresh).await?)
+}
+
+/// POST /reports/{id}: what is done about it.
+pub async fn see_to(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let by = who.by(&fields);
+    let what = fields.text("what");
+    let (field, done) = match what.as_str() {
+        "read" => ("what", see_to_reports::read(&app.db, &by, id).await),
+        "look" => {
+            let was_so = match fields.text("was_so").as_str() {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => None,
+            };
+            let words = fields.text("looked");
+            let done = see_to_reports::look(&app.db, &by, id, was_so, &words).await;
+            ("looked", done)
+        }
+        "merge" => {
+            let into = fields.text("into");
+            ("into", see_to_reports::merge(&app.db, &by, id, &into).await)
+        }
+        "answer" => {
+            let words = fields.text("answer");
+            (
+                "answer",
+                see_to_reports::answer(&app.db, &by, id, &words).await,
+            )
+        }
+        _ => {
+            let words = "Choose what to do about the report.".to_owned();
+            return Err(PageError::Unreadable(words));
+        }
+    };
+    match done {
+        Ok(()) => page::go_to(&format!("/reports/{id}")),
+        Err(SeeToFailed::Repeat(repeat)) => again(&repeat),
+        Err(SeeToFailed::Store(error)) => Err(error.into()),
+        Err(SeeToFailed::NoReport) => Err(PageError::NotFound),
+        Err(refusal) => {
+            let problems = Problems::one(field, refusal.to_string()).by(refusal.against());
+            let filled = (who.shell_refused(""), problems, fields);
+            page::put_right(&one_page(&app, &who, id, filled).await?)
+        }
+    }
+}
+
+/// GET /reports/{id}/photo
+pub async fn photo(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) -> Page {
+    served(reports::photo(&mut app.db.read().await?, id, false).await?)
+}
+
+/// GET /reports/{id}/photo/small
+pub async fn small(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) -> Page {
+    served(reports::photo(&mut app.db.read().await?, id, true).await?)
+}
+
+impl OnePage {
+    fn is_now(&self) -> bool {
+        self.report.is_now() == IsNow::Yes
+    }
+
+    fn is_chosen(&self, was_so: &str) -> bool {
+        self.typed.text("was_so") == was_so
+    }
+}

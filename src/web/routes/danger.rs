@@ -1,0 +1,45 @@
+//! The routes of danger: what somebody reports, signed in or not, and who reads it; packs in quarantine and how they are got rid
+//! of.
+
+use super::{EVERY_ROLE, OVERSIGHT, POOL, Route, get, post};
+
+/// What somebody sees and tells, signed in or not; and those who read it.
+pub(super) fn of_reports() -> Vec<Route> {
+    use crate::web::gate::Who::Visitor;
+    use crate::web::{posters, report, reported, reports};
+    vec![
+        get("/t/{code}/report", Visitor, report::ask_at_label),
+        post("/t/{code}/report", Visitor, report::send_at_label),
+        get("/p/{code}", Visitor, report::ask_at_poster),
+        post("/p/{code}", Visitor, report::send_at_poster),
+        get("/contact", Visitor, report::ask_contact),
+        post("/contact", Visitor, report::send_contact),
+        get("/reported/{token}", Visitor, reported::show),
+        post("/reported/{token}", Visitor, reported::add_photo),
+        get("/report", EVERY_ROLE, report::ask_own),
+        post("/report", EVERY_ROLE, report::send_own),
+        get("/reports", OVERSIGHT, reports::list),
+        get("/reports/{id}", OVERSIGHT, reports::show),
+        post("/reports/{id}", OVERSIGHT, reports::see_to),
+        get("/reports/{id}/photo", OVERSIGHT, reports::photo),
+        get("/reports/{id}/photo/small", OVERSIGHT, reports::small),
+        get("/posters", OVERSIGHT, posters::list),
+        post("/posters", OVERSIGHT, posters::make),
+        get("/posters/{id}", OVERSIGHT, posters::show),
+        get("/posters/{id}/code.svg", OVERSIGHT, posters::picture),
+        post("/posters/{id}/end", OVERSIGHT, posters::end),
+    ]
+}
+
+/// Packs that are watched, and how they leave for good.
+pub(super) fn of_quarantine() -> Vec<Route> {
+    use crate::web::{disposal, watch};
+    vec![
+        get("/quarantine", EVERY_ROLE, watch::list),
+        get("/packs/{number}/watch", EVERY_ROLE, watch::show),
+        post("/packs/{number}/watch", EVERY_ROLE, watch::look),
+        get("/packs/{number}/disposal", EVERY_ROLE, disposal::show),
+        post("/packs/{number}/disposal", POOL, disposal::dispose),
+        get("/packs/{number}/disposal/photo", OVERSIGHT, disposal::photo),
+    ]
+}

@@ -1,0 +1,218 @@
+//! The watch over a pack in quarantine: how it stands, a look from a distance, where the pack lies and what not beside it, and
+//! which ways lead out. And the list of all packs that are watched, the next look first.
+
+use crate::actions::watching::{self, LookFailed};
+use crate::app::App;
+use crate::bench::form::Refusal;
+use crate::club::book::lying::{LIES, NOT_BESIDE};
+use crate::club::book::watch::{self as rules, Sign, Standing, WayOut};
+use crate::club::states::Life;
+use crate::club::verdict::Gravity;
+use crate::store::book::watches::{self, MadeLook};
+use crate::store::findings;
+use crate::store::packs::PackView;
+use crate::web::asked::Path;
+use crate::web::fields::{Fields, Problems};
+use crate::web::first_minute::Advice;
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, clock, past};
+use askama::Template;
+use axum::extract::State;
+
+page::puts_right!(WatchPage);
+
+#[derive(Template)]
+#[template(path = "quarantine/watch.html")]
+struct WatchPage {
+    shell: Shell,
+    problems: Problems,
+    number: String,
+    why: String,
+    place: Option<String>,
+    question: String,
+    typed: Fields,
+    /// None: it is not watched.
+    watch: Option<Told>,
+    looks: Vec<Looked>,
+    lies: Vec<Advice>,
+    not_beside: Vec<Advice>,
+    is_retired: bool,
+}
+
+/// How it stands, in words.
+struct Told {
+    since: When,
+    watched_until: When,
+    ends: When,
+    next: Option<When>,
+    is_due: bool,
+    /// Looks that nobody made.
+    missed: usize,
+    ways: Vec<&'static str>,
+}
+
+struct Looked {
+    when: When,
+    seen: String,
+    by: String,
+}
+
+const fn way(way: WayOut) -> &'static str {
+    match way {
+        WayOut::Released => {
+            "Released after inspection, on its page: a second person, volts inside the limits logged since, a reason"
+        }
+        WayOut::Retired => "Retired, and then disposed of",
+        WayOut::LostInIncident => "Lost in an incident: retired as burnt out, or recorded as lost",
+    }
+}
+
+fn told(standing: &Standing, open: &[Gravity], pack: &PackView, who: &SignedIn) -> Told {
+    let at = |at| clock(at, who.now, &who.zone);
+    let ways = rules::ways_out(open, standing).into_iter();
+    let is_retired = pack.life() == Life::Retired;
+    let is_left = |out: &WayOut| !is_retired || *out != WayOut::Released;
+    Told {
+        since: past(standing.since, who.now, &who.zone),
+        watched_until: at(standing.watched_until),
+        ends: at(standing.ends),
+        next: standing.next_look.map(at),
+        is_due: standing.next_look.is_some_and(|next| next <= who.now),
+        missed: standing.missed.len(),
+        ways: ways.filter(is_left).map(way).collect(),
+    }
+}
+
+fn looked(made: &MadeLook, who: &SignedIn) -> Looked {
+    let signs: Vec<&str> = made.look.signs.iter().map(|sign| sign.label()).collect();
+    Looked {
+        when: past(made.look.at, who.now, &who.zone),
+        seen: if signs.is_empty() {
+            "It lay there as it lay".to_owned()
+        } else {
+            signs.join("; ")
+        },
+        by: match &made.by_name {
+            Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
+            _ => String::new(),
+        },
+    }
+}
+
+async fn watch_page(
+    app: &App,
+    who: &SignedIn,
+    number: &str,
+    (problems, typed): (Problems, Fields),
+) -> Result<WatchPage, PageError> {
+    let mut conn = app.db.read().await?;
+    let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
+    let one = one.ok_or(PageError::NotFound)?;
+    let stands = watching::stands(&mut conn, one.pack.id, who.now).await?;
+    drop(conn);
+    let (pack, numbers) = (one.pack, who.numbers());
+    let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
+    let title = format!("Watch over {}", pack.number);
+    let (watch, looks) = match &stands {
+        Some((_, made, standing)) => (
+            Some(told(standing, &open, &pack, who)),
+            made.iter().rev().map(|made| looked(made, who)).collect(),
+        ),
+        None => (None, Vec::new()),
+    };
+    Ok(WatchPage {
+        shell: if problems.is_empty() {
+            who.shell(title)
+        } else {
+            who.shell_refused(title)
+        },
+        problems,
+        typed,
+        why: numbers.sentence(&pack.state_words),
+        place: pack.place_name.clone(),
+        question: rules::question(),
+        watch,
+        looks,
+        lies: LIES.into_iter().map(Advice::from).collect(),
+        not_beside: NOT_BESIDE.into_iter().map(Advice::from).collect(),
+        is_retired: pack.life() == Life::Retired,
+        number: pack.number,
+    })
+}
+
+/// GET /packs/{number}/watch
+pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
+    let fresh = (Problems::default(), Fields::default());
+    page::show(&watch_page(&app, &who, &number, fresh).await?)
+}
+
+/// POST /packs/{number}/watch: a look.
+pub async fn look(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(number): Path<String>,
+    fields: Fields,
+) -> Page {
+    let pack = crate::web::pack::named(&app, &number).await?;
+    let ticked = fields.all("sign");
+    let signs: Vec<Sign> = ticked
+        .iter()
+        .filter_map(|code| Sign::from_code(code))
+        .collect();
+    let is_quiet = fields.is_ticked("quiet");
+    match watching::look(&app.db, &who.by(&fields), pack.id, is_quiet, &signs).await {
+        Ok(address) => page::go_to(&address),
+        Err(LookFailed::Repeat(repeat)) => again(&repeat),
+        Err(LookFailed::Store(error)) => Err(error.into()),
+        Err(refusal) => {
+            let problems = Problems::one("sign", refusal.to_string()).by(refusal.against());
+            page::put_right(&watch_page(&app, &who, &number, (problems, fields)).await?)
+        }
+    }
+}
+
+impl WatchPage {
+    fn is_ticked(&self, sign: &Sign) -> bool {
+        self.typed
+            .all("sign")
+            .iter()
+            .any(|code| code == sign.code())
+    }
+}
+
+#[derive(Template)]
+#[template(path = "quarantine/list.html")]
+struct ListPage {
+    shell: Shell,
+    rows: Vec<Row>,
+}
+
+struct Row {
+    number: String,
+    why: String,
+    place: String,
+    since: When,
+    next: Option<When>,
+    is_due: bool,
+    is_retired: bool,
+}
+
+/// GET /quarantine
+pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
+    let all = watches::all(&mut app.db.read().await?).await?;
+    let row = |one: watches::Watched| Row {
+        why: who.numbers().sentence(&one.state_words),
+        place: one.place_name.unwrap_or_default(),
+        since: past(one.began_ms, who.now, &who.zone),
+        is_due: one.next_ms.is_some_and(|next| next <= who.now),
+        next: one.next_ms.map(|next| clock(next, who.now, &who.zone)),
+        is_retired: one.life == Life::Retired.code(),
+        number: one.number,
+    };
+    page::show(&ListPage {
+        shell: who.shell("In quarantine"),
+        rows: all.into_iter().map(row).collect(),
+    })
+}

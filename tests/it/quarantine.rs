@@ -1,0 +1,217 @@
+//! A pack in quarantine is watched: when somebody looks, what a look does, when it may be released; and how a retired pack is
+//! got rid of for good.
+
+use crate::support::*;
+
+async fn report(who: &Browser, number: &str, seen: &str) {
+    let key = sandbucket::ids::new_token();
+    let fields = [("seen", seen), ("key", key.as_str())];
+    who.post(&format!("/packs/{number}/condition"), &fields)
+        .await
+        .done();
+}
+
+async fn look(who: &Browser, number: &str, seen: &[(&str, &str)]) -> Answer {
+    let page = who.get(&format!("/packs/{number}/watch")).await;
+    who.submit(&page, "main form", seen).await
+}
+
+const QUIET: [(&str, &str); 1] = [("quiet", "yes")];
+
+async fn release(who: &Browser) -> Answer {
+    let key = sandbucket::ids::new_token();
+    let fields = [("release_reason", "dry for a day"), ("key", key.as_str())];
+    who.post("/packs/P-001/release", &fields).await
+}
+
+async fn read_dry(who: &Browser) {
+    let fields = [
+        ("volts_line", "3.82 3.81 3.82"),
+        ("rested", "rested_an_hour"),
+    ];
+    who.post("/packs/P-001/volts", &fields).await.done();
+}
+
+async fn state(club: &TestClub) -> String {
+    club.find("SELECT state FROM pack ORDER BY number_key")
+        .await
+        .remove(0)
+}
+
+async fn watches(club: &TestClub) -> Vec<String> {
+    club.find("SELECT COALESCE(how, 'goes on') FROM watch ORDER BY began_ms, id")
+        .await
+}
+
+/// Quinn and Rosa, signed in now: a session does not last for days.
+async fn two(club: &TestClub) -> (Browser, Browser) {
+    (
+        club.quartermaster().await,
+        club.second_quartermaster().await,
+    )
+}
+
+const DISPOSED: [(&str, &str); 4] = [
+    ("harmless", "packed"),
+    ("taped", "yes"),
+    ("handed_in", "The town's collection point"),
+    ("disposed_on", "2026-11-25"),
+];
+
+on_both! {
+    async fn a_watch_begins_with_the_quarantine_and_says_when_to_look_next(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        assert!(quinn.get("/packs/P-001/watch").await.text.contains("It is not watched"));
+        assert!(quinn.get("/quarantine").await.text.contains("None."));
+        report(&ada, "P-001", "wet").await;
+        assert_eq!(watches(&club).await, ["goes on"], "one watch, stored with the report");
+        let page = ada.get("/packs/P-001/watch").await;
+        assert!(page.one(".first-do").contains("Next look: 18:45"), "{}", page.one(".first-do"));
+        let facts = page.one("dl.facts");
+        assert!(facts.contains("Somebody stays until19:30") && facts.contains("19:30 tomorrow (Thu 26 Nov 2026)"), "{facts}");
+        let told = page.one("main");
+        for line in ["Look from 3 m or more, with the wind in your back", "One pack to a container.", "the lid lies loose", "No charger and no robot.", "Nobody has looked yet."] {
+            assert!(told.contains(line), "{line}");
+        }
+        assert!(!page.texts("form .tick").iter().any(|tick| tick.contains("hot to hold") || tick.contains("Smells")), "only what is seen from a distance");
+        assert!(!quinn.get("/packs").await.text.contains("in quarantine now"));
+        club.later_by_minutes(16);
+        assert!(quinn.get("/packs").await.text.contains("Look at 1 pack in quarantine now"));
+        assert!(ada.get("/packs/P-001/watch").await.one(".first-do").contains("Look at it now"));
+        let list = quinn.get("/quarantine").await.one("tbody tr");
+        assert!(list.contains("P-001") && list.contains("Now: due 18:45"), "{list}");
+        assert_eq!(look(&ada, "P-001", &QUIET).await.done(), "/packs/P-001/watch");
+        assert!(!quinn.get("/packs").await.text.contains("in quarantine now"));
+        let page = quinn.get("/packs/P-001/watch").await;
+        assert!(page.one("ol.log").contains("It lay there as it lay, by Ada"));
+        assert!(quinn.get("/packs/P-001").await.texts("ol.log li span")[0].contains("looked at from a distance: it lay there as it lay"));
+    }
+
+    async fn a_look_says_one_thing_and_danger_in_it_is_stored_and_begins_the_watch_anew(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        report(&ada, "P-001", "wet").await;
+        let before = club.contents().await;
+        for (ticked, words) in [(&[][..], "Tick what is there"), (&[("quiet", "yes"), ("sign", "smoke")], "It can't lie there as it lay and show something.")] {
+            let refused = look(&quinn, "P-001", ticked).await;
+            assert!(refused.problems()[0].starts_with(words), "{:?}", refused.problems());
+        }
+        assert_eq!(club.contents().await, before);
+        club.later_by_minutes(50);
+        look(&quinn, "P-001", &[("sign", "could_not_see")]).await.done();
+        assert_eq!(club.ids("finding").await.len(), 1, "no look, and no finding");
+        look(&quinn, "P-001", &[("sign", "bulging")]).await.done();
+        assert_eq!(club.find("SELECT gravity FROM finding ORDER BY gravity").await, ["danger", "final_danger"]);
+        let page = quinn.get("/packs/P-001/watch").await;
+        assert!(page.one("dl.facts").contains("Watched sincetoday, 19:20"), "{}", page.one("dl.facts"));
+        assert!(!page.text.contains("Released after inspection") && page.text.contains("Retired, and then disposed of"));
+        assert!(quinn.get("/packs/P-001").await.one("main").contains("never lets it back to use"));
+    }
+
+    async fn it_is_released_only_when_the_time_has_passed_and_somebody_who_looked_saw_nothing(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa) = two(&club).await;
+        report(&quinn, "P-001", "wet").await;
+        club.later_by_minutes(90);
+        read_dry(&quinn).await;
+        assert!(release(&rosa).await.problems()[0].starts_with("Its watch is not over."));
+        look(&rosa, "P-001", &QUIET).await.done();
+        assert!(release(&rosa).await.problems()[0].starts_with("Its watch is not over."));
+        club.later_by_minutes(25 * 60);
+        let (quinn, rosa) = two(&club).await;
+        assert!(release(&rosa).await.problems()[0].starts_with("Its watch is not over."), "nobody looked since");
+        let page = quinn.get("/packs/P-001/watch").await;
+        assert!(page.one("dl.facts").contains("Looks that nobody made"));
+        look(&quinn, "P-001", &QUIET).await.done();
+        assert!(quinn.get("/packs/P-001/watch").await.one(".first-do").contains("The watch is over"));
+        assert!(release(&quinn).await.problems()[0].starts_with("You reported it"), "the pool's own rules stay");
+        assert_eq!(release(&rosa).await.status, 303);
+        assert_eq!((state(&club).await.as_str(), watches(&club).await), ("fit", vec!["released".to_owned()]));
+        report(&rosa, "P-001", "wet").await;
+        assert_eq!(watches(&club).await, ["released", "goes on"], "a new quarantine has a watch of its own");
+    }
+
+    async fn danger_that_is_reported_while_it_is_watched_begins_the_watch_anew(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, _) = two(&club).await;
+        report(&quinn, "P-001", "wet").await;
+        club.later_by_minutes(26 * 60);
+        let (quinn, rosa) = two(&club).await;
+        look(&quinn, "P-001", &QUIET).await.done();
+        report(&club.member("Ada").await, "P-001", "hit_or_bent").await;
+        club.later_by_minutes(61);
+        read_dry(&quinn).await;
+        look(&quinn, "P-001", &QUIET).await.done();
+        assert!(release(&rosa).await.problems()[0].starts_with("Its watch is not over."));
+    }
+
+    async fn two_who_release_and_retire_at_once_leave_one_outcome_and_no_pack_with_danger_fit(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, rosa) = two(&club).await;
+        report(&club.member("Ada").await, "P-001", "wet").await;
+        club.later_by_minutes(1);
+        read_dry(&quinn).await;
+        club.watches_are_over().await;
+        let retire = [("way", "retire"), ("reason", "old"), ("key", "w")];
+        let danger = [("sign", "smoke"), ("key", "l")];
+        let (released, retired, seen) = tokio::join!(release(&rosa), quinn.post("/packs/P-001/way-out", &retire), quinn.post("/packs/P-001/watch", &danger));
+        assert!([303, 422].contains(&released.status.as_u16()) && [303, 422].contains(&seen.status.as_u16()), "{} {}", released.status, seen.status);
+        assert_eq!(retired.status, 303, "it may be retired before and after");
+        assert_eq!(state(&club).await, "retired");
+        if seen.status == 303 {
+            let open = club.find("SELECT gravity FROM finding WHERE closed_ms IS NULL AND gravity = 'final_danger'").await;
+            assert_eq!(open.len(), 1, "what was seen stands");
+        }
+    }
+
+    async fn a_pack_is_disposed_of_once_it_is_retired_quiet_and_taped_and_never_in_salt_water(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, _) = two(&club).await;
+        let at = "/packs/P-001/disposal";
+        assert!(quinn.get(at).await.text.contains("It is not retired."));
+        report(&club.member("Ada").await, "P-001", "swollen").await;
+        quinn.post("/packs/P-001/way-out", &[("way", "retire"), ("reason", "swollen")]).await.done();
+        assert_eq!(watches(&club).await, ["goes on"], "it lies there still");
+        let page = quinn.get(at).await;
+        assert!(page.text.contains("No salt bath"));
+        let refused = quinn.submit(&page, "main form", &DISPOSED).await;
+        assert!(refused.problems()[0].starts_with("Its watch is not over."), "{:?}", refused.problems());
+        club.watches_are_over().await;
+        let discharged = [("harmless", "discharged"), ("handed_in", ""), ("disposed_on", "2027-01-01"), ("mass_g", "x")];
+        let refused = quinn.submit(&page, "main form", &discharged).await;
+        assert_eq!(refused.problems(), ["Danger stands against it: a pack like that is not discharged. Have it taken as it is.", "Tape its terminals first, and tick that they are.", "Say where it was handed in.", "Say on which day: today or before.", "Its mass is 1 to 50000 g."]);
+        let asked = quinn.submit(&page, "main form", &DISPOSED).await;
+        assert_eq!(asked.problems(), ["It is for good. Read it once more, and tick that it is right."]);
+        assert!(club.find("SELECT harmless FROM disposal").await.is_empty());
+        let done = quinn.submit(&asked, "main form", &[("for_good", "yes"), ("mass_g", "178"), ("receipt", "4711")]).await;
+        let told = quinn.get(done.done()).await;
+        for part in ["It is gone: disposed of on Wed 25 Nov 2026", "The town's collection point", "178 g", "4711", "LiPo 3S 2200 mAh"] {
+            assert!(told.one("main").contains(part), "{part}: {}", told.one("main"));
+        }
+        assert_eq!(watches(&club).await, ["disposed"]);
+        assert!(quinn.get("/packs/P-001").await.one(".verdict").contains("Disposed of on 2026-11-25"));
+        assert_eq!(quinn.submit(&page, "main form", &[DISPOSED[0], DISPOSED[1], DISPOSED[2], DISPOSED[3], ("for_good", "yes"), ("key", "again")]).await.problems()[0], "It was disposed of already; nothing more is recorded on it.");
+        assert!(quinn.post("/packs/P-001/condition", &[("seen", "wet"), ("key", "c")]).await.problems()[0].contains("retired or gone"));
+        assert_ne!(quinn.post("/packs/P-001/way-out", &[("way", "lost"), ("reason", "gone"), ("key", "l")]).await.status, 303);
+        assert_eq!(club.first_break().await, None);
+    }
+
+    async fn the_label_of_a_pack_that_is_gone_says_so(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, _) = two(&club).await;
+        quinn.post("/packs/P-001/label", &[("what", "make")]).await.done();
+        let code = club.find("SELECT code FROM label").await.remove(0);
+        quinn.post("/packs/P-001/way-out", &[("way", "retire"), ("reason", "old")]).await.done();
+        let mut told = DISPOSED.to_vec();
+        told.push(("for_good", "yes"));
+        quinn.post("/packs/P-001/disposal", &told).await.done();
+        let scanned = quinn.get(&format!("/t/{code}")).await;
+        assert!(scanned.one(".verdict").contains("Disposed of on 2026-11-25") && scanned.text.contains("LiPo 3S 2200 mAh"));
+        let stranger = club.visitor().get(&format!("/t/{code}")).await;
+        assert!(stranger.one("main").contains("should be gone") && stranger.one("main").contains("get away"));
+        assert!(!stranger.text.contains("P-001") && !stranger.text.contains("collection point"));
+        assert_eq!(club.visitor().get(&format!("/t/{code}/report?now=no")).await.status, 404, "nothing more is reported on it");
+        assert!(stranger.select("a[href='/contact']").len() == 1);
+    }
+}

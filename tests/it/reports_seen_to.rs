@@ -1,0 +1,173 @@
+//! What those who run the pool do with a report: it is read, looked at, merged, answered; and none of that lets a pack out.
+
+use crate::support::*;
+
+async fn reported(club: &TestClub, number: usize, from: u8, seen: &str) {
+    let sql = format!(
+        "SELECT la.code FROM label la JOIN pack k ON k.id = la.pack_id WHERE k.number_key = {number} AND la.ended_ms IS NULL"
+    );
+    if club.find(&sql).await.is_empty() {
+        let path = format!("/packs/P-{number:03}/label");
+        let quinn = club.quartermaster().await;
+        quinn.post(&path, &[("what", "make")]).await.done();
+    }
+    let at = format!("/t/{}/report", club.find(&sql).await[0]);
+    let visitor = club.visitor().at([203, 0, 113, from]);
+    let key = sandbucket::ids::new_token();
+    let fields = [("seen", seen), ("key", key.as_str())];
+    visitor.post(&at, &fields).await.done();
+}
+
+async fn state(club: &TestClub) -> String {
+    club.find("SELECT state FROM pack ORDER BY number_key")
+        .await
+        .remove(0)
+}
+
+/// The page of the latest report.
+async fn latest(club: &TestClub, who: &Browser) -> Answer {
+    let mut ids = club.ids("report").await;
+    ids.sort_unstable();
+    who.get(&format!("/reports/{}", ids[ids.len() - 1])).await
+}
+
+fn form(what: &str) -> String {
+    format!("form:has(input[name=what][value={what}])")
+}
+
+async fn do_it(who: &Browser, page: &Answer, what: &str, typed: &[(&str, &str)]) -> Answer {
+    who.submit(page, &form(what), typed).await
+}
+
+async fn read_dry(club: &TestClub, quinn: &Browser) {
+    club.later_by_minutes(90);
+    let fields = [
+        ("volts_line", "3.83 3.82 3.83"),
+        ("rested", "rested_an_hour"),
+    ];
+    quinn.post("/packs/P-001/volts", &fields).await.done();
+}
+
+on_both! {
+    async fn those_that_nobody_read_stand_first_and_the_gravest_on_top(club: TestClub) {
+        club.fit_packs(3).await;
+        reported(&club, 1, 1, "wrap_torn").await;
+        club.later_by_minutes(1);
+        reported(&club, 2, 2, "swollen").await;
+        club.later_by_minutes(1);
+        reported(&club, 3, 3, "wet").await;
+        let quinn = club.quartermaster().await;
+        let told = |page: &Answer| page.texts("tbody [data-label=Told]");
+        let list = quinn.get("/reports").await;
+        assert_eq!(told(&list), ["Danger: Swollen or puffed", "Danger: Wet", "Outer wrap torn, foil whole"]);
+        assert!(quinn.get("/packs").await.text.contains("3 reports that nobody has read"));
+        let first = quinn.get(list.select("tbody th a")[0].attribute("href")).await;
+        do_it(&quinn, &first, "read", &[]).await.done();
+        let list = quinn.get("/reports").await;
+        assert_eq!(told(&list)[2], "Danger: Swollen or puffed", "read, so it stands last");
+        assert!(quinn.get("/packs").await.text.contains("2 reports that nobody has read"));
+        let again = quinn.get(&first.path).await;
+        assert!(again.select(&form("read")).is_empty() && again.text.contains("by Quinn"));
+    }
+
+    async fn it_was_so_makes_it_as_grave_as_it_was_seen_and_no_release_follows(club: TestClub) {
+        club.fit_packs(1).await;
+        reported(&club, 1, 1, "swollen").await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        let page = latest(&club, &quinn).await;
+        for (typed, words) in [(&[("looked", "puffed")][..], "Choose whether it was so."), (&[("was_so", "yes")], "Say what you saw when you looked.")] {
+            let refused = do_it(&quinn, &page, "look", typed).await;
+            assert_eq!(refused.problems(), [words]);
+        }
+        do_it(&quinn, &page, "look", &[("was_so", "yes"), ("looked", "puffed on both sides")]).await.done();
+        let open = "SELECT rule || ' ' || gravity FROM finding WHERE closed_ms IS NULL";
+        assert_eq!(club.find(open).await, ["swollen final_danger"]);
+        let refused = rosa.post("/packs/P-001/release", &[("release_reason", "it went down")]).await;
+        assert!(refused.problems()[0].starts_with("What was seen on it is final"));
+        let history = quinn.get("/packs/P-001").await.texts("ol.log li span");
+        assert!(history[0].contains("looked at what was reported: it was so") && history[0].contains("puffed on both sides"), "{}", history[0]);
+        let page = quinn.get(&page.path).await;
+        assert!(page.select(&form("look")).is_empty(), "said once");
+    }
+
+    async fn it_was_not_so_lifts_nothing_and_opens_the_way_that_the_rules_give(club: TestClub) {
+        club.fit_packs(1).await;
+        reported(&club, 1, 1, "swollen").await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        read_dry(&club, &quinn).await;
+        club.watches_are_over().await;
+        let release = async || rosa.post("/packs/P-001/release", &[("release_reason", "flat and cold")]).await;
+        assert!(release().await.problems()[0].contains("nobody said yet whether it was so"));
+        let page = latest(&club, &quinn).await;
+        do_it(&quinn, &page, "read", &[]).await.done();
+        do_it(&quinn, &page, "answer", &[("answer", "We look at it.")]).await.done();
+        assert_eq!(state(&club).await, "quarantine", "neither reading nor answering lifts it");
+        do_it(&quinn, &page, "look", &[("was_so", "no"), ("looked", "flat and cold")]).await.done();
+        assert_eq!(state(&club).await, "quarantine", "nor does finding it wrong");
+        let done = rosa.post("/packs/P-001/release", &[("release_reason", "flat and cold")]).await;
+        assert_eq!(done.status, 303, "{:?}", done.problems());
+        assert_eq!(state(&club).await, "fit");
+    }
+
+    async fn doubles_are_merged_into_one_that_is_as_grave_and_nothing_is_lifted_by_it(club: TestClub) {
+        club.fit_packs(2).await;
+        reported(&club, 1, 1, "wrap_torn").await;
+        club.later_by_minutes(1);
+        reported(&club, 1, 2, "wet").await;
+        club.later_by_minutes(1);
+        reported(&club, 2, 3, "wet").await;
+        let quinn = club.quartermaster().await;
+        let references = club.find("SELECT reference FROM report ORDER BY came_ms").await;
+        let [torn, wet, other] = references.as_slice() else { panic!("{references:?}") };
+        let page_of = async |reference: &str| {
+            let list = quinn.get("/reports").await;
+            let found = list.select("tbody th a").into_iter().find(|link| link.text == reference);
+            quinn.get(found.expect("the report").attribute("href")).await
+        };
+        let merge = async |from: &str, into: &str| do_it(&quinn, &page_of(from).await, "merge", &[("into", into)]).await;
+        assert!(merge(wet, torn).await.problems()[0].contains("graver"));
+        assert_eq!(merge(wet, other).await.problems(), ["They are about different things."]);
+        assert_eq!(merge(wet, wet).await.problems(), ["That is this report itself."]);
+        assert!(merge(wet, "none").await.problems()[0].contains("no such other report"));
+        merge(torn, wet).await.done();
+        assert_eq!(state(&club).await, "quarantine");
+        let stays = page_of(wet).await;
+        assert!(stays.one("main").contains("Doubles of it") && stays.text.contains(torn.as_str()));
+        let double = page_of(torn).await;
+        assert!(double.select(&form("look")).is_empty() && double.text.contains("It is a double."));
+        do_it(&quinn, &stays, "look", &[("was_so", "yes"), ("looked", "dripping")]).await.done();
+        let open = "SELECT rule FROM finding WHERE closed_ms IS NULL AND pack_id = (SELECT id FROM pack WHERE number = 'P-001') ORDER BY rule";
+        assert_eq!(club.find(open).await, ["wet", "wrap_torn"], "what each told of stands now");
+    }
+
+    async fn the_reporter_sees_that_it_was_read_and_the_answer_and_nothing_else(club: TestClub) {
+        club.fit_packs(1).await;
+        reported(&club, 1, 1, "wet").await;
+        let quinn = club.quartermaster().await;
+        let page = latest(&club, &quinn).await;
+        assert_eq!(do_it(&quinn, &page, "answer", &[("answer", " ")]).await.problems(), ["Write the answer."]);
+        do_it(&quinn, &page, "answer", &[("answer", "Thank you, it is out of use.")]).await.done();
+        let token = club.find("SELECT token FROM report").await.remove(0);
+        let visitor = club.visitor();
+        let theirs = visitor.get(&format!("/reported/{token}")).await;
+        assert!(theirs.text.contains("Thank you, it is out of use.") && !theirs.text.contains("Nobody has read it"));
+        for secret in ["P-001", "Quinn", "quarantine place", "LiPo"] {
+            assert!(!theirs.text.contains(secret), "{secret}");
+        }
+        for guessed in ["x", "0123456789abcdefghjkmnopqr"] {
+            assert_eq!(visitor.get(&format!("/reported/{guessed}")).await.status, 404);
+        }
+    }
+
+    async fn two_who_say_different_things_at_once_leave_one_answer(club: TestClub) {
+        club.fit_packs(1).await;
+        reported(&club, 1, 1, "swollen").await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        let page = latest(&club, &quinn).await;
+        let (so, not) = ([("was_so", "yes"), ("looked", "puffed"), ("key", "a")], [("was_so", "no"), ("looked", "flat"), ("key", "b")]);
+        let (one, other) = tokio::join!(do_it(&quinn, &page, "look", &so), do_it(&rosa, &page, "look", &not));
+        let done = [one.status.as_u16(), other.status.as_u16()];
+        assert!(done == [303, 422] || done == [422, 303], "{done:?}");
+        assert_eq!(state(&club).await, "quarantine");
+    }
+}
