@@ -3,6 +3,7 @@
 use super::{Conn, Result, Tx, change, row};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
+use crate::club::care::rules::CareRules;
 use crate::club::limits::ClubLimits;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
@@ -16,6 +17,9 @@ pub struct Club {
     /// As stored; ask [`Club::limits`].
     #[sqlx(try_from = "String")]
     pub limits: ClubLimits,
+    /// As stored; ask [`Club::care`].
+    #[sqlx(try_from = "String")]
+    pub care: CareRules,
     pub may_members_borrow: bool,
     pub is_demo: bool,
     pub started_ms: Instant,
@@ -25,6 +29,11 @@ impl Club {
     /// What it tightened; the hard stops can't be loosened.
     pub fn limits(&self) -> ClubLimits {
         self.limits.tightened()
+    }
+
+    /// Its rules of storage care, within what may be set.
+    pub fn care(&self) -> CareRules {
+        self.care.tightened()
     }
 
     /// How it writes numbers.
@@ -39,7 +48,7 @@ pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
     row!(
         conn,
         Club,
-        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
+        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, care, \
          may_members_borrow, is_demo, started_ms FROM club"
     )
 }
@@ -48,7 +57,7 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
-         may_members_borrow, is_demo, started_ms) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+         may_members_borrow, is_demo, started_ms, care) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -58,7 +67,8 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
         club.limits.to_text(),
         club.may_members_borrow,
         club.is_demo,
-        club.started_ms
+        club.started_ms,
+        club.care.to_text()
     )?;
     Ok(())
 }
@@ -67,7 +77,7 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
-         loan_days = $6, limits = $7, may_members_borrow = $8",
+         loan_days = $6, limits = $7, may_members_borrow = $8, care = $9",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -75,7 +85,8 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
         &club.pack_prefix,
         club.loan_days,
         club.limits.to_text(),
-        club.may_members_borrow
+        club.may_members_borrow,
+        club.care.to_text()
     )?;
     Ok(())
 }

@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
+use crate::club::care::rules::CareRules;
 use crate::club::limits::ClubLimits;
 use crate::club::people::Roles;
 use crate::store::club::Club;
@@ -51,6 +52,8 @@ pub(super) struct ClubColumns {
     loan_days: i64,
     #[sqlx(try_from = "String")]
     limits: ClubLimits,
+    #[sqlx(try_from = "String")]
+    care: CareRules,
     may_members_borrow: bool,
     is_demo: bool,
     started_ms: Instant,
@@ -63,7 +66,7 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
         MeAtClub,
         "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
-         c.pack_prefix, c.loan_days, c.limits, c.may_members_borrow, c.is_demo, \
+         c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.is_demo, \
          c.started_ms \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
          WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
@@ -84,6 +87,7 @@ impl From<ClubColumns> for Club {
             pack_prefix: c.pack_prefix,
             loan_days: c.loan_days,
             limits: c.limits,
+            care: c.care,
             may_members_borrow: c.may_members_borrow,
             is_demo: c.is_demo,
             started_ms: c.started_ms,

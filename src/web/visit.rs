@@ -173,7 +173,12 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 10] = [
+        const DOORS: [(&str, &str, &[Role]); 12] = [
+            (
+                "/to-see-to",
+                "To see to",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
@@ -181,6 +186,7 @@ impl Visit {
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
             ("/charges", "Charging", &Role::ALL),
             ("/kit", "Kit", &Role::ALL),
+            ("/events", "Events", &[Role::Quartermaster, Role::Organiser]),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
             ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
             ("/log", "Log", &[Role::Organiser]),

@@ -22,6 +22,7 @@ pub const KIT: Uuid = Uuid::from_u128(0xa5);
 pub const LOAN: Uuid = Uuid::from_u128(0xa6);
 pub const LENT: Uuid = Uuid::from_u128(0xa7);
 pub const FINDING: Uuid = Uuid::from_u128(0xa8);
+pub const EVENT: Uuid = Uuid::from_u128(0xaa);
 pub const PHOTO: Uuid = Uuid::from_u128(0xa9);
 pub const LABEL: &str = "0123456789abcdefghjkmnopqr";
 
@@ -221,6 +222,7 @@ fn in_path(name: &str, path: &str) -> Value {
                 "kit" => KIT,
                 "places" => PLACE,
                 "people" => PERSON,
+                "events" => EVENT,
                 "loans" => LOAN,
                 _ => LENT,
             };

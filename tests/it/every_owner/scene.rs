@@ -234,6 +234,7 @@ impl<'a> Scene<'a> {
             (_, path) if path.starts_with("/bring-in/") => self.sheet(path).await,
             (_, "/hand-out" | "/labels" | "/gather" | "/readings/many") => self.pack().await,
             (_, "/night") => self.place().await,
+            (_, path) if path.starts_with("/events/") => self.event().await,
             (_, "/packs") => self.last("design").await,
             (_, path)
                 if ["/lent/", "/mine/", "/take-back/"]

@@ -78,6 +78,7 @@ impl Signposts {
         let mut posts = BTreeMap::new();
         for (part, table) in [
             ("places", "place"),
+            ("events", "event"),
             ("people", "person"),
             ("kit", "kit"),
             ("designs", "design"),

@@ -238,6 +238,21 @@ impl Scene<'_> {
         self.last("place").await
     }
 
+    /// An event of today, with a pack on its list.
+    pub(super) async fn event(&self) -> String {
+        self.pack().await;
+        let name = format!("Bouts {}", self.number());
+        let fields = [
+            ("name", name.as_str()),
+            ("first_on", "2026-11-25"),
+            ("last_on", "2026-11-26"),
+            ("packs", "1"),
+        ];
+        let made = self.rosa.post("/events/new", &fields).await;
+        let at = made.done().split('?').next().unwrap_or_default();
+        at.rsplit('/').next().expect("its id").to_owned()
+    }
+
     pub(super) async fn closed_place(&self) -> String {
         let id = self.place().await;
         let path = format!("/places/{id}/close");
