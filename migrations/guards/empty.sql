@@ -3,6 +3,8 @@ DELETE FROM form_key;
 DELETE FROM token;
 DELETE FROM token_name;
 DELETE FROM gathering;
+DELETE FROM round_pack;
+DELETE FROM storage_round;
 DELETE FROM event_pack;
 DELETE FROM event;
 DELETE FROM care;

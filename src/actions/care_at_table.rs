@@ -53,7 +53,7 @@ async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<ToSeeTo>> {
     let all = care::held_by(tx, person_id).await?;
     let own = all
         .iter()
-        .filter(|one| one.pack.holder_id == Some(person_id));
+        .filter(|one| one.holder().is_some_and(|held| held.person == person_id));
     let due_of = |one: &InCare| {
         let on_record = one.on_record(&by.limits(), by.at);
         let number = one.pack.number.clone();

@@ -63,10 +63,11 @@ pub struct Wanted {
 }
 
 fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
-    let keys = packs.values().map(|pack| pack.number_key);
+    let mut keys: Vec<i64> = packs.values().map(|pack| pack.number_key).collect();
+    keys.sort_unstable();
     json!({
         "name": event.name, "place": event.place, "first_on": event.first_on, "last_on": event.last_on,
-        "packs": in_ranges(keys), "is_ended": event.ended_ms.is_some(),
+        "packs": in_ranges(keys.into_iter()), "is_ended": event.ended_ms.is_some(),
     })
 }
 

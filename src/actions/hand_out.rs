@@ -13,6 +13,7 @@ use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::ids;
+use crate::store::care::rounds;
 use crate::store::lent::{self, KitRow, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
@@ -339,6 +340,7 @@ pub(crate) async fn lend_pack(
     what: (&PackView, Option<String>),
 ) -> Result<(), StoreError> {
     let (pack, override_words) = what;
+    rounds::is_back_from_home(tx, pack.id).await?;
     lent::open(
         tx,
         &Lent {

@@ -33,6 +33,7 @@ pub mod reading;
 pub mod reading_round;
 pub mod register;
 pub mod release;
+pub mod rounds;
 pub mod see_to_kit;
 pub mod set_up;
 pub mod settings;

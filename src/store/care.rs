@@ -4,6 +4,7 @@
 pub mod events;
 mod happened;
 pub mod record;
+pub mod rounds;
 
 use super::packs::PackView;
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
@@ -34,6 +35,10 @@ pub struct InCare {
     happened: Option<String>,
     events: Option<String>,
     balance_owed_ms: Option<Instant>,
+    /// Who took it home to put it to storage, and by which day.
+    pub home_id: Option<Uuid>,
+    pub home_name: Option<String>,
+    pub home_by: Option<String>,
     /// Who answers for the holder.
     pub answers_id: Option<Uuid>,
     pub answers_name: Option<String>,
@@ -49,7 +54,9 @@ macro_rules! happened_since {
          UNION ALL SELECT CAST(hl.opened_ms AS TEXT) || ':lent' FROM lent hl \
          WHERE hl.pack_id = k.id AND hl.opened_ms >= COALESCE(k.last_read_ms, 0) \
          UNION ALL SELECT CAST(hb.closed_ms AS TEXT) || ':back' FROM lent hb WHERE hb.pack_id = k.id \
-         AND hb.closed_ms > COALESCE(k.last_read_ms, 0) AND hb.outcome IN ('back', 'unchecked', 'forgotten')) ha)"
+         AND hb.closed_ms > COALESCE(k.last_read_ms, 0) AND hb.outcome IN ('back', 'unchecked', 'forgotten') \
+         UNION ALL SELECT CAST(hr.added_ms AS TEXT) || ':back' FROM round_pack hr \
+         WHERE hr.pack_id = k.id AND hr.added_ms > COALESCE(k.last_read_ms, 0)) ha)"
     };
 }
 
@@ -58,7 +65,8 @@ macro_rules! latest_events {
     () => {
         "(SELECT STRING_AGG(CAST(ev.starts_ms AS TEXT) || ':' || CAST(ev.ends_ms AS TEXT) || ':' || ev.at_end || ':' || ev.name, '\n') \
          FROM (SELECT e.starts_ms, e.ends_ms, e.name, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id \
-         AND el.opened_ms <= e.ends_ms AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) THEN 'lent' ELSE 'here' END AS at_end \
+         AND el.opened_ms <= e.ends_ms AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) \
+         OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN 'lent' ELSE 'here' END AS at_end \
          FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = k.id ORDER BY e.ends_ms DESC LIMIT 6) ev)"
     };
 }
@@ -69,7 +77,7 @@ macro_rules! in_care {
     ($columns:expr, $joins:expr, $rest:expr) => {
         crate::store::packs::pack_query!(
             concat!(
-                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.first_check_ms, ca.lain, ca.loses, ",
+                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.first_check_ms, ca.lain, ca.loses, ca.home_id, ho.name AS home_name, ca.home_by, ",
                 crate::store::care::happened_since!(),
                 " AS happened, ",
                 crate::store::care::latest_events!(),
@@ -77,11 +85,12 @@ macro_rules! in_care {
                 "(SELECT CASE WHEN bc.is_balanced THEN NULL ELSE COALESCE(bc.ended_ms, bc.started_ms) END FROM charge bc \
                  WHERE bc.pack_id = k.id AND bc.purpose IN ('ready_by', 'no_hurry') \
                  AND (NOT bc.is_balanced OR bc.outcome = 'finished') ORDER BY bc.started_ms DESC LIMIT 1) AS balance_owed_ms, \
-                 pe.responsible_id AS answers_id, an.name AS answers_name",
+                 an.id AS answers_id, an.name AS answers_name",
                 $columns
             ),
             concat!(
-                "LEFT JOIN care ca ON ca.pack_id = k.id LEFT JOIN person an ON an.id = pe.responsible_id ",
+                "LEFT JOIN care ca ON ca.pack_id = k.id LEFT JOIN person ho ON ho.id = ca.home_id \
+                 LEFT JOIN person an ON an.id = COALESCE(pe.responsible_id, ho.responsible_id) ",
                 $joins
             ),
             $rest
@@ -92,9 +101,20 @@ macro_rules! in_care {
 pub(super) use {happened_since, in_care, latest_events};
 
 impl InCare {
+    /// Today's name of whoever has it; None where nobody has.
+    pub fn holder_name(&self) -> Option<&str> {
+        let lent = self
+            .pack
+            .holder_id
+            .map(|_| self.pack.holder_name.as_deref());
+        let home = self.home_id.map(|_| self.home_name.as_deref());
+        lent.or(home).map(|name| name.unwrap_or("(erased)"))
+    }
+
     /// Of its own or, where it is out, of whoever has it nobody knows how warm it is.
     pub fn lying(&self, limits: &ClubLimits) -> Lying {
-        let celsius = self.place_celsius.filter(|_| !self.pack.is_lent());
+        let is_here = !self.pack.is_lent() && self.home_id.is_none();
+        let celsius = self.place_celsius.filter(|_| is_here);
         Lying {
             loses_percent_a_month: self.loses.as_deref().and_then(range_of),
             ..Lying::of(self.pack.build(), limits, celsius)
@@ -161,7 +181,7 @@ impl InCare {
 
     pub fn holder(&self) -> Option<Holder> {
         Some(Holder {
-            person: self.pack.holder_id?,
+            person: self.pack.holder_id.or(self.home_id)?,
             answers: self.answers_id,
         })
     }
@@ -204,7 +224,7 @@ pub async fn held_by(conn: &mut Conn, person_id: Uuid) -> Result<Vec<InCare>> {
         conn,
         InCare,
         in_care!(
-            "WHERE k.life = 'in_use' AND le.id IS NOT NULL AND (lo.borrower_id = $1 OR pe.responsible_id = $1) \
+            "WHERE k.life = 'in_use' AND (lo.borrower_id = $1 OR pe.responsible_id = $1 OR ca.home_id = $1 OR ho.responsible_id = $1) \
              ORDER BY k.number_key, k.number"
         ),
         person_id

@@ -1,5 +1,7 @@
 //! One table of routes: method, address, who may use it, what answers. A route without a rule can't be written down.
 
+mod care;
+
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
@@ -106,7 +108,7 @@ pub fn table() -> Vec<Route> {
     all.extend(of_kit());
     all.extend(of_packs());
     all.extend(of_charge_logs());
-    all.extend(of_care());
+    all.extend(care::of_care());
     all.extend(of_labels());
     all.extend(of_people());
     all.extend(of_sheets());
@@ -231,22 +233,6 @@ fn of_packs() -> Vec<Route> {
         get("/designs/{id}", OVERSIGHT, designs::show_design),
         post("/designs/{id}", POOL, designs::change_design),
         get("/designs/{id}/compare", EVERY_ROLE, designs::compare::show),
-    ]
-}
-
-/// Storage care: what is to see to, events, the club's rules of it.
-fn of_care() -> Vec<Route> {
-    use crate::web::{care_rules, events, to_see_to};
-    vec![
-        get("/to-see-to", OVERSIGHT, to_see_to::show),
-        get("/events", OVERSIGHT, events::list),
-        get("/events/new", OVERSIGHT, events::ask_new),
-        post("/events/new", OVERSIGHT, events::make),
-        get("/events/{id}", OVERSIGHT, events::show),
-        post("/events/{id}", OVERSIGHT, events::change),
-        post("/events/{id}/end", OVERSIGHT, events::end),
-        get("/settings/care", OVERSIGHT_BY_PASSWORD, care_rules::show),
-        post("/settings/care", OVERSIGHT_BY_PASSWORD, care_rules::change),
     ]
 }
 

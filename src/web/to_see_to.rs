@@ -2,7 +2,7 @@
 //! quartermaster's front page.
 
 use crate::app::App;
-use crate::club::calendar::Day;
+use crate::club::calendar::{Day, day_words};
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::due::{Due, Grave, due};
 use crate::club::states::State as PackState;
@@ -124,10 +124,23 @@ fn of_one(one: &InCare, who: &SignedIn) -> Vec<ToDo> {
             href: act(&line, &pack.number, who),
             since: past(line.since, who.now, &who.zone),
             ask: whom(one, due, who),
-            line: worded(line, who),
+            line: worded(at_home(line, one), who),
         }
     };
     lines.into_iter().map(asked).collect()
+}
+
+/// With who took it home, and by when it is to be done.
+fn at_home(line: Line, one: &InCare) -> Line {
+    let (Matter::Care(_), Some(by)) = (line.matter, one.home_by.as_deref()) else {
+        return line;
+    };
+    let name = one.home_name.as_deref().unwrap_or("(erased)");
+    let by = Day::parse(by).map_or_else(|| by.to_owned(), day_words);
+    Line {
+        why: format!("{} {name} has it at home, to be done by {by}.", line.why),
+        ..line
+    }
 }
 
 fn worded(line: Line, who: &SignedIn) -> Line {
@@ -149,7 +162,7 @@ fn act(line: &Line, number: &str, who: &SignedIn) -> String {
 
 fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
     let erased = "(erased)";
-    let holder = one.pack.holder_name.as_deref().unwrap_or(erased);
+    let holder = one.holder_name().unwrap_or(erased);
     let Some(due) = due else {
         return if one.pack.is_lent() {
             holder.to_owned()

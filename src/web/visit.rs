@@ -173,7 +173,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 12] = [
+        const DOORS: [(&str, &str, &[Role]); 13] = [
             (
                 "/to-see-to",
                 "To see to",
@@ -183,6 +183,11 @@ impl Visit {
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
             ("/take-back", "Take back", &[Role::Quartermaster]),
+            (
+                "/storage-rounds",
+                "Storage round",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
             ("/charges", "Charging", &Role::ALL),
             ("/kit", "Kit", &Role::ALL),

@@ -23,4 +23,4 @@ pub mod walked;
 #[cfg(test)]
 mod properties_tests;
 #[cfg(test)]
-mod scenes_tests;
+pub(in crate::club) mod scenes_tests;

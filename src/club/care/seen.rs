@@ -28,19 +28,23 @@ pub struct Seen {
 /// `before`: what is kept as of just before its latest reading.
 pub fn seen(pack: &OnRecord, before: &Walked, rules: &CareRules, now: Instant) -> Seen {
     let (lying, story) = (&pack.lying, &pack.story);
-    let told = Told::of(lying, story).filter(|told| !told.is_out_since);
     let above_since = pack.kept.above_since;
     let days = added(before.lain.clone(), lain(before.kept, lying, story, now));
     Seen {
-        band: above_since
-            .map(|_| Band::Above)
-            .or_else(|| told.map(|told| Band::of(lying, &told))),
+        band: band_now(pack),
         above_days: above_since.map(|since| now.days_since(since)),
         is_past_limit: past_limit_since(pack, rules, now).is_some(),
         belief: Belief::of(lying, story, now),
         forecast: Forecast::of(lying, story),
         cost: cost(lying.build.chemistry, &days),
     }
+}
+
+/// Where it stands to its band. None: nothing tells, or it was out and nobody read it since.
+pub fn band_now(pack: &OnRecord) -> Option<Band> {
+    let told = Told::of(&pack.lying, &pack.story).filter(|told| !told.is_out_since);
+    let above = pack.kept.above_since.map(|_| Band::Above);
+    above.or_else(|| told.map(|told| Band::of(&pack.lying, &told)))
 }
 
 impl Band {

@@ -50,7 +50,7 @@ fn toward(purpose: &str) -> Option<Toward> {
 pub struct Taken {
     pub starts: Instant,
     pub ends: Instant,
-    /// On a loan when it ended: it comes back with that.
+    /// On a loan when it ended, or on a storage round before that: it comes or came back with that.
     pub was_lent: bool,
     pub name: String,
 }

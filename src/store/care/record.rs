@@ -52,7 +52,8 @@ async fn others(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<(Instant, Step)>> 
          FROM charge c WHERE c.pack_id = $1 AND c.ended_ms IS NOT NULL \
          UNION ALL SELECT CAST(l.opened_ms AS TEXT) || ':lent' FROM lent l WHERE l.pack_id = $1 \
          UNION ALL SELECT CAST(b.closed_ms AS TEXT) || ':back' FROM lent b WHERE b.pack_id = $1 \
-         AND b.outcome IN ('back', 'unchecked', 'forgotten')",
+         AND b.outcome IN ('back', 'unchecked', 'forgotten') \
+         UNION ALL SELECT CAST(r.added_ms AS TEXT) || ':back' FROM round_pack r WHERE r.pack_id = $1",
         pack_id
     )?;
     let each = found.iter().flat_map(|(text,)| happened::since(text));
@@ -66,7 +67,8 @@ async fn events(conn: &mut Conn, pack_id: Uuid, now: Instant) -> Result<Vec<(Ins
         conn,
         (Instant, Instant, bool),
         "SELECT e.starts_ms, e.ends_ms, EXISTS (SELECT 1 FROM lent l WHERE l.pack_id = ep.pack_id \
-         AND l.opened_ms <= e.ends_ms AND (l.closed_ms IS NULL OR l.closed_ms > e.ends_ms)) \
+         AND l.opened_ms <= e.ends_ms AND (l.closed_ms IS NULL OR l.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack r \
+         WHERE r.pack_id = ep.pack_id AND r.added_ms BETWEEN e.starts_ms AND e.ends_ms) \
          FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = $1",
         pack_id
     )?;

@@ -80,6 +80,7 @@ const FORMS: &[(&str, Line)] = &[
     ("a quartermaster", line("POST /kit/new", "", "kind=adapter&from=xt60&to=xt30&rated_ma=12&owned_count=8&name=&maker=&place=&notes=")),
     ("a quartermaster", line("POST /connectors/new", "", "code={new}&name=Hall plug&purpose=input&rating_ma=7,5&pins=2")),
     ("a quartermaster", line("POST /places/new", "", "name={new}&kind=box&room=&energy_limit=&warmth_celsius=&notes=")),
+    ("a quartermaster", line("POST /storage-rounds/new", "", "packs={number}&event=&place=&name=")),
     ("an organiser", line("POST /events/new", "", "name={new}&place=&first_on=2026-11-25&last_on=2026-11-26&packs=")),
     ("an organiser", line("POST /settings/care", "", "@/settings/care&recheck_days=60")),
     ("a quartermaster", line("POST /bring-in", "", "holds=designs&text=Name,Chemistry\n{new},LiPo")),

@@ -79,6 +79,7 @@ impl Signposts {
         for (part, table) in [
             ("places", "place"),
             ("events", "event"),
+            ("storage-rounds", "storage_round"),
             ("people", "person"),
             ("kit", "kit"),
             ("designs", "design"),

@@ -238,6 +238,23 @@ impl Scene<'_> {
         self.last("place").await
     }
 
+    /// An open storage round of one pack, and another pack that could come back too.
+    pub(super) async fn round(&self) -> Thing {
+        let pack = self.pack().await;
+        self.club.later_by_minutes(1);
+        let begun = self
+            .rosa
+            .post("/storage-rounds/new", &[("packs", pack.as_str())])
+            .await;
+        let at = begun.done().split('?').next().unwrap_or_default();
+        Thing {
+            id: at.rsplit('/').next().expect("its id").to_owned(),
+            finding: pack,
+            charger: self.pack().await,
+            ..Thing::default()
+        }
+    }
+
     /// An event of today, with a pack on its list.
     pub(super) async fn event(&self) -> String {
         self.pack().await;
