@@ -1,6 +1,7 @@
 //! Extend a loan, pass a thing on it to somebody else, close it as lost. The first two run the refusals of handing out.
 
 use crate::actions::at_table;
+use crate::actions::care_at_table::{self, joined};
 use crate::actions::hand_out::{self, HandOutFailed};
 use crate::actions::kit_on_loan;
 use crate::actions::once::{self, Repeat};
@@ -171,6 +172,9 @@ pub async fn extend(
     for line in &lines {
         refusals.extend(kit_refusal(&mut tx, by, line).await?);
     }
+    let ids: Vec<Uuid> = before.iter().map(|pack| pack.id).collect();
+    let care = care_at_table::weigh(&mut tx, by, &borrower, &ids).await?;
+    refusals.extend(care.refusals(by));
     let why = overridden(by, &borrower, refusals, why)?;
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
@@ -200,6 +204,13 @@ enum Thing {
 }
 
 impl Thing {
+    fn pack_ids(&self) -> &[Uuid] {
+        match self {
+            Self::Pack(pack) => std::slice::from_ref(&pack.id),
+            Self::Kit(_) => &[],
+        }
+    }
+
     async fn refusal(
         &self,
         tx: &mut Tx,
@@ -234,8 +245,22 @@ pub async fn pass_on(
     let of_thing = thing.refusal(&mut tx, by, &line).await?;
     let spread = of_thing.as_ref().and_then(|(_, spread)| *spread);
     refusals.extend(of_thing);
+    let care = care_at_table::weigh(&mut tx, by, &borrower, thing.pack_ids()).await?;
+    refusals.extend(care.refusals(by));
+    let is_for_care_alone = refusals
+        .iter()
+        .all(|(refusal, _)| matches!(refusal, HandOutRefusal::Care(_)));
     let why = overridden(by, &borrower, refusals, why)?;
-    let words = why.map(|why| lending::override_words(spread, why));
+    let own = why.filter(|_| !is_for_care_alone);
+    let words = joined([
+        own.map(|why| lending::override_words(spread, why)),
+        care.person_words(by, why.unwrap_or_default()),
+        thing
+            .pack_ids()
+            .first()
+            .and_then(|id| care.warning(*id))
+            .map(str::to_owned),
+    ]);
     let today = by.zone.day_of(by.at);
     let due = old
         .due_day()

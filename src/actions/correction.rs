@@ -1,10 +1,10 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
-use crate::actions::By;
 use crate::actions::reading::{
     LogVoltsRefusal, Logged, Measured, reading_of, say_again, verdict, weigh, weigh_together,
 };
 use crate::actions::standing;
+use crate::actions::{By, care};
 use crate::battery::volts::{self, Volts};
 use crate::club::reading::beside::Beside;
 use crate::club::verdict::{Finding, Gravity, Rule};
@@ -80,6 +80,7 @@ async fn put_in_place(
     }
     say_again(tx, by, pack, (&fell, reading.id)).await?;
     say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;
+    care::anew(tx, by, pack.id).await?;
     Ok(reading.id)
 }
 

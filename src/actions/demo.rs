@@ -2,6 +2,7 @@
 //! started. Its story is told by the same verbs that people use, at instants that have passed, so that nothing stands in
 //! it that the program would not have written. Ending it empties the database.
 
+mod care;
 mod charge_log;
 mod charges;
 mod evenings;
@@ -95,7 +96,8 @@ pub async fn start(
 
 async fn tell(teller: &Teller<'_>, base: &str) -> Result<(), StoreError> {
     pool::arrange(teller, base).await?;
-    evenings::tell(teller).await
+    evenings::tell(teller).await?;
+    teller.event_and_round().await
 }
 
 /// Empties the database of the demo club, its people and sessions too; the first page is the first page again. Asked and

@@ -1,7 +1,10 @@
 //! Hand out: several packs and pieces of kit on one loan, all or nothing. Every refusal is given at once, each with what
 //! to do. Volts logged at the table count before the packs are asked; a pack nobody booked in is taken back on the way.
 
-use crate::actions::at_table::{at_table, kit_at_table, kit_named, pack_named};
+mod against;
+
+use crate::actions::at_table::{at_table, kit_named, pack_named};
+use crate::actions::care_at_table::{self, Care, joined};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::Measured;
 use crate::actions::standing::{self, settle_saying};
@@ -10,10 +13,12 @@ use crate::actions::{By, log};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Typed};
 use crate::ids;
+use crate::store::care::rounds;
 use crate::store::lent::{self, KitRow, Lent};
 use crate::store::loans::{self, Loan};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, charges, nights, people};
+use crate::store::{Db, StoreError, Tx, nights, people};
+use against::{charging_refusals, item_refusals};
 use serde::Serialize;
 use serde_json::json;
 use uuid::Uuid;
@@ -81,7 +86,10 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
         let now = with_volts_now(&mut tx, by, chosen.packs, wanted).await?;
         (chosen.packs, forgotten) = (now.chosen, now.forgotten);
     }
-    refusals.extend(item_refusals(by, &chosen));
+    let of_items = item_refusals(by, &chosen);
+    let care = care_at_table::weigh(&mut tx, by, &borrower, &chosen.lendable(by)).await?;
+    refusals.extend(of_items);
+    refusals.extend(care.refusals(by));
     refusals.extend(charging_refusals(&mut tx, &chosen).await?);
     let widest_mv = by.limits().spread_override_mv;
     let is_overridable = refusals
@@ -97,7 +105,10 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             .packs
             .iter()
             .filter(|(pack, _)| forgotten.iter().all(|one| one.id != pack.id))
-            .filter(|(pack, spread)| can_volts_help(by, pack, *spread));
+            .filter(|(pack, spread)| {
+                let is_past_limit = by.actor.roles.is_quartermaster && care.is_past_limit(pack.id);
+                is_past_limit || can_volts_help(by, pack, *spread)
+            });
         let may_log_now = helped
             .map(|(pack, _)| pack.clone())
             .chain(forgotten.iter().cloned())
@@ -113,9 +124,12 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
     for pack in &forgotten {
         book_in(&mut tx, by, pack).await?;
     }
+    let reason = wanted.override_reason.trim();
     let overridden = Overridden {
-        reason: wanted.override_reason.trim(),
+        reason,
         is_for_person,
+        care_words: care.person_words(by, reason),
+        care: &care,
     };
     let loan_id = open_loan(&mut tx, by, wanted, (due, &chosen, overridden)).await?;
     once::finish(tx, by, &format!("/loans/{loan_id}")).await?;
@@ -207,20 +221,37 @@ async fn choose_by_label(
 
 /// A reason is kept where it overrode something, and nowhere else: on the packs with the spread; on everything when the
 /// borrower's induction ran out.
-#[derive(Clone, Copy)]
 struct Overridden<'a> {
     reason: &'a str,
     is_for_person: bool,
+    /// Why somebody overdue with own storage care borrows all the same.
+    care_words: Option<String>,
+    care: &'a Care,
 }
 
 impl Overridden<'_> {
-    fn words(self, spread_mv: Option<i64>) -> Option<String> {
-        (spread_mv.is_some() || self.is_for_person)
-            .then(|| lending::override_words(spread_mv, self.reason))
+    fn words(&self, pack_id: Option<Uuid>, spread_mv: Option<i64>) -> Option<String> {
+        let own = (spread_mv.is_some() || self.is_for_person)
+            .then(|| lending::override_words(spread_mv, self.reason));
+        let warning = pack_id.and_then(|id| self.care.warning(id));
+        joined([own, self.care_words.clone(), warning.map(str::to_owned)])
     }
 }
 
 impl Chosen {
+    /// What nothing but its spread keeps here, if anything does.
+    fn lendable(&self, by: &By) -> Vec<Uuid> {
+        let goes = |(pack, spread): &&(PackView, Option<i64>)| {
+            let refusal = lending::pack_refusal(&at_table(by, pack, *spread));
+            matches!(refusal, None | Some(HandOutRefusal::SetAside { .. }))
+        };
+        self.packs
+            .iter()
+            .filter(goes)
+            .map(|(pack, _)| pack.id)
+            .collect()
+    }
+
     /// A pack named twice is one pack.
     fn add_pack(&mut self, pack: PackView) {
         if self.packs.iter().all(|(other, _)| other.id != pack.id) {
@@ -235,37 +266,6 @@ impl Chosen {
             None => self.kit.push((kit, count)),
         }
     }
-}
-
-fn item_refusals(by: &By, chosen: &Chosen) -> Vec<(HandOutRefusal, Option<i64>)> {
-    let packs = chosen.packs.iter().filter_map(|(pack, spread)| {
-        let refusal = lending::pack_refusal(&at_table(by, pack, *spread))?;
-        Some((refusal, *spread))
-    });
-    let kit = chosen.kit.iter().filter_map(|(kit, count)| {
-        Some((lending::kit_refusal(kit_at_table(by, kit), *count)?, None))
-    });
-    packs.chain(kit).collect()
-}
-
-/// What a running charge holds goes out to nobody.
-async fn charging_refusals(
-    tx: &mut Tx,
-    chosen: &Chosen,
-) -> Result<Vec<(HandOutRefusal, Option<i64>)>, StoreError> {
-    let held = charges::held(tx).await?;
-    let packs = chosen.packs.iter().map(|(pack, _)| (pack.id, &pack.number));
-    let kit = chosen.kit.iter().map(|(kit, _)| (kit.id, &kit.number));
-    let refusal = |(id, number): (Uuid, &String)| {
-        let by = held.iter().find(|held| held.thing_id == id)?;
-        let refusal = HandOutRefusal::Charging {
-            number: number.clone(),
-            charger: by.charger_number.clone(),
-            pack: by.pack_number.clone(),
-        };
-        Some((refusal, None))
-    };
-    Ok(packs.chain(kit).filter_map(refusal).collect())
 }
 
 async fn open_loan(
@@ -291,12 +291,12 @@ async fn open_loan(
     };
     loans::open(tx, &loan).await?;
     for (pack, spread) in &chosen.packs {
-        let words = overridden.words(*spread);
+        let words = overridden.words(Some(pack.id), *spread);
         lend_pack(tx, by, &loan, (pack, words)).await?;
     }
     for (kit, count) in &chosen.kit {
         let counted = kit.is_counted().then_some(*count);
-        let words = overridden.words(None);
+        let words = overridden.words(None, None);
         lend_kit(tx, by, &loan, (kit.id, counted, words)).await?;
     }
     Ok(loan.id)
@@ -340,6 +340,7 @@ pub(crate) async fn lend_pack(
     what: (&PackView, Option<String>),
 ) -> Result<(), StoreError> {
     let (pack, override_words) = what;
+    rounds::is_back_from_home(tx, pack.id).await?;
     lent::open(
         tx,
         &Lent {

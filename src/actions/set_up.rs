@@ -3,6 +3,7 @@
 use crate::actions::arrange_places::first_quarantine;
 use crate::actions::passwords::Hasher;
 use crate::club::calendar::{Instant, Zone};
+use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 use crate::club::passwords::{self, PasswordRefusal};
@@ -77,6 +78,7 @@ pub fn first_settings(name: &str, time_zone: &str, is_demo: bool, at: Instant) -
         pack_prefix: "P".to_owned(),
         loan_days: 7,
         limits: ClubLimits::default(),
+        care: CareRules::default(),
         may_members_borrow: false,
         hall: Hall::default(),
         is_demo,

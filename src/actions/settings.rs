@@ -3,12 +3,15 @@
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log, reading};
 use crate::bench::FieldProblem;
+use crate::club::care::rule_form::{self, RuleRefusal};
+use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 use crate::club::settings::{self, SettingRefusal, Settings};
 use crate::store::club::{self, Club};
 use crate::store::{Db, StoreError};
 use serde::Serialize;
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 /// What the form sent: the checked part and the plain choices.
@@ -103,6 +106,72 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
     Ok(())
 }
 
+#[derive(Debug, thiserror::Error)]
+pub enum CareRefusal {
+    #[error("{} rules can't be kept.", .0.len())]
+    Rules(Vec<RuleRefusal>),
+    #[error(transparent)]
+    Repeat(Repeat),
+    #[error("There is no club.")]
+    NoClub,
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl CareRefusal {
+    /// Nobody said what happens to who is overdue.
+    pub fn no_choice() -> Self {
+        Self::Rules(vec![RuleRefusal::OwnCare])
+    }
+}
+
+/// The rules of storage care. They count at once: what is due is told by the rules of now.
+pub async fn change_care(db: &Db, by: &By, rules: CareRules) -> Result<(), CareRefusal> {
+    let broken = rule_form::check(&rules);
+    if !broken.is_empty() {
+        return Err(CareRefusal::Rules(broken));
+    }
+    let mut tx = db.write().await?;
+    match once::check(&mut tx, by).await? {
+        None => {}
+        Some(Repeat::Done(_)) => return Ok(()),
+        Some(other) => return Err(CareRefusal::Repeat(other)),
+    }
+    let before = club::read(&mut tx).await?.ok_or(CareRefusal::NoClub)?;
+    let after = Club {
+        care: rules,
+        ..before.clone()
+    };
+    club::save(&mut tx, &after).await?;
+    let told = (&told(before.care()), &told(after.care()));
+    let subject = ("club", Uuid::nil());
+    log(
+        &mut tx,
+        by,
+        "changed the rules of storage care",
+        subject,
+        told,
+    )
+    .await?;
+    once::finish(tx, by, "kept").await?;
+    Ok(())
+}
+
+/// As the log keeps them.
+fn told(rules: CareRules) -> Value {
+    let mut rules = rules;
+    let waits = rules.storage.rows.iter().flatten();
+    let waits = waits.map(|wait| format!("{}/{}", wait.remind_days, wait.limit_days));
+    let mut told = json!({
+        "storage_days": waits.collect::<Vec<_>>().join(" "),
+        "own_care": rules.own_care.code(),
+    });
+    for count in &rule_form::COUNTS {
+        told[count.code] = json!(*(count.of)(&mut rules));
+    }
+    told
+}
+
 fn with(club: &Club, wanted: Wanted) -> Club {
     let Settings {
         name,
@@ -119,6 +188,7 @@ fn with(club: &Club, wanted: Wanted) -> Club {
         pack_prefix,
         loan_days,
         limits,
+        care: club.care,
         may_members_borrow: wanted.may_members_borrow,
         hall: wanted.hall,
         is_demo: club.is_demo,

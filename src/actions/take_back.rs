@@ -292,11 +292,12 @@ async fn read_pack(
         let after = settle(tx, by, pack, "logged volts").await?;
         return Ok(after.place_id.filter(|_| !after.is_lent()));
     }
+    // It came back, and then it was read.
+    lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
     reading::take(tx, by, pack, volts, Some(line.id)).await?;
     if one.place_id.is_some() && may_be_named(tx, one.place_id).await? {
         packs::set_place(tx, pack.id, one.place_id).await?;
     }
-    lent::close(tx, line.id, Outcome::Back, by.actor.id, by.at).await?;
     errand.dealt_with(line.id);
     Ok(settle(tx, by, pack, TAKEN_BACK).await?.place_id)
 }

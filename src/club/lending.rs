@@ -1,9 +1,10 @@
-//! Who may borrow what: each refusal says why and what to do. Two of them a quartermaster may override with a reason,
-//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V (a club may lower that), and an
-//! induction that ran out.
+//! Who may borrow what: each refusal says why and what to do. Three of them a quartermaster may override with a reason,
+//! never for an own loan: a pack set aside for nothing but a spread of up to 0.20 V (a club may lower that), an
+//! induction that ran out, and own storage care that is overdue.
 //! Lending needs induction and a fit or cautioned pack: common practice, no source. 0.20 V: common practice, no source.
 
 use super::calendar::{Day, day_words};
+use super::care::enforced::CareRefusal;
 use super::induction::Induction;
 use super::kit::Stock;
 use super::people::Actor;
@@ -73,12 +74,16 @@ pub enum HandOutRefusal {
         "Nobody overrides a refusal for an own loan, or for somebody they answer for. Ask another quartermaster."
     )]
     OwnOverride,
+    /// What neglect of storage stops.
+    #[error(transparent)]
+    Care(#[from] CareRefusal),
 }
 
 impl Refusal for HandOutRefusal {
     fn against(&self) -> Against {
         match self {
             Self::NotYourself => Against::Right,
+            Self::Care(refusal) => refusal.against(),
             _ => Against::Rule,
         }
     }
@@ -88,7 +93,7 @@ impl HandOutRefusal {
     /// May a quartermaster go on with a reason? `spread_mv`: what alone sets the pack aside, and the widest that may go.
     pub const fn is_overridable(&self, spread_mv: Option<i64>, widest_mv: i64) -> bool {
         match self {
-            Self::InductionRanOut { .. } => true,
+            Self::InductionRanOut { .. } | Self::Care(CareRefusal::OwnCareOverdue { .. }) => true,
             Self::SetAside { .. } => matches!(spread_mv, Some(mv) if mv <= widest_mv),
             _ => false,
         }

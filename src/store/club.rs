@@ -3,6 +3,7 @@
 use super::{Conn, Result, Tx, change, row};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
+use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 
@@ -17,6 +18,9 @@ pub struct Club {
     /// As stored; ask [`Club::limits`].
     #[sqlx(try_from = "String")]
     pub limits: ClubLimits,
+    /// As stored; ask [`Club::care`].
+    #[sqlx(try_from = "String")]
+    pub care: CareRules,
     pub may_members_borrow: bool,
     #[sqlx(try_from = "String")]
     pub hall: Hall,
@@ -28,6 +32,11 @@ impl Club {
     /// What it tightened; the hard stops can't be loosened.
     pub fn limits(&self) -> ClubLimits {
         self.limits.tightened()
+    }
+
+    /// Its rules of storage care, within what may be set.
+    pub fn care(&self) -> CareRules {
+        self.care.tightened()
     }
 
     /// How it writes numbers.
@@ -42,7 +51,7 @@ pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
     row!(
         conn,
         Club,
-        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
+        "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, care, \
          may_members_borrow, hall, is_demo, started_ms FROM club"
     )
 }
@@ -51,7 +60,7 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
-         may_members_borrow, is_demo, started_ms, hall) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+         may_members_borrow, is_demo, started_ms, hall, care) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -62,7 +71,8 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
         club.may_members_borrow,
         club.is_demo,
         club.started_ms,
-        club.hall.to_text()
+        club.hall.to_text(),
+        club.care.to_text()
     )?;
     Ok(())
 }
@@ -71,7 +81,7 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
-         loan_days = $6, limits = $7, may_members_borrow = $8, hall = $9",
+         loan_days = $6, limits = $7, may_members_borrow = $8, hall = $9, care = $10",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -80,7 +90,8 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
         club.loan_days,
         club.limits.to_text(),
         club.may_members_borrow,
-        club.hall.to_text()
+        club.hall.to_text(),
+        club.care.to_text()
     )?;
     Ok(())
 }

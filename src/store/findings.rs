@@ -1,6 +1,6 @@
 //! Findings: what stands against a pack until somebody answers it, and what stood before.
 
-use super::packs::{PackView, pack_query};
+use super::care::{InCare, in_care};
 use super::{Conn, Result, Tx, change, rows};
 use crate::club::calendar::Instant;
 use crate::club::verdict::{Gravity, Rule};
@@ -92,7 +92,7 @@ pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, words: &str, at: Instant) ->
 #[derive(sqlx::FromRow)]
 struct PackAndFinding {
     #[sqlx(flatten)]
-    pack: PackView,
+    care: InCare,
     f_id: Option<Uuid>,
     f_rule: Option<String>,
     f_gravity: Option<String>,
@@ -108,7 +108,7 @@ struct PackAndFinding {
 
 /// A pack with all that is open against it, oldest first, and who found each; names are those of today.
 pub struct OnePack {
-    pub pack: PackView,
+    pub care: InCare,
     pub open: Vec<(Found, Option<String>)>,
     /// Who brought it into its state.
     pub state_by_name: Option<String>,
@@ -118,7 +118,7 @@ impl PackAndFinding {
     fn found(self) -> Option<(Found, Option<String>)> {
         let found = Found {
             id: self.f_id?,
-            pack_id: self.pack.id,
+            pack_id: self.care.pack.id,
             rule: self.f_rule?,
             gravity: self.f_gravity?,
             words: self.f_words?,
@@ -140,7 +140,7 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
     let rows = rows!(
         conn,
         PackAndFinding,
-        pack_query!(
+        in_care!(
             ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
              f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
              f.last_holder_id AS f_last_holder_id, fb.name AS f_by_name, sb.name AS state_by_name",
@@ -154,7 +154,7 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
         return Ok(None);
     };
     Ok(Some(OnePack {
-        pack: first.pack.clone(),
+        care: first.care.clone(),
         state_by_name: first.state_by_name.clone(),
         open: rows.into_iter().filter_map(PackAndFinding::found).collect(),
     }))

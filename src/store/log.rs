@@ -227,11 +227,11 @@ pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Ve
         conn,
         Told,
         told!(
-            "COALESCE(k.number, i.number, d.name, pl.name, t.name, r.reference, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END)",
+            "COALESCE(k.number, i.number, d.name, pl.name, t.name, r.reference, ev.name, CASE WHEN s.id IS NOT NULL THEN COALESCE(s.name, '(erased)') END)",
             "LEFT JOIN pack k ON k.id = a.subject_id LEFT JOIN kit i ON i.id = a.subject_id \
              LEFT JOIN design d ON d.id = a.subject_id LEFT JOIN place pl ON pl.id = a.subject_id \
              LEFT JOIN tablet t ON t.id = a.subject_id LEFT JOIN report r ON r.id = a.subject_id \
-             LEFT JOIN person s ON s.id = a.subject_id \
+             LEFT JOIN event ev ON ev.id = a.subject_id LEFT JOIN person s ON s.id = a.subject_id \
              WHERE a.seq < $1 ORDER BY a.seq DESC LIMIT $2"
         ),
         before_seq,

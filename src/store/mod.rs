@@ -4,6 +4,7 @@
 
 pub mod at_hand;
 pub mod book;
+pub mod care;
 pub mod charges;
 pub mod charging_kit;
 pub mod choices;
@@ -52,7 +53,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
-/// The guards off, every table emptied, the guards on again.
+/// Guards off, every table emptied, guards on.
 const EMPTY_SQLITE: &str = concat!(
     include_str!("../../migrations/guards/sqlite_lift.sql"),
     include_str!("../../migrations/guards/empty.sql"),
@@ -80,7 +81,7 @@ enum Pools {
     Postgres(Pool<Postgres>),
 }
 
-/// A connection to read with, or the one inside a [`Tx`].
+/// To read with, or the one inside a [`Tx`].
 pub struct Conn {
     kind: Kind,
     queries: Arc<AtomicU64>,
@@ -185,8 +186,7 @@ macro_rules! row {
     };
 }
 
-/// All rows of a query that names a list of ids in its middle: `rows_among!(conn, RowStruct, "SELECT … IN (", ids, ") …")`.
-/// Only placeholders are added to the text.
+/// All rows of a query with a list of ids in its middle, as placeholders: `rows_among!(conn, RowStruct, "SELECT … IN (", ids, ") …")`.
 macro_rules! rows_among {
     ($conn:expr, $row:ty, $head:expr, $ids:expr, $tail:expr) => {
         match $conn.driver() {

@@ -2,6 +2,7 @@
 
 use super::log::{Head, no_turn};
 use super::{Conn, Result, rows};
+use crate::club::calendar::Instant;
 use std::collections::HashMap;
 use uuid::Uuid;
 
@@ -48,5 +49,16 @@ pub async fn places_and_active_people(conn: &mut Conn) -> Result<Vec<(bool, Uuid
         (bool, Uuid, String),
         "SELECT TRUE, id, name FROM place WHERE closed_ms IS NULL UNION ALL \
          SELECT FALSE, id, COALESCE(name, '') FROM person WHERE deactivated_ms IS NULL AND erased_ms IS NULL"
+    )
+}
+
+/// Open places, and the latest events that have begun, in one go: (is a place, id, name).
+pub async fn places_and_events(conn: &mut Conn, now: Instant) -> Result<Vec<(bool, Uuid, String)>> {
+    rows!(
+        conn,
+        (bool, Uuid, String),
+        "SELECT TRUE, id, name FROM place WHERE closed_ms IS NULL UNION ALL \
+         SELECT * FROM (SELECT FALSE, id, name FROM event WHERE starts_ms <= $1 ORDER BY ends_ms DESC LIMIT 20) e",
+        now
     )
 }

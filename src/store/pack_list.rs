@@ -2,6 +2,7 @@
 //! gravity, by when it was last seen and by a state that is stored, an index has the packs in order. By what a pack is and where,
 //! and for a text, a holder or a 'not known' by age, all packs in use are read.
 
+use super::care::{InCare, in_care};
 use super::packs::{PackView, pack_view};
 use super::{Conn, Result, rows};
 use crate::club::calendar::Instant;
@@ -76,7 +77,7 @@ macro_rules! words {
 /// a database that knows how few designs there are would otherwise read all packs of each and sort them.
 macro_rules! asked {
     ($packs:literal, $order:literal) => {
-        pack_view!(concat!(
+        concat!(
             "WHERE ",
             $packs,
             " AND (CAST($3 AS BIGINT) IS NULL OR d.cells_series = $3) \
@@ -95,87 +96,112 @@ macro_rules! asked {
             " LIKE LOWER($13) ESCAPE '!') ORDER BY ",
             $order,
             "k.number_key, k.number LIMIT $10 OFFSET $11"
+        )
+    };
+}
+
+/// A page of them. What storage care asks is asked of these alone, whatever had to be sorted for it.
+macro_rules! page_in_care {
+    ($packs:literal, $order:literal) => {
+        in_care!(concat!(
+            "WHERE k.id IN (SELECT k.id FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
+             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id ",
+            asked!($packs, $order),
+            ") ORDER BY ",
+            $order,
+            "k.number_key, k.number"
         ))
+    };
+}
+
+macro_rules! all_as_packs {
+    ($packs:literal, $order:literal) => {
+        pack_view!(asked!($packs, $order))
     };
 }
 
 /// The orders of `$packs`; `$all` says the same where no index has the order and all of them are read anyway.
 macro_rules! in_order {
-    ($order:expr, $packs:literal, $all:literal) => {
+    ($query:ident, $order:expr, $packs:literal, $all:literal) => {
         match $order {
-            Order::Number => asked!($packs, ""),
-            Order::State => asked!(
+            Order::Number => $query!($packs, ""),
+            Order::State => $query!(
                 $packs,
                 "CASE k.state WHEN 'quarantine' THEN 0 WHEN 'set_aside' THEN 1 WHEN 'not_known' THEN 2 WHEN 'caution' THEN 3 WHEN 'fit' THEN 4 ELSE 5 END, "
             ),
-            Order::WhatItIs => asked!($all, "d.cells_series, d.capacity_mah, d.chemistry, "),
-            Order::Where => asked!(
+            Order::WhatItIs => $query!($all, "d.cells_series, d.capacity_mah, d.chemistry, "),
+            Order::Where => $query!(
                 $all,
                 "CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name), "
             ),
-            Order::LastSeen => asked!($packs, "k.seen_ms, "),
+            Order::LastSeen => $query!($packs, "k.seen_ms, "),
         }
     };
 }
 
-fn text_of(asked: &Asked) -> &'static str {
-    match asked.state.as_deref() {
-        None => in_order!(
-            asked.order,
-            "k.life = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL",
-            "COALESCE(k.life, '') = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL"
-        ),
-        Some("not_known") => in_order!(
-            asked.order,
-            "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))",
-            "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))"
-        ),
-        Some(_) => in_order!(
-            asked.order,
-            "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)",
-            "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)"
-        ),
-    }
+macro_rules! text_of {
+    ($query:ident, $asked:expr) => {
+        match $asked.state.as_deref() {
+            None => in_order!(
+                $query,
+                $asked.order,
+                "k.life = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL",
+                "COALESCE(k.life, '') = 'in_use' AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS BIGINT) IS NOT NULL"
+            ),
+            Some("not_known") => in_order!(
+                $query,
+                $asked.order,
+                "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))",
+                "(k.state = $1 OR (k.state IN ('fit', 'caution') AND (k.last_read_ms IS NULL OR k.last_read_ms < $2)))"
+            ),
+            Some(_) => in_order!(
+                $query,
+                $asked.order,
+                "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)",
+                "k.state = $1 AND (k.state NOT IN ('fit', 'caution') OR k.last_read_ms >= $2)"
+            ),
+        }
+    };
+}
+
+/// Asks it with what is asked for: so many after so many.
+macro_rules! found {
+    ($conn:expr, $row:ty, $text:expr, $asked:expr, $part:expr) => {
+        rows!(
+            $conn,
+            $row,
+            $text,
+            $asked.state.as_deref(),
+            $asked.old_before,
+            $asked.cells,
+            $asked.capacity_mah_min,
+            $asked.capacity_mah_max,
+            $asked.connector.as_deref(),
+            $asked.place_id,
+            $asked.holder_id,
+            $asked.text.as_deref().map(like),
+            $part.0,
+            $part.1,
+            // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
+            $asked.text.as_deref().map(|text| like(&text.to_lowercase())),
+            $asked.text.as_deref().map(|text| like(&text.to_uppercase())),
+            $asked.is_for_notes,
+            $asked.gives_ma_min
+        )
+    };
 }
 
 /// One more than a page when there are more.
-pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
+pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<InCare>> {
     let after = asked.page.clamp(0, 100_000) * PER_PAGE;
-    part(conn, asked, (PER_PAGE + 1, after)).await
+    let part = (PER_PAGE + 1, after);
+    found!(conn, InCare, text_of!(page_in_care, asked), asked, part)
 }
 
 /// All of them, whatever page is asked for.
 pub async fn find_all(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
-    part(conn, asked, (i64::MAX, 0)).await
-}
-
-/// So many after so many.
-async fn part(
-    conn: &mut Conn,
-    asked: &Asked,
-    (at_most, after): (i64, i64),
-) -> Result<Vec<PackView>> {
-    rows!(
-        conn,
-        PackView,
-        text_of(asked),
-        asked.state.as_deref(),
-        asked.old_before,
-        asked.cells,
-        asked.capacity_mah_min,
-        asked.capacity_mah_max,
-        asked.connector.as_deref(),
-        asked.place_id,
-        asked.holder_id,
-        asked.text.as_deref().map(like),
-        at_most,
-        after,
-        // The databases know capitals of ASCII only: the text as typed, all small, all capitals.
-        asked.text.as_deref().map(|text| like(&text.to_lowercase())),
-        asked.text.as_deref().map(|text| like(&text.to_uppercase())),
-        asked.is_for_notes,
-        asked.gives_ma_min
-    )
+    let part = (i64::MAX, 0_i64);
+    found!(conn, PackView, text_of!(all_as_packs, asked), asked, part)
 }
 
 /// The text anywhere, its own wildcards taken as letters.

@@ -214,6 +214,18 @@ pub async fn with_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<PackView>> {
     )
 }
 
+/// In use and lying at this place, by number.
+pub async fn lying_at(conn: &mut Conn, place_id: Uuid) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!(
+            "WHERE k.place_id = $1 AND k.life = 'in_use' AND le.id IS NULL ORDER BY k.number_key, k.number"
+        ),
+        place_id
+    )
+}
+
 /// Packs in use with volts on record, by number, after the number `last`.
 pub async fn read_in_use(conn: &mut Conn, last: i64, at_most: i64) -> Result<Vec<PackView>> {
     rows!(

@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
+use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
 use crate::club::limits::ClubLimits;
 use crate::club::people::Roles;
@@ -56,6 +57,8 @@ pub(super) struct ClubColumns {
     loan_days: i64,
     #[sqlx(try_from = "String")]
     limits: ClubLimits,
+    #[sqlx(try_from = "String")]
+    care: CareRules,
     may_members_borrow: bool,
     #[sqlx(try_from = "String")]
     hall: Hall,
@@ -70,7 +73,7 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
         MeAtClub,
         "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
-         c.pack_prefix, c.loan_days, c.limits, c.may_members_borrow, c.hall, c.is_demo, \
+         c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.hall, c.is_demo, \
          c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
          CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
@@ -94,6 +97,7 @@ impl From<ClubColumns> for Club {
             pack_prefix: c.pack_prefix,
             loan_days: c.loan_days,
             limits: c.limits,
+            care: c.care,
             may_members_borrow: c.may_members_borrow,
             hall: c.hall,
             is_demo: c.is_demo,

@@ -1,5 +1,7 @@
-//! Every ten minutes: ended sessions, links, tokens, old one-time keys, spreadsheets and charge logs on their way in go, and limits forget who has recovered.
+//! Every ten minutes: ended sessions, links, tokens, old one-time keys, spreadsheets and charge logs on their way in go,
+//! and limits forget who has recovered. Of packs that were read before storage care kept anything of them it is kept now.
 
+use crate::actions::care;
 use crate::app::App;
 use crate::store::book::reports;
 use crate::store::charges::logs;
@@ -20,6 +22,7 @@ pub async fn keep_sweeping(app: App) {
 /// A form may be sent again for two days, and a report's network counts no longer; a spreadsheet or a charge log waits for one.
 pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
+    care::catch_up(&app.db, now).await?;
     let mut tx = app.db.write().await?;
     sessions::sweep(&mut tx, now).await?;
     links::sweep(&mut tx, now).await?;

@@ -80,7 +80,7 @@ impl Form {
     }
 
     /// Minutes until the time that was typed: today, else tomorrow.
-    fn minutes(&self, who: &SignedIn) -> Option<i64> {
+    pub fn minutes(&self, who: &SignedIn) -> Option<i64> {
         let today = who.zone.day_of(who.now);
         let at = |day| who.zone.at(day, self.at.trim());
         let ahead = at(today)

@@ -4,7 +4,7 @@
 use crate::actions::charging::{asked, may_plan};
 use crate::app::App;
 use crate::bench::plan::evening::{Turn, Waiting, evening};
-use crate::bench::plan::{Numbered, Told};
+use crate::bench::plan::{Numbered, Plan, Told};
 use crate::club::calendar::Instant;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
@@ -54,6 +54,8 @@ struct Row {
     first: String,
     setting: String,
     steps: String,
+    /// `450 to 520 mAh out, 35 to 50 min`
+    moves: String,
     address: String,
 }
 
@@ -163,10 +165,15 @@ fn shown(
         .map(|(_, name)| name)
         .collect();
     problems.extend(form.lacking(&lacking));
-    let within = conditions
-        .purpose
-        .within_minutes()
-        .unwrap_or(STORAGE_MINUTES);
+    let within = match conditions.purpose.within_minutes() {
+        Some(minutes) => minutes,
+        None if asked.at.is_empty() => STORAGE_MINUTES,
+        // The hall locks then.
+        None => form.minutes(who).unwrap_or_else(|| {
+            problems.add("at", "Type a time like 14:40.");
+            0
+        }),
+    };
     let waiting = waiting(who, packs, conditions);
     let is_clear = problems.is_empty();
     is_clear.then(|| planned(who, (waiting, within), (kit, &form), &asked.watched_by))
@@ -279,7 +286,18 @@ impl Row {
             first: told.first.unwrap_or_default(),
             setting: told.read_back,
             steps: told.steps.join("; "),
+            moves: moves(plan),
             address: form.address(&turn.pack.number, &plan.charger.number),
         }
     }
+}
+
+/// What it moves and how long that takes, as far as that can be told.
+fn moves(plan: &Plan) -> String {
+    let course = &plan.course;
+    let way = if plan.drawn_mw > 0 { "in" } else { "out" };
+    format!(
+        "{} to {} mAh {way}, {} to {} min",
+        course.least_mah, course.most_mah, course.least_minutes, course.most_minutes
+    )
 }

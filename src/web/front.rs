@@ -1,4 +1,5 @@
-//! Where a person lands: members at what they have, those who run the pool at the packs.
+//! Where a person lands: members at what they have, quartermasters at what is to see to, organisers at
+//! the packs.
 
 use crate::club::people::Role;
 use crate::web::page::{self, Page};
@@ -6,6 +7,9 @@ use crate::web::visit::SignedIn;
 
 /// GET /
 pub async fn show(who: SignedIn) -> Page {
-    let runs_pool = who.has(Role::Quartermaster) || who.has(Role::Organiser);
-    page::go_to(if runs_pool { "/packs" } else { "/mine" })
+    page::go_to(match () {
+        () if who.has(Role::Quartermaster) => "/to-see-to",
+        () if who.has(Role::Organiser) => "/packs",
+        () => "/mine",
+    })
 }

@@ -1,6 +1,7 @@
 //! Why something can't go out, as the page of a hand-out tells it to whoever asks.
 
 use crate::bench::form::{Against, Refusal};
+use crate::club::care::enforced::CareRefusal;
 use crate::club::lending::HandOutRefusal;
 use crate::web::visit::SignedIn;
 
@@ -38,6 +39,7 @@ impl Told {
             HandOutRefusal::NoInduction { .. }
                 | HandOutRefusal::InductionRanOut { .. }
                 | HandOutRefusal::NotActive { .. }
+                | HandOutRefusal::Care(CareRefusal::OwnCareOverdue { .. })
         );
         Self {
             // A member borrows for nobody else and chooses no person.
@@ -72,6 +74,12 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
         }
         HandOutRefusal::KitUnchecked { number } => {
             format!("{number} came back unchecked. Ask a quartermaster to look it over.")
+        }
+        HandOutRefusal::Care(CareRefusal::OwnCareOverdue { packs, days, .. }) => {
+            format!("You have {packs} to put to storage, due for {days}. Nothing more is lent to you until that is done.")
+        }
+        HandOutRefusal::Care(CareRefusal::PastStorageLimit { number, days, limit }) => {
+            format!("{number} is above its storage band for {days} and past the club's limit of {limit}. Log its volts on its page now, then borrow it.")
         }
         other => other.to_string(),
     }

@@ -118,7 +118,8 @@ impl VoltsPage {
     ) -> Result<Self, PageError> {
         let mut conn = app.db.read().await?;
         let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
-        let OnePack { pack, open, .. } = one.ok_or(PageError::NotFound)?;
+        let OnePack { care, open, .. } = one.ok_or(PageError::NotFound)?;
+        let pack = care.pack;
         let wrong_id = corrects.parse().ok();
         let (wrong, meters) = readings::to_start_from(&mut conn, pack.id, wrong_id).await?;
         drop(conn);

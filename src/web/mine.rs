@@ -1,9 +1,12 @@
 //! What a member has of the club's, and what those have whom the member answers for.
 
 use crate::app::App;
+use crate::club::care::due::Grave;
+use crate::store::care::{self, InCare};
 use crate::store::loans;
 use crate::web::loans::OutRow;
 use crate::web::page::{self, Page};
+use crate::web::to_see_to::due_of;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -16,11 +19,42 @@ struct MinePage {
     /// With juniors and guests the person answers for.
     others: Vec<OutRow>,
     may_borrow: bool,
+    /// What of it must be put to storage, or read.
+    care: Vec<OfMine>,
+}
+
+/// A pack and what is due for it.
+struct OfMine {
+    number: String,
+    is_grave: bool,
+    when: &'static str,
+    why: String,
+    next: String,
+}
+
+impl OfMine {
+    fn of(one: &InCare, who: &SignedIn) -> Option<Self> {
+        let all = due_of(one, who);
+        let first = all
+            .iter()
+            .find(|due| due.reason.is_storage_care())
+            .or(all.first())?;
+        Some(Self {
+            number: one.pack.number.clone(),
+            is_grave: first.grave >= Grave::Today,
+            when: first.grave.label(),
+            why: who.numbers().sentence(&first.why),
+            next: who.numbers().sentence(&first.next),
+        })
+    }
 }
 
 /// GET /mine
 pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
-    let found = loans::out_with(&mut app.db.read().await?, who.me.person_id).await?;
+    let mut conn = app.db.read().await?;
+    let found = loans::out_with(&mut conn, who.me.person_id).await?;
+    let held = care::held_by(&mut conn, who.me.person_id).await?;
+    drop(conn);
     let rows = found.into_iter().map(|out| OutRow::of(out, &who));
     let (rows, others) = rows.partition(|row| row.out.borrower_id == who.me.person_id);
     page::show(&MinePage {
@@ -28,5 +62,9 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
         rows,
         others,
         may_borrow: who.club.may_members_borrow,
+        care: held
+            .iter()
+            .filter_map(|one| OfMine::of(one, &who))
+            .collect(),
     })
 }

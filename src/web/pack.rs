@@ -10,6 +10,7 @@ use crate::club::verdict::{Gravity, Rule};
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
+use crate::web::care_seen::CareSeen;
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
@@ -56,6 +57,8 @@ struct PackPage {
     may_borrow: bool,
     /// Logs volts and handles packs; an organiser alone does not.
     reads: bool,
+    /// How it is stored; None where it is not in use.
+    seen: Option<CareSeen>,
 }
 
 struct OpenFinding {
@@ -138,14 +141,16 @@ async fn one_page(
 ) -> Result<PackPage, PageError> {
     let mut conn = app.db.read().await?;
     let OnePack {
-        pack,
+        care,
         open,
         state_by_name,
     } = findings::with_pack(&mut conn, &number.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
-    let told_of = history::part(&mut conn, pack.id, asked).await?;
+    let told_of = history::part(&mut conn, care.pack.id, asked).await?;
     drop(conn);
+    let seen = CareSeen::of(&care, who);
+    let pack = care.pack;
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
     let is_dangerous = is_dangerous(&open);
@@ -189,6 +194,7 @@ async fn one_page(
         may_borrow: may_borrow(&pack, row.state, who),
         row,
         pack,
+        seen,
     })
 }
 

@@ -8,6 +8,7 @@ use crate::club::states::State as PackState;
 use crate::store::choices;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::web::asked::Query;
+use crate::web::care_seen::CareSeen;
 use crate::web::fields::Problems;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
@@ -22,7 +23,8 @@ use uuid::Uuid;
 #[template(path = "packs.html")]
 struct PacksPage {
     shell: Shell,
-    rows: Vec<PackRow>,
+    /// None beside a pack that is not in use.
+    rows: Vec<(PackRow, Option<CareSeen>)>,
     asked: Wanted,
     /// What of it can't be read; then no pack is shown, since none is known to suit.
     problems: Problems,
@@ -205,7 +207,10 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         } else {
             who.shell_refused(wanted.title())
         },
-        rows: found.iter().map(|pack| PackRow::of(pack, &who)).collect(),
+        rows: found
+            .iter()
+            .map(|one| (PackRow::of(&one.pack, &who), CareSeen::of(one, &who)))
+            .collect(),
         states: PackState::ALL
             .into_iter()
             .map(|state| (state.code().to_owned(), state.label().to_owned()))

@@ -1,5 +1,7 @@
 //! One table of routes: method, address, who may use it, what answers. A route without a rule can't be written down.
 
+mod care;
+
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
@@ -108,6 +110,7 @@ pub fn table() -> Vec<Route> {
     all.extend(of_kit());
     all.extend(of_packs());
     all.extend(of_charge_logs());
+    all.extend(care::of_care());
     all.extend(of_labels());
     all.extend(danger::of_reports());
     all.extend(danger::of_quarantine());

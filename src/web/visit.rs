@@ -207,14 +207,25 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 11] = [
+        const DOORS: [(&str, &str, &[Role]); 14] = [
+            (
+                "/to-see-to",
+                "To see to",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
             ("/take-back", "Take back", &[Role::Quartermaster]),
+            (
+                "/storage-rounds",
+                "Storage round",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
             ("/loans", "Out now", &[Role::Quartermaster, Role::Organiser]),
             ("/charges", "Charging", &Role::ALL),
             ("/kit", "Kit", &Role::ALL),
+            ("/events", "Events", &[Role::Quartermaster, Role::Organiser]),
             ("/places", "Places", &[Role::Quartermaster, Role::Organiser]),
             ("/people", "People", &[Role::Quartermaster, Role::Organiser]),
             (

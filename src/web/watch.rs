@@ -110,9 +110,9 @@ async fn watch_page(
     let mut conn = app.db.read().await?;
     let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
     let one = one.ok_or(PageError::NotFound)?;
-    let stands = watching::stands(&mut conn, one.pack.id, who.now).await?;
+    let stands = watching::stands(&mut conn, one.care.pack.id, who.now).await?;
     drop(conn);
-    let (pack, numbers) = (one.pack, who.numbers());
+    let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
     let title = format!("Watch over {}", pack.number);
     let (watch, looks) = match &stands {

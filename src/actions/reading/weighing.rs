@@ -2,8 +2,9 @@
 //! And what was read before, by limits that are new.
 
 use super::Measured;
-use crate::actions::By;
 use crate::actions::standing::{self, settle};
+use crate::actions::{By, care};
+use crate::club::care::story::LastRead;
 use crate::club::health::{Asked, Health, HealthLimits, health};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::{Rested, judge, judge_confirmed};
@@ -30,6 +31,12 @@ pub(in crate::actions) async fn weigh(
             .iter()
             .all(|finding| finding.rule != Rule::Implausible);
         if is_plausible {
+            let read = LastRead {
+                at: reading.taken_ms,
+                volts: volts.clone(),
+                rested: *rested,
+            };
+            care::on_to_reading(tx, by, (pack.id, &read), &health).await?;
             readings::set_last(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
         }
         close_answered(tx, by, pack, (&found, &health, *rested, is_looked_over)).await?;

@@ -1,9 +1,11 @@
 //! Many packs with few chargers: which goes on which output when, until somebody leaves. Each is planned as it would be
-//! alone, with what the others keep busy at that minute; the longest go first. Minutes from now.
+//! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. Minutes from now.
 
 use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running};
 use super::stops::{self, Before};
 use super::{Answer, Plan, plan};
+use crate::battery::curve::Curve;
+use crate::battery::volts::Volts;
 
 /// A pack that waits for a charger.
 #[derive(Clone, Debug)]
@@ -107,7 +109,8 @@ impl Planned {
         can.sort_by_cached_key(|one| {
             let alone = best(&one.asked, &self.hand, self.within);
             let minutes = alone.map_or(i64::MAX, |plan| plan.course.most_minutes);
-            (std::cmp::Reverse(minutes), one.pack.clone())
+            let full = fullness(&one.asked);
+            (std::cmp::Reverse((full, minutes)), one.pack.clone())
         });
         can
     }
@@ -171,6 +174,21 @@ impl Planned {
                 why,
             });
         }
+    }
+}
+
+/// Percent in its fullest cell where packs are put to storage: what lies full is the first to go. Else all are alike.
+fn fullness(asked: &Asked) -> i64 {
+    let pack = &asked.pack;
+    let highest_mv = match &pack.volts {
+        Volts::Cells(cells) => cells.iter().max().copied().unwrap_or_default(),
+        Volts::Pack(mv) => mv / pack.build.cells_series.max(1),
+    };
+    match (asked.purpose, Curve::of(pack.build.chemistry)) {
+        (Purpose::Storage, Some(curve)) => {
+            curve.percent_at(highest_mv as f64 / 1_000.0).round() as i64
+        }
+        _ => 0,
     }
 }
 

@@ -5,13 +5,14 @@
 use crate::battery::ageing::Ageing;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::range::Range;
+use serde::{Deserialize, Serialize};
 
 const MONTH_DAYS: f64 = 30.4;
 /// In the middle of its band.
 const STORED_PERCENT: f64 = 50.0;
 
 /// Days that a pack lay at a charge and a warmth.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stretch {
     pub percent: i64,
     pub celsius: i64,
@@ -48,6 +49,11 @@ pub fn cost(chemistry: Chemistry, above: &[Stretch]) -> Option<Cost> {
         above: of(|stretch| stretch.percent as f64)?,
         in_band: of(|_| STORED_PERCENT)?,
     })
+}
+
+/// With further ones; those alike are one.
+pub fn added(stretches: Vec<Stretch>, more: Vec<Stretch>) -> Vec<Stretch> {
+    alike(&[stretches, more].concat())
 }
 
 /// Days at the same charge and warmth are one stretch: the first days cost more than the later ones.
@@ -108,6 +114,17 @@ impl Cost {
                 self.in_band.laboratory,
             ),
         ]
+    }
+}
+
+impl Cost {
+    /// `0.4 to 1.2 % (table), 0.0 to 0.3 % (laboratory)`
+    pub fn short_words(&self) -> String {
+        format!(
+            "{} (table), {} (laboratory)",
+            percent_words(self.above.handbook),
+            percent_words(self.above.laboratory)
+        )
     }
 }
 

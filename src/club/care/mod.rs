@@ -11,12 +11,16 @@ pub mod due;
 pub mod enforced;
 pub mod forecast;
 pub mod kept;
+pub mod lain;
 mod reasons;
+pub mod rule_form;
 pub mod rules;
+pub mod seen;
 pub mod story;
 mod told;
+pub mod walked;
 
 #[cfg(test)]
 mod properties_tests;
 #[cfg(test)]
-mod scenes_tests;
+pub(in crate::club) mod scenes_tests;

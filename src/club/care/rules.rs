@@ -179,6 +179,22 @@ impl CareRules {
     }
 }
 
+impl CareRules {
+    /// As they are stored.
+    pub fn to_text(&self) -> String {
+        serde_json::to_string(self).unwrap_or_else(|_| "{}".to_owned())
+    }
+}
+
+impl TryFrom<String> for CareRules {
+    type Error = serde_json::Error;
+
+    /// What is missing is as it starts; what can't be read is an error, never kinder.
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        serde_json::from_str(&text)
+    }
+}
+
 #[cfg(test)]
 #[path = "rules_tests.rs"]
 mod tests;

@@ -7,6 +7,9 @@ use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::Mode;
 use crate::bench::connector::Purpose;
 use crate::bench::kit::KitKind;
+use crate::club::care::belief::Sure;
+use crate::club::care::due::{Grave, Reason};
+use crate::club::care::kept::Band;
 use crate::club::charging::Outcome as ChargeOutcome;
 use crate::club::glance::Glance;
 use crate::club::people::Role;
@@ -15,6 +18,7 @@ use crate::club::reading::Rested;
 use crate::club::reading::beside::Context;
 use crate::club::seen::{Crash, Seen};
 use crate::club::states::{Life, State};
+use crate::club::to_see_to::Matter;
 use crate::club::verdict::Gravity;
 use crate::store::lent::Outcome;
 use crate::store::pack_list::Order;
@@ -72,6 +76,11 @@ fn codes(schema: &str, field: &str) -> Option<Codes> {
         ("ChangeLabel", "what") => vec!["make", "reissue", "revoke"],
         ("Person" | "You", "roles") => Role::ALL.map(Role::code).to_vec(),
         ("Person" | "Borrower" | "PeopleAsked", "induction") => vec!["never", "valid", "ran_out"],
+        ("Storage", "band") => Band::ALL.map(Band::code).to_vec(),
+        ("Storage", "sure") => Sure::ALL.map(Sure::code).to_vec(),
+        ("ToSeeTo", "matter") => Matter::all().map(Matter::code).collect(),
+        ("ToSeeTo", "also") => Reason::ALL.map(Reason::code).to_vec(),
+        ("ToSeeTo", "when") => Grave::ALL.map(Grave::code).to_vec(),
         ("PacksAsked", "order") => Order::ALL.map(Order::code).to_vec(),
         _ => return None,
     };

@@ -17,6 +17,7 @@ mod picture;
 mod trouble;
 mod words;
 
+mod care;
 mod charge;
 mod charge_start;
 mod charges;
@@ -40,6 +41,7 @@ mod readings;
 mod register;
 mod returned;
 mod scan;
+mod storage;
 mod take_back;
 mod take_back_check;
 

@@ -3,9 +3,11 @@
 
 use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
+use super::storage::Storage;
 use super::trouble::Trouble;
 use super::words::{ReadVolts, in_its_unit, instant};
 use crate::club::states::State as PackState;
+use crate::store::care::InCare;
 use crate::store::connectors;
 use crate::store::findings::{self, OnePack};
 use crate::store::pack_list::{self, PER_PAGE};
@@ -52,6 +54,8 @@ pub struct Pack {
     pub seen_at: String,
     pub read_at: Option<String>,
     pub volts: Option<ReadVolts>,
+    /// How it is stored; null where that is not asked, and of a pack that is not in use.
+    pub storage: Option<Storage>,
     pub details: OnRecord,
 }
 
@@ -112,6 +116,14 @@ pub struct OnLoan {
 }
 
 impl Pack {
+    /// With how it is stored.
+    pub fn stored(one: &InCare, who: &SignedIn) -> Self {
+        Self {
+            storage: Storage::of(one, who),
+            ..Self::of(&one.pack, who)
+        }
+    }
+
     pub fn of(pack: &PackView, who: &SignedIn) -> Self {
         let row = PackRow::of(pack, who);
         let is_with_you = pack.holder_id == Some(who.me.person_id);
@@ -139,6 +151,7 @@ impl Pack {
             seen_at: instant(pack.seen_ms),
             read_at: pack.last_read_ms.map(instant),
             volts: pack.volts().map(ReadVolts::of),
+            storage: None,
             details: OnRecord::of(pack, who),
         }
     }
@@ -273,7 +286,10 @@ pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
     let has_more = found.len() > at_most;
     found.truncate(at_most);
     Ok(Packs {
-        packs: found.iter().map(|pack| Pack::of(pack, &call.who)).collect(),
+        packs: found
+            .iter()
+            .map(|one| Pack::stored(one, &call.who))
+            .collect(),
         next_page: has_more.then_some(asked.page + 1),
     })
 }
@@ -316,9 +332,10 @@ impl Shown for PackWithFindings {
 
 pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
     let mut conn = call.app.db.read().await?;
-    let OnePack { pack, open, .. } = findings::with_pack(&mut conn, &call.name.to_uppercase())
+    let OnePack { care, open, .. } = findings::with_pack(&mut conn, &call.name.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
+    let pack = &care.pack;
     let who = &call.who;
     let may_know = who.me.roles().may_see_holders();
     let is_dangerous = is_dangerous(&open);
@@ -329,13 +346,13 @@ pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
         words: who.numbers().sentence(&found.words),
         next: who
             .numbers()
-            .sentence(next_words(&found, (&pack, is_dangerous))),
+            .sentence(next_words(&found, (pack, is_dangerous))),
         found_at: instant(found.found_ms),
         found_by: by.filter(|_| may_know),
     });
     Ok(PackWithFindings {
         findings: open.collect(),
-        pack: Pack::of(&pack, who),
+        pack: Pack::stored(&care, who),
     })
 }
 

@@ -5,6 +5,7 @@ use super::document;
 use super::operation::{Call, Nothing, Shown};
 use super::packs::{self, Pack};
 use super::trouble::Trouble;
+use crate::store::care;
 use crate::store::packs::PackView;
 use crate::web::pack_row::PackRow;
 use crate::web::page::PageError;
@@ -125,9 +126,11 @@ pub async fn show(call: Call<Nothing>) -> Result<Scanned, Trouble> {
         .await?
         .ok_or(PageError::NotFound)?;
     let state = PackRow::of(&pack, who).state;
+    let care = care::by_id(&mut call.app.db.read().await?, pack.id).await?;
+    let told = care.map_or_else(|| Pack::of(&pack, who), |one| Pack::stored(&one, who));
     Ok(Scanned {
         may: MayDo::of(&pack, state, who).into(),
         charge: state.shows_settings().then(|| Charge::of(&pack, who)),
-        pack: Pack::of(&pack, who),
+        pack: told,
     })
 }

@@ -5,7 +5,7 @@ use super::compute::compute;
 use super::operation::{Operation, look, send};
 use super::picture::{picture, send_picture};
 use super::{
-    charge, charge_start, charges, club, condition, connectors, designs, hand_out, kit,
+    care, charge, charge_start, charges, club, condition, connectors, designs, hand_out, kit,
     kit_changes, labels, loans, log, night, packs, people, photos, places, readings, register,
     scan, take_back,
 };
@@ -24,6 +24,7 @@ pub fn table() -> Vec<Operation> {
     all.extend(of_loans());
     all.extend(of_kit());
     all.extend(of_the_club());
+    all.extend(of_care());
     all.push(compute::<ChargePlan>(
         "/calc/charge-plan",
         SignedIn,
@@ -130,6 +131,18 @@ fn of_kit() -> Vec<Operation> {
         send("/places/{id}", POOL, "Change a place", places::change),
         send("/places/{id}/close", POOL, "Close a place", places::close),
         send("/places/{id}/reopen", POOL, "Open a closed place again", places::reopen),
+    ]
+}
+
+#[rustfmt::skip]
+fn of_care() -> Vec<Operation> {
+    vec![
+        look("/to-see-to", OVERSIGHT, "What needs a person now, the most dangerous first", care::to_see_to),
+        look("/events", OVERSIGHT, "Events, the latest on top", care::list),
+        send("/events/new", OVERSIGHT, "Make an event", care::make),
+        look("/events/{id}", OVERSIGHT, "An event", care::show),
+        send("/events/{id}", OVERSIGHT, "Change an event and which packs are taken there", care::change),
+        send("/events/{id}/end", OVERSIGHT, "End an event now", care::end),
     ]
 }
 

@@ -21,7 +21,7 @@ pub struct Asked {
 
 /// What of the examples stands for a thing, and for what.
 fn with_signs(text: &str) -> String {
-    let things = [DESIGN, PLACE, KIT, LOAN, LENT].map(|id| (id.to_string(), "{id}"));
+    let things = [DESIGN, PLACE, KIT, LOAN, LENT, EVENT].map(|id| (id.to_string(), "{id}"));
     let people = [
         (PERSON.to_string(), "{owner}"),
         (OTHER_PERSON.to_string(), "{other}"),

@@ -239,8 +239,12 @@ impl<'a> Scene<'a> {
                 return self.link(&path[1..path.len() - 8]).await;
             }
             (_, path) if path.starts_with("/bring-in/") => self.sheet(path).await,
-            (_, "/hand-out" | "/labels" | "/gather" | "/readings/many") => self.pack().await,
+            (_, "/hand-out" | "/labels" | "/gather" | "/readings/many" | "/storage-rounds/new") => {
+                self.pack().await
+            }
             (_, "/night") => self.place().await,
+            (_, path) if path.starts_with("/storage-rounds/") => return self.round().await,
+            (_, path) if path.starts_with("/events/") => self.event().await,
             (_, "/packs") => self.last("design").await,
             (_, path)
                 if ["/lent/", "/mine/", "/take-back/"]

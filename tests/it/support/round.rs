@@ -78,6 +78,8 @@ impl Signposts {
         let mut posts = BTreeMap::new();
         for (part, table) in [
             ("places", "place"),
+            ("events", "event"),
+            ("storage-rounds", "storage_round"),
             ("people", "person"),
             ("kit", "kit"),
             ("designs", "design"),

@@ -311,6 +311,38 @@ impl Scene<'_> {
         self.last("place").await
     }
 
+    /// An open storage round of one pack, and another pack that could come back too.
+    pub(super) async fn round(&self) -> Thing {
+        let pack = self.pack().await;
+        self.club.later_by_minutes(1);
+        let begun = self
+            .rosa
+            .post("/storage-rounds/new", &[("packs", pack.as_str())])
+            .await;
+        let at = begun.done().split('?').next().unwrap_or_default();
+        Thing {
+            id: at.rsplit('/').next().expect("its id").to_owned(),
+            finding: pack,
+            charger: self.pack().await,
+            ..Thing::default()
+        }
+    }
+
+    /// An event of today, with a pack on its list.
+    pub(super) async fn event(&self) -> String {
+        self.pack().await;
+        let name = format!("Bouts {}", self.number());
+        let fields = [
+            ("name", name.as_str()),
+            ("first_on", "2026-11-25"),
+            ("last_on", "2026-11-26"),
+            ("packs", "1"),
+        ];
+        let made = self.rosa.post("/events/new", &fields).await;
+        let at = made.done().split('?').next().unwrap_or_default();
+        at.rsplit('/').next().expect("its id").to_owned()
+    }
+
     pub(super) async fn closed_place(&self) -> String {
         let id = self.place().await;
         let path = format!("/places/{id}/close");

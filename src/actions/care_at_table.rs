@@ -1,0 +1,113 @@
+//! What storage care says as something goes out, stays out or is passed on: a pack past its limit goes only on volts of now, and who is
+//! overdue with own storage care borrows nothing more. Asked inside the turn to write, after volts that come with the form.
+
+use crate::actions::By;
+use crate::club::care::due::{ToSeeTo, due};
+use crate::club::care::enforced::{CareRefusal, MayBorrow, Override, goes_out, may_borrow};
+use crate::club::lending::{Borrower, HandOutRefusal};
+use crate::store::care::{self, InCare};
+use crate::store::{Result, Tx};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// What is refused, and what is to be said of each pack that goes all the same.
+#[derive(Debug, Default)]
+pub(super) struct Care {
+    /// What is due for what the borrower has.
+    held: Vec<ToSeeTo>,
+    borrower: String,
+    is_own: bool,
+    past_limit: BTreeMap<Uuid, CareRefusal>,
+    warnings: BTreeMap<Uuid, String>,
+}
+
+/// `packs`: those that nothing graver keeps here.
+pub(super) async fn weigh(
+    tx: &mut Tx,
+    by: &By,
+    borrower: &Borrower,
+    packs: &[Uuid],
+) -> Result<Care> {
+    let mut care = Care {
+        held: held(tx, by, borrower.id).await?,
+        borrower: borrower.name.clone(),
+        is_own: borrower.is_own_of(by.actor),
+        ..Care::default()
+    };
+    for one in care::among(tx, packs).await? {
+        let on_record = one.on_record(&by.limits(), by.at);
+        match goes_out(&one.pack.number, &on_record, &by.club.care(), by.at) {
+            Ok(warning) => care
+                .warnings
+                .extend(warning.map(|words| (one.pack.id, words))),
+            Err(refusal) => {
+                care.past_limit.insert(one.pack.id, refusal);
+            }
+        }
+    }
+    Ok(care)
+}
+
+/// What is due for what this person has; what those have whom they answer for is not their own care.
+async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<ToSeeTo>> {
+    let all = care::held_by(tx, person_id).await?;
+    let own = all
+        .iter()
+        .filter(|one| one.holder().is_some_and(|held| held.person == person_id));
+    let due_of = |one: &InCare| {
+        let on_record = one.on_record(&by.limits(), by.at);
+        let number = one.pack.number.clone();
+        let all = due(&on_record, &by.club.care(), by.at, &by.zone).into_iter();
+        all.map(move |due| ToSeeTo {
+            number: number.clone(),
+            due,
+        })
+    };
+    Ok(own.flat_map(due_of).collect())
+}
+
+impl Care {
+    fn person(
+        &self,
+        by: &By,
+        wanted: Option<Override<'_>>,
+    ) -> std::result::Result<MayBorrow, CareRefusal> {
+        may_borrow(&self.borrower, &self.held, &by.club.care(), by.at, wanted)
+    }
+
+    /// Every refusal, of the person first.
+    pub(super) fn refusals(&self, by: &By) -> Vec<(HandOutRefusal, Option<i64>)> {
+        let person = self.person(by, None).err();
+        let all = person.into_iter().chain(self.past_limit.values().cloned());
+        all.map(|refusal| (HandOutRefusal::Care(refusal), None))
+            .collect()
+    }
+
+    /// Volts of now would let it go.
+    pub(super) fn is_past_limit(&self, pack_id: Uuid) -> bool {
+        self.past_limit.contains_key(&pack_id)
+    }
+
+    /// What is kept with the loan of everything that goes: why the person borrows all the same, or the club's warning.
+    pub(super) fn person_words(&self, by: &By, reason: &str) -> Option<String> {
+        let wanted = Override {
+            actor: by.actor,
+            is_own: self.is_own,
+            reason,
+        };
+        match self.person(by, Some(wanted)) {
+            Ok(MayBorrow::Warned(words) | MayBorrow::Overridden(words)) => Some(words),
+            _ => None,
+        }
+    }
+
+    pub(super) fn warning(&self, pack_id: Uuid) -> Option<&str> {
+        self.warnings.get(&pack_id).map(String::as_str)
+    }
+}
+
+/// Sentences that are kept together.
+pub(super) fn joined(all: impl IntoIterator<Item = Option<String>>) -> Option<String> {
+    let all: Vec<String> = all.into_iter().flatten().collect();
+    (!all.is_empty()).then(|| all.join("; "))
+}

@@ -1,0 +1,223 @@
+//! Making, changing and ending an event, with the packs that are taken there. Which packs were where counts for what is due for
+//! them, so what is kept of those concerned is gone through anew.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, care, log};
+use crate::bench::form::{Against, Refusal};
+use crate::club::events::{Checked, EventSheet, MOST_PACKS, SheetRefusal, may_keep};
+use crate::club::lending::{Typed, in_ranges};
+use crate::ids;
+use crate::store::care::events::{self, Event};
+use crate::store::packs::{self, PackView};
+use crate::store::{Db, StoreError, Tx};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum EventRefusal {
+    #[error("Only a quartermaster or an organiser keeps events.")]
+    NotYours,
+    #[error("There is no such event.")]
+    Gone,
+    #[error("Some fields must be put right.")]
+    Sheet(Vec<SheetRefusal>),
+    #[error("There is no pack {0}. Kit is not put on the list of an event.")]
+    NoPack(String),
+    #[error("An event takes {MOST_PACKS} packs at most.")]
+    TooMany,
+    #[error("It is over already.")]
+    Over,
+    #[error("It has not begun. Change its days instead.")]
+    NotBegun,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl Refusal for EventRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotYours => Against::Right,
+            Self::Over | Self::NotBegun => Against::Rule,
+            _ => Against::Typed,
+        }
+    }
+}
+
+impl EventRefusal {
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::NoPack(_) | Self::TooMany => "packs",
+            Self::Over | Self::NotBegun => "end",
+            _ => "name",
+        }
+    }
+}
+
+/// As typed: what an event is, and which packs.
+pub struct Wanted {
+    pub sheet: EventSheet,
+    pub packs: Vec<Typed>,
+}
+
+fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
+    let mut keys: Vec<i64> = packs.values().map(|pack| pack.number_key).collect();
+    keys.sort_unstable();
+    json!({
+        "name": event.name, "place": event.place, "first_on": event.first_on, "last_on": event.last_on,
+        "packs": in_ranges(keys.into_iter()), "is_ended": event.ended_ms.is_some(),
+    })
+}
+
+pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefusal> {
+    let sheet = checked(by, wanted)?;
+    let mut tx = once::begin::<EventRefusal>(db, by).await?;
+    let packs = named(&mut tx, &wanted.packs).await?;
+    let event = event_of(by, ids::new_id(), sheet);
+    events::add(&mut tx, &event, by.actor.id, by.at).await?;
+    put_on(&mut tx, by, &event, &packs).await?;
+    let change = (&None::<()>, &told(&event, &packs));
+    log(&mut tx, by, "made the event", ("event", event.id), change).await?;
+    finish(tx, by, event.id, "made").await
+}
+
+/// Its packs are those that are named now.
+pub async fn change(db: &Db, by: &By, id: Uuid, wanted: &Wanted) -> Result<String, EventRefusal> {
+    let sheet = checked(by, wanted)?;
+    let mut tx = once::begin::<EventRefusal>(db, by).await?;
+    let before = events::by_id(&mut tx, id)
+        .await?
+        .ok_or(EventRefusal::Gone)?;
+    let had = packs_of(&mut tx, &before).await?;
+    let packs = named(&mut tx, &wanted.packs).await?;
+    // With new days it is as if nobody had ended it.
+    let same_days = (&before.first_on, &before.last_on)
+        == (&sheet.first_on.to_string(), &sheet.last_on.to_string());
+    let mut event = event_of(by, id, sheet);
+    if same_days {
+        (event.ends_ms, event.ended_ms) = (before.ends_ms, before.ended_ms);
+    }
+    events::save(&mut tx, &event).await?;
+    for pack_id in had.keys() {
+        events::take_pack_off(&mut tx, id, *pack_id).await?;
+    }
+    put_on(&mut tx, by, &event, &packs).await?;
+    for pack_id in had.keys().filter(|pack_id| !packs.contains_key(pack_id)) {
+        care::anew(&mut tx, by, *pack_id).await?;
+    }
+    let change = (&told(&before, &had), &told(&event, &packs));
+    log(&mut tx, by, "changed the event", ("event", id), change).await?;
+    finish(tx, by, id, "changed").await
+}
+
+/// It ends now, before its last day is over.
+pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
+    if !may_keep(by.actor.roles) {
+        return Err(EventRefusal::NotYours);
+    }
+    let mut tx = once::begin::<EventRefusal>(db, by).await?;
+    let before = events::by_id(&mut tx, id)
+        .await?
+        .ok_or(EventRefusal::Gone)?;
+    if before.is_over(by.at) {
+        return Err(EventRefusal::Over);
+    }
+    if before.starts_ms > by.at {
+        return Err(EventRefusal::NotBegun);
+    }
+    let event = Event {
+        ends_ms: by.at,
+        ended_ms: Some(by.at),
+        ..before.clone()
+    };
+    events::save(&mut tx, &event).await?;
+    let packs = packs_of(&mut tx, &event).await?;
+    let change = (&told(&before, &packs), &told(&event, &packs));
+    log(&mut tx, by, "ended the event", ("event", id), change).await?;
+    finish(tx, by, id, "ended").await
+}
+
+fn checked(by: &By, wanted: &Wanted) -> Result<Checked, EventRefusal> {
+    if !may_keep(by.actor.roles) {
+        return Err(EventRefusal::NotYours);
+    }
+    let today = by.zone.day_of(by.at);
+    wanted.sheet.checked(today).map_err(EventRefusal::Sheet)
+}
+
+fn event_of(by: &By, id: Uuid, sheet: Checked) -> Event {
+    Event {
+        id,
+        starts_ms: by.zone.start_of(sheet.first_on),
+        ends_ms: by.zone.end_of(sheet.last_on),
+        name: sheet.name,
+        place: sheet.place,
+        first_on: sheet.first_on.to_string(),
+        last_on: sheet.last_on.to_string(),
+        ended_ms: None,
+        numbers: None,
+    }
+}
+
+async fn packs_of(tx: &mut Tx, event: &Event) -> Result<BTreeMap<Uuid, PackView>, StoreError> {
+    let mut all = BTreeMap::new();
+    for number in event.numbers() {
+        if let Some(pack) = packs::by_number(tx, &number).await? {
+            all.insert(pack.id, pack);
+        }
+    }
+    Ok(all)
+}
+
+/// Each pack once; every number that is typed is one of a pack.
+async fn named(tx: &mut Tx, typed: &[Typed]) -> Result<BTreeMap<Uuid, PackView>, EventRefusal> {
+    let keys: Vec<i64> = typed.iter().flat_map(Typed::keys).collect();
+    if keys.len() > MOST_PACKS {
+        return Err(EventRefusal::TooMany);
+    }
+    let found = packs::with_keys(tx, &keys).await?;
+    for one in typed {
+        let missing = one.keys().find(|key| {
+            let is_it = |pack: &&PackView| {
+                pack.number_key == *key && one.names(&pack.number, true) && !is_gone(pack)
+            };
+            !found.iter().any(|pack| is_it(&pack))
+        });
+        if let Some(key) = missing {
+            return Err(EventRefusal::NoPack(match one {
+                Typed::Packs(..) => key.to_string(),
+                Typed::Number(number, _) => number.clone(),
+            }));
+        }
+    }
+    let meant = found
+        .into_iter()
+        .filter(|pack| typed.iter().any(|one| one.names(&pack.number, true)));
+    Ok(meant.map(|pack| (pack.id, pack)).collect())
+}
+
+fn is_gone(pack: &PackView) -> bool {
+    pack.life() == crate::club::states::Life::Withdrawn
+}
+
+async fn put_on(
+    tx: &mut Tx,
+    by: &By,
+    event: &Event,
+    packs: &BTreeMap<Uuid, PackView>,
+) -> Result<(), StoreError> {
+    for pack_id in packs.keys() {
+        events::add_pack(tx, event.id, *pack_id, by.at).await?;
+        care::anew(tx, by, *pack_id).await?;
+    }
+    Ok(())
+}
+
+async fn finish(mut tx: Tx, by: &By, id: Uuid, done: &str) -> Result<String, EventRefusal> {
+    let address = format!("/events/{id}?done={done}");
+    once::keep(&mut tx, by, &address).await?;
+    tx.save().await?;
+    Ok(address)
+}

@@ -1,0 +1,78 @@
+//! All that is on record of a pack, gone through once from its first day: what is kept beside its latest reading where nothing was
+//! kept yet, or where an old reading was corrected. Comes to the same as what is kept reading by reading.
+
+use super::cost::{Stretch, added};
+use super::kept::Kept;
+use super::lain::lain;
+use super::story::{Dated, LastRead, Lying, Story, What};
+use crate::battery::pack::Build;
+use crate::battery::volts::Volts;
+use crate::club::calendar::Instant;
+
+#[derive(Clone, Debug)]
+pub enum Step {
+    Was(What),
+    Read(LastRead),
+}
+
+impl Step {
+    /// At the same instant: what ended first, then what was read, then what began with that.
+    const fn rank(&self) -> u8 {
+        match self {
+            Self::Was(What::Charged(_)) => 0,
+            Self::Was(What::CameBack) => 1,
+            Self::Read(_) => 2,
+            Self::Was(What::Lent | What::TakenToEvent) => 3,
+        }
+    }
+}
+
+/// What is kept of a pack, as of just before its latest reading.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Walked {
+    pub kept: Kept,
+    /// All days above the band until that reading.
+    pub lain: Vec<Stretch>,
+    pub first_check: Option<Instant>,
+}
+
+impl Walked {
+    /// On to the next reading: what happened since the one before is added.
+    pub fn on_to(self, lying: &Lying, story: &Story, read: &LastRead) -> Self {
+        let is_check = shows_each_cell(&lying.build, &read.volts);
+        Self {
+            kept: self.kept.after(lying, story),
+            lain: added(self.lain, lain(self.kept, lying, story, read.at)),
+            first_check: self.first_check.or(is_check.then_some(read.at)),
+        }
+    }
+}
+
+/// The first check is done with a reading that shows each cell, where each can be seen.
+fn shows_each_cell(build: &Build, volts: &Volts) -> bool {
+    matches!(volts, Volts::Cells(_)) || !build.sees_cells || build.cells_series == 1
+}
+
+/// In any order.
+pub fn walked(lying: &Lying, mut steps: Vec<(Instant, Step)>) -> Walked {
+    steps.sort_by_key(|(at, step)| (*at, step.rank()));
+    let mut walked = Walked::default();
+    let mut story = Story::default();
+    for (at, step) in steps {
+        match step {
+            Step::Was(what) => story.since.push(Dated { at, what }),
+            Step::Read(read) => {
+                walked = walked.on_to(lying, &story, &read);
+                story = Story {
+                    read: Some(read),
+                    since: Vec::new(),
+                };
+            }
+        }
+    }
+    walked
+}
+
+#[cfg(test)]
+#[path = "walked_tests.rs"]
+mod tests;

@@ -1,0 +1,108 @@
+//! A storage round: which of its packs is in its band, needs discharge or charge, is not to be touched, or was not read yet. Nothing
+//! is sorted by belief: volts read since it was added say it, and a pack that is not fit is left alone. Who takes one home is said
+//! with a day. Days in the hall.
+
+use super::calendar::{Day, Instant};
+use super::care::due::OnRecord;
+use super::care::kept::Band;
+use super::care::seen::band_now;
+
+/// As they stand on the page: what is dangerous first, what is done last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Sorted {
+    DontTouch,
+    NotRead,
+    NeedsDischarge,
+    NeedsCharge,
+    Done,
+}
+
+impl Sorted {
+    pub const ALL: [Self; 5] = [
+        Self::DontTouch,
+        Self::NotRead,
+        Self::NeedsDischarge,
+        Self::NeedsCharge,
+        Self::Done,
+    ];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::DontTouch => "dont_touch",
+            Self::NotRead => "not_read",
+            Self::NeedsDischarge => "needs_discharge",
+            Self::NeedsCharge => "needs_charge",
+            Self::Done => "done",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::DontTouch => "Don't touch",
+            Self::NotRead => "Volts to be read",
+            Self::NeedsDischarge => "Needs discharge",
+            Self::NeedsCharge => "Needs charge",
+            Self::Done => "In the band",
+        }
+    }
+
+    /// Somebody has to see to it still.
+    pub const fn is_open(self) -> bool {
+        !matches!(self, Self::Done)
+    }
+}
+
+/// `added`: when it was put on the round. Volts read before that say nothing.
+pub fn sorted(pack: &OnRecord, added: Instant) -> Sorted {
+    // What was done with it since its volts were read is told by volts read anew.
+    let is_latest = pack.story.since.is_empty();
+    let read = pack.story.read.as_ref();
+    let read = read.filter(|read| is_latest && read.at >= added);
+    match (read, band_now(pack)) {
+        _ if is_left_alone(pack, read.is_some()) => Sorted::DontTouch,
+        (None, _) | (_, None) => Sorted::NotRead,
+        (Some(_), Some(Band::Above)) => Sorted::NeedsDischarge,
+        (Some(_), Some(Band::Under)) => Sorted::NeedsCharge,
+        (Some(_), Some(Band::In)) => Sorted::Done,
+    }
+}
+
+/// In quarantine, retired or gone; and once it was read what is not fit to be charged.
+fn is_left_alone(pack: &OnRecord, is_read: bool) -> bool {
+    pack.state.goes_to_nobody() || is_read && !pack.state.shows_settings()
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum HomeRefusal {
+    #[error("Choose who takes it home.")]
+    NoPerson,
+    #[error("Give the day by which it is done: from today on, within two weeks.")]
+    Day,
+    #[error("It is not to be touched: nobody takes it home.")]
+    DontTouch,
+    #[error("It is in its band: there is nothing left to do.")]
+    Done,
+}
+
+/// Longer no charged pack may lie: a University of Maryland flight lab's fourteen days.
+const LONGEST_DAYS: i64 = 14;
+
+/// May it be taken home to be finished by then?
+pub fn home_refusal(stands: Sorted, by: Option<Day>, today: Day) -> Option<HomeRefusal> {
+    let days = by.map(|by| today.days_until(by));
+    match (stands, days) {
+        (Sorted::DontTouch, _) => Some(HomeRefusal::DontTouch),
+        (Sorted::Done, _) => Some(HomeRefusal::Done),
+        (_, Some(0..=LONGEST_DAYS)) => None,
+        _ => Some(HomeRefusal::Day),
+    }
+}
+
+#[cfg(test)]
+#[path = "storage_round_tests.rs"]
+mod tests;

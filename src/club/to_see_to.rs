@@ -1,0 +1,274 @@
+//! What of the pool needs a person now: one line for a pack or a loan, with its one next act, the most dangerous first. What storage
+//! care is due is `care::due`; here it stands in one order with what is in quarantine, set aside, unchecked or overdue.
+
+use super::calendar::{Day, Instant, Zone};
+use super::care::due::{Due, Grave, Reason};
+use super::states::State;
+
+/// As they stand where all else is equal: the most dangerous first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Matter {
+    Quarantine,
+    Care(Reason),
+    SetAside,
+    /// Came back and nobody looked, or could not be read.
+    NotKnown,
+    LoanOverdue,
+}
+
+impl Matter {
+    pub fn all() -> impl Iterator<Item = Self> {
+        let others = [
+            Self::Quarantine,
+            Self::SetAside,
+            Self::NotKnown,
+            Self::LoanOverdue,
+        ];
+        others.into_iter().chain(Reason::ALL.map(Self::Care))
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Quarantine => "In quarantine",
+            Self::Care(reason) => reason.label(),
+            Self::SetAside => "Set aside",
+            Self::NotKnown => "Not known",
+            Self::LoanOverdue => "Loan overdue",
+        }
+    }
+
+    /// The word that programs read; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Quarantine => "quarantine",
+            Self::Care(reason) => reason.code(),
+            Self::SetAside => "set_aside",
+            Self::NotKnown => "not_known",
+            Self::LoanOverdue => "loan_overdue",
+        }
+    }
+}
+
+/// The least comes first: the gravest, then by matter, then what has stood longest, then by number.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    pub matter: Matter,
+    pub grave: Grave,
+    pub since: Instant,
+    /// Of a pack; of a loan the first of its things.
+    pub number: String,
+    pub why: String,
+    pub next: String,
+    /// What else is due for the pack.
+    pub also: Vec<Reason>,
+}
+
+impl Line {
+    fn place(&self) -> impl Ord {
+        let gravest_first = std::cmp::Reverse(self.grave);
+        (
+            gravest_first,
+            self.matter,
+            self.since,
+            &self.number,
+            &self.why,
+        )
+    }
+}
+
+impl Ord for Line {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.place().cmp(&other.place())
+    }
+}
+
+impl PartialOrd for Line {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+/// A pack's state as it is stored, with its words.
+pub struct Stands<'a> {
+    pub number: &'a str,
+    pub state: State,
+    pub since: Instant,
+    pub why: &'a str,
+    pub next: &'a str,
+    pub was_read: bool,
+}
+
+/// Of one pack: what its state asks for, and what storage care does; each once at most.
+pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Vec<Line> {
+    let by_state = match stands.state {
+        State::Quarantine => Some((Matter::Quarantine, Grave::AtOnce)),
+        State::SetAside => Some((Matter::SetAside, Grave::ThisWeek)),
+        // A pack that nobody ever read has its first check due.
+        State::NotKnown if stands.was_read => Some((Matter::NotKnown, Grave::ThisWeek)),
+        _ => None,
+    };
+    let line = |(matter, grave)| Line {
+        matter,
+        grave,
+        since: stands.since,
+        number: stands.number.to_owned(),
+        why: stands.why.to_owned(),
+        next: stands.next.to_owned(),
+        also: Vec::new(),
+    };
+    let care = of_care(stands.number, due);
+    match (by_state.map(line), care) {
+        // One act at a time: whoever sees to its state does the lesser besides.
+        (Some(by_state), Some(care)) if care.grave <= by_state.grave => {
+            let Matter::Care(reason) = care.matter else {
+                return vec![by_state, care];
+            };
+            let also = std::iter::once(reason).chain(care.also);
+            vec![Line {
+                also: also.collect(),
+                ..by_state
+            }]
+        }
+        (by_state, care) => by_state.into_iter().chain(care).collect(),
+    }
+}
+
+/// The gravest leads, since one act often does for all.
+fn of_care(number: &str, due: Vec<Due>) -> Option<Line> {
+    let mut all = due.into_iter();
+    let first = all.next()?;
+    Some(Line {
+        matter: Matter::Care(first.reason),
+        grave: first.grave,
+        since: first.since,
+        number: number.to_owned(),
+        why: first.why,
+        next: first.next,
+        also: all.map(|due| due.reason).collect(),
+    })
+}
+
+/// So many days overdue a loan presses: common practice, no source.
+const PRESSES_DAYS: i64 = 7;
+
+/// `things`: what is out on it. None before it is overdue.
+pub fn of_loan(
+    (things, borrower): (&[&str], &str),
+    due: Day,
+    (now, zone): (Instant, &Zone),
+) -> Option<Line> {
+    let since = zone.end_of(due);
+    let days = due.days_until(zone.day_of(now));
+    if since > now {
+        return None;
+    }
+    Some(Line {
+        matter: Matter::LoanOverdue,
+        grave: if days > PRESSES_DAYS {
+            Grave::Today
+        } else {
+            Grave::ThisWeek
+        },
+        since,
+        number: (*things.first()?).to_owned(),
+        why: format!(
+            "{} with {borrower}, {} overdue.",
+            things.join(", "),
+            if days == 1 {
+                "1 day".to_owned()
+            } else {
+                format!("{days} days")
+            }
+        ),
+        next: "Ask for it, then take it back or extend the loan.".to_owned(),
+        also: Vec::new(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn due(reason: Reason, grave: Grave) -> Due {
+        Due {
+            reason,
+            since: Instant(5),
+            why: "why".to_owned(),
+            next: "next".to_owned(),
+            grave,
+        }
+    }
+
+    fn stands(state: State) -> Stands<'static> {
+        Stands {
+            number: "P-001",
+            state,
+            since: Instant(1),
+            why: "swollen",
+            next: "outdoors",
+            was_read: true,
+        }
+    }
+
+    #[test]
+    fn quarantine_comes_first_and_a_grave_matter_of_storage_before_what_is_set_aside() {
+        let mut lines = of_pack(&stands(State::SetAside), Vec::new());
+        lines.extend(of_pack(
+            &stands(State::Fit),
+            vec![due(Reason::AboveBand, Grave::Today)],
+        ));
+        lines.extend(of_pack(&stands(State::Quarantine), Vec::new()));
+        lines.extend(of_pack(
+            &stands(State::Fit),
+            vec![due(Reason::NotLookedAt, Grave::WhenConvenient)],
+        ));
+        lines.sort();
+        let matters: Vec<&str> = lines.iter().map(|line| line.matter.code()).collect();
+        assert_eq!(
+            matters,
+            ["quarantine", "above_band", "set_aside", "not_looked_at"]
+        );
+    }
+
+    #[test]
+    fn a_pack_has_one_line_for_all_its_storage_care() {
+        let all = vec![
+            due(Reason::FallsToMinimum, Grave::Today),
+            due(Reason::BalanceOwed, Grave::WhenConvenient),
+        ];
+        let lines = of_pack(&stands(State::Caution), all);
+        assert_eq!(lines.len(), 1);
+        assert_eq!(lines[0].also, [Reason::BalanceOwed]);
+        let new = Stands {
+            was_read: false,
+            ..stands(State::NotKnown)
+        };
+        assert_eq!(of_pack(&new, Vec::new()), []);
+    }
+
+    #[test]
+    fn what_is_lesser_than_its_state_is_done_besides_and_what_is_graver_stands_by_itself() {
+        let told = |grave| {
+            of_pack(
+                &stands(State::SetAside),
+                vec![due(Reason::AboveBand, grave)],
+            )
+        };
+        assert_eq!(told(Grave::ThisWeek).len(), 1);
+        assert_eq!(told(Grave::ThisWeek)[0].also, [Reason::AboveBand]);
+        assert_eq!(told(Grave::Today).len(), 2);
+    }
+
+    #[test]
+    fn a_loan_is_overdue_when_its_day_has_ended_in_the_hall() {
+        let zone = Zone::named("Europe/London").expect("a zone");
+        let day = Day::parse("2026-11-25").expect("a day");
+        let told = |now| of_loan((&["P-001", "C-01"], "Ada"), day, (now, &zone));
+        assert_eq!(told(Instant(zone.end_of(day).ms() - 1)), None);
+        let late = told(zone.end_of(day)).expect("overdue");
+        assert_eq!(late.why, "P-001, C-01 with Ada, 1 day overdue.");
+        assert_eq!(late.grave, Grave::ThisWeek);
+        let later = told(zone.end_of(day).plus_days(7)).expect("overdue");
+        assert_eq!(later.grave, Grave::Today);
+    }
+}

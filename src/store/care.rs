@@ -1,0 +1,275 @@
+//! What storage care asks of a pack: what is kept beside its latest reading, and what happened since; in one query, however
+//! many packs. What happened comes as one text for each pack and is read by `happened`. Decides nothing.
+
+pub mod events;
+mod happened;
+pub mod record;
+pub mod rounds;
+
+use super::packs::PackView;
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
+use crate::battery::range::Range;
+use crate::club::calendar::Instant;
+use crate::club::care::chased::Holder;
+use crate::club::care::cost::Stretch;
+use crate::club::care::due::{Event, OnRecord};
+use crate::club::care::kept::Kept;
+use crate::club::care::story::{LastRead, Lying, Story};
+use crate::club::care::walked::Walked;
+use crate::club::limits::ClubLimits;
+use crate::club::reading::Rested;
+use uuid::Uuid;
+
+/// A pack with what storage care goes by.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct InCare {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub created_ms: Instant,
+    pub place_celsius: Option<i64>,
+    above_ms: Option<Instant>,
+    back_ms: Option<Instant>,
+    first_check_ms: Option<Instant>,
+    lain: Option<String>,
+    loses: Option<String>,
+    happened: Option<String>,
+    events: Option<String>,
+    balance_owed_ms: Option<Instant>,
+    /// Who took it home to put it to storage, and by which day.
+    pub home_id: Option<Uuid>,
+    pub home_name: Option<String>,
+    pub home_by: Option<String>,
+    /// Who answers for the holder.
+    pub answers_id: Option<Uuid>,
+    pub answers_name: Option<String>,
+}
+
+/// Since the last reading; what ended together with it was before it, what began with it after it.
+macro_rules! happened_since {
+    () => {
+        "(SELECT STRING_AGG(ha.what, ' ') FROM ( \
+         SELECT CAST(hc.ended_ms AS TEXT) || ':charge:' || hc.purpose || ':' || hc.outcome || ':' \
+         || CASE WHEN hc.drawn_mw > 0 THEN 'in' ELSE 'out' END || ':' || COALESCE(CAST(hc.moved_mah AS TEXT), '') AS what \
+         FROM charge hc WHERE hc.pack_id = k.id AND hc.ended_ms > COALESCE(k.last_read_ms, 0) \
+         UNION ALL SELECT CAST(hl.opened_ms AS TEXT) || ':lent' FROM lent hl \
+         WHERE hl.pack_id = k.id AND hl.opened_ms >= COALESCE(k.last_read_ms, 0) \
+         UNION ALL SELECT CAST(hb.closed_ms AS TEXT) || ':back' FROM lent hb WHERE hb.pack_id = k.id \
+         AND hb.closed_ms > COALESCE(k.last_read_ms, 0) AND hb.outcome IN ('back', 'unchecked', 'forgotten') \
+         UNION ALL SELECT CAST(hr.added_ms AS TEXT) || ':back' FROM round_pack hr \
+         WHERE hr.pack_id = k.id AND hr.added_ms > COALESCE(k.last_read_ms, 0)) ha)"
+    };
+}
+
+/// The latest events of a pack, a line each: start, end, whether it was on a loan when it ended, name.
+macro_rules! latest_events {
+    () => {
+        "(SELECT STRING_AGG(CAST(ev.starts_ms AS TEXT) || ':' || CAST(ev.ends_ms AS TEXT) || ':' || ev.at_end || ':' || ev.name, '\n') \
+         FROM (SELECT e.starts_ms, e.ends_ms, e.name, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id \
+         AND el.opened_ms <= e.ends_ms AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) \
+         OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN 'lent' ELSE 'here' END AS at_end \
+         FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = k.id ORDER BY e.ends_ms DESC LIMIT 6) ev)"
+    };
+}
+macro_rules! in_care {
+    ($rest:expr) => {
+        crate::store::care::in_care!("", "", $rest)
+    };
+    ($columns:expr, $joins:expr, $rest:expr) => {
+        crate::store::packs::pack_query!(
+            concat!(
+                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.first_check_ms, ca.lain, ca.loses, ca.home_id, ho.name AS home_name, ca.home_by, ",
+                crate::store::care::happened_since!(),
+                " AS happened, ",
+                crate::store::care::latest_events!(),
+                " AS events, ",
+                "(SELECT CASE WHEN bc.is_balanced THEN NULL ELSE COALESCE(bc.ended_ms, bc.started_ms) END FROM charge bc \
+                 WHERE bc.pack_id = k.id AND bc.purpose IN ('ready_by', 'no_hurry') \
+                 AND (NOT bc.is_balanced OR bc.outcome = 'finished') ORDER BY bc.started_ms DESC LIMIT 1) AS balance_owed_ms, \
+                 an.id AS answers_id, an.name AS answers_name",
+                $columns
+            ),
+            concat!(
+                "LEFT JOIN care ca ON ca.pack_id = k.id LEFT JOIN person ho ON ho.id = ca.home_id \
+                 LEFT JOIN person an ON an.id = COALESCE(pe.responsible_id, ho.responsible_id) ",
+                $joins
+            ),
+            $rest
+        )
+    };
+}
+
+pub(super) use {happened_since, in_care, latest_events};
+
+impl InCare {
+    /// Today's name of whoever has it; None where nobody has.
+    pub fn holder_name(&self) -> Option<&str> {
+        let lent = self
+            .pack
+            .holder_id
+            .map(|_| self.pack.holder_name.as_deref());
+        let home = self.home_id.map(|_| self.home_name.as_deref());
+        lent.or(home).map(|name| name.unwrap_or("(erased)"))
+    }
+
+    /// Of its own or, where it is out, of whoever has it nobody knows how warm it is.
+    pub fn lying(&self, limits: &ClubLimits) -> Lying {
+        let is_here = !self.pack.is_lent() && self.home_id.is_none();
+        let celsius = self.place_celsius.filter(|_| is_here);
+        Lying {
+            loses_percent_a_month: self.loses.as_deref().and_then(range_of),
+            ..Lying::of(self.pack.build(), limits, celsius)
+        }
+    }
+
+    pub fn story(&self, now: Instant) -> Story {
+        let read = self.pack.last_read_ms.zip(self.pack.volts());
+        let mut since = happened::since(self.happened.as_deref().unwrap_or_default());
+        let events = happened::events(self.events.as_deref().unwrap_or_default());
+        since.extend(happened::of_events(&events, self.pack.last_read_ms, now));
+        happened::in_order(&mut since);
+        Story {
+            read: read.map(|(at, volts)| LastRead {
+                at,
+                volts,
+                rested: Rested::of_minutes(self.pack.last_rested_minutes.unwrap_or_default()),
+            }),
+            since,
+        }
+    }
+
+    /// As of just before its latest reading.
+    pub fn before_reading(&self) -> Walked {
+        Walked {
+            kept: Kept {
+                above_since: self.above_ms,
+                back_since: self.back_ms,
+            },
+            lain: self.lain(),
+            first_check: self.first_check_ms,
+        }
+    }
+
+    fn lain(&self) -> Vec<Stretch> {
+        let text = self.lain.as_deref().unwrap_or("[]");
+        serde_json::from_str(text).unwrap_or_default()
+    }
+
+    pub fn on_record(&self, limits: &ClubLimits, now: Instant) -> OnRecord {
+        let (lying, story) = (self.lying(limits), self.story(now));
+        OnRecord {
+            state: self.pack.state_at(now, limits.reading_days),
+            kept: self.before_reading().kept.after(&lying, &story),
+            lying,
+            story,
+            event: self.event(now),
+            balance_owed_since: self.balance_owed_ms,
+            added: self.created_ms,
+            is_first_check_done: self.first_check_ms.is_some(),
+        }
+    }
+
+    /// The latest that has begun.
+    fn event(&self, now: Instant) -> Option<Event> {
+        let all = happened::events(self.events.as_deref().unwrap_or_default());
+        let begun = all.into_iter().filter(|event| event.starts <= now);
+        let latest = begun.max_by_key(|event| event.ends)?;
+        Some(Event {
+            name: latest.name,
+            ends: latest.ends,
+        })
+    }
+
+    pub fn holder(&self) -> Option<Holder> {
+        Some(Holder {
+            person: self.pack.holder_id.or(self.home_id)?,
+            answers: self.answers_id,
+        })
+    }
+}
+
+/// `0.5 1.2 3.4`: least, likely, most.
+fn range_of(text: &str) -> Option<Range> {
+    let mut numbers = text.split(' ').map(|number| number.parse().ok());
+    Some(Range {
+        least: numbers.next()??,
+        likely: numbers.next()??,
+        most: numbers.next()??,
+    })
+}
+
+fn text_of(range: Range) -> String {
+    format!("{:.3} {:.3} {:.3}", range.least, range.likely, range.most)
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<InCare>> {
+    row!(conn, InCare, in_care!("WHERE k.id = $1"), id)
+}
+
+pub async fn by_number(conn: &mut Conn, number: &str) -> Result<Option<InCare>> {
+    row!(conn, InCare, in_care!("WHERE k.number = $1"), number)
+}
+
+/// Every pack in use, by number.
+pub async fn in_use(conn: &mut Conn) -> Result<Vec<InCare>> {
+    rows!(
+        conn,
+        InCare,
+        in_care!("WHERE k.life = 'in_use' ORDER BY k.number_key, k.number")
+    )
+}
+
+/// What this person has, and those have whom they answer for.
+pub async fn held_by(conn: &mut Conn, person_id: Uuid) -> Result<Vec<InCare>> {
+    rows!(
+        conn,
+        InCare,
+        in_care!(
+            "WHERE k.life = 'in_use' AND (lo.borrower_id = $1 OR pe.responsible_id = $1 OR ca.home_id = $1 OR ho.responsible_id = $1) \
+             ORDER BY k.number_key, k.number"
+        ),
+        person_id
+    )
+}
+
+/// These packs, by number.
+pub async fn among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<InCare>> {
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        InCare,
+        in_care!("WHERE k.id IN ("),
+        ids,
+        ") ORDER BY k.number_key, k.number"
+    )
+}
+
+/// `loses`: percent a month; None leaves what was told before.
+pub async fn keep(tx: &mut Tx, pack_id: Uuid, walked: &Walked, loses: Option<Range>) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO care (pack_id, above_ms, back_ms, first_check_ms, lain, loses) VALUES ($1, $2, $3, $4, $5, $6) \
+         ON CONFLICT (pack_id) DO UPDATE SET above_ms = excluded.above_ms, back_ms = excluded.back_ms, \
+         first_check_ms = excluded.first_check_ms, lain = excluded.lain, loses = COALESCE(excluded.loses, care.loses)",
+        pack_id,
+        walked.kept.above_since,
+        walked.kept.back_since,
+        walked.first_check,
+        serde_json::to_string(&walked.lain).unwrap_or_else(|_| "[]".to_owned()),
+        loses.map(text_of)
+    )?;
+    Ok(())
+}
+
+/// Packs that were read and of which nothing is kept yet; at most `at_most`.
+pub async fn not_kept(conn: &mut Conn, at_most: i64) -> Result<Vec<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        "SELECT k.id FROM pack k WHERE k.last_read_ms IS NOT NULL \
+         AND NOT EXISTS (SELECT 1 FROM care ca WHERE ca.pack_id = k.id) LIMIT $1",
+        at_most
+    )?;
+    Ok(found.into_iter().map(|(id,)| id).collect())
+}

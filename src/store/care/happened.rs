@@ -1,0 +1,143 @@
+//! What happened to a pack since its last reading, read from the text that its query gives.
+
+use crate::club::calendar::Instant;
+use crate::club::care::story::{Charge, Dated, Toward, What};
+use crate::club::charging::Outcome;
+
+/// `1764150000000:lent 1764160000000:back 1764170000000:charge:storage:finished:out:450`
+pub fn since(text: &str) -> Vec<Dated> {
+    text.split(' ').filter_map(dated).collect()
+}
+
+fn dated(text: &str) -> Option<Dated> {
+    let mut parts = text.split(':');
+    let at = Instant(parts.next()?.parse().ok()?);
+    let what = match parts.next()? {
+        "lent" => What::Lent,
+        "back" => What::CameBack,
+        "charge" => What::Charged(charge((
+            parts.next()?,
+            parts.next()?,
+            parts.next()?,
+            parts.next()?,
+        ))?),
+        _ => return None,
+    };
+    Some(Dated { at, what })
+}
+
+/// Purpose, outcome, `in` or `out`, mAh or nothing.
+pub fn charge((purpose, outcome, way, mah): (&str, &str, &str, &str)) -> Option<Charge> {
+    Some(Charge {
+        toward: toward(purpose)?,
+        end: Outcome::from_code(outcome)?,
+        is_charge: way == "in",
+        moved_mah: mah.parse().ok(),
+    })
+}
+
+fn toward(purpose: &str) -> Option<Toward> {
+    match purpose {
+        "ready_by" | "no_hurry" => Some(Toward::Full),
+        "storage" => Some(Toward::Storage),
+        "empty" => Some(Toward::Empty),
+        _ => None,
+    }
+}
+
+/// An event that a pack was taken to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Taken {
+    pub starts: Instant,
+    pub ends: Instant,
+    /// On a loan when it ended, or on a storage round before that: it comes or came back with that.
+    pub was_lent: bool,
+    pub name: String,
+}
+
+/// A line each: `1764150000000:1764250000000:here:Autumn Bouts`
+pub fn events(text: &str) -> Vec<Taken> {
+    text.lines().filter_map(taken).collect()
+}
+
+fn taken(line: &str) -> Option<Taken> {
+    let mut parts = line.splitn(4, ':');
+    let mut instant = || Some(Instant(parts.next()?.parse().ok()?));
+    let (starts, ends) = (instant()?, instant()?);
+    let was_lent = parts.next()? == "lent";
+    let name = parts.next()?.to_owned();
+    Some(Taken {
+        starts,
+        ends,
+        was_lent,
+        name,
+    })
+}
+
+/// Taken there when it began, and back when it was over; what lies before the reading, or ahead, is left out.
+pub fn of_events(events: &[Taken], read: Option<Instant>, now: Instant) -> Vec<Dated> {
+    let counts = |dated: &Dated| dated.at <= now && read.is_none_or(|read| dated.at > read);
+    let each = events.iter().flat_map(|event| {
+        let back = (!event.was_lent).then_some(Dated {
+            at: event.ends,
+            what: What::CameBack,
+        });
+        let there = Dated {
+            at: event.starts,
+            what: What::TakenToEvent,
+        };
+        std::iter::once(there).chain(back)
+    });
+    each.filter(counts).collect()
+}
+
+/// Oldest first; of one instant what ended stands before what began.
+pub fn in_order(since: &mut [Dated]) {
+    since.sort_by_key(|dated| {
+        let rank = match dated.what {
+            What::Charged(_) => 0,
+            What::CameBack => 1,
+            What::Lent | What::TakenToEvent => 2,
+        };
+        (dated.at, rank)
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_happened_is_read_back_and_stands_in_order() {
+        let mut told = since("30:back 10:lent 30:lent 20:charge:no_hurry:stopped:in: 5:nonsense");
+        in_order(&mut told);
+        let charge = Charge {
+            toward: Toward::Full,
+            end: Outcome::Stopped,
+            is_charge: true,
+            moved_mah: None,
+        };
+        let all = [
+            (10, What::Lent),
+            (20, What::Charged(charge)),
+            (30, What::CameBack),
+            (30, What::Lent),
+        ];
+        let all = all.map(|(at, what)| Dated {
+            at: Instant(at),
+            what,
+        });
+        assert_eq!(told, all);
+        assert_eq!(since(""), []);
+    }
+
+    #[test]
+    fn a_pack_is_back_when_its_event_is_over_unless_somebody_has_it() {
+        let told =
+            events("10:20:here:Autumn: Bouts\n30:40:lent:Spring Bouts\n90:99:here:Next year");
+        assert_eq!(told[0].name, "Autumn: Bouts");
+        let dated = of_events(&told, Some(Instant(15)), Instant(50));
+        let whats: Vec<(i64, What)> = dated.iter().map(|one| (one.at.ms(), one.what)).collect();
+        assert_eq!(whats, [(20, What::CameBack), (30, What::TakenToEvent)]);
+    }
+}

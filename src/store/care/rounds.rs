@@ -1,0 +1,172 @@
+//! Storage rounds, and the packs on each.
+
+use crate::club::calendar::Instant;
+use crate::store::care::{InCare, in_care};
+use crate::store::{Conn, Result, Tx, change, row, rows};
+use uuid::Uuid;
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Round {
+    pub id: Uuid,
+    pub name: String,
+    pub event_id: Option<Uuid>,
+    pub opened_by: Uuid,
+    pub opened_name: Option<String>,
+    pub opened_ms: Instant,
+    pub closed_name: Option<String>,
+    pub closed_ms: Option<Instant>,
+    pub packs: i64,
+}
+
+macro_rules! round {
+    ($rest:literal) => {
+        concat!(
+            "SELECT r.id, r.name, r.event_id, r.opened_by, o.name AS opened_name, r.opened_ms, c.name AS closed_name, r.closed_ms, \
+             (SELECT COUNT(*) FROM round_pack rp WHERE rp.round_id = r.id) AS packs FROM storage_round r \
+             JOIN person o ON o.id = r.opened_by LEFT JOIN person c ON c.id = r.closed_by ",
+            $rest
+        )
+    };
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Round>> {
+    row!(conn, Round, round!("WHERE r.id = $1"), id)
+}
+
+/// The latest on top, open ones first.
+pub async fn list(conn: &mut Conn, at_most: i64) -> Result<Vec<Round>> {
+    rows!(
+        conn,
+        Round,
+        round!(
+            "ORDER BY CASE WHEN r.closed_ms IS NULL THEN 0 ELSE 1 END, r.opened_ms DESC, r.id LIMIT $1"
+        ),
+        at_most
+    )
+}
+
+pub async fn open(
+    tx: &mut Tx,
+    (id, name, event_id): (Uuid, &str, Option<Uuid>),
+    (by, at): (Uuid, Instant),
+) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO storage_round (id, name, event_id, opened_by, opened_ms) VALUES ($1, $2, $3, $4, $5)",
+        id,
+        name,
+        event_id,
+        by,
+        at
+    )?;
+    Ok(())
+}
+
+pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE storage_round SET closed_by = $2, closed_ms = $3 WHERE id = $1 AND closed_ms IS NULL",
+        id,
+        by,
+        at
+    )?;
+    Ok(())
+}
+
+/// A pack on a round, with what storage care goes by.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct OnRound {
+    #[sqlx(flatten)]
+    pub care: InCare,
+    pub added_ms: Instant,
+    /// Who took it home in this round, and by which day it is to be done.
+    pub taken_by: Option<Uuid>,
+    pub taken_name: Option<String>,
+    pub taken_until: Option<String>,
+    /// How it stood when the round was closed, and its volts then.
+    pub stood: Option<String>,
+    pub stood_volts: Option<String>,
+    /// Who read it last.
+    pub read_name: Option<String>,
+}
+
+/// By number.
+pub async fn packs_of(conn: &mut Conn, round_id: Uuid) -> Result<Vec<OnRound>> {
+    rows!(
+        conn,
+        OnRound,
+        in_care!(
+            ", rp.added_ms, rp.home_id AS taken_by, th.name AS taken_name, rp.home_by AS taken_until, rp.stood, rp.volts AS stood_volts, \
+             (SELECT rb.name FROM reading rr JOIN person rb ON rb.id = rr.by_id WHERE rr.pack_id = k.id \
+              AND rr.taken_ms = k.last_read_ms ORDER BY rr.id DESC LIMIT 1) AS read_name",
+            "JOIN round_pack rp ON rp.pack_id = k.id LEFT JOIN person th ON th.id = rp.home_id ",
+            "WHERE rp.round_id = $1 ORDER BY k.number_key, k.number"
+        ),
+        round_id
+    )
+}
+
+pub async fn add(tx: &mut Tx, round_id: Uuid, pack_id: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO round_pack (round_id, pack_id, added_ms) VALUES ($1, $2, $3) ON CONFLICT (round_id, pack_id) DO NOTHING",
+        round_id,
+        pack_id,
+        at
+    )?;
+    Ok(())
+}
+
+/// Whose it is now until it is done: on the round, and for what is due.
+pub async fn take_home(
+    tx: &mut Tx,
+    (round_id, pack_id): (Uuid, Uuid),
+    (person_id, by): (Uuid, &str),
+    at: Instant,
+) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE round_pack SET home_id = $3, home_by = $4, home_ms = $5 WHERE round_id = $1 AND pack_id = $2",
+        round_id,
+        pack_id,
+        person_id,
+        by,
+        at
+    )?;
+    change!(
+        tx,
+        "INSERT INTO care (pack_id, lain, home_id, home_by) VALUES ($1, '[]', $2, $3) \
+         ON CONFLICT (pack_id) DO UPDATE SET home_id = excluded.home_id, home_by = excluded.home_by",
+        pack_id,
+        person_id,
+        by
+    )?;
+    Ok(())
+}
+
+/// It is done, or it went out: nobody has it at home any more.
+pub async fn is_back_from_home(tx: &mut Tx, pack_id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE care SET home_id = NULL, home_by = NULL WHERE pack_id = $1 AND home_id IS NOT NULL",
+        pack_id
+    )?;
+    Ok(())
+}
+
+pub async fn note_how_it_stood(
+    tx: &mut Tx,
+    (round_id, pack_id): (Uuid, Uuid),
+    stood: &str,
+    volts: Option<&str>,
+) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE round_pack SET stood = $3, volts = $4 WHERE round_id = $1 AND pack_id = $2",
+        round_id,
+        pack_id,
+        stood,
+        volts
+    )?;
+    Ok(())
+}

@@ -1,0 +1,88 @@
+//! A pack's storage in words, for the list and for its page: band, days above it, forecast with its spread, what full days have cost.
+
+use crate::battery::volts::volts_words;
+use crate::club::care::forecast::Forecast;
+use crate::club::care::kept::Band;
+use crate::club::care::seen::{Seen, seen};
+use crate::club::states::Life;
+use crate::store::care::InCare;
+use crate::web::visit::SignedIn;
+
+pub struct CareSeen {
+    /// `Above its band for 9 days`
+    pub band: String,
+    pub is_above: bool,
+    pub is_past_limit: bool,
+    /// When its lowest cell falls to its minimum; empty: nothing tells.
+    pub forecast: String,
+    /// What it is believed to hold; empty: nothing tells.
+    pub belief: String,
+    pub sure: &'static str,
+    /// A sentence for each source; empty: it never lay above its band.
+    pub cost: Vec<String>,
+    /// The same, short.
+    pub cost_short: String,
+}
+
+impl CareSeen {
+    /// None for a pack that is not in use.
+    pub fn of(one: &InCare, who: &SignedIn) -> Option<Self> {
+        let seen = seen_of(one, who)?;
+        let numbers = who.numbers();
+        let minimum = who.club.limits().of_cell(&one.pack.build()).minimum_mv;
+        let minimum = numbers.sentence(&format!("{} V", volts_words(minimum)));
+        Some(Self {
+            band: band(&seen),
+            is_above: seen.band == Some(Band::Above),
+            is_past_limit: seen.is_past_limit,
+            forecast: match seen.forecast {
+                Forecast::CannotTell => String::new(),
+                Forecast::NotInTenYears => format!("Not at {minimum} in ten years."),
+                Forecast::Falls(falls) => {
+                    format!("Falls to {minimum} {}.", falls.words(&who.zone))
+                }
+            },
+            belief: seen.belief.map_or_else(String::new, |belief| {
+                let volts = belief
+                    .lowest_cell_words()
+                    .map_or_else(String::new, |volts| format!(", its lowest cell at {volts}"));
+                numbers.sentence(&format!("{}{volts}", belief.charge_words()))
+            }),
+            sure: seen.belief.map_or("", |belief| belief.sure().words()),
+            cost_short: seen
+                .cost
+                .map_or_else(String::new, |cost| numbers.sentence(&cost.short_words())),
+            cost: seen.cost.map_or_else(Vec::new, |cost| {
+                cost.words().map(|words| numbers.sentence(&words)).to_vec()
+            }),
+        })
+    }
+}
+
+/// As it stands now; None for a pack that is not in use.
+pub fn seen_of(one: &InCare, who: &SignedIn) -> Option<Seen> {
+    if one.pack.life() != Life::InUse {
+        return None;
+    }
+    let on_record = one.on_record(&who.club.limits(), who.now);
+    Some(seen(
+        &on_record,
+        &one.before_reading(),
+        &who.club.care(),
+        who.now,
+    ))
+}
+
+fn band(seen: &Seen) -> String {
+    match (seen.band, seen.above_days) {
+        (Some(Band::Above), Some(days)) => {
+            let days = match days {
+                1 => "1 day".to_owned(),
+                days => format!("{days} days"),
+            };
+            format!("{} for {days}", Band::Above.label())
+        }
+        (Some(band), _) => band.label().to_owned(),
+        (None, _) => "Not known".to_owned(),
+    }
+}

@@ -1,0 +1,87 @@
+//! Beginning a storage round: what came back, by number, with an event's list, or all that lies at a place.
+
+use crate::actions::rounds::{self as keep, Began, RoundRefusal};
+use crate::app::App;
+use crate::club::calendar::Instant;
+use crate::store::names;
+use crate::web::asked::Query;
+use crate::web::fields::{Fields, Problems};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::rounds::{told, typed_packs};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "rounds/new.html")]
+struct NewPage {
+    shell: Shell,
+    problems: Problems,
+    typed: Fields,
+    places: Vec<(String, String)>,
+    events: Vec<(String, String)>,
+}
+
+async fn new_page(
+    app: &App,
+    (shell, now): (Shell, Instant),
+    (problems, typed): (Problems, Fields),
+) -> Result<NewPage, PageError> {
+    let mut conn = app.db.read().await?;
+    let choices = names::places_and_events(&mut conn, now).await?;
+    let of_kind = |is_place: bool| {
+        let of_it = choices.iter().filter(|(kind, _, _)| *kind == is_place);
+        of_it
+            .map(|(_, id, name)| (id.to_string(), name.clone()))
+            .collect()
+    };
+    Ok(NewPage {
+        shell,
+        problems,
+        typed,
+        places: of_kind(true),
+        events: of_kind(false),
+    })
+}
+
+#[derive(Default, Deserialize)]
+pub struct ForEvent {
+    #[serde(default)]
+    event: String,
+}
+
+/// GET /storage-rounds/new
+pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(of): Query<ForEvent>) -> Page {
+    let typed = Fields::new(vec![("event".to_owned(), of.event)]);
+    let shell = who.shell("Begin a storage round");
+    page::show(&new_page(&app, (shell, who.now), (Problems::default(), typed)).await?)
+}
+
+/// POST /storage-rounds/new
+pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let outcome = match typed_packs(&app, &fields).await? {
+        Ok(packs) => {
+            let began = Began {
+                name: fields.text("name"),
+                packs,
+                event_id: fields.id("event"),
+                place_id: fields.id("place"),
+            };
+            keep::open(&app.db, &who.by(&fields), &began).await
+        }
+        Err(problems) => {
+            let shell = who.shell_refused("Begin a storage round");
+            return page::refused(&new_page(&app, (shell, who.now), (problems, fields)).await?);
+        }
+    };
+    match outcome {
+        Ok(address) => page::go_to(&address),
+        Err(RoundRefusal::Repeat(repeat)) => again(&repeat),
+        Err(refusal) => {
+            let shell = who.shell_refused("Begin a storage round");
+            page::refused(&new_page(&app, (shell, who.now), (told(refusal)?, fields)).await?)
+        }
+    }
+}

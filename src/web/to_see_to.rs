@@ -1,0 +1,210 @@
+//! GET /to-see-to: what of the pool needs a person now, the most dangerous first, each with its one next act and whom to ask. A
+//! quartermaster's front page.
+
+use crate::app::App;
+use crate::club::calendar::{Day, day_words};
+use crate::club::care::chased::{Chased, chased};
+use crate::club::care::due::{Due, Grave, due};
+use crate::club::states::State as PackState;
+use crate::club::to_see_to::{Line, Matter, Stands, of_loan, of_pack};
+use crate::store::StoreError;
+use crate::store::care::{self, InCare};
+use crate::store::loans::{self, Out};
+use crate::web::asked::Query;
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+pub const PER_PAGE: usize = 100;
+
+/// A line with where its next act is done, and the names of whom to ask.
+pub struct ToDo {
+    pub line: Line,
+    pub href: String,
+    pub since: When,
+    pub ask: String,
+}
+
+impl ToDo {
+    pub fn is_danger(&self) -> bool {
+        self.line.matter == Matter::Quarantine || self.line.grave == Grave::AtOnce
+    }
+
+    pub fn also(&self) -> String {
+        let labels: Vec<&str> = self.line.also.iter().map(|reason| reason.label()).collect();
+        labels.join(", ")
+    }
+}
+
+#[derive(Template)]
+#[template(path = "to_see_to.html")]
+struct ToSeeToPage {
+    shell: Shell,
+    rows: Vec<ToDo>,
+    in_all: usize,
+    sums: Vec<(usize, &'static str)>,
+    is_quartermaster: bool,
+    newer: Option<usize>,
+    older: Option<usize>,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Asked {
+    #[serde(default)]
+    page: String,
+}
+
+/// GET /to-see-to
+pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Asked>) -> Page {
+    let mut all = all(&app, &who).await?;
+    let at = asked.page.parse().unwrap_or(0).min(all.len() / PER_PAGE);
+    let in_all = all.len();
+    let sums = [
+        (Grave::AtOnce, "at once"),
+        (Grave::Today, "today"),
+        (Grave::ThisWeek, "this week"),
+        (Grave::WhenConvenient, "when convenient"),
+    ];
+    let count = |grave| all.iter().filter(|one| one.line.grave == grave).count();
+    let sums = sums.map(|(grave, words)| (count(grave), words)).to_vec();
+    let after = (at + 1) * PER_PAGE;
+    let rows = all.drain((at * PER_PAGE)..after.min(in_all)).collect();
+    page::show(&ToSeeToPage {
+        shell: who.shell("To see to"),
+        rows,
+        in_all,
+        sums,
+        is_quartermaster: who.me.is_quartermaster,
+        newer: at.checked_sub(1),
+        older: (after < in_all).then_some(at + 1),
+    })
+}
+
+/// All of it, in its order.
+pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
+    let mut conn = app.db.read().await?;
+    let packs = care::in_use(&mut conn).await?;
+    let out = loans::all_out(&mut conn).await?;
+    drop(conn);
+    let mut all: Vec<ToDo> = packs.iter().flat_map(|one| of_one(one, who)).collect();
+    all.extend(overdue(&out, who));
+    all.sort_by(|one, other| one.line.cmp(&other.line));
+    Ok(all)
+}
+
+/// What is due for one pack.
+pub(super) fn due_of(one: &InCare, who: &SignedIn) -> Vec<Due> {
+    let on_record = one.on_record(&who.club.limits(), who.now);
+    due(&on_record, &who.club.care(), who.now, &who.zone)
+}
+
+fn of_one(one: &InCare, who: &SignedIn) -> Vec<ToDo> {
+    let pack = &one.pack;
+    let stands = Stands {
+        number: &pack.number,
+        state: PackState::from_code(&pack.state).unwrap_or(PackState::Quarantine),
+        since: pack.state_ms,
+        why: &pack.state_words,
+        next: &pack.state_next,
+        was_read: pack.last_read_ms.is_some(),
+    };
+    let all = due_of(one, who);
+    let first = all.first().cloned();
+    let lines = of_pack(&stands, all);
+    let asked = |line: Line| {
+        let due = first
+            .as_ref()
+            .filter(|_| matches!(line.matter, Matter::Care(_)));
+        ToDo {
+            href: act(&line, &pack.number, who),
+            since: past(line.since, who.now, &who.zone),
+            ask: whom(one, due, who),
+            line: worded(at_home(line, one), who),
+        }
+    };
+    lines.into_iter().map(asked).collect()
+}
+
+/// With who took it home, and by when it is to be done.
+fn at_home(line: Line, one: &InCare) -> Line {
+    let (Matter::Care(_), Some(by)) = (line.matter, one.home_by.as_deref()) else {
+        return line;
+    };
+    let name = one.home_name.as_deref().unwrap_or("(erased)");
+    let by = Day::parse(by).map_or_else(|| by.to_owned(), day_words);
+    Line {
+        why: format!("{} {name} has it at home, to be done by {by}.", line.why),
+        ..line
+    }
+}
+
+fn worded(line: Line, who: &SignedIn) -> Line {
+    Line {
+        why: who.numbers().sentence(&line.why),
+        next: who.numbers().sentence(&line.next),
+        ..line
+    }
+}
+
+/// Where its next act is done.
+fn act(line: &Line, number: &str, who: &SignedIn) -> String {
+    let reads = who.me.roles().may_log_volts();
+    match line.matter {
+        Matter::Care(_) | Matter::NotKnown if reads => format!("/packs/{number}/volts"),
+        _ => format!("/packs/{number}"),
+    }
+}
+
+fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
+    let erased = "(erased)";
+    let holder = one.holder_name().unwrap_or(erased);
+    let Some(due) = due else {
+        return if one.pack.is_lent() {
+            holder.to_owned()
+        } else {
+            String::new()
+        };
+    };
+    let all = chased(one.holder(), due, &who.club.care(), who.now);
+    let names = all.into_iter().map(|each| match each {
+        Chased::Holder(_) => holder,
+        Chased::WhoAnswers(_) => one.answers_name.as_deref().unwrap_or(erased),
+        Chased::Quartermasters => "quartermasters",
+        Chased::Organisers => "organisers",
+    });
+    names.collect::<Vec<_>>().join(", ")
+}
+
+/// A line for each loan that is overdue.
+fn overdue(out: &[Out], who: &SignedIn) -> Vec<ToDo> {
+    let mut by_loan: BTreeMap<Uuid, Vec<&Out>> = BTreeMap::new();
+    for one in out {
+        by_loan.entry(one.loan_id).or_default().push(one);
+    }
+    by_loan
+        .into_values()
+        .filter_map(|loan| of_one_loan(&loan, who))
+        .collect()
+}
+
+fn of_one_loan(things: &[&Out], who: &SignedIn) -> Option<ToDo> {
+    let first = things.first()?;
+    let name = first.borrower_name.as_deref().unwrap_or("(erased)");
+    let numbers: Vec<&str> = things.iter().map(|one| one.number.as_str()).collect();
+    let line = of_loan(
+        (&numbers, name),
+        Day::parse(&first.due_on)?,
+        (who.now, &who.zone),
+    )?;
+    Some(ToDo {
+        href: format!("/loans/{}", first.loan_id),
+        since: past(line.since, who.now, &who.zone),
+        ask: name.to_owned(),
+        line,
+    })
+}

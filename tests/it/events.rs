@@ -1,0 +1,108 @@
+//! Events: who makes, changes and ends them, and what is due for packs that were charged for one that is over.
+
+use crate::support::*;
+
+const BOUTS: [(&str, &str); 5] = [
+    ("name", "Autumn Bouts"),
+    ("place", "Town hall"),
+    ("first_on", "2026-11-26"),
+    ("last_on", "2026-11-27"),
+    ("packs", "1 P-002"),
+];
+
+fn with<'a>(fields: &[(&'a str, &'a str)], more: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let kept = fields
+        .iter()
+        .filter(|(name, _)| more.iter().all(|(other, _)| other != name));
+    kept.chain(more).copied().collect()
+}
+
+on_both! {
+    async fn an_organiser_makes_an_event_and_a_quartermaster_changes_it(club: TestClub) {
+        club.fit_packs(3).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        let page = olive.get("/events/new").await;
+        let made = olive.submit(&page, "main form", &BOUTS).await;
+        let address = made.done().to_owned();
+        let told = olive.get(&address).await;
+        assert!(told.text.contains("The event is made."), "{}", told.text);
+        assert!(told.one(".what").contains("Thu 26 Nov 2026 to Fri 27 Nov 2026, Town hall. To come."), "{}", told.one(".what"));
+        assert_eq!(told.texts("main p a.tap"), ["P-001", "P-002"]);
+        let page = quinn.get(&address).await;
+        quinn.submit(&page, "form[action^='/events/']:has(textarea)", &[("packs", "2-3")]).await.done();
+        let told = quinn.get(&address).await;
+        assert_eq!(told.texts("main p a.tap"), ["P-002", "P-003"]);
+        assert!(quinn.get("/events").await.one("tbody").contains("Autumn Bouts"));
+        let log = olive.get("/log").await;
+        assert!(log.text.contains("Autumn Bouts: made the event"), "{}", log.one("main"));
+        assert_eq!(club.visitor().get(&address).await.status, 303);
+        assert_eq!(club.member("Mo").await.get(&address).await.status, 403);
+    }
+
+    async fn what_cannot_be_is_said_beside_its_field_and_what_was_typed_is_kept(club: TestClub) {
+        club.fit_packs(1).await;
+        let olive = club.organiser().await;
+        for (typed, field) in [
+            (vec![("name", "x")], "name"),
+            (vec![("first_on", "")], "first_on"),
+            (vec![("last_on", "2026-11-25")], "last_on"),
+            (vec![("packs", "1 77")], "packs"),
+            (vec![("packs", "C-01")], "packs"),
+            (vec![("packs", "many")], "packs"),
+        ] {
+            let sent = with(&with(&BOUTS, &[("packs", "1")]), &typed);
+            let refused = olive.post("/events/new", &sent).await;
+            assert!(refused.is_refused(), "{typed:?}");
+            let named = refused.select(".problems a")[0].attribute("href").to_owned();
+            assert_eq!(named, format!("#f-{field}"), "{typed:?}");
+            let (_, held) = refused.form("main form");
+            assert!(held.contains(&("place".to_owned(), "Town hall".to_owned())), "{held:?}");
+        }
+        assert!(club.ids("event").await.is_empty());
+    }
+
+    async fn sent_twice_an_event_is_made_once(club: TestClub) {
+        club.fit_packs(2).await;
+        let olive = club.organiser().await;
+        let sent = with(&BOUTS, &[("key", "once")]);
+        let first = olive.post("/events/new", &sent).await;
+        let again = olive.post("/events/new", &sent).await;
+        assert_eq!(first.done(), again.done());
+        assert_eq!(club.ids("event").await.len(), 1);
+    }
+
+    async fn what_was_charged_for_it_is_due_when_it_is_over(club: TestClub) {
+        club.fit_packs(2).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        let address = olive.post("/events/new", &with(&BOUTS, &[("packs", "1")])).await.done().to_owned();
+        club.later_by_minutes(1);
+        let full = [("volts_line", "4.18 4.18 4.18"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-001/volts", &full).await.done();
+        club.later_by_days(1);
+        assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"), "it is on");
+        let page = olive.get(&address).await;
+        assert!(page.one(".what").contains("On now."));
+        let end = olive.submit(&page, "form[action$='/end']", &[]).await;
+        assert!(olive.get(end.done()).await.text.contains("The event is ended."));
+        let told = quinn.get("/to-see-to").await;
+        assert_eq!(told.texts("td[data-label=Why] b"), ["Charged, and the event is over"]);
+        assert!(told.text.contains("Autumn Bouts is over for 0 days, and it is above its storage band"), "{}", told.text);
+        let again = olive.post(&format!("{}/end", address.split('?').next().unwrap_or_default()), &[]).await;
+        assert!(again.problems()[0].contains("It is over already."), "{:?}", again.problems());
+    }
+
+    async fn what_was_there_and_nobody_read_is_due_the_day_after(club: TestClub) {
+        club.fit_packs(2).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        olive.post("/events/new", &with(&BOUTS, &[("packs", "1")])).await.done();
+        // Over at midnight of the third day.
+        club.later_by_days(3);
+        assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
+        club.later_by_days(1);
+        let told = quinn.get("/to-see-to").await;
+        assert_eq!(told.texts("td[data-label=Why] b"), ["Back, not put to storage"]);
+        let stored = [("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-001/volts", &stored).await.done();
+        assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
+    }
+}
