@@ -207,7 +207,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 11] = [
+        const DOORS: [(&str, &str, &[Role]); 12] = [
             ("/mine", "What I have", &[Role::Member]),
             ("/packs", "Packs", &Role::ALL),
             ("/hand-out", "Hand out", &[Role::Quartermaster]),
@@ -220,6 +220,11 @@ impl Visit {
             (
                 "/reports",
                 "Reports",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
+            (
+                "/book",
+                "Incident book",
                 &[Role::Quartermaster, Role::Organiser],
             ),
             ("/log", "Log", &[Role::Organiser]),

@@ -9,6 +9,7 @@ mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;
+mod book;
 mod calc;
 mod charge_logs;
 mod charge_paper;
