@@ -35,10 +35,28 @@ pub enum Verb {
         /// What the person signs in with
         sign_in: String,
     },
+    /// The incident book
+    Book {
+        #[command(subcommand)]
+        what: BookVerb,
+    },
     /// Compute from JSON on standard input, JSON on standard output; what is wrong is told there too, with exit 2
     Calc {
         #[command(subcommand)]
         what: Calc,
+    },
+}
+
+#[derive(Subcommand, Debug, Clone, PartialEq, Eq)]
+pub enum BookVerb {
+    /// Check the whole chain; with an end that was printed, also that it still stands. Exit 0 when it holds
+    Verify {
+        /// Number of the last entry, as it was printed
+        #[arg(long, requires = "seal")]
+        number: Option<i64>,
+        /// Its seal, as it was printed; put quotes around it
+        #[arg(long, requires = "number")]
+        seal: Option<String>,
     },
 }
 

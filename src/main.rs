@@ -1,11 +1,11 @@
-//! The command line: serve, demo, health, let-in, calc. Thin.
+//! The command line: serve, demo, health, let-in, book verify, calc. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
 use sandbucket::app::App;
 use sandbucket::calc::{Calculation, Wrong};
 use sandbucket::clock::Clock;
-use sandbucket::config::{self, Calc, CommandLine, LogFormat, Settings, Verb};
+use sandbucket::config::{self, BookVerb, Calc, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
 use std::io::{IsTerminal, Read};
 use std::process::ExitCode;
@@ -95,6 +95,7 @@ fn run(command: CommandLine) -> Result<(), String> {
             Verb::Demo => demo(&settings).await,
             Verb::Health => health(&settings).await,
             Verb::LetIn { sign_in } => let_in(&settings, &sign_in).await,
+            Verb::Book { what } => verify_book(&settings, what).await,
             Verb::Calc { .. } => Ok(()),
         }
     })
@@ -134,6 +135,31 @@ async fn demo(settings: &Settings) -> Result<(), String> {
         "Now start sandbucket and sign in at {}",
         settings.public_base()
     );
+    Ok(())
+}
+
+/// Reads the whole incident book; what does not hold is a failure.
+async fn verify_book(settings: &Settings, what: BookVerb) -> Result<(), String> {
+    use sandbucket::club::book::{chain::Head, digest::Digest};
+    let BookVerb::Verify { number, seal } = what;
+    let mut printed = Vec::new();
+    if let (Some(count), Some(seal)) = (number, seal) {
+        let hash = Digest::typed(&seal).map_err(|wrong| wrong.to_string())?;
+        printed.push(Head {
+            count,
+            hash,
+            at_ms: 0,
+        });
+    }
+    let db = Db::open(&settings.database_url, false)
+        .await
+        .map_err(|error| format!("the database could not be opened: {error}."))?;
+    let found = sandbucket::actions::book::verify(&db, &printed).await;
+    db.close().await;
+    let head = found.map_err(|error| error.to_string())?;
+    let head = head.map_err(|broken| format!("the incident book does not hold. {broken}"))?;
+    println!("The incident book holds: {} entries.", head.count);
+    println!("Its end: {} {}", head.count, head.hash);
     Ok(())
 }
 

@@ -3,3 +3,6 @@ DROP TRIGGER IF EXISTS activity_keeps;
 DROP TRIGGER IF EXISTS activity_stays;
 DROP TRIGGER IF EXISTS reading_keeps;
 DROP TRIGGER IF EXISTS reading_stays;
+DROP TRIGGER IF EXISTS book_entry_keeps;
+DROP TRIGGER IF EXISTS book_entry_stays;
+DROP TRIGGER IF EXISTS book_part_keeps;

@@ -3,6 +3,7 @@
 
 pub mod arrange_places;
 pub mod at_table;
+pub mod book;
 pub mod bring_back;
 pub mod bring_in;
 pub mod care;

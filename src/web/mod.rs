@@ -22,6 +22,7 @@ pub mod words;
 
 mod as_sheet;
 mod back_already;
+pub mod book;
 pub mod bring_back;
 mod bring_in;
 pub mod care_rules;

@@ -207,7 +207,7 @@ impl Visit {
 
     /// The pages this person may use, in the order of the evening.
     fn doors(&self) -> Vec<Door> {
-        const DOORS: [(&str, &str, &[Role]); 14] = [
+        const DOORS: [(&str, &str, &[Role]); 15] = [
             (
                 "/to-see-to",
                 "To see to",
@@ -231,6 +231,11 @@ impl Visit {
             (
                 "/reports",
                 "Reports",
+                &[Role::Quartermaster, Role::Organiser],
+            ),
+            (
+                "/book",
+                "Incident book",
                 &[Role::Quartermaster, Role::Organiser],
             ),
             ("/log", "Log", &[Role::Organiser]),

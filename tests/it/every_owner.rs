@@ -64,6 +64,8 @@ pub const TABLE: &[Line] = &[
     line("GET /packs/{number}/disposal",             "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /packs/{number}/disposal",            "in    no    no    ok        no        ok     in       in", "harmless=discharged&taped=yes&handed_in=the town&disposed_on=2026-11-24&for_good=yes"),
     line("GET /packs/{number}/disposal/photo",       "in    no    no    ok        ok        ok     in       in", ""),
+    line("GET /book/{incident}",                     "in    no    no    ok        ok        ok     in       in", ""),
+    line("POST /book/{incident}",                    "in    no    no    ok        ok        ok     in       in", "what=timeline&words=sand was put on it"),
     line("GET /packs/{number}/way-out",              "in    no    no    ok        no        ok     in       in", ""),
     line("POST /packs/{number}/way-out",             "in    no    no    ok        no        ok     in       in", "way=retire&reason=old"),
     line("GET /packs/{number}/details",              "in    no    no    ok        no        ok     in       in", ""),

@@ -9,6 +9,7 @@ mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;
+mod book;
 mod calc;
 mod care;
 mod care_cost;

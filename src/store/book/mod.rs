@@ -1,7 +1,9 @@
 //! What is kept of danger: reports of what somebody saw, with the codes on the wall by which
-//! some come; watches over packs in quarantine; how packs were got rid of.
+//! some come; watches over packs in quarantine; how packs were got rid of; the
+//! incident book.
 
 pub mod disposals;
+pub mod entries;
 pub mod posters;
 pub mod reports;
 pub mod watches;

@@ -43,3 +43,16 @@ pub(super) fn of_quarantine() -> Vec<Route> {
         get("/packs/{number}/disposal/photo", OVERSIGHT, disposal::photo),
     ]
 }
+
+/// The incident book.
+pub(super) fn of_book() -> Vec<Route> {
+    use crate::web::book;
+    vec![
+        get("/book", OVERSIGHT, book::list),
+        get("/book/new", OVERSIGHT, book::ask),
+        post("/book/new", OVERSIGHT, book::open),
+        get("/book/check", OVERSIGHT, book::check::show),
+        get("/book/{incident}", OVERSIGHT, book::show),
+        post("/book/{incident}", OVERSIGHT, book::tell),
+    ]
+}

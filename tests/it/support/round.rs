@@ -119,6 +119,10 @@ impl Signposts {
         for (part, codes) in [
             ("p", "SELECT code FROM poster WHERE ended_ms IS NULL"),
             ("reported", "SELECT token FROM report ORDER BY token"),
+            (
+                "book",
+                "SELECT DISTINCT incident FROM book_entry ORDER BY incident",
+            ),
         ] {
             let codes = club.find(codes).await;
             if let Some(code) = codes.get(at(codes.len())) {

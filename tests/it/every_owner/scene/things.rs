@@ -37,6 +37,29 @@ impl Scene<'_> {
         self.club.find(&sql).await.remove(0)
     }
 
+    /// An incident that is open.
+    pub(super) async fn incident(&self) -> String {
+        let fields = [
+            ("kind", "smoke"),
+            ("harm", "nobody"),
+            ("harm_could", "nobody"),
+            ("damage_was", "itself_only"),
+            ("damage_could", "itself_only"),
+            ("day", "2026-11-25"),
+            ("time", "18:05"),
+            ("place", "Hall"),
+            ("doing", "in_use"),
+            ("words", "It smoked."),
+        ];
+        let opened = self.rosa.post("/book/new", &fields).await;
+        opened
+            .done()
+            .rsplit('/')
+            .next()
+            .expect("its name")
+            .to_owned()
+    }
+
     /// The owner's report of a torn wrap, with a photo.
     pub(super) async fn report(&self) -> String {
         let pack = self.pack().await;

@@ -1,0 +1,83 @@
+//! Checking the incident book: that it holds in itself, and against an end that was once printed.
+
+use crate::actions::book;
+use crate::app::App;
+use crate::club::book::chain::Head;
+use crate::club::book::digest::Digest;
+use crate::web::asked::Query;
+use crate::web::fields::Problems;
+use crate::web::page::{self, Page};
+use crate::web::visit::{Shell, SignedIn};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "book/check.html")]
+struct CheckPage {
+    shell: Shell,
+    problems: Problems,
+    printed: Printed,
+    head: Option<Head>,
+    broken: Option<String>,
+    is_compared: bool,
+}
+
+#[derive(Default, Deserialize)]
+pub struct Printed {
+    #[serde(default)]
+    number: String,
+    #[serde(default)]
+    seal: String,
+}
+
+impl Printed {
+    fn head(&self) -> Result<Option<Head>, Problems> {
+        if self.number.trim().is_empty() && self.seal.trim().is_empty() {
+            return Ok(None);
+        }
+        let count = self.number.trim().parse().ok().filter(|count| *count > 0);
+        let hash = Digest::typed(&self.seal);
+        match (count, hash) {
+            (Some(count), Ok(hash)) => Ok(Some(Head {
+                count,
+                hash,
+                at_ms: 0,
+            })),
+            (None, _) => Err(Problems::one(
+                "number",
+                "Type the number of the last entry as it was printed.",
+            )),
+            (_, Err(wrong)) => Err(Problems::one("seal", wrong.to_string())),
+        }
+    }
+}
+
+/// GET /book/check?number=…&seal=…
+pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<Printed>) -> Page {
+    app.limits.whole_log(who.me.person_id)?;
+    let asked = printed.head();
+    let against: Vec<Head> = asked.iter().flatten().copied().collect();
+    let found = book::verify(&app.db, &against).await?;
+    let is_compared = !against.is_empty();
+    let problems = asked.err().unwrap_or_default();
+    let is_refused = !problems.is_empty();
+    let title = "Check the incident book";
+    let page = CheckPage {
+        shell: if is_refused {
+            who.shell_refused(title)
+        } else {
+            who.shell(title)
+        },
+        problems,
+        printed,
+        head: found.as_ref().ok().copied(),
+        broken: found.err().map(|broken| broken.to_string()),
+        is_compared,
+    };
+    if is_refused {
+        page::refused(&page)
+    } else {
+        page::show(&page)
+    }
+}
