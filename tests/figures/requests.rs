@@ -114,7 +114,7 @@ pub async fn pack_page(club: &TestClub) -> Measured {
         let found = findings::with_pack(&mut conn, "P-050")
             .await
             .expect("packs");
-        let pack = found.expect("the pack").pack;
+        let pack = found.expect("the pack").care.pack;
         let told = log::of_subject(&mut conn, pack.id, i64::MAX, 51).await;
         assert!(!told.expect("the log").is_empty());
     };
