@@ -297,6 +297,8 @@ pub async fn tell(
     fields: Fields,
 ) -> Page {
     let Some(telling) = telling(&app, &who, &incident, &fields).await? else {
+        // An incident that is not in the book is not here, whatever was sent.
+        one_page(&app, &who, &incident, Default::default()).await?;
         let words = "Choose what to write into the book.".to_owned();
         return Err(PageError::Unreadable(words));
     };

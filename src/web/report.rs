@@ -189,7 +189,7 @@ async fn sent(
             .map_err(|error| not_sent(error, visit))?,
         Some(_) => {}
     }
-    Upload::of_form(request).await
+    Upload::of_small_form(request).await
 }
 
 /// Whoever is turned away is told to tell a person.

@@ -111,7 +111,7 @@ pub async fn add_photo(
         Some(me) => app.limits.upload(visit.network, me.person_id)?,
         None => app.limits.report(visit.network, &token)?,
     }
-    let sent = Upload::<MOST_BYTES>::of_form(request).await?;
+    let sent = Upload::<MOST_BYTES>::of_small_form(request).await?;
     let by = match visit.clone().signed_in() {
         Some(who) => Some(who.by(&sent.fields)),
         None => visit.by_nobody(&sent.fields),

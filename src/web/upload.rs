@@ -68,6 +68,15 @@ impl<const MOST_BYTES: usize> Upload<MOST_BYTES> {
         read(parts.map_err(|_| unreadable())?, MOST_BYTES).await
     }
 
+    /// As a form of text alone no larger than any other: nobody pastes a photo.
+    pub async fn of_small_form(request: Request) -> Result<Self, PageError> {
+        if brings_a_file(&request) {
+            return Self::of_form(request).await;
+        }
+        let fields = Fields::from_request(request, &()).await?;
+        Ok(Self { fields, file: None })
+    }
+
     /// The body is the file itself, in that field, as a program may send it.
     pub async fn whole_body(mut request: Request, field: &str) -> Result<Self, PageError> {
         DefaultBodyLimit::max(MOST_BYTES).apply(&mut request);

@@ -127,7 +127,7 @@ pub const TABLE: &[Line] = &[
     line("POST /events/{id}/end",                    "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /storage-rounds/{id}",                 "in    no    no    ok        ok        ok     in       in", ""),
     line("POST /storage-rounds/{id}/add",            "in    no    no    ok        no        ok     in       in", "packs={charger}"),
-    line("POST /storage-rounds/{id}/read",           "in    no    no    ok        no        ok     in       in", "pack={finding}&volts_line=3.82 3.81 3.82&rested=rested_an_hour"),
+    line("POST /storage-rounds/{id}/read",           "in    no    no    ok        no        ok     in       in", "pack={finding}&volts_line=3.86 3.85 3.86&rested=rested_an_hour"),
     line("GET /storage-rounds/{id}/home",            "in    no    no    ok        no        ok     in       in", ""),
     line("POST /storage-rounds/{id}/home",           "in    no    no    ok        no        ok     in       in", "home_pack={finding}&person={rosa}&by=2026-11-28"),
     line("POST /storage-rounds/{id}/close",          "in    no    no    ok        no        ok     in       in", ""),
@@ -239,7 +239,7 @@ on_both! {
                 let answer = scene.ask(at, line, &thing).await;
                 let changed = scene.pulse().await != before;
                 if got(&answer, changed) != "ok" {
-                    wrong.push(format!("{} by {}: {} ({:?}), changed: {changed}", line.route, CAST[at], answer.status, answer.problems()));
+                    wrong.push(format!("{} by {}: {} to {:?} ({:?}), changed: {changed}", line.route, CAST[at], answer.status, answer.location, answer.problems()));
                 }
             }
         }

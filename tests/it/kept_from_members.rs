@@ -41,7 +41,7 @@ on_both! {
             let page = who.get("/packs/P-001").await;
             tells(&page.text, *sees, "the pack's page");
             for words in ["JST-XH", "180 g", "3 Feb 2026", "4 Mar 2026"] {
-                assert!(page.one("dl.facts").contains(words), "{words}");
+                assert!(page.texts("dl.facts").join(" ").contains(words), "{words}");
             }
             let page = who.get(&format!("/kit/{kit}")).await;
             assert_eq!(page.text.contains("bought at the fair"), *sees, "the kit's page");

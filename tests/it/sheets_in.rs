@@ -102,9 +102,15 @@ async fn comes_in_again(club: &TestClub) {
         quinn.get("/kit.csv").await.text,
     ];
     for sql in [
+        "DELETE FROM report_photo",
+        "DELETE FROM report",
+        "DELETE FROM watch_look",
+        "DELETE FROM watch",
+        "DELETE FROM event_pack",
         "DELETE FROM finding",
         "DELETE FROM charge_log_waiting",
         "DELETE FROM charge_log",
+        "DELETE FROM care",
         "DELETE FROM reading",
         "DELETE FROM lent",
         "DELETE FROM pack",
