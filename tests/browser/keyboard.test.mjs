@@ -19,7 +19,7 @@ test('a club is set up, packs go out and come back by the keyboard alone', { tim
     await type('Your name', 'Quinn Marlow');
     await type('Sign-in', 'quinn');
     await type('Password', 'tidal moss bees nine');
-    await arrive(visit, 'Enter', /\/packs|\/$/);
+    await arrive(visit, 'Enter', /\/to-see-to|\/$/);
 
     await skipTheHeader(visit);
     await induct(visit);
