@@ -14,7 +14,7 @@ after(() => hall?.end());
 async function signedIn(width, how) {
   const visit = await hall.open(width, how);
   await signIn(visit, 'quinn', demoPasswords(hall).quinn);
-  await visit.page.waitForURL('**/packs');
+  await visit.page.waitForURL('**/to-see-to');
   return visit;
 }
 

@@ -10,7 +10,7 @@ before(async () => {
   hall = await startHall({ demo: true });
   const visit = await hall.open(390);
   await signIn(visit, 'quinn', demoPasswords(hall).quinn);
-  await visit.page.waitForURL('**/packs');
+  await visit.page.waitForURL('**/to-see-to');
   storageState = await visit.context.storageState();
   await visit.close();
 });
