@@ -7,7 +7,7 @@ const folder = fileURLToPath(new URL('./pictures', import.meta.url));
 await mkdir(folder, { recursive: true });
 const hall = await startHall({ demo: true });
 const password = hall.demoOutput.match(/ quinn\s+(\S+)/)[1];
-for (const [width, height, address, name] of [[1100, 760, '/packs', 'packs'], [390, 844, '/packs/P-008', 'pack']]) {
+for (const [width, height, address, name] of [[1100, 1000, '/packs', 'packs'], [390, 844, '/packs/P-008', 'pack']]) {
   const visit = await hall.open(width);
   await visit.go('/sign-in');
   await visit.page.getByLabel('Sign-in', { exact: true }).fill('quinn');
