@@ -38,6 +38,10 @@ impl CareSeen {
             forecast: match seen.forecast {
                 Forecast::CannotTell => String::new(),
                 Forecast::NotInTenYears => format!("Not at {minimum} in ten years."),
+                // A day that is over is no forecast: the volts on record say it.
+                Forecast::Falls(falls) if falls.latest.is_some_and(|latest| latest <= who.now) => {
+                    format!("At {minimum} or lower by now.")
+                }
                 Forecast::Falls(falls) => {
                     format!("Falls to {minimum} {}.", falls.words(&who.zone))
                 }
@@ -76,13 +80,30 @@ pub fn seen_of(one: &InCare, who: &SignedIn) -> Option<Seen> {
 fn band(seen: &Seen) -> String {
     match (seen.band, seen.above_days) {
         (Some(Band::Above), Some(days)) => {
-            let days = match days {
-                1 => "1 day".to_owned(),
-                days => format!("{days} days"),
-            };
-            format!("{} for {days}", Band::Above.label())
+            format!("{} {}", Band::Above.label(), since(days))
         }
         (Some(band), _) => band.label().to_owned(),
         (None, _) => "Not known".to_owned(),
+    }
+}
+
+fn since(days: i64) -> String {
+    match days {
+        ..=0 => "since today".to_owned(),
+        1 => "for 1 day".to_owned(),
+        days => format!("for {days} days"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_above_its_band_are_told_as_people_say_them() {
+        assert_eq!(
+            [0, 1, 9].map(since),
+            ["since today", "for 1 day", "for 9 days"]
+        );
     }
 }
