@@ -72,7 +72,8 @@ fn address(id: Uuid, done: &str) -> Address {
 fn told(place: &Place) -> Value {
     json!({
         "name": place.name, "kind": place.kind, "room": place.room, "energy_limit_mwh": place.energy_limit_mwh,
-        "warmth_celsius": place.warmth_celsius, "notes": place.notes, "is_closed": place.closed_ms.is_some(),
+        "warmth_celsius": place.warmth_celsius, "extinguisher_check_due": place.extinguisher_check_due,
+        "detector_check_due": place.detector_check_due, "notes": place.notes, "is_closed": place.closed_ms.is_some(),
     })
 }
 
@@ -185,6 +186,8 @@ pub fn first_quarantine(at: Instant) -> Place {
         room: String::new(),
         energy_limit_mwh: None,
         warmth_celsius: None,
+        extinguisher_check_due: None,
+        detector_check_due: None,
         notes: String::new(),
     };
     Place::new(ids::new_id(), sheet, at)

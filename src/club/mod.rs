@@ -25,6 +25,7 @@ pub mod membership;
 pub mod pack_form;
 pub mod passwords;
 pub mod people;
+pub mod place_checks;
 pub mod places;
 pub mod reading;
 pub mod register;

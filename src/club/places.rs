@@ -1,6 +1,7 @@
 //! Places where packs and kit lie: which kinds there are, what a place must be told, and when too much energy lies in one.
 //! Which packs lie where is the store's. Energy in mWh.
 
+use super::calendar::Day;
 use super::reading::beside::CELSIUS;
 use crate::bench::FieldProblem;
 
@@ -65,6 +66,9 @@ pub struct PlaceSheet {
     pub energy_limit_mwh: Option<i64>,
     /// How warm it usually is; None: nobody said.
     pub warmth_celsius: Option<i64>,
+    /// When its fire extinguisher, and its smoke or heat detector, are next checked; None: nobody said.
+    pub extinguisher_check_due: Option<Day>,
+    pub detector_check_due: Option<Day>,
     pub notes: String,
 }
 
@@ -137,6 +141,8 @@ mod tests {
             room: "Workshop".to_owned(),
             energy_limit_mwh: Some(500_000),
             warmth_celsius: Some(19),
+            extinguisher_check_due: None,
+            detector_check_due: None,
             notes: String::new(),
         }
     }

@@ -14,6 +14,9 @@ pub enum Matter {
     /// Came back and nobody looked, or could not be read.
     NotKnown,
     LoanOverdue,
+    /// What stands by at a place.
+    ExtinguisherCheck,
+    DetectorCheck,
 }
 
 impl Matter {
@@ -23,6 +26,8 @@ impl Matter {
             Self::SetAside,
             Self::NotKnown,
             Self::LoanOverdue,
+            Self::ExtinguisherCheck,
+            Self::DetectorCheck,
         ];
         others.into_iter().chain(Reason::ALL.map(Self::Care))
     }
@@ -34,6 +39,8 @@ impl Matter {
             Self::SetAside => "Set aside",
             Self::NotKnown => "Not known",
             Self::LoanOverdue => "Loan overdue",
+            Self::ExtinguisherCheck => "Extinguisher check",
+            Self::DetectorCheck => "Detector check",
         }
     }
 
@@ -45,6 +52,8 @@ impl Matter {
             Self::SetAside => "set_aside",
             Self::NotKnown => "not_known",
             Self::LoanOverdue => "loan_overdue",
+            Self::ExtinguisherCheck => "extinguisher_check",
+            Self::DetectorCheck => "detector_check",
         }
     }
 }
@@ -55,7 +64,7 @@ pub struct Line {
     pub matter: Matter,
     pub grave: Grave,
     pub since: Instant,
-    /// Of a pack; of a loan the first of its things.
+    /// Of a pack; of a loan the first of its things; of a place its name.
     pub number: String,
     pub why: String,
     pub next: String,

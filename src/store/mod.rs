@@ -41,6 +41,7 @@ pub mod sheets;
 pub mod sightings;
 pub mod standings;
 pub mod tablets;
+pub mod to_see_to;
 pub mod tokens;
 
 pub use error::{OpenError, Result, StoreError};

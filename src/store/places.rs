@@ -4,7 +4,7 @@
 use super::{Conn, Result, StoreError, Tx, change, row, rows};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::pack::energy_mwh;
-use crate::club::calendar::Instant;
+use crate::club::calendar::{Day, Instant};
 use crate::club::places::{PlaceKind, PlaceSheet};
 use uuid::Uuid;
 
@@ -16,6 +16,9 @@ pub struct Place {
     pub room: String,
     pub energy_limit_mwh: Option<i64>,
     pub warmth_celsius: Option<i64>,
+    /// Days.
+    pub extinguisher_check_due: Option<String>,
+    pub detector_check_due: Option<String>,
     pub notes: String,
     pub created_ms: Instant,
     pub closed_ms: Option<Instant>,
@@ -23,6 +26,7 @@ pub struct Place {
 
 impl Place {
     pub fn new(id: Uuid, sheet: PlaceSheet, at: Instant) -> Self {
+        let text = |day: Option<Day>| day.map(|day| day.to_string());
         Self {
             id,
             name: sheet.name,
@@ -30,6 +34,8 @@ impl Place {
             room: sheet.room,
             energy_limit_mwh: sheet.energy_limit_mwh,
             warmth_celsius: sheet.warmth_celsius,
+            extinguisher_check_due: text(sheet.extinguisher_check_due),
+            detector_check_due: text(sheet.detector_check_due),
             notes: sheet.notes,
             created_ms: at,
             closed_ms: None,
@@ -61,7 +67,7 @@ pub async fn all_open(conn: &mut Conn) -> Result<Vec<Place>> {
     rows!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place \
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, extinguisher_check_due, detector_check_due, notes, created_ms, closed_ms FROM place \
          WHERE closed_ms IS NULL ORDER BY LOWER(name), id"
     )
 }
@@ -77,7 +83,7 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Place>> {
     row!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place WHERE id = $1",
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, extinguisher_check_due, detector_check_due, notes, created_ms, closed_ms FROM place WHERE id = $1",
         id
     )
 }
@@ -87,7 +93,7 @@ pub async fn by_kind(conn: &mut Conn, kind: PlaceKind) -> Result<Vec<Place>> {
     rows!(
         conn,
         Place,
-        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, notes, created_ms, closed_ms FROM place \
+        "SELECT id, name, kind, room, energy_limit_mwh, warmth_celsius, extinguisher_check_due, detector_check_due, notes, created_ms, closed_ms FROM place \
          WHERE closed_ms IS NULL AND kind = $1 ORDER BY created_ms, id",
         kind.code()
     )
@@ -96,8 +102,8 @@ pub async fn by_kind(conn: &mut Conn, kind: PlaceKind) -> Result<Vec<Place>> {
 pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO place (id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms, warmth_celsius) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "INSERT INTO place (id, name, kind, room, energy_limit_mwh, notes, created_ms, closed_ms, warmth_celsius, extinguisher_check_due, \
+         detector_check_due) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
         place.id,
         &place.name,
         &place.kind,
@@ -106,7 +112,9 @@ pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
         &place.notes,
         place.created_ms,
         place.closed_ms,
-        place.warmth_celsius
+        place.warmth_celsius,
+        &place.extinguisher_check_due,
+        &place.detector_check_due
     )?;
     Ok(())
 }
@@ -115,7 +123,8 @@ pub async fn add(tx: &mut Tx, place: &Place) -> Result<()> {
 pub async fn save(tx: &mut Tx, place: &Place) -> Result<()> {
     change!(
         tx,
-        "UPDATE place SET name = $2, kind = $3, room = $4, energy_limit_mwh = $5, notes = $6, closed_ms = $7, warmth_celsius = $8 WHERE id = $1",
+        "UPDATE place SET name = $2, kind = $3, room = $4, energy_limit_mwh = $5, notes = $6, closed_ms = $7, warmth_celsius = $8, \
+         extinguisher_check_due = $9, detector_check_due = $10 WHERE id = $1",
         place.id,
         &place.name,
         &place.kind,
@@ -123,7 +132,9 @@ pub async fn save(tx: &mut Tx, place: &Place) -> Result<()> {
         place.energy_limit_mwh,
         &place.notes,
         place.closed_ms,
-        place.warmth_celsius
+        place.warmth_celsius,
+        &place.extinguisher_check_due,
+        &place.detector_check_due
     )?;
     Ok(())
 }
@@ -133,7 +144,7 @@ pub async fn holdings(conn: &mut Conn, are_closed: bool) -> Result<Vec<Holding>>
     let parts = rows!(
         conn,
         Part,
-        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
+        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.extinguisher_check_due, pl.detector_check_due, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
          COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
          CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \
@@ -150,7 +161,7 @@ pub async fn holding(conn: &mut Conn, id: Uuid) -> Result<Option<Holding>> {
     let parts = rows!(
         conn,
         Part,
-        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
+        "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.extinguisher_check_due, pl.detector_check_due, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
          COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
          CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \

@@ -111,10 +111,12 @@ fn fact(key: &str, value: &Value, numbers: Words) -> String {
         Value::Bool(true) => "yes".to_owned(),
         Value::Bool(false) => "no".to_owned(),
         Value::String(text) if text.is_empty() => "none".to_owned(),
-        Value::String(text) => match Day::parse(text).filter(|_| key == "due") {
-            Some(day) => day_words(day),
-            None => text.replace('_', " "),
-        },
+        Value::String(text) => {
+            match Day::parse(text).filter(|_| key == "due" || key.ends_with("_due")) {
+                Some(day) => day_words(day),
+                None => text.replace('_', " "),
+            }
+        }
         Value::Number(number) => match (number.as_i64(), key.rsplit('_').next()) {
             (Some(mwh), Some("mwh")) => numbers.watt_hours(mwh),
             (Some(mw), Some("mw")) => numbers.watts(mw),

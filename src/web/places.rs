@@ -3,12 +3,10 @@
 use crate::actions::arrange_places::{self, PlaceRefusal};
 use crate::actions::once::Repeat;
 use crate::app::App;
-use crate::bench::typed::{Unit, Words, amount_milli};
-use crate::club::limits::fahrenheit_within;
+use crate::bench::typed::Words;
+use crate::club::calendar::{Day, day_words};
 use crate::club::people::Role;
-use crate::club::places::{PlaceKind, PlaceSheet, over_by_mwh};
-use crate::club::reading::beside::CELSIUS;
-use crate::club::typed_numbers::whole_celsius;
+use crate::club::places::{PlaceKind, over_by_mwh};
 use crate::store::log;
 use crate::store::places::{self, Holding, Place};
 use crate::web::asked::{Path, Query};
@@ -21,6 +19,9 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
+
+mod typed;
+use typed::{PlaceForm, sheet};
 
 page::puts_right!(PlacePage, NewPage);
 
@@ -41,6 +42,8 @@ struct Row {
     limit: Option<String>,
     over: Option<String>,
     warmth: Option<String>,
+    /// What stands by there, each with the day of its next check.
+    checks: Vec<(&'static str, String)>,
 }
 
 #[derive(Template)]
@@ -62,19 +65,6 @@ struct NewPage {
     shell: Shell,
     form: PlaceForm,
     problems: Problems,
-}
-
-/// As typed.
-#[derive(Default)]
-struct PlaceForm {
-    name: String,
-    kind: String,
-    room: String,
-    energy_limit: String,
-    warmth_celsius: String,
-    warmth_hint: String,
-    notes: String,
-    kinds: Vec<(String, String)>,
 }
 
 #[derive(Default, Deserialize)]
@@ -122,12 +112,12 @@ pub async fn ask_new(who: SignedIn) -> Page {
 
 /// POST /places/new
 pub async fn add(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let problems = match sheet(&fields) {
+    let problems = match sheet(&fields, &who) {
         Ok(sheet) => match arrange_places::add_place(&app.db, &who.by(&fields), sheet).await {
             Ok(address) => return page::go_to(&address),
             Err(refusal) => answer(refusal)?,
         },
-        Err(problems) => problems,
+        Err(problems) => Refused::For(problems),
     };
     match problems {
         Refused::Before(address) => page::go_to(&address),
@@ -164,14 +154,14 @@ pub async fn change(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let refused = match sheet(&fields) {
+    let refused = match sheet(&fields, &who) {
         Ok(sheet) => {
             match arrange_places::change_place(&app.db, &who.by(&fields), id, sheet).await {
                 Ok(address) => return page::go_to(&address),
                 Err(refusal) => answer(refusal)?,
             }
         }
-        Err(refused) => refused,
+        Err(problems) => Refused::For(problems),
     };
     match refused {
         Refused::Before(address) => page::go_to(&address),
@@ -292,91 +282,19 @@ fn row(held: Holding, who: &SignedIn) -> Row {
             .place
             .warmth_celsius
             .map(|celsius| degrees(celsius, who.club.uses_fahrenheit)),
+        checks: checks(&held.place),
         held,
     }
 }
 
-fn sheet(fields: &Fields) -> Result<PlaceSheet, Refused> {
-    let mut problems = Problems::default();
-    let kind = PlaceKind::from_code(&fields.text("kind"));
-    if kind.is_none() {
-        problems.add("kind", "Choose what kind of place it is.");
-    }
-    let limit = fields.text("energy_limit");
-    let energy_limit_mwh = match limit.as_str() {
-        "" => None,
-        text => problems.keep("energy_limit", amount_milli(text, Unit::WattHours)),
-    };
-    let warmth_celsius = whole_celsius(&fields.text("warmth_celsius"));
-    let warmth_celsius = problems.keep("warmth_celsius", warmth_celsius).flatten();
-    let sheet = PlaceSheet {
-        name: fields.text("name"),
-        kind: kind.unwrap_or(PlaceKind::Cabinet),
-        room: fields.text("room"),
-        energy_limit_mwh,
-        warmth_celsius,
-        notes: fields.text("notes"),
-    };
-    match sheet.clone().checked() {
-        Ok(sheet) if problems.is_empty() => Ok(sheet),
-        Ok(_) => Err(Refused::For(problems)),
-        Err(found) => {
-            found
-                .into_iter()
-                .for_each(|each| problems.add(each.field, each.words));
-            Err(Refused::For(problems))
-        }
-    }
-}
-
-fn warmth_hint(who: &SignedIn) -> String {
-    let (from, to) = (*CELSIUS.start(), *CELSIUS.end());
-    let span = if who.club.uses_fahrenheit {
-        let (warm_from, warm_to) = fahrenheit_within(from, to);
-        format!("{from} to {to} °C ({warm_from} to {warm_to} °F)")
-    } else {
-        format!("{from} to {to}")
-    };
-    format!(
-        "Whole degrees, {span}. A charge there is planned with it where nobody says how warm it is."
-    )
-}
-
-impl PlaceForm {
-    fn of(fields: &Fields, who: &SignedIn) -> Self {
-        Self {
-            name: fields.text("name"),
-            kind: fields.text("kind"),
-            room: fields.text("room"),
-            energy_limit: fields.text("energy_limit"),
-            warmth_celsius: fields.text("warmth_celsius"),
-            warmth_hint: warmth_hint(who),
-            notes: fields.text("notes"),
-            kinds: kinds(),
-        }
-    }
-
-    fn standing(place: &Place, who: &SignedIn) -> Self {
-        let words = words_of(who);
-        Self {
-            name: place.name.clone(),
-            kind: place.kind.clone(),
-            room: place.room.clone(),
-            energy_limit: place
-                .energy_limit_mwh
-                .map_or_else(String::new, |mwh| words.number(mwh)),
-            warmth_celsius: place
-                .warmth_celsius
-                .map_or_else(String::new, |celsius| celsius.to_string()),
-            warmth_hint: warmth_hint(who),
-            notes: place.notes.clone(),
-            kinds: kinds(),
-        }
-    }
-}
-
-fn kinds() -> Vec<(String, String)> {
-    PlaceKind::ALL
-        .map(|kind| (kind.code().to_owned(), kind.label().to_owned()))
-        .to_vec()
+fn checks(place: &Place) -> Vec<(&'static str, String)> {
+    let all = [
+        ("Fire extinguisher", &place.extinguisher_check_due),
+        ("Smoke or heat detector", &place.detector_check_due),
+    ];
+    let told = all.into_iter().filter_map(|(what, day)| {
+        let day = Day::parse(day.as_deref()?)?;
+        Some((what, day_words(day)))
+    });
+    told.collect()
 }

@@ -6,10 +6,10 @@ use crate::club::calendar::{Day, day_words};
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::due::{Due, Grave, due};
 use crate::club::states::State as PackState;
-use crate::club::to_see_to::{Line, Matter, Stands, of_loan, of_pack};
+use crate::club::to_see_to::{Line, Matter, Stands, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
-use crate::store::loans::{self, Out};
+use crate::store::to_see_to as stored;
 use crate::web::asked::Query;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
@@ -17,8 +17,8 @@ use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
-use std::collections::BTreeMap;
-use uuid::Uuid;
+
+mod besides;
 
 pub const PER_PAGE: usize = 100;
 
@@ -89,10 +89,10 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
 pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
     let mut conn = app.db.read().await?;
     let packs = care::in_use(&mut conn).await?;
-    let out = loans::all_out(&mut conn).await?;
+    let besides = stored::besides(&mut conn, who.zone.day_of(who.now)).await?;
     drop(conn);
     let mut all: Vec<ToDo> = packs.iter().flat_map(|one| of_one(one, who)).collect();
-    all.extend(overdue(&out, who));
+    all.extend(besides::told(&besides, who));
     all.sort_by(|one, other| one.line.cmp(&other.line));
     Ok(all)
 }
@@ -178,33 +178,4 @@ fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
         Chased::Organisers => "organisers",
     });
     names.collect::<Vec<_>>().join(", ")
-}
-
-/// A line for each loan that is overdue.
-fn overdue(out: &[Out], who: &SignedIn) -> Vec<ToDo> {
-    let mut by_loan: BTreeMap<Uuid, Vec<&Out>> = BTreeMap::new();
-    for one in out {
-        by_loan.entry(one.loan_id).or_default().push(one);
-    }
-    by_loan
-        .into_values()
-        .filter_map(|loan| of_one_loan(&loan, who))
-        .collect()
-}
-
-fn of_one_loan(things: &[&Out], who: &SignedIn) -> Option<ToDo> {
-    let first = things.first()?;
-    let name = first.borrower_name.as_deref().unwrap_or("(erased)");
-    let numbers: Vec<&str> = things.iter().map(|one| one.number.as_str()).collect();
-    let line = of_loan(
-        (&numbers, name),
-        Day::parse(&first.due_on)?,
-        (who.now, &who.zone),
-    )?;
-    Some(ToDo {
-        href: format!("/loans/{}", first.loan_id),
-        since: past(line.since, who.now, &who.zone),
-        ask: name.to_owned(),
-        line,
-    })
 }

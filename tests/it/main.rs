@@ -59,6 +59,7 @@ mod pack_filter;
 mod pack_page;
 mod people;
 mod photos;
+mod place_checks;
 mod places;
 mod pool;
 mod quarantine;

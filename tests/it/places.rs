@@ -61,7 +61,7 @@ on_both! {
 
     async fn a_program_reads_and_sets_how_warm_a_place_usually_is(club: TestClub) {
         let program = club.program(club.quartermaster().await.id()).await;
-        let sheet = |celsius: i64| json!({"name": "Van", "kind": "vehicle", "room": "", "energy_limit_mwh": null, "warmth_celsius": celsius, "notes": ""});
+        let sheet = |celsius: i64| json!({"name": "Van", "kind": "vehicle", "room": "", "energy_limit_mwh": null, "warmth_celsius": celsius, "extinguisher_check_due": null, "detector_check_due": null, "notes": ""});
         let see = program.post("/api/v1/places/new", &sheet(-12)).await.done()["see"].clone();
         let place = program.get(see.as_str().expect("the place")).await.done();
         assert_eq!(place["sheet"]["warmth_celsius"], json!(-12));

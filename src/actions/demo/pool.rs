@@ -88,6 +88,9 @@ async fn places(teller: &Teller<'_>) -> Result<Uuid, StoreError> {
             room: room.to_owned(),
             energy_limit_mwh,
             warmth_celsius: (room == "Hall").then_some(19),
+            extinguisher_check_due: (kind == PlaceKind::Cabinet)
+                .then(|| teller.zone.day_of(teller.now).plus_days(40)),
+            detector_check_due: None,
             notes: String::new(),
         };
         add_place(teller.db, &by, sheet).await.map_err(slip)?;

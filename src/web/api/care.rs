@@ -17,12 +17,12 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-/// What needs a person now: of a pack or of a loan.
+/// What needs a person now: of a pack, a loan or a place.
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct ToSeeTo {
-    /// Of the pack; of a loan the first of its things.
+    /// Of the pack; of a loan the first of its things; of a place its name.
     pub number: String,
-    /// quarantine, set_aside, not_known, loan_overdue, or what storage care asks: falls_to_minimum, above_band, event_over,
+    /// quarantine, set_aside, not_known, loan_overdue, extinguisher_check, detector_check, or what storage care asks: falls_to_minimum, above_band, event_over,
     /// back_not_stored, not_full, nickel_low, first_check, not_looked_at, balance_owed.
     pub matter: String,
     /// at_once, today, this_week or when_convenient.

@@ -94,7 +94,7 @@ fn format(schema: &str, field: &str) -> Option<&'static str> {
         "since" | "state_since" | "out_since" | "until" => Some("date-time"),
         _ if field.ends_with("_at") => Some("date-time"),
         "day" => Some("date"),
-        _ if field.ends_with("_on") => Some("date"),
+        _ if field.ends_with("_on") || field.ends_with("_due") => Some("date"),
         _ => None,
     }
 }

@@ -6,6 +6,7 @@ use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
 use super::words::{said, thousandths};
 use crate::bench::form::{Fields, Problems};
+use crate::club::place_checks::Check;
 use crate::store::places::{self, Holding};
 use crate::web::asked::Path;
 use crate::web::page::{Page, PageError};
@@ -45,6 +46,14 @@ pub struct PlaceSheet {
     #[serde(deserialize_with = "said")]
     #[schema(required)]
     pub warmth_celsius: Option<i64>,
+    /// The day when its fire extinguisher is next checked; null: nobody said.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
+    pub extinguisher_check_due: Option<String>,
+    /// The day when its smoke or heat detector is next checked; null: nobody said.
+    #[serde(deserialize_with = "said")]
+    #[schema(required)]
+    pub detector_check_due: Option<String>,
     pub notes: String,
 }
 
@@ -59,6 +68,8 @@ impl Place {
                 room: held.place.room,
                 energy_limit_mwh: held.place.energy_limit_mwh,
                 warmth_celsius: held.place.warmth_celsius,
+                extinguisher_check_due: held.place.extinguisher_check_due,
+                detector_check_due: held.place.detector_check_due,
                 notes: held.place.notes,
             },
             packs_here: held.packs_here,
@@ -122,6 +133,10 @@ impl Sent for PlaceSheet {
         let limit = self.energy_limit_mwh.map(thousandths);
         form.maybe("energy_limit_mwh", "energy_limit", limit);
         form.maybe("warmth_celsius", "warmth_celsius", self.warmth_celsius);
+        let days = [&self.extinguisher_check_due, &self.detector_check_due];
+        for (check, day) in Check::ALL.into_iter().zip(days) {
+            form.maybe(check.field(), check.field(), day.as_ref());
+        }
         form.text("notes", &self.notes);
         Ok(())
     }
@@ -133,6 +148,8 @@ impl Sent for PlaceSheet {
             room: "Hall".to_owned(),
             energy_limit_mwh: Some(500_000),
             warmth_celsius: Some(19),
+            extinguisher_check_due: Some("2027-05-01".to_owned()),
+            detector_check_due: None,
             notes: String::new(),
         }
     }

@@ -35,6 +35,8 @@ pub async fn places(
         "Limit (Wh)",
         "Over by (Wh)",
         "Usual warmth (°C)",
+        "Extinguisher check due",
+        "Detector check due",
     ];
     let mut sheet = Sheet::new(who.numbers(), &heads);
     for each in &held {
@@ -56,6 +58,11 @@ pub async fn places(
             each.place
                 .warmth_celsius
                 .map_or_else(String::new, |celsius| celsius.to_string()),
+            each.place
+                .extinguisher_check_due
+                .clone()
+                .unwrap_or_default(),
+            each.place.detector_check_due.clone().unwrap_or_default(),
         ]);
     }
     answer(&who, "places", sheet)

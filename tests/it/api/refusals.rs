@@ -39,7 +39,7 @@ on_both! {
         program.post("/api/v1/packs/P-002/condition", &json!({"seen": ["wet"]})).await.done();
         let own = program.post("/api/v1/packs/P-002/release", &json!({"reason": "dry"})).await;
         is_by(&own, 409, "refused");
-        let hall = json!({"name": "Hall table", "kind": "table", "room": "", "energy_limit_mwh": null, "warmth_celsius": null, "notes": ""});
+        let hall = json!({"name": "Hall table", "kind": "table", "room": "", "energy_limit_mwh": null, "warmth_celsius": null, "extinguisher_check_due": null, "detector_check_due": null, "notes": ""});
         let hall = program.post("/api/v1/places/new", &hall).await.done();
         let place = program.get(hall["see"].as_str().expect("the place")).await.done()["id"].clone();
         let night = json!({"place_id": place, "on_duty_id": quinn, "ends_on": "2026-11-25", "ends_at": "23:00"});

@@ -73,7 +73,7 @@ on_both! {
     async fn whoever_moves_packs_is_told_of_a_place_that_holds_too_much_since(club: TestClub) {
         club.fit_packs(3).await;
         let quinn = club.program(club.quartermaster().await.id()).await;
-        let place = |name: &str, limit: i64| json!({"name": name, "kind": "box", "room": "Hall", "energy_limit_mwh": limit, "warmth_celsius": null, "notes": ""});
+        let place = |name: &str, limit: i64| json!({"name": name, "kind": "box", "room": "Hall", "energy_limit_mwh": limit, "warmth_celsius": null, "extinguisher_check_due": null, "detector_check_due": null, "notes": ""});
         let id_of = async |name: &str, limit| {
             let see = quinn.post("/api/v1/places/new", &place(name, limit)).await.done()["see"].clone();
             see.as_str().and_then(|see| see.rsplit('/').next()).expect("an id").to_owned()
