@@ -5,6 +5,7 @@ pub mod events;
 mod happened;
 pub mod record;
 pub mod rounds;
+pub mod season;
 
 use super::packs::PackView;
 use super::{Conn, Result, Tx, change, row, rows, rows_among};

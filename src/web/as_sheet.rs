@@ -4,6 +4,7 @@
 pub mod club;
 pub mod kit;
 pub mod pool;
+pub mod season;
 
 use crate::app::App;
 use crate::bench::kit::KitKind;

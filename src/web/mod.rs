@@ -92,6 +92,7 @@ pub mod rounds_home;
 pub mod rounds_new;
 pub mod scan;
 mod scanned;
+pub mod season;
 pub mod settings;
 pub mod sign_in;
 pub mod stood;

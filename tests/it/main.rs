@@ -71,6 +71,7 @@ mod reports;
 mod reports_seen_to;
 mod rounds;
 mod scan;
+mod season;
 mod sent_twice;
 mod set_up;
 mod sheets_broken;

@@ -15,6 +15,7 @@ pub mod lain;
 mod reasons;
 pub mod rule_form;
 pub mod rules;
+pub mod season;
 pub mod seen;
 pub mod story;
 mod told;

@@ -6,9 +6,10 @@ use super::cost::{Cost, added, cost};
 use super::due::OnRecord;
 use super::enforced::past_limit_since;
 use super::forecast::Forecast;
-use super::kept::Band;
+use super::kept::{Band, Kept};
 use super::lain::lain;
 use super::rules::CareRules;
+use super::story::{Lying, Story};
 use super::told::Told;
 use super::walked::Walked;
 use crate::club::calendar::Instant;
@@ -42,9 +43,14 @@ pub fn seen(pack: &OnRecord, before: &Walked, rules: &CareRules, now: Instant) -
 
 /// Where it stands to its band. None: nothing tells, or it was out and nobody read it since.
 pub fn band_now(pack: &OnRecord) -> Option<Band> {
-    let told = Told::of(&pack.lying, &pack.story).filter(|told| !told.is_out_since);
-    let above = pack.kept.above_since.map(|_| Band::Above);
-    above.or_else(|| told.map(|told| Band::of(&pack.lying, &told)))
+    band_of(&pack.lying, &pack.story, pack.kept)
+}
+
+/// `kept` as of all of the story.
+pub(super) fn band_of(lying: &Lying, story: &Story, kept: Kept) -> Option<Band> {
+    let told = Told::of(lying, story).filter(|told| !told.is_out_since);
+    let above = kept.above_since.map(|_| Band::Above);
+    above.or_else(|| told.map(|told| Band::of(lying, &told)))
 }
 
 impl Band {
@@ -72,9 +78,8 @@ impl Band {
 mod tests {
     use super::*;
     use crate::battery::chemistry::Chemistry;
-    use crate::club::care::kept::Kept;
     use crate::club::care::scenes_tests::*;
-    use crate::club::care::story::{Story, What};
+    use crate::club::care::story::What;
 
     fn told(story: Story) -> Seen {
         let before = Walked::default();

@@ -53,9 +53,13 @@ fn shows_each_cell(build: &Build, volts: &Volts) -> bool {
     matches!(volts, Volts::Cells(_)) || !build.sees_cells || build.cells_series == 1
 }
 
+pub(super) fn in_order(steps: &mut [(Instant, Step)]) {
+    steps.sort_by_key(|(at, step)| (*at, step.rank()));
+}
+
 /// In any order.
 pub fn walked(lying: &Lying, mut steps: Vec<(Instant, Step)>) -> Walked {
-    steps.sort_by_key(|(at, step)| (*at, step.rank()));
+    in_order(&mut steps);
     let mut walked = Walked::default();
     let mut story = Story::default();
     for (at, step) in steps {

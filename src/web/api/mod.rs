@@ -41,6 +41,7 @@ mod readings;
 mod register;
 mod returned;
 mod scan;
+mod season;
 mod storage;
 mod take_back;
 mod take_back_check;

@@ -7,7 +7,7 @@ use super::picture::{picture, send_picture};
 use super::{
     care, charge, charge_start, charges, club, condition, connectors, designs, hand_out, kit,
     kit_changes, labels, loans, log, night, packs, people, photos, places, readings, register,
-    scan, take_back,
+    scan, season, take_back,
 };
 use crate::calc::{ChargePlan, ChargeTime, Soc, Verdict};
 use crate::web::gate::Who::SignedIn;
@@ -143,6 +143,7 @@ fn of_care() -> Vec<Operation> {
         look("/events/{id}", OVERSIGHT, "An event", care::show),
         send("/events/{id}", OVERSIGHT, "Change an event and which packs are taken there", care::change),
         send("/events/{id}/end", OVERSIGHT, "End an event now", care::end),
+        look("/season", OVERSIGHT, "A season of storage care, looked back on", season::show),
     ]
 }
 

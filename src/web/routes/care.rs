@@ -1,7 +1,10 @@
 //! The routes of storage care: what is to see to, events, storage rounds, going away, the club's rules of it.
 
 use super::{OVERSIGHT, OVERSIGHT_BY_PASSWORD, POOL, Route, get, post};
-use crate::web::{care_rules, events, going_away, rounds, rounds_home, rounds_new, to_see_to};
+use crate::web::as_sheet::season as season_sheet;
+use crate::web::{
+    care_rules, events, going_away, rounds, rounds_home, rounds_new, season, to_see_to,
+};
 
 pub(super) fn of_care() -> Vec<Route> {
     vec![
@@ -22,6 +25,9 @@ pub(super) fn of_care() -> Vec<Route> {
         post("/storage-rounds/{id}/home", POOL, rounds_home::take_home),
         post("/storage-rounds/{id}/close", POOL, rounds::close),
         get("/going-away", OVERSIGHT, going_away::show),
+        get("/season", OVERSIGHT, season::show),
+        get("/season.csv", OVERSIGHT, season_sheet::weeks),
+        get("/season/events.csv", OVERSIGHT, season_sheet::events),
         get("/settings/care", OVERSIGHT_BY_PASSWORD, care_rules::show),
         post("/settings/care", OVERSIGHT_BY_PASSWORD, care_rules::change),
     ]
