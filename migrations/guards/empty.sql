@@ -1,5 +1,6 @@
 -- The demo club is ended: every table, dependants first.
 DELETE FROM form_key;
+DELETE FROM calendar;
 DELETE FROM token;
 DELETE FROM token_name;
 DELETE FROM gathering;

@@ -11,7 +11,7 @@ use crate::club::passwords::{self, PasswordRefusal};
 use crate::ids;
 use crate::store::links::{self, Kind, Link, Open};
 use crate::store::log::{self as entries, Entry};
-use crate::store::{Db, StoreError, Tx, club, people, sessions, tokens};
+use crate::store::{Db, StoreError, Tx, calendars, club, people, sessions, tokens};
 use uuid::Uuid;
 
 pub const INVITE_DAYS: i64 = 7;
@@ -249,6 +249,7 @@ async fn use_link(
     people::save(&mut tx, &person).await?;
     sessions::end_all(&mut tx, person.id, None).await?;
     tokens::end_all(&mut tx, person.id).await?;
+    calendars::end(&mut tx, person.id).await?;
     let entry = Entry {
         at,
         by: Some(person.id),

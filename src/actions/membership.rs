@@ -8,7 +8,7 @@ use crate::club::induction::InductionRefusal;
 use crate::club::membership::{self, MembershipRefusal, Standing};
 use crate::club::people::Roles;
 use crate::store::people::{self, Person};
-use crate::store::{Conn, Db, StoreError, Tx, links, sessions, standings, tokens};
+use crate::store::{Conn, Db, StoreError, Tx, calendars, links, sessions, standings, tokens};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -211,5 +211,6 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
 async fn shut_out(tx: &mut Tx, id: Uuid) -> Result<(), StoreError> {
     sessions::end_all(tx, id, None).await?;
     tokens::end_all(tx, id).await?;
+    calendars::end(tx, id).await?;
     links::drop_all(tx, id).await
 }

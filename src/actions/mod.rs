@@ -6,6 +6,7 @@ pub mod at_table;
 pub mod book;
 pub mod bring_back;
 pub mod bring_in;
+pub mod calendars;
 pub mod care;
 mod care_at_table;
 pub mod change_loan;

@@ -11,6 +11,7 @@ pub mod charging;
 pub mod design_form;
 pub mod disposal;
 pub mod events;
+pub mod feed;
 pub mod glance;
 pub mod going_away;
 pub mod hall;

@@ -4,6 +4,7 @@
 
 pub mod at_hand;
 pub mod book;
+pub mod calendars;
 pub mod care;
 pub mod charges;
 pub mod charging_kit;

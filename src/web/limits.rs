@@ -22,6 +22,7 @@ pub struct Limits {
     export_person: DefaultKeyedRateLimiter<Uuid>,
     upload_network: DefaultKeyedRateLimiter<IpAddr>,
     upload_person: DefaultKeyedRateLimiter<Uuid>,
+    calendar_network: DefaultKeyedRateLimiter<IpAddr>,
     api_network: DefaultKeyedRateLimiter<IpAddr>,
     api_person: DefaultKeyedRateLimiter<Uuid>,
     whole_log: DefaultKeyedRateLimiter<Uuid>,
@@ -58,6 +59,8 @@ impl Limits {
             export_person: keyed(90, 5),
             upload_network: keyed(120, 2),
             upload_person: keyed(40, 10),
+            // Calendar programs ask every few minutes at most; a hall of people behind one address has some each.
+            calendar_network: keyed(60, 10),
             // A program reads every list and what stands in it, then asks once a second.
             api_network: keyed(1_200, 1),
             // However many tokens they have.
@@ -89,6 +92,11 @@ impl Limits {
     pub fn upload(&self, network: IpAddr, person: Uuid) -> Result<(), PageError> {
         check(&self.upload_network, &network)?;
         check(&self.upload_person, &person)
+    }
+
+    /// Asked before it is known whose address it is.
+    pub fn calendar(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.calendar_network, &network)
     }
 
     /// Asked before it is known whose token it is.
@@ -130,6 +138,7 @@ impl Limits {
         self.export_person.retain_recent();
         self.upload_network.retain_recent();
         self.upload_person.retain_recent();
+        self.calendar_network.retain_recent();
         self.api_network.retain_recent();
         self.api_person.retain_recent();
         self.whole_log.retain_recent();

@@ -25,6 +25,7 @@ mod back_already;
 pub mod book;
 pub mod bring_back;
 mod bring_in;
+pub mod calendar;
 pub mod care_rules;
 mod care_seen;
 pub mod charge;

@@ -121,11 +121,15 @@ pub fn table() -> Vec<Route> {
     all
 }
 
-/// Tokens for programs, and what there is to read about the API; its own routes are `api::table`.
+/// Tokens for programs, the calendar of a person, and what there is to read about the API; its own routes are `api::table`.
 fn of_tokens() -> Vec<Route> {
-    use crate::web::tokens;
+    use crate::web::{calendar, tokens};
     use Who::{SignedInByPassword, Visitor};
     vec![
+        get("/calendar/{token}", Visitor, calendar::feed),
+        get("/me/calendar", SignedInByPassword, calendar::show),
+        post("/me/calendar", SignedInByPassword, calendar::renew),
+        post("/me/calendar/end", SignedInByPassword, calendar::end),
         get("/me/tokens", SignedInByPassword, tokens::list),
         post("/me/tokens", SignedInByPassword, tokens::make),
         post("/me/tokens/{id}/end", SignedInByPassword, tokens::end),

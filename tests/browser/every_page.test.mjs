@@ -37,7 +37,7 @@ const routes = await readRoutes();
 /** Lists as spreadsheets: files, which a browser keeps and does not show. */
 function sheets() {
   return ['/connectors.csv', '/designs.csv', '/kit.csv', '/loans.csv', '/log.csv', '/packs.csv', '/packs/{number}/readings.csv',
-    '/people.csv', '/places.csv', '/season.csv', '/season/events.csv'];
+    '/people.csv', '/places.csv', '/season.csv', '/season/events.csv', '/calendar/{token}'];
 }
 
 async function readRoutes() {

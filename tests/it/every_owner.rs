@@ -33,6 +33,7 @@ pub const TABLE: &[Line] = &[
     line("GET /static/{build}/{name}",               "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("GET /join/{token}",                        "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("POST /join/{token}",                       "ok    ok    ok    ok        ok        ok     ok       ok", "sign_in={new}&password={password}"),
+    line("GET /calendar/{token}",                    "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("GET /reset/{token}",                       "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("POST /reset/{token}",                      "ok    ok    ok    ok        ok        ok     ok       ok", "password={password}"),
     line("GET /loans/{id}",                          "in    ok    hid   ok        ok        ok     in       in", ""),

@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 25] = [
+const OPEN: [&str; 26] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -29,6 +29,7 @@ const OPEN: [&str; 25] = [
     "POST /reset/{token}",
     "GET /table",
     "POST /table",
+    "GET /calendar/{token}",
     "GET /api",
     "GET /api/openapi.json",
 ];

@@ -11,6 +11,7 @@ mod architecture_bites;
 mod back_already;
 mod book;
 mod calc;
+mod calendar_feed;
 mod care;
 mod care_cost;
 mod care_enforced;

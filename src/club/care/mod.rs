@@ -4,6 +4,7 @@
 //! that no rule for readings takes.
 //! Says nothing of mail and pages. Percent of what a cell holds, mV, days of 24 hours, degrees Celsius.
 
+pub mod ahead;
 pub mod belief;
 pub mod chased;
 pub mod cost;

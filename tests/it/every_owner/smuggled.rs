@@ -93,6 +93,8 @@ const FORMS: &[(&str, Line)] = &[
     ("the owner", line("POST /me/table-code", "", "code_password={old}&code=482915")),
     ("the owner", line("POST /me/password", "", "old_password={old}&new_password={password}")),
     ("the owner", line("POST /me/sessions/end-others", "", "")),
+    ("the owner", line("POST /me/calendar", "", "secret={token}")),
+    ("the owner", line("POST /me/calendar/end", "", "")),
     ("the owner", line("POST /me/tokens", "", "name={new}&may=look&days=7&secret={token}")),
     ("an organiser", line("POST /settings", "", "@/settings&loan_days=5&may_members_borrow=on")),
     ("an organiser", line("POST /demo/end", "", "")),

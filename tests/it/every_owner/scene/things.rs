@@ -425,6 +425,15 @@ impl Scene<'_> {
         self.last("token").await
     }
 
+    /// The secret of the owner's calendar.
+    pub(super) async fn calendar(&self) -> String {
+        let secret = ids::new_token();
+        let fields = [("secret", secret.as_str())];
+        let made = self.browsers[1].post("/me/calendar", &fields).await;
+        assert_eq!(made.status, 200, "{}", made.text);
+        secret
+    }
+
     /// A link of this kind that somebody may use up.
     pub(super) async fn link(&self, kind: &str) -> Thing {
         let kind = if kind == "join" { "invite" } else { kind };
