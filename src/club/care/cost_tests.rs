@@ -26,11 +26,23 @@ fn a_year_full_and_a_year_stored_cost_what_the_handbooks_table_says() {
     }
 }
 
+#[test]
+fn in_the_heat_a_quarter_of_a_year_full_costs_what_the_table_says_too() {
+    // The same table at 60 °C: 25 % lost after a year at 40 % charge, 40 % after three months full.
+    let full = lies(100, 60, 91.2);
+    assert!(full.above.handbook.contains(40.0), "{full:?}");
+    let year = lies(100, 60, 365.0);
+    assert!(year.in_band.handbook.contains(25.0), "{year:?}");
+    // A hobby bench test: five percent after thirty days full, at room temperature.
+    let month = lies(100, 25, 30.0);
+    assert!(month.above.handbook.contains(5.0), "{month:?}");
+}
+
 /// BLAST-Lite 1.1.1 (NREL) and O'Kane et al. 2022 in PyBaMM; `#` lines say more.
 #[test]
 fn each_laboratory_cell_that_lay_full_is_covered_and_said_to_be_of_a_laboratory() {
     let table = include_str!("../../../tests/reference/ageing.csv");
-    let mut counted = 0;
+    let (mut counted, mut in_band) = (0, 0);
     for line in table.lines().filter(|line| !line.starts_with('#')).skip(1) {
         let row: Vec<&str> = line.split(',').collect();
         let number = |at: usize| row[at].parse::<f64>().expect("a number");
@@ -47,9 +59,14 @@ fn each_laboratory_cell_that_lay_full_is_covered_and_said_to_be_of_a_laboratory(
         };
         let told = cost(chemistry, &[stretch]).expect("a cost");
         assert!(told.above.laboratory.contains(lost), "{line}: {told:?}");
+        // What the same days cost in the band is told for half charge.
+        if row[4] == "0.5" {
+            assert!(told.in_band.laboratory.contains(lost), "{line}: {told:?}");
+            in_band += 1;
+        }
         counted += 1;
     }
-    assert_eq!(counted, 864);
+    assert_eq!((counted, in_band), (864, 216));
 }
 
 #[test]

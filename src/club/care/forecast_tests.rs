@@ -46,6 +46,33 @@ fn a_nearly_empty_lipo_may_be_there_in_two_months() {
     assert!(soon.earliest < told.earliest && soon.likely < told.likely);
 }
 
+/// Lithium 2 to 3 % a month and lead 4 to 6 (an engineering handbook), lithium 1 to 2 after its first day and lead 5
+/// (BU-802b), at room temperature; twice as much for each ten degrees more (BU-802b).
+#[test]
+fn each_published_rate_ends_between_the_first_and_the_last_day_that_are_shown() {
+    let (half_lipo, full_lead) = (54.0, 100.0);
+    for (celsius, times) in [(20, 1.0), (30, 2.0), (40, 4.0)] {
+        for (chemistry, mv, points, rates) in [
+            (Chemistry::LiPo, 3_820, half_lipo, [1.0, 2.0, 3.0]),
+            (Chemistry::Pb, 2_140, full_lead, [4.0, 5.0, 6.0]),
+        ] {
+            let there = lying_at(chemistry, celsius);
+            let Forecast::Falls(told) = Forecast::of(&there, &read(0, mv)) else {
+                panic!("{chemistry:?} at {celsius} °C falls");
+            };
+            for rate in rates {
+                let by_rate = points / (rate * times);
+                assert!(
+                    months(told.earliest) <= by_rate,
+                    "{chemistry:?} {celsius} {rate}: {told:?}"
+                );
+                let is_by_then = told.latest.is_none_or(|latest| months(latest) >= by_rate);
+                assert!(is_by_then, "{chemistry:?} {celsius} {rate}: {told:?}");
+            }
+        }
+    }
+}
+
 #[test]
 fn a_forecast_names_its_first_and_its_last_day_in_the_hall() {
     let nickel = falls(
