@@ -31,6 +31,17 @@ impl Step {
         Self::ReadVolts,
     ];
 
+    /// The word that programs read; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Quarantine => "quarantine",
+            Self::Out => "out",
+            Self::Discharge => "discharge",
+            Self::Charge => "charge",
+            Self::ReadVolts => "read_volts",
+        }
+    }
+
     pub const fn label(self) -> &'static str {
         match self {
             Self::Quarantine => "See to what is in quarantine",

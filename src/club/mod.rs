@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod beside_form;
+pub mod besides;
 pub mod book;
 pub mod calendar;
 pub mod care;

@@ -1,7 +1,7 @@
 //! What of the pool needs a person now: one line for a pack or a loan, with its one next act, the most dangerous first. What storage
 //! care is due is `care::due`; here it stands in one order with what is in quarantine, set aside, unchecked or overdue.
 
-use super::calendar::{Day, Instant, Zone};
+use super::calendar::{Day, Instant, Zone, day_words};
 use super::care::due::{Due, Grave, Reason};
 use super::states::State;
 
@@ -9,7 +9,11 @@ use super::states::State;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Matter {
     Quarantine,
+    /// It was to be done, and nobody ended it.
+    ChargePastTime,
     Care(Reason),
+    /// A place that holds more energy than it may.
+    OverFull,
     SetAside,
     /// Came back and nobody looked, or could not be read.
     NotKnown,
@@ -17,17 +21,24 @@ pub enum Matter {
     /// What stands by at a place.
     ExtinguisherCheck,
     DetectorCheck,
+    KitToMend,
+    /// It came back and nobody looked.
+    KitUnchecked,
 }
 
 impl Matter {
     pub fn all() -> impl Iterator<Item = Self> {
         let others = [
             Self::Quarantine,
+            Self::ChargePastTime,
+            Self::OverFull,
             Self::SetAside,
             Self::NotKnown,
             Self::LoanOverdue,
             Self::ExtinguisherCheck,
             Self::DetectorCheck,
+            Self::KitToMend,
+            Self::KitUnchecked,
         ];
         others.into_iter().chain(Reason::ALL.map(Self::Care))
     }
@@ -41,6 +52,10 @@ impl Matter {
             Self::LoanOverdue => "Loan overdue",
             Self::ExtinguisherCheck => "Extinguisher check",
             Self::DetectorCheck => "Detector check",
+            Self::ChargePastTime => "Charge past its time",
+            Self::OverFull => "Over its energy limit",
+            Self::KitToMend => "Kit to mend",
+            Self::KitUnchecked => "Kit not looked over",
         }
     }
 
@@ -54,6 +69,10 @@ impl Matter {
             Self::LoanOverdue => "loan_overdue",
             Self::ExtinguisherCheck => "extinguisher_check",
             Self::DetectorCheck => "detector_check",
+            Self::ChargePastTime => "charge_past_time",
+            Self::OverFull => "over_full",
+            Self::KitToMend => "kit_to_mend",
+            Self::KitUnchecked => "kit_unchecked",
         }
     }
 }
@@ -155,6 +174,29 @@ fn of_care(number: &str, due: Vec<Due>) -> Option<Line> {
         next: first.next,
         also: all.map(|due| due.reason).collect(),
     })
+}
+
+/// Of a pack that somebody took home to put to storage, by a day: once that is over it presses, and nothing gets kinder by it.
+pub fn of_home(line: Line, (name, by): (&str, Day), today: Day) -> Line {
+    if !matches!(line.matter, Matter::Care(_)) {
+        return line;
+    }
+    let is_over = by < today;
+    let was = if is_over { "was to be" } else { "to be" };
+    let why = format!(
+        "{} {name} has it at home, {was} done by {}.",
+        line.why,
+        day_words(by)
+    );
+    Line {
+        why,
+        grave: if is_over {
+            line.grave.max(Grave::Today)
+        } else {
+            line.grave
+        },
+        ..line
+    }
 }
 
 /// So many days overdue a loan presses: common practice, no source.
@@ -266,6 +308,27 @@ mod tests {
         assert_eq!(told(Grave::ThisWeek).len(), 1);
         assert_eq!(told(Grave::ThisWeek)[0].also, [Reason::AboveBand]);
         assert_eq!(told(Grave::Today).len(), 2);
+    }
+
+    #[test]
+    fn what_somebody_took_home_presses_once_its_day_is_over_and_nothing_gets_kinder() {
+        let day = |text| Day::parse(text).expect("a day");
+        let by = day("2026-11-27");
+        let told = |grave, today| {
+            let lines = of_pack(&stands(State::Fit), vec![due(Reason::AboveBand, grave)]);
+            of_home(lines[0].clone(), ("Ada", by), today)
+        };
+        let in_time = told(Grave::ThisWeek, by);
+        assert_eq!(in_time.grave, Grave::ThisWeek);
+        assert!(
+            in_time
+                .why
+                .ends_with("Ada has it at home, to be done by Fri 27 Nov 2026.")
+        );
+        let late = told(Grave::ThisWeek, day("2026-11-28"));
+        assert_eq!(late.grave, Grave::Today);
+        assert!(late.why.contains("was to be done by"), "{}", late.why);
+        assert_eq!(told(Grave::AtOnce, day("2026-11-28")).grave, Grave::AtOnce);
     }
 
     #[test]

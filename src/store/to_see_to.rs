@@ -1,41 +1,75 @@
-//! What of the pool is to see to besides the packs, in one query: overdue loans, and places where a check is due. What of it needs
-//! somebody, and how badly, is the club's rule.
+//! What of the pool is to see to besides the packs, in one query: overdue loans, kit to mend or to look over, places with a check
+//! that is due or a limit, charges past their time. What of it needs somebody, and how badly, is the club's rule.
 
 use super::{Conn, Result, rows};
-use crate::club::calendar::Day;
+use crate::battery::chemistry::Chemistry;
+use crate::battery::pack::energy_mwh;
+use crate::club::calendar::{Day, Instant};
 use uuid::Uuid;
 
 /// One thing of it; what a kind has no use for is None.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Besides {
-    /// `loan`, `extinguisher`, `detector`.
+    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`.
     pub what: String,
-    /// Of the loan, the place.
+    /// Of the loan, the place, the kit, the charge.
     pub id: Uuid,
-    /// Number of what is out, name of the place.
+    /// Number of what is out, of the kit, of the pack that charges; name of the place.
     pub name: String,
-    /// Who has it; None where they were erased.
+    /// Who has it, who watches it; None where they were erased.
     pub person: Option<String>,
     /// When it is due.
     pub day: Option<String>,
+    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place.
+    pub words: Option<String>,
+    /// Since when kit is to see to; when a charge was started; when the last of a part came to a place.
+    pub at_ms: Option<Instant>,
+    /// How many are to mend; most minutes; cells in series times mAh of a part.
+    pub amount: Option<i64>,
+    /// How many are unchecked; minutes to the cut-off; the place's limit, mWh.
+    pub most: Option<i64>,
+}
+
+impl Besides {
+    /// Of a part of what lies at a place.
+    pub fn energy_mwh(&self) -> i64 {
+        let chemistry = self.words.as_deref().and_then(Chemistry::from_code);
+        let nominal = chemistry.map(|chemistry| chemistry.limits().nominal_mv);
+        nominal.map_or(0, |mv| energy_mwh(mv, self.amount.unwrap_or(0)))
+    }
 }
 
 /// What a loan has out stands in the order of numbers, packs before kit. `today` in the hall.
-pub async fn besides(conn: &mut Conn, today: Day) -> Result<Vec<Besides>> {
+pub async fn besides(conn: &mut Conn, today: Day, now: Instant) -> Result<Vec<Besides>> {
     rows!(
         conn,
         Besides,
-        "SELECT what, id, name, person, day FROM ( \
-         SELECT 'loan' AS what, lo.id, COALESCE(k.number, i.number) AS name, p.name AS person, lo.due_on AS day, \
+        "SELECT what, id, name, person, day, words, at_ms, amount, most FROM ( \
+         SELECT 'loan' AS what, lo.id, COALESCE(k.number, i.number) AS name, p.name AS person, lo.due_on AS day, CAST(NULL AS TEXT) AS words, \
+         CAST(NULL AS BIGINT) AS at_ms, CAST(NULL AS BIGINT) AS amount, CAST(NULL AS BIGINT) AS most, \
          CASE WHEN k.id IS NULL THEN 1 ELSE 0 END AS later, COALESCE(k.number_key, i.number_key) AS number_key \
          FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
          LEFT JOIN pack k ON k.id = le.pack_id LEFT JOIN kit i ON i.id = le.kit_id \
          WHERE le.closed_ms IS NULL AND lo.due_on < $1 \
-         UNION ALL SELECT 'extinguisher', id, name, NULL, extinguisher_check_due, 0, 0 FROM place \
+         UNION ALL SELECT 'extinguisher', id, name, NULL, extinguisher_check_due, NULL, NULL, NULL, NULL, 0, 0 FROM place \
          WHERE closed_ms IS NULL AND extinguisher_check_due <= $1 \
-         UNION ALL SELECT 'detector', id, name, NULL, detector_check_due, 0, 0 FROM place \
+         UNION ALL SELECT 'detector', id, name, NULL, detector_check_due, NULL, NULL, NULL, NULL, 0, 0 FROM place \
          WHERE closed_ms IS NULL AND detector_check_due <= $1 \
+         UNION ALL SELECT 'kit', i.id, i.number, NULL, NULL, i.set_aside_words, CASE WHEN i.aside_count > 0 AND i.set_aside_ms IS NOT NULL \
+         THEN i.set_aside_ms ELSE COALESCE((SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.kit_id = i.id), i.created_ms) END, \
+         i.aside_count, i.unchecked_count, 0, 0 FROM kit i WHERE i.life = 'in_use' AND (i.aside_count > 0 OR i.unchecked_count > 0) \
+         UNION ALL SELECT 'energy', pl.id, pl.name, NULL, NULL, d.chemistry, \
+         MAX(COALESCE((SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id), k.created_ms)), \
+         CAST(SUM(d.cells_series * d.capacity_mah) AS BIGINT), pl.energy_limit_mwh, 0, 0 \
+         FROM place pl JOIN pack k ON k.place_id = pl.id AND k.life IN ('in_use', 'retired') JOIN design d ON d.id = k.design_id \
+         WHERE pl.closed_ms IS NULL AND pl.energy_limit_mwh IS NOT NULL \
+         AND NOT EXISTS (SELECT 1 FROM lent lo WHERE lo.pack_id = k.id AND lo.closed_ms IS NULL) \
+         GROUP BY pl.id, pl.name, d.chemistry, pl.energy_limit_mwh \
+         UNION ALL SELECT 'charge', c.id, k.number, w.name, NULL, ch.number, c.started_ms, c.most_minutes, c.cutoff_minutes, 0, 0 \
+         FROM charge c JOIN pack k ON k.id = c.pack_id JOIN kit ch ON ch.id = c.charger_id LEFT JOIN person w ON w.id = c.watched_by \
+         WHERE c.ended_ms IS NULL AND c.started_ms + c.most_minutes * 60000 < $2 \
          ) b ORDER BY what, id, later, number_key, name",
-        today.to_string()
+        today.to_string(),
+        now
     )
 }

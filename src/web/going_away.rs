@@ -6,7 +6,7 @@ use crate::club::going_away::{MOST_DAYS, Step, before_closing};
 use crate::store::care::{self, InCare};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
-use crate::web::page::{self, Page};
+use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -28,10 +28,10 @@ struct Shown {
     steps: Vec<(Step, Vec<Row>)>,
 }
 
-struct Row {
-    number: String,
-    whom: String,
-    why: String,
+pub struct Row {
+    pub number: String,
+    pub whom: String,
+    pub why: String,
 }
 
 #[derive(Default, Deserialize)]
@@ -42,21 +42,17 @@ pub struct Asked {
 
 /// GET /going-away
 pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Asked>) -> Page {
-    let today = who.zone.day_of(who.now);
-    let day = Day::parse(&asked.until);
-    let days = day.map(|day| today.days_until(day));
     let mut problems = Problems::default();
-    let shown = match (asked.until.is_empty(), day, days) {
-        (true, _, _) => None,
-        (_, Some(day), Some(days)) if (1..=MOST_DAYS).contains(&days) => {
+    let day = match asked.until.as_str() {
+        "" => None,
+        typed => problems.keep("until", until(typed, &who)),
+    };
+    let shown = match day {
+        Some((day, days)) => {
             let packs = care::in_use(&mut app.db.read().await?).await?;
-            Some(shown(&packs, (day, days), &who))
+            Some(shown(all(&packs, day, &who), (day, days)))
         }
-        _ => {
-            let words = format!("Choose a day from tomorrow on, {MOST_DAYS} days ahead at most.");
-            problems.add("until", words);
-            None
-        }
+        None => None,
     };
     let is_wrong = !problems.is_empty();
     let page = AwayPage {
@@ -76,7 +72,27 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
     }
 }
 
-fn shown(packs: &[InCare], (day, days): (Day, i64), who: &SignedIn) -> Shown {
+/// The day, and how many days ahead it is.
+fn until(typed: &str, who: &SignedIn) -> Result<(Day, i64), String> {
+    let today = who.zone.day_of(who.now);
+    let dated = Day::parse(typed).map(|day| (day, today.days_until(day)));
+    let planned = dated.filter(|(_, days)| (1..=MOST_DAYS).contains(days));
+    planned.ok_or_else(|| format!("Choose a day from tomorrow on, {MOST_DAYS} days ahead at most."))
+}
+
+/// What must be done before, in order, for programs. No day: nothing.
+pub async fn before(app: &App, who: &SignedIn, typed: &str) -> Result<Vec<(Step, Row)>, PageError> {
+    if typed.is_empty() {
+        return Ok(Vec::new());
+    }
+    let (day, _) = until(typed, who).map_err(PageError::Unreadable)?;
+    let packs = care::in_use(&mut app.db.read().await?).await?;
+    let mut all = all(&packs, day, who);
+    all.sort_by_key(|(step, _)| *step);
+    Ok(all)
+}
+
+fn all(packs: &[InCare], day: Day, who: &SignedIn) -> Vec<(Step, Row)> {
     let rules = who.club.care();
     let when = (who.now, who.zone.start_of(day), &who.zone);
     let mut all: Vec<(Step, Row)> = Vec::new();
@@ -92,6 +108,10 @@ fn shown(packs: &[InCare], (day, days): (Day, i64), who: &SignedIn) -> Shown {
             all.push((step, row));
         }
     }
+    all
+}
+
+fn shown(all: Vec<(Step, Row)>, (day, days): (Day, i64)) -> Shown {
     let mut steps: Vec<(Step, Vec<Row>)> = Step::ALL.map(|step| (step, Vec::new())).into();
     for (step, row) in all {
         if let Some((_, rows)) = steps.iter_mut().find(|(each, _)| *each == step) {

@@ -27,7 +27,9 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 /// The list shows so many, the latest on top.
-const MOST_LISTED: i64 = 100;
+pub const MOST_LISTED: i64 = 100;
+
+page::puts_right!(RoundPage);
 
 #[derive(Template)]
 #[template(path = "rounds/list.html")]
@@ -51,6 +53,8 @@ struct RoundPage {
     groups: Vec<Group>,
     in_all: usize,
     are_done: usize,
+    /// `°C`: how warm the evening is, is asked with it.
+    unit: &'static str,
     /// Numbers of what a charger brings to storage.
     to_charge: String,
     may_change: bool,
@@ -153,6 +157,9 @@ pub struct Told {
     done: String,
     #[serde(default)]
     pack: String,
+    /// As it was answered of the pack before: the next one often rested as long.
+    #[serde(default)]
+    rested: String,
 }
 
 /// GET /storage-rounds/{id}
@@ -162,7 +169,9 @@ pub async fn show(
     Path(id): Path<Uuid>,
     Query(told): Query<Told>,
 ) -> Page {
-    let sent = (Problems::default(), Fields::default());
+    let rested = Rested::from_code(&told.rested).map_or("", Rested::code);
+    let kept = Fields::new(vec![("rested".to_owned(), rested.to_owned())]);
+    let sent = (Problems::default(), kept);
     let page = one_page(&app, &who, id, sent).await?;
     page::show(&RoundPage {
         done: done_words(&told),
@@ -222,10 +231,19 @@ async fn one_page(
         groups: Sorted::ALL.map(of).into_iter().collect(),
         in_all: all.len(),
         are_done: all.iter().filter(|one| !stands(one, who).is_open()).count(),
+        unit: degree_sign(who),
         to_charge: in_ranges(keys),
         may_change: is_open && who.has(Role::Quartermaster),
         round,
     })
+}
+
+fn degree_sign(who: &SignedIn) -> &'static str {
+    if who.club.uses_fahrenheit {
+        "°F"
+    } else {
+        "°C"
+    }
 }
 
 async fn after(
@@ -236,7 +254,7 @@ async fn after(
     match outcome {
         Ok(address) => page::go_to(&address),
         Err(RoundRefusal::Repeat(repeat)) => again(&repeat),
-        Err(refusal) => page::refused(&one_page(app, who, id, (told(refusal)?, fields)).await?),
+        Err(refusal) => page::put_right(&one_page(app, who, id, (told(refusal)?, fields)).await?),
     }
 }
 
@@ -250,7 +268,7 @@ pub async fn add(
     let outcome = match typed_packs(&app, &fields).await? {
         Ok(packs) => keep::add(&app.db, &who.by(&fields), id, &packs).await,
         Err(problems) => {
-            return page::refused(&one_page(&app, &who, id, (problems, fields)).await?);
+            return page::put_right(&one_page(&app, &who, id, (problems, fields)).await?);
         }
     };
     after((&app, &who, id), outcome, fields).await
@@ -267,7 +285,7 @@ pub async fn read(
     let (pack, measured) = match measured(&app, &who, &fields).await? {
         Ok(both) => both,
         Err(problems) => {
-            return page::refused(&one_page(&app, &who, id, (problems, fields)).await?);
+            return page::put_right(&one_page(&app, &who, id, (problems, fields)).await?);
         }
     };
     let logged = Logged::volts(&measured, fields.is_ticked("looked_over"));
@@ -280,7 +298,13 @@ pub async fn read(
                 .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
             page::go_to(&format!("/packs/{}", pack.number))
         }
-        outcome => after((&app, &who, id), outcome, fields).await,
+        outcome => {
+            let rested = fields.text("rested");
+            let kept = Rested::from_code(&rested)
+                .map_or_else(String::new, |_| format!("&rested={rested}"));
+            let outcome = outcome.map(|address| format!("{address}{kept}"));
+            after((&app, &who, id), outcome, fields).await
+        }
     }
 }
 

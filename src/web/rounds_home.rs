@@ -17,6 +17,8 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
+page::puts_right!(HomePage);
+
 #[derive(Template)]
 #[template(path = "rounds/home.html")]
 struct HomePage {
@@ -106,5 +108,5 @@ pub async fn take_home(
             Err(refusal) => told(refusal)?,
         }
     };
-    page::refused(&home_page(&app, &who, id, (problems, fields)).await?)
+    page::put_right(&home_page(&app, &who, id, (problems, fields)).await?)
 }

@@ -14,6 +14,8 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
+page::puts_right!(NewPage);
+
 #[derive(Template)]
 #[template(path = "rounds/new.html")]
 struct NewPage {
@@ -73,7 +75,7 @@ pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Pag
         }
         Err(problems) => {
             let shell = who.shell_refused("Begin a storage round");
-            return page::refused(&new_page(&app, (shell, who.now), (problems, fields)).await?);
+            return page::put_right(&new_page(&app, (shell, who.now), (problems, fields)).await?);
         }
     };
     match outcome {
@@ -81,7 +83,7 @@ pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Pag
         Err(RoundRefusal::Repeat(repeat)) => again(&repeat),
         Err(refusal) => {
             let shell = who.shell_refused("Begin a storage round");
-            page::refused(&new_page(&app, (shell, who.now), (told(refusal)?, fields)).await?)
+            page::put_right(&new_page(&app, (shell, who.now), (told(refusal)?, fields)).await?)
         }
     }
 }

@@ -2,11 +2,11 @@
 //! quartermaster's front page.
 
 use crate::app::App;
-use crate::club::calendar::{Day, day_words};
+use crate::club::calendar::Day;
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::due::{Due, Grave, due};
 use crate::club::states::State as PackState;
-use crate::club::to_see_to::{Line, Matter, Stands, of_pack};
+use crate::club::to_see_to::{Line, Matter, Stands, of_home, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
 use crate::store::to_see_to as stored;
@@ -89,7 +89,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
 pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
     let mut conn = app.db.read().await?;
     let packs = care::in_use(&mut conn).await?;
-    let besides = stored::besides(&mut conn, who.zone.day_of(who.now)).await?;
+    let besides = stored::besides(&mut conn, who.zone.day_of(who.now), who.now).await?;
     drop(conn);
     let mut all: Vec<ToDo> = packs.iter().flat_map(|one| of_one(one, who)).collect();
     all.extend(besides::told(&besides, who));
@@ -124,23 +124,19 @@ fn of_one(one: &InCare, who: &SignedIn) -> Vec<ToDo> {
             href: act(&line, &pack.number, who),
             since: past(line.since, who.now, &who.zone),
             ask: whom(one, due, who),
-            line: worded(at_home(line, one), who),
+            line: worded(at_home(line, one, who), who),
         }
     };
     lines.into_iter().map(asked).collect()
 }
 
 /// With who took it home, and by when it is to be done.
-fn at_home(line: Line, one: &InCare) -> Line {
-    let (Matter::Care(_), Some(by)) = (line.matter, one.home_by.as_deref()) else {
+fn at_home(line: Line, one: &InCare, who: &SignedIn) -> Line {
+    let Some(by) = one.home_by.as_deref().and_then(Day::parse) else {
         return line;
     };
     let name = one.home_name.as_deref().unwrap_or("(erased)");
-    let by = Day::parse(by).map_or_else(|| by.to_owned(), day_words);
-    Line {
-        why: format!("{} {name} has it at home, to be done by {by}.", line.why),
-        ..line
-    }
+    of_home(line, (name, by), who.zone.day_of(who.now))
 }
 
 fn worded(line: Line, who: &SignedIn) -> Line {

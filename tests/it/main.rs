@@ -9,6 +9,7 @@ mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;
+mod besides;
 mod book;
 mod calc;
 mod calendar_feed;

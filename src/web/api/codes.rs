@@ -12,12 +12,14 @@ use crate::club::care::due::{Grave, Reason};
 use crate::club::care::kept::Band;
 use crate::club::charging::Outcome as ChargeOutcome;
 use crate::club::glance::Glance;
+use crate::club::going_away::Step;
 use crate::club::people::Role;
 use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::Context;
 use crate::club::seen::{Crash, Seen};
 use crate::club::states::{Life, State};
+use crate::club::storage_round::Sorted;
 use crate::club::to_see_to::Matter;
 use crate::club::verdict::Gravity;
 use crate::store::lent::Outcome;
@@ -81,6 +83,9 @@ fn codes(schema: &str, field: &str) -> Option<Codes> {
         ("ToSeeTo", "matter") => Matter::all().map(Matter::code).collect(),
         ("ToSeeTo", "also") => Reason::ALL.map(Reason::code).to_vec(),
         ("ToSeeTo", "when") => Grave::ALL.map(Grave::code).to_vec(),
+        ("RoundPack", "stands") => Sorted::ALL.map(Sorted::code).to_vec(),
+        ("BeforeClosing", "step") => Step::ALL.map(Step::code).to_vec(),
+        ("ReadOnRound", "rested") => or_unsaid(Rested::OFFERED.map(Rested::code).to_vec()),
         ("PacksAsked", "order") => Order::ALL.map(Order::code).to_vec(),
         _ => return None,
     };

@@ -23,6 +23,7 @@ pub const LOAN: Uuid = Uuid::from_u128(0xa6);
 pub const LENT: Uuid = Uuid::from_u128(0xa7);
 pub const FINDING: Uuid = Uuid::from_u128(0xa8);
 pub const EVENT: Uuid = Uuid::from_u128(0xaa);
+pub const ROUND: Uuid = Uuid::from_u128(0xab);
 pub const PHOTO: Uuid = Uuid::from_u128(0xa9);
 pub const LABEL: &str = "0123456789abcdefghjkmnopqr";
 
@@ -36,7 +37,7 @@ const ABOUT: &str = "What the pool's pages do, for programs. A program shows a b
     under the same key has one effect and gets the same answer for two days. Invitations, resets, shutting people out and \
     letting them back in, roles, erasing, settings and tablets are not here: they need a password in a browser. Nor are \
     sheets of labels for print and other PDFs, the picture of one label, spreadsheets to take away or to bring in, gathering by \
-    scanning, the page of many packs' volts, storage rounds, and an evening's plan for many packs: these are the browser's alone.";
+    scanning, the page of many packs' volts, and an evening's plan for many packs: these are the browser's alone.";
 
 /// Made once: it is the same for everybody.
 pub fn text() -> &'static str {
@@ -223,6 +224,7 @@ fn in_path(name: &str, path: &str) -> Value {
                 "places" => PLACE,
                 "people" => PERSON,
                 "events" => EVENT,
+                "storage-rounds" => ROUND,
                 "loans" => LOAN,
                 _ => LENT,
             };

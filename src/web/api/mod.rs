@@ -40,6 +40,7 @@ mod places;
 mod readings;
 mod register;
 mod returned;
+mod rounds;
 mod scan;
 mod season;
 mod storage;

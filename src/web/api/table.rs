@@ -7,7 +7,7 @@ use super::picture::{picture, send_picture};
 use super::{
     care, charge, charge_start, charges, club, condition, connectors, designs, hand_out, kit,
     kit_changes, labels, loans, log, night, packs, people, photos, places, readings, register,
-    scan, season, take_back,
+    rounds, scan, season, take_back,
 };
 use crate::calc::{ChargePlan, ChargeTime, Soc, Verdict};
 use crate::web::gate::Who::SignedIn;
@@ -143,6 +143,14 @@ fn of_care() -> Vec<Operation> {
         look("/events/{id}", OVERSIGHT, "An event", care::show),
         send("/events/{id}", OVERSIGHT, "Change an event and which packs are taken there", care::change),
         send("/events/{id}/end", OVERSIGHT, "End an event now", care::end),
+        look("/storage-rounds", OVERSIGHT, "Storage rounds, open ones first", rounds::list),
+        send("/storage-rounds/new", POOL, "Begin a storage round with what came back", rounds::begin),
+        look("/storage-rounds/{id}", OVERSIGHT, "A storage round and how each of its packs stands", rounds::show),
+        send("/storage-rounds/{id}/add", POOL, "Put more packs on a storage round", rounds::add),
+        send("/storage-rounds/{id}/read", POOL, "Log the volts of a pack on a storage round", rounds::read),
+        send("/storage-rounds/{id}/home", POOL, "Somebody takes an unfinished pack home", rounds::take_home),
+        send("/storage-rounds/{id}/close", POOL, "Close a storage round", rounds::close),
+        look("/going-away", OVERSIGHT, "What must be done before the club closes for a while, in order", rounds::away),
         look("/season", OVERSIGHT, "A season of storage care, looked back on", season::show),
     ]
 }

@@ -1,46 +1,87 @@
-//! What is to see to besides the packs: a line for each loan that is overdue and each check of a place that is due.
+//! What is to see to besides the packs: a line for each loan that is overdue, check of a place that is due, place over its limit,
+//! kit to mend or to look over, and charge past its time.
 
 use super::ToDo;
-use crate::club::calendar::Day;
+use crate::club::besides::{Charge, Kit, of_charge, of_kit, of_place};
+use crate::club::calendar::{Day, Instant};
 use crate::club::place_checks::{Check, of_check};
 use crate::club::to_see_to::{Line, of_loan};
 use crate::store::to_see_to::Besides;
 use crate::web::visit::SignedIn;
 use crate::web::words::past;
-use uuid::Uuid;
 
 pub fn told(all: &[Besides], who: &SignedIn) -> Vec<ToDo> {
-    let of_one = |what: &[Besides]| match what.first()?.what.as_str() {
-        "loan" => loan(what, who),
-        "extinguisher" => check(Check::Extinguisher, &what[0], who),
-        "detector" => check(Check::Detector, &what[0], who),
-        _ => None,
-    };
     let is_of_one = |one: &Besides, next: &Besides| (&one.what, one.id) == (&next.what, next.id);
-    all.chunk_by(is_of_one).filter_map(of_one).collect()
+    all.chunk_by(is_of_one)
+        .filter_map(|things| of_one(things, who))
+        .collect()
 }
 
-fn to_do(line: Line, (path, id): (&str, Uuid), ask: &str, who: &SignedIn) -> ToDo {
-    ToDo {
-        href: format!("/{path}/{id}"),
+/// `things`: of one loan all that is out, of one place all chemistries; else one.
+fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
+    let first = things.first()?;
+    let person = first.person.as_deref().unwrap_or("(erased)");
+    let (path, line, ask) = match first.what.as_str() {
+        "loan" => ("loans", loan(things, person, who), person),
+        "extinguisher" => ("places", check(Check::Extinguisher, first, who), RUNS),
+        "detector" => ("places", check(Check::Detector, first, who), RUNS),
+        "kit" => ("kit", kit(first), RUNS),
+        "energy" => ("places", energy(things), RUNS),
+        "charge" => ("charges", charge(first, who), person),
+        _ => return None,
+    };
+    let line = line?;
+    Some(ToDo {
+        href: format!("/{path}/{}", first.id),
         since: past(line.since, who.now, &who.zone),
         ask: ask.to_owned(),
-        line,
-    }
+        line: super::worded(line, who),
+    })
 }
 
-/// `things`: what is out on one loan.
-fn loan(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
-    let first = things.first()?;
-    let name = first.person.as_deref().unwrap_or("(erased)");
+/// Who is asked where nobody has it.
+const RUNS: &str = "quartermasters";
+
+fn loan(things: &[Besides], name: &str, who: &SignedIn) -> Option<Line> {
     let numbers: Vec<&str> = things.iter().map(|one| one.name.as_str()).collect();
-    let due = Day::parse(first.day.as_deref()?)?;
-    let line = of_loan((&numbers, name), due, (who.now, &who.zone))?;
-    Some(to_do(line, ("loans", first.id), name, who))
+    let due = Day::parse(things.first()?.day.as_deref()?)?;
+    of_loan((&numbers, name), due, (who.now, &who.zone))
 }
 
-fn check(check: Check, place: &Besides, who: &SignedIn) -> Option<ToDo> {
+fn check(check: Check, place: &Besides, who: &SignedIn) -> Option<Line> {
     let due = Day::parse(place.day.as_deref()?)?;
-    let line = of_check(check, (&place.name, due), (who.now, &who.zone))?;
-    Some(to_do(line, ("places", place.id), "quartermasters", who))
+    of_check(check, (&place.name, due), (who.now, &who.zone))
+}
+
+fn kit(one: &Besides) -> Option<Line> {
+    of_kit(&Kit {
+        number: &one.name,
+        to_mend: one.amount.unwrap_or(0),
+        unchecked: one.most.unwrap_or(0),
+        why: one.words.as_deref().unwrap_or_default(),
+        since: one.at_ms.unwrap_or_default(),
+    })
+}
+
+fn energy(parts: &[Besides]) -> Option<Line> {
+    let first = parts.first()?;
+    let each = parts.iter().map(Besides::energy_mwh);
+    let energy_mwh = each.fold(0, i64::saturating_add);
+    let came: Option<Instant> = parts.iter().filter_map(|part| part.at_ms).max();
+    of_place(
+        &first.name,
+        (energy_mwh, first.most),
+        came.unwrap_or_default(),
+    )
+}
+
+fn charge(one: &Besides, who: &SignedIn) -> Option<Line> {
+    let charge = Charge {
+        pack: &one.name,
+        charger: one.words.as_deref().unwrap_or_default(),
+        started: one.at_ms?,
+        most_minutes: one.amount?,
+        cutoff_minutes: one.most?,
+    };
+    of_charge(&charge, (who.now, &who.zone))
 }

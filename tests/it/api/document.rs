@@ -176,7 +176,6 @@ fn what_is_the_browsers_alone_is_told() {
         "bring in",
         "many packs' volts",
         "plan for many packs",
-        "storage rounds",
         "shutting people out",
         "roles",
         "settings",

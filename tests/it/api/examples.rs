@@ -21,7 +21,7 @@ pub struct Asked {
 
 /// What of the examples stands for a thing, and for what.
 fn with_signs(text: &str) -> String {
-    let things = [DESIGN, PLACE, KIT, LOAN, LENT, EVENT].map(|id| (id.to_string(), "{id}"));
+    let things = [DESIGN, PLACE, KIT, LOAN, LENT, EVENT, ROUND].map(|id| (id.to_string(), "{id}"));
     let people = [
         (PERSON.to_string(), "{owner}"),
         (OTHER_PERSON.to_string(), "{other}"),
@@ -75,7 +75,15 @@ pub async fn asked(scene: &Scene<'_>, path: &str, method: &str, told: &Value) ->
     }
     let body = example(&told["requestBody"]["content"]["application/json"]);
     let body = body.map_or_else(|| "{}".to_owned(), Value::to_string);
-    let body = scene.filled(&with_signs(&body), &thing);
+    // On a round the id is the round's: its pack is the scene's `finding`, one that is not on it yet the `charger`.
+    let signs = match short {
+        "/storage-rounds/{id}/add" => with_signs(&body).replace("\"{id}\"", "\"{charger}\""),
+        path if path.starts_with("/storage-rounds/{id}") => {
+            with_signs(&body).replace("\"{id}\"", "\"{finding}\"")
+        }
+        _ => with_signs(&body),
+    };
+    let body = scene.filled(&signs, &thing);
     Asked {
         method: method.to_owned(),
         path: address,
