@@ -29,7 +29,7 @@ pub fn of_kit(kit: &Kit<'_>) -> Option<Line> {
         also: Vec::new(),
     };
     if kit.to_mend > 0 {
-        let why = match kit.why {
+        let why = match kit.why.trim_end_matches('.') {
             "" => format!("{} to mend.", kit.to_mend),
             words => format!("{} to mend: {words}.", kit.to_mend),
         };
@@ -124,6 +124,15 @@ mod tests {
         let to_mend = kit(1, 1).expect("a line");
         assert_eq!(to_mend.matter, Matter::KitToMend);
         assert_eq!(to_mend.why, "1 to mend: plug melted.");
+        let with_a_stop = Kit {
+            why: "A pin is bent.",
+            number: "A-02",
+            to_mend: 1,
+            unchecked: 0,
+            since: Instant(5),
+        };
+        let told = of_kit(&with_a_stop).expect("a line");
+        assert_eq!(told.why, "1 to mend: A pin is bent.");
         let unchecked = kit(0, 2).expect("a line");
         assert_eq!(unchecked.matter, Matter::KitUnchecked);
         assert_eq!(unchecked.why, "2 came back and nobody looked it over.");

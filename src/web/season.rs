@@ -192,7 +192,8 @@ fn bands(season: &Season, who: &SignedIn) -> String {
             .iter()
             .filter_map(|(week, counts)| {
                 let percent = counts.percent(of(counts))?;
-                Some((week.ends.ms() as f64, percent))
+                // The last moment of its Sunday: that is the day which the table names.
+                Some(((week.ends.ms() - 1) as f64, percent))
             })
             .collect(),
     };

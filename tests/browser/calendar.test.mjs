@@ -37,7 +37,7 @@ async function read(address) {
 async function makeEvent(visit, name, days) {
   const { page } = visit;
   await visit.go('/events/new');
-  await page.getByLabel('Name').fill(name);
+  await page.getByLabel('Name', { exact: true }).fill(name);
   await page.getByLabel('First day').fill(days[0]);
   await page.getByLabel('Last day').fill(days[1]);
   await page.getByRole('button', { name: /^Make/ }).click();
@@ -55,11 +55,7 @@ test('a calendar is read by a parser of its own, hostile names included', async 
   for (const name of HOSTILE) await makeEvent(visit, name, [first, last]);
   await visit.go('/me');
   await page.getByRole('link', { name: 'Your calendar' }).click();
-  await visit.axe();
-  await visit.noSidewaysScroll();
   await page.getByRole('button', { name: 'Make an address' }).click();
-  await visit.axe();
-  await visit.noSidewaysScroll();
   const address = await page.locator('main code').innerText();
   const events = await read(address);
   const uids = new Set(events.map((event) => event.uid));
@@ -83,4 +79,25 @@ test('a calendar is read by a parser of its own, hostile names included', async 
   await page.getByRole('button', { name: 'End the address' }).click();
   assert.equal((await fetch(address)).status, 404);
   await visit.close();
+});
+
+test('its pages look well and read well at every width', async () => {
+  for (const colorScheme of ['light', 'dark']) {
+    for (const width of [320, 390, 1280]) {
+      const visit = await hall.open(width, { colorScheme });
+      const look = async () => {
+        await visit.axe();
+        await visit.noSidewaysScroll();
+      };
+      await signIn(visit, 'quinn', demoPasswords(hall).quinn);
+      await visit.page.waitForURL('**/to-see-to');
+      await visit.go('/me/calendar');
+      await look();
+      await visit.page.getByRole('button', { name: /^Make/ }).click();
+      await look();
+      await visit.page.getByRole('link', { name: 'I have copied it' }).click();
+      await look();
+      await visit.close();
+    }
+  }
 });

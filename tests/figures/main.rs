@@ -1,5 +1,5 @@
 //! The figures the program must meet, measured in one run on one machine: what a charge plan and a verdict cost, statements
-//! per page, CPU per request beside the same statements alone, growth from 100 to 100,000 packs, memory and start. Prints
+//! per page, CPU per request beside the same statements alone, growth from 100 to 100,000 packs, what is due, memory and start. Prints
 //! each with its limit and ends with an error when one is missed. SQLite always; PostgreSQL too where `SANDBUCKET_TEST_POSTGRES` names a server,
 //! of which only the program's own CPU is counted.
 
@@ -13,6 +13,7 @@
 mod support;
 
 mod cpu;
+mod due;
 mod plan;
 mod program;
 mod requests;
@@ -97,6 +98,7 @@ async fn measure(backend: Backend, mut figures: Figures) -> Figures {
     growth(&small, &big, told).await;
     other_lists(&small, &big).await;
     program::measure(&middle, told).await;
+    due::measure(backend, told).await;
     for club in [small, middle, big] {
         club.app.db.close().await;
         club.ground.clear().await;

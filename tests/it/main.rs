@@ -14,6 +14,7 @@ mod book;
 mod calc;
 mod calendar_feed;
 mod care;
+mod care_bad_input;
 mod care_cost;
 mod care_enforced;
 mod care_rules;
