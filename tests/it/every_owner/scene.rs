@@ -237,7 +237,7 @@ impl<'a> Scene<'a> {
             (_, "/me/sessions/{id}/end") => self.session().await,
             (_, "/me/tokens/{id}/end") => self.token().await,
             (_, "/tablets/{id}/end") => new_tablet(self.club, &self.rosa).await,
-            (_, "/calendar/{token}") => self.calendar().await,
+            (_, "/calendar/{token}") => return self.calendar().await,
             (_, "/join/{token}" | "/reset/{token}") => {
                 return self.link(&path[1..path.len() - 8]).await;
             }

@@ -426,12 +426,15 @@ impl Scene<'_> {
     }
 
     /// The secret of the owner's calendar.
-    pub(super) async fn calendar(&self) -> String {
+    pub(super) async fn calendar(&self) -> Thing {
         let secret = ids::new_token();
         let fields = [("secret", secret.as_str())];
         let made = self.browsers[1].post("/me/calendar", &fields).await;
         assert_eq!(made.status, 200, "{}", made.text);
-        secret
+        Thing {
+            token: secret,
+            ..Thing::default()
+        }
     }
 
     /// A link of this kind that somebody may use up.
