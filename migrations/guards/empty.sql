@@ -1,6 +1,12 @@
 -- The demo club is ended: every table, dependants first.
 DELETE FROM form_key;
 DELETE FROM calendar;
+DELETE FROM mail_token;
+DELETE FROM mail;
+DELETE FROM reminder;
+DELETE FROM reminder_day;
+DELETE FROM reminder_choice;
+DELETE FROM reach;
 DELETE FROM token;
 DELETE FROM token_name;
 DELETE FROM gathering;

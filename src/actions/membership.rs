@@ -2,7 +2,7 @@
 //! name and ways in and leaves the ids that history is told by.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log};
+use crate::actions::{By, log, remind};
 use crate::bench::form::{Against, Refusal};
 use crate::club::induction::InductionRefusal;
 use crate::club::membership::{self, MembershipRefusal, Standing};
@@ -205,6 +205,7 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
     };
     shut_out(&mut tx, id).await?;
     tokens::forget_names(&mut tx, id).await?;
+    remind::forget(&mut tx, id).await?;
     store(tx, by, "erased", (&before, &after)).await
 }
 

@@ -37,6 +37,7 @@ pub mod reading;
 pub mod reading_round;
 pub mod register;
 pub mod release;
+pub mod remind;
 pub mod report;
 pub mod rounds;
 pub mod see_to_kit;

@@ -32,6 +32,7 @@ pub mod places;
 pub mod reading;
 pub mod register;
 pub mod release;
+pub mod reminders;
 pub mod reports;
 pub mod seen;
 pub mod settings;

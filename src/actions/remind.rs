@@ -1,0 +1,240 @@
+//! A day's reminders are decided and put into the outbox, in one transaction that begins by taking the day: whichever process comes
+//! first has it. What goes to nobody is held and shown. Who sends it is `tasks`.
+
+use crate::club::calendar::{Day, Instant, Zone};
+use crate::club::care::due::due;
+use crate::club::reminders::choice::{Choices, Ways};
+use crate::club::reminders::decide::{
+    At, Facts, LoanOut, PackDue, Person, Reminder, Unread, decide,
+};
+use crate::club::reminders::rules::ReminderRules;
+use crate::ids;
+use crate::store::club::{self, Club};
+use crate::store::loans::Out;
+use crate::store::outbox::{Channel, New};
+use crate::store::people::Listed;
+use crate::store::reach::Reach;
+use crate::store::{Conn, Db, Result, Tx, book, care, loans, outbox, people, reach, reminders};
+use std::collections::{BTreeMap, BTreeSet};
+use uuid::Uuid;
+
+/// How messages leave here.
+#[derive(Clone, Copy, Debug)]
+pub struct Posting<'a> {
+    /// Is there a mail server?
+    pub has_server: bool,
+    /// What Message-IDs end with.
+    pub host: &'a str,
+}
+
+/// How many reminders and messages a day came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Decided {
+    pub day: Day,
+    pub reminders: usize,
+    pub messages: usize,
+}
+
+/// None: it is decided, or its hour has not come, or there is no club.
+pub async fn decide_day(db: &Db, now: Instant, posting: Posting<'_>) -> Result<Option<Decided>> {
+    let mut conn = db.read().await?;
+    let Some(club) = club::read(&mut conn).await? else {
+        return Ok(None);
+    };
+    let zone = Zone::named(&club.time_zone).unwrap_or_else(Zone::utc);
+    let rules = reminders::rules(&mut conn).await?;
+    let (today, last) = (zone.day_of(now), reminders::last_day(&mut conn).await?);
+    if last.is_some_and(|last| last >= today) || now < rules.moment(today, &zone) {
+        return Ok(None);
+    }
+    let facts = facts(&mut conn, &club, (now, &zone), last).await?;
+    drop(conn);
+    let at = At {
+        rules: &rules,
+        care: &club.care(),
+        now,
+        zone: &zone,
+    };
+    let all = decide(&facts, &at);
+    let mut tx = db.write().await?;
+    if !reminders::begin_day(&mut tx, today, now).await? {
+        return Ok(None);
+    }
+    let (told, kept) = keep(&mut tx, &club, &all, (today, now)).await?;
+    let messages = put(&mut tx, &told, &at, posting).await?;
+    tx.save().await?;
+    Ok(Some(Decided {
+        day: today,
+        reminders: kept,
+        messages,
+    }))
+}
+
+/// All that is on record of it now.
+async fn facts(
+    conn: &mut Conn,
+    club: &Club,
+    (now, zone): (Instant, &Zone),
+    last: Option<Day>,
+) -> Result<Facts> {
+    let (limits, rules) = (club.limits(), club.care());
+    let packs = care::in_use(conn).await?.into_iter().map(|one| PackDue {
+        due: due(&one.on_record(&limits, now), &rules, now, zone),
+        holder: one.holder(),
+        number: one.pack.number,
+    });
+    let packs = packs.filter(|pack| !pack.due.is_empty()).collect();
+    let people = people::list(conn, "").await?;
+    Ok(Facts {
+        people: people.into_iter().map(person).collect(),
+        packs,
+        loans: by_loan(loans::all_out(conn).await?),
+        checks: Vec::new(),
+        reports: unread(conn).await?,
+        book: book::entries::head(conn).await?,
+        last,
+    })
+}
+
+fn person(listed: Listed) -> Person {
+    Person {
+        id: listed.id,
+        roles: listed.roles(),
+        is_active: listed.is_active(),
+        answers: listed.responsible_id,
+        ends: listed.ends_on.as_deref().and_then(Day::parse),
+    }
+}
+
+fn by_loan(out: Vec<Out>) -> Vec<LoanOut> {
+    let mut loans: BTreeMap<Uuid, LoanOut> = BTreeMap::new();
+    for one in out {
+        let Some(due_on) = Day::parse(&one.due_on) else {
+            continue;
+        };
+        let loan = loans.entry(one.loan_id).or_insert_with(|| LoanOut {
+            id: one.loan_id,
+            borrower: one.borrower_id,
+            due_on,
+            things: Vec::new(),
+        });
+        loan.things.push(match one.counted {
+            Some(count) => format!("{count} of {}", one.number),
+            None => one.number,
+        });
+    }
+    loans.into_values().collect()
+}
+
+async fn unread(conn: &mut Conn) -> Result<Vec<Unread>> {
+    const AT_MOST: i64 = 500;
+    let found = book::reports::unread(conn, AT_MOST).await?;
+    let unread = found.into_iter().map(|report| Unread {
+        id: report.id,
+        reference: report.reference,
+        came: report.came_ms,
+    });
+    Ok(unread.collect())
+}
+
+/// What each person is newly told, by which ways any of it goes; and how many reminders are new.
+async fn keep(
+    tx: &mut Tx,
+    club: &Club,
+    all: &[Reminder],
+    at: (Day, Instant),
+) -> Result<(BTreeMap<Uuid, Ways>, usize)> {
+    let (chosen, usual) = (reach::all_choices(tx).await?, Choices::default());
+    let (mut told, mut kept) = (BTreeMap::new(), 0);
+    for one in all {
+        let choices = chosen.get(&one.person).unwrap_or(&usual);
+        let ways = choices.ways(one.kind, one.is_must);
+        let worded = Reminder {
+            why: club.numbers().sentence(&one.why),
+            next: club.numbers().sentence(&one.next),
+            ..one.clone()
+        };
+        if !reminders::keep(tx, &worded, ways, at).await? {
+            continue;
+        }
+        kept += 1;
+        let any = told.entry(one.person).or_insert(Ways::NONE);
+        any.by_mail |= ways.by_mail;
+        any.by_push |= ways.by_push;
+    }
+    Ok((told, kept))
+}
+
+/// A message for each person and channel that any of it goes by.
+async fn put(
+    tx: &mut Tx,
+    told: &BTreeMap<Uuid, Ways>,
+    at: &At<'_>,
+    posting: Posting<'_>,
+) -> Result<usize> {
+    let reached = reach::all(tx).await?;
+    let phones: BTreeSet<Uuid> = BTreeSet::new();
+    let mut count = 0;
+    for (person, ways) in told {
+        let nowhere = Reach::nowhere(*person);
+        let reach = reached.get(person).unwrap_or(&nowhere);
+        if ways.by_mail {
+            let goes = goes(reach, posting).map(|()| opens(reach, at));
+            count += usize::from(one(tx, Channel::Mail, reach, (at, posting), goes).await?);
+        }
+        if ways.by_push && phones.contains(person) {
+            let goes = Ok(opens(reach, at));
+            count += usize::from(one(tx, Channel::Push, reach, (at, posting), goes).await?);
+        }
+    }
+    Ok(count)
+}
+
+/// When nothing is quiet any more.
+fn opens(reach: &Reach, at: &At) -> Instant {
+    quiet_over(reach, at.rules, (at.now, at.zone))
+}
+
+/// The first instant from then on at which something may go to them.
+pub fn quiet_over(reach: &Reach, rules: &ReminderRules, (at, zone): (Instant, &Zone)) -> Instant {
+    let quiet = reach.quiet().or_else(|| rules.quiet());
+    quiet.map_or(at, |quiet| quiet.over(at, zone))
+}
+
+fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
+    if !posting.has_server {
+        return Err("No mail server is set.");
+    }
+    if reach.address.is_empty() {
+        return Err("No address.");
+    }
+    match reach.dead_ms {
+        Some(_) => Err("Mail to this address was refused before."),
+        None => Ok(()),
+    }
+}
+
+async fn one(
+    tx: &mut Tx,
+    channel: Channel,
+    reach: &Reach,
+    (at, posting): (&At<'_>, Posting<'_>),
+    goes: std::result::Result<Instant, &str>,
+) -> Result<bool> {
+    let new = New {
+        person_id: reach.person_id,
+        on_day: &at.zone.day_of(at.now).to_string(),
+        channel,
+        message_id: &format!("{}@{}", ids::new_id().simple(), posting.host),
+        address: &reach.address,
+        goes,
+    };
+    outbox::put(tx, &new, at.now).await
+}
+
+/// What a person was told and how they are reached goes with their name.
+pub(super) async fn forget(tx: &mut Tx, person_id: Uuid) -> Result<()> {
+    outbox::forget(tx, person_id).await?;
+    reminders::forget(tx, person_id).await?;
+    reach::forget(tx, person_id).await
+}

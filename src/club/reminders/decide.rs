@@ -1,0 +1,451 @@
+//! The reminders of a day: of what is due now, who is told. Whether somebody was told the same before is not asked here: a reminder
+//! has a reason, a thing, a person and a due day, and the store keeps each once.
+
+use super::Kind;
+use super::rules::ReminderRules;
+use crate::club::book::chain::Head;
+use crate::club::calendar::{Day, Instant, Zone, day_words};
+use crate::club::care::chased::{Chased, Holder, chased};
+use crate::club::care::due::Due;
+use crate::club::care::rules::CareRules;
+use crate::club::people::Roles;
+use std::collections::{BTreeMap, BTreeSet};
+use uuid::Uuid;
+
+/// Somebody of the club. `ends`: the last day of their latest induction.
+#[derive(Clone, Debug)]
+pub struct Person {
+    pub id: Uuid,
+    pub roles: Roles,
+    pub is_active: bool,
+    pub answers: Option<Uuid>,
+    pub ends: Option<Day>,
+}
+
+/// What is due for a pack, as `care::due` tells it, and who has it.
+#[derive(Clone, Debug)]
+pub struct PackDue {
+    pub number: String,
+    pub holder: Option<Holder>,
+    pub due: Vec<Due>,
+}
+
+/// What is out on one loan.
+#[derive(Clone, Debug)]
+pub struct LoanOut {
+    pub id: Uuid,
+    pub borrower: Uuid,
+    pub due_on: Day,
+    pub things: Vec<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Check {
+    Extinguisher,
+    Detector,
+}
+
+/// A check that is due at a place.
+#[derive(Clone, Debug)]
+pub struct CheckDue {
+    pub place: Uuid,
+    pub called: String,
+    pub check: Check,
+    pub due_on: Day,
+}
+
+/// A report that nobody has read.
+#[derive(Clone, Debug)]
+pub struct Unread {
+    pub id: Uuid,
+    pub reference: String,
+    pub came: Instant,
+}
+
+/// All that a day is decided by.
+#[derive(Clone, Debug)]
+pub struct Facts {
+    pub people: Vec<Person>,
+    pub packs: Vec<PackDue>,
+    pub loans: Vec<LoanOut>,
+    pub checks: Vec<CheckDue>,
+    pub reports: Vec<Unread>,
+    pub book: Head,
+    /// The last day that was decided.
+    pub last: Option<Day>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reminder {
+    pub person: Uuid,
+    pub kind: Kind,
+    pub reason: &'static str,
+    pub thing: String,
+    pub due_on: Day,
+    /// They have it, or answer for it, and must put it right.
+    pub is_must: bool,
+    pub title: String,
+    pub why: String,
+    pub next: String,
+    pub href: String,
+}
+
+impl Reminder {
+    fn key(&self) -> (Uuid, &'static str, &str, Day) {
+        (self.person, self.reason, &self.thing, self.due_on)
+    }
+}
+
+/// What a reminder says, whoever is told.
+#[derive(Clone)]
+struct Said {
+    kind: Kind,
+    reason: &'static str,
+    thing: String,
+    due_on: Day,
+    title: String,
+    why: String,
+    next: String,
+    href: String,
+}
+
+impl Said {
+    fn to(&self, person: Uuid, is_must: bool) -> Reminder {
+        let said = self.clone();
+        Reminder {
+            person,
+            kind: said.kind,
+            reason: said.reason,
+            thing: said.thing,
+            due_on: said.due_on,
+            is_must,
+            title: said.title,
+            why: said.why,
+            next: said.next,
+            href: said.href,
+        }
+    }
+}
+
+/// By which rules, when.
+pub struct At<'a> {
+    pub rules: &'a ReminderRules,
+    pub care: &'a CareRules,
+    pub now: Instant,
+    pub zone: &'a Zone,
+}
+
+impl At<'_> {
+    fn today(&self) -> Day {
+        self.zone.day_of(self.now)
+    }
+}
+
+/// Each once; of one that concerns a person twice the one that they must put right.
+pub fn decide(facts: &Facts, at: &At) -> Vec<Reminder> {
+    let people = People::of(&facts.people);
+    let mut all: Vec<Reminder> = Vec::new();
+    for pack in &facts.packs {
+        all.extend(of_pack(pack, &people, at));
+    }
+    for loan in &facts.loans {
+        all.extend(of_loan(loan, &people, at));
+    }
+    for person in &facts.people {
+        all.extend(of_induction(person, &people, at));
+    }
+    for check in &facts.checks {
+        all.extend(of_check(check, &people, at));
+    }
+    for report in &facts.reports {
+        all.extend(of_report(report, &people, at));
+    }
+    all.extend(of_week(facts, &people, at));
+    all.sort_by(|one, other| (one.key(), !one.is_must).cmp(&(other.key(), !other.is_must)));
+    all.dedup_by(|one, other| one.key() == other.key());
+    all
+}
+
+/// Who can be told anything: those who are in the club and hold a role.
+struct People<'a> {
+    told: BTreeMap<Uuid, &'a Person>,
+    answers: BTreeMap<Uuid, Uuid>,
+}
+
+impl<'a> People<'a> {
+    fn of(people: &'a [Person]) -> Self {
+        let can_be_told = |person: &&Person| person.is_active && !person.roles.is_none();
+        let told = people.iter().filter(can_be_told);
+        let answered = people.iter();
+        Self {
+            told: told.map(|person| (person.id, person)).collect(),
+            answers: answered
+                .filter_map(|person| Some((person.id, person.answers?)))
+                .collect(),
+        }
+    }
+
+    fn can_be_told(&self, person: Uuid) -> bool {
+        self.told.contains_key(&person)
+    }
+
+    /// Whoever has something and who answers for them, as far as they can be told.
+    fn having(&self, person: Uuid) -> Vec<Uuid> {
+        let both = std::iter::once(person).chain(self.answers.get(&person).copied());
+        both.filter(|id| self.can_be_told(*id)).collect()
+    }
+
+    fn with(&self, holds: fn(&Roles) -> bool) -> Vec<Uuid> {
+        let told = self.told.values();
+        told.filter(|person| holds(&person.roles))
+            .map(|person| person.id)
+            .collect()
+    }
+
+    fn quartermasters(&self) -> Vec<Uuid> {
+        self.with(|roles| roles.is_quartermaster)
+    }
+
+    fn organisers(&self) -> Vec<Uuid> {
+        self.with(|roles| roles.is_organiser)
+    }
+}
+
+fn of_pack(pack: &PackDue, people: &People, at: &At) -> Vec<Reminder> {
+    // A pack of somebody who can't be told, as who left the club, is as one that nobody has.
+    let holder = pack
+        .holder
+        .filter(|holder| !people.having(holder.person).is_empty());
+    let mut all = Vec::new();
+    for due in &pack.due {
+        let Some(kind) = Kind::of_care(due.reason) else {
+            continue;
+        };
+        let said = Said {
+            kind,
+            reason: due.reason.code(),
+            thing: format!("pack:{}", pack.number),
+            due_on: at.zone.day_of(due.since),
+            title: format!("{}: {}", pack.number, lower_first(due.reason.label())),
+            why: due.why.clone(),
+            next: due.next.clone(),
+            href: format!("/packs/{}", pack.number),
+        };
+        for who in chased(holder, due, at.care, at.now) {
+            let (told, is_must) = match who {
+                Chased::Holder(id) | Chased::WhoAnswers(id) => (vec![id], true),
+                Chased::Quartermasters => (people.quartermasters(), false),
+                Chased::Organisers => (people.organisers(), false),
+            };
+            let told = told.into_iter().filter(|id| people.can_be_told(*id));
+            all.extend(told.map(|id| said.to(id, is_must)));
+        }
+    }
+    all
+}
+
+fn lower_first(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let first = letters.next().map(|letter| letter.to_ascii_lowercase());
+    first.into_iter().chain(letters).collect()
+}
+
+/// Names nobody: who has it is told on the loan's own page, and goes with an erased name.
+fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
+    let things = loan.things.join(", ");
+    let said = |kind: Kind, reason, title: String, why: String, next: &str| Said {
+        kind,
+        reason,
+        thing: format!("loan:{}", loan.id),
+        due_on: loan.due_on,
+        title,
+        why,
+        next: next.to_owned(),
+        href: format!("/loans/{}", loan.id),
+    };
+    let days = loan.due_on.days_until(at.today());
+    let having = people.having(loan.borrower);
+    if days <= 0 {
+        if -days > at.rules.loan_days {
+            return Vec::new();
+        }
+        let said = said(
+            Kind::LoanDueSoon,
+            "loan_due_soon",
+            format!("{things}: due back"),
+            format!("Due back on {}.", day_words(loan.due_on)),
+            "Bring it back, or ask a quartermaster to extend the loan.",
+        );
+        return having.into_iter().map(|id| said.to(id, false)).collect();
+    }
+    let said = said(
+        Kind::LoanOverdue,
+        "loan_overdue",
+        format!("{things}: loan overdue"),
+        format!("It was due back on {}.", day_words(loan.due_on)),
+        "Bring it back, or ask a quartermaster to extend the loan.",
+    );
+    let others = Said {
+        next: "Ask for it, then take it back or extend the loan.".to_owned(),
+        ..said.clone()
+    };
+    let since = at.zone.end_of(loan.due_on);
+    let care = at.care.tightened();
+    let after = |days: i64| at.now >= since.plus_days(days);
+    let mut all: Vec<Reminder> = having.iter().map(|id| said.to(*id, true)).collect();
+    if having.is_empty() || after(care.quartermaster_days) {
+        let told = people.quartermasters().into_iter();
+        all.extend(told.map(|id| others.to(id, false)));
+    }
+    if after(care.organiser_days) {
+        let told = people.organisers().into_iter();
+        all.extend(told.map(|id| others.to(id, false)));
+    }
+    all
+}
+
+/// So long after it ran out somebody is still told, where nothing ran before.
+const RAN_OUT_DAYS: i64 = 14;
+
+fn of_induction(person: &Person, people: &People, at: &At) -> Vec<Reminder> {
+    let Some(ends) = person.ends.filter(|_| person.is_active) else {
+        return Vec::new();
+    };
+    let left = at.today().days_until(ends);
+    if left > at.rules.induction_days || left < -RAN_OUT_DAYS {
+        return Vec::new();
+    }
+    let why = if left < 0 {
+        format!("It ran out after {}.", day_words(ends))
+    } else {
+        format!("Its last day is {}.", day_words(ends))
+    };
+    let said = Said {
+        kind: Kind::Induction,
+        reason: "induction_ends",
+        thing: format!("person:{}", person.id),
+        due_on: ends,
+        title: "Induction running out".to_owned(),
+        why: format!("{why} Without it nothing is lent."),
+        next: "Ask a quartermaster to show safe charging and handling again.".to_owned(),
+        href: "/me".to_owned(),
+    };
+    let having = people.having(person.id).into_iter();
+    having.map(|id| said.to(id, false)).collect()
+}
+
+fn of_check(check: &CheckDue, people: &People, at: &At) -> Vec<Reminder> {
+    if at.today().days_until(check.due_on) > at.rules.check_days {
+        return Vec::new();
+    }
+    let (reason, what) = match check.check {
+        Check::Extinguisher => ("extinguisher_check", "Extinguisher"),
+        Check::Detector => ("detector_check", "Detector"),
+    };
+    let said = Said {
+        kind: Kind::Check,
+        reason,
+        thing: format!("place:{}", check.place),
+        due_on: check.due_on,
+        title: format!("{what} check due: {}", check.called),
+        why: format!("Due on {}.", day_words(check.due_on)),
+        next: "Have it checked, then note the next day at the place.".to_owned(),
+        href: format!("/places/{}", check.place),
+    };
+    let told: BTreeSet<Uuid> = people
+        .quartermasters()
+        .into_iter()
+        .chain(people.organisers())
+        .collect();
+    told.into_iter().map(|id| said.to(id, false)).collect()
+}
+
+fn of_report(report: &Unread, people: &People, at: &At) -> Vec<Reminder> {
+    let said = Said {
+        kind: Kind::Report,
+        reason: "report_came",
+        thing: format!("report:{}", report.id),
+        due_on: at.zone.day_of(report.came),
+        title: format!("Report {}", report.reference),
+        why: format!(
+            "It arrived on {} at {} and nobody has read it.",
+            at.zone.date_words(report.came),
+            at.zone.time_words(report.came)
+        ),
+        next: "Read it and look.".to_owned(),
+        href: format!("/reports/{}", report.id),
+    };
+    let told = people.quartermasters().into_iter();
+    told.map(|id| said.to(id, false)).collect()
+}
+
+fn of_week(facts: &Facts, people: &People, at: &At) -> Vec<Reminder> {
+    let Some(due_on) = at.rules.summary_on(facts.last, at.today()) else {
+        return Vec::new();
+    };
+    let of_quartermasters = Said {
+        kind: Kind::Summary,
+        reason: "weekly_summary",
+        thing: "club:week".to_owned(),
+        due_on,
+        title: "The week".to_owned(),
+        why: counted(facts, at),
+        next: "Look at what is to see to.".to_owned(),
+        href: "/to-see-to".to_owned(),
+    };
+    let of_organisers = Said {
+        why: format!(
+            "{} {}",
+            of_quartermasters.why,
+            book_words(&facts.book, at.zone)
+        ),
+        ..of_quartermasters.clone()
+    };
+    let told = people.told.values().filter_map(|person| {
+        let said = if person.roles.is_organiser {
+            &of_organisers
+        } else if person.roles.is_quartermaster {
+            &of_quartermasters
+        } else {
+            return None;
+        };
+        Some(said.to(person.id, false))
+    });
+    told.collect()
+}
+
+/// `Due now: 3 packs storage overdue, 1 low. 2 loans are overdue.`
+fn counted(facts: &Facts, at: &At) -> String {
+    let has = |pack: &&PackDue, kind: Option<Kind>| {
+        pack.due.iter().any(|due| Kind::of_care(due.reason) == kind)
+    };
+    let count = |kind| facts.packs.iter().filter(|pack| has(pack, kind)).count();
+    let today = at.today();
+    let overdue = facts
+        .loans
+        .iter()
+        .filter(|loan| loan.due_on < today)
+        .count();
+    format!(
+        "Packs with storage overdue: {}. Low: {}. Volts to read: {}. Balance owed: {}. Loans overdue: {overdue}. Reports that nobody has read: {}.",
+        count(Some(Kind::StorageOverdue)),
+        count(Some(Kind::Low)),
+        count(Some(Kind::Recheck)),
+        count(None),
+        facts.reports.len()
+    )
+}
+
+fn book_words(book: &Head, zone: &Zone) -> String {
+    if book.count == 0 {
+        return "The incident book has no entry yet.".to_owned();
+    }
+    let last = Instant(book.at_ms);
+    format!(
+        "End of the incident book: {} entries, the last on {} at {}, its seal {}. Keep this: it shows later that nothing was taken out of the book.",
+        book.count,
+        zone.date_words(last),
+        zone.time_words(last),
+        book.hash
+    )
+}

@@ -1,0 +1,246 @@
+//! The outbox: a message for each person, day and channel ('mail', 'push'), which several processes send. Who takes one has it until
+//! its lease ends; what was sent stays sent, whoever says so last. A message that was sent and could not be noted is sent again,
+//! under the same Message-ID: delivery is at least once. Decides nothing.
+
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::club::calendar::Instant;
+use crate::ids;
+use uuid::Uuid;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Channel {
+    Mail,
+    Push,
+}
+
+impl Channel {
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Mail => "mail",
+            Self::Push => "push",
+        }
+    }
+}
+
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Message {
+    pub id: Uuid,
+    pub person_id: Uuid,
+    pub person_name: Option<String>,
+    pub on_day: String,
+    pub channel: String,
+    pub message_id: String,
+    pub state: String,
+    pub address: String,
+    pub made_ms: Instant,
+    pub next_ms: Instant,
+    pub tries: i64,
+    pub sent_ms: Option<Instant>,
+    pub answer: String,
+}
+
+macro_rules! message {
+    ($rest:literal) => {
+        concat!(
+            "SELECT m.id, m.person_id, p.name AS person_name, m.on_day, m.channel, m.message_id, m.state, m.address, m.made_ms, \
+             m.next_ms, m.tries, m.sent_ms, m.answer FROM mail m JOIN person p ON p.id = m.person_id ",
+            $rest
+        )
+    };
+}
+
+/// What is put into the outbox. `goes`: None where it is held, with why.
+pub struct New<'a> {
+    pub person_id: Uuid,
+    pub on_day: &'a str,
+    pub channel: Channel,
+    pub message_id: &'a str,
+    pub address: &'a str,
+    pub goes: std::result::Result<Instant, &'a str>,
+}
+
+/// Whether there was none of that person, day and channel.
+pub async fn put(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<bool> {
+    let (state, next, answer) = match new.goes {
+        Ok(next) => ("waiting", next, ""),
+        Err(why) => ("held", at, why),
+    };
+    let put = change!(
+        tx,
+        "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10) ON CONFLICT (person_id, on_day, channel) DO NOTHING",
+        ids::new_id(),
+        new.person_id,
+        new.on_day,
+        new.channel.code(),
+        new.message_id,
+        state,
+        new.address,
+        at,
+        next,
+        answer
+    )?;
+    Ok(put == 1)
+}
+
+/// Is there anything to send now? Asked without the turn to write.
+pub async fn is_due(conn: &mut Conn, channel: Channel, now: Instant) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COUNT(*) FROM mail WHERE state = 'waiting' AND channel = $1 AND next_ms <= $2 \
+         AND (lease_ms IS NULL OR lease_ms <= $2)",
+        channel.code(),
+        now
+    )?;
+    Ok(found.is_some_and(|(count,)| count > 0))
+}
+
+/// The message that waits longest, leased until then, with the id of the lease.
+pub async fn take(
+    tx: &mut Tx,
+    channel: Channel,
+    now: Instant,
+    until: Instant,
+) -> Result<Option<(Message, Uuid)>> {
+    let found = row!(
+        tx,
+        Message,
+        message!(
+            "WHERE m.state = 'waiting' AND m.channel = $1 AND m.next_ms <= $2 AND (m.lease_ms IS NULL OR m.lease_ms <= $2) \
+             ORDER BY m.next_ms, m.id LIMIT 1"
+        ),
+        channel.code(),
+        now
+    )?;
+    let Some(message) = found else {
+        return Ok(None);
+    };
+    let lease = ids::new_id();
+    change!(
+        tx,
+        "UPDATE mail SET lease_id = $2, lease_ms = $3 WHERE id = $1",
+        message.id,
+        lease,
+        until
+    )?;
+    Ok(Some((message, lease)))
+}
+
+/// It went out, whoever holds it now.
+pub async fn sent(tx: &mut Tx, id: Uuid, at: Instant, answer: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE mail SET state = 'sent', sent_ms = COALESCE(sent_ms, $2), answer = $3, tries = tries + 1, lease_id = NULL, \
+         lease_ms = NULL WHERE id = $1 AND state <> 'sent'",
+        id,
+        at,
+        answer
+    )?;
+    Ok(())
+}
+
+/// It did not; tried again from `next` on, unless another has taken it meanwhile.
+pub async fn again(tx: &mut Tx, held: (Uuid, Uuid), next: Instant, answer: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE mail SET next_ms = $3, answer = $4, tries = tries + 1, lease_id = NULL, lease_ms = NULL \
+         WHERE id = $1 AND lease_id = $2 AND state = 'waiting'",
+        held.0,
+        held.1,
+        next,
+        answer
+    )?;
+    Ok(())
+}
+
+/// Given up. Whether it was this process's to give up.
+pub async fn give_up(tx: &mut Tx, held: (Uuid, Uuid), answer: &str) -> Result<bool> {
+    let given_up = change!(
+        tx,
+        "UPDATE mail SET state = 'dead', answer = $3, tries = tries + 1, lease_id = NULL, lease_ms = NULL \
+         WHERE id = $1 AND lease_id = $2 AND state = 'waiting'",
+        held.0,
+        held.1,
+        answer
+    )?;
+    Ok(given_up == 1)
+}
+
+/// It is not sent after all, and was never tried.
+pub async fn hold(tx: &mut Tx, held: (Uuid, Uuid), why: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE mail SET state = 'held', answer = $3, lease_id = NULL, lease_ms = NULL \
+         WHERE id = $1 AND lease_id = $2 AND state = 'waiting'",
+        held.0,
+        held.1,
+        why
+    )?;
+    Ok(())
+}
+
+/// The newest first, from `from` on.
+pub async fn latest(conn: &mut Conn, at_most: i64, from: i64) -> Result<Vec<Message>> {
+    rows!(
+        conn,
+        Message,
+        message!("ORDER BY m.made_ms DESC, m.id DESC LIMIT $1 OFFSET $2"),
+        at_most,
+        from
+    )
+}
+
+/// A person's, the newest first.
+pub async fn of_person(conn: &mut Conn, person_id: Uuid, at_most: i64) -> Result<Vec<Message>> {
+    rows!(
+        conn,
+        Message,
+        message!("WHERE m.person_id = $1 ORDER BY m.made_ms DESC, m.id DESC LIMIT $2"),
+        person_id,
+        at_most
+    )
+}
+
+pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Message>> {
+    row!(conn, Message, message!("WHERE m.id = $1"), id)
+}
+
+/// A link that goes out with this message.
+pub async fn add_token(tx: &mut Tx, token_hash: &str, id: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "INSERT INTO mail_token (token_hash, mail_id, made_ms) VALUES ($1, $2, $3)",
+        token_hash,
+        id,
+        at
+    )?;
+    Ok(())
+}
+
+/// The message that a link came with.
+pub async fn with_token(conn: &mut Conn, token_hash: &str) -> Result<Option<Message>> {
+    row!(
+        conn,
+        Message,
+        message!("JOIN mail_token t ON t.mail_id = m.id WHERE t.token_hash = $1"),
+        token_hash
+    )
+}
+
+/// Links of mail that is older.
+pub async fn sweep(tx: &mut Tx, before: Instant) -> Result<()> {
+    change!(tx, "DELETE FROM mail_token WHERE made_ms < $1", before)?;
+    Ok(())
+}
+
+/// All that went to a person goes with their name.
+pub async fn forget(tx: &mut Tx, person_id: Uuid) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM mail_token WHERE mail_id IN (SELECT id FROM mail WHERE person_id = $1)",
+        person_id
+    )?;
+    change!(tx, "DELETE FROM mail WHERE person_id = $1", person_id)?;
+    Ok(())
+}

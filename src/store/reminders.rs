@@ -1,0 +1,128 @@
+//! Reminders: one row for each reason, thing, person and due day; the days that were decided; the club's rules of them. Decides nothing.
+
+use super::{Conn, Result, Tx, change, row, rows};
+use crate::club::calendar::{Day, Instant};
+use crate::club::reminders::Kind;
+use crate::club::reminders::choice::Ways;
+use crate::club::reminders::decide::Reminder;
+use crate::club::reminders::letter::Line;
+use crate::club::reminders::rules::ReminderRules;
+use crate::ids;
+use uuid::Uuid;
+
+pub async fn rules(conn: &mut Conn) -> Result<ReminderRules> {
+    let found = row!(conn, (String,), "SELECT reminders FROM club")?;
+    Ok(found.map_or_else(ReminderRules::default, |(text,)| text.into()))
+}
+
+pub async fn save_rules(tx: &mut Tx, rules: &ReminderRules) -> Result<()> {
+    change!(tx, "UPDATE club SET reminders = $1", rules.to_text())?;
+    Ok(())
+}
+
+/// The last day that was decided.
+pub async fn last_day(conn: &mut Conn) -> Result<Option<Day>> {
+    let found = row!(
+        conn,
+        (String,),
+        "SELECT day FROM reminder_day ORDER BY day DESC LIMIT 1"
+    )?;
+    Ok(found.and_then(|(day,)| Day::parse(&day)))
+}
+
+/// Whether nobody decided this day before: then it is this transaction's.
+pub async fn begin_day(tx: &mut Tx, day: Day, at: Instant) -> Result<bool> {
+    let begun = change!(
+        tx,
+        "INSERT INTO reminder_day (day, decided_ms) VALUES ($1, $2) ON CONFLICT DO NOTHING",
+        day.to_string(),
+        at
+    )?;
+    Ok(begun == 1)
+}
+
+/// Whether it is new.
+pub async fn keep(
+    tx: &mut Tx,
+    reminder: &Reminder,
+    ways: Ways,
+    (told_on, at): (Day, Instant),
+) -> Result<bool> {
+    let kept = change!(
+        tx,
+        "INSERT INTO reminder (id, person_id, kind, reason, thing, due_on, told_on, is_must, by_mail, by_push, title, why, \
+         next_words, href, decided_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15) \
+         ON CONFLICT (person_id, reason, thing, due_on) DO NOTHING",
+        ids::new_id(),
+        reminder.person,
+        reminder.kind.code(),
+        reminder.reason,
+        &reminder.thing,
+        reminder.due_on.to_string(),
+        told_on.to_string(),
+        reminder.is_must,
+        ways.by_mail,
+        ways.by_push,
+        &reminder.title,
+        &reminder.why,
+        &reminder.next,
+        &reminder.href,
+        at
+    )?;
+    Ok(kept == 1)
+}
+
+#[derive(sqlx::FromRow)]
+struct Kept {
+    kind: String,
+    is_must: bool,
+    title: String,
+    why: String,
+    next_words: String,
+    href: String,
+}
+
+impl Kept {
+    fn line(self) -> Option<Line> {
+        Some(Line {
+            kind: Kind::from_code(&self.kind)?,
+            is_must: self.is_must,
+            title: self.title,
+            why: self.why,
+            next: self.next_words,
+            href: self.href,
+        })
+    }
+}
+
+/// What a person's mail of that day gathers.
+pub async fn by_mail(conn: &mut Conn, person_id: Uuid, day: &str) -> Result<Vec<Line>> {
+    let found = rows!(
+        conn,
+        Kept,
+        "SELECT kind, is_must, title, why, next_words, href FROM reminder \
+         WHERE person_id = $1 AND told_on = $2 AND by_mail = TRUE ORDER BY title, id",
+        person_id,
+        day
+    )?;
+    Ok(found.into_iter().filter_map(Kept::line).collect())
+}
+
+/// What goes to a person's phones for that day.
+pub async fn by_push(conn: &mut Conn, person_id: Uuid, day: &str) -> Result<Vec<Line>> {
+    let found = rows!(
+        conn,
+        Kept,
+        "SELECT kind, is_must, title, why, next_words, href FROM reminder \
+         WHERE person_id = $1 AND told_on = $2 AND by_push = TRUE ORDER BY title, id",
+        person_id,
+        day
+    )?;
+    Ok(found.into_iter().filter_map(Kept::line).collect())
+}
+
+/// All that a person was told goes with their name.
+pub async fn forget(tx: &mut Tx, person_id: Uuid) -> Result<()> {
+    change!(tx, "DELETE FROM reminder WHERE person_id = $1", person_id)?;
+    Ok(())
+}
