@@ -12,6 +12,8 @@ RUN mkdir -p tests/it && touch tests/it/main.rs \
  && mkdir -p /empty/data
 
 FROM debian:bookworm-slim
+# The authorities against which a mail server is checked.
+RUN apt-get update && apt-get install -y --no-install-recommends ca-certificates && rm -rf /var/lib/apt/lists/*
 COPY --from=build /build/target/release/sandbucket /usr/local/bin/sandbucket
 COPY --from=build --chown=10001:10001 /empty/data /data
 USER 10001:10001

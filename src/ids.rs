@@ -31,6 +31,12 @@ pub fn is_token(text: &str) -> bool {
     text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
 }
 
+/// Anywhere from 0 to 1, for what should not come all at once.
+pub fn chance() -> f64 {
+    let bytes = random_bytes();
+    f64::from(u16::from_le_bytes([bytes[0], bytes[1]])) / f64::from(u16::MAX)
+}
+
 pub fn salt() -> [u8; 16] {
     let bytes = random_bytes();
     let mut salt = [0; 16];

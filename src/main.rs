@@ -164,6 +164,9 @@ async fn verify_book(settings: &Settings, what: BookVerb) -> Result<(), String> 
 }
 
 async fn serve(settings: Settings) -> Result<(), String> {
+    if settings.is_mail_laid_open() {
+        return Err("mail would travel unencrypted to another machine: write smtps:// or ?tls=required, or say --smtp-plain.".to_owned());
+    }
     let db = open(&settings).await?;
     let listener = tokio::net::TcpListener::bind(settings.listen)
         .await
@@ -184,6 +187,7 @@ async fn serve(settings: Settings) -> Result<(), String> {
         println!("{}", app.set_up_words());
     }
     let sweeper = tokio::spawn(sandbucket::tasks::sweep::keep_sweeping(app.clone()));
+    let reminder = tokio::spawn(sandbucket::tasks::remind::keep_reminding(app.clone()));
     let router = app
         .router()
         .into_make_service_with_connect_info::<std::net::SocketAddr>();
@@ -193,6 +197,7 @@ async fn serve(settings: Settings) -> Result<(), String> {
         () = late(app.clone()) => Ok(()),
     };
     sweeper.abort();
+    reminder.abort();
     db.close().await;
     drained
 }

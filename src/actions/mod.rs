@@ -12,6 +12,7 @@ mod care_at_table;
 pub mod change_loan;
 pub mod charge_logs;
 pub mod charging;
+pub mod choose_reminders;
 pub mod condition;
 pub mod correction;
 pub mod demo;

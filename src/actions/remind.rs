@@ -3,18 +3,21 @@
 
 use crate::club::calendar::{Day, Instant, Zone};
 use crate::club::care::due::due;
+use crate::club::place_checks::Check;
 use crate::club::reminders::choice::{Choices, Ways};
-use crate::club::reminders::decide::{
-    At, Facts, LoanOut, PackDue, Person, Reminder, Unread, decide,
-};
+use crate::club::reminders::decide::{At, Reminder, decide};
+use crate::club::reminders::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
 use crate::store::club::{self, Club};
 use crate::store::loans::Out;
 use crate::store::outbox::{Channel, New};
 use crate::store::people::Listed;
+use crate::store::places::Place;
 use crate::store::reach::Reach;
-use crate::store::{Conn, Db, Result, Tx, book, care, loans, outbox, people, reach, reminders};
+use crate::store::{
+    Conn, Db, Result, Tx, book, care, loans, outbox, people, places, reach, reminders,
+};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
@@ -89,7 +92,7 @@ async fn facts(
         people: people.into_iter().map(person).collect(),
         packs,
         loans: by_loan(loans::all_out(conn).await?),
-        checks: Vec::new(),
+        checks: checks(conn).await?,
         reports: unread(conn).await?,
         book: book::entries::head(conn).await?,
         last,
@@ -124,6 +127,27 @@ fn by_loan(out: Vec<Out>) -> Vec<LoanOut> {
         });
     }
     loans.into_values().collect()
+}
+
+/// What stands at the places of today; the rule says which of it is due.
+async fn checks(conn: &mut Conn) -> Result<Vec<CheckDue>> {
+    let places = places::all_open(conn).await?;
+    let of_place = |place: Place| {
+        let days = [
+            (Check::Extinguisher, place.extinguisher_check_due),
+            (Check::Detector, place.detector_check_due),
+        ];
+        let due = days.map(|(check, day)| {
+            Some(CheckDue {
+                place: place.id,
+                called: place.name.clone(),
+                check,
+                due_on: Day::parse(&day?)?,
+            })
+        });
+        due.into_iter().flatten()
+    };
+    Ok(places.into_iter().flat_map(of_place).collect())
 }
 
 async fn unread(conn: &mut Conn) -> Result<Vec<Unread>> {

@@ -4,6 +4,7 @@
 pub mod charge_card;
 pub mod code;
 pub mod labels;
+pub mod mail;
 pub mod photo;
 pub mod presets;
 pub mod sheet;

@@ -137,6 +137,8 @@ pub struct Listed {
     pub shown_on: Option<String>,
     pub ends_on: Option<String>,
     pub open_count: i64,
+    /// What the mail server answered, where their address is dead or their latest mail was given up.
+    pub mail_trouble: Option<String>,
 }
 
 impl Listed {
@@ -168,7 +170,10 @@ macro_rules! listed {
             "SELECT p.id, p.name, p.is_member, p.is_quartermaster, p.is_organiser, p.responsible_id, r.name AS responsible_name, \
              (p.password_hash IS NOT NULL) AS has_password, p.deactivated_ms, p.erased_ms, i.shown_on, i.ends_on, \
              (SELECT COUNT(*) FROM lent JOIN loan ON loan.id = lent.loan_id \
-              WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) AS open_count \
+              WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) AS open_count, \
+             COALESCE((SELECT re.dead_words FROM reach re WHERE re.person_id = p.id AND re.dead_ms IS NOT NULL), \
+             (SELECT CASE WHEN ma.state = 'dead' THEN ma.answer END FROM mail ma WHERE ma.person_id = p.id AND ma.channel = 'mail' \
+              ORDER BY ma.on_day DESC LIMIT 1)) AS mail_trouble \
              FROM person p LEFT JOIN person r ON r.id = p.responsible_id \
              LEFT JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = p.id \
              ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) ",

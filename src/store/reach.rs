@@ -126,6 +126,47 @@ pub async fn choices(conn: &mut Conn, person_id: Uuid) -> Result<Choices> {
     Ok(sorted(found).remove(&person_id).unwrap_or_default())
 }
 
+#[derive(sqlx::FromRow)]
+struct Whole {
+    address: Option<String>,
+    quiet_from: Option<String>,
+    quiet_to: Option<String>,
+    dead_ms: Option<Instant>,
+    dead_words: Option<String>,
+    kind: Option<String>,
+    by_mail: Option<bool>,
+    by_push: Option<bool>,
+    in_calendar: Option<bool>,
+}
+
+/// Both in one query.
+pub async fn with_choices(conn: &mut Conn, person_id: Uuid) -> Result<(Reach, Choices)> {
+    let found = rows!(
+        conn,
+        Whole,
+        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, c.kind, c.by_mail, c.by_push, c.in_calendar \
+         FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id WHERE p.id = $1",
+        person_id
+    )?;
+    let mut reach = Reach::nowhere(person_id);
+    let mut chosen: Vec<Chosen> = Vec::new();
+    for one in found {
+        reach = Reach {
+            person_id,
+            address: one.address.unwrap_or_default(),
+            quiet_from: one.quiet_from,
+            quiet_to: one.quiet_to,
+            dead_ms: one.dead_ms,
+            dead_words: one.dead_words.unwrap_or_default(),
+        };
+        let ways = (one.by_mail, one.by_push, one.in_calendar);
+        if let (Some(kind), (Some(by_mail), Some(by_push), Some(in_calendar))) = (one.kind, ways) {
+            chosen.push((person_id, kind, by_mail, by_push, in_calendar));
+        }
+    }
+    Ok((reach, sorted(chosen).remove(&person_id).unwrap_or_default()))
+}
+
 pub async fn choose(tx: &mut Tx, person_id: Uuid, kind: Kind, ways: Ways) -> Result<()> {
     change!(
         tx,

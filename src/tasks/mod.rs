@@ -1,3 +1,5 @@
 //! What runs by itself on a clock. Calls the store and actions like a page does; holds no rules.
 
+pub mod remind;
+pub mod smtp;
 pub mod sweep;

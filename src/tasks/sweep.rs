@@ -5,7 +5,7 @@ use crate::actions::care;
 use crate::app::App;
 use crate::store::book::reports;
 use crate::store::charges::logs;
-use crate::store::{StoreError, keys, links, sessions, sheets, tokens};
+use crate::store::{StoreError, keys, links, outbox, sessions, sheets, tokens};
 use std::time::Duration;
 
 pub async fn keep_sweeping(app: App) {
@@ -20,6 +20,7 @@ pub async fn keep_sweeping(app: App) {
 }
 
 /// A form may be sent again for two days, and a report's network counts no longer; a spreadsheet or a charge log waits for one.
+/// Links in mail work for 90 days.
 pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
     care::catch_up(&app.db, now).await?;
@@ -31,5 +32,6 @@ pub async fn sweep(app: &App) -> Result<(), StoreError> {
     sheets::sweep(&mut tx, now.plus_days(-1)).await?;
     logs::sweep(&mut tx, now.plus_days(-1)).await?;
     reports::sweep(&mut tx, now.plus_days(-2)).await?;
+    outbox::sweep(&mut tx, now.plus_days(-90)).await?;
     tx.save().await
 }

@@ -41,6 +41,8 @@ struct View {
     has_password: bool,
     is_guest: bool,
     gone_words: When,
+    /// Mail does not reach them: what was answered.
+    mail_trouble: String,
 }
 
 impl View {
@@ -61,6 +63,7 @@ impl View {
             gone_words: gone
                 .map(|at| words::past(at, now, zone))
                 .unwrap_or_default(),
+            mail_trouble: person.mail_trouble.clone().unwrap_or_default(),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! One table of routes: method, address, who may use it, what answers. A route without a rule can't be written down.
 
 mod care;
+mod reminders;
 
 use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
@@ -111,6 +112,7 @@ pub fn table() -> Vec<Route> {
     all.extend(of_packs());
     all.extend(of_charge_logs());
     all.extend(care::of_care());
+    all.extend(reminders::of_reminders());
     all.extend(of_labels());
     all.extend(danger::of_reports());
     all.extend(danger::of_quarantine());

@@ -2,78 +2,16 @@
 //! has a reason, a thing, a person and a due day, and the store keeps each once.
 
 use super::Kind;
+use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
-use crate::club::care::chased::{Chased, Holder, chased};
-use crate::club::care::due::Due;
+use crate::club::care::chased::{Chased, chased};
 use crate::club::care::rules::CareRules;
 use crate::club::people::Roles;
+use crate::club::place_checks::Check;
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
-
-/// Somebody of the club. `ends`: the last day of their latest induction.
-#[derive(Clone, Debug)]
-pub struct Person {
-    pub id: Uuid,
-    pub roles: Roles,
-    pub is_active: bool,
-    pub answers: Option<Uuid>,
-    pub ends: Option<Day>,
-}
-
-/// What is due for a pack, as `care::due` tells it, and who has it.
-#[derive(Clone, Debug)]
-pub struct PackDue {
-    pub number: String,
-    pub holder: Option<Holder>,
-    pub due: Vec<Due>,
-}
-
-/// What is out on one loan.
-#[derive(Clone, Debug)]
-pub struct LoanOut {
-    pub id: Uuid,
-    pub borrower: Uuid,
-    pub due_on: Day,
-    pub things: Vec<String>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Check {
-    Extinguisher,
-    Detector,
-}
-
-/// A check that is due at a place.
-#[derive(Clone, Debug)]
-pub struct CheckDue {
-    pub place: Uuid,
-    pub called: String,
-    pub check: Check,
-    pub due_on: Day,
-}
-
-/// A report that nobody has read.
-#[derive(Clone, Debug)]
-pub struct Unread {
-    pub id: Uuid,
-    pub reference: String,
-    pub came: Instant,
-}
-
-/// All that a day is decided by.
-#[derive(Clone, Debug)]
-pub struct Facts {
-    pub people: Vec<Person>,
-    pub packs: Vec<PackDue>,
-    pub loans: Vec<LoanOut>,
-    pub checks: Vec<CheckDue>,
-    pub reports: Vec<Unread>,
-    pub book: Head,
-    /// The last day that was decided.
-    pub last: Option<Day>,
-}
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reminder {

@@ -2,6 +2,7 @@
 
 use super::Kind;
 use super::decide::*;
+use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, Zone};
@@ -9,6 +10,7 @@ use crate::club::care::chased::Holder;
 use crate::club::care::due::{Due, Grave, Reason};
 use crate::club::care::rules::CareRules;
 use crate::club::people::Roles;
+use crate::club::place_checks::Check;
 use uuid::Uuid;
 
 const ADA: Uuid = Uuid::from_u128(1);

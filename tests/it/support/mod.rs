@@ -6,13 +6,16 @@ mod browser;
 mod chargers;
 mod ground;
 mod people;
+mod post;
 mod round;
 mod rounds;
 mod server;
 mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
-pub use {answer::*, browser::*, ground::*, people::PASSWORD, round::*, rounds::*, server::*};
+pub use {
+    answer::*, browser::*, ground::*, people::PASSWORD, post::*, round::*, rounds::*, server::*,
+};
 
 use sandbucket::app::App;
 use sandbucket::clock::Clock;
@@ -150,6 +153,9 @@ pub fn settings(database_url: &str) -> Settings {
         database_url: database_url.to_owned(),
         create_database: false,
         trusted_proxies: Vec::new(),
+        smtp_url: None,
+        smtp_plain: false,
+        mail_lease: 120,
         log: LogFormat::Text,
     }
 }

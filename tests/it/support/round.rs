@@ -97,6 +97,7 @@ impl Signposts {
             ("charge-logs", "charge_log"),
             ("read-back", "charge_log_waiting"),
             ("reports", "report"),
+            ("mails", "mail"),
             ("posters", "poster"),
         ] {
             let ids = club.ids(table).await;

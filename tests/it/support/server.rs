@@ -14,14 +14,7 @@ pub struct Server {
 impl Server {
     /// Comes back once it says that it is ready.
     pub async fn start(url: &str, at: SocketAddr) -> Self {
-        let child = Command::new(env!("CARGO_BIN_EXE_sandbucket"))
-            .env_clear()
-            .args(["--listen", &at.to_string(), "--database-url", url])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("the program starts");
-        let server = Self { child };
+        let server = Self::begin(url, at, &[]);
         let began = Instant::now();
         while status_of(at, "/health/ready").await != 200 {
             assert!(
@@ -31,6 +24,19 @@ impl Server {
             tokio::time::sleep(Duration::from_millis(2)).await;
         }
         server
+    }
+
+    /// Comes back at once. `more`: variables that it is started with.
+    pub fn begin(url: &str, at: SocketAddr, more: &[(&str, &str)]) -> Self {
+        let child = Command::new(env!("CARGO_BIN_EXE_sandbucket"))
+            .env_clear()
+            .envs(more.iter().copied())
+            .args(["--listen", &at.to_string(), "--database-url", url])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the program starts");
+        Self { child }
     }
 
     pub fn process_id(&self) -> u32 {

@@ -86,6 +86,36 @@ impl Scene<'_> {
         }
     }
 
+    /// The owner was mailed that a loan is due soon; they had chosen nothing.
+    pub(super) async fn mailed(&self) -> Thing {
+        let (id, token, number) = (ids::new_id(), ids::new_token(), self.number());
+        let (owner, mail) = (self.club.literal(self.owner_id()), self.club.literal(id));
+        let reminder = self.club.literal(ids::new_id());
+        let day = format!("{:04}-01-01", 2000 + number % 8_000);
+        let hash = ids::digest(&token);
+        for sql in [
+            "DELETE FROM reminder_choice".to_owned(),
+            format!(
+                "INSERT INTO reminder (id, person_id, kind, reason, thing, due_on, told_on, is_must, by_mail, by_push, title, why, next_words, href, decided_ms) \
+                 VALUES ({reminder}, {owner}, 'loan_due_soon', 'loan_due_soon', 'loan:{number}', '{day}', '{day}', FALSE, TRUE, FALSE, 'P-001: due back', 'why', 'next', '/mine', 1)"
+            ),
+            format!(
+                "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer) \
+                 VALUES ({mail}, {owner}, '{day}', 'mail', '{id}@packs', 'sent', 'o@packs', 1, 1, 1, '')"
+            ),
+            format!(
+                "INSERT INTO mail_token (token_hash, mail_id, made_ms) VALUES ('{hash}', {mail}, 1)"
+            ),
+        ] {
+            self.club.behind_the_back(&sql).await.expect("a mail");
+        }
+        Thing {
+            id: id.to_string(),
+            token,
+            ..Thing::default()
+        }
+    }
+
     /// A pack that was just read, and a charger that is free.
     pub(super) async fn to_charge(&self) -> Thing {
         self.club.chargers(1).await;

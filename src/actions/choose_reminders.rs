@@ -1,0 +1,180 @@
+//! What a person gets and where it reaches them; ending kinds by a link out of a mail; and the club's rules of reminders. The log
+//! keeps that it was changed, never an address.
+
+use crate::actions::once::{self, Repeat};
+use crate::actions::{By, log};
+use crate::club::calendar::Instant;
+use crate::club::reminders::Kind;
+use crate::club::reminders::choice::{Choices, Ways};
+use crate::club::reminders::letter;
+use crate::club::reminders::quiet::Quiet;
+use crate::club::reminders::rules::{self, ReminderRules, RuleRefusal, is_address};
+use crate::ids;
+use crate::store::log::Entry;
+use crate::store::reach::{self, Reach};
+use crate::store::{Db, StoreError, outbox, reminders};
+use serde_json::json;
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum ChoiceRefusal {
+    #[error("Write an address like quinn@club.example, or leave it empty.")]
+    Address,
+    #[error("Write both times as 21:00, or leave both empty.")]
+    Quiet,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// What a person's own form says. Empty texts: no address, the club's quiet hours.
+pub struct Wish {
+    pub address: String,
+    pub quiet_from: String,
+    pub quiet_to: String,
+    pub choices: Choices,
+}
+
+const PAGE: &str = "/me/reminders?kept=yes";
+
+/// Where it is kept. An address that was dead is tried again once it is kept anew.
+pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, ChoiceRefusal> {
+    if !wish.address.is_empty() && !is_address(&wish.address) {
+        return Err(ChoiceRefusal::Address);
+    }
+    let has_none = wish.quiet_from.is_empty() && wish.quiet_to.is_empty();
+    if !has_none && Quiet::of(&wish.quiet_from, &wish.quiet_to).is_none() {
+        return Err(ChoiceRefusal::Quiet);
+    }
+    let mut tx = once::begin::<ChoiceRefusal>(db, by).await?;
+    let hour = |text: &str| (!has_none).then(|| text.to_owned());
+    let reach = Reach {
+        address: wish.address.clone(),
+        quiet_from: hour(&wish.quiet_from),
+        quiet_to: hour(&wish.quiet_to),
+        ..Reach::nowhere(by.actor.id)
+    };
+    reach::save(&mut tx, &reach).await?;
+    for kind in Kind::ALL {
+        reach::choose(&mut tx, by.actor.id, kind, wish.choices.of(kind)).await?;
+    }
+    let subject = ("person", by.actor.id);
+    log(
+        &mut tx,
+        by,
+        "chose reminders",
+        subject,
+        (&(), &told(&wish.choices)),
+    )
+    .await?;
+    once::finish(tx, by, PAGE).await?;
+    Ok(PAGE)
+}
+
+/// Kinds that do not come by a way, as the log keeps them.
+fn told(choices: &Choices) -> serde_json::Value {
+    let without = |has: fn(Ways) -> bool| {
+        let kinds = Kind::ALL.into_iter().filter(|kind| !has(choices.of(*kind)));
+        kinds.map(Kind::code).collect::<Vec<_>>().join(" ")
+    };
+    json!({
+        "no_mail": without(|ways| ways.by_mail),
+        "no_push": without(|ways| ways.by_push),
+        "not_in_calendar": without(|ways| ways.in_calendar),
+    })
+}
+
+/// The optional kinds of the mail that this link came with; of those that one, where it is named. None: there is no such link.
+pub async fn kinds_of_link(
+    db: &Db,
+    token: &str,
+    only: Option<Kind>,
+) -> Result<Option<(Uuid, Vec<Kind>)>, StoreError> {
+    if !ids::is_token(token) {
+        return Ok(None);
+    }
+    let mut conn = db.read().await?;
+    let Some(mail) = outbox::with_token(&mut conn, &ids::digest(token)).await? else {
+        return Ok(None);
+    };
+    let lines = reminders::by_mail(&mut conn, mail.person_id, &mail.on_day).await?;
+    let mut kinds = letter::optional(&letter::parts(lines));
+    kinds.retain(|kind| only.is_none_or(|only| only == *kind));
+    Ok(Some((mail.person_id, kinds)))
+}
+
+/// Ends them by mail, whoever holds the link; twice is as once. None: there is no such link.
+pub async fn end_by_link(
+    db: &Db,
+    (token, only): (&str, Option<Kind>),
+    at: Instant,
+) -> Result<Option<Vec<Kind>>, StoreError> {
+    let Some((person_id, kinds)) = kinds_of_link(db, token, only).await? else {
+        return Ok(None);
+    };
+    let mut tx = db.write().await?;
+    let before = reach::choices(&mut tx, person_id).await?;
+    let mut after = before.clone();
+    for kind in &kinds {
+        let ways = Ways {
+            by_mail: false,
+            ..before.of(*kind)
+        };
+        after.0.insert(*kind, ways);
+        reach::choose(&mut tx, person_id, *kind, ways).await?;
+    }
+    if before != after {
+        let entry = Entry {
+            at,
+            by: Some(person_id),
+            by_token: None,
+            verb: "ended reminders by a link",
+            subject: "person",
+            subject_id: person_id,
+            before: "null".to_owned(),
+            after: told(&after).to_string(),
+        };
+        crate::store::log::add(&mut tx, &entry).await?;
+    }
+    tx.save().await?;
+    Ok(Some(kinds))
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum RulesRefusal {
+    #[error("{} rules can't be kept.", .0.len())]
+    Rules(Vec<RuleRefusal>),
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+const RULES_PAGE: &str = "/settings/reminders?kept=yes";
+
+/// They count from the next day that is decided.
+pub async fn change_rules(
+    db: &Db,
+    by: &By,
+    wanted: &ReminderRules,
+) -> Result<&'static str, RulesRefusal> {
+    let broken = rules::check(wanted);
+    if !broken.is_empty() {
+        return Err(RulesRefusal::Rules(broken));
+    }
+    let mut tx = once::begin::<RulesRefusal>(db, by).await?;
+    let before = reminders::rules(&mut tx).await?;
+    reminders::save_rules(&mut tx, wanted).await?;
+    let subject = ("club", Uuid::nil());
+    log(
+        &mut tx,
+        by,
+        "changed the rules of reminders",
+        subject,
+        (&before, wanted),
+    )
+    .await?;
+    once::finish(tx, by, RULES_PAGE).await?;
+    Ok(RULES_PAGE)
+}

@@ -1,0 +1,67 @@
+//! What a day's reminders are decided by: people, what is due for packs, what is out, checks of places, reports that nobody read, the
+//! end of the incident book. As it stands now; gathering it is left to others.
+
+use crate::club::book::chain::Head;
+use crate::club::calendar::{Day, Instant};
+use crate::club::care::chased::Holder;
+use crate::club::care::due::Due;
+use crate::club::people::Roles;
+use crate::club::place_checks::Check;
+use uuid::Uuid;
+
+/// Somebody of the club. `ends`: the last day of their latest induction.
+#[derive(Clone, Debug)]
+pub struct Person {
+    pub id: Uuid,
+    pub roles: Roles,
+    pub is_active: bool,
+    pub answers: Option<Uuid>,
+    pub ends: Option<Day>,
+}
+
+/// What is due for a pack, as `care::due` tells it, and who has it.
+#[derive(Clone, Debug)]
+pub struct PackDue {
+    pub number: String,
+    pub holder: Option<Holder>,
+    pub due: Vec<Due>,
+}
+
+/// What is out on one loan.
+#[derive(Clone, Debug)]
+pub struct LoanOut {
+    pub id: Uuid,
+    pub borrower: Uuid,
+    pub due_on: Day,
+    pub things: Vec<String>,
+}
+
+/// A check that is due at a place.
+#[derive(Clone, Debug)]
+pub struct CheckDue {
+    pub place: Uuid,
+    pub called: String,
+    pub check: Check,
+    pub due_on: Day,
+}
+
+/// A report that nobody has read.
+#[derive(Clone, Debug)]
+pub struct Unread {
+    pub id: Uuid,
+    pub reference: String,
+    pub came: Instant,
+}
+
+/// All that a day is decided by.
+#[derive(Clone, Debug)]
+pub struct Facts {
+    pub people: Vec<Person>,
+    pub packs: Vec<PackDue>,
+    pub loans: Vec<LoanOut>,
+    pub checks: Vec<CheckDue>,
+    pub reports: Vec<Unread>,
+    pub book: Head,
+    /// The last day that was decided.
+    pub last: Option<Day>,
+}

@@ -1,0 +1,156 @@
+//! What a person is reminded of and how: their own page, and the rules in words.
+
+use crate::actions::choose_reminders::{self, ChoiceRefusal, Wish};
+use crate::app::App;
+use crate::club::reminders::choice::{Choices, Ways};
+use crate::club::reminders::{Kind, RULES};
+use crate::store::outbox;
+use crate::store::reach::{self, Reach};
+use crate::web::asked::Query;
+use crate::web::fields::{Fields, Problems};
+use crate::web::mails::{self, MailRow};
+use crate::web::pack::again;
+use crate::web::page::{self, Page, PageError};
+use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, past};
+use askama::Template;
+use axum::extract::State;
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "mail/mine.html")]
+struct RemindersPage {
+    shell: Shell,
+    problems: Problems,
+    form: Form,
+    is_kept: bool,
+    /// What the mail server answered, and when, where the address is dead.
+    dead: Option<(String, When)>,
+    has_server: bool,
+    mails: Vec<MailRow>,
+}
+
+/// As typed.
+struct Form {
+    address: String,
+    quiet_from: String,
+    quiet_to: String,
+    rows: Vec<(Kind, Ways)>,
+}
+
+impl Form {
+    fn of(reach: &Reach, choices: &Choices) -> Self {
+        Self {
+            address: reach.address.clone(),
+            quiet_from: reach.quiet_from.clone().unwrap_or_default(),
+            quiet_to: reach.quiet_to.clone().unwrap_or_default(),
+            rows: Kind::ALL.map(|kind| (kind, choices.of(kind))).to_vec(),
+        }
+    }
+
+    fn read(fields: &Fields) -> Self {
+        let ways = |kind: Kind| Ways {
+            by_mail: fields.is_ticked(&format!("mail_{}", kind.code())),
+            by_push: fields.is_ticked(&format!("push_{}", kind.code())),
+            in_calendar: fields.is_ticked(&format!("calendar_{}", kind.code())),
+        };
+        Self {
+            address: fields.text("address"),
+            quiet_from: fields.text("quiet_from"),
+            quiet_to: fields.text("quiet_to"),
+            rows: Kind::ALL.map(|kind| (kind, ways(kind))).to_vec(),
+        }
+    }
+
+    fn wish(&self) -> Wish {
+        Wish {
+            address: self.address.clone(),
+            quiet_from: self.quiet_from.clone(),
+            quiet_to: self.quiet_to.clone(),
+            choices: Choices(self.rows.iter().copied().collect()),
+        }
+    }
+}
+
+#[derive(Deserialize)]
+pub struct Said {
+    #[serde(default)]
+    kept: String,
+}
+
+const TITLE: &str = "Your reminders";
+const LATEST: i64 = 20;
+
+async fn read(
+    app: &App,
+    who: &SignedIn,
+    typed: Option<Form>,
+    problems: Problems,
+) -> Result<RemindersPage, PageError> {
+    let mut conn = app.db.read().await?;
+    let (reach, choices) = reach::with_choices(&mut conn, who.me.person_id).await?;
+    let mails = outbox::of_person(&mut conn, who.me.person_id, LATEST).await?;
+    let shell = if problems.is_empty() {
+        who.shell(TITLE)
+    } else {
+        who.shell_refused(TITLE)
+    };
+    let dead = reach
+        .dead_ms
+        .map(|at| (reach.dead_words.clone(), past(at, who.now, &who.zone)));
+    Ok(RemindersPage {
+        shell,
+        problems,
+        form: typed.unwrap_or_else(|| Form::of(&reach, &choices)),
+        is_kept: false,
+        dead,
+        has_server: app.settings.smtp_url.is_some(),
+        mails: mails::rows(mails, who),
+    })
+}
+
+/// GET /me/reminders
+pub async fn show(State(app): State<App>, who: SignedIn, Query(said): Query<Said>) -> Page {
+    let page = read(&app, &who, None, Problems::default()).await?;
+    page::show(&RemindersPage {
+        is_kept: !said.kept.is_empty(),
+        ..page
+    })
+}
+
+/// POST /me/reminders
+pub async fn choose(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let form = Form::read(&fields);
+    let outcome = choose_reminders::choose(&app.db, &who.by(&fields), &form.wish()).await;
+    let refusal = match outcome {
+        Ok(address) => return page::go_to(address),
+        Err(ChoiceRefusal::Store(error)) => return Err(error.into()),
+        Err(ChoiceRefusal::Repeat(repeat)) => return again(&repeat),
+        Err(refusal) => refusal,
+    };
+    let field = match refusal {
+        ChoiceRefusal::Quiet => "quiet_from",
+        _ => "address",
+    };
+    let problems = Problems::one(field, refusal.to_string());
+    page::refused(&read(&app, &who, Some(form), problems).await?)
+}
+
+#[derive(Template)]
+#[template(path = "mail/rules.html")]
+struct WordsPage {
+    shell: Shell,
+    rules: &'static [&'static str],
+    oversees: bool,
+    is_own_device: bool,
+}
+
+/// GET /reminders: who is reminded of what and when, in words.
+pub async fn in_words(who: SignedIn) -> Page {
+    page::show(&WordsPage {
+        shell: who.shell("Who is reminded of what"),
+        rules: &RULES,
+        oversees: who.oversees(),
+        is_own_device: who.tablet.is_none(),
+    })
+}

@@ -1,0 +1,234 @@
+//! Mail over a real conversation with a mail server, read back by another library: what goes out, what is tried again, what is given up.
+
+use crate::support::*;
+use mail_parser::{HeaderValue, Message, MessageParser};
+use sandbucket::app::App;
+use sandbucket::club::calendar::{Day, Zone};
+use sandbucket::tasks::remind;
+
+/// So late in the hall on that day.
+fn at(club: &TestClub, day: &str, time: &str) {
+    let zone = Zone::named("Europe/London").expect("a zone");
+    let day = Day::parse(day).expect("a day");
+    club.clock.set(zone.at(day, time).expect("a time"));
+}
+
+/// Ada has P-001, due on Thu 26 Nov; P-002 and P-003 were never read. Everybody has an address.
+async fn evening(club: &TestClub) -> Browser {
+    club.fit_packs(1).await;
+    club.more_packs(2).await;
+    let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+    let person = ada.id().to_string();
+    let form = [
+        ("person", person.as_str()),
+        ("items", "P-001"),
+        ("due", "2026-11-26"),
+        ("key", "out"),
+    ];
+    quinn.post("/hand-out", &form).await.done();
+    club.behind_the_back(
+        "INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person",
+    )
+    .await
+    .expect("addresses");
+    ada
+}
+
+fn posting(club: &TestClub, post: &Post) -> App {
+    club.with_settings(|settings| {
+        settings.smtp_url = Some(post.url());
+        settings.public_url = Some("https://packs.example".to_owned());
+    })
+}
+
+fn parsed(mail: &Received) -> Message<'_> {
+    MessageParser::default()
+        .parse(mail.data.as_bytes())
+        .expect("a mail")
+}
+
+fn header<'a>(mail: &'a Message<'_>, name: &'a str) -> Option<&'a str> {
+    mail.header_raw(name).map(str::trim)
+}
+
+/// `state tries answer` of each mail, by whom it is to.
+async fn outbox(club: &TestClub) -> Vec<String> {
+    club.find(
+        "SELECT p.name || ' ' || m.state || ' ' || CAST(m.tries AS TEXT) FROM mail m JOIN person p ON p.id = m.person_id ORDER BY m.on_day, p.name",
+    )
+    .await
+}
+
+on_both! {
+    async fn a_mail_says_in_text_and_html_what_is_due_and_how_to_end_what_may_be_ended(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&app).await.expect("sent");
+        let mails = post.received();
+        assert_eq!(mails.len(), 2, "one for Ada, one for Quinn");
+        let of = |to: &str| mails.iter().find(|mail| mail.to == to).expect("a mail to them");
+        let (ada, quinn) = (of("ada@millrace.example"), of("quinn@millrace.example"));
+        assert_eq!(ada.from, "sandbucket@packs.example");
+        let mail = parsed(ada);
+        assert_eq!(mail.subject(), Some("Millrace Robotics Club: P-001: loan overdue"));
+        let to = mail.to().and_then(|to| to.first()).expect("to somebody");
+        assert_eq!((to.name(), to.address()), (Some("Ada"), Some("ada@millrace.example")));
+        assert!(matches!(mail.header("Date"), Some(HeaderValue::DateTime(_))));
+        assert_eq!(header(&mail, "Auto-Submitted"), Some("auto-generated"));
+        assert_eq!(header(&mail, "List-Unsubscribe"), None, "nothing of it may be ended");
+        let text = mail.body_text(0).expect("plain text");
+        assert!(text.contains("It was due back on Thu 26 Nov 2026."), "{text}");
+        assert!(text.contains("https://packs.example/loans/"), "{text}");
+        let html = mail.body_html(0).expect("HTML");
+        assert!(html.contains("<strong>P-001: loan overdue</strong>"), "{html}");
+        let mail = parsed(quinn);
+        assert_eq!(mail.subject(), Some("Millrace Robotics Club: P-002: first check, and 1 more"));
+        let link = header(&mail, "List-Unsubscribe").expect("a way out");
+        assert_eq!(header(&mail, "List-Unsubscribe-Post"), Some("List-Unsubscribe=One-Click"));
+        let link = link.trim_start_matches("<https://packs.example").trim_end_matches('>');
+        assert!(mail.body_text(0).expect("text").contains(&format!("https://packs.example{link}?kind=recheck")));
+        let token = link.trim_start_matches("/unsubscribe/");
+        assert_eq!(token.len(), 64);
+        let kept = club.find("SELECT token_hash FROM mail_token").await;
+        assert!(!kept.contains(&token.to_owned()), "a digest alone is kept");
+        let ids = club.find("SELECT message_id FROM mail ORDER BY message_id").await;
+        let mut told: Vec<String> = mails.iter().map(|mail| parsed(mail).message_id().expect("an id").to_owned()).collect();
+        told.sort();
+        assert_eq!(told, ids);
+        remind::run(&app).await.expect("nothing to do");
+        assert_eq!(post.received().len(), 2);
+    }
+
+    async fn one_click_ends_what_may_be_ended_and_looking_ends_nothing(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&app).await.expect("sent");
+        let mails = post.received();
+        let quinn = mails.iter().find(|mail| mail.to.starts_with("quinn")).expect("a mail");
+        let mail = parsed(quinn);
+        let link = header(&mail, "List-Unsubscribe").expect("a way out");
+        let link = link.trim_start_matches("<https://packs.example").trim_end_matches('>');
+        let stranger = club.visitor();
+        let chosen = || club.find("SELECT kind FROM reminder_choice WHERE by_mail = FALSE");
+        let page = stranger.get(link).await;
+        assert_eq!(page.status, 200, "{}", page.text);
+        assert!(page.one("main").contains("Volts to read"));
+        assert_eq!(chosen().await, Vec::<String>::new(), "a page that was fetched ends nothing");
+        // As RFC 8058, 3.2 shows it.
+        let done = stranger.post(link, &[("List-Unsubscribe", "One-Click")]).await;
+        assert_eq!(done.status, 200, "{}", done.text);
+        assert_eq!(chosen().await, ["recheck"]);
+        stranger.post(link, &[]).await;
+        assert_eq!(chosen().await, ["recheck"], "twice is as once");
+        assert_eq!(stranger.post("/unsubscribe/0000", &[]).await.status, 404);
+        assert_eq!(stranger.post(&format!("{link}?kind=nothing"), &[]).await.status, 404);
+        let of_week = stranger.get(&format!("{link}?kind=summary")).await;
+        assert!(of_week.one("main").contains("There is nothing to end"), "not in this mail: {}", of_week.text);
+        // A new pack: decided, kept, and not mailed.
+        club.more_packs(1).await;
+        at(&club, "2026-11-28", "08:00");
+        remind::run(&app).await.expect("decided");
+        assert_eq!(club.find("SELECT thing FROM reminder WHERE told_on = '2026-11-28' AND by_mail = FALSE").await, ["pack:P-004"]);
+        assert_eq!(post.received().len(), 2);
+    }
+
+    async fn what_one_has_and_must_put_right_comes_by_mail_whatever_was_chosen(club: TestClub) {
+        let ada = evening(&club).await;
+        let page = ada.get("/me/reminders").await;
+        let form = page.select("input[type=checkbox]").len();
+        assert_eq!(form, 27, "nine kinds, three ways");
+        let address = [("address", "ada@millrace.example"), ("key", "none")];
+        ada.post("/me/reminders", &address).await.done();
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-26", "08:00");
+        remind::run(&app).await.expect("decided");
+        assert!(!post.received().iter().any(|mail| mail.to.starts_with("ada")), "due soon may be silenced");
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&app).await.expect("decided");
+        assert!(post.received().iter().any(|mail| mail.to.starts_with("ada")), "overdue may not");
+    }
+
+    async fn what_is_refused_for_now_is_tried_again_later_and_later_under_the_same_id(club: TestClub) {
+        evening(&club).await;
+        club.behind_the_back("DELETE FROM reach WHERE address LIKE 'quinn%'").await.expect("Ada alone");
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-27", "08:00");
+        post.plays(&[Play::NotNow, Play::BreaksInMail, Play::TurnsAway, Play::TakesAndBreaks]);
+        for tries in 1..=4 {
+            remind::run(&app).await.expect("tried");
+            assert_eq!(post.connections(), tries);
+            remind::run(&app).await.expect("too early");
+            assert_eq!(post.connections(), tries, "it waits first");
+            club.later_by_minutes(3 << tries);
+        }
+        remind::run(&app).await.expect("tried");
+        assert_eq!(outbox(&club).await, ["Ada sent 5", "Quinn held 0"]);
+        let mails = post.received();
+        assert_eq!(mails.len(), 2, "taken, unknown to us, and taken again");
+        assert_eq!(parsed(&mails[0]).message_id(), parsed(&mails[1]).message_id());
+        let (first, second) = (parsed(&mails[0]), parsed(&mails[1]));
+        assert_eq!(first.body_text(0), second.body_text(0));
+    }
+
+    async fn a_box_that_is_not_there_is_given_up_at_once_and_stands_on_its_person(club: TestClub) {
+        let ada = evening(&club).await;
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-27", "08:00");
+        post.usually(Play::NoSuchBox);
+        remind::run(&app).await.expect("tried");
+        assert_eq!(outbox(&club).await, ["Ada dead 1", "Quinn dead 1"]);
+        let olive = club.organiser().await;
+        let page = olive.get(&format!("/people/{}", ada.id())).await;
+        assert!(page.one("main").contains("Mail does not reach them.") && page.text.contains("no such box"), "{}", page.text);
+        let ada = club.member("Ada").await;
+        assert!(ada.get("/me/reminders").await.one("main").contains("Mail does not reach you."));
+        // Nothing more goes there, until the address is kept anew.
+        let held = "SELECT DISTINCT state FROM mail WHERE on_day > '2026-11-27'";
+        club.behind_the_back("UPDATE loan SET due_on = '2026-11-28'").await.expect("extended");
+        at(&club, "2026-11-29", "08:00");
+        remind::run(&app).await.expect("decided");
+        assert_eq!(club.find(held).await, ["held"]);
+        post.usually(Play::Takes);
+        let ada = club.member("Ada").await;
+        ada.post("/me/reminders", &[("address", "ada@millrace.example"), ("key", "again")]).await.done();
+        club.behind_the_back("UPDATE loan SET due_on = '2026-11-29'").await.expect("extended");
+        at(&club, "2026-11-30", "08:00");
+        remind::run(&app).await.expect("sent");
+        assert_eq!(post.received().last().map(|mail| mail.to.clone()).as_deref(), Some("ada@millrace.example"));
+    }
+
+    async fn a_sign_in_that_fails_is_nobodys_dead_address_and_tries_come_to_an_end(club: TestClub) {
+        evening(&club).await;
+        club.behind_the_back("UPDATE club SET reminders = '{\"tries\":2}'").await.expect("two tries");
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        post.usually(Play::RefusesSignIn);
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&app).await.expect("tried");
+        assert_eq!(outbox(&club).await, ["Ada waiting 1", "Quinn waiting 1"]);
+        club.later_by_minutes(5);
+        remind::run(&app).await.expect("tried");
+        assert_eq!(outbox(&club).await, ["Ada dead 2", "Quinn dead 2"]);
+        assert_eq!(club.find("SELECT address FROM reach WHERE dead_ms IS NOT NULL").await, Vec::<String>::new());
+    }
+
+    async fn nothing_goes_to_a_server_without_the_tls_that_was_asked_for(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        for url in [format!("smtps://quinn:secret@{}", post.at), format!("smtp://quinn:secret@{}?tls=required", post.at)] {
+            let app = club.with_settings(|settings| settings.smtp_url = Some(url.clone()));
+            club.later_by_days(2);
+            remind::run(&app).await.expect("tried");
+            assert!(post.connections() > 0, "{url}");
+            assert_eq!(post.received(), [], "{url}");
+        }
+        assert_eq!(club.find("SELECT state FROM mail WHERE state = 'sent'").await, Vec::<String>::new());
+    }
+}

@@ -1,0 +1,86 @@
+//! A year of an invented club's life on the fake clock: 60 packs, 15 people, some forgetful, an event each 18 days. Every reminder that
+//! must come came once, on its day and to whom it must, and none else; so did the mail that gathers them. Which, says `oracle`, from
+//! rules in words and a diary of what happened. A season of 150 days in every run, the year with `SANDBUCKET_LONG=1`.
+
+mod life;
+mod oracle;
+
+use crate::support::*;
+use life::{Diary, Life};
+use oracle::Told;
+use std::collections::BTreeSet;
+
+async fn reminders(club: &TestClub, diary: &Diary) -> Vec<Told> {
+    let found = club
+        .find(
+            "SELECT r.told_on || '|' || p.name || '|' || r.reason || '|' || r.thing || '|' || r.due_on || '|' || \
+             CASE WHEN r.is_must THEN 'must' ELSE 'may' END FROM reminder r JOIN person p ON p.id = r.person_id",
+        )
+        .await;
+    let mut all: Vec<Told> = found.iter().map(|row| read(row)).collect();
+    all.sort();
+    assert!(!diary.decided.is_empty());
+    all
+}
+
+fn read(row: &str) -> Told {
+    let parts: Vec<String> = row.split('|').map(str::to_owned).collect();
+    Told {
+        on: parts[0].clone(),
+        who: parts[1].clone(),
+        reason: parts[2].clone(),
+        thing: parts[3].clone(),
+        due_on: parts[4].clone(),
+        is_must: parts[5] == "must",
+    }
+}
+
+/// Those that are in one alone, the first few.
+fn apart<'a, T: PartialEq>(one: &'a [T], other: &[T]) -> Vec<&'a T> {
+    one.iter()
+        .filter(|each| !other.contains(each))
+        .take(12)
+        .collect()
+}
+
+/// Day and person of each mail that must be there.
+fn mails(diary: &Diary, told: &[Told]) -> BTreeSet<String> {
+    let silent = |name: &str| {
+        diary
+            .people
+            .iter()
+            .any(|one| one.name == name && one.is_silent)
+    };
+    let goes = told.iter().filter(|one| one.is_must || !silent(&one.who));
+    goes.map(|one| format!("{} {}", one.on, one.who)).collect()
+}
+
+on_both! {
+    async fn every_reminder_that_must_come_came_once_and_on_its_day_and_none_else(club: TestClub) {
+        let mut dice = Dice::thrown();
+        let days = share(150, 365);
+        let mut life = Life::begin(&club, &mut dice).await;
+        for day in 0..days {
+            if day % 18 == 3 {
+                life.plan_event(8).await;
+            }
+            life.a_day().await;
+            life.morning().await;
+        }
+        let (diary, refused) = (&life.diary, life.refused);
+        let (came, must) = (reminders(&club, diary).await, oracle::told(diary));
+        let (missing, uncalled) = (apart(&must, &came), apart(&came, &must));
+        assert!(missing.is_empty() && uncalled.is_empty(), "missing: {missing:#?}\nuncalled for: {uncalled:#?}");
+        assert_eq!(came.len(), must.len());
+        let sent = club.find("SELECT m.on_day || ' ' || p.name FROM mail m JOIN person p ON p.id = m.person_id").await;
+        assert_eq!(sent.len(), sent.iter().collect::<BTreeSet<_>>().len(), "one mail for a person and day");
+        let sent: BTreeSet<String> = sent.into_iter().collect();
+        assert_eq!(sent, mails(diary, &must));
+        let kinds: BTreeSet<&str> = must.iter().map(|one| one.reason.as_str()).collect();
+        assert!(kinds.len() >= 9, "the dice left out too much: {kinds:?}");
+        tell_rounds(&format!(
+            "a club's life on {:?}: {days} days, {} reminders in {} mails, {} loans, {refused} refused, {} events, {} reasons",
+            club.backend, came.len(), sent.len(), diary.loans.len(), diary.events.len(), kinds.len()
+        ));
+    }
+}
