@@ -3,12 +3,14 @@
 //! answering are `see_to_reports`.
 
 use crate::actions::condition::{self, ConditionRefusal, Looked, settle_seen};
-use crate::actions::once;
+use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Logged, Measured, answer_after};
 use crate::actions::standing;
 use crate::actions::{By, log};
+use crate::club::calendar::Instant;
 use crate::club::glance;
 use crate::club::people::Role;
+use crate::club::reports::waited::MOST_DAYS;
 use crate::club::reports::{self, About, Effect, IsNow, PLACE_MOST, Thing};
 use crate::club::seen::Seen;
 use crate::club::sighting::REPORTED_UNVERIFIED;
@@ -16,7 +18,7 @@ use crate::club::states::Life;
 use crate::club::verdict::Rule;
 use crate::ids;
 use crate::store::book::disposals;
-use crate::store::book::reports::{self as store, NewReport};
+use crate::store::book::reports::{self as store, NewReport, Phone, Report};
 use crate::store::packs::{self, PackView};
 use crate::store::photos::Picture;
 use crate::store::{Db, Result, Tx, findings};
@@ -41,6 +43,8 @@ pub struct Telling<'a> {
     pub measured: Option<&'a Measured>,
     /// What of it can't be kept, and why.
     pub left_out: &'a str,
+    /// It waited on a phone, or may have.
+    pub phone: Option<&'a Phone<'a>>,
 }
 
 impl<'a> Telling<'a> {
@@ -58,7 +62,13 @@ impl<'a> Telling<'a> {
             network: None,
             measured: None,
             left_out: "",
+            phone: None,
         }
+    }
+
+    /// The pack to which it does something: one that is only named waits for somebody to look.
+    fn acts_on(&self) -> Option<Uuid> {
+        self.pack_id.filter(|_| self.about == About::Pack)
     }
 
     fn is_verified(&self, by: &By) -> bool {
@@ -93,7 +103,8 @@ pub async fn tell(
 ) -> std::result::Result<String, ConditionRefusal> {
     telling.check()?;
     let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
-    let pack = match telling.pack_id {
+    was_told(&mut tx, telling.phone).await?;
+    let pack = match telling.acts_on() {
         Some(id) => Some(to_report_on(&mut tx, id).await?),
         None => None,
     };
@@ -102,15 +113,33 @@ pub async fn tell(
         Some(pack) => claimed_of(&mut tx, by, pack, telling).await?,
         None => Done::default(),
     };
-    let is_report = pack.is_none() || !telling.looked.findings().is_empty();
+    let is_seen = !telling.looked.findings().is_empty();
+    let is_report = pack.is_none() || is_seen || telling.phone.is_some();
     let token = if is_report {
         Some(keep(&mut tx, by, telling, &done).await?)
     } else {
         None
     };
-    let answer = address(&done.answer, token.as_deref());
+    // A phone gets the same answer however often it asks, signed in or not.
+    let page = telling.phone.map_or(done.answer.as_str(), |_| "");
+    let answer = address(page, token.as_deref());
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+/// A phone that got no answer sends again: what came is answered as it was, whoever is signed in by now.
+async fn was_told(
+    tx: &mut Tx,
+    phone: Option<&Phone<'_>>,
+) -> std::result::Result<(), ConditionRefusal> {
+    let Some(phone) = phone else { return Ok(()) };
+    match store::with_phone_key(tx, phone.key).await? {
+        None => Ok(()),
+        Some((token, hash)) if hash == phone.hash => {
+            Err(Repeat::Done(address("", Some(&token))).into())
+        }
+        Some(_) => Err(Repeat::OtherBody.into()),
+    }
 }
 
 fn address(page: &str, token: Option<&str>) -> String {
@@ -233,11 +262,12 @@ async fn keep(tx: &mut Tx, by: &By, telling: &Telling<'_>, done: &Done) -> Resul
         network: telling.network,
         left_out: telling.left_out,
         came_ms: by.at,
+        phone: telling.phone,
         is_read: roles.has_any(&[Role::Quartermaster, Role::Organiser]),
     };
     store::add(tx, &new).await?;
     // A report on a pack stands in the log with what it did to the pack.
-    if telling.pack_id.is_none() {
+    if telling.acts_on().is_none() {
         let logs = Logs {
             about: telling.about.code(),
             is_verified: new.is_verified,
@@ -254,7 +284,13 @@ pub fn token_in(address: &str) -> Option<&str> {
     token.split(['&', '?', '#']).next()
 }
 
-/// The photo of a report is stored after it, so that nothing waits for a picture to be made: by its token, once, within a day.
+/// Until when a photo may still be added: within a day, or for as long as a phone may have kept it.
+pub fn takes_a_photo(report: &Report, now: Instant) -> bool {
+    let days = if report.is_of_phone { MOST_DAYS } else { 1 };
+    !report.has_photo && now <= report.came_ms.plus_days(days)
+}
+
+/// The photo of a report is stored after it, so that nothing waits for a picture to be made: by its token, once, in time.
 /// One that could not be made is told of. False: it has a photo already, or it is too late.
 pub async fn add_photo(
     db: &Db,
@@ -266,7 +302,7 @@ pub async fn add_photo(
     let Some(report) = store::by_token(&mut tx, token).await? else {
         return Ok(false);
     };
-    if report.has_photo || by.at > report.came_ms.plus_days(1) {
+    if !takes_a_photo(&report, by.at) {
         return Ok(false);
     }
     match picture {
@@ -278,7 +314,7 @@ pub async fn add_photo(
             let subject = ("report", report.id);
             log(&mut tx, by, "photo added", subject, (&None::<()>, &told)).await?;
         }
-        Err(why) => store::leave_out(&mut tx, report.id, why).await?,
+        Err(why) => store::refuse_photo(&mut tx, report.id, why).await?,
     }
     tx.save().await?;
     Ok(true)

@@ -6,6 +6,8 @@ use super::seen::Seen;
 use super::verdict::{Finding, Gravity};
 use crate::bench::form::{Against, Refusal};
 
+pub mod waited;
+
 /// Longest texts, in letters: common practice, no source.
 pub const PLACE_MOST: usize = 200;
 pub const ANSWER_MOST: usize = 1_000;

@@ -42,6 +42,20 @@ pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<PackView>> 
     )
 }
 
+/// The pack that a code was on that was revoked since.
+pub async fn pack_that_had(conn: &mut Conn, code: &str) -> Result<Option<PackView>> {
+    row!(
+        conn,
+        PackView,
+        pack_query!(
+            "",
+            "JOIN label la ON la.pack_id = k.id ",
+            "WHERE la.code = $1 AND la.ended_ms IS NOT NULL"
+        ),
+        code
+    )
+}
+
 /// Number of the pack that each of these codes is on; codes that lead nowhere are left out.
 pub async fn numbers(conn: &mut Conn, codes: &[String]) -> Result<Vec<(String, String)>> {
     if codes.is_empty() {

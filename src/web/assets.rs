@@ -34,6 +34,12 @@ pub fn at(name: &str) -> String {
     format!("/static/{}/{name}", *BUILD)
 }
 
+/// A file that is sent with something before it.
+pub fn text(name: &str) -> Option<String> {
+    let file = Files::get(name)?;
+    String::from_utf8(file.data.into_owned()).ok()
+}
+
 /// GET /static/{build}/{name}
 pub async fn serve(Path((build, name)): Path<(String, String)>, asked: HeaderMap) -> Page {
     let file = Files::get(&name).ok_or(PageError::NotFound)?;

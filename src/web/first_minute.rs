@@ -2,6 +2,7 @@
 
 use crate::club::book::first_minute::{Situation, advice};
 use crate::club::book::source::{HowSure, Line};
+use crate::club::hall::Hall;
 use crate::club::seen::Seen;
 
 /// A line, and below it who says so.
@@ -22,6 +23,29 @@ impl From<Line> for Advice {
         Self {
             words: line.words,
             sources: named.collect::<Vec<_>>().join("; "),
+        }
+    }
+}
+
+/// All of it, for the page that a phone keeps.
+pub struct FirstMinute {
+    pub hall: Hall,
+    pub burning: Vec<Advice>,
+    /// What was seen, and what to do then.
+    pub others: Vec<(&'static str, Vec<Advice>)>,
+}
+
+impl FirstMinute {
+    pub fn of(hall: Hall) -> Self {
+        let others = Situation::ALL
+            .into_iter()
+            .filter(|one| *one != Situation::Burning);
+        Self {
+            hall,
+            burning: burning(),
+            others: others
+                .map(|one| (one.label(), advice(one).map(Advice::from).collect()))
+                .collect(),
         }
     }
 }

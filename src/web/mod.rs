@@ -108,6 +108,7 @@ pub mod to_see_to;
 pub mod tokens;
 pub mod unsubscribe;
 pub mod watch;
+mod worker;
 
 use crate::app::App;
 use axum::Router;

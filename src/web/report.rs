@@ -3,32 +3,33 @@
 
 use crate::actions::condition::{ConditionRefusal, Looked};
 use crate::actions::once::Repeat;
-use crate::actions::reading::Measured;
 use crate::actions::report::{self, Telling, token_in};
 use crate::app::App;
 use crate::bench::form::Refusal;
+use crate::club::calendar::Instant;
 use crate::club::hall::Hall;
 use crate::club::people::Actor;
-use crate::club::reading::Rested;
 use crate::club::reports::{About, IsNow, Thing};
 use crate::club::seen::Seen;
 use crate::ids;
 use crate::paper::photo::MOST_BYTES;
+use crate::store::book::reports::Phone;
 use crate::store::packs::PackView;
 use crate::web::fields::{Fields, Problems};
-use crate::web::first_minute::{self, Advice};
+use crate::web::first_minute::{self, Advice, FirstMinute};
 use crate::web::pack_forms::looked;
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos;
 use crate::web::upload::{File, Upload, brings_a_file};
-use crate::web::visit::{Shell, SignedIn, Visit};
-use crate::web::volts_form::VoltsForm;
+use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::Request;
 use serde::Deserialize;
 use uuid::Uuid;
 
 mod begins;
+mod beside;
+pub mod late;
 pub use begins::*;
 
 /// Where a report begins, and what it is about.
@@ -47,6 +48,19 @@ enum Of {
     /// What a person of the club tells without a label.
     Own,
     Contact,
+    /// Whatever is told on the page that a phone keeps, and what came by a way that leads nowhere any more: its pack is told to
+    /// those who run the pool, and nothing is done to it before they looked.
+    Anything(Option<Uuid>),
+}
+
+/// What a phone tells of a report that may have waited on it.
+pub(super) struct Late {
+    key: String,
+    /// Of all that was told.
+    hash: String,
+    made: Option<Instant>,
+    /// Nobody is there any more to be asked what kind of thing it was.
+    asks_nothing: bool,
 }
 
 #[derive(Default, Deserialize)]
@@ -85,6 +99,10 @@ struct FormPage {
     problems: Problems,
     here: String,
     what: String,
+    /// On the page that stands in for all others: what to do now comes first.
+    first: Option<FirstMinute>,
+    /// Who is signed in as it is filled in.
+    who: String,
     looked: Looked,
     suffix: String,
     typed: Fields,
@@ -105,7 +123,7 @@ impl FormPage {
 
 fn form_page(shell: Shell, source: Source, visit: &Visit, typed: Fields) -> FormPage {
     let is_own = matches!(source.of, Of::Own);
-    let is_of_thing = is_own || matches!(source.of, Of::Poster(_));
+    let is_of_thing = is_own || matches!(source.of, Of::Poster(_) | Of::Anything(_));
     let things = Thing::ALL.map(|thing| (thing.code(), thing.label()));
     let may_log = |visit: &Visit| {
         let me = visit.me.as_ref();
@@ -116,6 +134,11 @@ fn form_page(shell: Shell, source: Source, visit: &Visit, typed: Fields) -> Form
         problems: Problems::default(),
         here: source.here,
         what: source.what,
+        first: None,
+        who: visit
+            .me
+            .as_ref()
+            .map_or_else(String::new, |me| me.person_id.to_string()),
         looked: looked(&typed, ""),
         suffix: String::new(),
         abouts: if is_own {
@@ -209,9 +232,17 @@ fn not_sent(error: PageError, visit: &Visit) -> PageError {
 }
 
 /// Carries the form out, and then makes its photo.
-async fn tell(app: &App, visit: Visit, source: Source, sent: Upload<MOST_BYTES>) -> Page {
+async fn tell(
+    app: &App,
+    visit: Visit,
+    source: Source,
+    sent: Upload<MOST_BYTES>,
+    late: Option<Late>,
+) -> Page {
     let fields = sent.fields;
-    let Some(about) = about_of(&source, &fields) else {
+    let asks_nothing = late.as_ref().is_some_and(|late| late.asks_nothing);
+    let about = about_of(&source, &fields).or(asks_nothing.then_some(About::Hall));
+    let Some(about) = about else {
         let problem = ("about", "Choose what you tell of.".to_owned());
         return refused(
             &visit,
@@ -228,19 +259,28 @@ async fn tell(app: &App, visit: Visit, source: Source, sent: Upload<MOST_BYTES>)
     };
     let by = by.ok_or(PageError::NotFound)?;
     let looked = looked(&fields, "");
-    let (measured, left_out) = match volts_beside(&source, who.as_ref(), &fields) {
+    let has_waited = late.as_ref().is_some_and(|late| late.made.is_some());
+    let (measured, left_out) = match beside::volts(&source, who.as_ref(), &fields) {
+        Ok(Some(_)) if has_waited => (None, beside::WAITED),
         Ok(measured) => (measured, ""),
         // Danger is stored whatever stands beside it.
-        Err(_) if looked.is_danger() => (None, VOLTS_LEFT_OUT),
+        Err(_) if has_waited || looked.is_danger() => (None, beside::LEFT_OUT),
         Err(problems) => return refused(&visit, source, fields, (problems, sent.file)),
     };
     let network = who
         .is_none()
         .then(|| ids::digest(&visit.network.to_string()));
     let (place, reach) = (fields.text("place"), fields.text("reach"));
+    let phone = late.as_ref().map(|late| Phone {
+        key: &late.key,
+        hash: &late.hash,
+        made_ms: late.made,
+    });
+    let thing = Thing::from_code(&fields.text("thing"));
+    let thing = thing.or(asks_nothing.then_some(Thing::Other));
     let telling = Telling {
         about,
-        thing: Thing::from_code(&fields.text("thing")).filter(|_| about == About::Hall),
+        thing: thing.filter(|_| about == About::Hall),
         pack_id: source.pack_id(),
         poster_id: source.poster_id(),
         looked: &looked,
@@ -251,10 +291,11 @@ async fn tell(app: &App, visit: Visit, source: Source, sent: Upload<MOST_BYTES>)
         network: network.as_deref(),
         measured: measured.as_ref(),
         left_out,
+        phone: phone.as_ref(),
     };
     let address = match report::tell(&app.db, &by, &telling).await {
         Ok(address) | Err(ConditionRefusal::Repeat(Repeat::Done(address))) => address,
-        Err(ConditionRefusal::Repeat(repeat)) => {
+        Err(ConditionRefusal::Repeat(repeat)) if late.is_none() => {
             return Err(PageError::Refused(repeat.to_string()));
         }
         Err(ConditionRefusal::Store(error)) => return Err(error.into()),
@@ -277,8 +318,6 @@ async fn tell(app: &App, visit: Visit, source: Source, sent: Upload<MOST_BYTES>)
     page::go_to(&address)
 }
 
-const VOLTS_LEFT_OUT: &str = "Its volts could not be read: log them on its page.";
-
 fn about_of(source: &Source, fields: &Fields) -> Option<About> {
     const OWN: [About; 3] = [About::NearMiss, About::WrongSetting, About::Hall];
     match source.of {
@@ -286,33 +325,10 @@ fn about_of(source: &Source, fields: &Fields) -> Option<About> {
         Of::Poster(_) => Some(About::Hall),
         Of::Contact => Some(About::Message),
         Of::Own => About::from_code(&fields.text("about")).filter(|about| OWN.contains(about)),
-    }
-}
-
-fn volts_beside(
-    source: &Source,
-    who: Option<&SignedIn>,
-    fields: &Fields,
-) -> Result<Option<Measured>, Problems> {
-    match (&source.of, who) {
-        (Of::Pack(_, Some(pack)), Some(who)) => volts(fields, pack, who),
-        _ => Ok(None),
-    }
-}
-
-fn volts(fields: &Fields, pack: &PackView, who: &SignedIn) -> Result<Option<Measured>, Problems> {
-    let mut typed = VoltsForm::of(fields, "");
-    if !typed.has_volts() || !who.me.roles().may_log_volts() {
-        return Ok(None);
-    }
-    let rested = Rested::from_code(&fields.text("rested"));
-    let by = who.by(fields);
-    match typed.measured_now(&by, pack, rested, who.numbers()) {
-        Ok(measured) => Ok(Some(measured)),
-        Err(wrong) => {
-            let mut problems = Problems::default();
-            wrong.note(&mut problems, "");
-            Err(problems)
+        Of::Anything(_) => {
+            let told = About::from_code(&fields.text("about"));
+            told.filter(|about| OWN.contains(about))
+                .or(Some(About::Hall))
         }
     }
 }
@@ -336,6 +352,7 @@ impl Source {
     const fn pack_id(&self) -> Option<Uuid> {
         match &self.of {
             Of::Pack(id, _) => Some(*id),
+            Of::Anything(named) => *named,
             _ => None,
         }
     }

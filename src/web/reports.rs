@@ -5,7 +5,7 @@ use crate::actions::see_to_reports::{self, SeeToFailed};
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::calendar::Instant;
-use crate::club::reports::IsNow;
+use crate::club::reports::{About, IsNow};
 use crate::club::seen::Seen;
 use crate::club::verdict::Gravity;
 use crate::store::book::reports::{self, Report};
@@ -29,6 +29,8 @@ pub(super) struct Row {
     pub(super) reference: String,
     pub(super) of: String,
     pub(super) told: String,
+    /// Where it waited on a phone.
+    pub(super) made: Option<When>,
     pub(super) came: When,
     pub(super) by: String,
     pub(super) stands: String,
@@ -99,6 +101,7 @@ fn row(report: &Report, who: &SignedIn) -> Row {
         reference: report.reference.clone(),
         of: what_it_is_of(report),
         told: what_is_told(report),
+        made: report.made_ms.map(|at| past(at, who.now, &who.zone)),
         came: past(report.came_ms, who.now, &who.zone),
         by: match (&report.by_name, report.is_verified) {
             (Some(name), _) => name.clone(),
@@ -240,6 +243,11 @@ pub async fn small(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) ->
 impl OnePage {
     fn is_now(&self) -> bool {
         self.report.is_now() == IsNow::Yes
+    }
+
+    /// By a label that leads nowhere any more, or by somebody who was signed out: told, and nothing was done.
+    fn is_named_only(&self) -> bool {
+        self.report.pack_id.is_some() && self.report.about() != About::Pack
     }
 
     fn is_chosen(&self, was_so: &str) -> bool {

@@ -9,7 +9,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; font-src 'self'; \
-    connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+    connect-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 pub async fn headers(State(app): State<App>, request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;

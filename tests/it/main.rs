@@ -5,11 +5,13 @@
 #[allow(dead_code, reason = "a stage holds more than one play needs")]
 mod support;
 
+mod advice;
 mod api;
 mod architecture;
 mod architecture_bites;
 mod back_already;
 mod besides;
+mod bad_images;
 mod book;
 mod calc;
 mod calendar_feed;
@@ -97,4 +99,5 @@ mod typed_fields;
 mod typed_numbers;
 mod undo;
 mod unreadable;
+mod waiting;
 mod weights;

@@ -269,4 +269,28 @@ on_both! {
         }
         assert_ne!(quinn.post("/hand-out", &fields).await.status, 303, "it goes out no more");
     }
+
+    async fn while_strangers_flood_from_many_networks_each_takes_one_pack_and_members_come_through_at_once(club: TestClub) {
+        let codes = labelled(&club, 6).await;
+        let ada = club.member("Ada").await;
+        let flood = (0..60_u8).map(|round| {
+            let visitor = club.visitor().at([203, 0, 113, round % 4]);
+            let at = format!("/t/{}/report", codes[usize::from(round) % 5]);
+            async move { send(&visitor, &at, &[("seen", "smoke_or_fire")]).await.status.as_u16() }
+        });
+        let hers = send(&ada, "/packs/P-006/condition", &[("seen", "swollen")]);
+        let (told, hers) = tokio::join!(futures_util::future::join_all(flood), hers);
+        hers.done();
+        assert_eq!(state(&club, "P-006").await, "quarantine");
+        let stored = told.iter().filter(|status| **status == 303).count();
+        let held = told.iter().filter(|status| **status == 429).count();
+        assert_eq!(stored + held, 60, "{told:?}");
+        assert!(held >= 20, "each label takes a few: {held} held");
+        assert_eq!(club.ids("report").await.len(), stored + 1, "no report is dropped that was not told so");
+        let quarantined = "SELECT COUNT(*) || '' FROM report WHERE effect = 'quarantined' AND NOT is_verified";
+        assert_eq!(club.find(quarantined).await, ["4"], "one pack from each network");
+        assert_eq!(club.find("SELECT number FROM pack WHERE state NOT IN ('quarantine', 'set_aside')").await, [""; 0]);
+        assert_eq!(club.find("SELECT COUNT(*) || '' FROM finding WHERE gravity = 'final_danger'").await, ["1"], "hers alone is final");
+        assert_eq!(club.first_break().await, None);
+    }
 }

@@ -30,6 +30,8 @@ pub struct Report {
     pub is_verified: bool,
     pub by_id: Option<Uuid>,
     pub left_out: String,
+    /// None: when it came.
+    pub made_ms: Option<Instant>,
     pub came_ms: Instant,
     pub read_ms: Option<Instant>,
     pub looked_ms: Option<Instant>,
@@ -45,6 +47,8 @@ pub struct Report {
     pub looked_by_name: Option<String>,
     pub answered_by_name: Option<String>,
     pub has_photo: bool,
+    /// A phone sent it until it was here.
+    pub is_of_phone: bool,
 }
 
 impl Report {
@@ -89,16 +93,23 @@ macro_rules! reports {
     ($rest:literal) => {
         concat!(
             "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.is_now, \
-             r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, r.left_out, r.came_ms, r.read_ms, \
+             r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, TRIM(r.left_out || ' ' || r.photo_refused) AS left_out, r.made_ms, r.came_ms, r.read_ms, \
              r.looked_ms, r.was_so, r.looked_words, r.answer, r.answered_ms, r.merged_into, k.number AS pack_number, \
              o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, a.name AS answered_by_name, \
-             f.report_id IS NOT NULL AS has_photo FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
+             f.report_id IS NOT NULL AS has_photo, r.phone_key IS NOT NULL AS is_of_phone FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
              LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN person b ON b.id = r.by_id LEFT JOIN person e ON e.id = r.read_by \
              LEFT JOIN person l ON l.id = r.looked_by LEFT JOIN person a ON a.id = r.answered_by \
              LEFT JOIN report_photo f ON f.report_id = r.id ",
             $rest
         )
     };
+}
+
+/// A key that a phone made for one report, a digest of what it sent with it, and when the report was made, where it waited.
+pub struct Phone<'a> {
+    pub key: &'a str,
+    pub hash: &'a str,
+    pub made_ms: Option<Instant>,
 }
 
 pub struct NewReport<'a> {
@@ -124,6 +135,8 @@ pub struct NewReport<'a> {
     pub network: Option<&'a str>,
     pub left_out: &'a str,
     pub came_ms: Instant,
+    /// Of the phone it waited on.
+    pub phone: Option<&'a Phone<'a>>,
     /// Who sent it reads all reports themselves.
     pub is_read: bool,
 }
@@ -132,8 +145,9 @@ pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
     change!(
         tx,
         "INSERT INTO report (id, token, reference, about, thing, pack_id, poster_id, seen, crash, words, is_now, place_words, \
-         reach, gravity, rank, effect, finding_id, is_verified, by_id, network, left_out, came_ms, read_ms, read_by) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)",
+         reach, gravity, rank, effect, finding_id, is_verified, by_id, network, left_out, came_ms, read_ms, read_by, \
+         phone_key, phone_hash, made_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)",
         new.id,
         new.token,
         new.reference,
@@ -157,7 +171,10 @@ pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
         new.left_out,
         new.came_ms,
         new.is_read.then_some(new.came_ms),
-        new.by_id.filter(|_| new.is_read)
+        new.by_id.filter(|_| new.is_read),
+        new.phone.map(|phone| phone.key),
+        new.phone.map(|phone| phone.hash),
+        new.phone.and_then(|phone| phone.made_ms)
     )?;
     Ok(())
 }
@@ -175,13 +192,18 @@ pub async fn add_photo(tx: &mut Tx, of: Uuid, picture: &Picture, at: Instant) ->
         picture.large.as_slice(),
         picture.small.as_slice()
     )?;
-    change!(tx, "UPDATE report SET left_out = '' WHERE id = $1", of)?;
+    change!(tx, "UPDATE report SET photo_refused = '' WHERE id = $1", of)?;
     Ok(())
 }
 
-/// What could not be kept of it, and why.
-pub async fn leave_out(tx: &mut Tx, id: Uuid, why: &str) -> Result<()> {
-    change!(tx, "UPDATE report SET left_out = $2 WHERE id = $1", id, why)?;
+/// Why its photo could not be kept.
+pub async fn refuse_photo(tx: &mut Tx, id: Uuid, why: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET photo_refused = $2 WHERE id = $1",
+        id,
+        why
+    )?;
     Ok(())
 }
 
@@ -191,6 +213,16 @@ pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Report>> {
 
 pub async fn by_token(conn: &mut Conn, token: &str) -> Result<Option<Report>> {
     row!(conn, Report, reports!("WHERE r.token = $1"), token)
+}
+
+/// Token of the report that a phone sent with this key, and the digest of what it sent.
+pub async fn with_phone_key(conn: &mut Conn, key: &str) -> Result<Option<(String, String)>> {
+    row!(
+        conn,
+        (String, String),
+        "SELECT token, phone_hash FROM report WHERE phone_key = $1",
+        key
+    )
 }
 
 pub async fn by_reference(conn: &mut Conn, reference: &str) -> Result<Option<Report>> {

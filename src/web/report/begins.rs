@@ -5,6 +5,7 @@ use super::{Asked, Of, Source, sent, step, tell};
 use crate::app::App;
 use crate::club::label::is_code;
 use crate::club::states::Life;
+use crate::store::StoreError;
 use crate::store::book::{disposals, posters};
 use crate::store::packs::PackView;
 use crate::web::asked::{Path, Query};
@@ -18,7 +19,7 @@ use crate::web::visit::{SignedIn, Visit};
 use axum::extract::{Request, State};
 
 /// A stranger is told nothing of the pack but that it is one.
-fn at_label(pack: &PackView, code: &str) -> Source {
+pub(super) fn at_label(pack: &PackView, code: &str) -> Source {
     Source {
         title: "What is wrong with the pack?".to_owned(),
         what: String::new(),
@@ -27,7 +28,7 @@ fn at_label(pack: &PackView, code: &str) -> Source {
     }
 }
 
-fn of_pack(pack: PackView, who: &SignedIn) -> Source {
+pub(super) fn of_pack(pack: PackView, who: &SignedIn) -> Source {
     Source {
         title: format!("What do you see on {}?", pack.number),
         what: who.numbers().sentence(&what_it_is(&pack)),
@@ -78,7 +79,7 @@ pub async fn send_at_label(
         Some(who) => of_pack(pack, &who),
         None => at_label(&pack, &code),
     };
-    tell(&app, visit, source, form).await
+    tell(&app, visit, source, form, None).await
 }
 
 /// GET /packs/{number}/condition
@@ -103,7 +104,7 @@ pub async fn send_of_pack(
     let pack = named(&app, &number).await?;
     let form = sent(&app, &who, request, "").await?;
     let source = of_pack(pack, &who);
-    tell(&app, who.visit, source, form).await
+    tell(&app, who.visit, source, form, None).await
 }
 
 /// The same of a program, which has no photo.
@@ -115,18 +116,24 @@ pub async fn send_fields_of_pack(
 ) -> Page {
     let source = of_pack(named(&app, &number).await?, &who);
     let form = Upload { fields, file: None };
-    tell(&app, who.visit, source, form).await
+    tell(&app, who.visit, source, form, None).await
 }
 
 async fn at_poster(app: &App, visit: &Visit, code: &str) -> Result<Option<Source>, PageError> {
+    let found = poster_with(app, code).await?;
+    if found.is_none() {
+        app.limits.label(visit.network)?;
+    }
+    Ok(found)
+}
+
+/// None alike for a code that never was and one that was ended.
+pub(super) async fn poster_with(app: &App, code: &str) -> Result<Option<Source>, StoreError> {
     let found = if is_code(code) {
         posters::with_code(&mut app.db.read().await?, code).await?
     } else {
         None
     };
-    if found.is_none() {
-        app.limits.label(visit.network)?;
-    }
     Ok(found.map(|poster| Source {
         title: "Report something in the hall".to_owned(),
         what: "A visitor's pack, a charger, a socket: anything without a label of the club."
@@ -160,10 +167,10 @@ pub async fn send_at_poster(
         return unknown(&visit);
     };
     let form = sent(&app, &visit, request, &code).await?;
-    tell(&app, visit, source, form).await
+    tell(&app, visit, source, form, None).await
 }
 
-fn own() -> Source {
+pub(super) fn own() -> Source {
     Source {
         title: "Tell of a near miss".to_owned(),
         what: "Or of a wrong setting, or of anything without a label. Nobody is blamed for what is told here, and you need not say who you are.".to_owned(),
@@ -180,10 +187,10 @@ pub async fn ask_own(who: SignedIn, Query(asked): Query<Asked>) -> Page {
 /// POST /report
 pub async fn send_own(State(app): State<App>, who: SignedIn, request: Request) -> Page {
     let form = sent(&app, &who, request, "").await?;
-    tell(&app, who.visit, own(), form).await
+    tell(&app, who.visit, own(), form, None).await
 }
 
-fn contact() -> Source {
+pub(super) fn contact() -> Source {
     Source {
         title: "Write to the club".to_owned(),
         what: "It is read by those who run the pool. Leave a way to reach you, or keep the address of the next page: the answer stands there.".to_owned(),
@@ -200,5 +207,5 @@ pub async fn ask_contact(visit: Visit, Query(asked): Query<Asked>) -> Page {
 /// POST /contact
 pub async fn send_contact(State(app): State<App>, visit: Visit, request: Request) -> Page {
     let form = sent(&app, &visit, request, "contact").await?;
-    tell(&app, visit, contact(), form).await
+    tell(&app, visit, contact(), form, None).await
 }

@@ -5,13 +5,16 @@ use super::{EVERY_ROLE, OVERSIGHT, POOL, Route, get, post};
 
 /// What somebody sees and tells, signed in or not; and those who read it.
 pub(super) fn of_reports() -> Vec<Route> {
-    use crate::web::gate::Who::Visitor;
-    use crate::web::{posters, report, reported, reports};
+    use crate::web::gate::Who::{Unasked, Visitor};
+    use crate::web::{posters, report, reported, reports, worker};
     vec![
         get("/t/{code}/report", Visitor, report::ask_at_label),
         post("/t/{code}/report", Visitor, report::send_at_label),
         get("/p/{code}", Visitor, report::ask_at_poster),
         post("/p/{code}", Visitor, report::send_at_poster),
+        get("/offline", Visitor, report::late::show),
+        post("/offline", Visitor, report::late::send),
+        get("/worker.js", Unasked, worker::script),
         get("/contact", Visitor, report::ask_contact),
         post("/contact", Visitor, report::send_contact),
         get("/reported/{token}", Visitor, reported::show),

@@ -1,0 +1,132 @@
+// The form of a report: what is sent is kept on this phone first, so that neither a bad network nor a dead battery loses it. And the
+// one page that a phone keeps, so that a report can be made without network.
+
+import { alone, drafted, forget, keep, newKey, send, sendAll, tell } from "./waiting.js";
+
+/** A network that answers no sooner is none to whoever stands before a hot pack. */
+const PATIENCE_MS = 8_000;
+const LONGEST_PLACE = 200;
+const DRAFT = "photo of a refused form";
+
+navigator.serviceWorker?.register("/worker.js").catch(() => {});
+
+const form = document.querySelector("form[data-report]");
+
+const labelOf = (field) => (field.labels?.[0]?.textContent ?? "").replace(/\s+/g, " ").trim();
+
+/** What is told, as it can be read out or sent in any other way. */
+function told(made) {
+  const lines = [`Report, ${new Date(made).toLocaleString()}, ${location.origin}${location.pathname}`];
+  for (const field of form.elements) {
+    const isPicked = field.matches("[type=checkbox], [type=radio]") && field.checked;
+    const isTyped = field.matches("input:not([type=hidden], [type=checkbox], [type=radio], [type=file]), textarea") && field.value.trim() !== "";
+    if (isPicked) lines.push(labelOf(field));
+    if (isTyped) lines.push(`${labelOf(field).replace(" (optional)", "")}: ${field.value.trim()}`);
+  }
+  return lines.join("\n");
+}
+
+async function filled() {
+  const made = Date.now();
+  const pairs = [...new FormData(form)].filter(([name, value]) => typeof value === "string" && name !== "key");
+  const file = form.elements.photo?.files[0];
+  return {
+    key: newKey(),
+    of: location.pathname,
+    made,
+    fields: pairs,
+    photo: file ? { name: file.name, type: file.type, bytes: await file.arrayBuffer() } : null,
+    told: told(made),
+  };
+}
+
+const saysSomething = (report) => report.fields.some(([name, value]) => ["seen", "own_words"].includes(name) && value.trim() !== "");
+
+const later = (ms) => new Promise((done) => setTimeout(() => done(null), ms));
+
+function say(words) {
+  let said = form.querySelector("#sending");
+  if (!said) {
+    said = Object.assign(document.createElement("p"), { id: "sending", className: "notice" });
+    said.setAttribute("role", "status");
+    form.append(said);
+  }
+  said.textContent = words;
+}
+
+async function waits() {
+  form.reset();
+  say("It is kept on this phone and not sent yet. Tell a person now.");
+  await tell();
+  const top = document.getElementById("waiting");
+  top.tabIndex = -1;
+  top.focus();
+}
+
+let isBusy = false;
+
+async function submit() {
+  const report = await filled();
+  if (!saysSomething(report)) {
+    if (navigator.onLine) form.submit(); // The page that says what to put right.
+    else say("Tick what you see, or say it in a few words.");
+    return;
+  }
+  try {
+    await keep(report);
+  } catch {
+    form.submit(); // Nothing can be kept here: the plain form.
+    return;
+  }
+  navigator.storage?.persist?.().catch(() => {});
+  say("It is being sent…");
+  const sending = alone(() => send(report, false)).catch(() => report);
+  let after = await Promise.race([sending, later(PATIENCE_MS)]);
+  if (after === null) {
+    await waits();
+    after = await sending;
+  }
+  if (after.sent) {
+    location.assign(after.sent);
+  } else if (after.refused) {
+    await forget(report.key);
+    if (report.photo) await keep({ key: DRAFT, isDraft: true, photo: report.photo });
+    form.submit(); // Refused: the page that says what to put right.
+  } else {
+    await waits();
+    sendAll();
+  }
+}
+
+form?.addEventListener("submit", async (event) => {
+  if (!window.indexedDB) return;
+  event.preventDefault();
+  if (isBusy) return;
+  isBusy = true;
+  try {
+    await submit();
+  } finally {
+    isBusy = false;
+  }
+});
+
+/** A refused form comes back without its photo, which no page may choose anew but by a script. */
+async function chooseAgain(said) {
+  const draft = await drafted(DRAFT);
+  if (!draft) return;
+  await forget(DRAFT);
+  const { bytes, name, type } = draft.photo;
+  const files = new DataTransfer();
+  files.items.add(new File([bytes], name, { type }));
+  form.elements.photo.files = files.files;
+  said.textContent = "Your photo is still chosen.";
+}
+
+const lost = document.querySelector("[data-photo-lost]");
+if (lost && form && window.indexedDB) chooseAgain(lost).catch(() => {});
+
+if (form) {
+  for (const name of ["place", "reach"]) if (form.elements[name]) form.elements[name].maxLength = LONGEST_PLACE;
+  // On the kept page, in place of a label's or a pack's: what it is about is known.
+  if (/^\/(t|packs)\//.test(location.pathname)) form.querySelector("#f-thing")?.remove();
+}

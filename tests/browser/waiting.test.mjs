@@ -1,0 +1,242 @@
+// A report made where there is no network: it waits on the phone, outlives the browser, arrives once with its photo, and the page tells
+// the truth meanwhile. At 390 px. The rounds are ten in every run and a thousand where SANDBUCKET_LONG is set.
+import assert from 'node:assert/strict';
+import { randomInt } from 'node:crypto';
+import { appendFileSync } from 'node:fs';
+import { test } from 'node:test';
+import { demoPasswords, signIn, startHall, startServer } from './support.mjs';
+import { Phone, desk, startNetwork } from './phone.mjs';
+
+const ROUNDS = process.env.SANDBUCKET_LONG ? 1000 : 10;
+
+/** Where a label leads, of each pack of the demo club that has one. */
+async function labels(quinn, atMost) {
+  const found = [];
+  for (let number = 1; number <= 30 && found.length < atMost; number += 1) {
+    const page = await quinn.read(`/packs/P-${String(number).padStart(3, '0')}/label`);
+    const code = page.match(/href="(\/t\/[0-9a-z]+)"/)?.[1];
+    if (code) found.push(code);
+  }
+  return found;
+}
+
+async function poster(quinn, name) {
+  const made = await quinn.send('/posters', { name });
+  const page = await quinn.read(made.headers.get('location'));
+  return page.match(/href="(\/p\/[0-9a-z]+)"/)[1];
+}
+
+/** A small picture, made by hand: PNG of one red dot. */
+const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg==', 'base64');
+const photo = { name: 'seen.png', mimeType: 'image/png', buffer: PICTURE };
+
+async function hallWithPhone() {
+  const server = await startServer({ demo: true, environment: { SANDBUCKET_TRUSTED_PROXIES: '127.0.0.1' } });
+  const network = await startNetwork(server.base);
+  const phone = await Phone.of(network);
+  const passwords = demoPasswords(server);
+  const quinn = await desk(server.base, 'quinn', passwords.quinn);
+  const end = async () => {
+    await phone.end();
+    await network.end();
+    await server.stop();
+  };
+  return { server, network, phone, passwords, quinn, end };
+}
+
+/** The phone has what it keeps. */
+const isReady = (page) => page.evaluate(() => navigator.serviceWorker.ready.then(() => caches.match('/offline')).then((page) => page !== undefined));
+
+/** The reports with these words; each as its address. */
+async function told(quinn, words) {
+  const list = await quinn.read('/reports');
+  return list.split('<tr').filter((row) => row.includes(words)).map((row) => row.match(/href="(\/reports\/[^"]+)"/)[1]);
+}
+
+async function until(what, is, ms = 30_000) {
+  const giveUpAt = Date.now() + ms;
+  while (!(await is())) {
+    assert.ok(Date.now() < giveUpAt, `not within ${ms} ms: ${what}`);
+    await new Promise((later) => setTimeout(later, 100));
+  }
+}
+
+async function hasPhoto(quinn, report) {
+  return (await quinn.status(`${report}/photo`)) === 200;
+}
+
+test('without network the page of a label is what to do now and a report, which waits, outlives the browser and arrives once', { timeout: 180_000 }, async () => {
+  const hall = await hallWithPhone();
+  const { phone, quinn } = hall;
+  try {
+    const [label] = await labels(quinn, 1);
+    let page = await phone.start();
+    await page.goto(label);
+    await isReady(page);
+    await phone.cut();
+    // Counted from the scan: report it, what is seen, send.
+    await page.goto(`${label}?scanned`);
+    const shown = await page.locator('body').innerText();
+    assert.match(shown, /get everybody away and call/);
+    assert.match(shown, /Local rules and the fire service come first/);
+    assert.doesNotMatch(shown, /P-00|LiPo|Fit\b|Charge it/, 'no state and no plan');
+    const first = await page.locator('main').evaluate((main) => main.innerText.indexOf('call the fire service') < main.innerText.indexOf('Report it'));
+    assert.ok(first, 'what to do stands before the form');
+    await phone.visit.axe();
+    await phone.visit.noSidewaysScroll();
+    await phone.visit.shot('report-offline');
+    await page.getByRole('link', { name: /Nothing of that/ }).tap();
+    await page.getByText('Swollen or puffed').tap();
+    await page.getByLabel('In your own words').fill('it lies by the door');
+    await page.getByLabel('Photo (optional)').setInputFiles(photo);
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.getByText('Not sent: tell a person now.').waitFor();
+    assert.match(await page.locator('#waiting').innerText(), /1 report waits/);
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'waiting', 'the focus is where it says so');
+    const copied = await page.getByLabel('The report as text').inputValue();
+    assert.match(copied, /Swollen or puffed\nIn your own words: it lies by the door/);
+    await phone.visit.axe();
+    await phone.visit.noSidewaysScroll();
+    await phone.visit.bigTargets('#waiting button');
+    await phone.visit.shot('report-waits');
+
+    await phone.kill();
+    page = await phone.start({ offline: true });
+    await page.goto(label);
+    await page.getByText('Not sent: tell a person now.').waitFor();
+    assert.deepEqual(await told(quinn, 'it lies by the door'), [], 'nothing of it came yet');
+    await new Promise((later) => setTimeout(later, 1_500));
+    await phone.mend();
+    await page.getByText('A report that waited is sent.').waitFor();
+    assert.equal(await page.getByText('Not sent: tell a person now.').count(), 0);
+    await phone.visit.axe();
+    const [report, ...more] = await told(quinn, 'it lies by the door');
+    assert.deepEqual(more, [], 'it exists once');
+    assert.ok(await hasPhoto(quinn, report), 'with its photo');
+    await page.getByRole('link', { name: 'See whether it was read' }).tap();
+    await page.getByText('Nobody has read it yet').waitFor();
+    await phone.visit.axe();
+    const kept = await page.evaluate(async () => {
+      const names = await caches.keys();
+      const all = await Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).map((one) => new URL(one.url).pathname)));
+      return all.flat();
+    });
+    assert.deepEqual(kept.filter((path) => !path.startsWith('/static/')), ['/offline'], 'no other page is kept');
+    // A network that is away is told by the browser; nothing else is wrong.
+    assert.deepEqual(phone.visit.complaints.filter((one) => !one.includes('ERR_INTERNET_DISCONNECTED')), []);
+  } finally {
+    await hall.end();
+  }
+});
+
+/** One way in which a network fails and a phone dies; what was told to be kept arrives once, with its photo. */
+async function round(hall, words, ways) {
+  const { network, phone, quinn, passwords } = hall;
+  network.is = 'there';
+  network.address = `198.51.${randomInt(256)}.${randomInt(256)}`;
+  const dice = { opened: randomInt(2), net: randomInt(2), kill: randomInt(3), photo: randomInt(3), reads: randomInt(2) };
+  let page = await phone.start();
+  const isMember = randomInt(3) === 0;
+  if (isMember) {
+    await phone.context.clearCookies();
+    await signIn(phone.visit, 'mo', passwords.mo);
+  } else {
+    await phone.context.clearCookies();
+  }
+  const number = String(1 + randomInt(20)).padStart(3, '0');
+  const at = isMember ? `/packs/P-${number}/condition` : await poster(quinn, words);
+  await page.goto(`${at}?now=no`);
+  await isReady(page);
+  if (dice.opened === 1) {
+    await phone.cut();
+    await page.goto(`${at}?now=no`);
+  }
+  const thing = page.getByLabel('A socket or cable');
+  if (await thing.count()) await thing.check();
+  await page.getByLabel('In your own words').fill(words);
+  if (dice.photo > 0) await page.getByLabel('Photo (optional)').setInputFiles(photo);
+  hall.dice = { ...dice, isMember, at };
+  // Cut off before it is sent, or the answer is lost on its way back.
+  if (dice.net === 0) await phone.cut();
+  else network.is = 'deaf';
+  await page.getByRole('button', { name: 'Send the report' }).first().click();
+  await page.getByText('Not sent: tell a person now.').waitFor();
+  if (dice.kill > 0) await phone.kill();
+  if (dice.kill === 2) {
+    network.is = 'deaf';
+    page = await phone.start();
+    await page.goto(dice.reads ? '/contact' : at).catch(() => {});
+    await new Promise((later) => setTimeout(later, randomInt(600)));
+    await phone.kill();
+  }
+  network.is = 'there';
+  if (dice.kill > 0) page = await phone.start();
+  else await phone.mend();
+  hall.page = page;
+  await page.goto(dice.reads ? '/contact' : at);
+  await until(`${words} has come`, async () => (await told(quinn, words)).length > 0);
+  const [report] = await told(quinn, words);
+  if (dice.photo > 0) await until(`the photo of ${words}`, () => hasPhoto(quinn, report));
+  await until('nothing waits any more', () => page.evaluate(() => import(document.querySelector('script[src*=waiting]').src).then((it) => it.tell()).then((all) => all.length === 0)));
+  assert.equal((await told(quinn, words)).length, 1, `${words} exists once: ${JSON.stringify(dice)}`);
+  assert.equal(await hasPhoto(quinn, report), dice.photo > 0);
+  await quinn.send(report, { what: 'read' });
+  ways.add(JSON.stringify(dice));
+  await phone.context.close();
+}
+
+test('in random rounds of cut networks, lost answers and killed browsers each report arrives once with its photo', { timeout: ROUNDS * 60_000 }, async () => {
+  const hall = await hallWithPhone();
+  const begun = Date.now();
+  const ways = new Set();
+  try {
+    for (let at = 0; at < ROUNDS; at += 1) await round(hall, `round ${at} of ${begun}`, ways).catch(async (e) => { console.log(e.message, hall.dice, hall.page.url(), await hall.page.locator('main').innerText(), hall.phone.visit.complaints, hall.server.output().slice(-3000)); throw e; });
+    const line = `reports that wait on a phone: ${ROUNDS} rounds, ${ways.size} ways, ${Math.round((Date.now() - begun) / 1000)} s\n`;
+    console.log(`# ${line}`);
+    if (process.env.SANDBUCKET_PROOF_LOG) appendFileSync(process.env.SANDBUCKET_PROOF_LOG, line);
+  } finally {
+    await hall.end();
+  }
+});
+
+for (const javaScript of [true, false]) {
+  test(`from the scan at most four taps to a sent report (${javaScript ? 'with' : 'without'} JavaScript)`, { timeout: 120_000 }, async () => {
+    const hall = await startHall({ demo: true });
+    try {
+      const quinn = await desk(hall.base, 'quinn', demoPasswords(hall).quinn);
+      const codes = await labels(quinn, 2);
+      for (const [label, steps] of [[codes[0], ['Nothing of that, but', 'Swollen or puffed']], [codes[1], ['Smoke, heat, hissing or fire now', 'Smoke, sparks or fire']]]) {
+        const visit = await hall.open(390, { javaScript });
+        const { page } = visit;
+        await visit.go(label);
+        let taps = 0;
+        const tap = async (what) => { taps += 1; await what.tap(); };
+        await tap(page.getByRole('link', { name: steps[0] }));
+        await page.waitForURL('**/report?now=*');
+        await page.waitForLoadState();
+        if (javaScript) await visit.axe();
+        const seen = page.getByText(steps[1], { exact: false }).first();
+        await tap(seen);
+        await tap(page.getByRole('button', { name: 'Send the report' }).first());
+        await page.getByText('Nobody has read it yet').waitFor();
+        assert.ok(taps <= 4, `${taps} taps`);
+        assert.equal(await page.getByText('Not sent').count(), 0);
+        if (javaScript) await visit.axe();
+        await visit.noSidewaysScroll();
+        await visit.close();
+      }
+      // Refused: what was typed and the photo stay, or the page says what became of it.
+      const wall = await poster(quinn, 'Door');
+      const visit = await hall.open(390, { javaScript });
+      await visit.go(`${wall}?now=no`);
+      await visit.page.getByLabel('Where is it? (optional)').fill('by the door');
+      await visit.page.getByRole('button', { name: 'Send the report' }).first().tap();
+      await visit.page.getByText('Choose what it is about.').first().waitFor();
+      assert.equal(await visit.page.getByLabel('Where is it? (optional)').inputValue(), 'by the door');
+      if (javaScript) await visit.axe();
+      await visit.close();
+    } finally {
+      await hall.end();
+    }
+  });
+}
