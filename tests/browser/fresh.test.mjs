@@ -28,10 +28,12 @@ test('a report shows on the open list by itself, and the focus stays where it wa
     await quinn.noSidewaysScroll();
     await quinn.shot('reports-fresh');
 
+    await quinn.go('/packs?state=fit');
+    const fine = await page.locator('tbody tr:not(:has-text("out:")) th a').first().innerText();
     await quinn.go('/to-see-to');
-    assert.equal(await page.locator('[data-fresh=list]').getByText('P-004', { exact: true }).count(), 0);
-    await mo.send('/packs/P-004/condition', { seen: 'smoke_or_fire' });
-    await page.locator('[data-fresh=list]').getByRole('link', { name: 'P-004', exact: true }).waitFor({ timeout: 40_000 });
+    assert.equal(await page.locator('[data-fresh=list]').getByRole('link', { name: fine, exact: true }).count(), 0);
+    await mo.send(`/packs/${fine}/condition`, { seen: 'wet' });
+    await page.locator('[data-fresh=list]').getByRole('link', { name: fine, exact: true }).waitFor({ timeout: 40_000 });
     assert.match(await page.locator('[data-fresh-said]').innerText(), /is new|are new|has changed/);
     await quinn.axe();
     await quinn.close();
