@@ -1,11 +1,11 @@
 //! Telling of what somebody sees: first whether it is danger now, then what to do, then the form. It begins at a label, on a
 //! pack's page, at a poster, or on a page of one's own; a stranger sees nothing of the pack. What it does is `actions::report`.
 
+use crate::actions::By;
 use crate::actions::condition::{ConditionRefusal, Looked};
 use crate::actions::once::Repeat;
 use crate::actions::report::{self, Telling, token_in};
 use crate::app::App;
-use crate::bench::form::Refusal;
 use crate::club::calendar::Instant;
 use crate::club::hall::Hall;
 use crate::club::people::Actor;
@@ -61,6 +61,16 @@ pub(super) struct Late {
     made: Option<Instant>,
     /// Nobody is there any more to be asked what kind of thing it was.
     asks_nothing: bool,
+}
+
+impl Late {
+    fn of_phone(&self) -> Phone<'_> {
+        Phone {
+            key: &self.key,
+            hash: &self.hash,
+            made_ms: self.made,
+        }
+    }
 }
 
 #[derive(Default, Deserialize)]
@@ -243,13 +253,8 @@ async fn tell(
     let asks_nothing = late.as_ref().is_some_and(|late| late.asks_nothing);
     let about = about_of(&source, &fields).or(asks_nothing.then_some(About::Hall));
     let Some(about) = about else {
-        let problem = ("about", "Choose what you tell of.".to_owned());
-        return refused(
-            &visit,
-            source,
-            fields,
-            (Problems::one(problem.0, problem.1), sent.file),
-        );
+        let problems = Problems::one("about", "Choose what you tell of.");
+        return refused(&visit, source, fields, (problems, sent.file));
     };
     let who = visit.clone().signed_in();
     let is_nameless = about.may_be_nameless() && fields.is_ticked("nameless") && who.is_some();
@@ -271,11 +276,7 @@ async fn tell(
         .is_none()
         .then(|| ids::digest(&visit.network.to_string()));
     let (place, reach) = (fields.text("place"), fields.text("reach"));
-    let phone = late.as_ref().map(|late| Phone {
-        key: &late.key,
-        hash: &late.hash,
-        made_ms: late.made,
-    });
+    let phone = late.as_ref().map(Late::of_phone);
     let thing = Thing::from_code(&fields.text("thing"));
     let thing = thing.or(asks_nothing.then_some(Thing::Other));
     let telling = Telling {
@@ -301,21 +302,31 @@ async fn tell(
         Err(ConditionRefusal::Store(error)) => return Err(error.into()),
         Err(ConditionRefusal::NoPack) => return Err(PageError::NotFound),
         Err(refusal) => {
-            let field = refusal.field();
-            let problems = Problems::one(field, refusal.to_string()).by(refusal.against());
+            let problems = Problems::refused(refusal.field(), &refusal);
             return refused(&visit, source, fields, (problems, sent.file));
         }
     };
-    let by = crate::actions::By {
+    keep_photo(app, by, is_nameless, (sent.file, &address)).await?;
+    page::go_to(&address)
+}
+
+async fn keep_photo(
+    app: &App,
+    by: By,
+    is_nameless: bool,
+    (file, address): (Option<File>, &str),
+) -> Result<(), PageError> {
+    let (Some(file), Some(token)) = (file, token_in(address)) else {
+        return Ok(());
+    };
+    let by = By {
         actor: if is_nameless { Actor::NOBODY } else { by.actor },
         ..by
     };
-    if let (Some(file), Some(token)) = (sent.file, token_in(&address)) {
-        let made = photos::made(app, Some(file)).await?;
-        let picture = made.as_ref().map_err(String::as_str);
-        report::add_photo(&app.db, &by, token, picture).await?;
-    }
-    page::go_to(&address)
+    let made = photos::made(app, Some(file)).await?;
+    let picture = made.as_ref().map_err(String::as_str);
+    report::add_photo(&app.db, &by, token, picture).await?;
+    Ok(())
 }
 
 fn about_of(source: &Source, fields: &Fields) -> Option<About> {

@@ -20,9 +20,6 @@ pub async fn script() -> Page {
     let files = serde_json::to_string(&FILES.map(assets::at));
     let files = files.map_err(|error| PageError::Internal(error.to_string()))?;
     let text = assets::text("worker.js").ok_or(PageError::NotFound)?;
-    let headers = [
-        (header::CONTENT_TYPE, "text/javascript; charset=utf-8"),
-        (header::CACHE_CONTROL, "no-cache"),
-    ];
-    Ok((headers, format!("const FILES = {files};\n{text}")).into_response())
+    let kind = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8")];
+    Ok((kind, format!("const FILES = {files};\n{text}")).into_response())
 }

@@ -155,7 +155,6 @@ async function round(hall, words, ways) {
   if (await thing.count()) await thing.check();
   await page.getByLabel('In your own words').fill(words);
   if (dice.photo > 0) await page.getByLabel('Photo (optional)').setInputFiles(photo);
-  hall.dice = { ...dice, isMember, at };
   // Cut off before it is sent, or the answer is lost on its way back.
   if (dice.net === 0) await phone.cut();
   else network.is = 'deaf';
@@ -172,9 +171,8 @@ async function round(hall, words, ways) {
   network.is = 'there';
   if (dice.kill > 0) page = await phone.start();
   else await phone.mend();
-  hall.page = page;
   await page.goto(dice.reads ? '/contact' : at);
-  await until(`${words} has come`, async () => (await told(quinn, words)).length > 0);
+  await until(`${words} has come: ${JSON.stringify(dice)}`, async () => (await told(quinn, words)).length > 0);
   const [report] = await told(quinn, words);
   if (dice.photo > 0) await until(`the photo of ${words}`, () => hasPhoto(quinn, report));
   await until('nothing waits any more', () => page.evaluate(() => import(document.querySelector('script[src*=waiting]').src).then((it) => it.tell()).then((all) => all.length === 0)));
@@ -190,7 +188,7 @@ test('in random rounds of cut networks, lost answers and killed browsers each re
   const begun = Date.now();
   const ways = new Set();
   try {
-    for (let at = 0; at < ROUNDS; at += 1) await round(hall, `round ${at} of ${begun}`, ways).catch(async (e) => { console.log(e.message, hall.dice, hall.page.url(), await hall.page.locator('main').innerText(), hall.phone.visit.complaints, hall.server.output().slice(-3000)); throw e; });
+    for (let at = 0; at < ROUNDS; at += 1) await round(hall, `round ${at} of ${begun}`, ways);
     const line = `reports that wait on a phone: ${ROUNDS} rounds, ${ways.size} ways, ${Math.round((Date.now() - begun) / 1000)} s\n`;
     console.log(`# ${line}`);
     if (process.env.SANDBUCKET_PROOF_LOG) appendFileSync(process.env.SANDBUCKET_PROOF_LOG, line);
@@ -230,10 +228,23 @@ for (const javaScript of [true, false]) {
       const visit = await hall.open(390, { javaScript });
       await visit.go(`${wall}?now=no`);
       await visit.page.getByLabel('Where is it? (optional)').fill('by the door');
+      await visit.page.getByLabel('In your own words').fill('it sparks');
+      await visit.page.getByLabel('Photo (optional)').setInputFiles(photo);
       await visit.page.getByRole('button', { name: 'Send the report' }).first().tap();
       await visit.page.getByText('Choose what it is about.').first().waitFor();
       assert.equal(await visit.page.getByLabel('Where is it? (optional)').inputValue(), 'by the door');
+      await visit.page.getByText(javaScript ? 'Your photo is still chosen.' : 'The photo was not kept: choose it again').waitFor();
+      const files = visit.page.getByLabel('Photo (optional)');
+      assert.equal(await files.evaluate((field) => field.files.length), javaScript ? 1 : 0);
       if (javaScript) await visit.axe();
+      if (!javaScript) await files.setInputFiles(photo);
+      await visit.page.getByLabel('A socket or cable').check();
+      await visit.page.getByRole('button', { name: 'Send the report' }).first().tap();
+      await visit.page.getByText('Nobody has read it yet').waitFor();
+      const [report, ...more] = await told(quinn, 'it sparks');
+      assert.deepEqual(more, []);
+      assert.ok(await hasPhoto(quinn, report), 'the photo came along');
+      assert.equal(await visit.page.getByText('Not sent').count(), 0);
       await visit.close();
     } finally {
       await hall.end();

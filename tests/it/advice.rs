@@ -13,7 +13,10 @@ const LATER: (&str, &[&str]) = (
 );
 const AWAY: (&str, &[&str]) = (
     "Still swelling, hot, hissing or smoking: get everybody away and call the fire service.",
-    &["US Fire Administration, “Batteries”", "OSHA SHIB 01-18-2019"],
+    &[
+        "US Fire Administration, “Batteries”",
+        "OSHA SHIB 01-18-2019",
+    ],
 );
 const DOCTOR: (&str, &[&str]) = (
     "Cough or eye pain: see a doctor. Wash skin that smoke or liquid came on.",
@@ -26,19 +29,53 @@ const DOCTOR: (&str, &[&str]) = (
 /// metallic lithium (a university); it flares up again.
 const BURNING: &[(&str, &[&str])] = &[
     FIRST,
-    ("Raise the alarm. Get everybody out, and upwind of the smoke.", &["US Fire Administration, page for communities", "UK fire chiefs' council"]),
-    ("Call the fire service. Say that it is a lithium battery.", &["US Fire Administration, page for communities", "UK fire chiefs' council"]),
-    ("Stay out. Don't try to put it out; one that is contained may burn out.", &["don't try to put it out, evacuate and call", "a burning robot is left to burn"]),
-    ("Don't pick it up and don't touch it, even where it only seems hot.", &["60 °C or too hot for the hand is suspect"]),
-    ("Don't breathe the smoke: it is toxic.", &["hydrogen fluoride in the smoke", "irritant gases are real"]),
-    ("Switch the power off only where you can do so on your way out.", &["common practice, no source"]),
+    (
+        "Raise the alarm. Get everybody out, and upwind of the smoke.",
+        &[
+            "US Fire Administration, page for communities",
+            "UK fire chiefs' council",
+        ],
+    ),
+    (
+        "Call the fire service. Say that it is a lithium battery.",
+        &[
+            "US Fire Administration, page for communities",
+            "UK fire chiefs' council",
+        ],
+    ),
+    (
+        "Stay out. Don't try to put it out; one that is contained may burn out.",
+        &[
+            "don't try to put it out, evacuate and call",
+            "a burning robot is left to burn",
+        ],
+    ),
+    (
+        "Don't pick it up and don't touch it, even where it only seems hot.",
+        &["60 °C or too hot for the hand is suspect"],
+    ),
+    (
+        "Don't breathe the smoke: it is toxic.",
+        &["hydrogen fluoride in the smoke", "irritant gases are real"],
+    ),
+    (
+        "Switch the power off only where you can do so on your way out.",
+        &["common practice, no source"],
+    ),
     (
         "Water to cool or sand to contain: only as the club's own plan says, only while it is small and the exit is behind you. Powder only knocks down flame.",
-        &["cool with water, which stops it going from cell to cell", "hold no metallic lithium", "a bucket of sand beside the charger"],
+        &[
+            "cool with water, which stops it going from cell to cell",
+            "hold no metallic lithium",
+            "a bucket of sand beside the charger",
+        ],
     ),
     (
         "It can catch fire again, hours or days later. Don't go back until the fire service or a quartermaster says so.",
-        &["it flares up as each cell goes", "common practice, no source"],
+        &[
+            "it flares up as each cell goes",
+            "common practice, no source",
+        ],
     ),
     DOCTOR,
     LATER,
@@ -49,19 +86,40 @@ const BURNING: &[(&str, &[&str])] = &[
 const SWOLLEN: &[(&str, &[&str])] = &[
     FIRST,
     AWAY,
-    ("Don't charge, press, puncture or cut it, and never put it in salt water.", &["no charging, puncturing, squeezing or salt bath"]),
-    ("Keep people away, and 3 m between it and anything that burns.", &["3 m (10 ft) from what burns"]),
-    ("Cold and quiet: tell a quartermaster. Where it goes is theirs to say.", &["common practice, no source"]),
-    ("It is never used again, even if it goes down.", &["no reuse even if it goes down"]),
+    (
+        "Don't charge, press, puncture or cut it, and never put it in salt water.",
+        &["no charging, puncturing, squeezing or salt bath"],
+    ),
+    (
+        "Keep people away, and 3 m between it and anything that burns.",
+        &["3 m (10 ft) from what burns"],
+    ),
+    (
+        "Cold and quiet: tell a quartermaster. Where it goes is theirs to say.",
+        &["common practice, no source"],
+    ),
+    (
+        "It is never used again, even if it goes down.",
+        &["no reuse even if it goes down"],
+    ),
     LATER,
 ];
 
 const LEAKING: &[(&str, &[&str])] = &[
     FIRST,
     AWAY,
-    ("Keep away. Don't touch and don't breathe what comes out.", &["irritant gases are real"]),
-    ("Leave the room, and stay out while it airs.", &["Swedish MSB, report 1960"]),
-    ("Don't charge or use it. Tell a quartermaster.", &["stop using it at smell, heat, change of shape, leak or noise"]),
+    (
+        "Keep away. Don't touch and don't breathe what comes out.",
+        &["irritant gases are real"],
+    ),
+    (
+        "Leave the room, and stay out while it airs.",
+        &["Swedish MSB, report 1960"],
+    ),
+    (
+        "Don't charge or use it. Tell a quartermaster.",
+        &["stop using it at smell, heat, change of shape, leak or noise"],
+    ),
     DOCTOR,
     LATER,
 ];
@@ -71,18 +129,35 @@ const LEAKING: &[(&str, &[&str])] = &[
 const DAMAGED: &[(&str, &[&str])] = &[
     FIRST,
     AWAY,
-    ("Keep away from it: it can catch fire later, one did after 25 minutes.", &["25 minutes after a crash", "the reaction may be delayed"]),
-    ("Don't charge or use it, and don't take it into a car or a building.", &["30 minutes in a safe place", "away from building and vehicle"]),
-    ("Tell a quartermaster. It is watched from a distance.", &["watch outside"]),
+    (
+        "Keep away from it: it can catch fire later, one did after 25 minutes.",
+        &["25 minutes after a crash", "the reaction may be delayed"],
+    ),
+    (
+        "Don't charge or use it, and don't take it into a car or a building.",
+        &[
+            "30 minutes in a safe place",
+            "away from building and vehicle",
+        ],
+    ),
+    (
+        "Tell a quartermaster. It is watched from a distance.",
+        &["watch outside"],
+    ),
     LATER,
 ];
 
 fn is_as_checked(steps: &[String], checked: &[(&str, &[&str])]) {
     assert_eq!(steps.len(), checked.len(), "{steps:#?}");
     for (step, (words, sources)) in steps.iter().zip(checked) {
-        let rest = step.strip_prefix(words).unwrap_or_else(|| panic!("“{step}” was not checked: “{words}” was"));
+        let rest = step
+            .strip_prefix(words)
+            .unwrap_or_else(|| panic!("“{step}” was not checked: “{words}” was"));
         for source in *sources {
-            assert!(rest.contains(source), "“{words}” is shown with “{rest}” and not “{source}”");
+            assert!(
+                rest.contains(source),
+                "“{words}” is shown with “{rest}” and not “{source}”"
+            );
         }
     }
 }

@@ -35,13 +35,10 @@ pub async fn show(visit: Visit) -> Page {
     let shell = visit.shell(source.title.clone());
     let hall = visit.club.as_ref().map(|club| club.hall.clone());
     let page = form_page(shell, source, &visit, Fields::default());
-    page::show_alike(
-        &visit,
-        &FormPage {
-            first: Some(FirstMinute::of(hall.unwrap_or_default())),
-            ..page
-        },
-    )
+    page::show(&FormPage {
+        first: Some(FirstMinute::of(hall.unwrap_or_default())),
+        ..page
+    })
 }
 
 #[derive(Default, Deserialize)]
