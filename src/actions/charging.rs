@@ -1,13 +1,12 @@
 //! A charge is started from its plan, read back again after a power cut, and ended. What may be set is asked anew inside the
 //! turn to write: a plan that somebody looked at a minute ago may not hold any more.
 
-use crate::actions::once::{self, Repeat};
+use crate::actions::once;
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, log};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
-use crate::bench::form::{Against, Refusal};
 use crate::bench::plan::{Answer, Asked, ClubRules, Pack, Plan, Purpose, Warmth, plan};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
@@ -19,8 +18,12 @@ use crate::club::states;
 use crate::ids;
 use crate::store::charges::{self, Charge, End, Listed, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
-use crate::store::{Db, StoreError, Tx, packs};
+use crate::store::packs::PackView;
+use crate::store::{Db, Tx, packs};
 use uuid::Uuid;
+
+mod refusal;
+pub use refusal::ChargeRefusal;
 
 /// The most letters of what was seen.
 pub const MOST_LETTERS: usize = 300;
@@ -34,54 +37,6 @@ pub struct Conditions {
     pub warmth: Warmth,
 }
 
-#[derive(Debug, thiserror::Error)]
-pub enum ChargeRefusal {
-    #[error("There is no such pack.")]
-    NoPack,
-    #[error(transparent)]
-    NoSettings(#[from] NoSettings),
-    #[error("Since you looked, something changed: this is the plan now. Read it before you start.")]
-    Changed,
-    #[error("Only a quartermaster says that somebody else stays with it.")]
-    NotYourTurn,
-    #[error("There is no such charge.")]
-    NoCharge,
-    #[error("It has ended already.")]
-    Ended,
-    #[error("Say how it ended.")]
-    NoOutcome,
-    #[error("Say what was wrong, in at most {MOST_LETTERS} letters.")]
-    Unsaid,
-    #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
-    Mah,
-    #[error(transparent)]
-    Repeat(#[from] Repeat),
-    #[error(transparent)]
-    Store(#[from] StoreError),
-}
-
-impl Refusal for ChargeRefusal {
-    fn against(&self) -> Against {
-        match self {
-            Self::NoSettings(_) | Self::Changed | Self::Ended => Against::Rule,
-            Self::NotYourTurn => Against::Right,
-            _ => Against::Typed,
-        }
-    }
-}
-
-impl ChargeRefusal {
-    pub const fn field(&self) -> &'static str {
-        match self {
-            Self::NoOutcome => "outcome",
-            Self::Unsaid => "words",
-            Self::Mah => "mah",
-            Self::NotYourTurn => "watched_by",
-            _ => "charger",
-        }
-    }
-}
-
 /// What stands between a pack and its settings; None: nothing.
 pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(), NoSettings> {
     let pack = &one.pack;
@@ -89,6 +44,7 @@ pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(),
         state: pack.state_at(now, limits.reading_days),
         is_charging: one.running_id.is_some(),
         read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
+        lent: pack.lent_ms,
         used: one.used(),
     };
     may_have_settings(&record, now)
@@ -134,6 +90,8 @@ pub struct Chosen<'a> {
     pub charger: &'a str,
     pub current_ma: i64,
     pub mode: &'a str,
+    /// All of it, as the card carried it on (`Plan::as_one_text`).
+    pub plan: &'a str,
     /// None: whoever starts it.
     pub watched_by: Option<Uuid>,
 }
@@ -161,6 +119,9 @@ pub async fn start(
         return Err(ChargeRefusal::NotYourTurn);
     }
     let plan = as_read(&one, chosen, (by.at, &limits), &kit).ok_or(ChargeRefusal::Changed)?;
+    if matches!(chosen.conditions.purpose, Purpose::NoHurry { .. }) && !plan.is_in_time {
+        return Err(ChargeRefusal::NobodyThere);
+    }
     let charge =
         charge_of(by, &one, (&plan, chosen, watched_by), &kit).ok_or(ChargeRefusal::Changed)?;
     charges::add(&mut tx, &charge).await?;
@@ -191,6 +152,7 @@ fn as_read(
         plan.charger.number == chosen.charger
             && plan.current_ma == chosen.current_ma
             && plan.mode.code() == chosen.mode
+            && plan.as_one_text() == chosen.plan
     })
 }
 
@@ -254,16 +216,15 @@ fn charge_of(
 async fn settle(
     tx: &mut Tx,
     by: &By,
-    pack: &packs::PackView,
+    pack: &PackView,
     (verb, about): (&str, &str),
-) -> Result<(), ChargeRefusal> {
+) -> Result<PackView, ChargeRefusal> {
     let change = Change {
         verb,
         about: Some(about),
         ..Change::default()
     };
-    standing::settle_as(tx, by, pack, change).await?;
-    Ok(())
+    Ok(standing::settle_as(tx, by, pack, change).await?)
 }
 
 async fn running(tx: &mut Tx, id: Uuid) -> Result<Listed, ChargeRefusal> {
@@ -351,10 +312,14 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         Some(mah) => format!("{}, {mah} mAh, {}", one.charger_number, outcome.code()),
         None => format!("{}, {}", one.charger_number, outcome.code()),
     };
-    settle(&mut tx, by, &pack, ("charge ended", &about)).await?;
-    // After what was wrong comes what is seen on the pack.
+    let after = settle(&mut tx, by, &pack, ("charge ended", &about)).await?;
+    let is_well = after
+        .state_at(by.at, by.club.limits().reading_days)
+        .shows_settings();
+    // After what was wrong comes what is seen on the pack; and whoever stands beside a bad one is told so.
     let answer = match outcome {
         Outcome::Wrong => format!("/packs/{}/condition", pack.number),
+        _ if !is_well => format!("/packs/{}", pack.number),
         Outcome::Finished | Outcome::Stopped => format!("/charges/{id}"),
     };
     once::finish(tx, by, &answer).await?;
@@ -373,6 +338,7 @@ fn beside(one: &Listed, said: &Ended<'_>) -> Beside {
     Beside {
         resistance: None,
         meter: Some(one.charger_number.clone()),
+        meter_kind: None,
         celsius: None,
         charge: said.moved_mah.filter(|mah| *mah > 0).map(moving),
         context: Some(Context::AfterCharge),

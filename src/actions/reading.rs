@@ -303,6 +303,7 @@ pub(super) fn reading_of(by: &By, pack: &PackView, logged: &Logged<'_>) -> Readi
         lent_id: None,
         resistance: None,
         meter: None,
+        meter_kind: None,
         celsius: None,
         put_in_mah: None,
         taken_out_mah: None,

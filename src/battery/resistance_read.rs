@@ -14,6 +14,29 @@ pub enum MeterKind {
     Alternating,
 }
 
+impl MeterKind {
+    pub const ALL: [Self; 2] = [Self::Load, Self::Alternating];
+
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Load => "load",
+            Self::Alternating => "alternating",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Load => "a load, as chargers and load testers do",
+            Self::Alternating => "alternating current of about 1 kHz",
+        }
+    }
+}
+
 /// Only what the same meter said is compared. `which`: the club's own number for it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Meter {

@@ -146,6 +146,11 @@ impl ChargeTime {
             .map(|curve| (curve, true))
             .or_else(|| Curve::of(chemistry).map(|curve| (curve, false)));
         let (start_v, stop_v) = self.volts(chemistry)?;
+        // Above its rested full a cell takes in no more: held there, its current falls as towards any other end.
+        let rests_v = curve
+            .as_ref()
+            .map_or(stop_v, |(curve, _)| curve.volts_at(100.0));
+        let stop_v = stop_v.min(rests_v);
         Ok(Checked {
             chemistry,
             curve,

@@ -3,6 +3,7 @@
 
 use crate::battery::milliohms;
 use crate::battery::pack::Build;
+use crate::battery::resistance_read::MeterKind;
 use crate::bench::form::{Fields, Problems};
 use crate::bench::typed::{Unit, Words, amount_milli};
 use crate::club::reading::beside::{
@@ -14,6 +15,7 @@ use crate::club::typed_numbers::whole_celsius;
 pub struct BesideForm {
     pub resistance: String,
     pub meter: String,
+    pub meter_kind: String,
     pub celsius: String,
     pub put_in_mah: String,
     pub taken_out_mah: String,
@@ -39,6 +41,7 @@ impl BesideForm {
         Self {
             resistance: fields.text(&format!("resistance{suffix}")),
             meter: fields.text("meter"),
+            meter_kind: fields.text("meter_kind"),
             celsius: fields.text("celsius"),
             context: fields.text("context"),
             ..Self::default()
@@ -58,6 +61,7 @@ impl BesideForm {
         Self {
             resistance: numbers.sentence(&resistance),
             meter: beside.meter.clone().unwrap_or_default(),
+            meter_kind: beside.meter_kind.map_or("", MeterKind::code).to_owned(),
             celsius: beside
                 .celsius
                 .map_or_else(String::new, |celsius| celsius.to_string()),
@@ -94,11 +98,16 @@ impl BesideForm {
             ..=METER_LETTERS => Ok(meter.to_owned()),
             _ => Err(format!("Keep it under {METER_LETTERS} letters.")),
         });
+        let meter_kind = said(&self.meter_kind)
+            .map(|code| MeterKind::from_code(code).ok_or("Choose one of the list."));
         let context = said(&self.context)
             .map(|code| Context::from_code(code).ok_or("Choose one of the list."));
         let beside = Beside {
             resistance: problems.keep("resistance", resistance).flatten(),
             meter: problems.keep("meter", meter.transpose()).flatten(),
+            meter_kind: problems
+                .keep("meter_kind", meter_kind.transpose())
+                .flatten(),
             celsius: problems.keep("celsius", celsius(&self.celsius)).flatten(),
             charge: self.charge(build, &mut problems),
             context: problems.keep("context", context.transpose()).flatten(),
@@ -196,6 +205,7 @@ mod tests {
         let form = typed(&[
             ("resistance", "5,1 4,9 12"),
             ("meter", "C-02"),
+            ("meter_kind", "alternating"),
             ("celsius", "-3 °C"),
             ("put_in_mah", "1.2 Ah"),
             ("context", "after_charge"),
@@ -205,6 +215,7 @@ mod tests {
         let wanted = Beside {
             resistance: Milliohms::of_cells(vec![51, 49, 120], 3),
             meter: Some("C-02".to_owned()),
+            meter_kind: Some(MeterKind::Alternating),
             celsius: Some(-3),
             charge: Some(Charge::PutIn(1_200)),
             context: Some(Context::AfterCharge),
@@ -235,6 +246,7 @@ mod tests {
             ("taken_out_mah", "much"),
             ("put_in_mah", "1000000"),
             ("context", "in the bath"),
+            ("meter_kind", "by guess"),
         ] {
             let form = typed(&[("meter", "C-02"), (field, text)]);
             let (beside, problems) = form.read(&MILL_3S, Words::POINT);

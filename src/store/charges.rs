@@ -6,7 +6,9 @@ pub mod logs;
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::battery::milliohms::Milliohms;
+use crate::battery::resistance_read::MeterKind;
 use crate::battery::volts::Volts;
+use crate::bench::charger::Mode;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
 use crate::club::charging::Outcome;
@@ -98,6 +100,7 @@ pub struct ToCharge {
     /// Its latest reading with a resistance: when, the cells', and what tells whether it can be compared.
     pub measured_ms: Option<Instant>,
     pub measured_resistance: Option<String>,
+    pub measured_kind: Option<String>,
     pub measured_celsius: Option<i64>,
     pub measured_volts: Option<String>,
     pub measured_rested_minutes: Option<i64>,
@@ -127,7 +130,7 @@ impl ToCharge {
             resistance: Some(Resistance {
                 cells_uohm: cells.uohm(),
                 meter: None,
-                kind: None,
+                kind: self.measured_kind.as_deref().and_then(MeterKind::from_code),
             }),
             celsius: self.measured_celsius.map(|celsius| celsius as f64),
             charge: None,
@@ -137,12 +140,9 @@ impl ToCharge {
         Some(Measured { at, ohm })
     }
 
-    /// It went out, came back, or its last charge ended.
+    /// It came back, or its last charge ended.
     pub fn used(&self) -> Option<Instant> {
-        [self.pack.lent_ms, self.last_back_ms, self.last_end_ms]
-            .into_iter()
-            .flatten()
-            .max()
+        self.last_back_ms.max(self.last_end_ms)
     }
 }
 
@@ -154,7 +154,7 @@ macro_rules! to_charge {
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
               AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius, \
-             mr.taken_ms AS measured_ms, mr.resistance AS measured_resistance, mr.celsius AS measured_celsius, \
+             mr.taken_ms AS measured_ms, mr.resistance AS measured_resistance, mr.meter_kind AS measured_kind, mr.celsius AS measured_celsius, \
              mr.volts AS measured_volts, mr.rested_minutes AS measured_rested_minutes",
             "LEFT JOIN reading mr ON mr.id = (SELECT r.id FROM reading r WHERE r.pack_id = k.id AND r.resistance IS NOT NULL \
              AND NOT EXISTS (SELECT 1 FROM reading co WHERE co.pack_id = r.pack_id AND co.corrects_id = r.id) \
@@ -285,11 +285,15 @@ pub async fn add(tx: &mut Tx, charge: &Charge) -> Result<()> {
     change!(
         tx,
         "INSERT INTO charger_setting (charger_id, output, current_ma, set_ms) VALUES ($1, $2, $3, $4) \
-         ON CONFLICT (charger_id, output) DO UPDATE SET current_ma = excluded.current_ma, set_ms = excluded.set_ms",
+         ON CONFLICT (charger_id, output) DO UPDATE SET set_ms = excluded.set_ms, \
+         current_ma = CASE WHEN $5 AND charger_setting.current_ma > excluded.current_ma THEN charger_setting.current_ma \
+         ELSE excluded.current_ma END",
         charge.charger_id,
         charge.output,
         charge.current_ma,
-        charge.started_ms
+        charge.started_ms,
+        // What it was set to charge with it may still remember.
+        charge.mode == Mode::Discharge.code()
     )?;
     Ok(())
 }

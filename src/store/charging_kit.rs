@@ -2,11 +2,12 @@
 //! query, whose cost follows the kit that the club has in use.
 
 use super::{Conn, Result, StoreError, rows};
+use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
 use crate::bench::connector::built_in;
 use crate::bench::kit::Spec;
 use crate::bench::plan::{
-    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand,
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand, Wired,
 };
 use crate::club::calendar::Instant;
 use std::collections::{BTreeMap, HashMap};
@@ -57,18 +58,21 @@ pub async fn at_hand(
           CAST(NULL AS BIGINT) AS output, CAST(NULL AS BIGINT) AS port, CAST(NULL AS BIGINT) AS ma_or_mw, CAST(NULL AS TEXT) AS other \
           FROM kit i WHERE i.life = 'in_use' AND i.kind IN ('charger', 'supply', 'cable', 'adapter') \
          UNION ALL SELECT 'family', NULL, NULL, NULL, spec, NULL, NULL, NULL, NULL, NULL FROM connector \
-         UNION ALL SELECT 'running', c.charger_id, su.number, NULL, NULL, NULL, c.output, c.supply_port, c.drawn_mw, NULL \
-          FROM charge c LEFT JOIN kit su ON su.id = c.supply_id WHERE c.ended_ms IS NULL \
+         UNION ALL SELECT 'running', c.charger_id, su.number, NULL, NULL, NULL, c.output, c.supply_port, c.drawn_mw, ca.number \
+          FROM charge c LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN kit ca ON ca.id = c.cable_id WHERE c.ended_ms IS NULL \
          UNION ALL SELECT 'taken', c.cable_id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.cable_id IS NOT NULL \
          UNION ALL SELECT 'taken', c.adapter_near, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.adapter_near IS NOT NULL \
          UNION ALL SELECT 'taken', c.adapter_far, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL FROM charge c WHERE c.ended_ms IS NULL AND c.adapter_far IS NOT NULL \
-         UNION ALL SELECT 'setting', s.charger_id, NULL, NULL, NULL, NULL, s.output, NULL, s.current_ma, NULL FROM charger_setting s \
+         UNION ALL SELECT 'setting', s.charger_id, NULL, NULL, NULL, NULL, s.output, NULL, s.current_ma, \
+          (SELECT MIN(d.chemistry || ' ' || CAST(d.cells_series AS TEXT)) FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id \
+           WHERE c.charger_id = s.charger_id AND c.output = s.output AND c.started_ms = s.set_ms) FROM charger_setting s \
          UNION ALL SELECT 'person', p.id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, p.name FROM person p \
           WHERE $1 AND p.name IS NOT NULL AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL \
          UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, CAST(NULL AS TEXT) FROM pack k \
           WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
           AND NOT EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) \
-          AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) \
+          AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND (c.ended_ms IS NULL OR c.ended_ms > k.last_read_ms)) \
+          AND NOT EXISTS (SELECT 1 FROM lent lb WHERE lb.pack_id = k.id AND lb.closed_ms > k.last_read_ms) \
           ORDER BY k.number_key LIMIT 30) sisters",
         with_people,
         design
@@ -116,15 +120,40 @@ fn sister(row: Row) -> Option<Sister> {
     })
 }
 
+fn cable(row: &Row) -> Option<(String, CableAtHand)> {
+    let Ok(Spec::Cable(sheet)) = serde_json::from_str(row.spec.as_deref()?) else {
+        return None;
+    };
+    let number = row.number.clone().filter(|_| row.part == "kit")?;
+    let id = Numbered {
+        key: row.number_key.unwrap_or(0),
+        number: number.clone(),
+    };
+    Some((number, CableAtHand { id, sheet }))
+}
+
 /// What charges that run now keep busy, and what each output was last set to.
 struct Uses {
     running: HashMap<Uuid, Vec<Running>>,
     taken: HashMap<Uuid, i64>,
-    settings: BTreeMap<(Uuid, i64), i64>,
+    settings: BTreeMap<(Uuid, i64), Setting>,
+}
+
+/// What an output was last set to.
+struct Setting {
+    ma: i64,
+    of: Option<(Chemistry, i64)>,
+}
+
+/// From `lipo 3`.
+fn chemistry_and_cells(text: &str) -> Option<(Chemistry, i64)> {
+    let (code, cells) = text.split_once(' ')?;
+    Some((Chemistry::from_code(code)?, cells.parse().ok()?))
 }
 
 impl Uses {
     fn of(found: &[Row]) -> Self {
+        let cables: HashMap<String, CableAtHand> = found.iter().filter_map(cable).collect();
         let mut uses = Self {
             running: HashMap::new(),
             taken: HashMap::new(),
@@ -135,6 +164,10 @@ impl Uses {
             match row.part.as_str() {
                 "running" => uses.running.entry(id).or_default().push(Running {
                     output: row.output.unwrap_or(0),
+                    wired: row.other.as_ref().map_or(Wired::NotTheClubs, |number| {
+                        let cable = cables.get(number).cloned();
+                        cable.map_or(Wired::Unknown, Wired::Cable)
+                    }),
                     supply: row.number.clone().map(|number| {
                         (number, usize::try_from(row.port.unwrap_or(0)).unwrap_or(0))
                     }),
@@ -142,8 +175,11 @@ impl Uses {
                 }),
                 "taken" => *uses.taken.entry(id).or_insert(0) += 1,
                 "setting" => {
-                    let ma = row.ma_or_mw.unwrap_or(0);
-                    uses.settings.insert((id, row.output.unwrap_or(0)), ma);
+                    let setting = Setting {
+                        ma: row.ma_or_mw.unwrap_or(0),
+                        of: row.other.as_deref().and_then(chemistry_and_cells),
+                    };
+                    uses.settings.insert((id, row.output.unwrap_or(0)), setting);
                 }
                 _ => {}
             }
@@ -177,7 +213,11 @@ impl ChargingKit {
                 self.hand.chargers.push(ChargerAtHand {
                     id,
                     sheet,
-                    left_at_ma: uses.settings.get(&(kit_id, output)).copied(),
+                    left_at_ma: uses.settings.get(&(kit_id, output)).map(|left| left.ma),
+                    left_for: uses
+                        .settings
+                        .get(&(kit_id, output))
+                        .and_then(|left| left.of),
                     running,
                 });
             }

@@ -28,13 +28,32 @@ pub struct Labelled {
     pub printed_ms: Option<Instant>,
 }
 
+/// The pack that a label is on, and whether its volts still tell what is in it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct OnLabel {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub last_end_ms: Option<Instant>,
+    pub last_back_ms: Option<Instant>,
+    pub is_charging: bool,
+}
+
+impl OnLabel {
+    /// It came back, or its last charge ended.
+    pub fn used(&self) -> Option<Instant> {
+        self.last_back_ms.max(self.last_end_ms)
+    }
+}
+
 /// None alike for a code that never was and one that was revoked.
-pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<PackView>> {
+pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<OnLabel>> {
     row!(
         conn,
-        PackView,
+        OnLabel,
         pack_query!(
-            "",
+            ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
+             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+             EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS is_charging",
             "JOIN label la ON la.pack_id = k.id ",
             "WHERE la.code = $1 AND la.ended_ms IS NULL"
         ),

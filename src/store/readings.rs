@@ -6,6 +6,7 @@ pub mod to_read;
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::milliohms::Milliohms;
+use crate::battery::resistance_read::MeterKind;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::health::{HealthReading, Resistance};
@@ -27,6 +28,7 @@ pub struct Reading {
     pub lent_id: Option<Uuid>,
     pub resistance: Option<String>,
     pub meter: Option<String>,
+    pub meter_kind: Option<String>,
     pub celsius: Option<i64>,
     pub put_in_mah: Option<i64>,
     pub taken_out_mah: Option<i64>,
@@ -44,6 +46,7 @@ impl Reading {
         Self {
             resistance: beside.resistance.as_ref().map(Milliohms::to_text),
             meter: beside.meter.clone(),
+            meter_kind: beside.meter_kind.map(|kind| kind.code().to_owned()),
             celsius: beside.celsius,
             put_in_mah,
             taken_out_mah,
@@ -58,6 +61,7 @@ impl Reading {
         Beside {
             resistance: self.resistance.as_deref().and_then(Milliohms::from_text),
             meter: self.meter.clone(),
+            meter_kind: self.meter_kind.as_deref().and_then(MeterKind::from_code),
             celsius: self.celsius,
             charge: put_in.or_else(|| self.taken_out_mah.map(Charge::TakenOut)),
             context: context.and_then(Context::from_code),
@@ -71,7 +75,7 @@ impl From<&Reading> for HealthReading {
         let resistance = beside.resistance.map(|cells| Resistance {
             cells_uohm: cells.uohm(),
             meter: beside.meter,
-            kind: None,
+            kind: beside.meter_kind,
         });
         Self {
             at: reading.taken_ms,
@@ -90,7 +94,7 @@ macro_rules! select {
     ($rest:literal) => {
         concat!(
             "SELECT id, pack_id, taken_ms, by_id, volts, rested_minutes, unread_words, corrects_id, lent_id, resistance, \
-             meter, celsius, put_in_mah, taken_out_mah, context FROM reading ",
+             meter, meter_kind, celsius, put_in_mah, taken_out_mah, context FROM reading ",
             $rest
         )
     };
@@ -126,8 +130,8 @@ pub async fn add(tx: &mut Tx, reading: &Reading) -> Result<()> {
     change!(
         tx,
         "INSERT INTO reading (id, pack_id, taken_ms, by_id, volts, rested_minutes, unread_words, corrects_id, lent_id, \
-         resistance, meter, celsius, put_in_mah, taken_out_mah, context) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+         resistance, meter, meter_kind, celsius, put_in_mah, taken_out_mah, context) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
         reading.id,
         reading.pack_id,
         reading.taken_ms,
@@ -139,6 +143,7 @@ pub async fn add(tx: &mut Tx, reading: &Reading) -> Result<()> {
         reading.lent_id,
         &reading.resistance,
         &reading.meter,
+        &reading.meter_kind,
         reading.celsius,
         reading.put_in_mah,
         reading.taken_out_mah,

@@ -5,6 +5,7 @@ use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
 use crate::bench::plan::{Answer, Asked, Purpose, Refused, plan};
 use crate::club::charging::NoSettings;
+use crate::club::states::State as PackState;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
@@ -29,6 +30,7 @@ struct ChargePage {
     problems: Problems,
     form: Form,
     unit: &'static str,
+    caution: String,
     /// `Left empty: 19 °C, as Workshop usually is.`
     usual: String,
     /// Which resistance its time is reckoned with.
@@ -147,6 +149,16 @@ fn usual_words(who: &SignedIn, one: &ToCharge) -> String {
     format!("Left empty: {degrees}, as {place} usually is.")
 }
 
+/// What is said against a pack that may be charged all the same.
+fn caution(who: &SignedIn, one: &ToCharge) -> String {
+    let state = one.pack.state_at(who.now, who.club.limits().reading_days);
+    if state != PackState::Caution {
+        return String::new();
+    }
+    let said = format!("{} {}", one.pack.state_words, one.pack.state_next);
+    format!("Caution: {}", who.numbers().sentence(said.trim()))
+}
+
 fn page_of(
     who: &SignedIn,
     (one, kit): (&ToCharge, &ChargingKit),
@@ -171,6 +183,7 @@ fn page_of(
         },
         usual: usual_words(who, one),
         reckoned: reckoned(who, one),
+        caution: caution(who, one),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
         running: match (refusal, one.running_id) {
             (Some(NoSettings::Charging), Some(id)) => format!("/charges/{id}"),
@@ -207,14 +220,9 @@ pub(super) fn shown(
     let others = plans.iter().enumerate().filter(|(index, _)| *index != at);
     let is_late = plans.first().is_none_or(|best| !best.is_in_time);
     Shown::Plans {
-        card: plans.get(at).map(|best| {
-            Box::new(card(
-                who,
-                (best, &plans),
-                (asked, kit),
-                (form, &one.pack.number),
-            ))
-        }),
+        card: plans
+            .get(at)
+            .map(|best| Box::new(card(who, best, (asked, kit), (form, &one.pack.number)))),
         others: others
             .map(|(_, plan)| other(who, plan, form, &one.pack.number))
             .collect(),
@@ -262,12 +270,13 @@ pub async fn start(
         Ok(None) => return refuse(Problems::refused("charger", &ChargeRefusal::Changed), form),
         Err(problems) => return refuse(problems, form),
     };
-    let mode = fields.text("mode");
+    let (mode, read) = (fields.text("mode"), fields.text("plan"));
     let chosen = Chosen {
         conditions,
         charger: &form.charger,
         current_ma: fields.count("current_ma").unwrap_or(0),
         mode: &mode,
+        plan: &read,
         watched_by: fields.id("watched_by"),
     };
     match charging::start(&app.db, &who.by(&fields), one.pack.id, &chosen).await {

@@ -1,13 +1,13 @@
 //! One plan as a page shows it: the card to charge by, the other chargers that do it, and packs that could go instead.
 
 use crate::battery::chemistry::Chemistry;
-use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan};
+use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan, soonest};
 use crate::bench::typed::Words;
 use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge_asked::Form;
 use crate::web::visit::SignedIn;
-use crate::web::words::past;
+use crate::web::words::{clock, past};
 
 /// One plan to charge by.
 pub(super) struct Card {
@@ -24,8 +24,11 @@ pub(super) struct Card {
     /// `Full at`, `Ends at`
     pub(super) ends: &'static str,
     pub(super) is_late: bool,
-    /// What the quickest would take, where none is in time.
+    /// In how long one could be ready, where none is in time.
     pub(super) quickest: String,
+    pub(super) plan: String,
+    /// Somebody is there until it ends.
+    pub(super) may_run: bool,
     pub(super) stop_if: &'static str,
     /// The same as a form for the wall.
     pub(super) on_paper: String,
@@ -47,12 +50,11 @@ pub(super) struct Instead {
 
 pub(super) fn card(
     who: &SignedIn,
-    (plan, plans): (&Plan, &[Plan]),
+    plan: &Plan,
     (asked, kit): (&Asked, &ChargingKit),
     (form, number): (&Form, &str),
 ) -> Card {
     let numbers = who.numbers();
-    let quickest = plans.iter().map(|each| each.course.most_minutes).min();
     let build = &asked.pack.build;
     let minutes = asked.purpose.within_minutes();
     let (title, from_now) = match asked.purpose {
@@ -78,9 +80,16 @@ pub(super) fn card(
             "Ends at"
         },
         is_late: !plan.is_in_time,
-        quickest: quickest
-            .filter(|_| !plan.is_in_time)
-            .map_or_else(String::new, long),
+        quickest: soonest(asked, &kit.hand).map_or_else(String::new, |minutes| {
+            let at = who.now.plus_minutes(minutes);
+            format!(
+                "{}, at {}",
+                long(minutes),
+                clock(at, who.now, &who.zone).words
+            )
+        }),
+        plan: plan.as_one_text(),
+        may_run: plan.is_in_time || !matches!(asked.purpose, Purpose::NoHurry { .. }),
         stop_if: stop_if(build.chemistry),
         on_paper: form.on_paper(number, &plan.charger.number),
     }

@@ -67,8 +67,10 @@ fn resistance_of(beside: &Beside, who: &SignedIn) -> String {
 
 fn about(beside: &Beside) -> String {
     let context = beside.context.map(Context::label).map(str::to_owned);
-    let meter = beside.meter.as_ref().map(|meter| format!("with {meter}"));
-    let said: Vec<String> = [context, meter].into_iter().flatten().collect();
+    let said: Vec<String> = [context, beside.read_with()]
+        .into_iter()
+        .flatten()
+        .collect();
     said.join(", ")
 }
 

@@ -5,13 +5,13 @@ use crate::actions::gather::open_since;
 use crate::app::App;
 use crate::battery::charge;
 use crate::bench::typed::Words;
-use crate::club::charging::{OnRecord, may_have_settings};
+use crate::club::charging::{NoSettings, OnRecord, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
 use crate::store::book::disposals;
 use crate::store::gatherings::{self, Gathering, Kind};
-use crate::store::labels;
+use crate::store::labels::{self, OnLabel};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::pack::{charge_between, may_borrow};
@@ -103,6 +103,7 @@ struct Settings {
     time: String,
     /// Its last reading no longer tells what is in it.
     log_first: bool,
+    is_charging: bool,
     read: When,
     /// `0 and 45 °C`
     between: String,
@@ -117,24 +118,29 @@ pub(super) struct Charging {
     /// To full, and from which volts of a cell.
     pub(super) about: Option<(charge::About, i64)>,
     pub(super) log_first: bool,
+    pub(super) is_running: bool,
 }
 
 impl Charging {
-    pub(super) fn of(pack: &PackView, who: &SignedIn) -> Self {
+    pub(super) fn of(one: &OnLabel, who: &SignedIn) -> Self {
+        let pack = &one.pack;
         let build = pack.build();
         let club_rate = who.club.limits().charge_c_tenths(build.chemistry);
         let rate_c_tenths = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
         let current_ma = charge::current_ma(build.capacity_mah, rate_c_tenths);
         let read = (pack.last_read_ms, pack.last_rested_minutes);
-        let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
-        let volts = pack.volts().filter(|_| is_fresh);
         let record = OnRecord {
             state: PackState::Fit,
-            is_charging: false,
+            is_charging: one.is_charging,
             read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
-            used: pack.lent_ms,
+            lent: pack.lent_ms,
+            used: one.used(),
         };
-        let has_settings = may_have_settings(&record, who.now).is_ok();
+        let settings = may_have_settings(&record, who.now);
+        let has_settings = settings.is_ok();
+        let is_fresh =
+            has_settings && still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
+        let volts = pack.volts().filter(|_| is_fresh);
         Self {
             rate_c_tenths,
             current_ma: Some(current_ma).filter(|_| has_settings),
@@ -143,7 +149,8 @@ impl Charging {
                 let cell_mv = volts.total_mv() / build.cells_series.max(1);
                 charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
             }),
-            log_first: !is_fresh,
+            log_first: !is_fresh && settings != Err(NoSettings::Charging),
+            is_running: one.is_charging,
         }
     }
 }
@@ -163,7 +170,7 @@ pub(super) async fn look_up(
     app: &App,
     visit: &Visit,
     code: &str,
-) -> Result<Option<PackView>, PageError> {
+) -> Result<Option<OnLabel>, PageError> {
     let found = if is_code(code) {
         labels::pack_with(&mut app.db.read().await?, code).await?
     } else {
@@ -178,9 +185,10 @@ pub(super) async fn look_up(
 
 /// GET /t/{code}
 pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>) -> Page {
-    let Some(pack) = look_up(&app, &visit, &code).await? else {
+    let Some(one) = look_up(&app, &visit, &code).await? else {
         return unknown(&visit);
     };
+    let pack = &one.pack;
     let (Some(me), Some(club)) = (visit.me.clone(), visit.club.clone()) else {
         // What the club gave away is no pack of the club.
         if matches!(pack.life(), Life::GivenAway | Life::Withdrawn) {
@@ -193,7 +201,7 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
     let since = open_since(who.now);
     let gathering =
         gatherings::of_session(&mut app.db.read().await?, who.me.session_id, since).await?;
-    page::show(&scan_page(pack, gathering, &who))
+    page::show(&scan_page(one, gathering, &who))
 }
 
 /// Whatever was asked for at a label that leads nowhere.
@@ -218,11 +226,13 @@ fn stranger(visit: Visit, is_gone: bool) -> Page {
     page::show_alike(&visit, &page)
 }
 
-fn scan_page(pack: PackView, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
-    let row = PackRow::of(&pack, who);
+fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
+    let row = PackRow::of(&one.pack, who);
+    let settings = row.state.shows_settings().then(|| settings(&one, who));
+    let pack = one.pack;
     ScanPage {
         shell: who.shell(pack.number.clone()),
-        settings: row.state.shows_settings().then(|| settings(&pack, who)),
+        settings,
         gathering: gathering.map(|gathering| adding(&gathering, &pack, row.state)),
         is_quartermaster: who.me.is_quartermaster,
         may: May::of(&pack, row.state, who),
@@ -260,9 +270,10 @@ pub(super) fn called(gathering: &Gathering) -> String {
     }
 }
 
-fn settings(pack: &PackView, who: &SignedIn) -> Settings {
+fn settings(one: &OnLabel, who: &SignedIn) -> Settings {
+    let pack = &one.pack;
     let (build, numbers) = (pack.build(), who.numbers());
-    let charging = Charging::of(pack, who);
+    let charging = Charging::of(one, who);
     Settings {
         chemistry: build.chemistry.label(),
         cells: build.cells_series,
@@ -277,6 +288,7 @@ fn settings(pack: &PackView, who: &SignedIn) -> Settings {
             time_words(about, cell_mv, numbers)
         }),
         log_first: charging.log_first,
+        is_charging: charging.is_running,
         between: charge_between(who),
         read: pack
             .last_read_ms

@@ -190,7 +190,7 @@ on_both! {
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
         let page = card(&ada, "P-001", GENTLY).await;
         let form = "main form[method='post']";
-        for altered in [("current_ma", "9900"), ("mode", "charge"), ("charger", "C-09"), ("shown_ms", "0")] {
+        for altered in [("current_ma", "9900"), ("mode", "charge"), ("plan", "C-01"), ("charger", "C-09"), ("shown_ms", "0")] {
             let refused = ada.submit(&page, form, &[altered, ("key", altered.0)]).await;
             assert!(refused.problems()[0].starts_with("Since you looked, something changed"), "{altered:?}: {:?}", refused.problems());
             assert!(!values(&refused).is_empty(), "the plan of now is shown");

@@ -274,6 +274,7 @@ on_both! {
                 lent_id: None,
                 resistance: None,
                 meter: None,
+                meter_kind: None,
                 celsius: None,
                 put_in_mah: None,
                 taken_out_mah: None,

@@ -47,6 +47,7 @@ impl Teller<'_> {
             charger: CHARGER,
             current_ma: best.current_ma,
             mode: best.mode.code(),
+            plan: &best.as_one_text(),
             watched_by: None,
         };
         let started = charging::start(self.db, by, one.pack.id, &chosen).await;

@@ -323,6 +323,7 @@ fn off_the_charger() -> Beside {
     Beside {
         resistance: Milliohms::of_cells(vec![310, 320], 2),
         meter: Some("C-02".to_owned()),
+        meter_kind: None,
         celsius: Some(21),
         charge: Some(Charge::PutIn(150)),
         context: Some(Context::AfterCharge),

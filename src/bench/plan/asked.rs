@@ -1,6 +1,7 @@
 //! What a charge plan is asked: which pack, how warm it is, what for, and the kit at hand. Values only.
 //! Units: mV, mA, mAh, mW, minutes, degrees Celsius, tenths of C, ohm of one cell.
 
+use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
@@ -84,10 +85,20 @@ pub struct Numbered {
     pub number: String,
 }
 
+/// The cable between a charger that runs and its supply.
+#[derive(Clone, Debug)]
+pub enum Wired {
+    Unknown,
+    /// One of nobody's, or its own plug.
+    NotTheClubs,
+    Cable(CableAtHand),
+}
+
 /// An output that charges another pack now, and what that draws from which supply.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Running {
     pub output: i64,
+    pub wired: Wired,
     /// Its number, and its port where it has several; counted from 0.
     pub supply: Option<(String, usize)>,
     pub input_mw: i64,
@@ -99,6 +110,8 @@ pub struct ChargerAtHand {
     pub sheet: Charger,
     /// What its current was last set to, where it remembers and that is on record.
     pub left_at_ma: Option<i64>,
+    /// The chemistry and the count of cells that it was set to with it.
+    pub left_for: Option<(Chemistry, i64)>,
     pub running: Vec<Running>,
 }
 

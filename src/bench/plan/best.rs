@@ -3,15 +3,17 @@
 
 use super::asked::{Asked, AtHand, Purpose, SupplyAtHand};
 use super::chains::{Chain, Link};
-use super::current::{Haste, fed_ma, least, of_chain, of_charger, of_feed, of_pack, settable};
+use super::current::{
+    Haste, Limit, fed_ma, least, of_chain, of_charger, of_discharger, of_feed, of_pack, settable,
+};
 use super::feed::Fed;
 use super::fits::from_supply;
 use super::laid_out::LaidOut;
 use super::ready::{Ready, ready};
 use super::stops::Way;
-use super::times::Times;
+use super::times::{Times, least_in_time};
 use super::told::limit_words;
-use super::{Answer, Limit, Plan, Refused};
+use super::{Answer, Plan, Refused};
 use crate::battery::course::Course;
 use crate::bench::charger::Mode;
 use crate::bench::typed::Words;
@@ -168,8 +170,7 @@ impl<'a> Weighing<'a> {
         let sheet = &ready.charger.sheet;
         let is_up = matches!(self.way, Way::Up { .. });
         let top_ma = self.most_ma.unwrap_or(self.usual_ma);
-        let own = least(&of_charger(sheet, self.full_mv));
-        let top_ma = if is_up { top_ma.min(own) } else { top_ma };
+        let top_ma = top_ma.min(least(&self.of_charger(ready)));
         let mut joined = Joined {
             feeds: BTreeMap::new(),
             links: BTreeMap::new(),
@@ -288,12 +289,21 @@ impl<'a> Weighing<'a> {
         bounds.push(of_chain(chain));
         match self.way {
             Way::Up { .. } => {
-                bounds.extend(of_charger(&ready.charger.sheet, self.full_mv));
                 bounds.extend(of_feed(feed, self.full_mv));
             }
-            Way::Down { .. } => bounds.push((ready.charger.sheet.current_max_ma, Limit::Charger)),
+            Way::Down { .. } => {}
         }
+        bounds.extend(self.of_charger(ready));
         bounds
+    }
+
+    /// What the charger bears of its own, the way the pack's volts go.
+    fn of_charger(&self, ready: &Ready) -> [(i64, Limit); 2] {
+        let sheet = &ready.charger.sheet;
+        match self.way {
+            Way::Up { .. } => of_charger(sheet, self.full_mv),
+            Way::Down { .. } => of_discharger(sheet, self.asked.pack.volts.total_mv()),
+        }
     }
 
     /// Why it can't be set low enough, by what holds the current back most where feed and chain hold it back least.
@@ -378,19 +388,4 @@ impl<'r, 'h> Joined<'r, 'h> {
         });
         pairs.min_by_key(|(feed, link)| (link.length(), feed.key(), link.key()))
     }
-}
-
-/// The least current in time, between one that may not be and one that is; `is_in_time` never turns false as it rises.
-fn least_in_time(from_ma: i64, to_ma: i64, step_ma: i64, is_in_time: impl Fn(i64) -> bool) -> i64 {
-    let step = step_ma.max(1);
-    let (mut early, mut late) = (0, (to_ma - from_ma) / step);
-    while early < late {
-        let middle = (early + late) / 2;
-        if is_in_time(from_ma + middle * step) {
-            late = middle;
-        } else {
-            early = middle + 1;
-        }
-    }
-    from_ma + late * step
 }

@@ -30,6 +30,7 @@ pub enum Limit {
     Disposal { c_tenths: i64 },
     Charger,
     ChargerWatts,
+    DischargeWatts,
     Chain(Weakest),
     Supply { number: String },
 }
@@ -93,6 +94,14 @@ pub fn of_charger(charger: &Charger, full_mv: i64) -> [(i64, Limit); 2] {
     [
         (charger.current_max_ma, Limit::Charger),
         (at_full(charger.charge_mw, full_mv), Limit::ChargerWatts),
+    ]
+}
+
+/// What it can take out of a pack that stands at so many volts now: it never stands higher while it is emptied.
+pub fn of_discharger(charger: &Charger, now_mv: i64) -> [(i64, Limit); 2] {
+    [
+        (charger.current_max_ma, Limit::Charger),
+        (at_full(charger.discharge_mw, now_mv), Limit::DischargeWatts),
     ]
 }
 

@@ -1,9 +1,10 @@
 //! Many packs with few chargers: which goes on which output when, until somebody leaves. Each is planned as it would be
 //! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. Minutes from now.
 
-use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running};
+use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running, Wired};
 use super::stops::{self, Before};
 use super::{Answer, Plan, plan};
+use crate::battery::chemistry::Chemistry;
 use crate::battery::curve::Curve;
 use crate::battery::volts::Volts;
 
@@ -74,7 +75,7 @@ pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
             _ => break,
         }
     }
-    planned.leave(waiting);
+    planned.leave(waiting, hand);
     planned.evening
 }
 
@@ -143,7 +144,8 @@ impl Planned {
                 index += 1;
                 continue;
             };
-            let cable = take(&mut self.hand, &plan);
+            let build = &one.asked.pack.build;
+            let cable = take(&mut self.hand, &plan, (build.chemistry, build.cells_series));
             self.on.push((self.evening.turns.len(), cable));
             self.evening.turns.push(Turn {
                 pack: one.pack.clone(),
@@ -155,12 +157,11 @@ impl Planned {
         }
     }
 
-    fn leave(&mut self, waiting: Vec<Waiting>) {
+    /// `hand`: before anything went on.
+    fn leave(&mut self, waiting: Vec<Waiting>, hand: &AtHand) {
         for one in waiting {
-            let why = match plan(&with(&one.asked, self.within), &self.hand) {
-                Answer::Plans { plans, refused }
-                    if plans.is_empty() && self.evening.turns.is_empty() =>
-                {
+            let why = match plan(&with(&one.asked, self.within), hand) {
+                Answer::Plans { plans, refused } if plans.is_empty() => {
                     let first = refused.into_iter().next();
                     first.map_or_else(
                         || "No charger is at hand.".to_owned(),
@@ -219,16 +220,22 @@ fn with(asked: &Asked, within: i64) -> Asked {
 }
 
 /// Keeps busy what a plan needs; gives back the cable it takes.
-fn take(hand: &mut AtHand, plan: &Plan) -> Option<CableAtHand> {
+fn take(hand: &mut AtHand, plan: &Plan, of: (Chemistry, i64)) -> Option<CableAtHand> {
     let source = plan.feed.source.as_ref();
+    let cable = source.and_then(|source| source.cable.as_ref());
+    let wired = cable
+        .and_then(|cable| hand.cables.iter().find(|each| each.id == *cable))
+        .map_or(Wired::NotTheClubs, |cable| Wired::Cable(cable.clone()));
     if let Some(charger) = hand
         .chargers
         .iter_mut()
         .find(|each| each.id == plan.charger)
     {
         charger.left_at_ma = Some(plan.current_ma);
+        charger.left_for = Some(of);
         charger.running.push(Running {
             output: plan.output,
+            wired: wired.clone(),
             supply: source.map(|source| (source.supply.number.clone(), source.port.unwrap_or(0))),
             input_mw: plan.drawn_mw,
         });

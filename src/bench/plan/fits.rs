@@ -1,11 +1,11 @@
 //! Which supplies feed a charger, through which port, level and cable, and the watts that are left of them; else why none
 //! does. mV, mA and mW. How much of that reaches a pack is `current`'s.
 
-use super::asked::{ChargerAtHand, Running, SupplyAtHand};
+use super::asked::{ChargerAtHand, Running, SupplyAtHand, Wired};
 use super::feed::{At, Fed};
 use super::laid_out::LaidOut;
 use super::unfed::Unfed;
-use super::wires::{USB_C, Wire, through_usb_c, wires};
+use super::wires::{USB_C, Wire, plugged_in, through_usb_c};
 use crate::bench::charger::Input;
 use crate::bench::supply::{Level, Port, Supply};
 
@@ -58,7 +58,7 @@ pub fn from_supply<'h>(
         (Input::Mains, _) => Err(Unfed::FromTheMains),
         (Input::UsbPd { .. }, Supply::Dc { .. }) => Err(Unfed::NeedsPd),
         (Input::UsbPd { mw }, Supply::UsbPd { ports, shared_mw }) => {
-            let wires = wires(USB_C, USB_C, kit);
+            let wires = fits.wires(USB_C, USB_C);
             fits.ports(ports, *shared_mw, |fits, port| {
                 fits.pd_level(port, *mw, wires.as_deref().map_err(|why| *why)?)
             })
@@ -71,7 +71,7 @@ pub fn from_supply<'h>(
             },
             Supply::UsbPd { ports, shared_mw },
         ) => {
-            let wires = wires(USB_C, connector, kit);
+            let wires = fits.wires(USB_C, connector);
             fits.ports(ports, *shared_mw, |fits, port| {
                 let wires = wires.as_deref().map_err(|why| *why)?;
                 fits.triggered(port, (*mv_min, *mv_max), (connector, wires))
@@ -112,20 +112,35 @@ impl<'h> Fits<'_, 'h> {
         self.inside(mv, (mv_min, mv_max))?;
         self.lifts(mv)?;
         let drawn = self.drawn_here(None)?;
-        let wires = wires(plug, connector, self.kit)?;
-        let left = mw - drawn;
-        if left <= 0 {
-            return Err(Unfed::NothingLeft);
-        }
+        let wires = self.wires(plug, connector)?;
         let plugs_mw = [plug, connector]
             .iter()
             .filter_map(|code| self.kit.hand.rating_ma(code))
             .map(|ma| watts(mv, ma))
             .min()
             .unwrap_or(i64::MAX);
-        let feed =
-            |wire: Wire<'h>| self.fed(None, mv, &wire, left.min(wire.limit_mw).min(plugs_mw));
-        Ok(wires.into_iter().map(feed).collect())
+        let through = |wire: &Wire| mw.min(wire.limit_mw).min(plugs_mw) - drawn;
+        let feed = |wire: Wire<'h>| self.fed(None, mv, &wire, through(&wire));
+        let fed: Vec<Fed> = wires.into_iter().map(feed).collect();
+        let fed: Vec<Fed> = fed.into_iter().filter(|feed| feed.mw > Some(0)).collect();
+        if fed.is_empty() {
+            return Err(Unfed::NothingLeft);
+        }
+        Ok(fed)
+    }
+
+    fn wires(&self, from: &'h str, to: &'h str) -> Result<Vec<Wire<'h>>, Unfed<'h>> {
+        let fed_here = |running: &&Running| {
+            let fed = running.supply.as_ref();
+            fed.is_some_and(|(number, _)| *number == self.supply.id.number)
+        };
+        let wired: Option<&'h Wired> = self
+            .charger
+            .running
+            .iter()
+            .find(fed_here)
+            .map(|each| &each.wired);
+        plugged_in(wired, (from, to), self.kit)
     }
 
     /// Every port that is free, or already feeds this very charger.

@@ -61,6 +61,8 @@ impl Weighing<'_> {
             },
             limits: holding.map(|(_, limit)| limit).collect(),
             first: first(ready.charger, best.current_ma),
+            left_for: left_for(ready.charger)
+                .filter(|left| *left != (pack.build.chemistry, pack.build.cells_series)),
             cautions: self.cautions(ready, best, &chain),
             chain,
         }
@@ -78,7 +80,11 @@ impl Weighing<'_> {
             Chemistry::Pb => above(course.most_mah),
             _ => above(course.most_mah).min(put_back),
         };
-        let minutes = above(course.most_minutes).saturating_add(4) / 5 * 5;
+        let minutes = match build.chemistry {
+            Chemistry::NiMh => course.most_minutes,
+            _ => above(course.most_minutes),
+        };
+        let minutes = minutes.saturating_add(4) / 5 * 5;
         (if mah >= 10 { mah / 10 * 10 } else { mah.max(1) }, minutes)
     }
 
@@ -136,6 +142,12 @@ impl Weighing<'_> {
             .map(|(_, caution)| caution)
             .collect()
     }
+}
+
+fn left_for(charger: &ChargerAtHand) -> Option<(Chemistry, i64)> {
+    let remembers = charger.sheet.current_memory == Memory::Remembers
+        && charger.sheet.fixed_through_balance.is_none();
+    charger.left_for.filter(|_| remembers)
 }
 
 fn first(charger: &ChargerAtHand, current_ma: i64) -> First {

@@ -20,7 +20,7 @@ mod wires;
 
 pub use asked::{
     AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, Numbered, Pack, Purpose,
-    Running, SupplyAtHand, Warmth,
+    Running, SupplyAtHand, Warmth, Wired,
 };
 pub use chains::{Chain, Weakest};
 pub use current::Limit;
@@ -28,6 +28,7 @@ pub use feed::{Feed, Source};
 pub use stops::{Before, Way};
 pub use told::{Told, mode_words};
 
+use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
 use crate::bench::charger::Mode;
 
@@ -120,6 +121,8 @@ pub struct Plan {
     pub drawn_mw: i64,
     pub limits: Vec<Limit>,
     pub first: First,
+    /// What its output was last set to, where that is another chemistry or another count of cells.
+    pub left_for: Option<(Chemistry, i64)>,
     pub cautions: Vec<Caution>,
 }
 
@@ -133,6 +136,76 @@ pub fn plan(asked: &Asked, hand: &AtHand) -> Answer {
         Before::Nothing(words) => return Answer::Nothing(words),
     };
     best::of_all(asked, way, hand)
+}
+
+/// In how many minutes from now the first plan could be done, where none is in the minutes asked for; None where more time
+/// helps no plan, or nothing is late.
+pub fn soonest(asked: &Asked, hand: &AtHand) -> Option<i64> {
+    let Purpose::ReadyBy { minutes } = asked.purpose else {
+        return None;
+    };
+    let best = |minutes: i64| match plan(&within(asked, minutes), hand) {
+        Answer::Plans { plans, .. } => plans.into_iter().next(),
+        _ => None,
+    };
+    let is_in_time = |minutes: i64| best(minutes).is_some_and(|plan| plan.is_in_time);
+    let late = best(minutes).filter(|plan| !plan.is_in_time)?;
+    let (mut early, mut enough) = (minutes, late.course.most_minutes.max(minutes));
+    if !is_in_time(enough) {
+        return None;
+    }
+    while early + 1 < enough {
+        let middle = i64::midpoint(early, enough);
+        if is_in_time(middle) {
+            enough = middle;
+        } else {
+            early = middle;
+        }
+    }
+    Some(enough)
+}
+
+fn within(asked: &Asked, minutes: i64) -> Asked {
+    Asked {
+        purpose: Purpose::ReadyBy { minutes },
+        ..asked.clone()
+    }
+}
+
+impl Plan {
+    /// All that a person sets up and reads by this plan, as one text: where it differs, the card that was read is of
+    /// another plan.
+    pub fn as_one_text(&self) -> String {
+        let source = self.feed.source.as_ref().map(|source| {
+            let cable = source.cable.as_ref().map_or("-", |cable| &cable.number);
+            let port = source.port.map_or(0, |port| port + 1);
+            format!("{} {port} {} {cable}", source.supply.number, source.mv)
+        });
+        let adapters = self.chain.adapters.iter().map(|each| each.number.as_str());
+        let first = match self.first {
+            First::TurnDown { from_ma } => format!("down from {from_ma}"),
+            First::Read => "read".to_owned(),
+            First::Nothing => "-".to_owned(),
+        };
+        let left_for = self.left_for.map_or_else(
+            || "-".to_owned(),
+            |(chemistry, cells)| format!("{} {cells}", chemistry.code()),
+        );
+        [
+            self.charger.number.clone(),
+            self.output.to_string(),
+            source.unwrap_or_else(|| "mains".to_owned()),
+            adapters.collect::<Vec<_>>().join(" "),
+            self.mode.code().to_owned(),
+            self.current_ma.to_string(),
+            self.target_mv.to_string(),
+            self.cutoff_mah.to_string(),
+            self.cutoff_minutes.to_string(),
+            first,
+            left_for,
+        ]
+        .join("/")
+    }
 }
 
 #[cfg(test)]

@@ -69,6 +69,7 @@ fn id(key: i64, prefix: &str) -> Numbered {
 
 fn charger(key: i64, sheet: Charger) -> ChargerAtHand {
     ChargerAtHand {
+        left_for: None,
         id: id(key, "C"),
         sheet,
         left_at_ma: None,

@@ -106,3 +106,23 @@ impl<'a> Times<'a> {
         course
     }
 }
+
+/// The least current in time, between one that may not be and one that is; `is_in_time` never turns false as it rises.
+pub fn least_in_time(
+    from_ma: i64,
+    to_ma: i64,
+    step_ma: i64,
+    is_in_time: impl Fn(i64) -> bool,
+) -> i64 {
+    let step = step_ma.max(1);
+    let (mut early, mut late) = (0, (to_ma - from_ma) / step);
+    while early < late {
+        let middle = (early + late) / 2;
+        if is_in_time(from_ma + middle * step) {
+            late = middle;
+        } else {
+            early = middle + 1;
+        }
+    }
+    from_ma + late * step
+}

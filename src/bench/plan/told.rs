@@ -113,6 +113,23 @@ pub fn mode_words(mode: Mode) -> &'static str {
 }
 
 fn first_words(plan: &Plan, build: &Build, words: Words) -> Option<String> {
+    let current = current_words(plan, build, words);
+    let charger = &plan.charger.number;
+    let other = plan.left_for.map(|(chemistry, cells)| {
+        format!(
+            "{charger} was last set to {cells}S {}: set it to {}S {}.",
+            chemistry.label(),
+            build.cells_series,
+            build.chemistry.label()
+        )
+    });
+    match (current, other) {
+        (Some(current), Some(other)) => Some(format!("{current} {other}")),
+        (current, other) => current.or(other),
+    }
+}
+
+fn current_words(plan: &Plan, build: &Build, words: Words) -> Option<String> {
     let charger = &plan.charger.number;
     match plan.first {
         First::TurnDown { from_ma } => {
@@ -207,6 +224,7 @@ pub fn limit_words(limit: &Limit) -> String {
         Limit::Disposal { c_tenths } => format!("emptying it slowly: {}", rate(*c_tenths)),
         Limit::Charger => "the charger's most".to_owned(),
         Limit::ChargerWatts => "the charger's watts".to_owned(),
+        Limit::DischargeWatts => "the watts that the charger can take out of a pack".to_owned(),
         Limit::Chain(Weakest::Plug(code)) => {
             format!("the plug {}", crate::bench::connector::shown(code))
         }

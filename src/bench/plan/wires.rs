@@ -1,6 +1,6 @@
 //! Wires between a supply and a charger, and what a USB-C cable lets through. mA and mW.
 
-use super::asked::CableAtHand;
+use super::asked::{CableAtHand, Wired};
 use super::fits::watts;
 use super::laid_out::LaidOut;
 use super::unfed::Unfed;
@@ -20,19 +20,11 @@ pub struct Wire<'h> {
 }
 
 /// Every cable from one plug to the other; none is needed where they meet. A USB-C lead without a mark is everywhere.
-pub fn wires<'h>(
-    from: &'h str,
-    to: &'h str,
-    kit: &LaidOut<'h>,
-) -> Result<Vec<Wire<'h>>, Unfed<'h>> {
+fn wires<'h>(from: &'h str, to: &'h str, kit: &LaidOut<'h>) -> Result<Vec<Wire<'h>>, Unfed<'h>> {
     let cables = kit.hand.cables.iter();
     let mut wires: Vec<Wire> = cables
         .filter(|cable| cable.sheet.from == from && cable.sheet.to == to)
-        .map(|cable| Wire {
-            cable: Some(cable),
-            limit_mw: cable.sheet.limit_mw,
-            is_own: false,
-        })
+        .map(Wire::of)
         .collect();
     let (is_usb, is_met) = (from == USB_C && to == USB_C, from == to);
     if is_met && !is_usb {
@@ -43,16 +35,49 @@ pub fn wires<'h>(
         });
     }
     if is_usb && wires.is_empty() {
-        wires.push(Wire {
-            cable: None,
-            limit_mw: UNMARKED_MW,
-            is_own: true,
-        });
+        wires.push(Wire::UNMARKED);
     }
     if wires.is_empty() {
         return Err(Unfed::NoCable { from, to });
     }
     Ok(wires)
+}
+
+impl<'h> Wire<'h> {
+    /// A cable of the club's.
+    pub fn of(cable: &'h CableAtHand) -> Self {
+        Self {
+            cable: Some(cable),
+            limit_mw: cable.sheet.limit_mw,
+            is_own: false,
+        }
+    }
+
+    /// A USB-C lead without a mark, of which there is one everywhere.
+    pub const UNMARKED: Self = Self {
+        cable: None,
+        limit_mw: UNMARKED_MW,
+        is_own: true,
+    };
+}
+
+/// A charger that runs already has its wire: its other outputs are fed through that one.
+pub fn plugged_in<'h>(
+    wired: Option<&'h Wired>,
+    (from, to): (&'h str, &'h str),
+    kit: &LaidOut<'h>,
+) -> Result<Vec<Wire<'h>>, Unfed<'h>> {
+    let is_usb = from == USB_C && to == USB_C;
+    match wired {
+        None | Some(Wired::Unknown) => wires(from, to, kit),
+        Some(Wired::Cable(cable)) => Ok(vec![Wire::of(cable)]),
+        Some(Wired::NotTheClubs) if is_usb => Ok(vec![Wire::UNMARKED]),
+        Some(Wired::NotTheClubs) => {
+            let mut all = wires(from, to, kit)?;
+            all.retain(|wire| wire.cable.is_none());
+            Ok(all)
+        }
+    }
 }
 
 pub fn through_usb_c(level: Level, wire: &Wire) -> i64 {

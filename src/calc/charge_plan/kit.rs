@@ -6,7 +6,7 @@ use crate::bench::charger::Charger;
 use crate::bench::connector::{Family, Purpose, built_in};
 use crate::bench::kit::{KitKind, Spec};
 use crate::bench::plan::{
-    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand,
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand, Wired,
 };
 use crate::bench::supply::Supply;
 use crate::calc::given::{maybe_within, within};
@@ -271,6 +271,7 @@ fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<Charger
         let port = maybe_within(&field("port"), each.port, (1, 12))?.unwrap_or(1);
         let port = usize::try_from(port - 1).unwrap_or(0);
         Ok(Running {
+            wired: Wired::Unknown,
             output: output - 1,
             supply: each.supply.clone().map(|number| (number, port)),
             input_mw: within(&field("input_mw"), each.input_mw, (0, 10_000_000))?,
@@ -278,6 +279,7 @@ fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<Charger
     };
     Ok(ChargerAtHand {
         id,
+        left_for: None,
         left_at_ma: maybe_within(&format!("{at}.left_at_ma"), given.left_at_ma, (0, 100_000))?,
         running: runs
             .iter()

@@ -13,9 +13,8 @@ use crate::battery::trend::Point;
 use crate::club::calendar::Instant;
 use crate::club::limits::ClubLimits;
 use crate::club::verdict::Rule;
-use gathered::{Gathered, resistance_of};
+use gathered::{Gathered, Meters, resistance_of};
 use reasons::{reason, rule_of};
-use std::collections::HashMap;
 
 /// One cell in the newest reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -104,7 +103,7 @@ pub fn measured_ohm(pack: &HealthPack, reading: &HealthReading) -> Option<f64> {
         limits: &HealthLimits::default(),
         zone: None,
     };
-    let read = resistance_of(&History::of(&asked), reading, &mut HashMap::new())?;
+    let read = resistance_of(&History::of(&asked), reading, &mut Meters::default())?;
     let cells = read.milliohm_at_25().ok()?;
     let average = cells.iter().sum::<f64>() / cells.len() as f64;
     Some(load_milliohm_ah(average, read.meter.kind, 1_000) / 1_000.0)

@@ -127,6 +127,26 @@ fn a_reason_of_the_ladder_tells_what_the_meter_would_show_and_what_it_comes_to()
 }
 
 #[test]
+fn a_meter_once_said_to_work_by_alternating_current_is_taken_so_where_nobody_said() {
+    let said = |days, milliohm: f64, kind| {
+        let mut read = on(days)
+            .cells(&[3_900; 3])
+            .milliohm(&[milliohm; 3])
+            .with(Some("the red meter"));
+        if let Some(read) = &mut read.resistance {
+            read.kind = kind;
+        }
+        read
+    };
+    let alternating = Some(MeterKind::Alternating);
+    // 5 milliohm by 1 kHz are 22 milliohm Ah of this pack, past the club's 20; by a load they would be 11.
+    let told =
+        |first| rules(&health_of(&lipo(), &[said(30, 5.0, first), said(0, 5.0, None)]).reasons);
+    assert_eq!(told(alternating), [(ResistanceHigh, Caution)]);
+    assert_eq!(told(None), []);
+}
+
+#[test]
 fn a_pack_is_held_against_its_sisters_and_that_is_told_only() {
     let sisters = [today().milliohm(&[3.0; 3]), today().milliohm(&[3.2; 3])];
     let health = health_beside(&lipo(), &[today().milliohm(&[5.0; 3])], &sisters);

@@ -2,6 +2,7 @@
 //! and what it was about. It explains the volts and makes no state by itself. Units: tenths of a milliohm, °C, mAh.
 
 use crate::battery::milliohms::Milliohms;
+use crate::battery::resistance_read::MeterKind;
 
 /// A pack colder or hotter than that is not measured in any hall or van.
 pub const CELSIUS: std::ops::RangeInclusive<i64> = -20..=60;
@@ -16,6 +17,8 @@ pub struct Beside {
     pub resistance: Option<Milliohms>,
     /// What it was read with: a meter or a charger, as the club calls it.
     pub meter: Option<String>,
+    /// How that finds a resistance; None: nobody said.
+    pub meter_kind: Option<MeterKind>,
     /// Of the pack.
     pub celsius: Option<i64>,
     pub charge: Option<Charge>,
@@ -100,6 +103,19 @@ impl Beside {
         *self == Self::default()
     }
 
+    /// `with C-02`, `with the red meter by alternating current`; None where neither was said.
+    pub fn read_with(&self) -> Option<String> {
+        let meter = self.meter.as_ref().map(|meter| format!("with {meter}"));
+        let kind = self.meter_kind.map(|kind| match kind {
+            MeterKind::Load => "by a load",
+            MeterKind::Alternating => "by alternating current",
+        });
+        match (meter, kind) {
+            (Some(meter), Some(kind)) => Some(format!("{meter} {kind}")),
+            (meter, kind) => meter.or_else(|| kind.map(str::to_owned)),
+        }
+    }
+
     /// `5.1 4.9 5.3 mΩ, 21 °C, 1200 mAh put in, after a charge, read with C-02`; empty where nothing is said.
     pub fn words(&self) -> String {
         let resistance = self.resistance.as_ref();
@@ -108,9 +124,7 @@ impl Beside {
             self.celsius.map(|celsius| format!("{celsius} °C")),
             self.charge.map(Charge::words),
             self.context.map(|context| context.label().to_lowercase()),
-            self.meter
-                .as_ref()
-                .map(|meter| format!("read with {meter}")),
+            self.read_with().map(|how| format!("read {how}")),
         ];
         let said: Vec<String> = parts.into_iter().flatten().collect();
         said.join(", ")
@@ -126,11 +140,12 @@ mod tests {
         let beside = Beside {
             resistance: Milliohms::of_cells(vec![51, 49, 120], 3),
             meter: Some("C-02".to_owned()),
+            meter_kind: Some(MeterKind::Alternating),
             celsius: Some(-3),
             charge: Some(Charge::TakenOut(1200)),
             context: Some(Context::CapacityRun),
         };
-        let told = "5.1 4.9 12.0 mΩ, -3 °C, 1200 mAh taken out, capacity run, read with C-02";
+        let told = "5.1 4.9 12.0 mΩ, -3 °C, 1200 mAh taken out, capacity run, read with C-02 by alternating current";
         assert_eq!(beside.words(), told);
         assert!(!beside.is_empty());
         assert_eq!(Beside::default().words(), "");

@@ -112,6 +112,8 @@ pub struct ChargePlans {
 
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct CardPlan {
+    /// All of it as one text: what starts a charge gives it back.
+    pub plan: String,
     pub charger: String,
     /// Counted from 1.
     pub output: i64,
@@ -170,6 +172,7 @@ impl CardPlan {
         let from_one = |port: usize| i64::try_from(port).unwrap_or(i64::MAX).saturating_add(1);
         let adapters = plan.chain.adapters.iter();
         Self {
+            plan: plan.as_one_text(),
             charger: plan.charger.number.clone(),
             output: plan.output + 1,
             supply: source.map(|source| source.supply.number.clone()),
@@ -218,6 +221,7 @@ impl Shown for ChargePlans {
             planned_at: "2026-11-25T18:30:00Z".to_owned(),
             minutes: Some(240),
             plans: vec![CardPlan {
+                plan: "C-01/0/mains//balance/2200/12600/1490/75/read/-".to_owned(),
                 charger: "C-01".to_owned(),
                 output: 1,
                 plugs: vec!["xt60".to_owned()],

@@ -34,6 +34,8 @@ pub struct StartCharge {
     pub charger: String,
     pub mode: String,
     pub current_ma: i64,
+    /// `plan` of the plan that was read.
+    pub plan: String,
     /// Who stays with it; left out: you. Somebody else is named by a quartermaster alone.
     #[serde(default)]
     pub watched_by_id: Option<Uuid>,
@@ -70,6 +72,7 @@ impl Sent for StartCharge {
         form.text("charger", &self.charger);
         form.text("mode", &self.mode);
         form.text("current_ma", self.current_ma);
+        form.text("plan", &self.plan);
         form.maybe("watched_by_id", "watched_by", self.watched_by_id);
         problems.or_none()
     }
@@ -84,6 +87,7 @@ impl Sent for StartCharge {
             charger: "C-01".to_owned(),
             mode: "balance".to_owned(),
             current_ma: 2_200,
+            plan: "C-01/0/mains//balance/2200/12600/1490/75/read/-".to_owned(),
             watched_by_id: None,
         }
     }

@@ -4,6 +4,7 @@ use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::trouble::Trouble;
 use super::words::{ReadVolts, instant, tenths, thousandths};
+use crate::battery::resistance_read::MeterKind;
 use crate::bench::form::{Fields, Problems};
 use crate::calc::{Compute, HealthTold, Verdict};
 use crate::club::reading::beside::Context;
@@ -33,6 +34,8 @@ pub struct Reading {
     pub resistance_mohm_tenths: Option<Vec<i64>>,
     /// What it was read with.
     pub meter: Option<String>,
+    /// How that finds a resistance: load or alternating; null: nobody said, it counts as load.
+    pub meter_kind: Option<String>,
     /// Of the pack.
     pub temperature_celsius: Option<i64>,
     /// Since the reading before.
@@ -103,6 +106,7 @@ fn told(one: &readings::Reading, corrected: &[Uuid]) -> Reading {
         resistance_mohm_tenths: resistance.map(|cells| cells.tenths().to_vec()),
         temperature_celsius: beside.celsius,
         context: beside.context.map(|context| context.code().to_owned()),
+        meter_kind: beside.meter_kind.map(|kind| kind.code().to_owned()),
         meter: beside.meter,
         put_in_mah: one.put_in_mah,
         taken_out_mah: one.taken_out_mah,
@@ -134,6 +138,8 @@ pub struct LogVolts {
     /// The meter or charger it was read with.
     #[schema(max_length = 60)]
     pub meter: String,
+    /// How that finds a resistance: load or alternating (about 1 kHz); empty: not said.
+    pub meter_kind: String,
     /// Of the pack, from -20 to 60.
     pub temperature_celsius: Option<i64>,
     /// Since the reading before: what was put in, or what was taken out.
@@ -168,6 +174,7 @@ impl Sent for LogVolts {
             .collect();
         form.called("resistance_mohm_tenths", "resistance", resistance.join(" "));
         form.text("meter", &self.meter);
+        form.text("meter_kind", &self.meter_kind);
         form.maybe("temperature_celsius", "celsius", self.temperature_celsius);
         form.maybe("put_in_mah", "put_in_mah", self.put_in_mah);
         form.maybe("taken_out_mah", "taken_out_mah", self.taken_out_mah);
@@ -186,6 +193,7 @@ impl Sent for LogVolts {
             rested: "rested_an_hour".to_owned(),
             resistance_mohm_tenths: vec![51, 49, 53],
             meter: "C-02".to_owned(),
+            meter_kind: MeterKind::Load.code().to_owned(),
             temperature_celsius: Some(21),
             put_in_mah: Some(1_200),
             context: Context::AfterCharge.code().to_owned(),

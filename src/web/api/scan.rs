@@ -6,7 +6,7 @@ use super::operation::{Call, Nothing, Shown};
 use super::packs::{self, Pack};
 use super::trouble::Trouble;
 use crate::store::care;
-use crate::store::packs::PackView;
+use crate::store::labels::OnLabel;
 use crate::web::pack_row::PackRow;
 use crate::web::page::PageError;
 use crate::web::scan::{Charging, May as MayDo, look_up};
@@ -54,6 +54,7 @@ pub struct Charge {
     pub time: Option<ChargeTime>,
     /// Its last reading does not tell what is in it now.
     pub log_volts_first: bool,
+    pub is_charging: bool,
     /// Only from that temperature on.
     pub from_celsius: i64,
     /// Only up to that temperature.
@@ -69,8 +70,8 @@ pub struct ChargeTime {
 }
 
 impl Charge {
-    fn of(pack: &PackView, who: &SignedIn) -> Self {
-        let (charging, limits) = (Charging::of(pack, who), who.club.limits());
+    fn of(one: &OnLabel, who: &SignedIn) -> Self {
+        let (charging, limits) = (Charging::of(one, who), who.club.limits());
         Self {
             current_ma: charging.current_ma,
             rate_c_tenths: charging.rate_c_tenths,
@@ -81,6 +82,7 @@ impl Charge {
                 from_mv,
             }),
             log_volts_first: charging.log_first,
+            is_charging: charging.is_running,
             from_celsius: limits.charge_from_celsius,
             to_celsius: limits.charge_to_celsius,
         }
@@ -122,15 +124,16 @@ impl Shown for Scanned {
 
 pub async fn show(call: Call<Nothing>) -> Result<Scanned, Trouble> {
     let who = &call.who;
-    let pack = look_up(&call.app, who, &call.name)
+    let one = look_up(&call.app, who, &call.name)
         .await?
         .ok_or(PageError::NotFound)?;
-    let state = PackRow::of(&pack, who).state;
+    let pack = &one.pack;
+    let state = PackRow::of(pack, who).state;
     let care = care::by_id(&mut call.app.db.read().await?, pack.id).await?;
-    let told = care.map_or_else(|| Pack::of(&pack, who), |one| Pack::stored(&one, who));
+    let told = care.map_or_else(|| Pack::of(pack, who), |one| Pack::stored(&one, who));
     Ok(Scanned {
-        may: MayDo::of(&pack, state, who).into(),
-        charge: state.shows_settings().then(|| Charge::of(&pack, who)),
+        may: MayDo::of(pack, state, who).into(),
+        charge: state.shows_settings().then(|| Charge::of(&one, who)),
         pack: told,
     })
 }

@@ -132,6 +132,7 @@ pub async fn readings(State(app): State<App>, who: SignedIn, Path(number): Path<
         "Taken out (mAh)",
         "About",
         "Read with",
+        "Works by",
         "Corrected by a later one",
         "Corrects the reading of",
     ]);
@@ -177,6 +178,7 @@ fn reading_cells(
         number(reading.taken_out_mah),
         beside.context.map_or("", Context::label).to_owned(),
         reading.meter.clone().unwrap_or_default(),
+        reading.meter_kind.clone().unwrap_or_default(),
         if corrections.is_corrected(reading) {
             "yes"
         } else {

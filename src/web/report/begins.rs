@@ -55,7 +55,7 @@ pub async fn ask_at_label(
 
 /// What the club gave away or disposed of is no pack of the club to a stranger.
 async fn at_stranger(app: &App, visit: &Visit, code: &str) -> Result<Option<PackView>, PageError> {
-    let found = look_up(app, visit, code).await?;
+    let found = look_up(app, visit, code).await?.map(|one| one.pack);
     let (Some(pack), None) = (&found, &visit.me) else {
         return Ok(found);
     };

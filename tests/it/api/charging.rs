@@ -19,7 +19,7 @@ fn best(told: &Value) -> Value {
     let plan = &told["plans"][0];
     json!({
         "purpose": "no_hurry", "room_celsius": 21, "pack_celsius": 21, "planned_at": told["planned_at"],
-        "minutes": told["minutes"], "charger": plan["charger"], "mode": plan["mode"], "current_ma": plan["current_ma"],
+        "minutes": told["minutes"], "charger": plan["charger"], "mode": plan["mode"], "current_ma": plan["current_ma"], "plan": plan["plan"],
     })
 }
 
@@ -149,7 +149,7 @@ on_both! {
             let reply = ada.post(PLANS, &body).await;
             assert_eq!((reply.status, named(&reply)), (422, vec![named_as.to_owned()]), "{field}: {}", reply.text);
         }
-        for (field, value) in [("current_ma", json!(9_900)), ("mode", json!("charge")), ("charger", json!("C-09")), ("planned_at", json!("2026-11-24T18:30:00Z"))] {
+        for (field, value) in [("current_ma", json!(9_900)), ("mode", json!("charge")), ("plan", json!("C-01")), ("charger", json!("C-09")), ("planned_at", json!("2026-11-24T18:30:00Z"))] {
             let mut body = best(&told);
             body[field] = value;
             let reply = ada.post(PLANS, &body).await;

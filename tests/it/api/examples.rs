@@ -30,6 +30,7 @@ fn with_signs(text: &str) -> String {
     let words = [
         ("\"P-001\"".to_owned(), "\"{id}\""),
         ("\"C-01\"".to_owned(), "\"{charger}\""),
+        ("\"C-01/".to_owned(), "\"{charger}/"),
         ("\"2026-11-25T18:30:00Z\"".to_owned(), "\"{now}\""),
         ("Mill 4S 1500".to_owned(), "{new}"),
         ("Box C".to_owned(), "{new}"),

@@ -121,6 +121,7 @@ fn a_port_that_shares_its_watts_gives_what_the_others_leave() {
     };
     let busy = ChargerAtHand {
         running: vec![Running {
+            wired: Wired::Unknown,
             output: 0,
             supply: Some(("S-01".into(), 0)),
             input_mw: 45_000,

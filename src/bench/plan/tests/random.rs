@@ -178,12 +178,14 @@ pub fn any_hand() -> impl Strategy<Value = AtHand> {
             let chargers = (1..)
                 .zip(chargers)
                 .map(|(key, (sheet, running, left_at_ma))| ChargerAtHand {
+                    left_for: None,
                     id: id(key, "C"),
                     left_at_ma,
                     running: running
                         .into_iter()
                         .filter(|(output, ..)| *output < sheet.outputs)
                         .map(|(output, supply, input_mw)| Running {
+                            wired: Wired::Unknown,
                             output,
                             supply: (supply > 0).then(|| (format!("S-{supply:02}"), 0)),
                             input_mw,

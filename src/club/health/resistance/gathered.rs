@@ -1,6 +1,6 @@
 //! The readings of a pack's resistance, by meter, and what each meter and the cells of one reading say; how it went.
 
-use super::super::history::{HealthReading, History, has_all};
+use super::super::history::{HealthReading, History, Resistance, has_all};
 use crate::battery::curve::StateOfCharge;
 use crate::battery::range::{lower_median, others, upper_median};
 use crate::battery::resistance_history::{Against, Held, held_against};
@@ -24,7 +24,7 @@ pub struct Gathered {
 
 impl Gathered {
     pub fn of(history: &History<'_>) -> Self {
-        let mut meters = HashMap::new();
+        let mut meters = Meters::said_in(&history.readings, history.asked.sisters);
         let mut by_meter: Vec<(Meter, Vec<ResistanceReading>)> = Vec::new();
         let mut places: HashMap<Meter, usize> = HashMap::new();
         for read in &history.readings {
@@ -168,26 +168,51 @@ fn times_mates(reading: &ResistanceReading) -> Vec<f64> {
     cells.iter().enumerate().filter_map(times).collect()
 }
 
+/// The meters that were named, each with a number of its own, and how each was last said to work.
+#[derive(Default)]
+pub struct Meters<'a> {
+    numbers: HashMap<&'a str, i64>,
+    kinds: HashMap<&'a str, MeterKind>,
+}
+
+impl<'a> Meters<'a> {
+    /// `readings`: oldest first.
+    fn said_in(readings: &[&'a HealthReading], sisters: &'a [HealthReading]) -> Self {
+        let all = sisters.iter().chain(readings.iter().copied());
+        let said = all.filter_map(|read| read.resistance.as_ref());
+        let kinds = said.filter_map(|read| Some((read.meter.as_deref()?.trim(), read.kind?)));
+        Self {
+            numbers: HashMap::new(),
+            kinds: kinds.collect(),
+        }
+    }
+
+    /// Where nobody said how it works, as the same meter was said to another time; else by a load, as hobby chargers do.
+    fn of(&mut self, read: &'a Resistance) -> Meter {
+        const UNNAMED: i64 = 0;
+        let next = self.numbers.len() as i64 + 1;
+        let named = read.meter.as_deref().map(str::trim);
+        let said = named.and_then(|name| self.kinds.get(name).copied());
+        Meter {
+            kind: read.kind.or(said).unwrap_or(MeterKind::Load),
+            which: named.map_or(UNNAMED, |name| *self.numbers.entry(name).or_insert(next)),
+        }
+    }
+}
+
 /// None where it was not read, or not of all cells, or mistyped.
 pub fn resistance_of<'a>(
     history: &History<'_>,
     read: &'a HealthReading,
-    meters: &mut HashMap<&'a str, i64>,
+    meters: &mut Meters<'a>,
 ) -> Option<ResistanceReading> {
-    const UNNAMED: i64 = 0;
     let resistance = read.resistance.as_ref()?;
     if !has_all(&resistance.cells_uohm, history.build()) {
         return None;
     }
-    let next = meters.len() as i64 + 1;
-    let named = resistance.meter.as_deref().map(str::trim);
-    let which = named.map_or(UNNAMED, |name| *meters.entry(name).or_insert(next));
     let reading = ResistanceReading {
         at_ms: read.at.ms(),
-        meter: Meter {
-            kind: resistance.kind.unwrap_or(MeterKind::Load),
-            which,
-        },
+        meter: meters.of(resistance),
         celsius: read.celsius,
         charge_percent: charge_percent(history, read),
         cells_uohm: resistance.cells_uohm.clone(),

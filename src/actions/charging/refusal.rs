@@ -1,0 +1,59 @@
+//! Why a charge is not started, read back or ended.
+
+use super::{MOST_LETTERS, MOST_MAH};
+use crate::actions::once::Repeat;
+use crate::bench::form::{Against, Refusal};
+use crate::club::charging::NoSettings;
+use crate::store::StoreError;
+
+#[derive(Debug, thiserror::Error)]
+pub enum ChargeRefusal {
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error(transparent)]
+    NoSettings(#[from] NoSettings),
+    #[error("Since you looked, something changed: this is the plan now. Read it before you start.")]
+    Changed,
+    #[error(
+        "Nobody would be there when it ends: ask again with more time, or for another charger."
+    )]
+    NobodyThere,
+    #[error("Only a quartermaster says that somebody else stays with it.")]
+    NotYourTurn,
+    #[error("There is no such charge.")]
+    NoCharge,
+    #[error("It has ended already.")]
+    Ended,
+    #[error("Say how it ended.")]
+    NoOutcome,
+    #[error("Say what was wrong, in at most {MOST_LETTERS} letters.")]
+    Unsaid,
+    #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
+    Mah,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl Refusal for ChargeRefusal {
+    fn against(&self) -> Against {
+        match self {
+            Self::NoSettings(_) | Self::Changed | Self::Ended | Self::NobodyThere => Against::Rule,
+            Self::NotYourTurn => Against::Right,
+            _ => Against::Typed,
+        }
+    }
+}
+
+impl ChargeRefusal {
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::NoOutcome => "outcome",
+            Self::Unsaid => "words",
+            Self::Mah => "mah",
+            Self::NotYourTurn => "watched_by",
+            _ => "charger",
+        }
+    }
+}
