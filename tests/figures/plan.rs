@@ -156,6 +156,7 @@ fn charger(at: i64, plugs: &[&str]) -> ChargerAtHand {
     };
     let step = 10 + at % 9;
     ChargerAtHand {
+        left_for: None,
         id: id("C", at),
         sheet: Charger {
             chemistries: vec!["lipo".into(), "lihv".into(), "liion".into()],

@@ -202,6 +202,10 @@ fn an_induction_is_told_two_weeks_before_its_last_day_and_a_check_of_a_place_to_
     assert_eq!(on(&facts, "2026-11-25"), []);
     let both = [(QUINN, Kind::Check, false), (OLIVE, Kind::Check, false)];
     assert_eq!(on(&facts, "2026-11-26"), both);
+    let facts = Facts {
+        last: Some(day("2027-01-20")),
+        ..facts
+    };
     // Nobody noted the next day: it stays due.
     assert_eq!(on(&facts, "2027-01-21"), both);
 }

@@ -160,7 +160,7 @@ impl Chart<'_> {
                 figure(most)
             );
         }
-        for rule in panel.rules.iter().filter(|rule| rule.at.is_finite()) {
+        for rule in panel.rules.iter().filter(|rule| points::is_drawn(rule.at)) {
             let _ = write!(words, " {} {};", rule.words, figure(rule.at));
         }
         words.pop();

@@ -180,7 +180,9 @@ async fn labelled(app: &App, code: &str) -> Result<Option<(PackView, bool)>, Sto
         return Ok(None);
     }
     let mut conn = app.db.read().await?;
-    let works = labels::pack_with(&mut conn, code).await?;
+    let works = labels::pack_with(&mut conn, code)
+        .await?
+        .map(|one| one.pack);
     let had = match &works {
         Some(_) => None,
         None => labels::pack_that_had(&mut conn, code).await?,

@@ -4,9 +4,12 @@
 /// Beyond it no figure of a club is meant; a clock in milliseconds since 1970 is below.
 const LARGEST: f64 = 1e15;
 
+pub fn is_drawn(value: f64) -> bool {
+    value.is_finite() && value.abs() <= LARGEST
+}
+
 /// In the order of time; what is no number is left out.
 pub fn finite(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
-    let is_drawn = |value: f64| value.is_finite() && value.abs() <= LARGEST;
     let drawn = points.iter().copied();
     let mut drawn: Vec<(f64, f64)> = drawn
         .filter(|(at, value)| is_drawn(*at) && is_drawn(*value))
@@ -17,7 +20,7 @@ pub fn finite(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
 
 /// 0 and 0 of nothing.
 pub fn least_and_most(values: impl Iterator<Item = f64>) -> (f64, f64) {
-    let seen = values.filter(|value| value.is_finite());
+    let seen = values.filter(|value| is_drawn(*value));
     let range = seen.fold(None, |range: Option<(f64, f64)>, value| {
         let (least, most) = range.unwrap_or((value, value));
         Some((least.min(value), most.max(value)))
