@@ -102,6 +102,7 @@ const FORMS: &[(&str, Line)] = &[
     ("an organiser", line("POST /demo/end", "", "")),
     ("another member", line("POST /sign-out", "", "")),
     ("a quartermaster", line("POST /tablets", "", "name=By the window")),
+    ("nobody", line("POST /offline", "", "key=8a1f&about=near_miss&own_words=it sparked")),
     ("nobody", line("POST /contact", "", "own_words=May we visit?&reach=gil@example.org")),
     ("the owner", line("POST /report", "", "about=near_miss&own_words=it sparked&nameless=yes")),
     ("an organiser", line("POST /book/new", "", "kind=smoke&harm=nobody&harm_could=nobody&damage_was=itself_only&damage_could=itself_only&day=2026-11-25&time=18:05&place=Hall&doing=in_use&words=It smoked.")),
