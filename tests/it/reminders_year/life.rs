@@ -113,7 +113,9 @@ pub struct Life<'a> {
 }
 
 /// Name, roles (member, quartermaster, organiser), who answers, forgetful, silent.
-const PEOPLE: [(&str, [bool; 3], Option<usize>, bool, bool); 15] = [
+type Cast = (&'static str, [bool; 3], Option<usize>, bool, bool);
+
+const PEOPLE: [Cast; 15] = [
     ("Quinn", [false, true, false], None, false, false),
     ("Rosa", [true, true, false], None, false, true),
     ("Olive", [false, false, true], None, false, false),
