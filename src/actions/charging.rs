@@ -119,7 +119,7 @@ pub async fn start(
         return Err(ChargeRefusal::NotYourTurn);
     }
     let plan = as_read(&one, chosen, (by.at, &limits), &kit).ok_or(ChargeRefusal::Changed)?;
-    if matches!(chosen.conditions.purpose, Purpose::NoHurry { .. }) && !plan.is_in_time {
+    if !plan.is_attended(chosen.conditions.purpose) {
         return Err(ChargeRefusal::NobodyThere);
     }
     let charge =

@@ -39,7 +39,7 @@ const MEASURED_MAY_GROW: f64 = 1.25;
 const NICKEL_TAKES: f64 = 1.25;
 /// Lead takes in some more than it gives, and holds its end volts for up to four hours: from memory.
 const LEAD_TAKES: f64 = 1.2;
-const LEAD_HOLDS_MINUTES: f64 = 240.0;
+pub const LEAD_HOLDS_MINUTES: f64 = 240.0;
 
 /// Charged up to so many volts a cell. None: it would not end.
 pub fn up(pack: &Rested, current_ma: i64, target_mv: i64) -> Option<Course> {

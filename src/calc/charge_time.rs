@@ -5,6 +5,7 @@ use super::given::{Kind, maybe_within, rounded, within};
 use super::{Compute, Wrong};
 use crate::battery::charge_time::{Cell, Charged, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
 use crate::battery::chemistry::Chemistry;
+use crate::battery::course::LEAD_HOLDS_MINUTES;
 use crate::battery::curve::{Curve, StateOfCharge};
 use crate::battery::limits::CHARGE_CELSIUS;
 use crate::battery::resistance::{Typical, times_at};
@@ -230,10 +231,14 @@ impl Checked {
         let least = run(start.high_percent, fresh, self.holds.0)?;
         let most = run(start.low_percent, worn, self.holds.1)?;
         let is_known = start.percent.is_some();
+        let held = match self.chemistry {
+            Chemistry::Pb => LEAD_HOLDS_MINUTES,
+            _ => 0.0,
+        };
         Ok(ChargeTimeTold {
             minutes: Some(rounded(told.minutes)),
             minutes_low: rounded((least.minutes * MAY_TAKE_LESS).min(told.minutes)),
-            minutes_high: rounded((most.minutes * MAY_TAKE_LONGER).max(told.minutes)),
+            minutes_high: rounded((most.minutes * MAY_TAKE_LONGER).max(told.minutes) + held),
             minutes_first_phase: Some(rounded(told.first_minutes)),
             minutes_cv: Some(rounded(told.minutes - told.first_minutes)),
             charge_mah: Some(rounded(told.charge_ah * 1_000.0)),

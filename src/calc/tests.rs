@@ -197,6 +197,35 @@ fn a_cold_cell_and_a_weak_supply_take_longer() {
     assert!((minutes(with(ordinary(), "power_limit_w", json!(500))) - plain).abs() < 0.01);
 }
 
+#[test]
+fn every_chemistry_with_a_curve_is_answered_up_to_its_full_and_so_is_a_curve_that_ends_below_it() {
+    let minutes = |given: &Value| {
+        let told = told(Calculation::ChargeTime, given.clone());
+        (told["minutes"].as_f64(), told["minutes_high"].as_f64())
+    };
+    for (chemistry, cell_v) in [
+        ("lipo", 3.7),
+        ("lihv", 3.8),
+        ("liion", 3.6),
+        ("lifepo4", 3.2),
+        ("pb", 2.05),
+    ] {
+        let given = json!({ "chemistry": chemistry, "cells": 4, "capacity_mah": 2_000, "current_ma": 1_000, "start_cell_v": cell_v });
+        let (likely, most) = minutes(&given);
+        assert!(
+            likely.is_some_and(|likely| likely > 10.0) && most > likely,
+            "{chemistry}"
+        );
+    }
+    // Linux kernel, phone-cell data: a table that ends at 4.186 V, under the 4.20 V it is charged to.
+    let own = with(
+        ordinary(),
+        "resting_curve",
+        json!([[0, 3.3], [50, 3.8], [100, 4.186]]),
+    );
+    assert!(minutes(&own).0.is_some_and(|minutes| minutes > 10.0));
+}
+
 proptest! {
     #[test]
     fn whatever_is_given_is_answered_or_refused_by_a_field_that_is_there(

@@ -89,7 +89,7 @@ pub(super) fn card(
             )
         }),
         plan: plan.as_one_text(),
-        may_run: plan.is_in_time || !matches!(asked.purpose, Purpose::NoHurry { .. }),
+        may_run: plan.is_attended(asked.purpose),
         stop_if: stop_if(build.chemistry),
         on_paper: form.on_paper(number, &plan.charger.number),
     }

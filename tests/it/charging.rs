@@ -173,6 +173,49 @@ on_both! {
         }
     }
 
+    async fn whoever_ends_a_charge_of_a_pack_that_turned_bad_is_told_so_at_once(club: TestClub) {
+        club.fit_packs(2).await;
+        club.chargers(2).await;
+        let ada = club.member("Ada").await;
+        for (pack, volts, told) in [("P-001", "4.19 4.19 4.31", "Quarantine"), ("P-002", "4.19 4.19 4.20", "")] {
+            let address = started(&ada, pack, GENTLY).await;
+            let ended = ada.post(&format!("{address}/end"), &[("outcome", "finished"), ("mah", "900"), ("volts_line", volts)]).await;
+            if told.is_empty() {
+                assert_eq!(ended.done(), address);
+            } else {
+                assert_eq!(ended.done(), format!("/packs/{pack}"));
+                assert!(ada.get(&format!("/packs/{pack}")).await.text.contains(told));
+            }
+        }
+    }
+
+    async fn a_charge_that_outlasts_who_is_there_is_not_started(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        // Ten minutes from now.
+        let page = card(&ada, "P-001", "?purpose=no_hurry&at=18%3A40&room=21&pack=21").await;
+        assert!(page.text.contains("Nobody would be there when it ends"), "{}", page.text);
+        assert!(page.select("main form[method='post']").is_empty());
+        let long = card(&ada, "P-001", GENTLY).await;
+        let refused = ada.submit(&long, "main form[method='post']", &[("minutes", "10")]).await;
+        assert!(refused.problems()[0].starts_with("Nobody would be there"), "{:?}", refused.problems());
+        assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
+    }
+
+    async fn volts_logged_as_a_pack_went_out_give_no_settings(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let person = ada.id().to_string();
+        let out = [("person", &*person), ("items", "P-001"), ("due", ""), ("purpose", "practice")];
+        let page = quinn.post("/hand-out", &out).await;
+        page.done();
+        club.behind_the_back("UPDATE pack SET last_read_ms = (SELECT opened_ms FROM lent)").await.expect("read as it went out");
+        let page = card(&ada, "P-001", GENTLY).await;
+        assert!(values(&page).is_empty() && page.one(".stop").contains("used or charged since"), "{}", page.text);
+    }
+
     async fn after_a_power_cut_the_settings_are_read_back_again(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

@@ -168,6 +168,26 @@ on_both! {
         assert!(page(&club.borrower("Bea").await).await.text.contains("Log volts first:"));
     }
 
+    async fn while_a_pack_charges_and_until_it_is_read_again_its_label_shows_no_current(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let volts = [("volts_line", "3.80 3.80 3.80"), ("rested", "rested_an_hour")];
+        ada.post("/packs/P-001/volts", &volts).await.done();
+        let current = async || ada.get(&format!("/t/{code}")).await;
+        assert!(current().await.one("dl.set").contains("2.2 A"));
+        let card = ada.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        let address = ada.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
+        let charging = current().await;
+        assert!(!charging.one("dl.set").contains("2.2 A") && charging.text.contains("It charges now"), "{}", charging.text);
+        club.later_by_minutes(50);
+        ada.post(&format!("{address}/end"), &[("outcome", "finished")]).await.done();
+        let over = current().await;
+        assert!(!over.one("dl.set").contains("2.2 A") && over.text.contains("Log volts first:"), "{}", over.text);
+        ada.post("/packs/P-001/volts", &volts).await.done();
+        assert!(current().await.one("dl.set").contains("2.2 A"));
+    }
+
     async fn a_scan_changes_nothing(club: TestClub) {
         let codes = labelled(&club, 1).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);

@@ -235,7 +235,7 @@ fn take(hand: &mut AtHand, plan: &Plan, of: (Chemistry, i64)) -> Option<CableAtH
         charger.left_for = Some(of);
         charger.running.push(Running {
             output: plan.output,
-            wired: wired.clone(),
+            wired,
             supply: source.map(|source| (source.supply.number.clone(), source.port.unwrap_or(0))),
             input_mw: plan.drawn_mw,
         });

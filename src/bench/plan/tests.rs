@@ -16,6 +16,7 @@ mod chains;
 mod evenings;
 mod proofs;
 mod random;
+mod set_up;
 
 fn pack(chemistry: Chemistry, cells: i64, mah: i64, cell_mv: i64) -> Pack {
     let build = Build {

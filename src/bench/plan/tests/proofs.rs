@@ -102,7 +102,11 @@ fn exceeded(plan: &Plan, asked: &Asked, hand: &AtHand) -> Vec<String> {
         !is_lithium || plan.cutoff_mah * 100 <= mah * 105,
         "put back",
     );
-    must(is_up || sheet.discharge_mw > 0, "discharge");
+    let now_mv = pack.volts.total_mv();
+    must(
+        is_up || ma * now_mv <= sheet.discharge_mw * 1_000,
+        "discharge watts",
+    );
     must(
         plan.is_balanced
             || (pack.volts.spread_mv() <= Some(30) && pack.is_spread_known && !pack.owes_balance),

@@ -1,0 +1,2 @@
+-- An index only.
+UPDATE club SET is_demo = is_demo;
