@@ -38,7 +38,8 @@ pub async fn end(tx: &mut Tx, person_id: Uuid) -> Result<bool> {
 /// Something with a day. Several things of one loan stand one after the other.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Dated {
-    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `extinguisher`, `detector`, `round`, `event`.
+    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `extinguisher`, `detector`, `round`, `event`;
+    /// or `unwanted`, whose name is a kind of reminder that they chose not to have in it.
     pub what: String,
     pub id: Uuid,
     pub name: String,
@@ -59,6 +60,8 @@ pub async fn dated(conn: &mut Conn, token_hash: &str, since: Day) -> Result<Vec<
          SELECT what, id, name, place, first_on, last_on, at_ms FROM ( \
          SELECT 'whose' AS what, w.id, '' AS name, '' AS place, CAST(NULL AS TEXT) AS first_on, CAST(NULL AS TEXT) AS last_on, \
          CAST(0 AS BIGINT) AS at_ms, CAST(0 AS BIGINT) AS number_key FROM whose w \
+         UNION ALL SELECT 'unwanted', w.id, rc.kind, '', NULL, NULL, 0, 0 \
+         FROM whose w JOIN reminder_choice rc ON rc.person_id = w.id WHERE rc.in_calendar = FALSE \
          UNION ALL SELECT 'loan', lo.id, COALESCE(k.number, i.number), '', lo.due_on, lo.due_on, le.opened_ms, COALESCE(k.number_key, 0) \
          FROM whose w JOIN loan lo ON lo.borrower_id = w.id JOIN lent le ON le.loan_id = lo.id \
          LEFT JOIN pack k ON k.id = le.pack_id LEFT JOIN kit i ON i.id = le.kit_id WHERE le.closed_ms IS NULL \

@@ -7,6 +7,7 @@ use crate::app::App;
 use crate::club::calendar::{Day, Instant};
 use crate::club::care::ahead::ahead;
 use crate::club::feed::{Entry, written};
+use crate::club::reminders::Kind;
 use crate::ids;
 use crate::store::calendars::{self as stored, Dated};
 use crate::store::care::{self, InCare};
@@ -116,12 +117,15 @@ pub async fn feed(State(app): State<App>, visit: Visit, Path(token): Path<String
         one.holder()
             .is_some_and(|holder| holder.person == person_id)
     };
+    let unwanted: Vec<Kind> = dated.iter().filter_map(unwanted).collect();
+    let is_wanted = |kind: Option<Kind>| kind.is_none_or(|kind| !unwanted.contains(&kind));
     let mut entries: Vec<Entry> = dated
         .chunk_by(|one, next| (&one.what, one.id) == (&next.what, next.id))
+        .filter(|one| is_wanted(one.first().and_then(kind_of)))
         .filter_map(|one| of_dated(one, &visit))
         .collect();
     for one in held.iter().filter(is_own) {
-        entries.extend(of_pack(one, club, &visit));
+        entries.extend(of_pack(one, club, &visit, &is_wanted));
     }
     // As of the morning: the same until something changes or the day is over.
     let text = written(&club.name, &entries, visit.zone.start_of(today));
@@ -142,6 +146,19 @@ fn answer(text: String) -> axum::response::Response {
         .headers_mut()
         .insert("x-robots-tag", HeaderValue::from_static("noindex"));
     response
+}
+
+fn unwanted(one: &Dated) -> Option<Kind> {
+    Kind::from_code(&one.name).filter(|_| one.what == "unwanted")
+}
+
+/// What a person chooses it by; None: nobody chooses.
+fn kind_of(one: &Dated) -> Option<Kind> {
+    match one.what.as_str() {
+        "loan" => Some(Kind::LoanDueSoon),
+        "extinguisher" | "detector" => Some(Kind::Check),
+        _ => None,
+    }
 }
 
 fn of_dated(things: &[Dated], visit: &Visit) -> Option<Entry> {
@@ -181,7 +198,12 @@ fn of_dated(things: &[Dated], visit: &Visit) -> Option<Entry> {
 }
 
 /// What the pack is due for, and the day by which it is to be done at home.
-fn of_pack(one: &InCare, club: &Club, visit: &Visit) -> Vec<Entry> {
+fn of_pack(
+    one: &InCare,
+    club: &Club,
+    visit: &Visit,
+    is_wanted: &dyn Fn(Option<Kind>) -> bool,
+) -> Vec<Entry> {
     let number = &one.pack.number;
     let entry = |kind: &str, day: Day, what: &str, told: &str| Entry {
         uid: format!("{kind}-{}", one.pack.id),
@@ -195,6 +217,7 @@ fn of_pack(one: &InCare, club: &Club, visit: &Visit) -> Vec<Entry> {
     let due = ahead(&on_record, &club.care(), visit.now, &visit.zone);
     let due = due
         .into_iter()
+        .filter(|(_, due)| is_wanted(Kind::of_care(due.reason)))
         .map(|(day, due)| entry(due.reason.code(), day, due.reason.label(), &due.next));
     let home_by = one.home_by.as_deref().and_then(Day::parse);
     let home = home_by.map(|day| {

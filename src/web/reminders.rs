@@ -51,7 +51,8 @@ impl Form {
     fn read(fields: &Fields) -> Self {
         let ways = |kind: Kind| Ways {
             by_mail: fields.is_ticked(&format!("mail_{}", kind.code())),
-            by_push: fields.is_ticked(&format!("push_{}", kind.code())),
+            // No phone can ask for it yet, and nobody is asked.
+            by_push: Ways::ALL.by_push,
             in_calendar: fields.is_ticked(&format!("calendar_{}", kind.code())),
         };
         Self {

@@ -75,6 +75,32 @@ on_both! {
         assert_eq!(uids(&later.text), uids(&feed.text));
     }
 
+    async fn what_somebody_chose_not_to_have_in_it_is_left_out_and_all_else_stays(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        lend(&club, &quinn, &ada, "P-001", "2026-12-01").await;
+        let address = made(&ada).await;
+        let told = async || entries(&ada.get(&address).await.text);
+        let (due_back, not_read) = ("20261201 Due back: P-001".to_owned(), "20270223 P-001: Not looked at".to_owned());
+        assert!(told().await.contains(&due_back) && told().await.contains(&not_read));
+        let choices = ada.get("/me/reminders").await;
+        assert!(choices.select("[name=calendar_report]").is_empty(), "a report that arrived has no day");
+        assert!(choices.select("[name^=push_]").is_empty(), "nothing goes to a phone yet");
+        let all_but = |left_out: &str| -> Vec<(String, String)> {
+            let kinds = ["storage_overdue", "low", "recheck", "loan_due_soon", "check"];
+            let kept = kinds.into_iter().filter(|kind| *kind != left_out);
+            kept.map(|kind| (format!("calendar_{kind}"), "yes".to_owned())).collect()
+        };
+        for (left_out, stays, goes) in [("loan_due_soon", &not_read, &due_back), ("recheck", &due_back, &not_read)] {
+            let chosen = all_but(left_out);
+            let mut fields: Vec<(&str, &str)> = chosen.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+            fields.push(("key", left_out));
+            ada.post("/me/reminders", &fields).await.done();
+            let told = told().await;
+            assert!(told.contains(stays) && !told.contains(goes), "without {left_out}: {told:?}");
+        }
+    }
+
     async fn those_who_run_the_pool_read_checks_rounds_and_events_in_theirs(club: TestClub) {
         club.fit_packs(2).await;
         let (quinn, olive, ada) = (club.quartermaster().await, club.organiser().await, club.borrower("Ada").await);

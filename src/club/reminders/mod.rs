@@ -73,6 +73,14 @@ impl Kind {
         Self::ALL.into_iter().find(|each| each.code() == code)
     }
 
+    /// A calendar has it: it is of a day of somebody's own, or of a place.
+    pub const fn is_dated(self) -> bool {
+        matches!(
+            self,
+            Self::StorageOverdue | Self::Low | Self::Recheck | Self::LoanDueSoon | Self::Check
+        )
+    }
+
     /// None: nobody is reminded of it by itself, the weekly summary counts it.
     pub const fn of_care(reason: Reason) -> Option<Self> {
         match reason {
