@@ -36,7 +36,7 @@ const waiting = async () => (await within("readonly", (all) => all.getAll())).fi
 
 export const newKey = () => Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 
-const post = (address, body) => fetch(address, { method: "POST", body, signal: AbortSignal.timeout?.(GIVE_UP_MS) });
+const post = (address, body, key) => fetch(address, { method: "POST", body, headers: { "idempotency-key": key }, signal: AbortSignal.timeout?.(GIVE_UP_MS) });
 
 /** Some gateway of the hall's network may answer in the club's place: only the page of a report counts. */
 const reportedAt = (answer) => {
@@ -53,7 +53,7 @@ export async function send(report, isKept) {
     body.append("key", report.key);
     for (const [name, value] of report.fields) body.append(name, value);
     const query = new URLSearchParams({ of: report.of, waited_ms: Date.now() - report.made, kept: isKept ? "yes" : "" });
-    const answer = await post(`/offline?${query}`, body);
+    const answer = await post(`/offline?${query}`, body, report.key);
     report.sent = reportedAt(answer);
     report.refused = isFinal(answer);
     if (!report.sent) return report;
@@ -63,7 +63,7 @@ export async function send(report, isKept) {
     const body = new FormData();
     body.append("key", `${report.key}-photo`);
     body.append("photo", new Blob([report.photo.bytes], { type: report.photo.type }), report.photo.name);
-    const answer = await post(report.sent, body);
+    const answer = await post(report.sent, body, `${report.key}-photo`);
     if (!reportedAt(answer) && !isFinal(answer)) return report;
   }
   await forget(report.key);
@@ -111,6 +111,8 @@ export async function tell() {
   const now = JSON.stringify([unsent.map((report) => [report.key, report.refused]), photos]);
   if (now === shown) return all;
   shown = now;
+  // Where nothing ever waited, nothing is put on the page.
+  if (all.length === 0 && !document.querySelector("#waiting")) return all;
   const said = place("waiting");
   said.setAttribute("role", unsent.length > 0 ? "alert" : "status");
   said.replaceChildren();

@@ -124,6 +124,11 @@ impl Limits {
         check(&self.report_label, &label.to_owned())
     }
 
+    /// The same report sent again, since its answer was lost: it takes nobody's turn at the label.
+    pub fn report_again(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.report_network, &network)
+    }
+
     /// Forgets keys that have recovered, so that memory does not grow with every stranger.
     pub fn sweep(&self) {
         self.sign_in_network.retain_recent();

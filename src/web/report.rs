@@ -204,18 +204,19 @@ fn form_of(visit: &Visit, source: Source, asked: &Asked) -> FormPage {
     form_page(visit.shell(source.title.clone()), source, visit, typed)
 }
 
-/// What a form sent that may bring a photo. A stranger's is counted before it is read.
+/// What a form sent that may bring a photo. A stranger's is counted before it is read; `label`: None where it came before.
 async fn sent(
     app: &App,
     visit: &Visit,
     request: Request,
-    label: &str,
+    label: Option<&str>,
 ) -> Result<Upload<MOST_BYTES>, PageError> {
     match &visit.me {
-        None => app
-            .limits
-            .report(visit.network, label)
-            .map_err(|error| not_sent(error, visit))?,
+        None => match label {
+            Some(label) => app.limits.report(visit.network, label),
+            None => app.limits.report_again(visit.network),
+        }
+        .map_err(|error| not_sent(error, visit))?,
         Some(me) if brings_a_file(&request) => app
             .limits
             .upload(visit.network, me.person_id)

@@ -74,7 +74,7 @@ pub async fn send_at_label(
     let Some(pack) = at_stranger(&app, &visit, &code).await? else {
         return unknown(&visit);
     };
-    let form = sent(&app, &visit, request, &code).await?;
+    let form = sent(&app, &visit, request, Some(&code)).await?;
     let source = match visit.clone().signed_in() {
         Some(who) => of_pack(pack, &who),
         None => at_label(&pack, &code),
@@ -102,7 +102,7 @@ pub async fn send_of_pack(
     request: Request,
 ) -> Page {
     let pack = named(&app, &number).await?;
-    let form = sent(&app, &who, request, "").await?;
+    let form = sent(&app, &who, request, Some("")).await?;
     let source = of_pack(pack, &who);
     tell(&app, who.visit, source, form, None).await
 }
@@ -166,7 +166,7 @@ pub async fn send_at_poster(
     let Some(source) = at_poster(&app, &visit, &code).await? else {
         return unknown(&visit);
     };
-    let form = sent(&app, &visit, request, &code).await?;
+    let form = sent(&app, &visit, request, Some(&code)).await?;
     tell(&app, visit, source, form, None).await
 }
 
@@ -186,7 +186,7 @@ pub async fn ask_own(who: SignedIn, Query(asked): Query<Asked>) -> Page {
 
 /// POST /report
 pub async fn send_own(State(app): State<App>, who: SignedIn, request: Request) -> Page {
-    let form = sent(&app, &who, request, "").await?;
+    let form = sent(&app, &who, request, Some("")).await?;
     tell(&app, who.visit, own(), form, None).await
 }
 
@@ -206,6 +206,6 @@ pub async fn ask_contact(visit: Visit, Query(asked): Query<Asked>) -> Page {
 
 /// POST /contact
 pub async fn send_contact(State(app): State<App>, visit: Visit, request: Request) -> Page {
-    let form = sent(&app, &visit, request, "contact").await?;
+    let form = sent(&app, &visit, request, Some("contact")).await?;
     tell(&app, visit, contact(), form, None).await
 }

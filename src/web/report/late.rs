@@ -8,7 +8,7 @@ use crate::club::label::is_code;
 use crate::club::reports::waited;
 use crate::club::states::Life;
 use crate::ids;
-use crate::store::book::disposals;
+use crate::store::book::{disposals, reports};
 use crate::store::packs::{self, PackView};
 use crate::store::{StoreError, labels};
 use crate::web::asked::Query;
@@ -63,7 +63,15 @@ pub async fn send(
     request: Request,
 ) -> Page {
     let way = Way::of(&asked.of);
-    let mut form = sent(&app, &visit, request, way.label()).await?;
+    let named = request.headers().get("idempotency-key");
+    let named = named.and_then(|key| Some(key.to_str().ok()?.to_owned()));
+    let again = came_before(&app, named).await?;
+    let label = Some(way.label()).filter(|_| again.is_none());
+    let mut form = sent(&app, &visit, request, label).await?;
+    // Under another report's key it is a new one.
+    if again.is_some_and(|key| key != form.fields.text("key")) {
+        app.limits.report(visit.network, way.label())?;
+    }
     let mut late = late(&visit, &asked, &form.fields);
     if !is_by_who_made_it(&visit, &form.fields) {
         visit.me = None;
@@ -73,6 +81,13 @@ pub async fn send(
     late.asks_nothing |= was_elsewhere && matches!(source.of, Of::Anything(_));
     form.fields = without_key(form.fields);
     tell(&app, visit, source, form, Some(late)).await
+}
+
+/// The key that the phone names beside its report, where one came under it already.
+async fn came_before(app: &App, named: Option<String>) -> Result<Option<String>, StoreError> {
+    let Some(key) = named else { return Ok(None) };
+    let came = reports::with_phone_key(&mut app.db.read().await?, &key).await?;
+    Ok(came.map(|_| key))
 }
 
 fn late(visit: &Visit, asked: &Waited, fields: &Fields) -> Late {
