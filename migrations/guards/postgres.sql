@@ -10,3 +10,5 @@ CREATE TRIGGER book_entry_keeps BEFORE UPDATE OR DELETE ON book_entry FOR EACH R
 -- What is about a person can be erased, not changed.
 DROP TRIGGER IF EXISTS book_part_keeps ON book_part;
 CREATE TRIGGER book_part_keeps BEFORE UPDATE ON book_part FOR EACH ROW EXECUTE FUNCTION is_append_only();
+DROP TRIGGER IF EXISTS book_file_keeps ON book_file;
+CREATE TRIGGER book_file_keeps BEFORE UPDATE ON book_file FOR EACH ROW EXECUTE FUNCTION is_append_only();

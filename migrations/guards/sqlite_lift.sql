@@ -6,3 +6,4 @@ DROP TRIGGER IF EXISTS reading_stays;
 DROP TRIGGER IF EXISTS book_entry_keeps;
 DROP TRIGGER IF EXISTS book_entry_stays;
 DROP TRIGGER IF EXISTS book_part_keeps;
+DROP TRIGGER IF EXISTS book_file_keeps;

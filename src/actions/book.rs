@@ -1,27 +1,34 @@
 //! The incident book: what is told of an incident becomes an entry behind the last one, in one transaction with the head. What
 //! is known of the packs is frozen into the first. And checking the whole book against its head and one that was printed.
 
+pub mod erasing;
+mod frozen;
+pub mod lost;
+
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::book::asked;
-use crate::club::book::chain::{self, Head, Kept, Sealed};
-use crate::club::book::check::{self, Against, Book, Break};
+use crate::club::book::chain::{self, Draft, Head, Kept, Sealed};
+use crate::club::book::check::{self, Against, Book, Break, How};
 use crate::club::book::digest::Digest;
-use crate::club::book::entry::Entry;
-use crate::club::book::severity::InjuriesKept;
+use crate::club::book::entry::{Attached, Entry};
+use crate::club::book::named::names;
+use crate::club::book::part::Part;
 use crate::club::book::story::Story;
-use crate::club::book::telling::{Item, Opened, Telling};
+use crate::club::book::telling::{Doing, Item, Opened, Reported, Telling};
+use crate::club::release::WayOutRefusal;
 use crate::ids;
-use crate::store::book::entries;
-use crate::store::packs::{self, PackView};
-use crate::store::{Db, StoreError, Tx, findings, readings};
+use crate::store::book::files::{self, NewFile};
+use crate::store::book::parts::{self, KeptFile};
+use crate::store::book::{actions, entries, reports};
+use crate::store::packs;
+use crate::store::people::{self, Person};
+use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::json;
+use std::collections::BTreeSet;
 use uuid::Uuid;
-
-/// How many of a pack's latest readings are frozen into the book.
-const READINGS: i64 = 10;
 
 #[derive(Debug, thiserror::Error)]
 pub enum BookFailed {
@@ -34,9 +41,16 @@ pub enum BookFailed {
     #[error("An entry of the book can't be read. Check the book.")]
     Unreadable,
     #[error(transparent)]
+    WayOut(#[from] WayOutRefusal),
+    #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+fn told(field: &'static str, words: impl Into<String>) -> BookFailed {
+    let words = words.into();
+    BookFailed::Told(vec![FieldProblem { field, words }])
 }
 
 #[derive(Serialize)]
@@ -55,54 +69,98 @@ pub fn sealed(kept: &[Kept]) -> Result<Vec<Sealed>, BookFailed> {
     kept.iter().map(read).collect()
 }
 
-/// `numbers`: of the packs that were part of it. Gives back where the incident is.
-pub async fn open(
-    db: &Db,
-    by: &By,
-    mut opened: Opened,
-    numbers: &[String],
-) -> Result<String, BookFailed> {
+/// How an incident begins.
+pub struct Opening<'a> {
+    pub opened: Opened,
+    /// Of the packs that were part of it.
+    pub numbers: &'a [String],
+    /// What it began with.
+    pub report: Option<Uuid>,
+}
+
+/// Gives back where the incident is.
+pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, BookFailed> {
     let mut tx = begin(db, by).await?;
-    let mut known = Vec::new();
-    for number in numbers {
-        let Some(pack) = packs::by_number(&mut tx, number).await? else {
-            let words = format!("There is no pack {number}.");
-            let field = "items";
-            return Err(BookFailed::Told(vec![FieldProblem { field, words }]));
+    let mut opened = opening.opened;
+    freeze(&mut tx, by, &mut opened, opening.numbers).await?;
+    let count = entries::incident_count(&mut tx).await?;
+    let incident = format!("I-{:03}", count + 1);
+    let files = match opening.report {
+        Some(id) => begins_with(&mut tx, by, (&mut opened, &incident), id).await?,
+        None => Vec::new(),
+    };
+    let telling = Telling::Opened(Box::new(opened));
+    write(tx, by, &incident, telling, &files).await
+}
+
+/// What is on record of each pack now; and what was being done, where nobody typed it and the record says it.
+async fn freeze(
+    tx: &mut Tx,
+    by: &By,
+    opened: &mut Opened,
+    numbers: &[String],
+) -> Result<(), BookFailed> {
+    let mut all = Vec::new();
+    for (at, number) in numbers.iter().enumerate() {
+        if numbers[..at].contains(number) {
+            continue;
+        }
+        let Some(pack) = packs::by_number(tx, number).await? else {
+            return Err(told("items", format!("There is no pack {number}.")));
         };
         opened.items.push(Item {
             what: "pack".to_owned(),
             called: pack.number.clone(),
             id: Some(pack.id),
         });
-        known.push(known_of(&mut tx, &pack).await?);
+        let known = frozen::known_of(tx, &pack).await?;
+        opened.frozen_names.extend(known.names());
+        if opened.doing == Doing::Charging && opened.charging_with.is_empty() {
+            let ran = known.pack.charge_at(opened.happened);
+            opened.charging_with = ran.map_or_else(String::new, |ran| {
+                format!("{} (on record)", ran.words(by.club.numbers()))
+            });
+        }
+        if opened.doing == Doing::Lent && opened.lent_to.is_empty() {
+            let loan = known.pack.loan_at(opened.happened);
+            let name = loan.and_then(|at| known.borrowers.get(at));
+            opened.lent_to = name.cloned().unwrap_or_default();
+        }
+        all.push(known.pack);
     }
-    opened.frozen = json!({ "packs": known });
-    let count = entries::incident_count(&mut tx).await?;
-    let incident = format!("I-{:03}", count + 1);
-    let telling = Telling::Opened(Box::new(opened));
-    write(tx, by, &incident, &telling).await
+    opened.frozen = json!({ "packs": all });
+    Ok(())
 }
 
-/// What is on record of a pack now; whole numbers and texts only, so that it has one text.
-async fn known_of(tx: &mut Tx, pack: &PackView) -> Result<Value, StoreError> {
-    let open = findings::open(tx, pack.id).await?;
-    let read = readings::latest(tx, pack.id, READINGS).await?;
-    let against: Vec<&str> = open.iter().map(|found| found.words.as_str()).collect();
-    let read: Vec<Value> = read
-        .iter()
-        .map(|one| json!({ "taken_ms": one.taken_ms.ms(), "volts": one.volts, "rested_minutes": one.rested_minutes }))
-        .collect();
-    Ok(json!({
-        "number": pack.number,
-        "design": pack.design_name,
-        "state": pack.state,
-        "why": pack.state_words,
-        "is_lent": pack.is_lent(),
-        "place": pack.place_name,
-        "against_it": against,
-        "readings": read,
-    }))
+/// What was reported goes into the book with it, its photo too, and the report names the incident from now on.
+async fn begins_with(
+    tx: &mut Tx,
+    by: &By,
+    (opened, incident): (&mut Opened, &str),
+    id: Uuid,
+) -> Result<Vec<NewFile>, BookFailed> {
+    let report = reports::by_id(tx, id)
+        .await?
+        .ok_or(BookFailed::NoIncident)?;
+    if !report.incident.is_empty() {
+        let words = format!(
+            "This report is in the book already: incident {}.",
+            report.incident
+        );
+        return Err(told("report", words));
+    }
+    opened.reported = Some(Reported {
+        reference: report.reference.clone(),
+        came_ms: report.came_ms.ms(),
+        seen: report.seen.clone(),
+        gravity: report.gravity.clone(),
+        is_verified: report.is_verified,
+    });
+    reports::begins(tx, id, incident).await?;
+    reports::note_read(tx, id, by.actor.id, by.at).await?;
+    let photo = reports::photo_to_keep(tx, id).await?;
+    let photo = photo.map(|(original_sha256, bytes)| NewFile::photo(original_sha256, bytes));
+    Ok(photo.into_iter().collect())
 }
 
 /// One more entry of an incident.
@@ -110,10 +168,25 @@ pub async fn tell(
     db: &Db,
     by: &By,
     incident: &str,
-    telling: &Telling,
+    telling: Telling,
 ) -> Result<String, BookFailed> {
     let tx = begin(db, by).await?;
-    write(tx, by, incident, telling).await
+    write(tx, by, incident, telling, &[]).await
+}
+
+/// The same, with a photo or document that belongs to it.
+pub async fn attach(
+    db: &Db,
+    by: &By,
+    incident: &str,
+    (telling, file): (Telling, NewFile),
+) -> Result<String, BookFailed> {
+    let mut tx = begin(db, by).await?;
+    if files::bytes_of(&mut tx, incident).await? > files::MOST_OF_INCIDENT {
+        let words = "The files of this incident are 100 MB already. Keep more of them elsewhere, and say where.";
+        return Err(told("file", words));
+    }
+    write(tx, by, incident, telling, &[file]).await
 }
 
 async fn begin(db: &Db, by: &By) -> Result<Tx, BookFailed> {
@@ -127,57 +200,125 @@ async fn write(
     mut tx: Tx,
     by: &By,
     incident: &str,
-    telling: &Telling,
+    mut telling: Telling,
+    files: &[NewFile],
 ) -> Result<String, BookFailed> {
     let kept = entries::of_incident(&mut tx, incident).await?;
     if kept.is_empty() && !matches!(telling, Telling::Opened(_)) {
         return Err(BookFailed::NoIncident);
     }
-    let story = Story::of(&sealed(&kept)?);
-    let problems = asked::problems(telling, &story, InjuriesKept::HowGrave);
+    let mut all = sealed(&kept)?;
+    let before = Story::of(&all);
+    let people = people::all(&mut tx).await?;
+    telling.keep_apart(|text| people.iter().any(|one| names(text, one.called())));
+    let problems = asked::problems(&telling, &before, by.club.in_danger.injuries);
     if !problems.is_empty() {
         return Err(BookFailed::Told(problems));
     }
-    let head = entries::head(&mut tx).await?;
-    let draft = telling.draft(incident, by.at, Vec::new(), ids::salt);
-    let written = chain::write(&head, draft).map_err(|why| {
-        let (field, words) = ("words", format!("It can't be written: {why}."));
-        BookFailed::Told(vec![FieldProblem { field, words }])
-    })?;
-    entries::append(&mut tx, incident, &written).await?;
+    let attached = files.iter().map(|file| Attached {
+        name: file.kind.code().to_owned(),
+        sha256: file.sha256,
+        original_sha256: file.original_sha256,
+    });
+    let mut draft = telling.draft(incident, by.at, attached.collect(), ids::salt);
+    let me = people.iter().find(|one| one.id == by.actor.id);
+    draft.parts.extend(me.map(written_by));
+    let entry = append(&mut tx, incident, draft, &people).await?;
+    let seq = entry.entry.seq;
+    for file in files {
+        files::add(&mut tx, seq, file).await?;
+    }
+    all.push(entry);
+    keep_actions(&mut tx, by, incident, (&before, &Story::of(&all))).await?;
     let told = Told {
         incident,
-        entry: written.head.count,
+        entry: seq,
     };
     let subject = ("incident", Uuid::nil());
-    log(
-        &mut tx,
-        by,
-        "wrote into the incident book",
-        subject,
-        (&None::<()>, &told),
-    )
-    .await?;
+    let verb = "wrote into the incident book";
+    log(&mut tx, by, verb, subject, (&None::<()>, &told)).await?;
     let answer = format!("/book/{incident}");
     once::finish(tx, by, &answer).await?;
     Ok(answer)
 }
 
+/// Who wrote an entry is a part of it: it can be erased.
+fn written_by(person: &Person) -> Part {
+    Part::new("written_by", ids::salt(), person.called())
+}
+
+/// Behind the last entry, with who is named in which of its parts.
+async fn append(
+    tx: &mut Tx,
+    incident: &str,
+    draft: Draft,
+    people: &[Person],
+) -> Result<Sealed, BookFailed> {
+    let head = entries::head(tx).await?;
+    let written = chain::write(&head, draft)
+        .map_err(|why| told("words", format!("It can't be written: {why}.")))?;
+    entries::append(tx, incident, &written).await?;
+    for kept in &written.parts {
+        for person in people {
+            if names(&kept.part.words, person.called()) {
+                parts::link(tx, kept, person.id).await?;
+            }
+        }
+    }
+    let entry = Entry::read(&written.kept.text).map_err(|_| BookFailed::Unreadable)?;
+    let hash = written.head.hash;
+    Ok(Sealed { entry, hash })
+}
+
+/// What this entry changed of how actions stand.
+async fn keep_actions(
+    tx: &mut Tx,
+    by: &By,
+    incident: &str,
+    (before, after): (&Story, &Story),
+) -> Result<(), StoreError> {
+    let today = by.zone.day_of(by.at);
+    for (seq, action) in &after.actions {
+        let stands = after.stands(*seq);
+        if let Some(now) = stands.filter(|_| stands != before.stands(*seq)) {
+            let by_on = action.by(now).unwrap_or(today);
+            actions::keep(tx, (*seq, incident), now, by_on).await?;
+        }
+    }
+    Ok(())
+}
+
 /// The whole book against the head kept beside it, and against heads that were printed.
 pub async fn verify(db: &Db, printed: &[Head]) -> Result<Result<Head, Break>, StoreError> {
-    // Taken as for a write: head, entries and parts are then of one instant.
+    // Taken as for a write: head, entries, parts and files are then of one instant.
     let mut tx = db.write().await?;
     let (all, end) = entries::all(&mut tx).await?;
-    let parts = entries::parts(&mut tx).await?;
+    let (parts, kept) = parts::and_files(&mut tx).await?;
     drop(tx);
+    let files: BTreeSet<Digest> = kept.iter().map(|file| file.digest).collect();
     let book = Book {
         entries: &all,
         parts: &parts,
-        files: None,
+        files: Some(&files),
     };
     let against = Against {
         end: Some(&end),
         printed,
     };
-    Ok(check::check(&book, &against))
+    let held = check::check(&book, &against);
+    let stray = kept.iter().find_map(|file| stray(file, &all));
+    Ok(held.and_then(|head| stray.map_or(Ok(head), Err)))
+}
+
+/// A file that is kept under another digest than its own, or with another entry than the one that has it: by the digests alone it would
+/// not be found where the same file is kept twice.
+fn stray(file: &KeptFile, all: &[Kept]) -> Option<Break> {
+    let at = usize::try_from(file.seq - 1).ok();
+    let entry = at.and_then(|at| all.get(at));
+    let is_its = entry.is_some_and(|entry| entry.text.contains(&file.sha256));
+    let is_itself = file.digest.to_string() == file.sha256;
+    (!is_its || !is_itself).then_some(Break {
+        entry: Some(file.seq),
+        how: How::FileAdded(file.digest),
+    })
 }

@@ -36,7 +36,7 @@ pub async fn check(
     told: &Told<'_>,
 ) -> Result<(), DisposalFailed> {
     let is_disposed = disposals::is_disposed(tx, pack.id).await?;
-    let watch = watching::stands(tx, pack.id, by.at).await?;
+    let watch = watching::stands(tx, pack.id, watching::when(by)).await?;
     let is_burnt_out = told.harmless == Some(Harmless::BurntOut);
     let is_watched = watch.is_some_and(|(_, _, standing)| !standing.is_over) && !is_burnt_out;
     let is_quartermaster = by.actor.roles.is_quartermaster;

@@ -1,6 +1,7 @@
 //! Roles, deactivating, reactivating and erasing. Deactivating ends a person's sessions and links at once; erasing takes
 //! name and ways in and leaves the ids that history is told by.
 
+use crate::actions::book::erasing;
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log, remind};
 use crate::bench::form::{Against, Refusal};
@@ -206,6 +207,7 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
     shut_out(&mut tx, id).await?;
     tokens::forget_names(&mut tx, id).await?;
     remind::forget(&mut tx, id).await?;
+    erasing::erase(&mut tx, by, &before).await?;
     store(tx, by, "erased", (&before, &after)).await
 }
 

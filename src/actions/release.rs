@@ -96,7 +96,7 @@ async fn may_release(
     (quarantined, releaser): (&Quarantined<'_>, Releaser),
     (pack_id, reason): (Uuid, &str),
 ) -> std::result::Result<(), ReleaseFailed> {
-    match watching::stands(tx, pack_id, by.at).await? {
+    match watching::stands(tx, pack_id, watching::when(by)).await? {
         Some((.., standing)) => watch::may_release(&standing, quarantined, releaser, reason)
             .map_err(ReleaseFailed::from)?,
         None => release::may_release(quarantined, releaser, reason)?,

@@ -5,6 +5,7 @@ use crate::actions::passwords::Hasher;
 use crate::club::calendar::{Instant, Zone};
 use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
+use crate::club::in_danger::InDanger;
 use crate::club::limits::ClubLimits;
 use crate::club::passwords::{self, PasswordRefusal};
 use crate::ids;
@@ -81,6 +82,7 @@ pub fn first_settings(name: &str, time_zone: &str, is_demo: bool, at: Instant) -
         care: CareRules::default(),
         may_members_borrow: false,
         hall: Hall::default(),
+        in_danger: InDanger::default(),
         is_demo,
         started_ms: at,
     }

@@ -1,11 +1,12 @@
 //! Changing the club's settings. The rule says how far; the log keeps every value before and after.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log, reading};
+use crate::actions::{By, log, reading, watching};
 use crate::bench::FieldProblem;
 use crate::club::care::rule_form::{self, RuleRefusal};
 use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
+use crate::club::in_danger::InDanger;
 use crate::club::limits::ClubLimits;
 use crate::club::settings::{self, SettingRefusal, Settings};
 use crate::store::club::{self, Club};
@@ -21,6 +22,7 @@ pub struct Wanted {
     pub uses_decimal_comma: bool,
     pub may_members_borrow: bool,
     pub hall: Hall,
+    pub in_danger: InDanger,
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -47,6 +49,7 @@ struct Kept<'a> {
     may_members_borrow: bool,
     #[serde(flatten)]
     hall: &'a Hall,
+    in_danger: InDanger,
 }
 
 impl<'a> From<&'a Club> for Kept<'a> {
@@ -60,6 +63,7 @@ impl<'a> From<&'a Club> for Kept<'a> {
             limits: club.limits(),
             may_members_borrow: club.may_members_borrow,
             hall: &club.hall,
+            in_danger: club.in_danger,
         }
     }
 }
@@ -73,7 +77,8 @@ pub fn limits_kept(settings: Option<&str>) -> ClubLimits {
 
 pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), SettingsRefusal> {
     let broken = settings::check(&wanted.settings);
-    let of_hall = wanted.hall.problems();
+    let mut of_hall = wanted.hall.problems();
+    of_hall.extend(wanted.in_danger.problems());
     if !broken.is_empty() || !of_hall.is_empty() {
         return Err(SettingsRefusal::Rules(broken, of_hall));
     }
@@ -92,6 +97,9 @@ pub async fn change_settings(db: &Db, by: &By, wanted: Wanted) -> Result<(), Set
             ..by.clone()
         };
         reading::weigh_anew(&mut tx, &by, &before.limits()).await?;
+    }
+    if before.in_danger.watch != after.in_danger.watch {
+        watching::weigh_anew(&mut tx, by.at, after.in_danger.watch).await?;
     }
     let kept = (&Kept::from(&before), &Kept::from(&after));
     log(
@@ -191,6 +199,7 @@ fn with(club: &Club, wanted: Wanted) -> Club {
         care: club.care,
         may_members_borrow: wanted.may_members_borrow,
         hall: wanted.hall,
+        in_danger: wanted.in_danger,
         is_demo: club.is_demo,
         started_ms: club.started_ms,
     }

@@ -45,14 +45,14 @@ impl Refusal for LookFailed {
 pub async fn stands(
     conn: &mut Conn,
     pack_id: Uuid,
-    now: Instant,
+    (now, period): (Instant, Period),
 ) -> Result<Option<(Watch, Vec<watches::MadeLook>, Standing)>> {
     let Some(over) = watches::over(conn, pack_id).await? else {
         return Ok(None);
     };
     let made = watches::looks(conn, over.id).await?;
     let looks: Vec<Look> = made.iter().map(|made| made.look.clone()).collect();
-    let standing = watch::stands(over.began_ms, Period::default(), &looks, now);
+    let standing = watch::stands(over.began_ms, period, &looks, now);
     Ok(Some((over, made, standing)))
 }
 
@@ -104,7 +104,7 @@ pub async fn look(
 }
 
 async fn note_next(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<()> {
-    if let Some((over, _, standing)) = stands(tx, pack_id, by.at).await? {
+    if let Some((over, _, standing)) = stands(tx, pack_id, when(by)).await? {
         watches::note_next(tx, over.id, standing.next_look).await?;
     }
     Ok(())
@@ -112,12 +112,27 @@ async fn note_next(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<()> {
 
 /// Danger was found on it: a watch that goes on begins anew.
 pub(super) async fn begin_anew(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<()> {
-    watches::begin_anew(tx, pack_id, by.at, first_look(by.at)).await
+    watches::begin_anew(tx, pack_id, by.at, first_look(by)).await
 }
 
-fn first_look(began: Instant) -> Instant {
-    let due = watch::looks_due(began, Period::default());
-    due.first().copied().unwrap_or(began)
+fn first_look(by: &By) -> Instant {
+    let due = watch::looks_due(by.at, by.club.in_danger.watch);
+    due.first().copied().unwrap_or(by.at)
+}
+
+/// Now, and how long this club watches.
+pub(super) const fn when(by: &By) -> (Instant, Period) {
+    (by.at, by.club.in_danger.watch)
+}
+
+/// The club watches longer or shorter from now on: so do the watches that go on, from when they began.
+pub(super) async fn weigh_anew(tx: &mut Tx, now: Instant, period: Period) -> Result<()> {
+    for pack_id in watches::pack_ids(tx).await? {
+        if let Some((over, _, standing)) = stands(tx, pack_id, (now, period)).await? {
+            watches::note_next(tx, over.id, standing.next_look).await?;
+        }
+    }
+    Ok(())
 }
 
 /// Asked as a pack is settled: danger on what is still here is watched, and nothing else is.
@@ -138,7 +153,7 @@ pub(super) async fn keep(
             id: ids::new_id(),
             pack_id: pack.id,
             began_ms: by.at,
-            next_ms: Some(first_look(by.at)),
+            next_ms: Some(first_look(by)),
         };
         watches::begin(tx, &watch, by.actor.person()).await
     } else if was_watched {

@@ -17,6 +17,7 @@ pub mod glance;
 pub mod going_away;
 pub mod hall;
 pub mod health;
+pub mod in_danger;
 pub mod induction;
 pub mod kit;
 pub mod label;

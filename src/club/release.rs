@@ -203,6 +203,8 @@ pub enum WayOutRefusal {
     NotLost,
     #[error("It is in quarantine and is given to nobody. Retire it and have it disposed of.")]
     Dangerous,
+    #[error("It is not in quarantine. Say first what was seen on it.")]
+    NotQuarantined,
     #[error("Write down why.")]
     NoReason,
 }
@@ -257,6 +259,15 @@ pub fn may_lose(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
         ..*way
     })?;
     with_reason(way)
+}
+
+/// Taken by an incident: out of quarantine, as any pack is recorded as lost.
+pub fn may_lose_in_incident(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
+    may_lose(way)?;
+    let is_dangerous = open.iter().any(|gravity| *gravity >= Gravity::Danger);
+    is_dangerous
+        .then_some(())
+        .ok_or(WayOutRefusal::NotQuarantined)
 }
 
 /// Lost to where it was before; its findings stand as they were and its state is read afresh from them.

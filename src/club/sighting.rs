@@ -4,6 +4,8 @@
 pub const LOAN_EXTENDED: &str = "loan extended";
 pub const DETAILS_CHANGED: &str = "changed its details";
 pub const LOST: &str = "recorded as lost";
+/// Somebody saw what became of it.
+pub const LOST_IN_INCIDENT: &str = "lost in an incident";
 /// Entered by mistake.
 pub const WITHDRAWN: &str = "withdrawn";
 pub const READING_CORRECTED: &str = "corrected a reading";

@@ -5,6 +5,7 @@ use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
 use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
+use crate::club::in_danger::InDanger;
 use crate::club::limits::ClubLimits;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
@@ -24,6 +25,8 @@ pub struct Club {
     pub may_members_borrow: bool,
     #[sqlx(try_from = "String")]
     pub hall: Hall,
+    #[sqlx(try_from = "String")]
+    pub in_danger: InDanger,
     pub is_demo: bool,
     pub started_ms: Instant,
 }
@@ -52,7 +55,7 @@ pub async fn read(conn: &mut Conn) -> Result<Option<Club>> {
         conn,
         Club,
         "SELECT name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, care, \
-         may_members_borrow, hall, is_demo, started_ms FROM club"
+         may_members_borrow, hall, in_danger, is_demo, started_ms FROM club"
     )
 }
 
@@ -60,7 +63,7 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "INSERT INTO club (id, name, time_zone, uses_fahrenheit, uses_decimal_comma, pack_prefix, loan_days, limits, \
-         may_members_borrow, is_demo, started_ms, hall, care) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+         may_members_borrow, is_demo, started_ms, hall, care, in_danger) VALUES (1, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -72,7 +75,8 @@ pub async fn start(tx: &mut Tx, club: &Club) -> Result<()> {
         club.is_demo,
         club.started_ms,
         club.hall.to_text(),
-        club.care.to_text()
+        club.care.to_text(),
+        club.in_danger.to_text()
     )?;
     Ok(())
 }
@@ -81,7 +85,7 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
     change!(
         tx,
         "UPDATE club SET name = $1, time_zone = $2, uses_fahrenheit = $3, uses_decimal_comma = $4, pack_prefix = $5, \
-         loan_days = $6, limits = $7, may_members_borrow = $8, hall = $9, care = $10",
+         loan_days = $6, limits = $7, may_members_borrow = $8, hall = $9, care = $10, in_danger = $11",
         &club.name,
         &club.time_zone,
         club.uses_fahrenheit,
@@ -91,7 +95,8 @@ pub async fn save(tx: &mut Tx, club: &Club) -> Result<()> {
         club.limits.to_text(),
         club.may_members_borrow,
         club.hall.to_text(),
-        club.care.to_text()
+        club.care.to_text(),
+        club.in_danger.to_text()
     )?;
     Ok(())
 }

@@ -4,6 +4,7 @@ use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
 use crate::club::care::rules::CareRules;
 use crate::club::hall::Hall;
+use crate::club::in_danger::InDanger;
 use crate::club::limits::ClubLimits;
 use crate::club::people::Roles;
 use crate::store::club::Club;
@@ -62,6 +63,8 @@ pub(super) struct ClubColumns {
     may_members_borrow: bool,
     #[sqlx(try_from = "String")]
     hall: Hall,
+    #[sqlx(try_from = "String")]
+    in_danger: InDanger,
     is_demo: bool,
     started_ms: Instant,
 }
@@ -73,7 +76,7 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
         MeAtClub,
         "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
-         c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.hall, c.is_demo, \
+         c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.hall, c.in_danger, c.is_demo, \
          c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
          CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
@@ -100,6 +103,7 @@ impl From<ClubColumns> for Club {
             care: c.care,
             may_members_borrow: c.may_members_borrow,
             hall: c.hall,
+            in_danger: c.in_danger,
             is_demo: c.is_demo,
             started_ms: c.started_ms,
         }

@@ -1,5 +1,5 @@
 //! What of the pool is to see to besides the packs, in one query: overdue loans, kit to mend or to look over, places with a check
-//! that is due or a limit, charges past their time. What of it needs somebody, and how badly, is the club's rule.
+//! that is due or a limit, charges past their time, what is to be done after incidents. What of it needs somebody, and how badly, is the club's rule.
 
 use super::{Conn, Result, rows};
 use crate::battery::chemistry::Chemistry;
@@ -10,17 +10,17 @@ use uuid::Uuid;
 /// One thing of it; what a kind has no use for is None.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Besides {
-    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`.
+    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `action`.
     pub what: String,
-    /// Of the loan, the place, the kit, the charge.
-    pub id: Uuid,
-    /// Number of what is out, of the kit, of the pack that charges; name of the place.
+    /// Of the loan, the place, the kit, the charge; an action has none.
+    pub id: Option<Uuid>,
+    /// Number of what is out, of the kit, of the pack that charges, of the incident; name of the place.
     pub name: String,
-    /// Who has it, who watches it; None where they were erased.
+    /// Who has it, watches it, sees to it; None where they were erased.
     pub person: Option<String>,
     /// When it is due.
     pub day: Option<String>,
-    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place.
+    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place; how an action stands.
     pub words: Option<String>,
     /// Since when kit is to see to; when a charge was started; when the last of a part came to a place.
     pub at_ms: Option<Instant>,
@@ -68,6 +68,9 @@ pub async fn besides(conn: &mut Conn, today: Day, now: Instant) -> Result<Vec<Be
          UNION ALL SELECT 'charge', c.id, k.number, w.name, NULL, ch.number, c.started_ms, c.most_minutes, c.cutoff_minutes, 0, 0 \
          FROM charge c JOIN pack k ON k.id = c.pack_id JOIN kit ch ON ch.id = c.charger_id LEFT JOIN person w ON w.id = c.watched_by \
          WHERE c.ended_ms IS NULL AND c.started_ms + c.most_minutes * 60000 < $2 \
+         UNION ALL SELECT 'action', NULL, a.incident, o.words, a.by_on, a.stands, NULL, NULL, NULL, a.seq, 0 FROM book_action a \
+         LEFT JOIN book_part o ON o.seq = a.seq AND o.name = 'owner' \
+         WHERE a.stands IN ('to_do', 'to_look_at', 'did_not_work') AND a.by_on <= $1 \
          ) b ORDER BY what, id, later, number_key, name",
         today.to_string(),
         now

@@ -1,33 +1,43 @@
-//! The incident book: the list of incidents with the head of the chain, one incident entry by entry, and the check of the whole.
-//! What may be told next, and in which words it is asked, is `club::book`.
+//! The incident book: the list of incidents with the head of the chain and what is still to be done, and opening one. What may be told,
+//! and in which words it is asked, is `club::book`.
 
-use crate::actions::book::{self, BookFailed, sealed};
+use crate::actions::book::{self, BookFailed, Opening, sealed};
 use crate::app::App;
-use crate::bench::FieldProblem;
 use crate::club::book::chain::{Head, Sealed};
+use crate::club::book::guess::guess;
 use crate::club::book::incident::{Damage, Harm, Kind};
 use crate::club::book::part::KeptPart;
-use crate::club::book::severity::Severity;
+use crate::club::book::severity::{InjuriesKept, Severity};
 use crate::club::book::story::Story;
 use crate::club::book::telling::{Doing, Opened, Words};
 use crate::club::calendar::{Day, Instant};
-use crate::store::book::entries;
-use crate::web::asked::Path;
+use crate::store::book::{entries, parts, reports};
+use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::reports::what_is_told;
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
+use serde::Deserialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
+use uuid::Uuid;
+
+pub mod check;
+mod line;
+mod one;
+mod told;
+pub use one::{attach, file, show, tell};
 
 #[derive(Template)]
 #[template(path = "book/list.html")]
 struct ListPage {
     shell: Shell,
     rows: Vec<Row>,
+    waiting: Vec<(String, ActionRow)>,
     head: Head,
 }
 
@@ -40,11 +50,9 @@ struct Row {
     stands: &'static str,
 }
 
-pub mod check;
-mod told;
-use told::telling;
+use line::ActionRow;
 
-page::puts_right!(OpenPage, OnePage);
+page::puts_right!(OpenPage);
 
 #[derive(Template)]
 #[template(path = "book/open.html")]
@@ -52,27 +60,17 @@ struct OpenPage {
     shell: Shell,
     problems: Problems,
     typed: Fields,
+    injuries: InjuriesKept,
+    from: Option<From>,
 }
 
-#[derive(Template)]
-#[template(path = "book/one.html")]
-struct OnePage {
-    shell: Shell,
-    problems: Problems,
-    typed: Fields,
-    row: Row,
-    lines: Vec<Line>,
-    head: Head,
-    is_closed: bool,
-}
-
-/// An entry in words.
-struct Line {
-    seq: i64,
-    kind: String,
-    when: When,
-    hash: String,
-    facts: Vec<(String, String)>,
+/// The report that it begins with.
+struct From {
+    id: Uuid,
+    reference: String,
+    told: String,
+    guess: Option<&'static str>,
+    has_photo: bool,
 }
 
 fn unread(error: BookFailed) -> PageError {
@@ -88,11 +86,17 @@ fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
     let story = Story::of(all);
     let opened = all.first().map_or(&Value::Null, |first| &first.entry.body);
     let happened = Instant(opened["happened_ms"].as_i64().unwrap_or(0));
+    let first = all.first().map_or(0, |first| first.entry.seq);
+    let place = story.instead_of(first, "place");
+    let place = place.and_then(|correction| correction.instead.as_deref());
     Row {
         incident: incident.to_owned(),
         what: story.held.map_or("", |(kind, _)| kind.label()).to_owned(),
         class: story.class().map_or("", |class| class.label()),
-        place: opened["place"].as_str().unwrap_or_default().to_owned(),
+        place: place
+            .or(opened["place"].as_str())
+            .unwrap_or_default()
+            .to_owned(),
         happened: past(happened, who.now, &who.zone),
         stands: if story.is_closed { "closed" } else { "open" },
     }
@@ -102,26 +106,87 @@ fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
 pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let mut conn = app.db.read().await?;
     let (all, head) = entries::all(&mut conn).await?;
+    let parts = parts::all(&mut conn).await?;
     drop(conn);
     let mut incidents: BTreeMap<String, Vec<Sealed>> = BTreeMap::new();
     for one in sealed(&all).map_err(unread)? {
-        let name = one.entry.body["incident"].as_str().unwrap_or_default();
-        incidents.entry(name.to_owned()).or_default().push(one);
+        // An erasure is an entry of no incident.
+        if let Some(name) = one.entry.body["incident"].as_str() {
+            incidents.entry(name.to_owned()).or_default().push(one);
+        }
     }
+    let waiting = incidents
+        .iter()
+        .flat_map(|(name, told)| waiting_of(name, told, &parts, &who));
+    let mut waiting: Vec<(String, ActionRow)> = waiting.collect();
+    waiting.sort_by_key(|(_, row)| row.by_on);
     let rows = incidents.iter().rev();
     page::show(&ListPage {
         shell: who.shell("Incident book"),
         rows: rows.map(|(name, told)| row(name, told, &who)).collect(),
+        waiting,
         head,
     })
 }
 
-/// GET /book/new
-pub async fn ask(who: SignedIn) -> Page {
+fn waiting_of<'a>(
+    incident: &'a str,
+    told: &[Sealed],
+    parts: &[KeptPart],
+    who: &SignedIn,
+) -> impl Iterator<Item = (String, ActionRow)> + use<'a> {
+    let rows = line::actions(&Story::of(told), parts, who);
+    let waiting = rows.into_iter().filter(|row| row.stands.waits());
+    waiting.map(move |row| (incident.to_owned(), row))
+}
+
+#[derive(Default, Deserialize)]
+pub struct Asked {
+    #[serde(default)]
+    report: String,
+}
+
+/// GET /book/new, and with ?report={id} what that told.
+pub async fn ask(State(app): State<App>, who: SignedIn, Query(asked): Query<Asked>) -> Page {
+    let mut typed = Fields::default();
+    let from = match asked.report.as_str() {
+        "" => None,
+        id => Some(begun_with(&app, &who, id, Some(&mut typed)).await?),
+    };
     page::show(&OpenPage {
         shell: who.shell("Open an incident"),
         problems: Problems::default(),
-        typed: Fields::default(),
+        typed,
+        injuries: who.club.in_danger.injuries,
+        from,
+    })
+}
+
+/// The report, and the form filled with what it told.
+async fn begun_with(
+    app: &App,
+    who: &SignedIn,
+    id: &str,
+    typed: Option<&mut Fields>,
+) -> Result<From, PageError> {
+    let id: Uuid = id.parse().map_err(|_| PageError::NotFound)?;
+    let report = reports::by_id(&mut app.db.read().await?, id).await?;
+    let report = report.ok_or(PageError::NotFound)?;
+    let told = what_is_told(&report);
+    if let Some(typed) = typed {
+        let came = report.came_ms;
+        typed.put("day", &who.zone.day_of(came).to_string());
+        typed.put("time", &who.zone.time_words(came));
+        typed.put("place", &report.place_words);
+        typed.put("items", report.pack_number.as_deref().unwrap_or_default());
+        typed.put("words", &told);
+    }
+    Ok(From {
+        guess: guess(&report.seen()).map(Kind::label),
+        reference: report.reference,
+        told,
+        has_photo: report.has_photo,
+        id,
     })
 }
 
@@ -138,26 +203,32 @@ fn happened(fields: &Fields, who: &SignedIn) -> Option<Instant> {
     who.zone.at(day, &fields.text("time"))
 }
 
-fn held(fields: &Fields) -> Option<(Kind, Severity)> {
+/// Where the club keeps nothing of injuries nobody is asked: with what came to nothing nobody was hurt, else it stays open.
+fn held(fields: &Fields, who: &SignedIn) -> Option<(Kind, Severity)> {
+    let kind = Kind::from_code(&fields.text("kind"))?;
+    let came_to_nothing = matches!(kind, Kind::NearMiss | Kind::Hazard);
+    let harm = match who.club.in_danger.injuries {
+        InjuriesKept::Nothing => came_to_nothing.then_some(Harm::Nobody),
+        _ => Harm::from_code(&fields.text("harm")),
+    };
     let severity = Severity {
-        harm: Harm::from_code(&fields.text("harm")),
+        harm,
         damage: Damage::from_code(&fields.text("damage_was"))?,
         harm_could: Harm::from_code(&fields.text("harm_could"))?,
         damage_could: Damage::from_code(&fields.text("damage_could"))?,
     };
-    Some((Kind::from_code(&fields.text("kind"))?, severity))
+    Some((kind, severity))
 }
 
+const ASK_HELD: &str = "Choose what happened, and how grave it was and could have been.";
+
 fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
-    let (held, happened) = (held(fields), happened(fields, who));
+    let (held, happened) = (held(fields, who), happened(fields, who));
     let doing = Doing::from_code(&fields.text("doing"));
     let (Some((kind, severity)), Some(happened), Some(doing)) = (held, happened, doing) else {
         let mut problems = Problems::default();
         if held.is_none() {
-            problems.add(
-                "kind",
-                "Choose what happened, and how grave it was and could have been.",
-            );
+            problems.add("kind", ASK_HELD);
         }
         if happened.is_none() {
             problems.add("day", "Say when it happened: day and time.");
@@ -184,18 +255,28 @@ fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
         words: words(fields, "words"),
         who_was_there: fields.text("who_was_there"),
         lent_to: fields.text("lent_to"),
-        injuries: String::new(),
+        injuries: fields.text("injuries"),
         frozen: Value::Null,
+        frozen_names: Vec::new(),
+        reported: None,
     })
 }
 
 /// POST /book/new
 pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let from = match fields.text("report").as_str() {
+        "" => None,
+        id => Some(begun_with(&app, &who, id, None).await?),
+    };
+    let report = from.as_ref().map(|from| from.id);
+    let injuries = who.club.in_danger.injuries;
     let refused = |problems: Problems, typed: Fields| {
         page::put_right(&OpenPage {
             shell: who.shell_refused("Open an incident"),
             problems,
             typed,
+            injuries,
+            from,
         })
     };
     let opened = match opened(&fields, &who) {
@@ -204,7 +285,12 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
     };
     let typed = fields.text("items").to_uppercase();
     let numbers: Vec<String> = typed.split_whitespace().map(str::to_owned).collect();
-    match book::open(&app.db, &who.by(&fields), opened, &numbers).await {
+    let opening = Opening {
+        opened,
+        numbers: &numbers,
+        report,
+    };
+    match book::open(&app.db, &who.by(&fields), opening).await {
         Ok(address) => page::go_to(&address),
         Err(BookFailed::Repeat(repeat)) => again(&repeat),
         Err(BookFailed::Told(found)) => refused(found.into(), fields),
@@ -212,124 +298,12 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
     }
 }
 
-fn fact(value: &Value) -> String {
-    match value {
-        Value::String(text) => text.clone(),
-        Value::Null => String::new(),
-        other => other.to_string(),
-    }
-}
-
-fn line(sealed: &Sealed, parts: &[KeptPart], who: &SignedIn) -> Line {
-    let entry = &sealed.entry;
-    let body = entry.body.as_object().into_iter().flatten();
-    let of_body = body.filter(|(name, _)| *name != "incident" && *name != "frozen");
-    let called = |name: &str| name.trim_end_matches("_ms").replace('_', " ");
-    let mut facts: Vec<(String, String)> = of_body
-        .map(
-            |(name, value)| match (name.ends_with("_ms"), value.as_i64()) {
-                (true, Some(ms)) => (called(name), past(Instant(ms), who.now, &who.zone).words),
-                _ => (called(name), fact(value)),
-            },
-        )
-        .collect();
-    for committed in &entry.committed {
-        let is_it = |kept: &&KeptPart| kept.seq == entry.seq && kept.part.name == committed.part;
-        let words = parts.iter().find(is_it).map(|kept| kept.part.words.clone());
-        let words = words.unwrap_or_else(|| "(erased)".to_owned());
-        facts.push((called(&committed.part), words));
-    }
-    facts.retain(|(_, words)| !words.is_empty() && words != "[]");
-    Line {
-        seq: entry.seq,
-        kind: entry.kind.replace('_', " "),
-        when: past(entry.at(), who.now, &who.zone),
-        hash: sealed.hash.in_groups(),
-        facts,
-    }
-}
-
-async fn one_page(
-    app: &App,
-    who: &SignedIn,
-    incident: &str,
-    (problems, typed): (Problems, Fields),
-) -> Result<OnePage, PageError> {
-    let mut conn = app.db.read().await?;
-    let kept = entries::of_incident(&mut conn, incident).await?;
-    let parts = entries::parts_of(&mut conn, incident).await?;
-    drop(conn);
-    let all = sealed(&kept).map_err(unread)?;
-    let Some(last) = all.last() else {
-        return Err(PageError::NotFound);
-    };
-    let title = format!("Incident {incident}");
-    Ok(OnePage {
-        shell: if problems.is_empty() {
-            who.shell(title)
-        } else {
-            who.shell_refused(title)
-        },
-        problems,
-        typed,
-        row: row(incident, &all, who),
-        lines: all.iter().map(|one| line(one, &parts, who)).collect(),
-        head: Head {
-            count: last.entry.seq,
-            hash: last.hash,
-            at_ms: last.entry.at_ms,
-        },
-        is_closed: Story::of(&all).is_closed,
-    })
-}
-
-/// GET /book/{incident}
-pub async fn show(State(app): State<App>, who: SignedIn, Path(incident): Path<String>) -> Page {
-    let fresh = (Problems::default(), Fields::default());
-    page::show(&one_page(&app, &who, &incident, fresh).await?)
-}
-
-/// POST /book/{incident}: one more entry.
-pub async fn tell(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(incident): Path<String>,
-    fields: Fields,
-) -> Page {
-    let Some(telling) = telling(&app, &who, &incident, &fields).await? else {
-        // An incident that is not in the book is not here, whatever was sent.
-        one_page(&app, &who, &incident, Default::default()).await?;
-        let words = "Choose what to write into the book.".to_owned();
-        return Err(PageError::Unreadable(words));
-    };
-    match book::tell(&app.db, &who.by(&fields), &incident, &telling).await {
-        Ok(address) => page::go_to(&address),
-        Err(BookFailed::Repeat(repeat)) => again(&repeat),
-        Err(BookFailed::Told(found)) => {
-            let at = fields.text("what");
-            let named = |each: FieldProblem| (format!("{at}-{}", each.field), each.words);
-            let mut problems = Problems::default();
-            for (field, words) in found.into_iter().map(named) {
-                problems.add(&field, words);
-            }
-            page::put_right(&one_page(&app, &who, &incident, (problems, fields)).await?)
-        }
-        Err(error) => Err(unread(error)),
-    }
-}
-
 impl OpenPage {
-    fn has(&self, field: &str, code: &str) -> bool {
-        self.typed.text(field) == code
+    fn keeps_injuries(&self) -> bool {
+        self.injuries != InjuriesKept::Nothing
     }
-}
 
-impl OnePage {
-    fn of_correction(&self, name: &str) -> &'static str {
-        match name {
-            "field" => "correct-field",
-            "instead" => "correct-instead",
-            _ => "correct-why",
-        }
+    fn keeps_words(&self) -> bool {
+        self.injuries == InjuriesKept::InWords
     }
 }

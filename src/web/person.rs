@@ -1,6 +1,7 @@
 //! One person: roles, induction, what they hold, and the verbs that change them. Each form has its own page or button;
 //! a refused button shows the page again with the reason.
 
+use crate::actions::book::erasing;
 use crate::actions::membership::{self, PersonRefusal};
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
@@ -217,15 +218,21 @@ pub async fn reactivate(
 struct ErasePage {
     shell: Shell,
     person: View,
+    /// In how many parts of the incident book they are named.
+    in_book: usize,
 }
 
 /// GET /people/{id}/erase: read back before it is done, for it can't be undone.
 pub async fn ask_erase(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
-    let person = people::listed(&mut app.db.read().await?, id)
+    let mut conn = app.db.read().await?;
+    let person = people::listed(&mut conn, id)
         .await?
         .filter(|person| person.erased_ms.is_none())
         .ok_or(PageError::NotFound)?;
+    let in_book = erasing::parts_of(&mut conn, (id, person.called())).await?;
+    drop(conn);
     page::show(&ErasePage {
+        in_book: in_book.len(),
         shell: who.shell(format!("Erase {}?", person.called())),
         person: View::of(&person, who.now, &who.zone),
     })

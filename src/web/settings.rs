@@ -3,7 +3,10 @@
 use crate::actions::settings::{self, SettingsRefusal, Wanted};
 use crate::app::App;
 use crate::bench::typed::Words;
+use crate::club::book::severity::InjuriesKept;
+use crate::club::book::watch::Period;
 use crate::club::hall::Hall;
+use crate::club::in_danger::InDanger;
 use crate::club::limits::{ClubLimits, LIMITS, Limit, fahrenheit_within};
 use crate::club::settings::Settings;
 use crate::web::asked::Query;
@@ -30,6 +33,12 @@ impl SettingsPage {
         if limit.is_rate() { "text" } else { "number" }
     }
 
+    /// What is asked of each part of the watch, with its hint.
+    fn asked(&self, code: &str) -> (&'static str, &'static str) {
+        let all = PERIOD.iter().find(|(each, ..)| *each == code);
+        all.map_or(("", ""), |(_, label, hint)| (*label, *hint))
+    }
+
     /// As this club reads it; a temperature is typed in Celsius, and its range told in Fahrenheit too.
     fn hint(&self, limit: &Limit) -> String {
         if limit.is_temperature() && self.uses_fahrenheit {
@@ -53,6 +62,38 @@ struct Form {
     decimal: String,
     may_members_borrow: bool,
     hall: Hall,
+    /// In the order of [`PERIOD`], as typed.
+    watch: Vec<(&'static str, String)>,
+    injuries: String,
+}
+
+/// How long a pack in quarantine is watched: code, and what is asked.
+const PERIOD: [(&str, &str, &str); 4] = [
+    (
+        "watched_minutes",
+        "Somebody stays with it, minutes",
+        "60 to 480. No published advice that was found asks for more than 30.",
+    ),
+    (
+        "look_every_minutes",
+        "A look is noted meanwhile every, minutes",
+        "5 to 15. Common practice, no source.",
+    ),
+    ("kept_hours", "Then it lies alone, hours", "24 to 336."),
+    (
+        "look_every_hours",
+        "Somebody looks meanwhile every, hours",
+        "1 to 8. Common practice, no source.",
+    ),
+];
+
+fn period(period: &Period) -> [i64; 4] {
+    [
+        period.watched_minutes,
+        period.look_every_minutes,
+        period.kept_hours,
+        period.look_every_hours,
+    ]
 }
 
 impl Form {
@@ -73,6 +114,12 @@ impl Form {
             .to_owned(),
             may_members_borrow: club.may_members_borrow,
             hall: club.hall.clone(),
+            watch: PERIOD
+                .iter()
+                .zip(period(&club.in_danger.watch))
+                .map(|((code, ..), value)| (*code, value.to_string()))
+                .collect(),
+            injuries: club.in_danger.injuries.code().to_owned(),
         }
     }
 
@@ -92,6 +139,11 @@ impl Form {
                 plan: fields.text("hall_plan"),
                 meeting_point: fields.text("meeting_point"),
             },
+            watch: PERIOD
+                .iter()
+                .map(|(code, ..)| (*code, fields.text(code)))
+                .collect(),
+            injuries: fields.text("injuries_kept"),
         }
     }
 
@@ -114,7 +166,23 @@ impl Form {
             uses_decimal_comma: self.decimal == "comma",
             may_members_borrow: self.may_members_borrow,
             hall: self.hall.clone(),
+            in_danger: InDanger {
+                watch: Period {
+                    watched_minutes: self.watched(0),
+                    look_every_minutes: self.watched(1),
+                    kept_hours: self.watched(2),
+                    look_every_hours: self.watched(3),
+                },
+                injuries: InjuriesKept::from_code(&self.injuries)
+                    .unwrap_or(InDanger::default().injuries),
+            },
         }
+    }
+
+    /// As typed at that place of [`PERIOD`].
+    fn watched(&self, at: usize) -> i64 {
+        let typed = self.watch.get(at).map_or("", |(_, typed)| typed);
+        typed.parse().unwrap_or(-1)
     }
 }
 

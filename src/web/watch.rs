@@ -65,7 +65,9 @@ const fn way(way: WayOut) -> &'static str {
             "Released after inspection, on its page: a second person, volts inside the limits logged since, a reason"
         }
         WayOut::Retired => "Retired, and then disposed of",
-        WayOut::LostInIncident => "Lost in an incident: retired as burnt out, or recorded as lost",
+        WayOut::LostInIncident => {
+            "Lost in an incident, where nothing of it is left: said on the incident's page in the book. What is left of a burnt pack is retired and disposed of"
+        }
     }
 }
 
@@ -110,7 +112,12 @@ async fn watch_page(
     let mut conn = app.db.read().await?;
     let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
     let one = one.ok_or(PageError::NotFound)?;
-    let stands = watching::stands(&mut conn, one.care.pack.id, who.now).await?;
+    let stands = watching::stands(
+        &mut conn,
+        one.care.pack.id,
+        (who.now, who.club.in_danger.watch),
+    )
+    .await?;
     drop(conn);
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();

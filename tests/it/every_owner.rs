@@ -67,6 +67,8 @@ pub const TABLE: &[Line] = &[
     line("GET /packs/{number}/disposal/photo",       "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /book/{incident}",                     "in    no    no    ok        ok        ok     in       in", ""),
     line("POST /book/{incident}",                    "in    no    no    ok        ok        ok     in       in", "what=timeline&words=sand was put on it"),
+    line("POST /book/{incident}/files",              "in    no    no    ref       ref       ref    in       in", ""),
+    line("GET /book/{incident}/files/{file}",        "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/way-out",              "in    no    no    ok        no        ok     in       in", ""),
     line("POST /packs/{number}/way-out",             "in    no    no    ok        no        ok     in       in", "way=retire&reason=old"),
     line("GET /packs/{number}/details",              "in    no    no    ok        no        ok     in       in", ""),

@@ -24,6 +24,12 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
             found.0.extend(opened.severity.problems(opened.kind, kept));
         }
         Telling::Timeline { words, .. } => found.words("words", words, "Say what happened then."),
+        Telling::Cause(words) => {
+            found.words("words", words, "Say what led to it, and how you know.")
+        }
+        Telling::PackLost { words, .. } => found.words("words", words, "Say what became of it."),
+        Telling::File(words) => found.words("words", words, "Say what it shows."),
+        Telling::Lesson(words) => found.words("words", words, "Say what the club takes from it."),
         Telling::Corrected { .. } => found.correction(telling, story, kept),
         Telling::ActionSet(action) => found.action(action),
         Telling::ActionDone { seq, words } => {
@@ -163,6 +169,9 @@ impl Asked {
         self.line("field", field, "Say what of it is wrong.");
         self.words("instead", instead, "Say what is right.");
         self.line("why", why, "Say how you know.");
+        let may_tell = field != "injuries" || kept == InjuriesKept::InWords;
+        let ask = "The club keeps no words about injuries in its book.";
+        self.ask(may_tell, "instead", ask);
         if let Some((kind, severity)) = held {
             self.0.extend(severity.problems(*kind, kept));
         }
@@ -179,14 +188,15 @@ impl Asked {
     }
 
     fn closing(&mut self, causes: &[String], lessons: &str, story: &Story) {
-        let has_cause = causes.iter().any(|cause| !cause.trim().is_empty());
+        let has_cause = story.has_cause || causes.iter().any(|cause| !cause.trim().is_empty());
         let ask = "Say why it happened; “not found” with what was looked at is an answer.";
         self.ask(has_cause, "causes", ask);
         for cause in causes {
             self.at_most("causes", cause, LETTERS_MOST);
         }
         let ask = "Say what the club takes from it.";
-        self.ask(!lessons.trim().is_empty(), "lessons", ask);
+        let has_lesson = story.has_lesson || !lessons.trim().is_empty();
+        self.ask(has_lesson, "lessons", ask);
         self.at_most("lessons", lessons, LETTERS_MOST);
         let asks_for_action = story
             .held

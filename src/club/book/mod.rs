@@ -1,4 +1,4 @@
-//! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `asked`, `story`), how each commits to the one before
+//! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `frozen`, `asked`, `story`), how each commits to the one before
 //! (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`, `erasure`).
 //! Beside it what must be known at once: the first minute (`first_minute`), where a pack in quarantine lies and what it lies
 //! away from (`lying`), and how it is watched (`watch`). Salts and instants come as arguments; keeping is left to others.
@@ -12,8 +12,11 @@ pub mod entry;
 pub mod erasure;
 pub mod export;
 pub mod first_minute;
+pub mod frozen;
+pub mod guess;
 pub mod incident;
 pub mod lying;
+pub mod named;
 pub mod part;
 pub mod severity;
 pub mod source;
@@ -25,6 +28,8 @@ pub mod watch;
 mod check_tests;
 #[cfg(test)]
 mod export_tests;
+#[cfg(test)]
+mod story_tests;
 #[cfg(test)]
 mod tampering_tests;
 #[cfg(test)]

@@ -93,7 +93,8 @@ impl Severity {
 }
 
 /// The club's privacy setting: what of injuries stands in the book.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum InjuriesKept {
     Nothing,
     /// How grave, and no words.
@@ -110,6 +111,14 @@ impl InjuriesKept {
             Self::Nothing => "nothing",
             Self::HowGrave => "how_grave",
             Self::InWords => "in_words",
+        }
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Nothing => "Nothing",
+            Self::HowGrave => "How grave they were, without words",
+            Self::InWords => "How grave, and words that can be erased",
         }
     }
 

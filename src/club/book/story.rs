@@ -1,10 +1,11 @@
-//! An incident as its entries tell it so far: whether it is open, how grave it is held to be now, which actions wait. Read
-//! from entries that hold; what may be told next is `asked`.
+//! An incident as its entries tell it so far: whether it is open, how grave it is held to be now, what of it was put right, which
+//! actions wait. Read from entries that hold; what may be told next is `asked`.
 
 use super::chain::Sealed;
 use super::digest::Digest;
 use super::incident::Kind;
 use super::severity::{Class, Severity};
+use crate::club::calendar::Day;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -14,15 +15,36 @@ pub struct Story {
     pub is_closed: bool,
     /// What it is held to be now: a correction may have said another.
     pub held: Option<(Kind, Severity)>,
+    /// The entry that said so.
+    pub held_by: Option<i64>,
+    pub has_cause: bool,
+    pub has_lesson: bool,
+    /// What was put right, in its order.
+    pub corrections: Vec<Correction>,
     /// By the number of the entry that set it.
     pub actions: BTreeMap<i64, Action>,
     /// Number and digest of each entry.
     pub entries: BTreeMap<i64, Digest>,
 }
 
-/// What became of an action.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+/// What of an entry is told otherwise now, and by which one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Correction {
+    pub by: i64,
+    pub of: i64,
+    pub field: String,
+    /// None: it is kept as a part.
+    pub instead: Option<String>,
+}
+
+/// What is to be done, and what became of it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Action {
+    /// None: it is kept as a part.
+    pub what: Option<String>,
+    pub due: Option<Day>,
+    pub works_if: String,
+    pub look_on: Option<Day>,
     pub is_done: bool,
     /// What the latest look at it found, and the number of the entry that says so.
     pub looked_at: Option<(i64, bool)>,
@@ -38,6 +60,56 @@ pub enum ActionStands {
     DidNotWork,
     /// It did not, and another was set since.
     Replaced,
+}
+
+impl ActionStands {
+    /// The word that is stored; never changes.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::ToDo => "to_do",
+            Self::ToLookAt => "to_look_at",
+            Self::Worked => "worked",
+            Self::DidNotWork => "did_not_work",
+            Self::Replaced => "replaced",
+        }
+    }
+
+    pub fn from_code(code: &str) -> Option<Self> {
+        let all = [
+            Self::ToDo,
+            Self::ToLookAt,
+            Self::Worked,
+            Self::DidNotWork,
+            Self::Replaced,
+        ];
+        all.into_iter().find(|each| each.code() == code)
+    }
+
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::ToDo => "To be done",
+            Self::ToLookAt => "Done; whether it works is to be looked at",
+            Self::Worked => "Done, and it works",
+            Self::DidNotWork => "Did not work: set another",
+            Self::Replaced => "Did not work; another was set",
+        }
+    }
+
+    /// It keeps the incident from being closed.
+    pub const fn waits(self) -> bool {
+        !matches!(self, Self::Worked | Self::Replaced)
+    }
+}
+
+impl Action {
+    /// The day by which something is to happen as it stands; None: nothing more is, or at once.
+    pub const fn by(&self, stands: ActionStands) -> Option<Day> {
+        match stands {
+            ActionStands::ToDo => self.due,
+            ActionStands::ToLookAt => self.look_on,
+            ActionStands::Worked | ActionStands::DidNotWork | ActionStands::Replaced => None,
+        }
+    }
 }
 
 impl Story {
@@ -57,11 +129,14 @@ impl Story {
         match sealed.entry.kind.as_str() {
             "opened" => {
                 self.is_opened = true;
-                self.held = held_in(body);
+                self.hold(seq, body);
             }
-            "corrected" => self.held = held_in(body).or(self.held),
+            "corrected" => {
+                self.hold(seq, body);
+                self.corrections.extend(correction(seq, body));
+            }
             "action_set" => {
-                self.actions.insert(seq, Action::default());
+                self.actions.insert(seq, action_in(body));
             }
             "action_done" => {
                 if let Some(of) = action.and_then(|of| self.actions.get_mut(&of)) {
@@ -74,9 +149,18 @@ impl Story {
                     of.looked_at = Some((seq, worked));
                 }
             }
+            "cause" => self.has_cause = true,
+            "lesson" => self.has_lesson = true,
             "closed" => self.is_closed = true,
             "reopened" => self.is_closed = false,
             _ => {}
+        }
+    }
+
+    fn hold(&mut self, seq: i64, body: &Value) {
+        if let Some(held) = held_in(body) {
+            self.held = Some(held);
+            self.held_by = Some(seq);
         }
     }
 
@@ -104,8 +188,19 @@ impl Story {
             .actions
             .keys()
             .filter_map(|seq| Some((*seq, self.stands(*seq)?)));
-        all.filter(|(_, stands)| !matches!(stands, ActionStands::Worked | ActionStands::Replaced))
-            .collect()
+        all.filter(|(_, stands)| stands.waits()).collect()
+    }
+
+    /// The latest that was said in place of what this entry said there.
+    pub fn instead_of(&self, seq: i64, field: &str) -> Option<&Correction> {
+        let mut all = self.corrections.iter().rev();
+        all.find(|each| each.of == seq && each.field == field)
+    }
+
+    /// A correction may make it graver than it was when it was closed.
+    pub fn is_closed_too_early(&self) -> bool {
+        let is_grave = self.held.is_some_and(|(_, held)| held.asks_for_action());
+        self.is_closed && is_grave && self.actions.is_empty()
     }
 }
 
@@ -113,4 +208,24 @@ fn held_in(body: &Value) -> Option<(Kind, Severity)> {
     let kind = serde_json::from_value(body["kind"].clone()).ok()?;
     let severity = serde_json::from_value(body["severity"].clone()).ok()?;
     Some((kind, severity))
+}
+
+fn correction(by: i64, body: &Value) -> Option<Correction> {
+    Some(Correction {
+        by,
+        of: body["corrects"]["seq"].as_i64()?,
+        field: body["corrects"]["field"].as_str()?.to_owned(),
+        instead: body["instead"].as_str().map(str::to_owned),
+    })
+}
+
+fn action_in(body: &Value) -> Action {
+    let day = |name: &str| body[name].as_str().and_then(Day::parse);
+    Action {
+        what: body["what"].as_str().map(str::to_owned),
+        due: day("due"),
+        works_if: body["works_if"].as_str().unwrap_or_default().to_owned(),
+        look_on: day("look_on"),
+        ..Action::default()
+    }
 }

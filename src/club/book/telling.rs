@@ -11,6 +11,16 @@ use super::severity::Severity;
 use crate::club::calendar::{Day, Instant};
 use serde_json::{Map, Value, json};
 
+/// What is about people whatever is typed there: a correction of it is a part too.
+pub const PERSONAL: [&str; 6] = [
+    "who_was_there",
+    "lent_to",
+    "injuries",
+    "owner",
+    "told_by",
+    "written_by",
+];
+
 /// Words as typed. Where somebody is named they are kept as a part, and the entry only commits to them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Words {
@@ -95,6 +105,21 @@ pub struct Opened {
     pub injuries: String,
     /// What was known about the items then: readings, loans, states, charges and plans shown.
     pub frozen: Value,
+    /// Names in what was known, each a part: what the part is called, and the names.
+    pub frozen_names: Vec<(String, String)>,
+    /// What it began with, where somebody reported it.
+    pub reported: Option<Reported>,
+}
+
+/// A report as it came: nothing of who sent it.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Reported {
+    pub reference: String,
+    pub came_ms: i64,
+    /// Codes of what was seen.
+    pub seen: String,
+    pub gravity: String,
+    pub is_verified: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -135,6 +160,17 @@ pub enum Telling {
         worked: bool,
         words: Words,
     },
+    /// A root cause that was found, and how one knows.
+    Cause(Words),
+    /// What the club takes from it.
+    Lesson(Words),
+    /// What a photo or document shows that comes with it.
+    File(Words),
+    /// A pack that it took: it is recorded as lost in the same step.
+    PackLost {
+        called: String,
+        words: Words,
+    },
     ToldTo {
         whom: String,
         at: Instant,
@@ -143,6 +179,7 @@ pub enum Telling {
         /// Who of the club told them: a part, optional.
         told_by: String,
     },
+    /// Causes and lessons, where entries before did not tell them.
     Closed {
         causes: Vec<String>,
         lessons: String,
@@ -162,10 +199,35 @@ impl Telling {
             Self::ActionSet(_) => "action_set",
             Self::ActionDone { .. } => "action_done",
             Self::ActionLookedAt { .. } => "action_looked_at",
+            Self::Cause(_) => "cause",
+            Self::Lesson(_) => "lesson",
+            Self::File(_) => "file",
+            Self::PackLost { .. } => "pack_lost",
             Self::ToldTo { .. } => "told_to",
             Self::Closed { .. } => "closed",
             Self::Reopened { .. } => "reopened",
         }
+    }
+
+    /// Words in which somebody is named, found by whoever knows the names, are kept so that they can be erased.
+    pub fn keep_apart(&mut self, names_somebody: impl Fn(&str) -> bool) {
+        let words = match self {
+            Self::Opened(opened) => &mut opened.words,
+            Self::Corrected { field, instead, .. } => {
+                instead.names_somebody |= PERSONAL.contains(&field.as_str());
+                instead
+            }
+            Self::ActionSet(action) => &mut action.what,
+            Self::Timeline { words, .. }
+            | Self::PackLost { words, .. }
+            | Self::ActionDone { words, .. }
+            | Self::ActionLookedAt { words, .. }
+            | Self::Cause(words)
+            | Self::Lesson(words)
+            | Self::File(words) => words,
+            Self::ToldTo { .. } | Self::Closed { .. } | Self::Reopened { .. } => return,
+        };
+        words.names_somebody |= names_somebody(&words.text);
     }
 
     /// What is written for it into the book of the incident called so. A salt is drawn for each part.
@@ -226,6 +288,13 @@ impl Telling {
                 sheet.put("worked", json!(worked));
                 sheet.words("words", words);
             }
+            Self::Cause(words) | Self::Lesson(words) | Self::File(words) => {
+                sheet.words("words", words);
+            }
+            Self::PackLost { called, words } => {
+                sheet.text("pack", called);
+                sheet.words("words", words);
+            }
             Self::ToldTo {
                 whom,
                 at,
@@ -238,7 +307,9 @@ impl Telling {
                 sheet.part("told_by", told_by);
             }
             Self::Closed { causes, lessons } => {
-                sheet.put("causes", json!(causes));
+                let said = causes.iter().map(|cause| cause.trim());
+                let said: Vec<&str> = said.filter(|cause| !cause.is_empty()).collect();
+                sheet.put("causes", json!(said));
                 sheet.text("lessons", lessons);
             }
             Self::Reopened { why } => sheet.text("why", why),
@@ -260,6 +331,12 @@ impl Opened {
         sheet.text("emergency_services", &self.emergency_services);
         sheet.words("words", &self.words);
         sheet.put("frozen", self.frozen.clone());
+        if let Some(reported) = &self.reported {
+            sheet.put("reported", json!(reported));
+        }
+        for (name, names) in &self.frozen_names {
+            sheet.part(name, names);
+        }
         sheet.part("who_was_there", &self.who_was_there);
         sheet.part("lent_to", &self.lent_to);
         sheet.part("injuries", &self.injuries);

@@ -14,14 +14,14 @@ use serde_json::json;
 
 const AT: Instant = Instant(1_795_600_000_000);
 
-fn words(text: &str) -> Words {
+pub(super) fn words(text: &str) -> Words {
     Words {
         text: text.to_owned(),
         names_somebody: false,
     }
 }
 
-fn opened() -> Opened {
+pub(super) fn opened() -> Opened {
     Opened {
         kind: Kind::Fire,
         severity: Severity {
@@ -47,10 +47,12 @@ fn opened() -> Opened {
         lent_to: String::new(),
         injuries: "Ada burnt a finger".to_owned(),
         frozen: json!({ "P-007": { "state": "fit", "cells_mv": [3800, 3810, 3805] } }),
+        frozen_names: vec![],
+        reported: None,
     }
 }
 
-fn action() -> ActionSet {
+pub(super) fn action() -> ActionSet {
     ActionSet {
         what: words("Tiles on the charging table"),
         owner: "Mo".to_owned(),
@@ -61,9 +63,9 @@ fn action() -> ActionSet {
 }
 
 /// The book of one incident as it grows.
-struct Told {
+pub(super) struct Told {
     head: Head,
-    entries: Vec<Sealed>,
+    pub(super) entries: Vec<Sealed>,
     parts: Vec<KeptPart>,
 }
 
@@ -76,7 +78,7 @@ impl Told {
         }
     }
 
-    fn of(tellings: &[Telling]) -> Self {
+    pub(super) fn of(tellings: &[Telling]) -> Self {
         let mut told_so_far = Self::new();
         for telling in tellings {
             told_so_far.tell(telling);
@@ -84,16 +86,16 @@ impl Told {
         told_so_far
     }
 
-    fn story(&self) -> Story {
+    pub(super) fn story(&self) -> Story {
         Story::of(&self.entries)
     }
 
-    fn refused(&self, telling: &Telling) -> Vec<&'static str> {
+    pub(super) fn refused(&self, telling: &Telling) -> Vec<&'static str> {
         let found = problems(telling, &self.story(), InjuriesKept::InWords);
         found.iter().map(|each| each.field).collect()
     }
 
-    fn tell(&mut self, telling: &Telling) {
+    pub(super) fn tell(&mut self, telling: &Telling) {
         assert_eq!(self.refused(telling), [""; 0], "{telling:?}");
         let mut salt = [self.head.count as u8; 16];
         let draft = telling.draft("I-001", AT, vec![], || {
@@ -109,11 +111,11 @@ impl Told {
     }
 }
 
-fn open() -> Telling {
+pub(super) fn open() -> Telling {
     Telling::Opened(Box::new(opened()))
 }
 
-fn close() -> Telling {
+pub(super) fn close() -> Telling {
     Telling::Closed {
         causes: vec!["Wrong cell count set".to_owned()],
         lessons: "Read it back aloud.".to_owned(),

@@ -9,11 +9,13 @@ use crate::club::calendar::Instant;
 use crate::club::release::{self, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::seen::Seen;
 use crate::club::verdict::Gravity;
+use serde::{Deserialize, Serialize};
 
 /// How long and how often. First watched by somebody who stays, then left alone and looked at now and then.
 /// Watched 60 minutes, then 24 hours: longer than any published advice that was found (15 minutes: two hobby lists; 30: a US
 /// model association's safety alert of 2004; a pack caught fire after 25: a flyer's diary). How often: common practice, no source.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Period {
     pub watched_minutes: i64,
     pub look_every_minutes: i64,

@@ -29,7 +29,7 @@ fn head_of((count, hash, at_ms): (i64, String, i64)) -> Result<Head> {
     Ok(Head { count, hash, at_ms })
 }
 
-/// Behind the last one, which `written` names; the head moves with it.
+/// Behind the last one, which `written` names; the head moves with it. `incident`: empty where it is of none.
 pub async fn append(tx: &mut Tx, incident: &str, written: &Written) -> Result<()> {
     change!(
         tx,
@@ -95,34 +95,37 @@ pub async fn incident_count(conn: &mut Conn) -> Result<i64> {
     let found = row!(
         conn,
         (i64,),
-        "SELECT COUNT(DISTINCT incident) FROM book_entry"
+        "SELECT COUNT(DISTINCT incident) FROM book_entry WHERE incident <> ''"
     )?;
     Ok(found.map_or(0, |(count,)| count))
 }
 
-fn part((seq, name, salt, words): (i64, String, String, String)) -> KeptPart {
-    KeptPart {
-        seq,
-        part: Part { name, salt, words },
-    }
-}
-
-pub async fn parts(conn: &mut Conn) -> Result<Vec<KeptPart>> {
+/// One incident's, and what is kept beside them.
+pub async fn told(conn: &mut Conn, incident: &str) -> Result<(Vec<Kept>, Vec<KeptPart>)> {
     let found = rows!(
         conn,
-        (i64, String, String, String),
-        "SELECT seq, name, salt, words FROM book_part ORDER BY seq, name"
-    )?;
-    Ok(found.into_iter().map(part).collect())
-}
-
-pub async fn parts_of(conn: &mut Conn, incident: &str) -> Result<Vec<KeptPart>> {
-    let found = rows!(
-        conn,
-        (i64, String, String, String),
-        "SELECT p.seq, p.name, p.salt, p.words FROM book_part p JOIN book_entry e ON e.seq = p.seq WHERE e.incident = $1 \
-         ORDER BY p.seq, p.name",
+        (
+            i64,
+            String,
+            String,
+            Option<String>,
+            Option<String>,
+            Option<String>
+        ),
+        "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words FROM book_entry e LEFT JOIN book_part p ON p.seq = e.seq \
+         WHERE e.incident = $1 ORDER BY e.seq, p.name",
         incident
     )?;
-    Ok(found.into_iter().map(part).collect())
+    let (mut entries, mut parts, mut last) = (Vec::new(), Vec::new(), 0);
+    for (seq, text, hash, name, salt, words) in found {
+        if seq != last {
+            entries.push(Kept { text, hash });
+            last = seq;
+        }
+        if let (Some(name), Some(salt), Some(words)) = (name, salt, words) {
+            let part = Part { name, salt, words };
+            parts.push(KeptPart { seq, part });
+        }
+    }
+    Ok((entries, parts))
 }

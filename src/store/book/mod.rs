@@ -2,8 +2,12 @@
 //! some come; watches over packs in quarantine; how packs were got rid of; the
 //! incident book.
 
+pub mod actions;
 pub mod disposals;
 pub mod entries;
+pub mod files;
+pub mod lent_before;
+pub mod parts;
 pub mod posters;
 pub mod reports;
 pub mod watches;

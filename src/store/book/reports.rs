@@ -40,6 +40,8 @@ pub struct Report {
     pub answer: String,
     pub answered_ms: Option<Instant>,
     pub merged_into: Option<Uuid>,
+    /// That began with it; empty: none did.
+    pub incident: String,
     pub pack_number: Option<String>,
     pub poster_name: Option<String>,
     pub by_name: Option<String>,
@@ -94,7 +96,7 @@ macro_rules! reports {
         concat!(
             "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.is_now, \
              r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, TRIM(r.left_out || ' ' || r.photo_refused) AS left_out, r.made_ms, r.came_ms, r.read_ms, \
-             r.looked_ms, r.was_so, r.looked_words, r.answer, r.answered_ms, r.merged_into, k.number AS pack_number, \
+             r.looked_ms, r.was_so, r.looked_words, r.answer, r.answered_ms, r.merged_into, r.incident, k.number AS pack_number, \
              o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, a.name AS answered_by_name, \
              f.report_id IS NOT NULL AS has_photo, r.phone_key IS NOT NULL AS is_of_phone FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
              LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN person b ON b.id = r.by_id LEFT JOIN person e ON e.id = r.read_by \
@@ -329,6 +331,27 @@ pub async fn merge(tx: &mut Tx, id: Uuid, into: Uuid) -> Result<()> {
         into
     )?;
     Ok(())
+}
+
+/// An incident began with it.
+pub async fn begins(tx: &mut Tx, id: Uuid, incident: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE report SET incident = $2 WHERE id = $1",
+        id,
+        incident
+    )?;
+    Ok(())
+}
+
+/// Its photo as it was made anew, and the digest of what was sent.
+pub async fn photo_to_keep(conn: &mut Conn, id: Uuid) -> Result<Option<(String, Vec<u8>)>> {
+    row!(
+        conn,
+        (String, Vec<u8>),
+        "SELECT original_sha256, large FROM report_photo WHERE report_id = $1",
+        id
+    )
 }
 
 pub async fn doubles_of(conn: &mut Conn, id: Uuid) -> Result<Vec<Report>> {

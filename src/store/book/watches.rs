@@ -26,6 +26,16 @@ pub async fn over(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watch>> {
     )
 }
 
+/// The packs whose watch goes on.
+pub async fn pack_ids(conn: &mut Conn) -> Result<Vec<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        "SELECT pack_id FROM watch WHERE ended_ms IS NULL"
+    )?;
+    Ok(found.into_iter().map(|(id,)| id).collect())
+}
+
 pub async fn begin(tx: &mut Tx, watch: &Watch, by: Option<Uuid>) -> Result<()> {
     change!(
         tx,

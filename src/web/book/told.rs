@@ -1,57 +1,139 @@
 //! What the forms of an incident's page tell.
 
-use super::{happened, unread, words};
+use super::{ASK_HELD, happened, held, line, unread, words};
 use crate::actions::book::sealed;
 use crate::app::App;
+use crate::bench::FieldProblem;
+use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
-use crate::club::book::telling::Telling;
+use crate::club::book::story::Story;
+use crate::club::book::telling::{ActionSet, Telling, Words};
+use crate::club::calendar::Day;
 use crate::store::book::entries;
 use crate::web::fields::Fields;
 use crate::web::page::PageError;
 use crate::web::visit::SignedIn;
 
-/// What a form of the page tells; None: it is none of ours, or lacks what it is about.
+type Told = Result<Telling, Vec<FieldProblem>>;
+
+/// What a form of the page tells, or what it lacks; None: it is none of ours.
 pub(super) async fn telling(
     app: &App,
     who: &SignedIn,
     incident: &str,
     fields: &Fields,
-) -> Result<Option<Telling>, PageError> {
-    Ok(match fields.text("what").as_str() {
-        "timeline" => Some(Telling::Timeline {
+) -> Result<Option<Told>, PageError> {
+    let seq: i64 = fields.text("action").parse().unwrap_or(0);
+    let said = || words(fields, "words");
+    Ok(Some(match fields.text("what").as_str() {
+        "timeline" => Ok(Telling::Timeline {
             happened: happened(fields, who).unwrap_or(who.now),
-            words: words(fields, "words"),
+            words: said(),
         }),
-        "correct" => {
-            let seq: i64 = fields.text("corrects").parse().unwrap_or(0);
-            let kept = entries::of_incident(&mut app.db.read().await?, incident).await?;
-            let all = sealed(&kept).map_err(unread)?;
-            let hash = all
-                .iter()
-                .find(|one| one.entry.seq == seq)
-                .map(|one| one.hash);
-            Some(Telling::Corrected {
-                seq,
-                hash: hash.unwrap_or(Digest::NONE_BEFORE),
-                field: fields.text("field"),
-                instead: words(fields, "instead"),
-                held: None,
-                why: fields.text("why"),
-            })
-        }
-        "told_to" => Some(Telling::ToldTo {
+        "cause" => Ok(Telling::Cause(said())),
+        "lesson" => Ok(Telling::Lesson(said())),
+        "action_set" => action_set(fields),
+        "action_done" => Ok(Telling::ActionDone { seq, words: said() }),
+        "action_looked_at" => looked_at(fields, seq),
+        "correct" => Ok(correction(fields, &all(app, incident).await?)),
+        "held" => held_otherwise(fields, who, &all(app, incident).await?),
+        "told_to" => Ok(Telling::ToldTo {
             whom: fields.text("whom"),
             at: happened(fields, who).unwrap_or(who.now),
             reference: fields.text("reference"),
             told_by: fields.text("told_by"),
         }),
-        "close" => Some(Telling::Closed {
+        "close" => Ok(Telling::Closed {
             causes: vec![fields.text("causes")],
             lessons: fields.text("lessons"),
         }),
-        "reopen" => Some(Telling::Reopened {
+        "reopen" => Ok(Telling::Reopened {
             why: fields.text("why"),
         }),
-        _ => None,
+        _ => return Ok(None),
+    }))
+}
+
+async fn all(app: &App, incident: &str) -> Result<Vec<Sealed>, PageError> {
+    let kept = entries::of_incident(&mut app.db.read().await?, incident).await?;
+    sealed(&kept).map_err(unread)
+}
+
+fn lacks(asked: &[(bool, &'static str, &str)]) -> Vec<FieldProblem> {
+    let lacking = asked.iter().filter(|(is_there, ..)| !is_there);
+    let problem = |(_, field, words): &(bool, &'static str, &str)| FieldProblem {
+        field,
+        words: (*words).to_owned(),
+    };
+    lacking.map(problem).collect()
+}
+
+fn action_set(fields: &Fields) -> Told {
+    let days = ["due", "look_on"].map(|name| Day::parse(&fields.text(name)));
+    let [Some(due), Some(look_on)] = days else {
+        return Err(lacks(&[
+            (days[0].is_some(), "due", "Say by which day it is done."),
+            (
+                days[1].is_some(),
+                "look_on",
+                "Say on which day one looks whether it works.",
+            ),
+        ]));
+    };
+    Ok(Telling::ActionSet(ActionSet {
+        what: words(fields, "action_what"),
+        owner: fields.text("owner"),
+        due,
+        works_if: fields.text("works_if"),
+        look_on,
+    }))
+}
+
+fn looked_at(fields: &Fields, seq: i64) -> Told {
+    let worked = match fields.text("worked").as_str() {
+        "yes" => true,
+        "no" => false,
+        _ => return Err(lacks(&[(false, "worked", "Say whether it works.")])),
+    };
+    Ok(Telling::ActionLookedAt {
+        seq,
+        worked,
+        words: words(fields, "words"),
+    })
+}
+
+fn digest_of(all: &[Sealed], seq: i64) -> Digest {
+    let found = all.iter().find(|one| one.entry.seq == seq);
+    found.map_or(Digest::NONE_BEFORE, |one| one.hash)
+}
+
+fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
+    let seq: i64 = fields.text("corrects").parse().unwrap_or(0);
+    Telling::Corrected {
+        seq,
+        hash: digest_of(all, seq),
+        field: fields.text("field"),
+        instead: words(fields, "instead"),
+        held: None,
+        why: fields.text("why"),
+    }
+}
+
+/// It names the entry that said last what the incident is held to be.
+fn held_otherwise(fields: &Fields, who: &SignedIn, all: &[Sealed]) -> Told {
+    let Some((kind, severity)) = held(fields, who) else {
+        return Err(lacks(&[(false, "kind", ASK_HELD)]));
+    };
+    let seq = Story::of(all).held_by.unwrap_or(0);
+    Ok(Telling::Corrected {
+        seq,
+        hash: digest_of(all, seq),
+        field: "held".to_owned(),
+        instead: Words {
+            text: format!("{}. {}", kind.label(), line::grave(&severity)),
+            names_somebody: false,
+        },
+        held: Some((kind, severity)),
+        why: fields.text("why"),
     })
 }

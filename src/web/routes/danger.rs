@@ -57,5 +57,7 @@ pub(super) fn of_book() -> Vec<Route> {
         get("/book/check", OVERSIGHT, book::check::show),
         get("/book/{incident}", OVERSIGHT, book::show),
         post("/book/{incident}", OVERSIGHT, book::tell),
+        post("/book/{incident}/files", OVERSIGHT, book::attach),
+        get("/book/{incident}/files/{file}", OVERSIGHT, book::file),
     ]
 }

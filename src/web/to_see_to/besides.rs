@@ -1,17 +1,20 @@
 //! What is to see to besides the packs: a line for each loan that is overdue, check of a place that is due, place over its limit,
-//! kit to mend or to look over, and charge past its time.
+//! kit to mend or to look over, charge past its time, and action after an incident.
 
 use super::ToDo;
 use crate::club::besides::{Charge, Kit, of_charge, of_kit, of_place};
+use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant};
 use crate::club::place_checks::{Check, of_check};
-use crate::club::to_see_to::{Line, of_loan};
+use crate::club::to_see_to::{Line, of_action, of_loan};
 use crate::store::to_see_to::Besides;
 use crate::web::visit::SignedIn;
 use crate::web::words::past;
 
 pub fn told(all: &[Besides], who: &SignedIn) -> Vec<ToDo> {
-    let is_of_one = |one: &Besides, next: &Besides| (&one.what, one.id) == (&next.what, next.id);
+    let is_of_one = |one: &Besides, next: &Besides| {
+        one.id.is_some() && (&one.what, one.id) == (&next.what, next.id)
+    };
     all.chunk_by(is_of_one)
         .filter_map(|things| of_one(things, who))
         .collect()
@@ -28,11 +31,15 @@ fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
         "kit" => ("kit", kit(first), RUNS),
         "energy" => ("places", energy(things), RUNS),
         "charge" => ("charges", charge(first, who), person),
+        "action" => ("book", action(first, who), person),
         _ => return None,
     };
     let line = line?;
+    let within = first
+        .id
+        .map_or_else(|| first.name.clone(), |id| id.to_string());
     Some(ToDo {
-        href: format!("/{path}/{}", first.id),
+        href: format!("/{path}/{within}"),
         since: past(line.since, who.now, &who.zone),
         ask: ask.to_owned(),
         line: super::worded(line, who),
@@ -84,4 +91,10 @@ fn charge(one: &Besides, who: &SignedIn) -> Option<Line> {
         cutoff_minutes: one.most?,
     };
     of_charge(&charge, (who.now, &who.zone))
+}
+
+fn action(one: &Besides, who: &SignedIn) -> Option<Line> {
+    let stands = ActionStands::from_code(one.words.as_deref()?)?;
+    let by = Day::parse(one.day.as_deref()?)?;
+    of_action((&one.name, stands), by, (who.now, &who.zone))
 }

@@ -124,6 +124,7 @@ impl Signposts {
                 "book",
                 "SELECT DISTINCT incident FROM book_entry ORDER BY incident",
             ),
+            ("files", "SELECT sha256 FROM book_file ORDER BY sha256"),
         ] {
             let codes = club.find(codes).await;
             if let Some(code) = codes.get(at(codes.len())) {

@@ -287,6 +287,49 @@ impl TestClub {
         let avery = self.all_roles().await;
         self.charge_log_of(&avery, "P-001").await;
         self.charge_log_on_its_way(&avery, "P-002").await;
+        self.incident_of(&avery, "P-001").await;
+    }
+
+    /// One that could have been grave, with an action, a correction and a document: where it is.
+    pub async fn incident_of(&self, browser: &Browser, number: &str) -> String {
+        let opened = [
+            ("kind", "smoke"),
+            ("harm", "nobody"),
+            ("harm_could", "hospital"),
+            ("damage_was", "itself_only"),
+            ("damage_could", "building"),
+            ("day", "2026-11-25"),
+            ("time", "18:05"),
+            ("place", "Hall"),
+            ("items", number),
+            ("doing", "in_use"),
+            ("words", "It smoked."),
+        ];
+        let address = browser.post("/book/new", &opened).await.done().to_owned();
+        let action = [
+            ("what", "action_set"),
+            ("action_what", "Tiles on the table"),
+            ("owner", "Mo"),
+            ("due", "2026-11-25"),
+            ("works_if", "no wood is left"),
+            ("look_on", "2026-12-10"),
+        ];
+        browser.post(&address, &action).await.done();
+        let right = [
+            ("what", "correct"),
+            ("corrects", "1"),
+            ("field", "place"),
+            ("instead", "Hall, table 2"),
+            ("why", "the photo shows it"),
+        ];
+        browser.post(&address, &right).await.done();
+        let letter = ("file", "a.txt", &b"what the landlord wrote"[..]);
+        let fields = [("what", "file"), ("words", "a letter")];
+        browser
+            .send_file(&format!("{address}/files"), &fields, letter)
+            .await
+            .done();
+        address
     }
 
     /// A 3S pack's discharge at 2.2 A between two rests.

@@ -60,6 +60,21 @@ impl Scene<'_> {
             .to_owned()
     }
 
+    /// An incident with a document.
+    pub(super) async fn filed(&self) -> Thing {
+        let id = self.incident().await;
+        let file = ("file", "a.txt", &b"what the landlord wrote"[..]);
+        let fields = [("what", "file"), ("words", "a letter")];
+        let address = format!("/book/{id}/files");
+        self.rosa.send_file(&address, &fields, file).await.done();
+        let photo = sandbucket::ids::digest_of(file.2);
+        Thing {
+            id,
+            photo,
+            ..Thing::default()
+        }
+    }
+
     /// The owner's report of a torn wrap, with a photo.
     pub(super) async fn report(&self) -> String {
         let pack = self.pack().await;

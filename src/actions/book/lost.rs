@@ -1,0 +1,54 @@
+//! A pack that an incident took: an entry of the incident names it, and the pack is recorded as lost in it, both in one transaction.
+//! Only out of quarantine, and by the pool's own rules of who records a pack as lost.
+
+use super::{BookFailed, begin, told, write};
+use crate::actions::By;
+use crate::actions::standing::settle_because;
+use crate::club::book::telling::{Telling, Words};
+use crate::club::release::{self, WayOut, WayOutRefusal};
+use crate::club::sighting;
+use crate::club::states::Life;
+use crate::club::verdict::Gravity;
+use crate::store::Db;
+use crate::store::book::disposals;
+use crate::store::findings::{self, Found};
+use crate::store::lent::{self, Outcome};
+use crate::store::packs;
+
+/// `words`: what became of it.
+pub async fn lose(
+    db: &Db,
+    by: &By,
+    incident: &str,
+    (number, words): (&str, Words),
+) -> Result<String, BookFailed> {
+    let mut tx = begin(db, by).await?;
+    let Some(pack) = packs::by_number(&mut tx, number).await? else {
+        return Err(told("pack", format!("There is no pack {number}.")));
+    };
+    let open = findings::open(&mut tx, pack.id).await?;
+    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let asked = WayOut {
+        life: pack.life(),
+        is_on_loan: pack.is_lent(),
+        is_quartermaster: by.actor.roles.is_quartermaster,
+        reason: &words.text,
+    };
+    release::may_lose_in_incident(&asked, &gravities)?;
+    if disposals::is_disposed(&mut tx, pack.id).await? {
+        return Err(WayOutRefusal::Gone.into());
+    }
+    if let Some(lent_id) = pack.lent_id {
+        lent::close(&mut tx, lent_id, Outcome::Lost, by.actor.id, by.at).await?;
+    }
+    packs::set_life(&mut tx, pack.id, Life::Lost).await?;
+    // What was written of it stands in the book, where it can be erased.
+    let because = format!("Lost in incident {incident} of the incident book.");
+    let act = (sighting::LOST_IN_INCIDENT, Some(because.as_str()));
+    settle_because(&mut tx, by, &pack, act).await?;
+    let telling = Telling::PackLost {
+        called: pack.number.clone(),
+        words,
+    };
+    write(tx, by, incident, telling, &[]).await
+}

@@ -1,0 +1,318 @@
+//! An entry of the book in words: what it says, what a later one put right of it, what was frozen into it. And how its actions stand.
+
+use crate::battery::volts::{self, Volts};
+use crate::club::book::chain::Sealed;
+use crate::club::book::frozen::{Charged, KnownPack};
+use crate::club::book::incident::Kind;
+use crate::club::book::part::KeptPart;
+use crate::club::book::severity::Severity;
+use crate::club::book::story::{ActionStands, Story};
+use crate::club::book::telling::Doing;
+use crate::club::calendar::{Day, Instant, day_words};
+use crate::club::states::State;
+use crate::web::visit::SignedIn;
+use crate::web::words::{When, due, past};
+use serde_json::Value;
+
+/// What a body and its parts may say, in the order in which it is told; the words, and whether a correction may be of it.
+pub const FACTS: [(&str, &str, bool); 34] = [
+    ("kind", "What it was", false),
+    ("severity", "How grave", false),
+    ("happened_ms", "When it happened", true),
+    ("told_ms", "Told", false),
+    ("place", "Where", true),
+    ("items", "Which packs", true),
+    ("doing", "What was being done", true),
+    ("charging_with", "Charging with", true),
+    ("lent_to", "Lent to", true),
+    ("corrects", "Puts right", false),
+    ("instead", "What is right", false),
+    ("what", "What is to be done", true),
+    ("owner", "Who sees to it", true),
+    ("due", "Done by", true),
+    ("works_if", "It works if", true),
+    ("look_on", "Looked at on", true),
+    ("action", "Of the action of entry", false),
+    ("worked", "Does it work", true),
+    ("words", "In words", true),
+    ("pack", "Pack", false),
+    ("damage", "Damage", true),
+    ("injuries", "Injuries", true),
+    ("emergency_services", "Emergency services", true),
+    ("who_was_there", "Who was there", true),
+    ("whom", "Who was told", true),
+    ("reference", "Their reference", true),
+    ("told_by", "Who of the club told them", true),
+    ("causes", "Why it happened", true),
+    ("lessons", "What the club takes from it", true),
+    ("why", "How it is known, or why", true),
+    ("reported", "Began with the report", false),
+    ("erased", "Erased", false),
+    ("held", "What it is held to be", false),
+    ("written_by", "Written by", false),
+];
+
+/// An entry in words.
+pub struct Line {
+    pub seq: i64,
+    pub kind: &'static str,
+    pub when: When,
+    pub hash: String,
+    pub facts: Vec<Fact>,
+    pub packs: Vec<Frozen>,
+    pub files: Vec<File>,
+}
+
+pub struct Fact {
+    pub label: String,
+    pub words: String,
+    /// The entry that puts it right, and how.
+    pub instead: Option<(i64, String)>,
+}
+
+/// What was on record of a pack.
+pub struct Frozen {
+    pub number: String,
+    pub told: Vec<String>,
+}
+
+pub struct File {
+    pub sha256: String,
+    pub label: &'static str,
+    pub is_photo: bool,
+}
+
+pub struct ActionRow {
+    pub seq: i64,
+    pub what: String,
+    pub owner: String,
+    pub by: String,
+    pub by_on: Option<Day>,
+    pub is_due: bool,
+    pub stands: ActionStands,
+}
+
+fn called(kind: &str) -> &'static str {
+    match kind {
+        "opened" => "Opened",
+        "timeline" => "What happened",
+        "corrected" => "Put right",
+        "action_set" => "Action set",
+        "action_done" => "Action done",
+        "action_looked_at" => "Action looked at",
+        "cause" => "Cause found",
+        "lesson" => "Lesson",
+        "file" => "Photo or document",
+        "pack_lost" => "Pack lost",
+        "told_to" => "Who was told",
+        "closed" => "Closed",
+        "reopened" => "Opened again",
+        _ => "Entry",
+    }
+}
+
+pub fn label(name: &str) -> String {
+    let known = FACTS.iter().find(|(each, ..)| *each == name);
+    known.map_or_else(
+        || name.replace('_', " "),
+        |(_, label, _)| (*label).to_owned(),
+    )
+}
+
+fn part<'a>(parts: &'a [KeptPart], seq: i64, name: &str) -> Option<&'a str> {
+    let is_it = |kept: &&KeptPart| kept.seq == seq && kept.part.name == name;
+    parts
+        .iter()
+        .find(is_it)
+        .map(|kept| kept.part.words.as_str())
+}
+
+/// How grave it was and could have been.
+pub fn grave(severity: &Severity) -> String {
+    let harm = severity
+        .harm
+        .map_or("Not said who was hurt", |harm| harm.label());
+    format!(
+        "{harm}; {}. It could have been: {}; {}.",
+        severity.damage.label().to_lowercase(),
+        severity.harm_could.label().to_lowercase(),
+        severity.damage_could.label().to_lowercase()
+    )
+}
+
+fn said(name: &str, value: &Value, who: &SignedIn) -> String {
+    let text = value.as_str().unwrap_or_default();
+    let typed = |value: &Value| serde_json::from_value::<Severity>(value.clone()).ok();
+    match name {
+        "kind" => Kind::from_code(text).map_or_else(String::new, |kind| kind.label().to_owned()),
+        "severity" => typed(value).map_or_else(String::new, |held| grave(&held)),
+        "doing" => {
+            Doing::from_code(text).map_or_else(String::new, |doing| doing.label().to_owned())
+        }
+        "due" | "look_on" => Day::parse(text).map_or_else(|| text.to_owned(), day_words),
+        "worked" => if value == true {
+            "It works"
+        } else {
+            "It does not work"
+        }
+        .to_owned(),
+        "items" => listed(value, |one| one["called"].as_str().map(str::to_owned), ", "),
+        "causes" => listed(value, |one| one.as_str().map(str::to_owned), "\n"),
+        "reported" => value["reference"].as_str().unwrap_or_default().to_owned(),
+        "corrects" => {
+            let of = label(value["field"].as_str().unwrap_or_default());
+            format!("Entry {}: {of}", value["seq"])
+        }
+        _ if name.ends_with("_ms") => value.as_i64().map_or_else(String::new, |ms| {
+            past(Instant(ms), who.now, &who.zone).words
+        }),
+        _ => match value {
+            Value::String(text) => text.clone(),
+            Value::Null => String::new(),
+            other => other.to_string(),
+        },
+    }
+}
+
+fn listed(value: &Value, of: impl Fn(&Value) -> Option<String>, between: &str) -> String {
+    let all = value.as_array().into_iter().flatten().filter_map(of);
+    all.collect::<Vec<_>>().join(between)
+}
+
+pub fn line(sealed: &Sealed, story: &Story, parts: &[KeptPart], who: &SignedIn) -> Line {
+    let entry = &sealed.entry;
+    let body = entry.body.as_object().into_iter().flatten();
+    let of_body = body.filter(|(name, _)| *name != "incident" && *name != "frozen");
+    let mut facts: Vec<(&str, String)> = of_body
+        .map(|(name, value)| (name.as_str(), said(name, value, who)))
+        .collect();
+    facts.extend(entry.committed.iter().map(|committed| {
+        let words = part(parts, entry.seq, &committed.part).unwrap_or("(erased)");
+        (committed.part.as_str(), words.to_owned())
+    }));
+    facts.retain(|(_, words)| !words.is_empty());
+    let place = |name: &str| FACTS.iter().position(|(each, ..)| *each == name);
+    facts.sort_by_key(|(name, _)| place(name).unwrap_or(FACTS.len()));
+    let fact = |(name, words): (&str, String)| Fact {
+        label: label(name),
+        instead: story.instead_of(entry.seq, name).map(|each| {
+            let words = each.instead.as_deref();
+            let words = words.or_else(|| part(parts, each.by, "instead"));
+            (each.by, words.unwrap_or("(erased)").to_owned())
+        }),
+        words,
+    };
+    Line {
+        seq: entry.seq,
+        kind: called(&entry.kind),
+        when: past(entry.at(), who.now, &who.zone),
+        hash: sealed.hash.in_groups(),
+        facts: facts.into_iter().map(fact).collect(),
+        packs: frozen(&entry.body["frozen"]["packs"], who),
+        files: entry
+            .attached
+            .iter()
+            .map(|file| File {
+                sha256: file.sha256.to_string(),
+                label: if file.name == "pdf" { "PDF" } else { "Text" },
+                is_photo: file.name == "photo",
+            })
+            .collect(),
+    }
+}
+
+fn frozen(packs: &Value, who: &SignedIn) -> Vec<Frozen> {
+    let all: Vec<KnownPack> = serde_json::from_value(packs.clone()).unwrap_or_default();
+    all.into_iter()
+        .map(|pack| Frozen {
+            told: on_record(&pack, who),
+            number: pack.number,
+        })
+        .collect()
+}
+
+/// One sentence for each thing on record.
+fn on_record(pack: &KnownPack, who: &SignedIn) -> Vec<String> {
+    let at = |ms: i64| past(Instant(ms), who.now, &who.zone).words;
+    let state = |code: &str| {
+        State::from_code(code).map_or_else(|| code.to_owned(), |state| state.label().to_owned())
+    };
+    let numbers = who.numbers();
+    let mut told = vec![format!(
+        "{}: {} {}",
+        pack.design,
+        state(&pack.state),
+        pack.why
+    )];
+    told.extend(
+        pack.place
+            .iter()
+            .map(|place| format!("Its place: {place}.")),
+    );
+    if pack.is_lent {
+        told.push("It was on loan.".to_owned());
+    }
+    told.extend(pack.against_it.iter().cloned());
+    told.extend(pack.charges.iter().map(|one| charged(one, who)));
+    told.extend(pack.loans.iter().map(|one| match one.until_ms {
+        Some(until) => format!("Lent {} until {}.", at(one.from_ms), at(until)),
+        None => format!("Lent since {}.", at(one.from_ms)),
+    }));
+    told.extend(pack.readings.iter().filter_map(|one| {
+        let volts = Volts::from_text(one.volts.as_deref()?)?;
+        Some(format!(
+            "Read {}: {}.",
+            at(one.taken_ms),
+            volts::words(&volts)
+        ))
+    }));
+    told.extend(pack.stood.iter().map(|one| {
+        format!(
+            "{}: {}, then {}.",
+            at(one.at_ms),
+            one.verb,
+            state(&one.state).to_lowercase()
+        )
+    }));
+    told.iter().map(|words| numbers.sentence(words)).collect()
+}
+
+fn charged(one: &Charged, who: &SignedIn) -> String {
+    let at = |ms: i64| past(Instant(ms), who.now, &who.zone).words;
+    let ended = one.ended_ms.map_or_else(
+        || ", not ended".to_owned(),
+        |ms| format!(", ended {}", at(ms)),
+    );
+    format!(
+        "Charged {}{ended}. {}.",
+        at(one.started_ms),
+        one.words(who.numbers())
+    )
+}
+
+/// Each action of the incident and how it stands, in their order.
+pub fn actions(story: &Story, parts: &[KeptPart], who: &SignedIn) -> Vec<ActionRow> {
+    let today = who.zone.day_of(who.now);
+    let rows = story.actions.iter().filter_map(|(seq, action)| {
+        let stands = story.stands(*seq)?;
+        let by_on = action.by(stands);
+        let right = |name: &str| {
+            let each = story.instead_of(*seq, name)?;
+            let words = each.instead.as_deref();
+            words.or_else(|| part(parts, each.by, "instead"))
+        };
+        let what = right("what").or(action.what.as_deref());
+        let what = what.or_else(|| part(parts, *seq, "what"));
+        let owner = right("owner").or_else(|| part(parts, *seq, "owner"));
+        Some(ActionRow {
+            seq: *seq,
+            what: what.unwrap_or("(erased)").to_owned(),
+            owner: owner.unwrap_or("(erased)").to_owned(),
+            by: by_on.map_or_else(String::new, |day| due(day, today).day.words),
+            is_due: stands.waits() && by_on.is_none_or(|day| day <= today),
+            by_on,
+            stands,
+        })
+    });
+    rows.collect()
+}

@@ -1,0 +1,128 @@
+//! What is to be done after an incident: set, done, looked at; so one that could have been grave is closed. And what it is held to be
+//! can be put right.
+
+use crate::support::*;
+
+/// Could have been grave.
+pub const GRAVE: [(&str, &str); 10] = [
+    ("kind", "fire"),
+    ("harm", "nobody"),
+    ("harm_could", "hospital"),
+    ("damage_was", "itself_only"),
+    ("damage_could", "building"),
+    ("day", "2026-11-25"),
+    ("time", "18:05"),
+    ("place", "Hall, table 2"),
+    ("doing", "in_use"),
+    ("words", "It burnt on the table."),
+];
+
+pub async fn opened(who: &Browser, more: &[(&str, &str)]) -> Answer {
+    let page = who.get("/book/new").await;
+    let mut fields = GRAVE.to_vec();
+    fields.retain(|(name, _)| !more.iter().any(|(other, _)| other == name));
+    fields.extend(more);
+    who.submit(&page, "main form", &fields).await
+}
+
+pub async fn tell(who: &Browser, what: &str, typed: &[(&str, &str)]) -> Answer {
+    let page = who.get("/book/I-001").await;
+    let form = format!("form:has(input[name=what][value={what}])");
+    who.submit(&page, &form, typed).await
+}
+
+pub async fn holds(who: &Browser) -> bool {
+    let page = who.get("/book/check").await.one("main");
+    assert!(
+        page.contains("The book holds") || page.contains("It does not hold"),
+        "{page}"
+    );
+    page.contains("The book holds")
+}
+
+const TILES: [(&str, &str); 5] = [
+    ("action_what", "Tiles on the charging table"),
+    ("owner", "Mo"),
+    ("due", "2026-12-01"),
+    ("works_if", "no wood is left"),
+    ("look_on", "2026-12-10"),
+];
+
+on_both! {
+    async fn what_could_have_been_grave_is_closed_once_an_action_was_done_and_works(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[]).await.done();
+        assert!(olive.get("/book/I-001").await.one(".first-do").contains("set at least one action"));
+        let bare = [("causes", "a nicked lead"), ("lessons", "look at leads")];
+        assert!(tell(&olive, "close", &bare).await.problems()[0].contains("set at least one action"));
+        let empty = tell(&olive, "action_set", &[]).await;
+        assert_eq!(empty.problems().len(), 2, "{:?}", empty.problems());
+        let early = tell(&olive, "action_set", &[("due", "2026-12-01"), ("look_on", "2026-11-30"), ("action_what", "x"), ("owner", "Mo"), ("works_if", "y")]).await;
+        assert_eq!(early.problems(), ["Whether it worked is looked at on the day it is due, or later."]);
+        tell(&olive, "action_set", &TILES).await.done();
+        let text = club.find("SELECT text FROM book_entry WHERE seq = 2").await.remove(0);
+        assert!(text.contains("Tiles on") && !text.contains("Mo"), "who sees to it is a part: {text}");
+        let row = olive.get("/book").await.texts("h2 + table tbody tr").join(" ");
+        assert!(row.contains("I-001") && row.contains("Mo") && row.contains("To be done"), "{row}");
+        assert!(tell(&olive, "close", &bare).await.problems()[0].contains("not done"));
+        tell(&olive, "action_done", &[("action", "2"), ("words", "tiles laid")]).await.done();
+        assert_eq!(tell(&olive, "action_looked_at", &[("action", "2"), ("words", "looked")]).await.problems(), ["Say whether it works."]);
+        tell(&olive, "action_looked_at", &[("action", "2"), ("worked", "no"), ("words", "one lies loose")]).await.done();
+        assert!(olive.get("/book").await.one("main").contains("Did not work: set another"));
+        assert!(tell(&olive, "close", &bare).await.is_refused());
+        tell(&olive, "action_set", &TILES).await.done();
+        tell(&olive, "action_done", &[("action", "5"), ("words", "glued")]).await.done();
+        tell(&olive, "action_looked_at", &[("action", "5"), ("worked", "yes"), ("words", "none moves")]).await.done();
+        tell(&olive, "cause", &[("words", "a nicked lead")]).await.done();
+        tell(&olive, "lesson", &[("words", "look at leads")]).await.done();
+        tell(&olive, "close", &[]).await.done();
+        let page = olive.get("/book").await;
+        assert!(page.one("tbody tr").contains("closed") && !page.one("main").contains("Still to be done"));
+        assert!(holds(&olive).await);
+    }
+
+    async fn an_action_is_seen_to_on_its_day_and_no_longer_once_it_works(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        opened(&quinn, &[]).await.done();
+        tell(&quinn, "action_set", &TILES).await.done();
+        let due = || async { quinn.get("/to-see-to").await.texts("tbody tr").iter().filter(|row| row.contains("Action after an incident")).cloned().collect::<Vec<_>>() };
+        assert!(due().await.is_empty(), "its day has not come");
+        club.later_by_days(7);
+        let row = due().await.remove(0);
+        assert!(row.contains("I-001") && row.contains("Mo") && row.contains("Do it"), "{row}");
+        tell(&quinn, "action_done", &[("action", "2"), ("words", "laid")]).await.done();
+        assert!(due().await.is_empty(), "it is looked at later");
+        club.later_by_days(9);
+        assert!(due().await.remove(0).contains("Whether it works"));
+        tell(&quinn, "action_looked_at", &[("action", "2"), ("worked", "yes"), ("words", "no wood")]).await.done();
+        assert!(due().await.is_empty());
+    }
+
+    async fn a_correction_says_what_it_is_held_to_be_and_what_was_said_stays(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[]).await.done();
+        let milder = [("kind", "smoke"), ("harm", "nobody"), ("harm_could", "first_aid"), ("damage_was", "itself_only"), ("damage_could", "itself_only")];
+        let refused = tell(&olive, "held", &[("why", "the photo shows it")]).await;
+        assert!(refused.problems()[0].starts_with("Choose what happened"), "{:?}", refused.problems());
+        let mut impossible = milder.to_vec();
+        impossible.extend([("harm", "hospital"), ("why", "x")]);
+        impossible.remove(1);
+        assert!(tell(&olive, "held", &impossible).await.problems()[0].contains("at least as bad"));
+        let mut fields = milder.to_vec();
+        fields.push(("why", "the photo shows it"));
+        tell(&olive, "held", &fields).await.done();
+        let page = olive.get("/book/I-001").await;
+        assert!(page.one(".lead").contains("Smoke or venting") && page.one(".notice").contains("entry 2 puts them right"), "{}", page.one("main"));
+        assert!(page.one("main").contains("Fire") && page.one("main").contains("building"), "what was said first stays");
+        assert!(olive.get("/book").await.one("tbody tr").contains("Smoke or venting"));
+        let text = club.find("SELECT text FROM book_entry WHERE seq = 2").await.remove(0);
+        let first = club.find("SELECT hash FROM book_entry WHERE seq = 1").await.remove(0);
+        assert!(text.contains(&first), "it names the digest of what it corrects");
+        tell(&olive, "close", &[("causes", "a nicked lead"), ("lessons", "look at leads")]).await.done();
+        let mut graver = GRAVE[..5].to_vec();
+        graver.push(("why", "the shelf above was charred"));
+        tell(&olive, "held", &graver).await.done();
+        assert!(olive.get("/book/I-001").await.one(".first-do").contains("Open it again and set one"));
+        assert!(holds(&olive).await);
+    }
+}

@@ -1,0 +1,187 @@
+//! How an incident begins: with what is on record of its packs, or with a report and its photo. What belongs to it: documents and
+//! photos. And how a pack is lost in it.
+
+use crate::book_actions::{holds, opened, tell};
+use crate::support::*;
+
+fn picture() -> Vec<u8> {
+    let dots = image::DynamicImage::new_rgb8(60, 40);
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    dots.write_to(&mut bytes, image::ImageFormat::Png)
+        .expect("a picture");
+    bytes.into_inner()
+}
+
+/// How bytes are written in SQL here.
+fn in_sql(club: &TestClub, bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    let hex = bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    });
+    match club.backend {
+        Backend::Sqlite => format!("x'{hex}'"),
+        Backend::Postgres => format!("decode('{hex}', 'hex')"),
+    }
+}
+
+async fn attach(who: &Browser, name: &str, bytes: &[u8]) -> Answer {
+    let key = sandbucket::ids::new_token();
+    let fields = [
+        ("what", "file"),
+        ("words", "what is left of it"),
+        ("key", key.as_str()),
+    ];
+    who.send_file("/book/I-001/files", &fields, ("file", name, bytes))
+        .await
+}
+
+on_both! {
+    async fn what_is_on_record_of_a_pack_is_frozen_and_whom_it_was_lent_to_is_a_part(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let to = ada.id().to_string();
+        quinn.post("/hand-out", &[("person", to.as_str()), ("items", "1")]).await.done();
+        club.later_by_minutes(10);
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let (day, time) = (zone.day_of(club.now()).to_string(), zone.time_words(club.now()));
+        let happened = [("items", "P-001 p-001"), ("doing", "lent"), ("day", day.as_str()), ("time", time.as_str())];
+        opened(&quinn, &happened).await.done();
+        let text = club.find("SELECT text FROM book_entry").await.remove(0);
+        for part in ["\"loans\":[{", "\"stood\":[{", "\"verb\":\"handed out\"", "c:3820,3810,3820", "\"is_lent\":true", "lent P-001"] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+        assert!(!text.contains("Ada"), "{text}");
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(club.find("SELECT words FROM book_part WHERE name = 'lent_to'").await == ["Ada"], "by the loan on record");
+        assert!(page.contains("On record of P-001") && page.contains("It was on loan."), "{page}");
+        assert_eq!(text.matches("\"called\":\"P-001\"").count(), 1, "the same pack twice is one");
+        quinn.post("/packs/P-001/condition", &[("seen", "swollen")]).await;
+        assert_eq!(club.find("SELECT text FROM book_entry").await.remove(0), text, "what comes later changes nothing of it");
+        assert!(holds(&quinn).await);
+    }
+
+    async fn what_it_was_charging_with_is_taken_from_the_charge_that_ran_then(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        let card = quinn.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        quinn.submit(&card, "main form[method='post']", &[]).await.done();
+        club.later_by_minutes(10);
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let (day, time) = (zone.day_of(club.now()).to_string(), zone.time_words(club.now()));
+        let happened = [("items", "P-001"), ("doing", "charging"), ("day", day.as_str()), ("time", time.as_str())];
+        opened(&quinn, &happened).await.done();
+        let text = club.find("SELECT text FROM book_entry").await.remove(0);
+        assert!(text.contains("(on record)") && text.contains("\"charges\":[{") && text.contains("\"current_ma\":"), "{text}");
+        let asked = opened(&quinn, &[("doing", "charging"), ("key", "no pack named")]).await;
+        assert!(asked.problems()[0].contains("I don't know"), "{:?}", asked.problems());
+    }
+
+    async fn an_incident_begins_with_a_report_and_each_names_the_other(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        let fields = [("seen", "swollen"), ("own_words", ""), ("place", "Hall, table 4")];
+        ada.send_file("/packs/P-001/condition", &fields, ("photo", "a.png", &picture())).await.done();
+        let id = club.ids("report").await[0];
+        let report = quinn.get(&format!("/reports/{id}")).await;
+        assert!(report.text.contains(&format!("/book/new?report={id}")));
+        let page = quinn.get(&format!("/book/new?report={id}")).await;
+        assert!(page.one(".notice").contains("may be “A pack swelled”"), "{}", page.one(".notice"));
+        assert!(page.select("input[name=kind][checked]").is_empty(), "nothing is chosen for them");
+        let filled = page.form("main form").1;
+        let has = |name: &str, value: &str| filled.iter().any(|(n, v)| n == name && v == value);
+        assert!(has("items", "P-001") && has("place", "Hall, table 4") && has("report", &id.to_string()), "{filled:?}");
+        let typed = [("kind", "swelling"), ("harm", "nobody"), ("harm_could", "nobody"), ("damage_was", "itself_only"), ("damage_could", "itself_only"), ("doing", "stored")];
+        quinn.submit(&page, "main form", &typed).await.done();
+        let text = club.find("SELECT text FROM book_entry").await.remove(0);
+        let reference = club.find("SELECT reference FROM report").await.remove(0);
+        let original = sandbucket::ids::digest_of(&picture());
+        assert!(text.contains(&reference) && text.contains(&original), "{text}");
+        assert!(quinn.get(&format!("/reports/{id}")).await.one("main").contains("incident I-001"));
+        assert!(quinn.get("/book/I-001").await.text.contains("alt=\"Photo of entry 1\""));
+        let again = quinn.submit(&page, "main form", &[&typed[..], &[("key", "another")]].concat()).await;
+        assert!(again.problems()[0].contains("in the book already: incident I-001"), "{:?}", again.problems());
+        assert!(holds(&quinn).await);
+        assert_eq!(quinn.get("/book/new?report=nothing").await.status, 404);
+    }
+
+    async fn photos_are_made_anew_documents_kept_as_they_are_and_a_changed_one_is_found(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[]).await.done();
+        attach(&olive, "a.png", &picture()).await.done();
+        let pdf = b"%PDF-1.7 what the insurer wrote";
+        attach(&olive, "a.pdf", pdf).await.done();
+        attach(&olive, "a.html", b"<script>alert(1)</script>").await.done();
+        assert_eq!(attach(&olive, "a.bin", &[0, 159, 146, 150]).await.problems().len(), 1);
+        assert_eq!(attach(&olive, "a.txt", b"  ").await.problems().len(), 1);
+        let digests = club.find("SELECT sha256 FROM book_file ORDER BY seq").await;
+
+        let expected = [("image/jpeg", "inline"), ("application/pdf", "attachment"), ("text/plain; charset=utf-8", "attachment")];
+        for (at, (kind, how)) in expected.iter().enumerate() {
+            let got = olive.get(&format!("/book/I-001/files/{}", digests[at])).await;
+            assert_eq!((got.header("content-type"), got.header("x-content-type-options")), (*kind, "nosniff"));
+            assert!(got.header("content-disposition").starts_with(how));
+        }
+        assert_eq!(olive.get(&format!("/book/I-001/files/{}", "0".repeat(64))).await.status, 404);
+        assert_eq!(club.member("Ada").await.get(&format!("/book/I-001/files/{}", digests[0])).await.status, 403);
+        let text = club.find("SELECT text FROM book_entry WHERE seq = 2").await.remove(0);
+        assert!(text.contains(&digests[0]) && text.contains(&sandbucket::ids::digest_of(&picture())), "{text}");
+        assert!(holds(&olive).await);
+        assert!(club.behind_the_back("UPDATE book_file SET kind = 'text'").await.is_err());
+        club.lift_the_guards().await;
+        let other = in_sql(&club, b"%PDF-1.7 what the insurer never wrote");
+        club.behind_the_back(&format!("UPDATE book_file SET bytes = {other} WHERE kind = 'pdf'")).await.expect("changed");
+        assert!(!holds(&olive).await);
+        club.behind_the_back(&format!("UPDATE book_file SET bytes = {} WHERE kind = 'pdf'", in_sql(&club, pdf))).await.expect("as it was");
+        assert!(holds(&olive).await);
+        club.behind_the_back("DELETE FROM book_file WHERE kind = 'text'").await.expect("gone");
+        assert!(!holds(&olive).await);
+    }
+
+    async fn a_pack_is_lost_in_an_incident_only_out_of_quarantine_and_the_incident_names_it(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        opened(&quinn, &[("items", "P-001")]).await.done();
+        let said = |pack| [("pack", pack), ("words", "nothing is left of it")];
+        assert_eq!(tell(&quinn, "lost", &said("P-001")).await.problems(), ["It is not in quarantine. Say first what was seen on it."]);
+        assert_eq!(tell(&quinn, "lost", &said("P-999")).await.problems(), ["There is no pack P-999."]);
+        quinn.post("/packs/P-001/condition", &[("seen", "smoke_or_fire")]).await.done();
+        assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", " ")]).await.problems().len(), 1);
+        assert!(olive.get("/book/I-001").await.select("input[value=lost]").is_empty(), "who does not run the pool is not asked");
+        let fields = [("what", "lost"), ("pack", "P-001"), ("words", "gone"), ("key", "o")];
+        assert!(olive.post("/book/I-001", &fields).await.problems()[0].contains("Only a quartermaster"));
+        assert_eq!(club.find("SELECT state FROM pack ORDER BY number_key").await, ["quarantine", "fit"]);
+        tell(&quinn, "lost", &said("p-001")).await.done();
+        assert_eq!(club.find("SELECT state FROM pack ORDER BY number_key").await, ["lost", "fit"]);
+        assert_eq!(club.find("SELECT how FROM watch").await, ["gone"]);
+        assert!(quinn.get("/packs/P-001").await.one("main").contains("Lost in incident I-001"));
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("Pack lost") && page.contains("nothing is left of it"), "{page}");
+        assert!(tell(&quinn, "lost", &said("P-001")).await.is_refused(), "once is enough");
+        assert!(holds(&quinn).await);
+        assert_eq!(club.first_break().await, None);
+    }
+
+    async fn the_club_watches_longer_if_it_says_so_and_never_shorter(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/condition", &[("seen", "wet")]).await.done();
+        let keep = |name: &'static str, value: &'static str| {
+            let quinn = &quinn;
+            async move {
+                let page = quinn.get("/settings").await;
+                quinn.submit(&page, "main form", &[(name, value)]).await
+            }
+        };
+        assert_eq!(keep("watched_minutes", "30").await.problems(), ["It is watched for 60 to 480 minutes."]);
+        assert_eq!(keep("kept_hours", "").await.problems(), ["Then it lies for 24 to 336 hours."]);
+        let next = || async { club.find("SELECT CAST((next_ms - began_ms) / 60000 AS TEXT) FROM watch").await.remove(0) };
+        assert_eq!(next().await, "15");
+        keep("look_every_minutes", "5").await.done();
+        assert_eq!(next().await, "5", "a watch that goes on follows");
+        keep("kept_hours", "48").await.done();
+        let page = quinn.get("/packs/P-001/watch").await.one("main");
+        assert!(page.contains("27 Nov"), "two days later: {page}");
+    }
+}

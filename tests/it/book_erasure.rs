@@ -1,0 +1,108 @@
+//! Erasing a person from the incident book: every part that names them goes, an entry says so, the book still holds. And what of injuries
+//! it keeps is the club's to say.
+
+use crate::book_actions::{holds, opened, tell};
+use crate::support::*;
+
+async fn named_in_the_book(club: &TestClub) -> (Browser, uuid::Uuid) {
+    let quinn = club.quartermaster().await;
+    let ada = club.member("Ada Miller").await;
+    opened(
+        &quinn,
+        &[
+            ("who_was_there", "ada miller and Ben"),
+            ("words", "Ada Miller pulled the plug."),
+        ],
+    )
+    .await
+    .done();
+    tell(&quinn, "timeline", &[("words", "Sand was put on it.")])
+        .await
+        .done();
+    (quinn, ada.id())
+}
+
+on_both! {
+    async fn a_person_who_is_erased_is_gone_from_the_book_and_it_still_holds(club: TestClub) {
+        let (quinn, ada) = named_in_the_book(&club).await;
+        let printed = quinn.get("/book").await.one("main code");
+        let all = club.find("SELECT text FROM book_entry").await.join(" ");
+        assert!(!all.contains("Ada") && !all.contains("Ben"), "names are beside the book, also in words: {all}");
+        let asked = quinn.get(&format!("/people/{ada}/erase")).await;
+        assert!(asked.one(".notice").contains("2 parts"), "{}", asked.one("main"));
+        quinn.submit(&asked, "main form", &[]).await.done();
+        let left = club.find("SELECT words FROM book_part").await.join("; ");
+        assert!(!left.to_lowercase().contains("ada"), "{left}");
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("(erased)") && page.contains("Sand was put on it.") && !page.contains("Ada"), "{page}");
+        assert!(holds(&quinn).await);
+        let against = quinn.get(&format!("/book/check?number=2&seal={}", printed.replace(' ', "+"))).await;
+        assert!(against.one("main").contains("what was printed still stands"), "{}", against.one("main"));
+        let last = club.find("SELECT text FROM book_entry WHERE seq = 3").await.remove(0);
+        assert!(last.contains("\"erased\"") && last.contains("who_was_there") && !last.contains("Ada"), "{last}");
+        assert!(!quinn.get("/book").await.one("main").contains("I-002"), "an erasure is no incident");
+        opened(&quinn, &[("words", "Another.")]).await;
+        assert!(quinn.get("/book").await.one("main").contains("I-002"));
+    }
+
+    async fn a_person_called_otherwise_since_is_found_where_the_old_name_stands(club: TestClub) {
+        let (quinn, ada) = named_in_the_book(&club).await;
+        club.behind_the_back(&format!("UPDATE person SET name = 'A. Weaver' WHERE id = {}", club.literal(ada))).await.expect("renamed");
+        let asked = quinn.get(&format!("/people/{ada}/erase")).await;
+        quinn.submit(&asked, "main form", &[]).await.done();
+        assert!(!club.find("SELECT words FROM book_part").await.join("; ").to_lowercase().contains("ada"));
+        assert!(holds(&quinn).await);
+    }
+
+    async fn a_part_that_is_missing_without_an_erasure_is_tampering_and_so_is_one_put_back(club: TestClub) {
+        let (quinn, ada) = named_in_the_book(&club).await;
+        let kept = club.find("SELECT salt FROM book_part WHERE seq = 1 AND name = 'who_was_there'").await.remove(0);
+        let asked = quinn.get(&format!("/people/{ada}/erase")).await;
+        quinn.submit(&asked, "main form", &[]).await.done();
+        let back = format!("INSERT INTO book_part (seq, name, salt, words) VALUES (1, 'who_was_there', '{kept}', 'ada miller and Ben')");
+        club.behind_the_back(&back).await.expect("put back");
+        assert!(!holds(&quinn).await, "what was erased is there again");
+        club.behind_the_back("DELETE FROM book_part WHERE seq = 1 AND name = 'who_was_there'").await.expect("gone again");
+        assert!(holds(&quinn).await);
+        for sql in ["DELETE FROM book_part_person", "DELETE FROM book_part WHERE seq = 2"] {
+            club.behind_the_back(sql).await.expect(sql);
+        }
+        assert!(!holds(&quinn).await, "nobody wrote that this one was erased");
+    }
+
+    async fn nobody_who_stands_nowhere_in_the_book_writes_into_it_by_being_erased(club: TestClub) {
+        let (quinn, _) = named_in_the_book(&club).await;
+        let zoe = club.member("Zoe").await;
+        let asked = quinn.get(&format!("/people/{}/erase", zoe.id())).await;
+        assert!(asked.select(".notice").is_empty());
+        quinn.submit(&asked, "main form", &[]).await.done();
+        assert_eq!(club.find("SELECT hash FROM book_entry").await.len(), 2);
+    }
+
+    async fn how_much_of_injuries_is_kept_is_the_clubs_to_say(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        let hurt = [("kind", "injury"), ("harm", "first_aid"), ("injuries", "a burnt finger")];
+        let page = quinn.get("/book/new").await;
+        assert!(page.select("[name=injuries]").is_empty() && !page.select("[name=harm]").is_empty(), "how grave, no words, is how it begins");
+        let keep = |what: &'static str| {
+            let quinn = &quinn;
+            async move {
+                let page = quinn.get("/settings").await;
+                quinn.submit(&page, "main form", &[("injuries_kept", what)]).await.done();
+            }
+        };
+        keep("in_words").await;
+        opened(&quinn, &hurt).await.done();
+        assert!(quinn.get("/book/I-001").await.one("main").contains("a burnt finger"));
+        assert!(!club.find("SELECT text FROM book_entry").await.join(" ").contains("finger"), "it is a part");
+        keep("nothing").await;
+        let page = quinn.get("/book/new").await;
+        assert!(page.select("[name=injuries]").is_empty() && page.select("[name=harm]").is_empty());
+        opened(&quinn, &[("kind", "injury")]).await.done();
+        assert!(club.find("SELECT text FROM book_entry WHERE seq = 2").await.remove(0).contains("\"harm\":null"));
+        opened(&quinn, &[("kind", "near_miss"), ("damage_was", "nothing")]).await.done();
+        let sneaked = opened(&quinn, &[("injuries", "a burnt finger"), ("key", "another")]).await;
+        assert!(sneaked.problems()[0].contains("keeps no words about injuries"), "{:?}", sneaked.problems());
+        assert!(holds(&quinn).await);
+    }
+}
