@@ -59,6 +59,12 @@ pub enum BookVerb {
         /// Its seal, as it was printed; put quotes around it
         #[arg(long, requires = "number")]
         seal: Option<String>,
+        /// Its time, as it was printed, like 2026-11-27T21:40:05Z
+        #[arg(long, requires = "number")]
+        time: Option<String>,
+        /// A zip or book.json that was given away, instead of the database
+        #[arg(long)]
+        file: Option<std::path::PathBuf>,
     },
 }
 

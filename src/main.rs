@@ -5,6 +5,8 @@ use clap::Parser;
 use sandbucket::app::App;
 use sandbucket::calc::{Calculation, Wrong};
 use sandbucket::clock::Clock;
+use sandbucket::club::book::{chain::Head, digest::Digest};
+use sandbucket::club::calendar::utc_typed;
 use sandbucket::config::{self, BookVerb, Calc, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
 use std::io::{IsTerminal, Read};
@@ -138,18 +140,17 @@ async fn demo(settings: &Settings) -> Result<(), String> {
     Ok(())
 }
 
-/// Reads the whole incident book; what does not hold is a failure.
+/// Reads the whole incident book, or a file that it was given away as; what does not hold is a failure.
 async fn verify_book(settings: &Settings, what: BookVerb) -> Result<(), String> {
-    use sandbucket::club::book::{chain::Head, digest::Digest};
-    let BookVerb::Verify { number, seal } = what;
-    let mut printed = Vec::new();
-    if let (Some(count), Some(seal)) = (number, seal) {
-        let hash = Digest::typed(&seal).map_err(|wrong| wrong.to_string())?;
-        printed.push(Head {
-            count,
-            hash,
-            at_ms: 0,
-        });
+    let BookVerb::Verify {
+        number,
+        seal,
+        time,
+        file,
+    } = what;
+    let printed: Vec<Head> = printed_end(number, seal, time)?.into_iter().collect();
+    if let Some(file) = file {
+        return verify_file(&file, &printed);
     }
     let db = Db::open(&settings.database_url, false)
         .await
@@ -159,7 +160,46 @@ async fn verify_book(settings: &Settings, what: BookVerb) -> Result<(), String> 
     let head = found.map_err(|error| error.to_string())?;
     let head = head.map_err(|broken| format!("the incident book does not hold. {broken}"))?;
     println!("The incident book holds: {} entries.", head.count);
-    println!("Its end: {} {}", head.count, head.hash);
+    println!("Its end: {} {} {}", head.count, head.hash, head.time());
+    Ok(())
+}
+
+fn printed_end(
+    number: Option<i64>,
+    seal: Option<String>,
+    time: Option<String>,
+) -> Result<Option<Head>, String> {
+    let (Some(count), Some(seal)) = (number, seal) else {
+        return Ok(None);
+    };
+    let hash = Digest::typed(&seal).map_err(|wrong| wrong.to_string())?;
+    let at =
+        time.map(|time| utc_typed(&time).ok_or("the time is typed like 2026-11-27T21:40:05Z."));
+    let at_ms = at.transpose()?.map_or(0, |at| at.ms());
+    Ok(Some(Head { count, hash, at_ms }))
+}
+
+fn verify_file(file: &std::path::Path, printed: &[Head]) -> Result<(), String> {
+    let bytes = std::fs::read(file).map_err(|error| format!("the file can't be read: {error}."))?;
+    let found = sandbucket::paper::bundle::check(&bytes, printed)
+        .map_err(|broken| format!("the incident book does not hold. {broken}"))?;
+    match &found.incident {
+        None => println!("The incident book holds: {} entries.", found.entries),
+        Some(incident) => println!(
+            "Each of the {} entries of {incident} is whole in itself. Entries between them are not here: that none is \
+             missing or rewritten is seen in the whole book.",
+            found.entries
+        ),
+    }
+    match found.files {
+        Some(files) => println!("Photos and files: {files}, each as it was."),
+        None => println!("Photos and files were not looked at: give it the zip."),
+    }
+    for number in found.not_compared {
+        println!("Nothing can be said of the printed entry {number}: it is not among these.");
+    }
+    let head = found.head;
+    println!("Its end: {} {} {}", head.count, head.hash, head.time());
     Ok(())
 }
 

@@ -32,6 +32,7 @@ DELETE FROM report_photo;
 UPDATE report SET merged_into = NULL;
 DELETE FROM report;
 DELETE FROM poster;
+DELETE FROM drill;
 DELETE FROM label;
 DELETE FROM sheet;
 DELETE FROM activity;

@@ -4,6 +4,7 @@
 pub mod arrange_places;
 pub mod at_table;
 pub mod book;
+pub mod book_export;
 pub mod bring_back;
 pub mod bring_in;
 pub mod calendars;
@@ -17,6 +18,7 @@ pub mod condition;
 pub mod correction;
 pub mod demo;
 pub mod disposal;
+pub mod drills;
 pub mod errand;
 pub mod events;
 pub mod gather;
@@ -53,6 +55,7 @@ pub mod tokens;
 pub mod volts_now;
 pub mod watching;
 pub mod way_out;
+pub mod whom_to_tell;
 
 use crate::club::calendar::{Instant, Zone};
 use crate::club::limits::ClubLimits;

@@ -1,10 +1,11 @@
-//! What needs a person besides packs and loans: kit to mend or to look over, a place over its energy limit, a charge past its time.
-//! Each is one line of what is to see to. Energy in mWh.
+//! What needs a person besides packs and loans: kit to mend or to look over, a place over its energy limit, a charge past its time, an
+//! action after an incident. Each is one line of what is to see to. Energy in mWh.
 
-use super::calendar::{Instant, Zone};
+use super::book::story::ActionStands;
+use super::calendar::{Day, Instant, Zone};
 use super::care::due::Grave;
 use super::places::over_by_mwh;
-use super::to_see_to::{Line, Matter};
+use super::to_see_to::{Line, Matter, PRESSES_DAYS};
 use super::typed_numbers::counted;
 use crate::battery::pack::energy_words;
 
@@ -104,6 +105,40 @@ pub fn of_charge(charge: &Charge<'_>, (now, zone): (Instant, &Zone)) -> Option<L
     })
 }
 
+/// What is to be done after an incident, on its day and from then on. None: its day has not come, or nothing more is to be done.
+pub fn of_action(
+    (incident, stands): (&str, ActionStands),
+    by: Day,
+    (now, zone): (Instant, &Zone),
+) -> Option<Line> {
+    let late = by.days_until(zone.day_of(now));
+    let (why, next) = match stands {
+        ActionStands::ToDo => (
+            "It was to be done by now.",
+            "Do it, and say so in the incident book.",
+        ),
+        ActionStands::ToLookAt => (
+            "It was done. Whether it works is to be looked at.",
+            "Look, and write down what you saw.",
+        ),
+        ActionStands::DidNotWork => ("It was done and did not work.", "Set another action."),
+        ActionStands::Worked | ActionStands::Replaced => return None,
+    };
+    (late >= 0).then(|| Line {
+        matter: Matter::IncidentAction,
+        grave: if late > PRESSES_DAYS {
+            Grave::Today
+        } else {
+            Grave::ThisWeek
+        },
+        since: zone.start_of(by),
+        number: incident.to_owned(),
+        why: why.to_owned(),
+        next: next.to_owned(),
+        also: Vec::new(),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -172,5 +207,32 @@ mod tests {
         );
         assert_eq!(after(75).expect("late").grave, Grave::Today);
         assert_eq!(after(76).expect("late").grave, Grave::AtOnce);
+    }
+
+    #[test]
+    fn an_action_after_an_incident_is_seen_to_on_its_day_and_presses_a_week_later() {
+        let zone = Zone::named("Europe/London").expect("a zone");
+        let day = Day::parse("2026-12-01").expect("a day");
+        let told = |stands, days: i64| {
+            let now = zone.start_of(day).plus_days(days);
+            of_action(("I-001", stands), day, (now, &zone)).map(|line| (line.number, line.grave))
+        };
+        let number = || "I-001".to_owned();
+        assert_eq!(told(ActionStands::ToDo, -1), None);
+        assert_eq!(
+            told(ActionStands::ToDo, 0),
+            Some((number(), Grave::ThisWeek))
+        );
+        assert_eq!(
+            told(ActionStands::ToLookAt, 7),
+            Some((number(), Grave::ThisWeek))
+        );
+        assert_eq!(
+            told(ActionStands::DidNotWork, 8),
+            Some((number(), Grave::Today))
+        );
+        for done in [ActionStands::Worked, ActionStands::Replaced] {
+            assert_eq!(told(done, 8), None);
+        }
     }
 }

@@ -134,6 +134,19 @@ impl Zone {
     }
 }
 
+/// `2026-11-27T21:40:05Z`: the same words in every zone.
+pub fn utc_words(at: Instant) -> String {
+    let stamp = Timestamp::from_millisecond(at.0).unwrap_or(Timestamp::UNIX_EPOCH);
+    stamp.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+}
+
+/// Reads what [`utc_words`] writes; a blank in place of the T and small letters do.
+pub fn utc_typed(text: &str) -> Option<Instant> {
+    let text = text.trim().to_uppercase().replacen(' ', "T", 1);
+    let stamp: Timestamp = text.parse().ok()?;
+    Some(Instant(stamp.as_millisecond()))
+}
+
 /// `Fri 27 Nov 2026`
 pub fn day_words(day: Day) -> String {
     day.0.strftime("%a %-d %b %Y").to_string()
@@ -170,6 +183,18 @@ mod tests {
             london.month_words(start("2025-12-31"), now),
             "December 2025"
         );
+    }
+
+    #[test]
+    fn an_instant_in_the_words_of_every_zone_is_read_back_to_the_second() {
+        let at = Instant(1_795_815_605_999);
+        assert_eq!(utc_words(at), "2026-11-27T21:40:05Z");
+        assert_eq!(
+            utc_typed(" 2026-11-27 21:40:05z"),
+            Some(Instant(1_795_815_605_000))
+        );
+        assert_eq!(utc_typed("2026-11-27 21:40"), None);
+        assert_eq!(utc_typed(""), None);
     }
 
     #[test]

@@ -1,7 +1,6 @@
 //! What of the pool needs a person now: one line for a pack or a loan, with its one next act, the most dangerous first. What storage
 //! care is due is `care::due`; here it stands in one order with what is in quarantine, set aside, unchecked or overdue.
 
-use super::book::story::ActionStands;
 use super::calendar::{Day, Instant, Zone, day_words};
 use super::care::due::{Due, Grave, Reason};
 use super::states::State;
@@ -206,7 +205,7 @@ pub fn of_home(line: Line, (name, by): (&str, Day), today: Day) -> Line {
 }
 
 /// So many days overdue a loan presses: common practice, no source.
-const PRESSES_DAYS: i64 = 7;
+pub const PRESSES_DAYS: i64 = 7;
 
 /// `things`: what is out on it. None before it is overdue.
 pub fn of_loan(
@@ -238,40 +237,6 @@ pub fn of_loan(
             }
         ),
         next: "Ask for it, then take it back or extend the loan.".to_owned(),
-        also: Vec::new(),
-    })
-}
-
-/// What is to be done after an incident, on its day and from then on. None: its day has not come, or nothing more is to be done.
-pub fn of_action(
-    (incident, stands): (&str, ActionStands),
-    by: Day,
-    (now, zone): (Instant, &Zone),
-) -> Option<Line> {
-    let late = by.days_until(zone.day_of(now));
-    let (why, next) = match stands {
-        ActionStands::ToDo => (
-            "It was to be done by now.",
-            "Do it, and say so in the incident book.",
-        ),
-        ActionStands::ToLookAt => (
-            "It was done. Whether it works is to be looked at.",
-            "Look, and write down what you saw.",
-        ),
-        ActionStands::DidNotWork => ("It was done and did not work.", "Set another action."),
-        ActionStands::Worked | ActionStands::Replaced => return None,
-    };
-    (late >= 0).then(|| Line {
-        matter: Matter::IncidentAction,
-        grave: if late > PRESSES_DAYS {
-            Grave::Today
-        } else {
-            Grave::ThisWeek
-        },
-        since: zone.start_of(by),
-        number: incident.to_owned(),
-        why: why.to_owned(),
-        next: next.to_owned(),
         also: Vec::new(),
     })
 }
@@ -382,32 +347,5 @@ mod tests {
         assert_eq!(late.grave, Grave::ThisWeek);
         let later = told(zone.end_of(day).plus_days(7)).expect("overdue");
         assert_eq!(later.grave, Grave::Today);
-    }
-
-    #[test]
-    fn an_action_after_an_incident_is_seen_to_on_its_day_and_presses_a_week_later() {
-        let zone = Zone::named("Europe/London").expect("a zone");
-        let day = Day::parse("2026-12-01").expect("a day");
-        let told = |stands, days: i64| {
-            let now = zone.start_of(day).plus_days(days);
-            of_action(("I-001", stands), day, (now, &zone)).map(|line| (line.number, line.grave))
-        };
-        let number = || "I-001".to_owned();
-        assert_eq!(told(ActionStands::ToDo, -1), None);
-        assert_eq!(
-            told(ActionStands::ToDo, 0),
-            Some((number(), Grave::ThisWeek))
-        );
-        assert_eq!(
-            told(ActionStands::ToLookAt, 7),
-            Some((number(), Grave::ThisWeek))
-        );
-        assert_eq!(
-            told(ActionStands::DidNotWork, 8),
-            Some((number(), Grave::Today))
-        );
-        for done in [ActionStands::Worked, ActionStands::Replaced] {
-            assert_eq!(told(done, 8), None);
-        }
     }
 }

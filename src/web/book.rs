@@ -4,15 +4,17 @@
 use crate::actions::book::{self, BookFailed, Opening, sealed};
 use crate::app::App;
 use crate::club::book::chain::{Head, Sealed};
+use crate::club::book::doing::Doing;
 use crate::club::book::guess::guess;
 use crate::club::book::incident::{Damage, Harm, Kind};
 use crate::club::book::part::KeptPart;
 use crate::club::book::severity::{InjuriesKept, Severity};
 use crate::club::book::story::Story;
-use crate::club::book::telling::{Doing, Opened, Words};
+use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::{Day, Instant};
-use crate::store::book::{entries, parts, reports};
+use crate::store::book::{drills, entries, reports};
 use crate::web::asked::Query;
+use crate::web::drills::Next;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -27,9 +29,11 @@ use std::collections::BTreeMap;
 use uuid::Uuid;
 
 pub mod check;
+pub mod export;
 mod line;
 mod one;
 mod told;
+pub mod whom;
 pub use one::{attach, file, show, tell};
 
 #[derive(Template)]
@@ -39,6 +43,8 @@ struct ListPage {
     rows: Vec<Row>,
     waiting: Vec<(String, ActionRow)>,
     head: Head,
+    /// The last drill, and the next.
+    next: Next,
 }
 
 struct Row {
@@ -105,11 +111,11 @@ fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
 /// GET /book
 pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let mut conn = app.db.read().await?;
-    let (all, head) = entries::all(&mut conn).await?;
-    let parts = parts::all(&mut conn).await?;
+    let told = entries::told(&mut conn, None).await?;
+    let drills = drills::stand(&mut conn).await?;
     drop(conn);
     let mut incidents: BTreeMap<String, Vec<Sealed>> = BTreeMap::new();
-    for one in sealed(&all).map_err(unread)? {
+    for one in sealed(&told.entries).map_err(unread)? {
         // An erasure is an entry of no incident.
         if let Some(name) = one.entry.body["incident"].as_str() {
             incidents.entry(name.to_owned()).or_default().push(one);
@@ -117,15 +123,16 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     }
     let waiting = incidents
         .iter()
-        .flat_map(|(name, told)| waiting_of(name, told, &parts, &who));
+        .flat_map(|(name, all)| waiting_of(name, all, &told.parts, &who));
     let mut waiting: Vec<(String, ActionRow)> = waiting.collect();
     waiting.sort_by_key(|(_, row)| row.by_on);
     let rows = incidents.iter().rev();
     page::show(&ListPage {
         shell: who.shell("Incident book"),
-        rows: rows.map(|(name, told)| row(name, told, &who)).collect(),
+        rows: rows.map(|(name, all)| row(name, all, &who)).collect(),
         waiting,
-        head,
+        head: told.book_ends,
+        next: Next::of(&drills, who.zone.day_of(who.now)),
     })
 }
 

@@ -38,7 +38,8 @@ pub mod charges;
 pub mod connectors;
 pub mod designs;
 pub mod disposal;
-pub mod events;
+pub mod drills;
+mod events;
 pub mod first;
 mod first_minute;
 pub mod front;
@@ -107,6 +108,7 @@ pub mod take_back_volts;
 pub mod to_see_to;
 pub mod tokens;
 pub mod unsubscribe;
+pub mod wall_card;
 pub mod watch;
 mod worker;
 

@@ -5,13 +5,17 @@ use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::hall::Hall;
 use crate::paper::code::Code;
+use crate::paper::poster::{Poster as Set, pdf as set_poster};
+use crate::paper::sheet::Paper;
 use crate::store::book::posters::{self as store, Poster};
-use crate::web::asked::Path;
+use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::label_sheet::Base;
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::press;
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::wall_card::OnPaper;
 use askama::Template;
 use axum::extract::State;
 use axum::http::header;
@@ -106,6 +110,38 @@ pub async fn picture(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) 
     let code = Code::of(&address(&poster));
     let code = code.map_err(|error| PageError::Internal(error.to_string()))?;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], code.svg()).into_response())
+}
+
+/// GET /posters/{id}/poster.pdf
+pub async fn pdf(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    Query(asked): Query<OnPaper>,
+) -> Page {
+    app.limits.export(who.network, who.me.person_id)?;
+    let poster = found(&app, id).await?;
+    if poster.ended_ms.is_some() {
+        return Err(PageError::NotFound);
+    }
+    let hall = &who.club.hall;
+    let set = Set {
+        title: format!("{}: poster, {}", who.club.name, poster.name),
+        first: "Smoke, heat, hissing or fire: get everybody out and call the fire service first.",
+        call: hall.emergency_number.clone(),
+        hall: hall.address.clone(),
+        meet: hall.meeting_point.clone(),
+        address: address(&poster),
+        words: format!(
+            "A swollen or hot pack, a visitor's pack, a charger, a socket: scan, tick, send. {} reads it.",
+            who.club.name
+        ),
+        foot: format!("{}: {}", who.club.name, poster.name),
+    };
+    let paper = Paper::from_code(&asked.paper).unwrap_or(Paper::A4);
+    let set = press::set(&app, move || set_poster(&set, paper)).await?;
+    let bytes = set.map_err(|error| PageError::Internal(error.to_string()))?;
+    press::as_pdf("poster", bytes)
 }
 
 /// POST /posters/{id}/end

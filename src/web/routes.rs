@@ -117,6 +117,7 @@ pub fn table() -> Vec<Route> {
     all.extend(danger::of_reports());
     all.extend(danger::of_quarantine());
     all.extend(danger::of_book());
+    all.extend(danger::of_first_minute());
     all.extend(of_people());
     all.extend(of_sheets());
     all.extend(of_tokens());

@@ -16,7 +16,8 @@ const OF_PACKS = 20;
 
 /** Not pages, or pages that a link with a secret or a form leads to: these are met by hand below. */
 const NO_PAGES = ['/health/live', '/health/ready', '/static/{build}/{name}', '/', '/labels/sheet.pdf', '/packs/{number}/label.svg', '/packs/{number}/charge.pdf',
-  '/packs/{number}/photos/{photo}', '/packs/{number}/photos/{photo}/small', '/reports/{id}/photo', '/reports/{id}/photo/small', '/book/{incident}/files/{file}', '/posters/{id}/code.svg', '/worker.js', '/api/openapi.json', ...sheets()];
+  '/packs/{number}/photos/{photo}', '/packs/{number}/photos/{photo}/small', '/reports/{id}/photo', '/reports/{id}/photo/small', '/book/{incident}/files/{file}', '/posters/{id}/code.svg', '/worker.js', '/api/openapi.json',
+  '/book/check.html', '/wall-card.pdf', '/posters/{id}/poster.pdf', '/book/export.zip', '/book/export.pdf', '/book/{incident}/export.zip', '/book/{incident}/export.pdf', ...sheets()];
 /** Forms that end something when they are sent; sending them empty would not be refused. */
 const ENDS = /sign-out|\/end|close|deactivate|erase|reopen|mend|link|reactivate/;
 

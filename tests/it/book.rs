@@ -14,7 +14,7 @@ const OPENED: [(&str, &str); 9] = [
     ("doing", "in_use"),
 ];
 
-async fn opened(who: &Browser, more: &[(&str, &str)]) -> Answer {
+pub async fn opened(who: &Browser, more: &[(&str, &str)]) -> Answer {
     let page = who.get("/book/new").await;
     let mut fields = OPENED.to_vec();
     fields.retain(|(name, _)| !more.iter().any(|(other, _)| other == name));
@@ -26,7 +26,7 @@ fn form(what: &str) -> String {
     format!("form:has(input[name=what][value={what}])")
 }
 
-async fn tell(who: &Browser, what: &str, typed: &[(&str, &str)]) -> Answer {
+pub async fn tell(who: &Browser, what: &str, typed: &[(&str, &str)]) -> Answer {
     let page = who.get("/book/I-001").await;
     who.submit(&page, &form(what), typed).await
 }

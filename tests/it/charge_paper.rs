@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 const GENTLY: &str = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
 
-fn read_back(tool: &str, with: &[&str], pdf: &[u8]) -> String {
+pub fn read_back(tool: &str, with: &[&str], pdf: &[u8]) -> String {
     let mut child = Command::new(tool)
         .args(with)
         .stdin(Stdio::piped())
@@ -21,7 +21,7 @@ fn read_back(tool: &str, with: &[&str], pdf: &[u8]) -> String {
     String::from_utf8(told.stdout).expect("text")
 }
 
-fn words(pdf: &[u8]) -> String {
+pub fn words(pdf: &[u8]) -> String {
     let text = read_back("pdftotext", &["-layout", "-", "-"], pdf);
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }

@@ -17,7 +17,8 @@ on_both! {
         for (_, path, _) in every_page() {
             let path = posts.fill(path);
             let first = avery.get(&path).await;
-            if first.status != 200 || !first.header("content-type").starts_with("text/html") {
+            let is_page = first.header("content-type").starts_with("text/html") && first.header("content-disposition").is_empty();
+            if first.status != 200 || !is_page {
                 continue;
             }
             let has_key = !first.select("input[name=key]").is_empty();

@@ -16,8 +16,10 @@ async fn pages(club: &TestClub) -> Vec<Answer> {
     pages.into_iter().filter(is_html).collect()
 }
 
+/// What is kept as a file is no page.
 fn is_html(answer: &Answer) -> bool {
     answer.header("content-type").starts_with("text/html")
+        && answer.header("content-disposition").is_empty()
 }
 
 async fn asks_little(club: &TestClub) {

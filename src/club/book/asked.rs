@@ -2,9 +2,10 @@
 //! to do. Longest texts: common practice, no source.
 
 use super::canonical;
+use super::doing::Doing;
 use super::severity::InjuriesKept;
 use super::story::{ActionStands, Story};
-use super::telling::{ActionSet, Doing, Opened, Telling, Words};
+use super::telling::{ActionSet, Opened, Telling, Words};
 use crate::bench::FieldProblem;
 
 const LETTERS_MOST: usize = 4_000;
@@ -57,6 +58,10 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
             found.at_most("reference", reference, LINE_MOST);
             found.at_most("told_by", told_by, LINE_MOST);
         }
+        Telling::NotTold { whom, why } => {
+            found.line("whom", whom, "Say who need not be told.");
+            found.line("why", why, "Say why they need not be told.");
+        }
         Telling::Closed { causes, lessons } => found.closing(causes, lessons, story),
         Telling::Reopened { why } => found.line("why", why, "Say why it is opened again."),
     }
@@ -68,7 +73,10 @@ fn out_of_turn(telling: &Telling, story: &Story) -> Option<(&'static str, &'stat
     let is_opening = matches!(telling, Telling::Opened(_));
     let may_follow_closing = matches!(
         telling,
-        Telling::Corrected { .. } | Telling::ToldTo { .. } | Telling::Reopened { .. }
+        Telling::Corrected { .. }
+            | Telling::ToldTo { .. }
+            | Telling::NotTold { .. }
+            | Telling::Reopened { .. }
     );
     if is_opening && story.is_opened {
         Some((

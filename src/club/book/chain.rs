@@ -4,7 +4,7 @@
 use super::digest::Digest;
 use super::entry::{Attached, Entry, FORMAT, NotAnEntry};
 use super::part::{KeptPart, Part};
-use crate::club::calendar::Instant;
+use crate::club::calendar::{Instant, utc_words};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -23,6 +23,11 @@ impl Head {
         hash: Digest::NONE_BEFORE,
         at_ms: 0,
     };
+
+    /// When it was written, in the same words everywhere: `2026-11-27T21:40:05Z`.
+    pub fn time(&self) -> String {
+        utc_words(Instant(self.at_ms))
+    }
 }
 
 /// What is to be written, before it has its place.

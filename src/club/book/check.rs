@@ -23,7 +23,7 @@ pub struct Book<'a> {
 pub struct Against<'a> {
     /// Where the book must end: the head kept beside it.
     pub end: Option<&'a Head>,
-    /// Heads that were printed, in any order. Number and digest count.
+    /// Heads that were printed, in any order. Number and digest count, and the second of the time unless it is 0: not known.
     pub printed: &'a [Head],
 }
 
@@ -48,6 +48,10 @@ pub enum How {
         "an entry that was printed as number {printed} is another now: it, or one since number {from}, was rewritten"
     )]
     Rewritten { from: i64, printed: i64 },
+    #[error(
+        "it was printed with another time than it has; the digest is the same, so look at the time that was typed"
+    )]
+    AnotherTime,
     #[error("the book ends before it, but went on to number {reached}: its end was cut off")]
     CutOff { reached: i64 },
     #[error("the book goes on to here, but the head kept beside it says number {ends} is the last")]
@@ -92,8 +96,26 @@ pub fn check(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
     reading.end()
 }
 
+/// The end that the entries of one incident have, or the first break. Other entries of the book lie between them: that none
+/// of its own is missing or rewritten is seen only where a head of that number was printed, or in the whole book.
+/// `against.end`: the head of the whole book.
+pub fn check_extract(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
+    let mut reading = Reading::begin(book, against);
+    reading.is_whole = false;
+    for kept in book.entries {
+        let seq = Entry::read(&kept.text).map_or(reading.last.count + 1, |entry| entry.seq);
+        reading.next(kept).map_err(|how| Break {
+            entry: Some(seq),
+            how,
+        })?;
+    }
+    reading.end()
+}
+
 /// Halfway through a book.
 struct Reading<'a> {
+    /// Every entry of the book is there.
+    is_whole: bool,
     against: &'a Against<'a>,
     parts: BTreeMap<i64, Vec<&'a Part>>,
     files: Option<&'a BTreeSet<Digest>>,
@@ -115,6 +137,7 @@ impl<'a> Reading<'a> {
         }
         let (erased, needed) = ahead(book.entries);
         Self {
+            is_whole: true,
             against,
             parts,
             files: book.files,
@@ -127,19 +150,24 @@ impl<'a> Reading<'a> {
     }
 
     fn next(&mut self, kept: &Kept) -> Result<(), How> {
-        let seq = self.last.count + 1;
+        let next = self.last.count + 1;
         let entry = Entry::read(&kept.text).map_err(|why| How::Unreadable(why.to_string()))?;
-        if entry.seq != seq {
-            return Err(How::OutOfOrder { found: entry.seq });
+        let seq = entry.seq;
+        if seq < next || (self.is_whole && seq > next) {
+            return Err(How::OutOfOrder { found: seq });
         }
-        if entry.previous != self.last.hash {
+        if seq == next && entry.previous != self.last.hash {
             return Err(How::NotLinked);
         }
         let hash = Digest::of(kept.text.as_bytes());
         if hash.to_string() != kept.hash {
             return Err(How::Changed);
         }
-        self.as_printed(seq, hash)?;
+        self.as_printed(&Head {
+            count: seq,
+            hash,
+            at_ms: entry.at_ms,
+        })?;
         self.parts_of(&entry)?;
         self.files_of(&entry)?;
         self.erasures_of(&entry)?;
@@ -151,11 +179,15 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
-    fn as_printed(&mut self, seq: i64, hash: Digest) -> Result<(), How> {
+    fn as_printed(&mut self, found: &Head) -> Result<(), How> {
+        let seq = found.count;
         for printed in self.against.printed.iter().filter(|head| head.count == seq) {
-            if printed.hash != hash {
+            if printed.hash != found.hash {
                 let from = self.agreed + 1;
                 return Err(How::Rewritten { from, printed: seq });
+            }
+            if printed.at_ms != 0 && printed.at_ms / 1000 != found.at_ms / 1000 {
+                return Err(How::AnotherTime);
             }
             self.agreed = seq;
         }
@@ -211,37 +243,51 @@ impl<'a> Reading<'a> {
     fn erasures_of(&self, entry: &Entry) -> Result<(), How> {
         let told = erasure::told_by(entry).unwrap_or_default();
         let is_known = |each: &Erased| each.seq() < entry.seq && self.known.contains(each);
-        if entry.kind == erasure::KIND && (told.is_empty() || !told.iter().all(is_known)) {
+        let all_known = !self.is_whole || told.iter().all(is_known);
+        if entry.kind == erasure::KIND && (told.is_empty() || !all_known) {
             return Err(How::ErasesNothing);
         }
         Ok(())
     }
 
-    fn end(self) -> Result<Head, Break> {
+    /// Whether the book goes as far as it must, and no further.
+    fn ends(&self) -> Result<(), Break> {
         let count = self.last.count;
         let of_entry = |seq, how| Break {
             entry: Some(seq),
             how,
         };
-        let heads = self.against.printed.iter().chain(self.against.end);
+        let end = self.against.end;
+        let goes_to = end
+            .filter(|_| !self.is_whole)
+            .map_or(count, |end| end.count.max(count));
+        let heads = self.against.printed.iter().chain(end);
         let reached = heads.map(|head| head.count).max().unwrap_or(0);
-        if reached > count {
-            return Err(of_entry(count + 1, How::CutOff { reached }));
+        if reached > goes_to {
+            return Err(of_entry(goes_to + 1, How::CutOff { reached }));
         }
-        if let Some(end) = self.against.end {
-            if end.count < count {
-                let ends = end.count;
-                return Err(of_entry(ends + 1, How::PastItsEnd { ends }));
-            }
-            if *end != self.last {
-                let from = self.agreed + 1;
-                let how = How::Rewritten {
-                    from,
-                    printed: count,
-                };
-                return Err(of_entry(count, how));
-            }
+        let Some(end) = end else { return Ok(()) };
+        if end.count < count {
+            let ends = end.count;
+            return Err(of_entry(ends + 1, How::PastItsEnd { ends }));
         }
+        if end.count == count && *end != self.last {
+            let from = self.agreed + 1;
+            let how = How::Rewritten {
+                from,
+                printed: count,
+            };
+            return Err(of_entry(count, how));
+        }
+        Ok(())
+    }
+
+    fn end(self) -> Result<Head, Break> {
+        self.ends()?;
+        let of_entry = |seq, how| Break {
+            entry: Some(seq),
+            how,
+        };
         if let Some((seq, part)) = self
             .parts
             .iter()

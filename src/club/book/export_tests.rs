@@ -7,6 +7,7 @@ use proptest::prelude::*;
 
 fn export(of: &Sample) -> Export {
     Export {
+        incident: None,
         entries: of.entries.clone(),
         parts: of.parts.clone(),
         head: of.head(),

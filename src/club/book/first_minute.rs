@@ -69,6 +69,11 @@ pub fn advice(situation: Situation) -> impl Iterator<Item = Line> {
         .chain([REPORT_LATER])
 }
 
+/// For smoke, heat, hissing or fire, as it hangs on the wall: nothing is reported there.
+pub fn on_the_wall() -> impl Iterator<Item = Line> {
+    [LOCAL_FIRST].into_iter().chain(BURNING.iter().copied())
+}
+
 const LOCAL_FIRST: Line = Line {
     words: "Local rules and the fire service come first: what they say goes before all of this.",
     sources: &[PRACTICE],

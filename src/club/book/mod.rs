@@ -8,6 +8,7 @@ pub mod canonical;
 pub mod chain;
 pub mod check;
 pub mod digest;
+pub mod doing;
 pub mod entry;
 pub mod erasure;
 pub mod export;
@@ -22,7 +23,9 @@ pub mod severity;
 pub mod source;
 pub mod story;
 pub mod telling;
+pub mod wall_card;
 pub mod watch;
+pub mod whom;
 
 #[cfg(test)]
 mod check_tests;

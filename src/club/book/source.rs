@@ -91,3 +91,12 @@ pub const BOX_FIRE: Source = published(
 );
 pub const TOURNAMENT: Source =
     published("A televised US robot tournament's rules: a burning robot is left to burn");
+pub const WORK_UK: Source = published(
+    "RIDDOR 2013 as public and trade pages tell it: work-connected deaths, injuries and dangerous occurrences",
+);
+pub const EMPLOYERS_US: Source =
+    published("OSHA's rule on reporting by employers, as public pages tell it");
+pub const NOT_READ: Source = Source {
+    named: "In general; no text was read for it",
+    how_sure: HowSure::CommonPractice,
+};

@@ -4,6 +4,7 @@
 
 use super::chain::Draft;
 use super::digest::Digest;
+use super::doing::Doing;
 use super::entry::Attached;
 use super::incident::Kind;
 use super::part::Part;
@@ -35,53 +36,6 @@ pub struct Item {
     pub what: String,
     pub called: String,
     pub id: Option<uuid::Uuid>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Doing {
-    Charging,
-    InUse,
-    Lent,
-    Stored,
-    Carried,
-    NotKnown,
-}
-
-impl Doing {
-    pub const ALL: [Self; 6] = [
-        Self::Charging,
-        Self::InUse,
-        Self::Lent,
-        Self::Stored,
-        Self::Carried,
-        Self::NotKnown,
-    ];
-
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::Charging => "charging",
-            Self::InUse => "in_use",
-            Self::Lent => "lent",
-            Self::Stored => "stored",
-            Self::Carried => "carried",
-            Self::NotKnown => "not_known",
-        }
-    }
-
-    pub fn from_code(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|each| each.code() == code)
-    }
-
-    pub const fn label(self) -> &'static str {
-        match self {
-            Self::Charging => "It was charging",
-            Self::InUse => "It was in use",
-            Self::Lent => "It was lent",
-            Self::Stored => "It lay in its place",
-            Self::Carried => "It was carried or driven",
-            Self::NotKnown => "I don't know",
-        }
-    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -179,6 +133,11 @@ pub enum Telling {
         /// Who of the club told them: a part, optional.
         told_by: String,
     },
+    /// Somebody on the checklist who need not be told.
+    NotTold {
+        whom: String,
+        why: String,
+    },
     /// Causes and lessons, where entries before did not tell them.
     Closed {
         causes: Vec<String>,
@@ -204,6 +163,7 @@ impl Telling {
             Self::File(_) => "file",
             Self::PackLost { .. } => "pack_lost",
             Self::ToldTo { .. } => "told_to",
+            Self::NotTold { .. } => "not_told",
             Self::Closed { .. } => "closed",
             Self::Reopened { .. } => "reopened",
         }
@@ -225,7 +185,10 @@ impl Telling {
             | Self::Cause(words)
             | Self::Lesson(words)
             | Self::File(words) => words,
-            Self::ToldTo { .. } | Self::Closed { .. } | Self::Reopened { .. } => return,
+            Self::ToldTo { .. }
+            | Self::NotTold { .. }
+            | Self::Closed { .. }
+            | Self::Reopened { .. } => return,
         };
         words.names_somebody |= names_somebody(&words.text);
     }
@@ -305,6 +268,10 @@ impl Telling {
                 sheet.put("told_ms", json!(at.ms()));
                 sheet.text("reference", reference);
                 sheet.part("told_by", told_by);
+            }
+            Self::NotTold { whom, why } => {
+                sheet.text("whom", whom);
+                sheet.text("why", why);
             }
             Self::Closed { causes, lessons } => {
                 let said = causes.iter().map(|cause| cause.trim());

@@ -3,12 +3,13 @@
 use super::asked::problems;
 use super::chain::{Head, Sealed, write};
 use super::digest::Digest;
+use super::doing::Doing;
 use super::entry::Entry;
 use super::incident::{Damage, Harm, Kind};
 use super::part::KeptPart;
 use super::severity::{Class, InjuriesKept, Severity};
 use super::story::{ActionStands, Story};
-use super::telling::{ActionSet, Doing, Item, Opened, Telling, Words};
+use super::telling::{ActionSet, Item, Opened, Telling, Words};
 use crate::club::calendar::{Day, Instant};
 use serde_json::json;
 

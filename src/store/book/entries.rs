@@ -4,6 +4,7 @@
 use crate::club::book::chain::{Head, Kept, Written};
 use crate::club::book::digest::Digest;
 use crate::club::book::part::{KeptPart, Part};
+use crate::club::book::whom::Checklist;
 use crate::store::{Conn, Result, StoreError, Tx, change, row, rows};
 
 pub async fn head(conn: &mut Conn) -> Result<Head> {
@@ -90,6 +91,22 @@ pub async fn of_incident(conn: &mut Conn, incident: &str) -> Result<Vec<Kept>> {
     Ok(found.into_iter().map(kept).collect())
 }
 
+/// Who must or may be told of an incident, as the club set it.
+pub async fn checklist(conn: &mut Conn) -> Result<Checklist> {
+    let found = row!(conn, (String,), "SELECT whom_to_tell FROM club")?;
+    Ok(found.map_or_else(Checklist::default, |(text,)| text.into()))
+}
+
+pub async fn keep_checklist(tx: &mut Tx, list: &Checklist) -> Result<()> {
+    let text = if list.is_set() {
+        list.to_text()
+    } else {
+        String::new()
+    };
+    change!(tx, "UPDATE club SET whom_to_tell = $1", text)?;
+    Ok(())
+}
+
 /// How many incidents were opened.
 pub async fn incident_count(conn: &mut Conn) -> Result<i64> {
     let found = row!(
@@ -100,32 +117,59 @@ pub async fn incident_count(conn: &mut Conn) -> Result<i64> {
     Ok(found.map_or(0, |(count,)| count))
 }
 
-/// One incident's, and what is kept beside them.
-pub async fn told(conn: &mut Conn, incident: &str) -> Result<(Vec<Kept>, Vec<KeptPart>)> {
+/// What the pages of the book tell, of one instant.
+pub struct Told {
+    pub entries: Vec<Kept>,
+    pub parts: Vec<KeptPart>,
+    /// Of the whole book.
+    pub book_ends: Head,
+    /// Who must or may be told.
+    pub checklist: Checklist,
+}
+
+#[derive(sqlx::FromRow)]
+struct OfPage {
+    seq: i64,
+    text: String,
+    hash: String,
+    name: Option<String>,
+    salt: Option<String>,
+    words: Option<String>,
+    book_count: i64,
+    book_hash: String,
+    book_at_ms: i64,
+    whom_to_tell: String,
+}
+
+/// Of one incident, or of the whole book; nothing where there is no such incident.
+pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
     let found = rows!(
         conn,
-        (
-            i64,
-            String,
-            String,
-            Option<String>,
-            Option<String>,
-            Option<String>
-        ),
-        "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words FROM book_entry e LEFT JOIN book_part p ON p.seq = e.seq \
-         WHERE e.incident = $1 ORDER BY e.seq, p.name",
-        incident
+        OfPage,
+        "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
+         FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN book_part p ON p.seq = e.seq \
+         WHERE $1 = '' OR e.incident = $1 ORDER BY e.seq, p.name",
+        incident.unwrap_or_default()
     )?;
-    let (mut entries, mut parts, mut last) = (Vec::new(), Vec::new(), 0);
-    for (seq, text, hash, name, salt, words) in found {
-        if seq != last {
-            entries.push(Kept { text, hash });
-            last = seq;
+    let first = found.first();
+    let head = first.map(|one| (one.book_count, one.book_hash.clone(), one.book_at_ms));
+    let checklist = first.map(|one| one.whom_to_tell.clone().into());
+    let mut told = Told {
+        entries: Vec::new(),
+        parts: Vec::new(),
+        book_ends: head.map_or(Ok(Head::EMPTY), head_of)?,
+        checklist: checklist.unwrap_or_default(),
+    };
+    let mut last = 0;
+    for one in found {
+        if one.seq != last {
+            told.entries.push(kept((one.text, one.hash)));
+            last = one.seq;
         }
-        if let (Some(name), Some(salt), Some(words)) = (name, salt, words) {
+        if let (Some(name), Some(salt), Some(words)) = (one.name, one.salt, one.words) {
             let part = Part { name, salt, words };
-            parts.push(KeptPart { seq, part });
+            told.parts.push(KeptPart { seq: one.seq, part });
         }
     }
-    Ok((entries, parts))
+    Ok(told)
 }

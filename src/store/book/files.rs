@@ -2,7 +2,7 @@
 //! the bytes. They can be erased, never changed: the guards refuse it.
 
 use crate::club::book::digest::Digest;
-use crate::store::{Conn, Result, Tx, change, row};
+use crate::store::{Conn, Result, Tx, change, row, rows};
 
 /// Of all files of an incident, in bytes; one more may bring it past this.
 pub const MOST_OF_INCIDENT: i64 = 100 * 1024 * 1024;
@@ -30,6 +30,15 @@ impl Kind {
             Self::Photo => "image/jpeg",
             Self::Pdf => "application/pdf",
             Self::Text => "text/plain; charset=utf-8",
+        }
+    }
+
+    /// What the name of such a file ends with.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Photo => "jpg",
+            Self::Pdf => "pdf",
+            Self::Text => "txt",
         }
     }
 
@@ -100,4 +109,31 @@ pub async fn one(conn: &mut Conn, incident: &str, sha256: &str) -> Result<Option
         sha256
     )?;
     Ok(found.and_then(|(kind, bytes)| Some((Kind::from_code(&kind)?, bytes))))
+}
+
+/// As it is given away.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Given {
+    pub seq: i64,
+    pub sha256: String,
+    kind: String,
+    pub bytes: Vec<u8>,
+}
+
+impl Given {
+    /// None for a kind that is not ours.
+    pub fn kind(&self) -> Option<Kind> {
+        Kind::from_code(&self.kind)
+    }
+}
+
+/// All of the book, or of one incident, in the order of their entries.
+pub async fn all(conn: &mut Conn, incident: Option<&str>) -> Result<Vec<Given>> {
+    rows!(
+        conn,
+        Given,
+        "SELECT f.seq, f.sha256, f.kind, f.bytes FROM book_file f JOIN book_entry e ON e.seq = f.seq \
+         WHERE $1 = '' OR e.incident = $1 ORDER BY f.seq, f.sha256",
+        incident.unwrap_or_default()
+    )
 }

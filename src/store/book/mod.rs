@@ -1,9 +1,10 @@
 //! What is kept of danger: reports of what somebody saw, with the codes on the wall by which
 //! some come; watches over packs in quarantine; how packs were got rid of; the
-//! incident book.
+//! incident book; drills.
 
 pub mod actions;
 pub mod disposals;
+pub mod drills;
 pub mod entries;
 pub mod files;
 pub mod lent_before;

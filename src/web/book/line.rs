@@ -2,12 +2,12 @@
 
 use crate::battery::volts::{self, Volts};
 use crate::club::book::chain::Sealed;
+use crate::club::book::doing::Doing;
 use crate::club::book::frozen::{Charged, KnownPack};
 use crate::club::book::incident::Kind;
 use crate::club::book::part::KeptPart;
 use crate::club::book::severity::Severity;
 use crate::club::book::story::{ActionStands, Story};
-use crate::club::book::telling::Doing;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::State;
 use crate::web::visit::SignedIn;
@@ -40,7 +40,7 @@ pub const FACTS: [(&str, &str, bool); 34] = [
     ("injuries", "Injuries", true),
     ("emergency_services", "Emergency services", true),
     ("who_was_there", "Who was there", true),
-    ("whom", "Who was told", true),
+    ("whom", "Whom", true),
     ("reference", "Their reference", true),
     ("told_by", "Who of the club told them", true),
     ("causes", "Why it happened", true),
@@ -51,6 +51,9 @@ pub const FACTS: [(&str, &str, bool); 34] = [
     ("held", "What it is held to be", false),
     ("written_by", "Written by", false),
 ];
+
+/// How an instant is told: on a page `today, 18:40`, in print with its day and year.
+pub type Time<'a> = &'a dyn Fn(Instant) -> String;
 
 /// An entry in words.
 pub struct Line {
@@ -92,7 +95,7 @@ pub struct ActionRow {
     pub stands: ActionStands,
 }
 
-fn called(kind: &str) -> &'static str {
+pub fn called(kind: &str) -> &'static str {
     match kind {
         "opened" => "Opened",
         "timeline" => "What happened",
@@ -104,7 +107,9 @@ fn called(kind: &str) -> &'static str {
         "lesson" => "Lesson",
         "file" => "Photo or document",
         "pack_lost" => "Pack lost",
-        "told_to" => "Who was told",
+        "told_to" => "Somebody was told",
+        "not_told" => "Somebody need not be told",
+        "erased" => "Erased",
         "closed" => "Closed",
         "reopened" => "Opened again",
         _ => "Entry",
@@ -140,7 +145,7 @@ pub fn grave(severity: &Severity) -> String {
     )
 }
 
-fn said(name: &str, value: &Value, who: &SignedIn) -> String {
+fn said(name: &str, value: &Value, time: Time) -> String {
     let text = value.as_str().unwrap_or_default();
     let typed = |value: &Value| serde_json::from_value::<Severity>(value.clone()).ok();
     match name {
@@ -163,9 +168,9 @@ fn said(name: &str, value: &Value, who: &SignedIn) -> String {
             let of = label(value["field"].as_str().unwrap_or_default());
             format!("Entry {}: {of}", value["seq"])
         }
-        _ if name.ends_with("_ms") => value.as_i64().map_or_else(String::new, |ms| {
-            past(Instant(ms), who.now, &who.zone).words
-        }),
+        _ if name.ends_with("_ms") => value
+            .as_i64()
+            .map_or_else(String::new, |ms| time(Instant(ms))),
         _ => match value {
             Value::String(text) => text.clone(),
             Value::Null => String::new(),
@@ -181,10 +186,33 @@ fn listed(value: &Value, of: impl Fn(&Value) -> Option<String>, between: &str) -
 
 pub fn line(sealed: &Sealed, story: &Story, parts: &[KeptPart], who: &SignedIn) -> Line {
     let entry = &sealed.entry;
+    let time = |at| past(at, who.now, &who.zone).words;
+    Line {
+        seq: entry.seq,
+        kind: called(&entry.kind),
+        when: past(entry.at(), who.now, &who.zone),
+        hash: sealed.hash.in_groups(),
+        facts: facts(sealed, story, parts, &time),
+        packs: frozen(sealed, who, &time),
+        files: entry
+            .attached
+            .iter()
+            .map(|file| File {
+                sha256: file.sha256.to_string(),
+                label: if file.name == "pdf" { "PDF" } else { "Text" },
+                is_photo: file.name == "photo",
+            })
+            .collect(),
+    }
+}
+
+/// What an entry says, in its order.
+pub fn facts(sealed: &Sealed, story: &Story, parts: &[KeptPart], time: Time) -> Vec<Fact> {
+    let entry = &sealed.entry;
     let body = entry.body.as_object().into_iter().flatten();
     let of_body = body.filter(|(name, _)| *name != "incident" && *name != "frozen");
     let mut facts: Vec<(&str, String)> = of_body
-        .map(|(name, value)| (name.as_str(), said(name, value, who)))
+        .map(|(name, value)| (name.as_str(), said(name, value, time)))
         .collect();
     facts.extend(entry.committed.iter().map(|committed| {
         let words = part(parts, entry.seq, &committed.part).unwrap_or("(erased)");
@@ -202,38 +230,24 @@ pub fn line(sealed: &Sealed, story: &Story, parts: &[KeptPart], who: &SignedIn) 
         }),
         words,
     };
-    Line {
-        seq: entry.seq,
-        kind: called(&entry.kind),
-        when: past(entry.at(), who.now, &who.zone),
-        hash: sealed.hash.in_groups(),
-        facts: facts.into_iter().map(fact).collect(),
-        packs: frozen(&entry.body["frozen"]["packs"], who),
-        files: entry
-            .attached
-            .iter()
-            .map(|file| File {
-                sha256: file.sha256.to_string(),
-                label: if file.name == "pdf" { "PDF" } else { "Text" },
-                is_photo: file.name == "photo",
-            })
-            .collect(),
-    }
+    facts.into_iter().map(fact).collect()
 }
 
-fn frozen(packs: &Value, who: &SignedIn) -> Vec<Frozen> {
-    let all: Vec<KnownPack> = serde_json::from_value(packs.clone()).unwrap_or_default();
+/// What was on record of its packs as it was written.
+pub fn frozen(sealed: &Sealed, who: &SignedIn, time: Time) -> Vec<Frozen> {
+    let packs = sealed.entry.body["frozen"]["packs"].clone();
+    let all: Vec<KnownPack> = serde_json::from_value(packs).unwrap_or_default();
     all.into_iter()
         .map(|pack| Frozen {
-            told: on_record(&pack, who),
+            told: on_record(&pack, who, time),
             number: pack.number,
         })
         .collect()
 }
 
 /// One sentence for each thing on record.
-fn on_record(pack: &KnownPack, who: &SignedIn) -> Vec<String> {
-    let at = |ms: i64| past(Instant(ms), who.now, &who.zone).words;
+fn on_record(pack: &KnownPack, who: &SignedIn, time: Time) -> Vec<String> {
+    let at = |ms: i64| time(Instant(ms));
     let state = |code: &str| {
         State::from_code(code).map_or_else(|| code.to_owned(), |state| state.label().to_owned())
     };
@@ -253,7 +267,7 @@ fn on_record(pack: &KnownPack, who: &SignedIn) -> Vec<String> {
         told.push("It was on loan.".to_owned());
     }
     told.extend(pack.against_it.iter().cloned());
-    told.extend(pack.charges.iter().map(|one| charged(one, who)));
+    told.extend(pack.charges.iter().map(|one| charged(one, who, time)));
     told.extend(pack.loans.iter().map(|one| match one.until_ms {
         Some(until) => format!("Lent {} until {}.", at(one.from_ms), at(until)),
         None => format!("Lent since {}.", at(one.from_ms)),
@@ -277,8 +291,8 @@ fn on_record(pack: &KnownPack, who: &SignedIn) -> Vec<String> {
     told.iter().map(|words| numbers.sentence(words)).collect()
 }
 
-fn charged(one: &Charged, who: &SignedIn) -> String {
-    let at = |ms: i64| past(Instant(ms), who.now, &who.zone).words;
+fn charged(one: &Charged, who: &SignedIn, time: Time) -> String {
+    let at = |ms: i64| time(Instant(ms));
     let ended = one.ended_ms.map_or_else(
         || ", not ended".to_owned(),
         |ms| format!(", ended {}", at(ms)),

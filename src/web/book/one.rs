@@ -2,6 +2,7 @@
 
 use super::line::{self, ActionRow, FACTS, Line};
 use super::told::telling;
+use super::whom::{ToTell, to_tell};
 use super::{Row, row, unread, words};
 use crate::actions::book::{self, BookFailed, lost, sealed};
 use crate::app::App;
@@ -11,7 +12,7 @@ use crate::club::book::severity::InjuriesKept;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::book::telling::Telling;
 use crate::paper::photo::MOST_BYTES;
-use crate::store::book::entries;
+use crate::store::book::entries::{self, Told};
 use crate::store::book::files::{self, Kind, NewFile};
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -48,7 +49,11 @@ struct OnePage {
     to_look_at: Vec<(String, String)>,
     entries: Vec<(String, String)>,
     correctable: Vec<(String, String)>,
+    /// Of the incident.
     head: Head,
+    book_ends: Head,
+    /// Who must or may be told, and who was.
+    to_tell: Vec<ToTell>,
     is_closed: bool,
     injuries: InjuriesKept,
     is_quartermaster: bool,
@@ -72,11 +77,15 @@ async fn one_page(
     incident: &str,
     (problems, typed): (Problems, Fields),
 ) -> Result<OnePage, PageError> {
-    let (kept, parts) = entries::told(&mut app.db.read().await?, incident).await?;
-    let all = sealed(&kept).map_err(unread)?;
-    let Some(last) = all.last() else {
-        return Err(PageError::NotFound);
-    };
+    let told = entries::told(&mut app.db.read().await?, Some(incident)).await?;
+    let Told {
+        entries,
+        parts,
+        book_ends,
+        checklist,
+    } = told;
+    let all = sealed(&entries).map_err(unread)?;
+    let last = all.last().ok_or(PageError::NotFound)?;
     let story = Story::of(&all);
     let title = format!("Incident {incident}");
     let lines: Vec<Line> = all
@@ -117,6 +126,8 @@ async fn one_page(
             hash: last.hash,
             at_ms: last.entry.at_ms,
         },
+        book_ends,
+        to_tell: to_tell(checklist, &all, who),
         is_closed: story.is_closed,
         injuries: who.club.in_danger.injuries,
         is_quartermaster: who.me.is_quartermaster,

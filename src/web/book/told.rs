@@ -43,6 +43,10 @@ pub(super) async fn telling(
             reference: fields.text("reference"),
             told_by: fields.text("told_by"),
         }),
+        "not_told" => Ok(Telling::NotTold {
+            whom: fields.text("whom"),
+            why: fields.text("why"),
+        }),
         "close" => Ok(Telling::Closed {
             causes: vec![fields.text("causes")],
             lessons: fields.text("lessons"),

@@ -30,6 +30,7 @@ pub(super) fn of_reports() -> Vec<Route> {
         post("/posters", OVERSIGHT, posters::make),
         get("/posters/{id}", OVERSIGHT, posters::show),
         get("/posters/{id}/code.svg", OVERSIGHT, posters::picture),
+        get("/posters/{id}/poster.pdf", OVERSIGHT, posters::pdf),
         post("/posters/{id}/end", OVERSIGHT, posters::end),
     ]
 }
@@ -47,6 +48,20 @@ pub(super) fn of_quarantine() -> Vec<Route> {
     ]
 }
 
+/// The first minute prepared: the card for the wall, and drills.
+pub(super) fn of_first_minute() -> Vec<Route> {
+    use crate::web::{drills, wall_card};
+    vec![
+        get("/wall-card", EVERY_ROLE, wall_card::show),
+        get("/wall-card.pdf", EVERY_ROLE, wall_card::pdf),
+        get("/wall-card/plan", OVERSIGHT, wall_card::ask),
+        post("/wall-card/plan", OVERSIGHT, wall_card::keep),
+        get("/drills", OVERSIGHT, drills::list),
+        post("/drills", OVERSIGHT, drills::note),
+        post("/drills/due", OVERSIGHT, drills::set_due),
+    ]
+}
+
 /// The incident book.
 pub(super) fn of_book() -> Vec<Route> {
     use crate::web::book;
@@ -55,6 +70,21 @@ pub(super) fn of_book() -> Vec<Route> {
         get("/book/new", OVERSIGHT, book::ask),
         post("/book/new", OVERSIGHT, book::open),
         get("/book/check", OVERSIGHT, book::check::show),
+        get("/book/whom-to-tell", OVERSIGHT, book::whom::ask),
+        post("/book/whom-to-tell", OVERSIGHT, book::whom::keep),
+        get("/book/check.html", OVERSIGHT, book::export::verifier),
+        get("/book/export.zip", OVERSIGHT, book::export::zip_of_all),
+        get("/book/export.pdf", OVERSIGHT, book::export::pdf_of_all),
+        get(
+            "/book/{incident}/export.zip",
+            OVERSIGHT,
+            book::export::zip_of_one,
+        ),
+        get(
+            "/book/{incident}/export.pdf",
+            OVERSIGHT,
+            book::export::pdf_of_one,
+        ),
         get("/book/{incident}", OVERSIGHT, book::show),
         post("/book/{incident}", OVERSIGHT, book::tell),
         post("/book/{incident}/files", OVERSIGHT, book::attach),

@@ -2,11 +2,11 @@
 //! kit to mend or to look over, charge past its time, and action after an incident.
 
 use super::ToDo;
-use crate::club::besides::{Charge, Kit, of_charge, of_kit, of_place};
+use crate::club::besides::{Charge, Kit, of_action, of_charge, of_kit, of_place};
 use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant};
 use crate::club::place_checks::{Check, of_check};
-use crate::club::to_see_to::{Line, of_action, of_loan};
+use crate::club::to_see_to::{Line, of_loan};
 use crate::store::to_see_to::Besides;
 use crate::web::visit::SignedIn;
 use crate::web::words::past;

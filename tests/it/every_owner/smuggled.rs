@@ -107,6 +107,10 @@ const FORMS: &[(&str, Line)] = &[
     ("the owner", line("POST /report", "", "about=near_miss&own_words=it sparked&nameless=yes")),
     ("an organiser", line("POST /book/new", "", "kind=smoke&harm=nobody&harm_could=nobody&damage_was=itself_only&damage_could=itself_only&day=2026-11-25&time=18:05&place=Hall&doing=in_use&words=It smoked.")),
     ("an organiser", line("POST /posters", "", "name=Hall door")),
+    ("an organiser", line("POST /book/whom-to-tell", "", "list=The insurer: within a week")),
+    ("an organiser", line("POST /wall-card/plan", "", "calls=Whoever stands nearest&sand=By the door")),
+    ("an organiser", line("POST /drills", "", "held_on=2026-11-24&people=9&went_well=All were out.")),
+    ("an organiser", line("POST /drills/due", "", "drill_by=2027-03-01")),
 ];
 
 #[test]

@@ -1,0 +1,230 @@
+//! The incident book to be given away, whole or one incident: as a zip that anybody can check, and on paper. And the page that
+//! checks such a zip, alone.
+
+use super::line::{self, Fact};
+use super::{row, unread};
+use crate::actions::book::sealed;
+use crate::actions::book_export;
+use crate::app::App;
+use crate::club::book::chain::{Head, Sealed};
+use crate::club::book::digest::Digest;
+use crate::club::book::export::Export;
+use crate::club::book::part::KeptPart;
+use crate::club::book::story::Story;
+use crate::club::calendar::Instant;
+use crate::paper::book_paper::{BookInPrint, EntryInPrint, IncidentInPrint, pdf as set_book};
+use crate::paper::bundle::{self, BookFile, VERIFIER};
+use crate::paper::sheet::Paper;
+use crate::store::book::files::Given;
+use crate::web::asked::{Path, Query};
+use crate::web::page::{Page, PageError};
+use crate::web::press;
+use crate::web::visit::SignedIn;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::IntoResponse;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+#[derive(Default, Deserialize)]
+pub struct OnPaper {
+    #[serde(default)]
+    paper: String,
+}
+
+/// GET /book/export.zip
+pub async fn zip_of_all(State(app): State<App>, who: SignedIn) -> Page {
+    zip(&app, &who, None).await
+}
+
+/// GET /book/{incident}/export.zip
+pub async fn zip_of_one(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(incident): Path<String>,
+) -> Page {
+    zip(&app, &who, Some(&incident)).await
+}
+
+/// GET /book/export.pdf
+pub async fn pdf_of_all(
+    State(app): State<App>,
+    who: SignedIn,
+    Query(asked): Query<OnPaper>,
+) -> Page {
+    pdf(&app, &who, (None, &asked)).await
+}
+
+/// GET /book/{incident}/export.pdf
+pub async fn pdf_of_one(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(incident): Path<String>,
+    Query(asked): Query<OnPaper>,
+) -> Page {
+    pdf(&app, &who, (Some(&incident), &asked)).await
+}
+
+/// GET /book/check.html: to be kept; opened from here its script would not run.
+pub async fn verifier(_: SignedIn) -> Page {
+    Ok(kept_as("text/html; charset=utf-8", "check.html", VERIFIER))
+}
+
+fn kept_as(kind: &'static str, name: &str, bytes: impl IntoResponse) -> axum::response::Response {
+    let disposition = format!("attachment; filename=\"{name}\"");
+    let headers = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, disposition),
+    ];
+    (headers, bytes).into_response()
+}
+
+async fn zip(app: &App, who: &SignedIn, incident: Option<&str>) -> Page {
+    app.limits.export(who.network, who.me.person_id)?;
+    let (export, given) = book_export::export(&app.db, incident)
+        .await
+        .map_err(unread)?;
+    let what = incident.map_or_else(
+        || "the whole book".to_owned(),
+        |one| format!("incident {one}"),
+    );
+    let note = bundle::note(&who.club.name, &what, &export.head);
+    let files: Vec<BookFile> = given.into_iter().filter_map(packed).collect();
+    let zip = press::set(app, move || bundle::pack(&export, &files, &note)).await?;
+    let bytes = zip.map_err(|error| PageError::Internal(error.to_string()))?;
+    let name = incident.map_or_else(
+        || "incident-book.zip".to_owned(),
+        |one| format!("{one}.zip"),
+    );
+    Ok(kept_as("application/zip", &name, bytes))
+}
+
+/// As it lies in the zip.
+fn packed(given: Given) -> Option<BookFile> {
+    Some(BookFile {
+        ending: given.kind()?.ending().to_owned(),
+        sha256: Digest::parse(&given.sha256).ok()?,
+        bytes: given.bytes,
+    })
+}
+
+async fn pdf(app: &App, who: &SignedIn, (incident, asked): (Option<&str>, &OnPaper)) -> Page {
+    app.limits.export(who.network, who.me.person_id)?;
+    let (export, _) = book_export::export(&app.db, incident)
+        .await
+        .map_err(unread)?;
+    let printed = in_print(who, &export)?;
+    let paper = Paper::from_code(&asked.paper).unwrap_or(Paper::A4);
+    let set = press::set(app, move || set_book(&printed, paper)).await?;
+    let bytes = set.map_err(|error| PageError::Internal(error.to_string()))?;
+    press::as_pdf(incident.unwrap_or("incident-book"), bytes)
+}
+
+/// `Fri 27 Nov 2026, 21:40`
+fn stamp(who: &SignedIn, at: Instant) -> String {
+    let (day, time) = (who.zone.date_words(at), who.zone.time_words(at));
+    format!("{day}, {time}")
+}
+
+/// `The book ends with entry 12, written Fri 27 Nov 2026, 21:40 (2026-11-27T21:40:05Z).`
+fn ends(who: &SignedIn, head: &Head) -> String {
+    let at = stamp(who, Instant(head.at_ms));
+    format!(
+        "The book ends with entry {}, written {at} ({}).",
+        head.count,
+        head.time()
+    )
+}
+
+fn in_print(who: &SignedIn, export: &Export) -> Result<BookInPrint, PageError> {
+    let mut incidents: BTreeMap<String, Vec<Sealed>> = BTreeMap::new();
+    for one in sealed(&export.entries).map_err(unread)? {
+        let name = one.entry.body["incident"].as_str().unwrap_or_default();
+        incidents.entry(name.to_owned()).or_default().push(one);
+    }
+    // What belongs to no incident, erasures, stands behind them.
+    let of_none = incidents.remove("");
+    let all = incidents
+        .into_iter()
+        .chain(of_none.map(|of| (String::new(), of)));
+    let set = |(name, told): (String, Vec<Sealed>)| of_incident(who, &name, &told, &export.parts);
+    let title = match &export.incident {
+        Some(incident) => format!("{}: incident {incident}", who.club.name),
+        None => format!("{}: incident book", who.club.name),
+    };
+    Ok(BookInPrint {
+        title,
+        lead: "Entries are never changed or removed; what was wrong is put right by a new one. Each names the seal of the one \
+               before. Keep this print: against it, cutting off the end or writing the whole anew is found."
+            .to_owned(),
+        head: if export.head.count == 0 {
+            "The book has no entry yet.".to_owned()
+        } else {
+            ends(who, &export.head)
+        },
+        seal: export.head.hash.in_groups(),
+        foot: format!("Printed {} by {}.", stamp(who, who.now), who.me.name),
+        incidents: all.map(set).collect(),
+    })
+}
+
+fn of_incident(who: &SignedIn, name: &str, told: &[Sealed], parts: &[KeptPart]) -> IncidentInPrint {
+    let story = Story::of(told);
+    let entry = |one: &Sealed| EntryInPrint {
+        title: format!("{}: {}", one.entry.seq, line::called(&one.entry.kind)),
+        when: format!("written {}", stamp(who, one.entry.at())),
+        facts: in_print_facts(who, one, &story, parts),
+        files: one
+            .entry
+            .attached
+            .iter()
+            .map(|file| format!("{}: {}", file.name, file.sha256.in_groups()))
+            .collect(),
+        seal: one.hash.in_groups(),
+    };
+    let about = row(name, told, who);
+    let (title, lead) = if name.is_empty() {
+        let title = "Erased since".to_owned();
+        (
+            title,
+            "What is about people can be erased; the book then says so.".to_owned(),
+        )
+    } else {
+        let lead = format!(
+            "{}: {}. {}. It is {}.",
+            about.class, about.what, about.place, about.stands
+        );
+        (format!("Incident {name}"), lead)
+    };
+    IncidentInPrint {
+        title,
+        lead,
+        entries: told.iter().map(entry).collect(),
+    }
+}
+
+/// What it says, what puts it right, and what was on record of its packs.
+fn in_print_facts(
+    who: &SignedIn,
+    one: &Sealed,
+    story: &Story,
+    parts: &[KeptPart],
+) -> Vec<(String, String)> {
+    let time = |at| stamp(who, at);
+    let told = |fact: Fact| match fact.instead {
+        Some((by, right)) => {
+            let words = format!("{} (put right in entry {by}: {right})", fact.words);
+            (fact.label, words)
+        }
+        None => (fact.label, fact.words),
+    };
+    let said = line::facts(one, story, parts, &time).into_iter().map(told);
+    let of_packs = line::frozen(one, who, &time).into_iter();
+    let of_packs = of_packs.map(|pack| {
+        (
+            format!("On record of {}", pack.number),
+            pack.told.join("\n"),
+        )
+    });
+    said.chain(of_packs).collect()
+}

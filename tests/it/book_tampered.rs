@@ -1,0 +1,154 @@
+//! Random tamperings with the incident book, as it was given away and as it stands in the database, each held against the last
+//! end that was printed: every one is found. 500 in every run, 10,000 with `SANDBUCKET_LONG=1`; the dice are seeded.
+
+mod forged;
+
+use crate::support::*;
+use forged::{ALL, Copied, Tampering};
+use sandbucket::actions::book;
+use sandbucket::club::book::chain::Head;
+use sandbucket::paper::bundle;
+use std::time::Duration;
+
+const SHORT: usize = 500;
+const LONG: usize = 10_000;
+
+fn quoted(text: &str) -> String {
+    format!("'{}'", text.replace('\'', "''"))
+}
+
+/// The whole book in the database becomes `copy`, past the program and its guards.
+fn sql_of(copy: &Copied) -> String {
+    let mut sql = "BEGIN; DELETE FROM book_part; DELETE FROM book_entry; ".to_owned();
+    for (place, kept) in copy.entries.iter().enumerate() {
+        let (text, hash) = (quoted(&kept.text), quoted(&kept.hash));
+        sql += &format!(
+            "INSERT INTO book_entry (seq, incident, text, hash) VALUES ({}, 'I-001', {text}, {hash}); ",
+            place + 1
+        );
+    }
+    for kept in &copy.parts {
+        let (name, salt, words) = (&kept.part.name, &kept.part.salt, &kept.part.words);
+        sql += &format!(
+            "INSERT INTO book_part (seq, name, salt, words) VALUES ({}, {}, {}, {}); ",
+            kept.seq,
+            quoted(name),
+            quoted(salt),
+            quoted(words)
+        );
+    }
+    let Head { count, hash, at_ms } = copy.head;
+    let hash = if count == 0 {
+        String::new()
+    } else {
+        hash.to_string()
+    };
+    sql + &format!(
+        "UPDATE turn SET book_count = {count}, book_hash = '{hash}', book_at_ms = {at_ms}; COMMIT;"
+    )
+}
+
+#[test]
+fn every_tampering_with_a_book_that_was_given_away_is_found_against_the_last_printed_end() {
+    let mut dice = Dice::thrown();
+    let rounds = share(SHORT, LONG);
+    let (mut done, mut tried) = (0, [0; ALL.len()]);
+    let began = std::time::Instant::now();
+    let mut book = Copied::by_chance(&mut dice);
+    while done < rounds {
+        if done % 8 == 0 {
+            book = Copied::by_chance(&mut dice);
+            let held = bundle::check(&book.packed(), &[book.head]).expect("a book that holds");
+            assert_eq!((held.head, held.files), (book.head, Some(book.files.len())));
+        }
+        let which = dice.throw(ALL.len());
+        let Some(forged) = book.tampered(ALL[which], &mut dice) else {
+            continue;
+        };
+        let found = bundle::check(&forged.packed(), &[book.head]);
+        assert!(
+            found.is_err(),
+            "{:?} was not found: {forged:#?}",
+            ALL[which]
+        );
+        tried[which] += 1;
+        done += 1;
+    }
+    assert!(tried.iter().all(|count| *count > 0), "{tried:?}");
+    let took_s = began.elapsed().as_secs();
+    tell_rounds(&format!(
+        "tamperings with a book given away: {done} rounds in {took_s} s (full count {LONG}); all found"
+    ));
+}
+
+on_both! {
+    async fn every_tampering_with_the_book_in_the_database_is_found_against_the_last_printed_end(club: TestClub) {
+        let mut dice = Dice::thrown();
+        club.found().await;
+        club.lift_the_guards().await;
+        let what = "tamperings with the book in the database";
+        let mut rounds = Rounds::new(what, &club, Duration::ZERO, LONG).at_least(SHORT);
+        let (mut tried, mut refused) = ([0; ALL.len()], 0);
+        let mut book = Copied::by_chance(&mut dice);
+        let mut fresh = 0;
+        while rounds.go_on() {
+            if fresh == 0 {
+                book = Copied::by_chance(&mut dice).without_files();
+                club.behind_the_back(&sql_of(&book)).await.expect("the book");
+                let held = book::verify(&club.app.db, &[book.head]).await.expect("read");
+                assert_eq!(held, Ok(book.head));
+                fresh = 20;
+            }
+            fresh -= 1;
+            let (which, forged) = loop {
+                let which = dice.throw(ALL.len());
+                if let Some(forged) = book.tampered(ALL[which], &mut dice).filter(|_| ALL[which].is_of_a_database()) {
+                    break (which, forged);
+                }
+            };
+            match club.behind_the_back(&sql_of(&forged)).await {
+                Ok(_) => {
+                    // A text that no entry can be is an error of its own; either way it is not said to hold.
+                    let found = book::verify(&club.app.db, &[book.head]).await;
+                    assert!(!matches!(found, Ok(Ok(_))), "{:?} was not found: {forged:#?}", ALL[which]);
+                }
+                // A part of an entry that is not there, or two of one name.
+                Err(_) => refused += 1,
+            }
+            tried[which] += 1;
+        }
+        let all_tried = ALL.iter().zip(tried).all(|(how, count)| count > 0 || !how.is_of_a_database());
+        assert!(all_tried, "{tried:?}");
+        rounds.tell_with(&format!("all found, {refused} refused by the database itself"));
+    }
+
+    async fn the_guards_refuse_to_change_or_delete_what_is_in_the_book(club: TestClub) {
+        let olive = club.organiser().await;
+        crate::book::opened(&olive, &[("words", "It smoked."), ("who_was_there", "Ada")]).await.done();
+        let before = club.contents().await;
+        for sql in [
+            "UPDATE book_entry SET text = '{}'",
+            "UPDATE book_entry SET hash = 'x'",
+            "UPDATE book_entry SET seq = seq + 1",
+            "UPDATE book_entry SET incident = 'I-002'",
+            "DELETE FROM book_entry",
+            "UPDATE book_part SET words = 'Ben'",
+            "UPDATE book_part SET salt = '00'",
+            "UPDATE book_part SET name = 'injuries'",
+            "UPDATE book_part SET seq = 2",
+        ] {
+            let refused = club.behind_the_back(sql).await.expect_err(sql);
+            assert!(refused.to_string().contains("append-only"), "{sql}: {refused}");
+        }
+        assert_eq!(club.contents().await, before);
+    }
+}
+
+#[test]
+fn what_is_of_a_database_alone_is_most_of_what_is_tried() {
+    let of_database = ALL.iter().filter(|how| how.is_of_a_database()).count();
+    assert_eq!(
+        ALL.len() - of_database,
+        [Tampering::DropFile, Tampering::EditFile, Tampering::AddFile].len()
+    );
+}

@@ -1,0 +1,343 @@
+//! Books made by chance, with people, photos and erasures, and every way to tamper with one.
+
+use crate::support::Dice;
+use sandbucket::club::book::chain::{Draft, Head, Kept, write};
+use sandbucket::club::book::digest::Digest;
+use sandbucket::club::book::entry::{Attached, Entry};
+use sandbucket::club::book::erasure::{self, Erased};
+use sandbucket::club::book::export::Export;
+use sandbucket::club::book::part::{KeptPart, Part};
+use sandbucket::club::calendar::Instant;
+use sandbucket::paper::bundle::{self, BookFile};
+use serde_json::json;
+
+#[derive(Clone, Debug)]
+pub struct Copied {
+    pub entries: Vec<Kept>,
+    pub parts: Vec<KeptPart>,
+    pub files: Vec<BookFile>,
+    pub head: Head,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub enum Tampering {
+    EditText,
+    EditHash,
+    EditAndRehash,
+    Delete,
+    InsertCopy,
+    InsertForged,
+    Swap,
+    CutOff,
+    CutOffWithTheHead,
+    RewriteTheWhole,
+    RewriteFrom,
+    DropPart,
+    EditPart,
+    EditSalt,
+    SwapParts,
+    AddPart,
+    DropFile,
+    EditFile,
+    AddFile,
+}
+
+pub const ALL: [Tampering; 19] = [
+    Tampering::EditText,
+    Tampering::EditHash,
+    Tampering::EditAndRehash,
+    Tampering::Delete,
+    Tampering::InsertCopy,
+    Tampering::InsertForged,
+    Tampering::Swap,
+    Tampering::CutOff,
+    Tampering::CutOffWithTheHead,
+    Tampering::RewriteTheWhole,
+    Tampering::RewriteFrom,
+    Tampering::DropPart,
+    Tampering::EditPart,
+    Tampering::EditSalt,
+    Tampering::SwapParts,
+    Tampering::AddPart,
+    Tampering::DropFile,
+    Tampering::EditFile,
+    Tampering::AddFile,
+];
+
+impl Tampering {
+    /// Those that are done to entries, parts and the head.
+    pub const fn is_of_a_database(self) -> bool {
+        !matches!(self, Self::DropFile | Self::EditFile | Self::AddFile)
+    }
+}
+
+fn salt(dice: &mut Dice) -> [u8; 16] {
+    std::array::from_fn(|_| u8::try_from(dice.throw(256)).unwrap_or(0))
+}
+
+fn file(bytes: Vec<u8>) -> BookFile {
+    BookFile {
+        sha256: Digest::of(&bytes),
+        ending: "jpg".to_owned(),
+        bytes,
+    }
+}
+
+impl Copied {
+    pub fn by_chance(dice: &mut Dice) -> Self {
+        let mut book = Self {
+            entries: vec![],
+            parts: vec![],
+            files: vec![],
+            head: Head::EMPTY,
+        };
+        for number in 0..3 + dice.throw(8) {
+            book.tell(dice, number);
+            if dice.throw(4) == 0 {
+                book.erase(dice);
+            }
+        }
+        book
+    }
+
+    fn tell(&mut self, dice: &mut Dice, number: usize) {
+        let words = [
+            "It smoked \u{1F525} at 60 °C.",
+            "Sand\nwas \"put\" on it.",
+            "It's cold\u{7}.",
+            "",
+        ];
+        let mut draft = Draft {
+            at: Instant(1_795_600_000_000 + self.head.count * 61_000),
+            kind: ["opened", "timeline", "told_to"][dice.throw(3)].to_owned(),
+            body: json!({ "incident": "I-001", "words": words[dice.throw(4)], "number": number, "\u{20ac}": null }),
+            attached: vec![],
+            parts: vec![],
+        };
+        if dice.throw(3) > 0 {
+            draft
+                .parts
+                .push(Part::new("who_was_there", salt(dice), "Ada and Mo"));
+        }
+        if dice.throw(3) == 0 {
+            draft
+                .parts
+                .push(Part::new("injuries", salt(dice), "a burnt finger"));
+        }
+        if dice.throw(2) == 0 {
+            let photo = file(format!("photo {number}").into_bytes());
+            draft.attached.push(Attached {
+                name: "photo".to_owned(),
+                sha256: photo.sha256,
+                original_sha256: (dice.throw(2) == 0).then_some(Digest::of(b"as sent")),
+            });
+            self.files.push(photo);
+        }
+        self.add(draft);
+    }
+
+    fn add(&mut self, draft: Draft) {
+        let written = write(&self.head, draft).expect("an entry");
+        self.entries.push(written.kept);
+        self.parts.extend(written.parts);
+        self.head = written.head;
+    }
+
+    /// One part and, where there is one, one photo, with the entry that says so.
+    fn erase(&mut self, dice: &mut Dice) {
+        let mut erased = vec![];
+        if !self.parts.is_empty() {
+            let gone = self.parts.remove(dice.throw(self.parts.len()));
+            let (seq, name) = (gone.seq, gone.part.name);
+            erased.push(Erased::Part { seq, name });
+        }
+        if !self.files.is_empty() && dice.throw(2) == 0 {
+            let sha256 = self.files.remove(dice.throw(self.files.len())).sha256;
+            let has = |kept: &Kept| {
+                let entry = Entry::read(&kept.text).expect("an entry");
+                let has = entry.attached.iter().any(|one| one.sha256 == sha256);
+                has.then_some(entry.seq)
+            };
+            let seq = self.entries.iter().find_map(has).expect("whose it was");
+            erased.push(Erased::File { seq, sha256 });
+        }
+        if !erased.is_empty() {
+            let at = Instant(1_795_600_000_000 + self.head.count * 61_000);
+            self.add(erasure::draft(at, &erased, "They asked for it.").expect("a draft"));
+        }
+    }
+
+    /// The same chain told anew, as a club without photos would have it.
+    pub fn without_files(mut self) -> Self {
+        let mut previous = Digest::NONE_BEFORE;
+        for kept in &mut self.entries {
+            let mut entry = Entry::read(&kept.text).expect("an entry");
+            entry.attached.clear();
+            if entry.kind == erasure::KIND {
+                let told = erasure::told_by(&entry).expect("what is erased");
+                let parts: Vec<Erased> = told
+                    .into_iter()
+                    .filter(|one| matches!(one, Erased::Part { .. }))
+                    .collect();
+                if parts.is_empty() {
+                    "timeline".clone_into(&mut entry.kind);
+                } else {
+                    entry.body["erased"] = json!(parts);
+                }
+            }
+            entry.previous = previous;
+            set(kept, &entry);
+            previous = Digest::of(kept.text.as_bytes());
+            self.head.hash = previous;
+        }
+        self.files.clear();
+        self
+    }
+
+    pub fn packed(&self) -> Vec<u8> {
+        let export = Export {
+            incident: None,
+            entries: self.entries.clone(),
+            parts: self.parts.clone(),
+            head: self.head,
+        };
+        bundle::pack(&export, &self.files, "a note").expect("a zip")
+    }
+
+    /// None where there is nothing of the kind to tamper with.
+    pub fn tampered(&self, how: Tampering, dice: &mut Dice) -> Option<Self> {
+        let mut book = self.clone();
+        let count = book.entries.len();
+        let place = dice.throw(count);
+        match how {
+            Tampering::EditText => edit(&mut book.entries[place], dice),
+            Tampering::EditHash => book.entries[place].hash = Digest::of(b"forged").to_string(),
+            Tampering::EditAndRehash => {
+                edit(&mut book.entries[place], dice);
+                book.entries[place].hash =
+                    Digest::of(book.entries[place].text.as_bytes()).to_string();
+            }
+            Tampering::Delete => {
+                book.entries.remove(place);
+            }
+            Tampering::InsertCopy => {
+                let copy = book.entries[place].clone();
+                book.entries.insert(dice.throw(count + 1), copy);
+            }
+            Tampering::InsertForged => book.insert_forged(place),
+            Tampering::Swap => {
+                let other = dice.throw(count);
+                (other != place).then(|| book.entries.swap(place, other))?;
+            }
+            Tampering::CutOff => book.entries.truncate(place),
+            Tampering::CutOffWithTheHead => book.cut_off(place),
+            Tampering::RewriteTheWhole => book.rewrite_from(0),
+            Tampering::RewriteFrom => book.rewrite_from(place),
+            _ => return book.tampered_beside(how, dice),
+        }
+        Some(book)
+    }
+
+    fn tampered_beside(mut self, how: Tampering, dice: &mut Dice) -> Option<Self> {
+        let (parts, files) = (self.parts.len(), self.files.len());
+        match how {
+            Tampering::AddPart => {
+                let seq = i64::try_from(1 + dice.throw(self.entries.len() + 2)).unwrap_or(1);
+                let part = Part::new("who_was_there", salt(dice), "Somebody else");
+                self.parts.push(KeptPart { seq, part });
+            }
+            Tampering::AddFile => self.files.push(file(b"forged".to_vec())),
+            Tampering::DropFile | Tampering::EditFile if files == 0 => return None,
+            Tampering::DropFile => {
+                self.files.remove(dice.throw(files));
+            }
+            Tampering::EditFile => {
+                // Under its old name, as somebody would do it.
+                let bytes = &mut self.files[dice.throw(files)].bytes;
+                let at = dice.throw(bytes.len());
+                bytes[at] ^= 1;
+            }
+            _ if parts == 0 => return None,
+            Tampering::DropPart => {
+                self.parts.remove(dice.throw(parts));
+            }
+            Tampering::EditPart => self.parts[dice.throw(parts)].part.words.push('x'),
+            Tampering::EditSalt => {
+                let salt = Part::new("", salt(dice), "").salt;
+                self.parts[dice.throw(parts)].part.salt = salt;
+            }
+            Tampering::SwapParts => {
+                let (one, other) = (dice.throw(parts), dice.throw(parts));
+                let of_one = self.parts[one].seq;
+                let is_another = of_one != self.parts[other].seq;
+                is_another.then(|| self.parts[one].seq = self.parts[other].seq)?;
+                self.parts[other].seq = of_one;
+            }
+            _ => return None,
+        }
+        Some(self)
+    }
+
+    /// An entry that holds with the one before it, and a chain that goes on behind it as it was.
+    fn insert_forged(&mut self, place: usize) {
+        let mut forged = Entry::read(&self.entries[place].text).expect("an entry");
+        forged.body = json!({ "incident": "I-001", "words": "It was the visitor." });
+        "timeline".clone_into(&mut forged.kind);
+        forged.attached.clear();
+        forged.committed.clear();
+        let mut kept = self.entries[place].clone();
+        set(&mut kept, &forged);
+        self.entries.insert(place, kept);
+    }
+
+    /// The end is gone, with its parts, its photos and the head that told of it: what is left holds in itself.
+    fn cut_off(&mut self, place: usize) {
+        self.entries.truncate(place);
+        self.head = self.entries.last().map_or(Head::EMPTY, |last| {
+            let entry = Entry::read(&last.text).expect("an entry");
+            Head {
+                count: entry.seq,
+                hash: Digest::of(last.text.as_bytes()),
+                at_ms: entry.at_ms,
+            }
+        });
+        let count = self.head.count;
+        self.parts.retain(|part| part.seq <= count);
+        let text: String = self.entries.iter().map(|kept| kept.text.as_str()).collect();
+        self.files
+            .retain(|file| text.contains(&file.sha256.to_string()));
+    }
+
+    /// One entry says another time, and all behind it are linked anew, with the head: the book holds in itself.
+    fn rewrite_from(&mut self, place: usize) {
+        let before = place.checked_sub(1);
+        let mut previous = before.map_or(Digest::NONE_BEFORE, |at| {
+            Digest::of(self.entries[at].text.as_bytes())
+        });
+        for (at, kept) in self.entries.iter_mut().enumerate().skip(place) {
+            let mut entry = Entry::read(&kept.text).expect("an entry");
+            entry.previous = previous;
+            entry.at_ms += i64::from(at == place);
+            set(kept, &entry);
+            previous = Digest::of(kept.text.as_bytes());
+            self.head = Head {
+                count: entry.seq,
+                hash: previous,
+                at_ms: entry.at_ms,
+            };
+        }
+    }
+}
+
+fn set(kept: &mut Kept, entry: &Entry) {
+    kept.text = entry.text().expect("a text");
+    kept.hash = Digest::of(kept.text.as_bytes()).to_string();
+}
+
+/// One sign of the text becomes another.
+fn edit(kept: &mut Kept, dice: &mut Dice) {
+    let mut signs: Vec<char> = kept.text.chars().collect();
+    let at = dice.throw(signs.len());
+    signs[at] = if signs[at] == '7' { '8' } else { '7' };
+    kept.text = signs.into_iter().collect();
+}
