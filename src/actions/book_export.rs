@@ -6,27 +6,26 @@ use crate::club::book::erasure;
 use crate::club::book::export::Export;
 use crate::club::book::part::KeptPart;
 use crate::store::Db;
+use crate::store::book::entries;
 use crate::store::book::files::{self, Given};
-use crate::store::book::{entries, parts};
 use std::collections::BTreeSet;
 
 /// The whole book, or what there is of one incident: its own entries and those that say what of them was erased.
 pub async fn export(db: &Db, incident: Option<&str>) -> Result<(Export, Vec<Given>), BookFailed> {
     // Taken as for a write: head, entries, parts and files are then of one instant.
     let mut tx = db.write().await?;
-    let (all, head) = entries::all(&mut tx).await?;
-    let parts = parts::all(&mut tx).await?;
+    let told = entries::told(&mut tx, None).await?;
     let files = files::all(&mut tx, incident).await?;
     drop(tx);
     let (entries, parts) = match incident {
-        None => (all, parts),
-        Some(incident) => of_one(incident, &all, parts)?,
+        None => (told.entries, told.parts),
+        Some(incident) => of_one(incident, &told.entries, told.parts)?,
     };
     let export = Export {
         incident: incident.map(str::to_owned),
         entries,
         parts,
-        head,
+        head: told.book_ends,
     };
     Ok((export, files))
 }

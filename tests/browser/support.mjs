@@ -3,7 +3,8 @@
 //   const hall = await startHall();              // server on a fresh SQLite file, and a browser; { onPostgres: true } for the other
 //   const visit = await hall.open(390);          // a fresh visitor; options: { javaScript, colorScheme, textScale, storageState }
 //   await visit.go('/packs');                    // fails on 5xx
-//   await visit.axe();  await visit.noSidewaysScroll();  await visit.shot('packs-390');
+//   await visit.axe();                           // all rules, or one: visit.axe('color-contrast')
+//   await visit.noSidewaysScroll();  await visit.shot('packs-390');
 //   await visit.close();                         // fails when the console, the page or the CSP complained meanwhile
 //   await hall.end();
 //
@@ -252,7 +253,7 @@ export class Visit {
     await setStyle(this.page, `html { font-size: ${this.textScale * 100}% !important; }`);
   }
 
-  axe() { return axe(this); }
+  axe(rule) { return axe(this, rule); }
   noSidewaysScroll() { return noSidewaysScroll(this.page); }
   bigTargets(selector) { return bigTargets(this.page, selector); }
   press(keys) { return press(this.page, keys); }
@@ -278,21 +279,21 @@ async function setStyle(page, css) {
   }, css);
 }
 
-/** axe's violations on the page as it is, each as one sentence. */
-export async function axeFindings(page) {
-  await page.evaluate(axeSource);
-  const result = await page.evaluate(
-    (tags) => window.axe.run(document, { runOnly: { type: 'tag', values: tags }, rules: { 'target-size': { enabled: true } } }),
-    AXE_TAGS,
-  );
+/** axe's violations on the page as it is, each as one sentence: of all rules, or of the one named. */
+export async function axeFindings(page, rule) {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axeSource);
+  const asked = rule
+    ? { runOnly: { type: 'rule', values: [rule] } }
+    : { runOnly: { type: 'tag', values: AXE_TAGS }, rules: { 'target-size': { enabled: true } } };
+  const result = await page.evaluate((options) => window.axe.run(document, options), { ...asked, resultTypes: ['violations'] });
   return result.violations.flatMap((violation) =>
     violation.nodes.map((node) => `${violation.id}: ${violation.help} at ${node.target.join(' ')}`));
 }
 
 /** Fails on any violation. */
-export async function axe(visit) {
+export async function axe(visit, rule) {
   assert.ok(visit.javaScript, 'axe is a script: it needs a visit with JavaScript on');
-  assert.deepEqual(await axeFindings(visit.page), [], `axe on ${visit.page.url()}`);
+  assert.deepEqual(await axeFindings(visit.page, rule), [], `axe on ${visit.page.url()}`);
 }
 
 /** Nothing makes the page wider than the window. */
