@@ -22,6 +22,7 @@ use crate::store::packs::PackView;
 use crate::store::{Db, Tx, packs};
 use uuid::Uuid;
 
+pub mod hand_over;
 mod refusal;
 pub use refusal::ChargeRefusal;
 
@@ -205,6 +206,8 @@ fn charge_of(
         started_ms: by.at,
         started_by: by.actor.id,
         watched_by,
+        watched_ms: None,
+        handed_count: 0,
         read_back_ms: None,
         ended_ms: None,
         outcome: None,

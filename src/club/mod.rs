@@ -17,6 +17,7 @@ pub mod feed;
 pub mod glance;
 pub mod going_away;
 pub mod hall;
+pub mod hand_over;
 pub mod health;
 pub mod in_danger;
 pub mod induction;

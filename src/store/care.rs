@@ -7,6 +7,7 @@ pub mod record;
 pub mod rounds;
 pub mod season;
 
+use super::charges::now::NowRow;
 use super::packs::PackView;
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::battery::range::Range;
@@ -43,6 +44,8 @@ pub struct InCare {
     /// Who answers for the holder.
     pub answers_id: Option<Uuid>,
     pub answers_name: Option<String>,
+    #[sqlx(flatten)]
+    pub now: NowRow,
 }
 
 /// Since the last reading; what ended together with it was before it, what began with it after it.
@@ -87,11 +90,13 @@ macro_rules! in_care {
                  WHERE bc.pack_id = k.id AND bc.purpose IN ('ready_by', 'no_hurry') \
                  AND (NOT bc.is_balanced OR bc.outcome = 'finished') ORDER BY bc.started_ms DESC LIMIT 1) AS balance_owed_ms, \
                  an.id AS answers_id, an.name AS answers_name",
+                crate::store::charges::now::now_columns!(),
                 $columns
             ),
             concat!(
                 "LEFT JOIN care ca ON ca.pack_id = k.id LEFT JOIN person ho ON ho.id = ca.home_id \
                  LEFT JOIN person an ON an.id = COALESCE(pe.responsible_id, ho.responsible_id) ",
+                crate::store::charges::now::now_joins!(),
                 $joins
             ),
             $rest

@@ -2,6 +2,7 @@
 //! set to.
 
 pub mod logs;
+pub mod now;
 
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
@@ -42,6 +43,10 @@ pub struct Charge {
     pub started_ms: Instant,
     pub started_by: Uuid,
     pub watched_by: Uuid,
+    /// Since when; None: since it began.
+    pub watched_ms: Option<Instant>,
+    /// How often it was handed to somebody else.
+    pub handed_count: i64,
     pub read_back_ms: Option<Instant>,
     pub ended_ms: Option<Instant>,
     pub outcome: Option<String>,
@@ -83,6 +88,8 @@ pub struct Listed {
     pub charger_spec: String,
     pub supply_number: Option<String>,
     pub watched_name: Option<String>,
+    /// When the pack came back from its loan, where that was while this ran.
+    pub pack_back_ms: Option<Instant>,
 }
 
 /// A pack, and what its charges and loans say of its last use.
@@ -191,10 +198,12 @@ macro_rules! listed {
         concat!(
             "SELECT c.id, c.pack_id, c.charger_id, c.output, c.supply_id, c.supply_port, c.cable_id, c.adapter_near, c.adapter_far, \
              c.mode, c.is_balanced, c.purpose, c.current_ma, c.target_mv, c.least_minutes, c.most_minutes, c.least_mah, c.most_mah, \
-             c.cutoff_mah, c.cutoff_minutes, c.drawn_mw, c.started_ms, c.started_by, c.watched_by, c.read_back_ms, c.ended_ms, \
+             c.cutoff_mah, c.cutoff_minutes, c.drawn_mw, c.started_ms, c.started_by, c.watched_by, c.watched_ms, c.handed_count, c.read_back_ms, c.ended_ms, \
              c.outcome, c.moved_mah, c.end_words, k.number AS pack_number, d.name AS design_name, d.chemistry, d.cells_series, \
              d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, ch.number AS charger_number, ch.spec AS charger_spec, \
-             su.number AS supply_number, w.name AS watched_name \
+             su.number AS supply_number, w.name AS watched_name, \
+             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = c.pack_id AND lb.outcome IN ('back', 'unchecked', 'forgotten') \
+              AND lb.closed_ms >= c.started_ms AND (c.ended_ms IS NULL OR lb.closed_ms <= c.ended_ms)) AS pack_back_ms \
              FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id JOIN kit ch ON ch.id = c.charger_id \
              LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN person w ON w.id = c.watched_by ",
             $rest
@@ -317,6 +326,18 @@ pub async fn end(tx: &mut Tx, id: Uuid, end: &End<'_>) -> Result<()> {
         end.outcome.code(),
         end.moved_mah,
         end.words
+    )?;
+    Ok(())
+}
+
+/// From now on somebody else stays with it.
+pub async fn hand_over(tx: &mut Tx, id: Uuid, to: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE charge SET watched_by = $2, watched_ms = $3, handed_count = handed_count + 1 WHERE id = $1 AND ended_ms IS NULL",
+        id,
+        to,
+        at
     )?;
     Ok(())
 }

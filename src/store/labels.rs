@@ -1,5 +1,6 @@
 //! Labels of packs: which code is on which pack, and where its address led when it was last printed.
 
+use super::charges::now::{NowRow, now_columns, now_joins};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::Instant;
@@ -35,7 +36,8 @@ pub struct OnLabel {
     pub pack: PackView,
     pub last_end_ms: Option<Instant>,
     pub last_back_ms: Option<Instant>,
-    pub is_charging: bool,
+    #[sqlx(flatten)]
+    pub now: NowRow,
 }
 
 impl OnLabel {
@@ -51,10 +53,12 @@ pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<OnLabel>> {
         conn,
         OnLabel,
         pack_query!(
-            ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
-             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
-             EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS is_charging",
-            "JOIN label la ON la.pack_id = k.id ",
+            concat!(
+                ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
+                 (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms",
+                now_columns!()
+            ),
+            concat!("JOIN label la ON la.pack_id = k.id ", now_joins!()),
             "WHERE la.code = $1 AND la.ended_ms IS NULL"
         ),
         code

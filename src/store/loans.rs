@@ -1,5 +1,6 @@
 //! Loans: who borrowed, who handed out, until when, for what. What stands on a loan is in `lent`.
 
+use super::charges::now::{NowRow, now_columns, now_joins};
 use super::lent::Outcome;
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::{Day, Instant};
@@ -85,6 +86,8 @@ pub struct Out {
     pub due_on: String,
     pub purpose: String,
     pub opened_ms: Instant,
+    #[sqlx(flatten)]
+    pub now: NowRow,
 }
 
 impl Out {
@@ -108,9 +111,11 @@ macro_rules! out {
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
              COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, p.responsible_id, \
              lo.due_on, lo.purpose, le.opened_ms",
+            now_columns!(),
             $more,
             " FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person p ON p.id = lo.borrower_id \
              LEFT JOIN pack k ON k.id = le.pack_id LEFT JOIN design d ON d.id = k.design_id LEFT JOIN kit i ON i.id = le.kit_id ",
+            now_joins!(),
             $rest
         )
     };

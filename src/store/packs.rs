@@ -1,6 +1,7 @@
 //! Packs: one row each, with what its open findings and last reading come to. `PackView` is a pack as pages and rules
 //! need it, with its design, its place and its open loan, in one query.
 
+use super::charges::now::{NowRow, now_columns, now_joins};
 use super::designs::build_of;
 pub use super::new_packs::{Details, NewPack, add, last_number_key, save_details};
 use super::{Conn, Result, Tx, change, connectors, row, rows, rows_among};
@@ -214,6 +215,29 @@ pub async fn with_keys(conn: &mut Conn, keys: &[i64]) -> Result<Vec<PackView>> {
     )
 }
 
+/// A pack, and the charge that runs on it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct WithNow {
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    #[sqlx(flatten)]
+    pub now: NowRow,
+}
+
+/// The packs with these running numbers, and what charges them.
+pub async fn with_now(conn: &mut Conn, keys: &[i64]) -> Result<Vec<WithNow>> {
+    if keys.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        WithNow,
+        pack_query!(now_columns!(), now_joins!(), "WHERE k.number_key IN ("),
+        keys,
+        ") ORDER BY k.number_key, k.number"
+    )
+}
+
 /// In use and lying at this place, by number.
 pub async fn lying_at(conn: &mut Conn, place_id: Uuid) -> Result<Vec<PackView>> {
     rows!(
@@ -317,6 +341,8 @@ pub struct OfLine {
     pub line_id: Uuid,
     /// It is set aside for its volts alone: a new reading can answer that.
     pub is_for_volts: bool,
+    #[sqlx(flatten)]
+    pub now: NowRow,
 }
 
 /// The packs of these loan lines, by number.
@@ -328,9 +354,12 @@ pub async fn of_lines(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<OfLine>> {
         conn,
         OfLine,
         pack_query!(
-            ", li.id AS line_id, k.state = 'set_aside' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
-             AND f.closed_ms IS NULL AND f.gravity = 'to_mend' AND f.rule NOT IN ('spread_wide', 'implausible')) AS is_for_volts",
-            "JOIN lent li ON li.pack_id = k.id ",
+            concat!(
+                ", li.id AS line_id, k.state = 'set_aside' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
+                 AND f.closed_ms IS NULL AND f.gravity = 'to_mend' AND f.rule NOT IN ('spread_wide', 'implausible')) AS is_for_volts",
+                now_columns!()
+            ),
+            concat!("JOIN lent li ON li.pack_id = k.id ", now_joins!()),
             "WHERE li.id IN ("
         ),
         lines,

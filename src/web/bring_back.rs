@@ -7,6 +7,7 @@ use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
 use crate::store::packs;
 use crate::web::asked::Path;
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
 use crate::web::pack::again;
@@ -29,14 +30,16 @@ struct BringBackPage {
     is_pack: bool,
     /// Of adapters: how many are with the member.
     out: Option<i64>,
+    charging: Option<ChargingNow>,
     answer: Answer,
     kit_words: String,
     counted: String,
 }
 
 impl BringBackPage {
-    fn of(out: Out, shell: Shell, answer: Answer) -> Self {
+    fn of(out: Out, who: &SignedIn, shell: Shell, answer: Answer) -> Self {
         Self {
+            charging: ChargingNow::of(&out.now, who),
             shell,
             problems: Problems::default(),
             lent_id: out.lent_id,
@@ -63,7 +66,7 @@ pub(super) async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result
 pub async fn ask_bring_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
     let out = mine_out(&app, &who, id).await?;
     let shell = who.shell(format!("Bring back {}", out.number));
-    page::show(&BringBackPage::of(out, shell, Answer::default()))
+    page::show(&BringBackPage::of(out, &who, shell, Answer::default()))
 }
 
 /// POST /mine/{lent}/bring-back
@@ -92,7 +95,7 @@ pub async fn bring_back(
                 problems: Problems::one("counted", refusal.to_string()),
                 kit_words,
                 counted,
-                ..BringBackPage::of(out, shell, answer)
+                ..BringBackPage::of(out, &who, shell, answer)
             })
         }
         Err(BringBackRefusal::NothingTicked) => {
@@ -102,7 +105,7 @@ pub async fn bring_back(
             let problems = Problems::one("look", format!("{}: {refusal}", out.number));
             page::put_right(&BringBackPage {
                 problems,
-                ..BringBackPage::of(out, shell, answer)
+                ..BringBackPage::of(out, &who, shell, answer)
             })
         }
     }

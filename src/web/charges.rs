@@ -8,10 +8,12 @@ use crate::bench::charger::Mode;
 use crate::bench::plan::mode_words;
 use crate::bench::typed::Words;
 use crate::club::charging::Outcome;
+use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
 use crate::web::charge_card::{long, purpose_words};
 use crate::web::charge_logs;
+use crate::web::charging_now::{on, watched};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -43,6 +45,8 @@ struct Row {
     until: When,
     is_over: bool,
     watched: String,
+    /// Since when, where it was handed to them.
+    watched_since: Option<When>,
 }
 
 impl Row {
@@ -53,24 +57,18 @@ impl Row {
             id: charge.id,
             pack_number: one.pack_number.clone(),
             what: one.design_name.clone(),
-            charger: one.charger_number.clone(),
+            charger: on(
+                &one.charger_number,
+                charge.output,
+                has_outputs(&one.charger_spec),
+            ),
             current: who.numbers().amps(charge.current_ma),
             since: past(charge.started_ms, who.now, &who.zone),
             until: clock(until, who.now, &who.zone),
             is_over: until < who.now,
-            watched: watched(one, who),
+            watched: watched((charge.watched_by, one.watched_name.as_deref()), who),
+            watched_since: charge.watched_ms.map(|at| clock(at, who.now, &who.zone)),
         }
-    }
-}
-
-/// Who stays with it, for those who may know and for oneself.
-fn watched(one: &Listed, who: &SignedIn) -> String {
-    if one.charge.watched_by == who.me.person_id {
-        return "you".to_owned();
-    }
-    match &one.watched_name {
-        Some(name) if who.me.roles().may_see_holders() => name.clone(),
-        _ => "somebody of the club".to_owned(),
     }
 }
 
@@ -97,10 +95,16 @@ struct ChargePage {
     cut_off: String,
     expected: String,
     read_again: Option<When>,
+    /// When the pack was taken back while it charged.
+    pack_back: Option<When>,
     ended: Option<Over>,
     /// Charge logs that may be of it.
     logs: Vec<(Uuid, String)>,
     may_end: bool,
+    /// Whoever looks stays with it.
+    is_mine: bool,
+    is_quartermaster: bool,
+    me: Uuid,
     may_bring_in: bool,
     form: EndForm,
     outcomes: [(&'static str, &'static str); 3],
@@ -145,9 +149,13 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
         ),
         expected: format!("{} to {} mAh {verb}", charge.least_mah, charge.most_mah),
         read_again: charge.read_back_ms.map(|at| past(at, who.now, &who.zone)),
+        pack_back: one.pack_back_ms.map(|at| past(at, who.now, &who.zone)),
         ended: over(&one, who, numbers),
         logs: Vec::new(),
         may_bring_in: who.me.roles().may_log_volts(),
+        is_mine: charge.watched_by == who.me.person_id,
+        is_quartermaster: who.me.is_quartermaster,
+        me: who.me.person_id,
         may_end: charge.ended_ms.is_none() && who.me.roles().may_log_volts(),
         mode,
         form,
@@ -192,6 +200,16 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -
     page::show(&ChargePage {
         logs,
         ..page_of(&who, one, shell, EndForm::default())
+    })
+}
+
+/// A form of its page was refused, and nothing was typed.
+pub(super) async fn refused(app: &App, who: &SignedIn, id: Uuid, problems: Problems) -> Page {
+    let one = one(app, id).await?;
+    let shell = who.shell_refused(format!("{} on {}", one.pack_number, one.charger_number));
+    page::put_right(&ChargePage {
+        problems,
+        ..page_of(who, one, shell, EndForm::default())
     })
 }
 

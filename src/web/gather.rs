@@ -4,9 +4,12 @@
 use crate::actions::gather::{self, GatherRefusal, open_since};
 use crate::app::App;
 use crate::club::lending::{Typed, read_numbers};
+use crate::club::states::State as PackState;
 use crate::club::typed_numbers::key_of;
 use crate::store::gatherings::{self, Gathering, Kind};
-use crate::store::{Conn, StoreError, at_hand, packs};
+use crate::store::packs::{self, WithNow};
+use crate::store::{Conn, StoreError, at_hand};
+use crate::web::charging_now::on;
 use crate::web::fields::{Fields, Problems};
 use crate::web::hand_out;
 use crate::web::pack::again;
@@ -45,7 +48,7 @@ struct Thing {
     number: String,
     pack: Option<PackRow>,
     /// What stands against its going where it is gathered for; empty: nothing that is known now.
-    against: &'static str,
+    against: String,
 }
 
 async fn gather_page(app: &App, who: &SignedIn, shell: Shell) -> Result<GatherPage, PageError> {
@@ -78,25 +81,38 @@ async fn things(
 ) -> Result<Vec<Thing>, StoreError> {
     let numbers = open.numbers();
     let keys: Vec<i64> = numbers.iter().filter_map(|number| key_of(number)).collect();
-    let found = packs::with_keys(conn, &keys).await?;
+    let found = packs::with_now(conn, &keys).await?;
     let thing = |number: &str| {
-        let pack = found.iter().find(|pack| pack.number == number);
-        let row = pack.map(|pack| PackRow::of(pack, who));
-        let may_come = match (pack, &row) {
-            (Some(pack), Some(row)) => may_come(open.kind(), pack, row.state),
-            _ => true,
+        let one = found.iter().find(|one| one.pack.number == number);
+        let row = one.map(|one| PackRow::of(&one.pack, who));
+        let against = match (one, &row) {
+            (Some(one), Some(row)) => against(open.kind(), one, row.state),
+            _ => String::new(),
         };
         Thing {
             number: number.to_owned(),
             pack: row,
-            against: match open.kind() {
-                _ if may_come => "",
-                Kind::HandOut => "Goes out to nobody now: leave it out.",
-                Kind::TakeBack => "Is not out: leave it out.",
-            },
+            against,
         }
     };
     Ok(numbers.into_iter().map(thing).collect())
+}
+
+fn against(kind: Kind, one: &WithNow, state: PackState) -> String {
+    let charge = one.now.charge();
+    match (kind, charge) {
+        (Kind::HandOut, Some(now)) => format!(
+            "In use: {} works on it now. End that charge first, or leave it out.",
+            on(&now.charger_number, now.output, now.has_outputs)
+        ),
+        (Kind::TakeBack, Some(now)) if one.pack.is_lent() => format!(
+            "{} still works on it: see to that charge before you take it off.",
+            on(&now.charger_number, now.output, now.has_outputs)
+        ),
+        _ if may_come(kind, (&one.pack, &one.now), state) => String::new(),
+        (Kind::HandOut, None) => "Goes out to nobody now: leave it out.".to_owned(),
+        (Kind::TakeBack, _) => "Is not out: leave it out.".to_owned(),
+    }
 }
 
 /// GET /gather

@@ -11,6 +11,7 @@ use crate::club::undo;
 use crate::store::lent::Outcome;
 use crate::store::loans::{self, Loan, LoanLine, Out};
 use crate::web::asked::{Path, Query};
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -31,6 +32,7 @@ pub struct OutRow {
     /// Why it is in that state, and what is next.
     pub why: String,
     pub next: String,
+    pub charging: Option<ChargingNow>,
 }
 
 impl OutRow {
@@ -56,6 +58,7 @@ impl OutRow {
                 .numbers()
                 .sentence(out.state_next.as_deref().unwrap_or_default()),
             state: out.state.as_deref().and_then(PackState::from_code),
+            charging: ChargingNow::of(&out.now, who),
             out,
         }
     }

@@ -1,5 +1,6 @@
 //! The log of every change, for organisers; and how one entry reads on any page.
 
+use crate::actions::charging::hand_over::Handed;
 use crate::actions::night::NightTold;
 use crate::actions::standing::Standing;
 use crate::app::App;
@@ -58,8 +59,9 @@ impl Line {
 fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
     let standing = |text: &str| serde_json::from_str::<Standing>(text).ok();
     let Some(after) = standing(&entry.after) else {
-        if let Some(night) = names.and_then(|names| night_words(entry, names)) {
-            return night;
+        let by_name = |names| night_words(entry, names).or_else(|| handed_words(entry, names));
+        if let Some(words) = names.and_then(by_name) {
+            return words;
         }
         let done = entry.what_was_done(may_name);
         return match (entry.called.as_deref(), entry.subject.as_str()) {
@@ -133,6 +135,19 @@ fn night_words(entry: &Told, names: &Names) -> Option<String> {
         names.of(night.place),
         night.ends_at,
         names.of(night.on_duty)
+    ))
+}
+
+/// `P-014: charge on C-02 handed over by Ada to Ben`
+fn handed_words(entry: &Told, names: &Names) -> Option<String> {
+    let handed = |text: &str| serde_json::from_str::<Handed>(text).ok();
+    let (from, to) = (handed(&entry.before)?, handed(&entry.after)?);
+    Some(format!(
+        "{}: charge on {} handed over, from {} to {}",
+        entry.called.as_deref().unwrap_or("pack"),
+        to.charger,
+        names.of(from.watched_by),
+        names.of(to.watched_by)
     ))
 }
 

@@ -7,10 +7,12 @@ use crate::club::label::is_code;
 use crate::club::limits::fahrenheit_within;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
+use crate::store::charges::now::NowRow;
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
 use crate::web::care_seen::CareSeen;
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
@@ -59,6 +61,7 @@ struct PackPage {
     reads: bool,
     /// How it is stored; None where it is not in use.
     seen: Option<CareSeen>,
+    charging: Option<ChargingNow>,
 }
 
 struct OpenFinding {
@@ -83,9 +86,13 @@ pub async fn named(app: &App, number: &str) -> Result<PackView, PageError> {
 }
 
 /// May whoever looks take it, or give it to somebody, as it is now?
-pub(super) fn may_borrow(pack: &PackView, state: PackState, who: &SignedIn) -> bool {
+pub(super) fn may_borrow(
+    (pack, now): (&PackView, &NowRow),
+    state: PackState,
+    who: &SignedIn,
+) -> bool {
     let may_lend = who.me.is_quartermaster || who.me.is_member && who.club.may_members_borrow;
-    state.is_lendable() && !pack.is_lent() && may_lend
+    state.is_lendable() && !pack.is_lent() && !now.is_charging() && may_lend
 }
 
 /// A form sent again leads where it led the first time.
@@ -150,7 +157,7 @@ async fn one_page(
     let told_of = history::part(&mut conn, care.pack.id, asked).await?;
     drop(conn);
     let seen = CareSeen::of(&care, who);
-    let pack = care.pack;
+    let pack = care.pack.clone();
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
     let is_dangerous = is_dangerous(&open);
@@ -191,7 +198,8 @@ async fn one_page(
         lacks_place: pack.life() == Life::InUse && !pack.is_lent() && pack.place_id.is_none(),
         is_mine: pack.holder_id == Some(who.me.person_id),
         reads: who.me.roles().may_log_volts(),
-        may_borrow: may_borrow(&pack, row.state, who),
+        may_borrow: may_borrow((&pack, &care.now), row.state, who),
+        charging: ChargingNow::of(&care.now, who),
         row,
         pack,
         seen,

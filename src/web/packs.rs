@@ -9,6 +9,7 @@ use crate::store::choices;
 use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::web::asked::Query;
 use crate::web::care_seen::CareSeen;
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::Problems;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
@@ -24,7 +25,7 @@ use uuid::Uuid;
 struct PacksPage {
     shell: Shell,
     /// None beside a pack that is not in use.
-    rows: Vec<(PackRow, Option<CareSeen>)>,
+    rows: Vec<(PackRow, Option<CareSeen>, Option<ChargingNow>)>,
     asked: Wanted,
     /// What of it can't be read; then no pack is shown, since none is known to suit.
     problems: Problems,
@@ -209,7 +210,11 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         },
         rows: found
             .iter()
-            .map(|one| (PackRow::of(&one.pack, &who), CareSeen::of(one, &who)))
+            .map(|one| {
+                let row = PackRow::of(&one.pack, &who);
+                let charging = ChargingNow::of(&one.now, &who);
+                (row, CareSeen::of(one, &who), charging)
+            })
             .collect(),
         states: PackState::ALL
             .into_iter()

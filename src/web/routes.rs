@@ -7,12 +7,12 @@ use crate::app::App;
 use crate::club::people::Role::{self, Member, Organiser, Quartermaster};
 use crate::web::gate::{self, Who};
 use crate::web::{
-    api, assets, bring_back, charge, charge_many, charge_paper, charges, connectors, designs,
-    first, front, gather, hand_out, health, invite, kit, kit_form, kit_list, kit_seen_to,
-    kit_way_out, label, label_sheet, loans, log_check, log_page, log_volts, me, mine, night,
-    over_time, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person, person_forms,
-    photos, places, reading_round, readings, register, report, scan, security, settings, sign_in,
-    stood, style, table, take_back, take_back_items, take_back_volts,
+    api, assets, bring_back, charge, charge_hand_over, charge_many, charge_paper, charges,
+    connectors, designs, first, front, gather, hand_out, health, invite, kit, kit_form, kit_list,
+    kit_seen_to, kit_way_out, label, label_sheet, loans, log_check, log_page, log_volts, me, mine,
+    night, over_time, pack, pack_forms, pack_way_out, packs, page, pass_on, people, person,
+    person_forms, photos, places, reading_round, readings, register, report, scan, security,
+    settings, sign_in, stood, style, table, take_back, take_back_items, take_back_volts,
 };
 use axum::Router;
 use axum::handler::Handler;
@@ -224,6 +224,8 @@ fn of_packs() -> Vec<Route> {
         get("/charges/{id}", EVERY_ROLE, charges::show),
         post("/charges/{id}/end", READS, charges::end),
         post("/charges/{id}/read-back", READS, charges::read_back),
+        get("/charges/{id}/hand-over", POOL, charge_hand_over::ask),
+        post("/charges/{id}/hand-over", READS, charge_hand_over::hand),
         get("/readings/many", POOL, reading_round::ask),
         post("/readings/many", POOL, reading_round::log),
         get("/readings/done", POOL, reading_round::done),

@@ -10,10 +10,12 @@ use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
 use crate::store::book::disposals;
+use crate::store::charges::now::NowRow;
 use crate::store::gatherings::{self, Gathering, Kind};
 use crate::store::labels::{self, OnLabel};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
+use crate::web::charging_now::ChargingNow;
 use crate::web::pack::{charge_between, may_borrow};
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
@@ -52,6 +54,7 @@ struct ScanPage {
     gathering: Option<Adding>,
     is_quartermaster: bool,
     may: May,
+    charging: Option<ChargingNow>,
     is_dangerous: bool,
 }
 
@@ -70,19 +73,20 @@ pub(super) struct May {
 }
 
 impl May {
-    pub(super) fn of(pack: &PackView, state: PackState, who: &SignedIn) -> Self {
+    pub(super) fn of(one: &OnLabel, state: PackState, who: &SignedIn) -> Self {
+        let pack = &one.pack;
         let is_quartermaster = who.me.is_quartermaster;
         let is_mine = pack.holder_id == Some(who.me.person_id);
         let life = pack.life();
         Self {
-            borrow: may_borrow(pack, state, who),
+            borrow: may_borrow((pack, &one.now), state, who),
             take_back: pack.lent_id.filter(|_| is_quartermaster),
             bring_back: pack.lent_id.filter(|_| is_mine && !is_quartermaster),
             log_volts: life == Life::InUse
                 && state != PackState::Quarantine
                 && who.me.roles().may_log_volts(),
             report: matches!(life, Life::InUse | Life::Retired),
-            charge: life == Life::InUse && state.shows_settings(),
+            charge: life == Life::InUse && state.shows_settings() && !one.now.is_charging(),
         }
     }
 }
@@ -131,7 +135,7 @@ impl Charging {
         let read = (pack.last_read_ms, pack.last_rested_minutes);
         let record = OnRecord {
             state: PackState::Fit,
-            is_charging: one.is_charging,
+            is_charging: one.now.is_charging(),
             read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
             lent: pack.lent_ms,
             used: one.used(),
@@ -150,7 +154,7 @@ impl Charging {
                 charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
             }),
             log_first: !is_fresh && settings != Err(NoSettings::Charging),
-            is_running: one.is_charging,
+            is_running: one.now.is_charging(),
         }
     }
 }
@@ -229,34 +233,34 @@ fn stranger(visit: Visit, is_gone: bool) -> Page {
 fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
     let row = PackRow::of(&one.pack, who);
     let settings = row.state.shows_settings().then(|| settings(&one, who));
-    let pack = one.pack;
     ScanPage {
-        shell: who.shell(pack.number.clone()),
+        shell: who.shell(one.pack.number.clone()),
         settings,
-        gathering: gathering.map(|gathering| adding(&gathering, &pack, row.state)),
+        gathering: gathering.map(|gathering| adding(&gathering, &one, row.state)),
         is_quartermaster: who.me.is_quartermaster,
-        may: May::of(&pack, row.state, who),
+        may: May::of(&one, row.state, who),
+        charging: ChargingNow::of(&one.now, who),
         is_dangerous: row.state == PackState::Quarantine,
         row,
-        pack,
+        pack: one.pack,
     }
 }
 
-fn adding(gathering: &Gathering, pack: &PackView, state: PackState) -> Adding {
+fn adding(gathering: &Gathering, one: &OnLabel, state: PackState) -> Adding {
     let kind = gathering.kind();
     Adding {
         kind,
         called: called(gathering),
-        has_it: gathering.numbers().contains(&pack.number.as_str()),
-        may_come: may_come(kind, pack, state),
+        has_it: gathering.numbers().contains(&one.pack.number.as_str()),
+        may_come: may_come(kind, (&one.pack, &one.now), state),
     }
 }
 
 /// It can go where it is gathered for, as far as can be told now.
-pub(super) fn may_come(kind: Kind, pack: &PackView, state: PackState) -> bool {
+pub(super) fn may_come(kind: Kind, (pack, now): (&PackView, &NowRow), state: PackState) -> bool {
     match kind {
         // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
-        Kind::HandOut => !state.goes_to_nobody(),
+        Kind::HandOut => !state.goes_to_nobody() && !now.is_charging(),
         Kind::TakeBack => pack.is_lent(),
     }
 }

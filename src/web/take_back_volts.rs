@@ -10,6 +10,7 @@ use crate::store::lent::{self, ErrandLine};
 use crate::store::packs::{self, OfLine, PackView};
 use crate::store::places;
 use crate::web::back_already::{self, BackAlready, Thing, errand_of, ids};
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
@@ -330,6 +331,7 @@ struct DoneRow {
     is_danger: bool,
     is_asked: bool,
     may_undo: bool,
+    charging: Option<ChargingNow>,
 }
 
 /// GET /take-back/done?lent=…
@@ -363,6 +365,7 @@ fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
         is_asked: one.is_for_volts,
         may_undo: !row.is_lent && one.pack.life() == Life::InUse && !errand.was_back(one.line_id),
         lent_id: one.line_id,
+        charging: ChargingNow::of(&one.now, who),
         row,
     }
 }

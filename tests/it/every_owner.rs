@@ -56,6 +56,8 @@ pub const TABLE: &[Line] = &[
     line("GET /charges/{id}",                        "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /charges/{id}/end",                   "in    ok    ok    ok        no        ok     in       in", "outcome=finished&mah=100"),
     line("POST /charges/{id}/read-back",             "in    ok    ok    ok        no        ok     in       in", ""),
+    line("GET /charges/{id}/hand-over",              "in    no    no    ok        no        ok     in       in", ""),
+    line("POST /charges/{id}/hand-over",             "in    ok    ref   ok        no        ok     in       in", "watched_by={owner}&handed=0"),
     line("GET /packs/{number}/condition",            "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /packs/{number}/condition",           "in    ok    ok    ok        ok        ok     in       in", "seen=wrap_torn"),
     line("POST /packs/{number}/mended",              "in    no    no    ok        no        ok     in       in", "finding={finding}&reason=taped"),

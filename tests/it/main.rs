@@ -28,6 +28,7 @@ mod care_rules;
 mod charge_logs;
 mod charge_paper;
 mod charging;
+mod charging_now;
 mod compare;
 mod connectors;
 mod corrections;

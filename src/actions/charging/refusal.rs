@@ -4,6 +4,7 @@ use super::{MOST_LETTERS, MOST_MAH};
 use crate::actions::once::Repeat;
 use crate::bench::form::{Against, Refusal};
 use crate::club::charging::NoSettings;
+use crate::club::hand_over::HandOverRefusal;
 use crate::store::StoreError;
 
 #[derive(Debug, thiserror::Error)]
@@ -31,6 +32,8 @@ pub enum ChargeRefusal {
     #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
     Mah,
     #[error(transparent)]
+    HandOver(#[from] HandOverRefusal),
+    #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -41,6 +44,7 @@ impl Refusal for ChargeRefusal {
         match self {
             Self::NoSettings(_) | Self::Changed | Self::Ended | Self::NobodyThere => Against::Rule,
             Self::NotYourTurn => Against::Right,
+            Self::HandOver(refusal) => refusal.against(),
             _ => Against::Typed,
         }
     }
@@ -52,7 +56,7 @@ impl ChargeRefusal {
             Self::NoOutcome => "outcome",
             Self::Unsaid => "words",
             Self::Mah => "mah",
-            Self::NotYourTurn => "watched_by",
+            Self::NotYourTurn | Self::HandOver(_) => "watched_by",
             _ => "charger",
         }
     }

@@ -1,6 +1,7 @@
 //! What charges now and who stays with it; one charge, its end, and reading back after a power cut. Who stays with it is told
 //! to those who may see who has what, and to oneself.
 
+use super::document;
 use super::form::{Form, Sent};
 use super::operation::{Call, Nothing, Shown};
 use super::readings::typed;
@@ -8,9 +9,12 @@ use super::trouble::Trouble;
 use super::words::instant;
 use crate::bench::form::{Fields, Problems};
 use crate::club::charging::Outcome;
+use crate::store::charges::now::NowRow;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
+use crate::web::charge_hand_over;
 use crate::web::charges as pages;
+use crate::web::charging_now::may_know;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
 use axum::extract::State;
@@ -58,6 +62,12 @@ pub struct RecordedCharge {
     /// For those who may see who has what, and of yourself.
     pub watched_by_id: Option<Uuid>,
     pub watched_by: Option<String>,
+    /// Since when they stay with it.
+    pub watched_since: String,
+    /// How often it was handed over: sent back with what hands it over.
+    pub handed_over_count: i64,
+    /// When the pack was taken back from its loan while this ran; null: it was not.
+    pub pack_back_at: Option<String>,
     /// After a power cut.
     pub read_back_at: Option<String>,
     /// null: it runs.
@@ -96,6 +106,9 @@ impl RecordedCharge {
             is_watched_by_you: is_yours,
             watched_by_id: may_know.then_some(charge.watched_by),
             watched_by: one.watched_name.filter(|_| may_know),
+            watched_since: instant(charge.watched_ms.unwrap_or(charge.started_ms)),
+            handed_over_count: charge.handed_count,
+            pack_back_at: one.pack_back_ms.map(instant),
             read_back_at: charge.read_back_ms.map(instant),
             ended_at: charge.ended_ms.map(instant),
             moved_mah: charge.moved_mah,
@@ -138,9 +151,48 @@ impl Shown for RecordedCharge {
             read_back: "3S LiPo, balance, 12.6 V, 2.2 A".to_owned(),
             started_at: "2026-11-25T18:30:00Z".to_owned(),
             done_at: "2026-11-25T19:35:00Z".to_owned(),
+            watched_since: "2026-11-25T18:30:00Z".to_owned(),
             is_watched_by_you: true,
             ..Self::default()
         }
+    }
+}
+
+/// A charge that runs on a pack. Who stays with it is told to those who may see who has what, and to oneself.
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct Charging {
+    pub charge_id: Uuid,
+    pub charger: String,
+    /// Counted from 1.
+    pub output: i64,
+    /// It puts charge in; else it takes some out.
+    pub is_charge: bool,
+    pub started_at: String,
+    /// When it is done at the latest.
+    pub done_at: String,
+    /// It should be done and has not been ended: look at it.
+    pub is_over: bool,
+    pub is_watched_by_you: bool,
+    pub watched_by_id: Option<Uuid>,
+    pub watched_by: Option<String>,
+}
+
+impl Charging {
+    pub fn of(row: &NowRow, who: &SignedIn) -> Option<Self> {
+        let now = row.charge()?;
+        let may_know = may_know(&now, who);
+        Some(Self {
+            charge_id: now.id,
+            output: now.output + 1,
+            is_charge: now.is_charge,
+            started_at: instant(now.started),
+            done_at: instant(now.until),
+            is_over: now.until < who.now,
+            is_watched_by_you: now.watched_by == who.me.person_id,
+            watched_by_id: may_know.then_some(now.watched_by),
+            watched_by: now.watched_name.filter(|_| may_know),
+            charger: now.charger_number,
+        })
     }
 }
 
@@ -217,4 +269,34 @@ pub async fn end(call: Call<EndCharge>, form: Fields) -> Page {
 
 pub async fn read_back(call: Call<Nothing>, form: Fields) -> Page {
     pages::read_back(State(call.app), call.who, Path(call.id), form).await
+}
+
+#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandOver {
+    /// Who stays with it from now on; left out: you. Somebody else is named by a quartermaster alone.
+    #[serde(default)]
+    pub watched_by_id: Option<Uuid>,
+    /// As the charge told it: one that was handed over since is refused.
+    pub handed_over_count: i64,
+}
+
+impl Sent for HandOver {
+    fn fill(&self, form: &mut Form, who: &SignedIn) -> Result<(), Problems> {
+        let to = self.watched_by_id.unwrap_or(who.me.person_id);
+        form.called("watched_by_id", "watched_by", to);
+        form.called("handed_over_count", "handed", self.handed_over_count);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {
+            watched_by_id: Some(document::OTHER_PERSON),
+            handed_over_count: 0,
+        }
+    }
+}
+
+pub async fn hand_over(call: Call<HandOver>, form: Fields) -> Page {
+    charge_hand_over::hand(State(call.app), call.who, Path(call.id), form).await
 }

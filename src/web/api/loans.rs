@@ -1,6 +1,7 @@
 //! Loans: what is out, one loan, one's own; extending, passing on, losing, bringing back alone, undoing. How one
 //! begins is `hand_out`.
 
+use super::charges::Charging;
 use super::condition::Condition;
 use super::document;
 use super::form::{self, Form, Sent};
@@ -41,6 +42,8 @@ pub struct Line {
     /// Of packs.
     pub state: Option<String>,
     pub why: String,
+    /// Of packs: the charge that works on it now.
+    pub charging: Option<Charging>,
     /// null: it is out.
     pub closed_at: Option<String>,
     /// back, unchecked, lost, passed_on or forgotten.
@@ -60,6 +63,7 @@ impl Line {
             is_overdue: row.due.is_overdue,
             state: row.state.map(|state| state.code().to_owned()),
             why: row.why,
+            charging: Charging::of(&row.out.now, who),
             out_since: instant(row.out.opened_ms),
             number: row.out.number,
             what: row.out.what,

@@ -1,6 +1,7 @@
 //! Packs: the list, and one with what stands against it. A member reads of nobody else who has a pack, and nothing of what
 //! was noted of it. New packs and changed details are `register`.
 
+use super::charges::Charging;
 use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
 use super::storage::Storage;
@@ -56,6 +57,8 @@ pub struct Pack {
     pub volts: Option<ReadVolts>,
     /// How it is stored; null where that is not asked, and of a pack that is not in use.
     pub storage: Option<Storage>,
+    /// The charge that works on it now: it goes out to nobody. null: none does.
+    pub charging: Option<Charging>,
     pub details: OnRecord,
 }
 
@@ -120,6 +123,7 @@ impl Pack {
     pub fn stored(one: &InCare, who: &SignedIn) -> Self {
         Self {
             storage: Storage::of(one, who),
+            charging: Charging::of(&one.now, who),
             ..Self::of(&one.pack, who)
         }
     }
@@ -152,6 +156,7 @@ impl Pack {
             read_at: pack.last_read_ms.map(instant),
             volts: pack.volts().map(ReadVolts::of),
             storage: None,
+            charging: None,
             details: OnRecord::of(pack, who),
         }
     }

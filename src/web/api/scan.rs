@@ -132,7 +132,7 @@ pub async fn show(call: Call<Nothing>) -> Result<Scanned, Trouble> {
     let care = care::by_id(&mut call.app.db.read().await?, pack.id).await?;
     let told = care.map_or_else(|| Pack::of(pack, who), |one| Pack::stored(&one, who));
     Ok(Scanned {
-        may: MayDo::of(pack, state, who).into(),
+        may: MayDo::of(&one, state, who).into(),
         charge: state.shows_settings().then(|| Charge::of(&one, who)),
         pack: told,
     })

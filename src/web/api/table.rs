@@ -65,6 +65,7 @@ fn of_packs() -> Vec<Operation> {
         look("/charges/{id}", EVERY_ROLE, "A charge", charges::show),
         send("/charges/{id}/end", READS, "End a charge", charges::end),
         send("/charges/{id}/read-back", READS, "Say that the settings were read back after a power cut", charges::read_back),
+        send("/charges/{id}/hand-over", READS, "Hand a charge that runs over: who stays with it from now on", charges::hand_over),
         send("/packs/{number}/condition", EVERY_ROLE, "Report what is seen on a pack", condition::report),
         send("/packs/{number}/mended", POOL, "Close what was to mend or to look at", condition::mended),
         send("/packs/{number}/release", OVERSIGHT, "Release a pack from quarantine", condition::release),

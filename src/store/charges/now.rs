@@ -1,0 +1,85 @@
+//! The charge that runs on a pack now, for every query that shows the pack: without it a pack on a charger looks like any
+//! other. A unique index keeps it to one for each pack, so the join never doubles a row.
+
+use crate::bench::kit::Spec;
+use crate::club::calendar::Instant;
+use uuid::Uuid;
+
+/// Its columns, after those of a query whose pack is `k`.
+macro_rules! now_columns {
+    () => {
+        ", rc.id AS now_id, rc.output AS now_output, rc.drawn_mw AS now_drawn_mw, rc.started_ms AS now_started_ms, \
+         rc.most_minutes AS now_most_minutes, rc.watched_by AS now_watched_by, rw.name AS now_watched_name, \
+         ri.number AS now_charger_number, ri.spec AS now_charger_spec"
+    };
+}
+
+macro_rules! now_joins {
+    () => {
+        "LEFT JOIN charge rc ON rc.pack_id = k.id AND rc.ended_ms IS NULL LEFT JOIN kit ri ON ri.id = rc.charger_id \
+         LEFT JOIN person rw ON rw.id = rc.watched_by "
+    };
+}
+pub(in crate::store) use {now_columns, now_joins};
+
+/// As the query found it.
+#[derive(Clone, Debug, Default, sqlx::FromRow)]
+pub struct NowRow {
+    now_id: Option<Uuid>,
+    now_output: Option<i64>,
+    now_drawn_mw: Option<i64>,
+    now_started_ms: Option<Instant>,
+    now_most_minutes: Option<i64>,
+    now_watched_by: Option<Uuid>,
+    now_watched_name: Option<String>,
+    now_charger_number: Option<String>,
+    now_charger_spec: Option<String>,
+}
+
+/// A charge that runs.
+#[derive(Clone, Debug)]
+pub struct Now {
+    pub id: Uuid,
+    pub charger_number: String,
+    /// Counted from 0.
+    pub output: i64,
+    pub has_outputs: i64,
+    /// It puts charge in.
+    pub is_charge: bool,
+    pub started: Instant,
+    /// When it is done at the latest.
+    pub until: Instant,
+    pub watched_by: Uuid,
+    /// None: they were erased.
+    pub watched_name: Option<String>,
+}
+
+impl NowRow {
+    pub const fn is_charging(&self) -> bool {
+        self.now_id.is_some()
+    }
+
+    /// None: nothing works on it now.
+    pub fn charge(&self) -> Option<Now> {
+        let started = self.now_started_ms?;
+        Some(Now {
+            id: self.now_id?,
+            charger_number: self.now_charger_number.clone()?,
+            output: self.now_output?,
+            has_outputs: has_outputs(self.now_charger_spec.as_deref().unwrap_or_default()),
+            is_charge: self.now_drawn_mw? > 0,
+            started,
+            until: started.plus_minutes(self.now_most_minutes?),
+            watched_by: self.now_watched_by?,
+            watched_name: self.now_watched_name.clone(),
+        })
+    }
+}
+
+/// Of a charger's data sheet as stored.
+pub fn has_outputs(spec: &str) -> i64 {
+    match serde_json::from_str(spec) {
+        Ok(Spec::Charger(sheet)) => sheet.outputs,
+        _ => 1,
+    }
+}

@@ -1,0 +1,233 @@
+//! A pack that charges looks like no other: its pages say so and hand it out to nobody; who stays with it can be handed on, and
+//! taking it back is told.
+
+use crate::support::*;
+use futures_util::future::join_all;
+
+/// The fake clock stands at some time of day; a time some hours on is always ahead.
+const GENTLY: &str = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+
+async fn started(who: &Browser, pack: &str) -> String {
+    let page = who.get(&format!("/packs/{pack}/charge{GENTLY}")).await;
+    let answer = who.submit(&page, "main form[method='post']", &[]).await;
+    answer.done().to_owned()
+}
+
+/// Packs that are fit with as many chargers, each pack with a label; gives back the labels' addresses.
+async fn bench(club: &TestClub, count: usize) -> Vec<String> {
+    club.fit_packs(count).await;
+    club.chargers(i64::try_from(count).expect("few")).await;
+    let quinn = club.quartermaster().await;
+    let sheet = [
+        ("numbers", &*format!("1-{count}")),
+        ("sheet", "a4-21"),
+        ("base", "http://127.0.0.1:8080"),
+    ];
+    quinn.post("/labels", &sheet).await.done();
+    let codes = club
+        .find("SELECT la.code FROM label la JOIN pack k ON k.id = la.pack_id ORDER BY k.number_key")
+        .await;
+    codes.iter().map(|code| format!("/t/{code}")).collect()
+}
+
+fn taps(page: &Answer) -> String {
+    page.texts("ul.do a, ul.do button").join(" | ")
+}
+
+async fn hand_over(who: &Browser, charge: &str, to: &Browser, handed: &str) -> Answer {
+    let to = to.id().to_string();
+    let sent = [
+        ("watched_by", &*to),
+        ("handed", handed),
+        ("key", &*sandbucket::ids::new_token()),
+    ];
+    who.post(&format!("{charge}/hand-over"), &sent).await
+}
+
+on_both! {
+    async fn a_pack_that_charges_says_so_on_its_pages_and_is_offered_to_nobody(club: TestClub) {
+        let labels = bench(&club, 2).await;
+        let (quinn, ada, ben) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Ben").await);
+        club.behind_the_back("UPDATE club SET may_members_borrow = TRUE").await.expect("its setting");
+        let charge = started(&ada, "P-001").await;
+        club.later_by_minutes(5);
+        let pages = ["/packs/P-001", labels[0].as_str()];
+        for page in pages {
+            for (who, watched) in [(&quinn, "Ada"), (&ada, "you"), (&ben, "somebody of the club")] {
+                let told = who.get(page).await;
+                let said = told.texts("p.next").join(" ");
+                assert!(said.contains("It charges now on C-01, since today, 18:30, done by about 19:") && said.contains(&format!("With it: {watched}.")), "{said}");
+                assert!(taps(&told).contains("See to its charge") && !taps(&told).contains("Hand it out") && !taps(&told).contains("Borrow it"), "{page}: {}", taps(&told));
+                assert_eq!(told.select(&format!("ul.do a.first[href='{charge}']")).len(), 1, "{page}");
+                assert!(told.select("main a[href$='/charge']").is_empty(), "no second charge is offered");
+            }
+        }
+        assert!(!ben.get(pages[0]).await.text.contains("Ada"));
+        let list = ben.get("/packs").await.texts("td[data-label='State']");
+        assert!(list[0].contains("It charges now on C-01") && !list[1].contains("charges"), "{list:?}");
+        assert!(taps(&quinn.get("/packs/P-002").await).contains("Hand it out"), "its sister lies here");
+        club.later_by_minutes(600);
+        assert!(ben.get(pages[0]).await.text.contains("it should be done: look at it"));
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        assert!(!quinn.get(pages[0]).await.text.contains("charges now"));
+        assert!(taps(&quinn.get(pages[0]).await).contains("Hand it out"));
+    }
+
+    async fn one_of_many_outputs_is_named_and_a_discharge_is_told_as_one(club: TestClub) {
+        let labels = bench(&club, 1).await;
+        let ada = club.member("Ada").await;
+        started(&ada, "P-001").await;
+        club.find("UPDATE charge SET output = 1, drawn_mw = 0 RETURNING mode").await;
+        club.find("UPDATE kit SET spec = REPLACE(spec, '\"outputs\":1', '\"outputs\":2') RETURNING number").await;
+        for page in ["/packs/P-001", &labels[0]] {
+            let said = ada.get(page).await.texts("p.next").join(" ");
+            assert!(said.contains("It is being discharged now on C-01, output 2"), "{said}");
+        }
+    }
+
+    async fn programs_read_what_charges_a_pack(club: TestClub) {
+        let labels = bench(&club, 2).await;
+        let (ada, ben) = (club.member("Ada").await, club.member("Ben").await);
+        let charge = started(&ada, "P-001").await;
+        let quinn = club.program(club.quartermaster().await.id()).await;
+        let own = club.program(ada.id()).await;
+        let other = club.program(ben.id()).await;
+        let scanned = format!("/api/v1{}", labels[0]);
+        for path in ["/api/v1/packs/P-001", &scanned] {
+            let told = quinn.get(path).await.done()["pack"]["charging"].clone();
+            assert_eq!(format!("/charges/{}", told["charge_id"].as_str().expect("an id")), charge);
+            assert_eq!((&told["charger"], &told["output"], &told["is_over"], &told["watched_by"]), (&"C-01".into(), &1.into(), &false.into(), &"Ada".into()));
+            assert_eq!(own.get(path).await.done()["pack"]["charging"]["is_watched_by_you"], true);
+            let hidden = other.get(path).await.done()["pack"]["charging"].clone();
+            assert!(hidden["watched_by"].is_null() && hidden["watched_by_id"].is_null() && hidden["done_at"].is_string());
+        }
+        assert_eq!(quinn.get(&scanned).await.done()["may"]["borrow"], false);
+        let list = other.get("/api/v1/packs").await.done();
+        assert!(list["packs"][0]["charging"].is_object() && list["packs"][1]["charging"].is_null());
+    }
+
+    async fn a_gathering_marks_what_charges(club: TestClub) {
+        let labels = bench(&club, 2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        quinn.post("/gather", &[("kind", "hand_out"), ("person", &*ada.id().to_string()), ("items", "1-2")]).await.done();
+        let charge = started(&ada, "P-001").await;
+        let list = quinn.get("/gather").await.texts(".gathered .wrong");
+        assert_eq!(list, ["In use: C-01 works on it now. End that charge first, or leave it out."]);
+        quinn.post("/gather/leave-out", &[("number", "P-001"), ("key", "out")]).await.done();
+        assert!(taps(&quinn.get(&labels[0]).await).contains("It charges: it goes out to nobody now"));
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        assert!(taps(&quinn.get(&labels[0]).await).contains("Add to Ada’s hand-out") || taps(&quinn.get(&labels[0]).await).contains("Add to Ada's hand-out"));
+    }
+
+    async fn a_pack_that_is_taken_back_while_it_charges_is_told_on_both_sides(club: TestClub) {
+        bench(&club, 1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        quinn.post("/hand-out", &[("person", &*ada.id().to_string()), ("items", "1")]).await.done();
+        ada.post("/packs/P-001/volts", &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")]).await;
+        club.later_by_minutes(1);
+        ada.post("/packs/P-001/volts", &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour"), ("key", "again")]).await.done();
+        let charge = started(&ada, "P-001").await;
+        assert!(!quinn.get(&charge).await.text.contains("taken back"));
+        let lent = club.ids("lent").await[0];
+        let own = ada.get(&format!("/mine/{lent}/bring-back")).await;
+        assert!(own.one("main").contains("It charges now on C-01") && own.text.contains("Bringing it back does not end that"), "{}", own.text);
+        let items = quinn.get("/take-back/items?numbers=1").await;
+        assert!(items.one("main").contains("It charges now on C-01") && items.text.contains("Taking it back does not end that"), "{}", items.text);
+        club.later_by_minutes(10);
+        let look = format!("look-{lent}");
+        let volts = quinn.post("/take-back/items", &[("shown", &*lent.to_string()), (&*look, "nothing"), ("key", "look")]).await.done().to_owned();
+        let asked = quinn.get(&volts).await;
+        let done = quinn.submit(&asked, "main form[method='post']", &[(&*format!("unread-{lent}"), "it is on the charger")]).await.done().to_owned();
+        let done = quinn.get(&done).await;
+        assert!(done.one("main").contains("It charges now on C-01") && done.text.contains("It was taken back while it charged"), "{}", done.text);
+        let told = ada.get(&charge).await;
+        assert!(told.one("main").contains("P-001 was taken back while it charged, today, 18:41. Look whether it is still on C-01, then end this charge."), "{}", told.text);
+        let program = club.program(quinn.id()).await;
+        assert!(program.get(&format!("/api/v1{charge}")).await.done()["pack_back_at"].is_string());
+        club.later_by_minutes(1);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        assert!(quinn.get(&charge).await.one("main").contains("P-001 was taken back while it charged, today, 18:41."));
+    }
+
+    async fn who_stays_with_a_charge_is_handed_on_and_told_with_its_time(club: TestClub) {
+        bench(&club, 1).await;
+        let (quinn, ada, ben) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Ben").await);
+        let charge = started(&ada, "P-001").await;
+        club.later_by_minutes(12);
+        let page = ben.get(&charge).await;
+        ben.submit(&page, "main form[action$='/hand-over']", &[]).await.done();
+        let told = quinn.get(&charge).await.one("p.what");
+        assert!(told.contains("With it: Ben, handed over at 18:42."), "{told}");
+        assert!(club.organiser().await.get("/log").await.one("main").contains("P-001: charge on C-01 handed over, from Ada to Ben"));
+        assert!(ada.get("/packs/P-001").await.text.contains("With it: somebody of the club"));
+        let choice = quinn.get(&format!("{charge}/hand-over")).await;
+        let names = choice.texts("select[name='watched_by'] option");
+        assert!(names.contains(&"Ada".to_owned()) && !names.contains(&"Ben".to_owned()), "{names:?}");
+        quinn.submit(&choice, "main form", &[("watched_by", &*ada.id().to_string())]).await.done();
+        let program = club.program(ben.id()).await;
+        let told = program.get(&format!("/api/v1{charge}")).await.done();
+        assert_eq!((&told["handed_over_count"], &told["watched_by"]), (&2.into(), &serde_json::Value::Null));
+        assert!(told["watched_since"].as_str() > told["started_at"].as_str());
+        let body = serde_json::json!({ "handed_over_count": 2 });
+        program.post(&format!("/api/v1{charge}/hand-over"), &body).await.done();
+        assert_eq!(program.get(&format!("/api/v1{charge}")).await.done()["is_watched_by_you"], true);
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM activity WHERE verb = 'charge handed over'").await, ["3"]);
+    }
+
+    async fn a_charge_goes_to_nobody_who_may_not_stay_with_it(club: TestClub) {
+        bench(&club, 1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let (new, orla) = (club.member("Nell").await, club.organiser().await);
+        let charge = started(&ada, "P-001").await;
+        for (who, to, told) in [
+            (&quinn, &ada, "Ada stays with it already."),
+            (&ada, &ada, "You stay with it already."),
+            (&quinn, &new, "Nell was not shown safe charging and handling: note the induction first."),
+            (&new, &new, "Nell was not shown safe charging and handling: note the induction first."),
+            (&ada, &quinn, "Whoever takes it on says so themselves; only a quartermaster hands it to somebody else."),
+            (&quinn, &orla, "may not stay with a charge: that is for members and quartermasters."),
+        ] {
+            let refused = hand_over(who, &charge, to, "0").await;
+            assert!(refused.is_refused() && refused.problems()[0].contains(told), "{told}: {:?}", refused.problems());
+        }
+        let nobody = quinn.post(&format!("{charge}/hand-over"), &[("handed", "0"), ("key", "nobody")]).await;
+        assert_eq!(nobody.problems(), ["Choose who stays with it from now on."]);
+        assert_eq!(orla.get(&format!("{charge}/hand-over")).await.status, 403);
+        assert_eq!(hand_over(&orla, &charge, &orla, "0").await.status, 403);
+        let program = club.program(ada.id()).await;
+        let body = serde_json::json!({ "watched_by_id": quinn.id(), "handed_over_count": 0 });
+        assert_eq!(program.post(&format!("/api/v1{charge}/hand-over"), &body).await.status, 403);
+        ada.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        let ben = club.borrower("Ben").await;
+        for who in [&quinn, &ben] {
+            let late = hand_over(who, &charge, &ben, "0").await;
+            assert_eq!(late.problems(), ["It has ended already."]);
+        }
+        assert_eq!(club.find("SELECT CAST(handed_count AS TEXT) FROM charge").await, ["0"]);
+        assert_eq!(club.find("SELECT verb FROM activity WHERE verb = 'charge handed over'").await, Vec::<String>::new());
+    }
+
+    async fn of_many_who_hand_it_over_at_once_one_does(club: TestClub) {
+        bench(&club, 1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let charge = started(&ada, "P-001").await;
+        let mut others = Vec::new();
+        for name in ["Ben", "Cleo", "Dov", "Eve"] {
+            others.push(club.borrower(name).await);
+        }
+        for round in 0..3 {
+            let seen = round.to_string();
+            let both = others.iter().map(|to| hand_over(&quinn, &charge, to, &seen));
+            let own = others.iter().map(|who| hand_over(who, &charge, who, &seen));
+            let answers = join_all(both.chain(own).map(|one| Box::pin(one) as std::pin::Pin<Box<dyn Future<Output = Answer>>>)).await;
+            let done = answers.iter().filter(|answer| answer.status == 303).count();
+            assert_eq!(done, 1, "round {round}");
+            for refused in answers.iter().filter(|answer| answer.status != 303) {
+                let told = refused.problems().join(" ");
+                assert!(told.contains("Since you looked, it was handed over") || told.contains("with it already"), "{told}");
+            }
+        }
+        assert_eq!(club.find("SELECT CAST(handed_count AS TEXT) FROM charge").await, ["3"]);
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM activity WHERE verb = 'charge handed over'").await, ["3"]);
+    }
+}
