@@ -7,6 +7,7 @@ use crate::calc::Calculation;
 use clap::error::{ContextKind, ContextValue};
 use clap::{Parser, Subcommand, ValueEnum};
 use ipnet::IpNet;
+pub use mail::Authorities;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 
 pub const DEFAULT_DATABASE_URL: &str = "sqlite://data/sandbucket.db";
@@ -113,6 +114,12 @@ pub struct Settings {
     /// Seconds a process may take for one mail; after them another process tries it
     #[arg(long, env = "SANDBUCKET_MAIL_LEASE", default_value_t = 120, value_parser = clap::value_parser!(u32).range(1..=3600), global = true)]
     pub mail_lease: u32,
+    /// File of further certificate authorities (PEM) that mail servers and push services may show, beside those of this machine
+    #[arg(long, env = "SANDBUCKET_AUTHORITIES", value_parser = mail::authorities, global = true)]
+    pub authorities: Option<Authorities>,
+    /// Private networks in which a push service of your own may stand, e.g. 192.168.0.0/16; without it reminders to phones go into the open network alone
+    #[arg(long, env = "SANDBUCKET_PUSH_NETWORKS", value_delimiter = ',', value_parser = network, global = true)]
+    pub push_networks: Vec<IpNet>,
     /// How log lines are written
     #[arg(long, env = "SANDBUCKET_LOG", value_enum, default_value_t = LogFormat::Text, global = true)]
     pub log: LogFormat,
@@ -124,7 +131,7 @@ pub enum LogFormat {
     Json,
 }
 
-const KNOWN: [&str; 9] = [
+const KNOWN: [&str; 11] = [
     "SANDBUCKET_LISTEN",
     "SANDBUCKET_PUBLIC_URL",
     "SANDBUCKET_DATABASE_URL",
@@ -133,6 +140,8 @@ const KNOWN: [&str; 9] = [
     "SANDBUCKET_SMTP_URL",
     "SANDBUCKET_SMTP_PLAIN",
     "SANDBUCKET_MAIL_LEASE",
+    "SANDBUCKET_AUTHORITIES",
+    "SANDBUCKET_PUSH_NETWORKS",
     "SANDBUCKET_LOG",
 ];
 
@@ -189,6 +198,18 @@ impl Settings {
         found.dedup();
         let base = |ip| format!("http://{}", SocketAddr::new(ip, self.listen.port()));
         found.into_iter().map(base).collect()
+    }
+
+    /// Browsers let phones be reminded from https alone, or from this very machine.
+    pub fn is_secure(&self) -> bool {
+        let base = self.public_base();
+        let host = base.parse::<axum::http::Uri>().ok();
+        self.is_https() || host.is_some_and(|uri| uri.host().is_some_and(mail::is_loopback))
+    }
+
+    /// Whether somebody set a network for push services in which this address lies.
+    pub fn is_push_network(&self, ip: IpAddr) -> bool {
+        self.push_networks.iter().any(|net| net.contains(&ip))
     }
 
     pub fn is_database_a_file(&self) -> bool {

@@ -1,6 +1,10 @@
 //! The only caller of the random generator: row ids, secret tokens and the codes people type.
 //! A secret is shown once and stored as its SHA-256; 256 random bits need no slow hash.
 
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use ring::rand::SystemRandom;
+use ring::signature::{ECDSA_P256_SHA256_FIXED_SIGNING, EcdsaKeyPair, KeyPair};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
@@ -77,6 +81,20 @@ pub fn digest(text: &str) -> String {
 
 pub fn digest_of(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))
+}
+
+/// The key by which push services know this server (ECDSA with P-256), private (PKCS #8) and public, in base64url; None: the
+/// system's generator failed.
+pub fn new_push_key() -> Option<(String, String)> {
+    let made = EcdsaKeyPair::generate_pkcs8(&ECDSA_P256_SHA256_FIXED_SIGNING, &random()).ok()?;
+    let pair = EcdsaKeyPair::from_pkcs8(&ECDSA_P256_SHA256_FIXED_SIGNING, made.as_ref(), &random());
+    let public = URL_SAFE_NO_PAD.encode(pair.ok()?.public_key());
+    Some((URL_SAFE_NO_PAD.encode(made), public))
+}
+
+/// For what draws its own: keys of one message, signatures.
+pub fn random() -> SystemRandom {
+    SystemRandom::new()
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -1,5 +1,5 @@
-// Without network, whatever page of the club is asked for, the one that is kept is shown: what to do now, and a report. Nothing
-// else is kept, no page of a pack and nothing of a person. FILES, what it is drawn with, stands before this.
+// Without network, whatever page of the club is asked for, the one that is kept is shown: what to do now, and a report. And what is
+// pushed to this phone is shown. Nothing else is kept, no page of a pack and nothing of a person. FILES, what it is drawn with, stands before this.
 
 const PAGE = "/offline";
 const KEPT = `sandbucket-${FILES[0]}`;
@@ -49,4 +49,15 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(shown(event));
   else if (FILES.includes(new URL(request.url).pathname)) event.respondWith(kept(request).then((file) => file ?? fetch(request)));
+});
+
+// Reminders. What a push service hands over is shown, always: browsers ask for that. A tap leads to a page of the club and nowhere else.
+self.addEventListener("push", (event) => {
+  const { title, body, href, tag } = event.data.json();
+  event.waitUntil(self.registration.showNotification(title, { body, tag, icon: FILES[1], data: { href } }));
+});
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  const to = new URL(event.notification.data.href, self.location.origin);
+  if (to.origin === self.location.origin) event.waitUntil(self.clients.openWindow(to));
 });

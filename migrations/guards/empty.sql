@@ -2,7 +2,9 @@
 DELETE FROM form_key;
 DELETE FROM calendar;
 DELETE FROM mail_token;
+DELETE FROM push_done;
 DELETE FROM mail;
+DELETE FROM phone;
 DELETE FROM reminder;
 DELETE FROM reminder_day;
 DELETE FROM reminder_choice;

@@ -11,6 +11,7 @@ use crate::club::reminders::quiet::Quiet;
 use crate::club::reminders::rules::{self, ReminderRules, RuleRefusal, is_address};
 use crate::ids;
 use crate::store::log::Entry;
+use crate::store::outbox::Channel;
 use crate::store::reach::{self, Reach};
 use crate::store::{Db, StoreError, outbox, reminders};
 use serde_json::json;
@@ -34,6 +35,8 @@ pub struct Wish {
     pub quiet_from: String,
     pub quiet_to: String,
     pub choices: Choices,
+    /// Whether the form asked about phones; else what was chosen of them stays.
+    pub has_push: bool,
 }
 
 const PAGE: &str = "/me/reminders?kept=yes";
@@ -56,8 +59,17 @@ pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, Choic
         ..Reach::nowhere(by.actor.id)
     };
     reach::save(&mut tx, &reach).await?;
+    let (before, mut choices) = (
+        reach::choices(&mut tx, by.actor.id).await?,
+        wish.choices.clone(),
+    );
     for kind in Kind::ALL {
-        reach::choose(&mut tx, by.actor.id, kind, wish.choices.of(kind)).await?;
+        let mut ways = wish.choices.of(kind);
+        if !wish.has_push {
+            ways.by_push = before.of(kind).by_push;
+        }
+        choices.0.insert(kind, ways);
+        reach::choose(&mut tx, by.actor.id, kind, ways).await?;
     }
     let subject = ("person", by.actor.id);
     log(
@@ -65,7 +77,7 @@ pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, Choic
         by,
         "chose reminders",
         subject,
-        (&(), &told(&wish.choices)),
+        (&(), &told(&choices)),
     )
     .await?;
     once::finish(tx, by, PAGE).await?;
@@ -98,7 +110,8 @@ pub async fn kinds_of_link(
     let Some(mail) = outbox::with_token(&mut conn, &ids::digest(token)).await? else {
         return Ok(None);
     };
-    let lines = reminders::by_mail(&mut conn, mail.person_id, &mail.on_day).await?;
+    let lines =
+        reminders::gathered(&mut conn, (mail.person_id, &mail.on_day), Channel::Mail).await?;
     let mut kinds = letter::optional(&letter::parts(lines));
     kinds.retain(|kind| only.is_none_or(|only| only == *kind));
     Ok(Some((mail.person_id, kinds)))

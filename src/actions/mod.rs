@@ -33,6 +33,7 @@ pub mod newcomers;
 pub mod night;
 pub mod once;
 pub mod passwords;
+pub mod phones;
 pub mod photos;
 pub mod posters;
 pub mod profile;

@@ -16,9 +16,9 @@ use crate::store::people::Listed;
 use crate::store::places::Place;
 use crate::store::reach::Reach;
 use crate::store::{
-    Conn, Db, Result, Tx, book, care, loans, outbox, people, places, reach, reminders,
+    Conn, Db, Result, Tx, book, care, loans, outbox, people, phones, places, reach, reminders,
 };
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 /// How messages leave here.
@@ -197,7 +197,7 @@ async fn put(
     posting: Posting<'_>,
 ) -> Result<usize> {
     let reached = reach::all(tx).await?;
-    let phones: BTreeSet<Uuid> = BTreeSet::new();
+    let phones = phones::whose(tx).await?;
     let mut count = 0;
     for (person, ways) in told {
         let nowhere = Reach::nowhere(*person);

@@ -30,6 +30,7 @@ pub mod membership;
 pub mod pack_form;
 pub mod passwords;
 pub mod people;
+pub mod phone;
 pub mod place_checks;
 pub mod places;
 pub mod reading;

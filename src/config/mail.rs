@@ -3,6 +3,8 @@
 use super::Settings;
 use crate::club::reminders::rules::is_address;
 use std::net::IpAddr;
+use tokio_rustls::rustls::pki_types::CertificateDer;
+use tokio_rustls::rustls::pki_types::pem::PemObject;
 
 impl Settings {
     /// What mail would go by travels unencrypted to another machine, and nobody said that it may.
@@ -28,11 +30,25 @@ impl Settings {
     }
 }
 
+/// Certificates of further authorities, as they stand in the file.
+#[derive(Clone, Debug)]
+pub struct Authorities(pub Vec<CertificateDer<'static>>);
+
+/// Read once, as the program starts.
+pub(super) fn authorities(path: &str) -> Result<Authorities, String> {
+    let read = CertificateDer::pem_file_iter(path).and_then(Iterator::collect::<Result<Vec<_>, _>>);
+    match read {
+        Ok(found) if found.is_empty() => Err("it holds no certificate".to_owned()),
+        Ok(found) => Ok(Authorities(found)),
+        Err(error) => Err(format!("it can't be read: {error}")),
+    }
+}
+
 fn uri(text: &str) -> Option<axum::http::Uri> {
     text.parse().ok()
 }
 
-fn is_loopback(host: &str) -> bool {
+pub(super) fn is_loopback(host: &str) -> bool {
     let host = host.trim_start_matches('[').trim_end_matches(']');
     host == "localhost" || host.parse::<IpAddr>().is_ok_and(|ip| ip.is_loopback())
 }

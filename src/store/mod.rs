@@ -35,6 +35,7 @@ pub mod outbox;
 pub mod pack_list;
 pub mod packs;
 pub mod people;
+pub mod phones;
 pub mod photos;
 pub mod places;
 pub mod reach;
@@ -249,7 +250,19 @@ impl Db {
             queries: Arc::default(),
         };
         db.migrate().await?;
+        db.keep_push_key().await?;
         Ok(db)
+    }
+
+    /// From the first start on there is a key.
+    async fn keep_push_key(&self) -> Result<()> {
+        let known = phones::key(&mut self.read().await?).await?;
+        if known.is_some() {
+            return Ok(());
+        }
+        let mut tx = self.write().await?;
+        phones::make_key(&mut tx).await?;
+        tx.save().await
     }
 
     async fn migrate(&self) -> Result<()> {

@@ -14,6 +14,15 @@ pub enum Channel {
 }
 
 impl Channel {
+    /// As a message has it.
+    pub fn of(message: &Message) -> Self {
+        if message.channel == "push" {
+            Self::Push
+        } else {
+            Self::Mail
+        }
+    }
+
     pub const fn code(self) -> &'static str {
         match self {
             Self::Mail => "mail",
@@ -239,6 +248,11 @@ pub async fn forget(tx: &mut Tx, person_id: Uuid) -> Result<()> {
     change!(
         tx,
         "DELETE FROM mail_token WHERE mail_id IN (SELECT id FROM mail WHERE person_id = $1)",
+        person_id
+    )?;
+    change!(
+        tx,
+        "DELETE FROM push_done WHERE mail_id IN (SELECT id FROM mail WHERE person_id = $1)",
         person_id
     )?;
     change!(tx, "DELETE FROM mail WHERE person_id = $1", person_id)?;

@@ -126,8 +126,29 @@ pub async fn choices(conn: &mut Conn, person_id: Uuid) -> Result<Choices> {
     Ok(sorted(found).remove(&person_id).unwrap_or_default())
 }
 
+/// A phone as its person sees it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Phone {
+    pub id: Uuid,
+    pub session_id: Uuid,
+    pub device: String,
+    pub made_ms: Instant,
+    pub taken_ms: Option<Instant>,
+    pub ended_ms: Option<Instant>,
+    pub ended_words: String,
+}
+
+/// All that a person's own page of reminders shows of how they are reached.
+pub struct Whole {
+    pub reach: Reach,
+    pub choices: Choices,
+    pub phones: Vec<Phone>,
+    /// By which a browser asks its push service for an address.
+    pub public_key: String,
+}
+
 #[derive(sqlx::FromRow)]
-struct Whole {
+struct Row {
     address: Option<String>,
     quiet_from: Option<String>,
     quiet_to: Option<String>,
@@ -137,34 +158,73 @@ struct Whole {
     by_mail: Option<bool>,
     by_push: Option<bool>,
     in_calendar: Option<bool>,
+    phone_id: Option<Uuid>,
+    session_id: Option<Uuid>,
+    device: Option<String>,
+    made_ms: Option<Instant>,
+    taken_ms: Option<Instant>,
+    ended_ms: Option<Instant>,
+    ended_words: Option<String>,
+    public_key: Option<String>,
 }
 
-/// Both in one query.
-pub async fn with_choices(conn: &mut Conn, person_id: Uuid) -> Result<(Reach, Choices)> {
-    let found = rows!(
-        conn,
-        Whole,
-        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, c.kind, c.by_mail, c.by_push, c.in_calendar \
-         FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id WHERE p.id = $1",
-        person_id
-    )?;
-    let mut reach = Reach::nowhere(person_id);
-    let mut chosen: Vec<Chosen> = Vec::new();
-    for one in found {
-        reach = Reach {
+impl Row {
+    fn reach(&self, person_id: Uuid) -> Reach {
+        Reach {
             person_id,
-            address: one.address.unwrap_or_default(),
-            quiet_from: one.quiet_from,
-            quiet_to: one.quiet_to,
-            dead_ms: one.dead_ms,
-            dead_words: one.dead_words.unwrap_or_default(),
-        };
-        let ways = (one.by_mail, one.by_push, one.in_calendar);
-        if let (Some(kind), (Some(by_mail), Some(by_push), Some(in_calendar))) = (one.kind, ways) {
-            chosen.push((person_id, kind, by_mail, by_push, in_calendar));
+            address: self.address.clone().unwrap_or_default(),
+            quiet_from: self.quiet_from.clone(),
+            quiet_to: self.quiet_to.clone(),
+            dead_ms: self.dead_ms,
+            dead_words: self.dead_words.clone().unwrap_or_default(),
         }
     }
-    Ok((reach, sorted(chosen).remove(&person_id).unwrap_or_default()))
+
+    fn phone(&self) -> Option<Phone> {
+        Some(Phone {
+            id: self.phone_id?,
+            session_id: self.session_id?,
+            device: self.device.clone().unwrap_or_default(),
+            made_ms: self.made_ms?,
+            taken_ms: self.taken_ms,
+            ended_ms: self.ended_ms,
+            ended_words: self.ended_words.clone().unwrap_or_default(),
+        })
+    }
+
+    fn chosen(&self, person_id: Uuid) -> Option<Chosen> {
+        let kind = self.kind.clone()?;
+        let (by_mail, by_push) = (self.by_mail?, self.by_push?);
+        Some((person_id, kind, by_mail, by_push, self.in_calendar?))
+    }
+}
+
+/// In one query: a row for each kind and phone, since both are few.
+pub async fn whole(conn: &mut Conn, person_id: Uuid) -> Result<Whole> {
+    let found = rows!(
+        conn,
+        Row,
+        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, c.kind, c.by_mail, c.by_push, c.in_calendar, \
+         ph.id AS phone_id, ph.session_id, ph.device, ph.made_ms, ph.taken_ms, ph.ended_ms, ph.ended_words, \
+         (SELECT public_key FROM push_key) AS public_key \
+         FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id \
+         LEFT JOIN phone ph ON ph.person_id = p.id WHERE p.id = $1 ORDER BY ph.made_ms, ph.id",
+        person_id
+    )?;
+    let mut phones: Vec<Phone> = found.iter().filter_map(Row::phone).collect();
+    phones.dedup_by_key(|phone| phone.id);
+    let chosen = found.iter().filter_map(|row| row.chosen(person_id));
+    let first = found.first();
+    Ok(Whole {
+        choices: sorted(chosen.collect())
+            .remove(&person_id)
+            .unwrap_or_default(),
+        reach: first.map_or_else(|| Reach::nowhere(person_id), |row| row.reach(person_id)),
+        public_key: first
+            .and_then(|row| row.public_key.clone())
+            .unwrap_or_default(),
+        phones,
+    })
 }
 
 pub async fn choose(tx: &mut Tx, person_id: Uuid, kind: Kind, ways: Ways) -> Result<()> {

@@ -8,6 +8,7 @@ use crate::club::reminders::decide::Reminder;
 use crate::club::reminders::letter::Line;
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
+use crate::store::outbox::Channel;
 use uuid::Uuid;
 
 pub async fn rules(conn: &mut Conn) -> Result<ReminderRules> {
@@ -95,28 +96,20 @@ impl Kept {
     }
 }
 
-/// What a person's mail of that day gathers.
-pub async fn by_mail(conn: &mut Conn, person_id: Uuid, day: &str) -> Result<Vec<Line>> {
+/// What a person's message of that day gathers, by that channel.
+pub async fn gathered(
+    conn: &mut Conn,
+    (person_id, day): (Uuid, &str),
+    channel: Channel,
+) -> Result<Vec<Line>> {
     let found = rows!(
         conn,
         Kept,
         "SELECT kind, is_must, title, why, next_words, href FROM reminder \
-         WHERE person_id = $1 AND told_on = $2 AND by_mail = TRUE ORDER BY title, id",
+         WHERE person_id = $1 AND told_on = $2 AND CASE WHEN $3 = 'push' THEN by_push ELSE by_mail END ORDER BY title, id",
         person_id,
-        day
-    )?;
-    Ok(found.into_iter().filter_map(Kept::line).collect())
-}
-
-/// What goes to a person's phones for that day.
-pub async fn by_push(conn: &mut Conn, person_id: Uuid, day: &str) -> Result<Vec<Line>> {
-    let found = rows!(
-        conn,
-        Kept,
-        "SELECT kind, is_must, title, why, next_words, href FROM reminder \
-         WHERE person_id = $1 AND told_on = $2 AND by_push = TRUE ORDER BY title, id",
-        person_id,
-        day
+        day,
+        channel.code()
     )?;
     Ok(found.into_iter().filter_map(Kept::line).collect())
 }

@@ -169,7 +169,7 @@ pub async fn of_person(conn: &mut Conn, person_id: Uuid, now: Instant) -> Result
     )
 }
 
-/// Ends one of the person's own sessions; whether there was one.
+/// Ends one of the person's own sessions, and the reminders on that phone; whether there was one.
 pub async fn end(tx: &mut Tx, id: Uuid, person_id: Uuid) -> Result<bool> {
     let ended = change!(
         tx,
@@ -177,14 +177,26 @@ pub async fn end(tx: &mut Tx, id: Uuid, person_id: Uuid) -> Result<bool> {
         id,
         person_id
     )?;
+    change!(
+        tx,
+        "DELETE FROM phone WHERE session_id = $1 AND person_id = $2",
+        id,
+        person_id
+    )?;
     Ok(ended == 1)
 }
 
-/// Ends all of a person's sessions but `keep`.
+/// Ends all of a person's sessions but `keep`, and the reminders on all their phones but that one.
 pub async fn end_all(tx: &mut Tx, person_id: Uuid, keep: Option<Uuid>) -> Result<()> {
     change!(
         tx,
         "DELETE FROM session WHERE person_id = $1 AND (CAST($2 AS UUID) IS NULL OR id <> $2)",
+        person_id,
+        keep
+    )?;
+    change!(
+        tx,
+        "DELETE FROM phone WHERE person_id = $1 AND (CAST($2 AS UUID) IS NULL OR session_id <> $2)",
         person_id,
         keep
     )?;

@@ -15,6 +15,7 @@ use crate::store::club::{self, Club};
 use crate::store::outbox::{self, Channel, Message};
 use crate::store::reach::{self, Reach};
 use crate::store::{StoreError, reminders};
+use crate::tasks::push;
 use crate::tasks::smtp::{Outcome, Smtp};
 use std::time::Duration;
 use uuid::Uuid;
@@ -43,7 +44,8 @@ pub async fn run(app: &App) -> Result<(), StoreError> {
         let (day, count) = (decided.day, decided.reminders);
         tracing::info!(%day, reminders = count, messages = decided.messages, "reminders decided");
     }
-    send_mail(app).await
+    send_mail(app).await?;
+    push::send_push(app).await
 }
 
 /// One mail after the other, until none waits.
@@ -56,7 +58,7 @@ async fn send_mail(app: &App) -> Result<(), StoreError> {
         return Ok(());
     }
     drop(conn);
-    let smtp = match Smtp::to(url) {
+    let smtp = match Smtp::to(url, app.settings.authorities.as_ref()) {
         Ok(smtp) => smtp,
         Err(words) => {
             tracing::warn!(words, "no mail can be sent");
@@ -98,7 +100,8 @@ async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
         return Ok(None);
     };
     let rules = reminders::rules(&mut tx).await?;
-    let lines = reminders::by_mail(&mut tx, message.person_id, &message.on_day).await?;
+    let lines =
+        reminders::gathered(&mut tx, (message.person_id, &message.on_day), Channel::Mail).await?;
     let reach = reach::of(&mut tx, message.person_id).await?;
     let token = ids::new_token();
     outbox::add_token(&mut tx, &ids::digest(&token), message.id, now).await?;

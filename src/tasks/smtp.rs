@@ -1,7 +1,9 @@
-//! One mail over SMTP. TLS is checked against the machine's own list of authorities; without TLS only where the settings say so.
+//! One mail over SMTP. TLS is checked against the machine's own list of authorities and those of the settings; without TLS only where the settings say so.
 //! Tells what came of it: sent, refused for good, or not now.
 
+use crate::config::Authorities;
 use lettre::transport::smtp::Error;
+use lettre::transport::smtp::client::{Certificate, Tls, TlsParameters};
 use lettre::{AsyncSmtpTransport, AsyncTransport, Message, Tokio1Executor};
 use std::time::Duration;
 
@@ -24,10 +26,13 @@ pub struct Smtp(AsyncSmtpTransport<Tokio1Executor>);
 const OF_THE_SENDER: [u16; 7] = [502, 503, 504, 530, 534, 535, 538];
 
 impl Smtp {
-    /// `url`: as `config` lets it pass.
-    pub fn to(url: &str) -> Result<Self, String> {
+    /// `url`: as `config` lets it pass. `more`: authorities that are believed beside the machine's own.
+    pub fn to(url: &str, more: Option<&Authorities>) -> Result<Self, String> {
         let builder = AsyncSmtpTransport::<Tokio1Executor>::from_url(url);
-        let builder = builder.map_err(|error| error.to_string())?;
+        let mut builder = builder.map_err(|error| error.to_string())?;
+        if let Some(tls) = more.and_then(|more| tls(url, more)) {
+            builder = builder.tls(tls.map_err(|error| error.to_string())?);
+        }
         Ok(Self(builder.timeout(Some(Duration::from_secs(30))).build()))
     }
 
@@ -45,6 +50,25 @@ impl Smtp {
     }
 }
 
+/// None: the settings ask for no TLS.
+fn tls(url: &str, more: &Authorities) -> Option<Result<Tls, Error>> {
+    let uri: axum::http::Uri = url.parse().ok()?;
+    let of: fn(TlsParameters) -> Tls = match uri.scheme_str() {
+        Some("smtps") => Tls::Wrapper,
+        _ if url.ends_with("?tls=required") => Tls::Required,
+        _ => return None,
+    };
+    let host = uri.host()?.trim_start_matches('[').trim_end_matches(']');
+    let mut parameters = TlsParameters::builder(host.to_owned());
+    for certificate in &more.0 {
+        match Certificate::from_der(certificate.to_vec()) {
+            Ok(certificate) => parameters = parameters.add_root_certificate(certificate),
+            Err(error) => return Some(Err(error)),
+        }
+    }
+    Some(parameters.build().map(of))
+}
+
 fn failed(error: &Error) -> Outcome {
     let words = short(&error.to_string());
     let code = error.status().map(u16::from);
@@ -58,7 +82,7 @@ fn failed(error: &Error) -> Outcome {
 }
 
 /// What stands on a page of it.
-fn short(words: &str) -> String {
+pub fn short(words: &str) -> String {
     let plain = words
         .chars()
         .map(|sign| if sign.is_control() { ' ' } else { sign });

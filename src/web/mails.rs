@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::club::reminders::letter;
 use crate::paper::mail::Letter;
-use crate::store::outbox::{self, Message};
+use crate::store::outbox::{self, Channel, Message};
 use crate::store::reminders;
 use crate::web::asked::{Path, Query};
 use crate::web::page::{self, Page, PageError};
@@ -38,12 +38,11 @@ fn stands(state: &str) -> &'static str {
 pub fn rows(messages: Vec<Message>, who: &SignedIn) -> Vec<MailRow> {
     let row = |one: Message| MailRow {
         id: one.id,
-        called: one.person_name.unwrap_or_else(|| "(erased)".to_owned()),
-        channel: if one.channel == "push" {
-            "phone"
-        } else {
-            "mail"
+        channel: match Channel::of(&one) {
+            Channel::Push => "phone",
+            Channel::Mail => "mail",
         },
+        called: one.person_name.unwrap_or_else(|| "(erased)".to_owned()),
         stands: stands(&one.state),
         when: past(one.sent_ms.unwrap_or(one.made_ms), who.now, &who.zone),
         day: one.on_day,
@@ -107,11 +106,8 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -
         .filter(|one| who.oversees() || is_own(one))
         .ok_or(PageError::NotFound)?;
     let person = message.person_id;
-    let lines = if message.channel == "push" {
-        reminders::by_push(&mut conn, person, &message.on_day).await?
-    } else {
-        reminders::by_mail(&mut conn, person, &message.on_day).await?
-    };
+    let (day, channel) = (message.on_day.as_str(), Channel::of(&message));
+    let lines = reminders::gathered(&mut conn, (person, day), channel).await?;
     let parts = letter::parts(lines);
     let letter = Letter {
         club: &who.club.name,

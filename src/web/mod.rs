@@ -80,6 +80,7 @@ pub mod pass_on;
 pub mod people;
 pub mod person;
 pub mod person_forms;
+pub mod phones;
 pub mod photos;
 pub mod places;
 pub mod posters;

@@ -44,6 +44,8 @@ struct View {
     gone_words: When,
     /// Mail does not reach them: what was answered.
     mail_trouble: String,
+    /// Nor a push to a phone of theirs.
+    phone_trouble: String,
 }
 
 impl View {
@@ -65,6 +67,7 @@ impl View {
                 .map(|at| words::past(at, now, zone))
                 .unwrap_or_default(),
             mail_trouble: person.mail_trouble.clone().unwrap_or_default(),
+            phone_trouble: person.phone_trouble.clone().unwrap_or_default(),
         }
     }
 }

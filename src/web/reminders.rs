@@ -11,6 +11,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::mails::{self, MailRow};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
+use crate::web::phones::{Phones, has_live};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
@@ -19,11 +20,12 @@ use serde::Deserialize;
 
 #[derive(Template)]
 #[template(path = "mail/mine.html")]
-struct RemindersPage {
+pub(super) struct RemindersPage {
     shell: Shell,
     problems: Problems,
     form: Form,
-    is_kept: bool,
+    said: &'static str,
+    phones: Phones,
     /// What the mail server answered, and when, where the address is dead.
     dead: Option<(String, When)>,
     has_server: bool,
@@ -31,16 +33,19 @@ struct RemindersPage {
 }
 
 /// As typed.
-struct Form {
+pub(super) struct Form {
     address: String,
     quiet_from: String,
     quiet_to: String,
     rows: Vec<(Kind, Ways)>,
+    /// Whether phones are asked about: somebody with none chooses nothing of them.
+    has_push: bool,
 }
 
 impl Form {
-    fn of(reach: &Reach, choices: &Choices) -> Self {
+    fn of(reach: &Reach, choices: &Choices, has_push: bool) -> Self {
         Self {
+            has_push,
             address: reach.address.clone(),
             quiet_from: reach.quiet_from.clone().unwrap_or_default(),
             quiet_to: reach.quiet_to.clone().unwrap_or_default(),
@@ -51,11 +56,11 @@ impl Form {
     fn read(fields: &Fields) -> Self {
         let ways = |kind: Kind| Ways {
             by_mail: fields.is_ticked(&format!("mail_{}", kind.code())),
-            // No phone can ask for it yet, and nobody is asked.
-            by_push: Ways::ALL.by_push,
+            by_push: fields.is_ticked(&format!("push_{}", kind.code())),
             in_calendar: fields.is_ticked(&format!("calendar_{}", kind.code())),
         };
         Self {
+            has_push: fields.is_ticked("has_push"),
             address: fields.text("address"),
             quiet_from: fields.text("quiet_from"),
             quiet_to: fields.text("quiet_to"),
@@ -69,6 +74,7 @@ impl Form {
             quiet_from: self.quiet_from.clone(),
             quiet_to: self.quiet_to.clone(),
             choices: Choices(self.rows.iter().copied().collect()),
+            has_push: self.has_push,
         }
     }
 }
@@ -79,17 +85,29 @@ pub struct Said {
     kept: String,
 }
 
+impl Said {
+    fn words(&self) -> &'static str {
+        match self.kept.as_str() {
+            "" => "",
+            "phone" => "This phone is reminded from now on.",
+            "ended" => "That phone is not reminded any more.",
+            _ => "Kept.",
+        }
+    }
+}
+
 const TITLE: &str = "Your reminders";
 const LATEST: i64 = 20;
 
-async fn read(
+pub(super) async fn read(
     app: &App,
     who: &SignedIn,
     typed: Option<Form>,
     problems: Problems,
 ) -> Result<RemindersPage, PageError> {
     let mut conn = app.db.read().await?;
-    let (reach, choices) = reach::with_choices(&mut conn, who.me.person_id).await?;
+    let whole = reach::whole(&mut conn, who.me.person_id).await?;
+    let reach = &whole.reach;
     let mails = outbox::of_person(&mut conn, who.me.person_id, LATEST).await?;
     let shell = if problems.is_empty() {
         who.shell(TITLE)
@@ -102,8 +120,9 @@ async fn read(
     Ok(RemindersPage {
         shell,
         problems,
-        form: typed.unwrap_or_else(|| Form::of(&reach, &choices)),
-        is_kept: false,
+        form: typed.unwrap_or_else(|| Form::of(reach, &whole.choices, has_live(&whole.phones))),
+        said: "",
+        phones: Phones::of(&whole, app, who),
         dead,
         has_server: app.settings.smtp_url.is_some(),
         mails: mails::rows(mails, who),
@@ -114,7 +133,7 @@ async fn read(
 pub async fn show(State(app): State<App>, who: SignedIn, Query(said): Query<Said>) -> Page {
     let page = read(&app, &who, None, Problems::default()).await?;
     page::show(&RemindersPage {
-        is_kept: !said.kept.is_empty(),
+        said: said.words(),
         ..page
     })
 }

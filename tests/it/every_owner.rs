@@ -154,6 +154,7 @@ pub const TABLE: &[Line] = &[
     line("POST /people/{id}/erase",                  "in    no    no    ok        ref       no     in       in", ""),
     line("POST /people/{id}/erase (an organiser)",   "in    no    no    ref       ok        no     in       in", ""),
     line("POST /me/sessions/{id}/end",               "in    ok    nil   nil       nil       no     in       in", ""),
+    line("POST /me/phones/{id}/end",                 "in    ok    nil   nil       nil       no     in       in", ""),
     line("POST /me/tokens/{id}/end",                 "in    ok    nil   nil       nil       no     in       in", ""),
     line("GET /bring-in/{id}",                       "in    no    no    ok        no        hid    in       in", ""),
     line("POST /bring-in/{id}",                      "in    no    no    ok        no        hid    in       in", ""),

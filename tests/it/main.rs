@@ -70,6 +70,7 @@ mod oversight;
 mod pack_filter;
 mod pack_page;
 mod people;
+mod phones;
 mod photos;
 mod place_checks;
 mod places;

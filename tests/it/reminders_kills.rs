@@ -1,6 +1,6 @@
 //! The program is killed (SIGKILL) again and again while it decides a day's reminders and sends them: three processes on PostgreSQL, one
-//! on SQLite. Each reminder and each mail is there once, each mail arrived, always under its own Message-ID; some arrived twice,
-//! since delivery is at least once. 20 rounds a database in every run, 1,000 with `SANDBUCKET_LONG=1`.
+//! on SQLite. Each reminder and each message is there once, each mail arrived, always under its own Message-ID, and each push, always
+//! with its own topic; some arrived twice, since delivery is at least once. 20 rounds a database in every run, 1,000 with `SANDBUCKET_LONG=1`.
 
 use crate::support::*;
 use mail_parser::MessageParser;
@@ -16,13 +16,28 @@ fn zone_at_noon(club: &TestClub) -> String {
     format!("Etc/GMT{:+}", hour - 12)
 }
 
+async fn ask(borrower: &Browser, number: usize) {
+    let phone = APhone::new(number as u8);
+    let fields = [
+        ("endpoint", format!("https://push.example/send/{number}")),
+        ("p256dh", phone.p256dh()),
+        ("auth", phone.auth()),
+    ];
+    let fields = fields
+        .each_ref()
+        .map(|(name, value)| (*name, value.as_str()));
+    borrower.post("/me/phones", &fields).await.done();
+}
+
 /// Three loans long overdue; who has them and the quartermaster can be reached, at any hour.
-async fn overdue(club: &TestClub) {
+async fn overdue(club: &TestClub, service: &PushService) {
     club.clock.set(Clock::System.now());
     club.fit_packs(BORROWERS.len()).await;
     let quinn = club.quartermaster().await;
     for (number, name) in (1..).zip(BORROWERS) {
-        let person = club.borrower(name).await.id().to_string();
+        let borrower = club.borrower(name).await;
+        ask(&borrower, number).await;
+        let person = borrower.id().to_string();
         let (items, key) = (format!("P-{number:03}"), format!("out-{number}"));
         let form = [
             ("person", person.as_str()),
@@ -35,6 +50,7 @@ async fn overdue(club: &TestClub) {
     for sql in [
         "UPDATE loan SET due_on = '2020-01-01'".to_owned(),
         "INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person".to_owned(),
+        "UPDATE phone SET endpoint = REPLACE(endpoint, 'push.example', '{at}')".replace("{at}", &service.at.to_string()),
         format!(
             "UPDATE club SET time_zone = '{zone}', reminders = '{{\"hour\":\"00:00\",\"quiet_from\":\"00:00\",\"quiet_to\":\"00:00\"}}'"
         ),
@@ -64,6 +80,9 @@ impl Replicas {
         let more = [
             ("SANDBUCKET_SMTP_URL", self.post.as_str()),
             ("SANDBUCKET_MAIL_LEASE", "1"),
+            ("SANDBUCKET_PUBLIC_URL", "https://packs.example"),
+            ("SANDBUCKET_AUTHORITIES", AUTHORITY),
+            ("SANDBUCKET_PUSH_NETWORKS", "127.0.0.0/8"),
         ];
         Server::begin(&self.url, free_address(), &more)
     }
@@ -105,7 +124,9 @@ async fn holds(club: &TestClub, mails: &[Received]) -> usize {
     let once: BTreeSet<&String> = reminders.iter().collect();
     assert_eq!(once.len(), reminders.len(), "a reminder is doubled");
     assert_eq!(reminders.len(), 2 * BORROWERS.len(), "{reminders:?}");
-    let rows = club.find("SELECT message_id FROM mail").await;
+    let rows = club
+        .find("SELECT message_id FROM mail WHERE channel = 'mail'")
+        .await;
     assert_eq!(
         rows.len(),
         BORROWERS.len() + 1,
@@ -122,16 +143,52 @@ async fn holds(club: &TestClub, mails: &[Received]) -> usize {
     arrived.values().filter(|count| **count > 1).count()
 }
 
+/// Each phone has what its person was told, and no other; how many came more than once.
+async fn are_pushed(club: &TestClub, pushed: &[Pushed]) -> usize {
+    let mut topics: Vec<String> = pushed
+        .iter()
+        .map(|one| one.headers["topic"].clone())
+        .collect();
+    let count = topics.len();
+    topics.sort();
+    topics.dedup();
+    let mut ids: Vec<String> = club
+        .ids("mail WHERE channel = 'push'")
+        .await
+        .iter()
+        .map(|id| id.simple().to_string())
+        .collect();
+    ids.sort();
+    assert_eq!(
+        topics, ids,
+        "each message arrived, and none that is not in the outbox"
+    );
+    assert_eq!(ids.len(), BORROWERS.len(), "one for a person and day");
+    for one in pushed {
+        let number = one
+            .path
+            .rsplit('/')
+            .next()
+            .and_then(|text| text.parse().ok());
+        let read = APhone::new(number.expect("a phone")).reads(one);
+        assert_eq!(read["body"], "Loan overdue: 1.");
+    }
+    count - topics.len()
+}
+
 on_both! {
     async fn each_reminder_is_decided_once_and_each_mail_arrives_whatever_is_killed(club: TestClub) {
-        overdue(&club).await;
+        let service = PushService::open().await;
+        service.usually(Says::TakesSlowly);
+        overdue(&club, &service).await;
         let count = if club.backend == Backend::Postgres { 3 } else { 1 };
         let post = Post::open().await;
         post.usually(Play::TakesSlowly);
         let (mut dice, mut seen, mut kills, mut twice) = (Dice::thrown(), 0, 0, 0);
+        let (mut on_phones, mut again) = (0, 0);
         let mut rounds = Rounds::new("kills while reminders are sent", &club, Duration::ZERO, 1000).at_least(20);
         while rounds.go_on() {
-            for table in ["mail_token", "mail", "reminder", "reminder_day"] {
+            for table in ["mail_token", "push_done", "mail", "reminder", "reminder_day"] {
                 club.behind_the_back(&format!("DELETE FROM {table}")).await.expect("a new day");
             }
             let began = Instant::now();
@@ -148,7 +205,10 @@ on_both! {
             let mails = post.received();
             twice += holds(&club, &mails[seen..]).await;
             seen = mails.len();
+            let pushed = service.pushed();
+            again += are_pushed(&club, &pushed[on_phones..]).await;
+            on_phones = pushed.len();
         }
-        rounds.tell_with(&format!("{kills} kills, {seen} mails arrived, {twice} of them more than once"));
+        rounds.tell_with(&format!("{kills} kills, {seen} mails arrived, {twice} of them more than once; {on_phones} on phones, {again} of them again"));
     }
 }

@@ -231,4 +231,24 @@ on_both! {
         }
         assert_eq!(club.find("SELECT state FROM mail WHERE state = 'sent'").await, Vec::<String>::new());
     }
+
+    async fn a_mail_server_whose_certificate_nobody_vouches_for_is_sent_nothing_until_its_authority_is_believed(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open_tls().await;
+        let url = format!("smtps://quinn:secret@{}", post.at);
+        at(&club, "2026-11-27", "08:00");
+        let strict = club.with_settings(|settings| settings.smtp_url = Some(url.clone()));
+        remind::run(&strict).await.expect("tried");
+        assert!(post.connections() > 0);
+        assert_eq!((outbox(&club).await, post.received()), (vec!["Ada waiting 1".to_owned(), "Quinn waiting 1".to_owned()], Vec::new()));
+        let words = club.find("SELECT answer FROM mail").await;
+        assert!(words.iter().all(|words| words.contains("certificate")), "{words:?}");
+        let believing = club.with_settings(|settings| {
+            believe(settings);
+            settings.smtp_url = Some(url.clone());
+        });
+        club.later_by_minutes(3);
+        remind::run(&believing).await.expect("sent");
+        assert_eq!((outbox(&club).await, post.received().len()), (vec!["Ada sent 2".to_owned(), "Quinn sent 2".to_owned()], 2));
+    }
 }

@@ -1,12 +1,13 @@
 //! Who is reminded of what, on which day. `decide` makes a day's reminders of `facts`: what storage care, loans, inductions, places,
 //! reports and the incident book tell; `rules` is what a club sets, `choice` what a person does, `quiet` when nothing is sent; `letter` is a mail
-//! in words, `retry` when what did not go out goes again. Each rule stands in words in [`RULES`], which the page of help shows.
+//! in words, `push` what stands on a phone, `retry` when what did not go out goes again. Each rule stands in words in [`RULES`], which the page of help shows.
 //! Days are the hall's. How anything is sent is left to others.
 
 pub mod choice;
 pub mod decide;
 pub mod facts;
 pub mod letter;
+pub mod push;
 pub mod quiet;
 pub mod retry;
 pub mod rules;

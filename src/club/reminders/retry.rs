@@ -15,9 +15,48 @@ pub fn again_at(now: Instant, tries: i64, chance: f64) -> Instant {
     Instant(now.ms() + (wait + jitter) as i64)
 }
 
+/// Nobody is left alone for longer.
+const ASKED_MOST_HOURS: i64 = 24;
+
+/// Until when a server asks to be left alone: seconds, or an instant (RFC 9110, 10.2.3). None: it can't be read.
+pub fn asked_for(retry_after: &str, now: Instant) -> Option<Instant> {
+    let most = now.plus_minutes(ASKED_MOST_HOURS * 60);
+    let text = retry_after.trim();
+    let until = match text.parse::<u32>() {
+        Ok(seconds) => Instant(now.ms() + i64::from(seconds) * 1_000),
+        Err(_) => Instant(
+            jiff::fmt::rfc2822::parse(text)
+                .ok()?
+                .timestamp()
+                .as_millisecond(),
+        ),
+    };
+    Some(until.clamp(now, most))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_server_says_how_long_in_seconds_or_until_when_and_never_for_more_than_a_day() {
+        // RFC 9110, 10.2.3: its two examples.
+        let at = |text: &str| {
+            jiff::fmt::rfc2822::parse(text)
+                .expect("a date")
+                .timestamp()
+                .as_millisecond()
+        };
+        let now = Instant(at("Fri, 31 Dec 1999 23:00:00 GMT"));
+        assert_eq!(asked_for("120", now), Some(Instant(now.ms() + 120_000)));
+        let date = asked_for("Fri, 31 Dec 1999 23:59:59 GMT", now);
+        assert_eq!(date, Some(Instant(now.ms() + 3_599_000)));
+        assert_eq!(asked_for("Fri, 31 Dec 1998 23:59:59 GMT", now), Some(now));
+        assert_eq!(asked_for("4000000000", now), Some(now.plus_days(1)));
+        for unread in ["", "soon", "-5", "1.5"] {
+            assert_eq!(asked_for(unread, now), None, "{unread}");
+        }
+    }
 
     #[test]
     fn each_wait_is_about_twice_the_one_before_and_none_is_longer_than_five_hours() {

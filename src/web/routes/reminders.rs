@@ -2,13 +2,15 @@
 
 use super::{EVERY_ROLE, OVERSIGHT, OVERSIGHT_BY_PASSWORD, Route, get, post};
 use crate::web::gate::Who::{SignedInByPassword, Visitor};
-use crate::web::{mails, reminder_rules, reminders, unsubscribe};
+use crate::web::{mails, phones, reminder_rules, reminders, unsubscribe};
 
 pub(super) fn of_reminders() -> Vec<Route> {
     vec![
         get("/reminders", EVERY_ROLE, reminders::in_words),
         get("/me/reminders", SignedInByPassword, reminders::show),
         post("/me/reminders", SignedInByPassword, reminders::choose),
+        post("/me/phones", SignedInByPassword, phones::ask),
+        post("/me/phones/{id}/end", SignedInByPassword, phones::end),
         get("/mails", OVERSIGHT, mails::list),
         get("/mails/{id}", EVERY_ROLE, mails::show),
         get(

@@ -239,6 +239,7 @@ impl<'a> Scene<'a> {
             (_, "/kit/{id}/looked-over") => self.kit_unchecked().await,
             (_, "/me/sessions/{id}/end") => self.session().await,
             (_, "/me/tokens/{id}/end") => self.token().await,
+            (_, "/me/phones/{id}/end") => self.phone().await,
             (_, "/tablets/{id}/end") => new_tablet(self.club, &self.rosa).await,
             (_, "/calendar/{token}") => return self.calendar().await,
             (_, "/join/{token}" | "/reset/{token}") => {

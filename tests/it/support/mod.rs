@@ -7,6 +7,7 @@ mod chargers;
 mod ground;
 mod people;
 mod post;
+mod push;
 mod round;
 mod rounds;
 mod server;
@@ -14,7 +15,8 @@ mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
 pub use {
-    answer::*, browser::*, ground::*, people::PASSWORD, post::*, round::*, rounds::*, server::*,
+    answer::*, browser::*, ground::*, people::PASSWORD, post::*, push::*, round::*, rounds::*,
+    server::*,
 };
 
 use sandbucket::app::App;
@@ -156,6 +158,8 @@ pub fn settings(database_url: &str) -> Settings {
         smtp_url: None,
         smtp_plain: false,
         mail_lease: 120,
+        authorities: None,
+        push_networks: Vec::new(),
         log: LogFormat::Text,
     }
 }

@@ -128,7 +128,11 @@ impl TestClub {
     pub async fn signed_in(&self, person_id: Uuid) -> Browser {
         let begun = sign_in::begin_session(&self.app.db, person_id, "a browser", self.now()).await;
         let browser = Browser::new(&self.app, Some(person_id));
-        browser.keep_cookie("sandbucket", &begun.expect("a session"));
+        let name = match self.app.settings.is_https() {
+            true => "__Host-sandbucket",
+            false => "sandbucket",
+        };
+        browser.keep_cookie(name, &begun.expect("a session"));
         browser
     }
 

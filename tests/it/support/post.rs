@@ -5,9 +5,10 @@ use std::collections::VecDeque;
 use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
-use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader};
-use tokio::net::{TcpListener, TcpStream};
+use tokio::io::{AsyncBufReadExt, AsyncRead, AsyncWrite, AsyncWriteExt, BufReader};
+use tokio::net::TcpListener;
 use tokio::task::JoinHandle;
+use tokio_rustls::TlsAcceptor;
 
 /// What it does with a connection.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,6 +64,15 @@ const SIGN_IN: &str = "AHF1aW5uAHNlY3JldA==";
 
 impl Post {
     pub async fn open() -> Self {
+        Self::opened(None).await
+    }
+
+    /// Each connection begins with TLS, by the tests' certificate.
+    pub async fn open_tls() -> Self {
+        Self::opened(Some(super::acceptor())).await
+    }
+
+    async fn opened(tls: Option<TlsAcceptor>) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let at = listener.local_addr().expect("an address");
         let state: Arc<Mutex<State>> = Arc::default();
@@ -77,9 +87,16 @@ impl Post {
                     let usual = state.usual.unwrap_or(Play::Takes);
                     state.plays.pop_front().unwrap_or(usual)
                 };
+                let tls = tls.clone();
                 tokio::spawn(async move {
                     // A line that breaks is the other side's affair.
-                    let _ = converse(stream, play, &state).await;
+                    let _ = match tls {
+                        None => converse(stream, play, &state).await,
+                        Some(tls) => match tls.accept(stream).await {
+                            Ok(stream) => converse(stream, play, &state).await,
+                            Err(error) => Err(error),
+                        },
+                    };
                 });
             }
         });
@@ -109,7 +126,11 @@ impl Post {
     }
 }
 
-async fn converse(stream: TcpStream, play: Play, state: &Mutex<State>) -> std::io::Result<()> {
+/// Plain, or inside TLS.
+trait Stream: AsyncRead + AsyncWrite + Unpin + Send {}
+impl<T: AsyncRead + AsyncWrite + Unpin + Send> Stream for T {}
+
+async fn converse(stream: impl Stream, play: Play, state: &Mutex<State>) -> std::io::Result<()> {
     let mut stream = BufReader::new(stream);
     if play == Play::TurnsAway {
         return say(&mut stream, "421 post.example is full").await;
@@ -172,7 +193,7 @@ async fn converse(stream: TcpStream, play: Play, state: &Mutex<State>) -> std::i
     }
 }
 
-async fn say(stream: &mut BufReader<TcpStream>, words: &str) -> std::io::Result<()> {
+async fn say(stream: &mut BufReader<impl Stream>, words: &str) -> std::io::Result<()> {
     stream.write_all(format!("{words}\r\n").as_bytes()).await?;
     stream.flush().await
 }
@@ -185,7 +206,7 @@ fn between(line: &str) -> String {
 }
 
 /// Up to the line with the one dot; None: the line broke.
-async fn data(stream: &mut BufReader<TcpStream>, play: Play) -> std::io::Result<Option<String>> {
+async fn data(stream: &mut BufReader<impl Stream>, play: Play) -> std::io::Result<Option<String>> {
     let mut data = String::new();
     loop {
         let mut line = String::new();

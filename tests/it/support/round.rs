@@ -82,6 +82,7 @@ impl Signposts {
             ("storage-rounds", "storage_round"),
             ("people", "person"),
             ("kit", "kit"),
+            ("phones", "phone"),
             ("designs", "design"),
             ("loans", "loan"),
             ("lent", "lent"),

@@ -131,6 +131,23 @@ impl Scene<'_> {
         }
     }
 
+    /// The owner's phone is reminded.
+    pub(super) async fn phone(&self) -> String {
+        let (phone, number) = (APhone::new(7), self.number());
+        let (endpoint, p256dh, auth) = (
+            format!("https://push.example/send/{number}"),
+            phone.p256dh(),
+            phone.auth(),
+        );
+        let fields = [
+            ("endpoint", endpoint.as_str()),
+            ("p256dh", &p256dh),
+            ("auth", &auth),
+        ];
+        self.browsers[1].post("/me/phones", &fields).await.done();
+        self.last("phone").await
+    }
+
     /// A pack that was just read, and a charger that is free.
     pub(super) async fn to_charge(&self) -> Thing {
         self.club.chargers(1).await;
