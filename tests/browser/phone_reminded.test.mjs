@@ -56,7 +56,7 @@ test('a phone asks, shows what is pushed to it, and is told to stop', { timeout:
     for (let tries = 0; (await shown()).length === 0 && tries < 50; tries += 1) await page.waitForTimeout(100);
     assert.deepEqual(await shown(), [['Millrace Robotics Club', 'Loan overdue: 1.', 'one']], 'sent twice, seen once');
 
-    await page.getByRole('button', { name: /^End: reminders on/ }).click();
+    await page.getByRole('button', { name: /^End ?: reminders on/ }).click();
     await page.getByText('That phone is not reminded any more.').waitFor();
     await visit.close();
 
