@@ -117,8 +117,8 @@ pub fn of_feed(feed: &Fed, full_mv: i64) -> Option<(i64, Limit)> {
 
 /// The same without whose it is.
 pub fn fed_ma(feed: &Fed, full_mv: i64) -> Option<i64> {
-    let mw = feed.mw?.saturating_mul(EFFICIENCY_PERCENT) / 100;
-    Some(at_full(mw, full_mv))
+    let microwatts = feed.mw?.saturating_mul(EFFICIENCY_PERCENT * 10);
+    Some(microwatts / full_mv.max(1))
 }
 
 /// What a charge draws from the supply at most.

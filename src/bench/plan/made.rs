@@ -11,6 +11,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
 use crate::battery::pack::c_ten_thousandths;
 use crate::bench::charger::{Memory, Mode};
+use crate::bench::supply::Supply;
 
 /// What goes into a pack of lithium is never more than this much of its label (a maker's put-back limit).
 const PUT_BACK_PERCENT: i64 = 105;
@@ -102,7 +103,8 @@ impl Weighing<'_> {
                 .iter()
                 .any(|(_, limit)| is_so(limit))
         };
-        let is_unrated = matches!(chain.weakest, Weakest::UnratedPlug(_));
+        let is_unrated = matches!(chain.weakest, Weakest::UnratedPlug(_))
+            || (is_up && self.is_fed_through_unrated(best));
         let is_filled = is_up && self.asked.purpose != Purpose::Storage;
         let all = [
             (!best.is_in_time, Caution::OutOfTime),
@@ -141,6 +143,14 @@ impl Weighing<'_> {
             .filter(|(is_so, _)| *is_so)
             .map(|(_, caution)| caution)
             .collect()
+    }
+}
+
+impl Weighing<'_> {
+    /// A brick's own plug without a figure: its watts hold, and a person feels the plug.
+    fn is_fed_through_unrated(&self, best: &Candidate) -> bool {
+        let supply = best.feed.at.map(|at| &at.supply.sheet);
+        matches!(supply, Some(Supply::Dc { connector, .. }) if self.hand.rating_ma(connector).is_none())
     }
 }
 

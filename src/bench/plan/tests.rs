@@ -8,12 +8,16 @@ use crate::battery::volts::Volts;
 use crate::bench::chain::{Adapter, Cable};
 use crate::bench::charger::tests::usb_charger;
 use crate::bench::charger::{Charger, Input, Memory};
-use crate::bench::connector::built_in;
+use crate::bench::connector::{Family, built_in};
 use crate::bench::supply::{Level, Port, Supply, source_levels};
 use crate::bench::typed::Words;
 
+mod brute;
+mod by_hand;
 mod chains;
 mod evenings;
+mod falls;
+mod limits;
 mod proofs;
 mod random;
 mod set_up;

@@ -6,6 +6,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 const PLUGS: [&str; 5] = ["xt60", "xt30", "jst-rcy", "bullet-4", "hall-plug"];
+const BARREL: &str = "barrel-5.5-2.1";
 
 #[expect(
     clippy::disallowed_methods,
@@ -29,18 +30,18 @@ fn every() -> Vec<&'static str> {
     Chemistry::ALL.map(Chemistry::code).to_vec()
 }
 
-/// Half of all plugs are alike.
+/// Most plugs are alike.
 fn plug() -> impl Strategy<Value = &'static str> {
-    prop_oneof![Just("xt60"), select(PLUGS.to_vec())]
+    prop_oneof![2 => Just("xt60"), 1 => select(PLUGS.to_vec())]
 }
 
 pub fn any_charger() -> impl Strategy<Value = Charger> {
     let work = (
         select(vec![vec!["lipo", "lihv"], every(), every(), every()]),
-        1_i64..3,
-        select(vec![1_i64, 5, 5, 5]),
+        prop_oneof![4 => Just(1_i64), 1 => Just(2_i64)],
+        select(vec![1_i64, 5, 6, 6]),
         select(vec![10_i64, 50, 100, 500]),
-        1_i64..60,
+        5_i64..80,
         select(vec![10_i64, 50, 100]),
         5_000_i64..200_000,
         select(vec![0_i64, 5_000, 20_000]),
@@ -63,7 +64,7 @@ pub fn any_charger() -> impl Strategy<Value = Charger> {
         ]),
         1_i64..3,
         any::<bool>(),
-        0_usize..3,
+        any_input(),
         select(vec![
             None,
             None,
@@ -96,26 +97,56 @@ pub fn any_charger() -> impl Strategy<Value = Charger> {
             output_connector: output.into(),
             balance_connector: balance.map(str::to_owned),
             current_memory: Memory::Remembers,
-            input: match input {
-                0 => Input::Mains,
-                1 => Input::UsbPd { mw: charge_mw },
-                _ => Input::Dc {
-                    mv_min: 10_000,
-                    mv_max: 26_000,
-                    connector: "xt60".into(),
-                },
-            },
+            input,
             fixed_through_balance: fixed,
             can_boost,
         }
     })
 }
 
+/// What it draws at most has nothing to do with what it charges with.
+fn any_input() -> impl Strategy<Value = Input> {
+    let usb = select(vec![20_000_i64, 45_000, 65_000, 100_000, 140_000, 240_000]);
+    let dc = select(vec![
+        (10_000_i64, 26_000_i64),
+        (10_000, 18_000),
+        (9_000, 48_000),
+    ]);
+    let dc = (dc, prop_oneof![plug(), Just(BARREL)]);
+    prop_oneof![
+        Just(Input::Mains),
+        usb.prop_map(|mw| Input::UsbPd { mw }),
+        dc.prop_map(|((mv_min, mv_max), connector)| Input::Dc {
+            mv_min,
+            mv_max,
+            connector: connector.into()
+        }),
+    ]
+}
+
+/// As its rating has it, or as a label prints it.
+fn any_port() -> impl Strategy<Value = Port> {
+    let level = |(mv, ma): &(i64, i64)| Level { mv: *mv, ma: *ma };
+    let printed = select(vec![
+        vec![(5_000, 3_000), (9_000, 2_222), (12_000, 1_500)],
+        vec![
+            (5_000, 3_000),
+            (9_000, 3_000),
+            (15_000, 2_400),
+            (20_000, 1_800),
+        ],
+        vec![(5_000, 2_400)],
+    ]);
+    let rated = (10_000_i64..240_000).prop_map(source_levels);
+    let printed = printed.prop_map(move |levels| levels.iter().map(level).collect());
+    prop_oneof![3 => rated, 1 => printed].prop_map(|levels| Port { levels })
+}
+
 fn any_supply() -> impl Strategy<Value = Supply> {
     let dc = (
         select(vec![5_000_i64, 12_000, 15_000, 24_000]),
         5_000_i64..300_000,
-        plug(),
+        prop_oneof![plug(), Just(BARREL)],
     )
         .prop_map(|(mv, mw, connector)| Supply::Dc {
             mv,
@@ -123,47 +154,88 @@ fn any_supply() -> impl Strategy<Value = Supply> {
             connector: connector.into(),
         });
     let usb = (
-        vec(10_000_i64..240_000, 1..3),
+        vec(any_port(), 1..3),
         select(vec![None, Some(40_000_i64), Some(90_000)]),
     )
-        .prop_map(|(ratings, shared_mw)| Supply::UsbPd {
-            ports: ratings
-                .into_iter()
-                .map(|mw| Port {
-                    levels: source_levels(mw),
-                })
-                .collect(),
-            shared_mw,
-        });
+        .prop_map(|(ports, shared_mw)| Supply::UsbPd { ports, shared_mw });
     prop_oneof![dc, usb]
 }
 
-pub fn any_hand() -> impl Strategy<Value = AtHand> {
-    let running = || {
-        prop_oneof![
-            Just(Vec::new()),
-            vec((0_i64..2, 0_usize..3, 1_000_i64..60_000), 0..2)
-        ]
+/// What another output of a charger draws, from where and through what.
+fn any_running() -> impl Strategy<Value = Running> {
+    let wired = |(at, limit_mw): (usize, i64)| match at {
+        0 => Wired::Unknown,
+        1 => Wired::NotTheClubs,
+        _ => Wired::Cable(CableAtHand {
+            id: id(90, "K"),
+            sheet: Cable {
+                from: "usb-c".into(),
+                to: "usb-c".into(),
+                limit_mw,
+            },
+        }),
     };
-    let chargers = vec(
-        (
-            any_charger(),
-            running(),
-            select(vec![None, Some(400_i64), Some(5_000)]),
-        ),
-        1..5,
-    );
-    let cables = vec(
-        (
-            select(vec![
-                ("usb-c", "usb-c"),
-                ("usb-c", "xt60"),
-                ("xt30", "xt60"),
-            ]),
-            select(vec![60_000_i64, 100_000, 240_000]),
-        ),
-        0..3,
-    );
+    let wired = (0_usize..4, select(vec![60_000_i64, 100_000, 240_000])).prop_map(wired);
+    (0_i64..2, wired, 0_usize..3, 0_usize..2, 1_000_i64..60_000).prop_map(
+        |(output, wired, supply, port, input_mw)| Running {
+            output,
+            // Where nobody knows whence it is fed, nobody knows through what.
+            wired: if supply > 0 { wired } else { Wired::Unknown },
+            supply: (supply > 0).then(|| (format!("S-{supply:02}"), port)),
+            input_mw,
+        },
+    )
+}
+
+fn any_chargers() -> impl Strategy<Value = Vec<ChargerAtHand>> {
+    let running = prop_oneof![2 => Just(Vec::new()), 1 => vec(any_running(), 1..2)];
+    let left_at_ma = select(vec![None, Some(400_i64), Some(5_000)]);
+    vec((any_charger(), running, left_at_ma), 1..5).prop_map(|all| {
+        let with_key = (1..).zip(all);
+        let charger =
+            |(key, (sheet, mut running, left_at_ma)): (i64, (Charger, Vec<Running>, _))| {
+                running.retain(|each| each.output < sheet.outputs);
+                ChargerAtHand {
+                    left_for: None,
+                    id: id(key, "C"),
+                    left_at_ma,
+                    running,
+                    sheet,
+                }
+            };
+        with_key.map(charger).collect()
+    })
+}
+
+fn any_cable() -> impl Strategy<Value = Cable> {
+    let ends = select(vec![
+        ("usb-c", "usb-c"),
+        ("usb-c", "usb-c"),
+        ("usb-c", "xt60"),
+        ("usb-c", BARREL),
+        ("xt30", "xt60"),
+        ("xt60", BARREL),
+    ]);
+    let marks = select(vec![15_000_i64, 60_000, 100_000, 240_000]);
+    (ends, marks).prop_map(|((from, to), limit_mw)| Cable {
+        from: from.into(),
+        to: to.into(),
+        limit_mw,
+    })
+}
+
+/// A club may have a figure of its own for a plug.
+fn any_families() -> impl Strategy<Value = Vec<Family>> {
+    let own = select(vec![None, None, Some(4_000_i64), Some(900)]);
+    (own, select(PLUGS.to_vec())).prop_map(|(own, code)| {
+        let mut families = built_in();
+        let its = families.iter_mut().filter(|family| family.code == code);
+        its.for_each(|family| family.rating_ma = own.or(family.rating_ma));
+        families
+    })
+}
+
+pub fn any_hand() -> impl Strategy<Value = AtHand> {
     let adapters = vec(
         (
             select(PLUGS.to_vec()),
@@ -173,106 +245,125 @@ pub fn any_hand() -> impl Strategy<Value = AtHand> {
         ),
         0..8,
     );
-    (chargers, vec(any_supply(), 0..5), cables, adapters).prop_map(
-        |(chargers, supplies, cables, adapters)| {
-            let chargers = (1..)
-                .zip(chargers)
-                .map(|(key, (sheet, running, left_at_ma))| ChargerAtHand {
-                    left_for: None,
-                    id: id(key, "C"),
-                    left_at_ma,
-                    running: running
-                        .into_iter()
-                        .filter(|(output, ..)| *output < sheet.outputs)
-                        .map(|(output, supply, input_mw)| Running {
-                            wired: Wired::Unknown,
-                            output,
-                            supply: (supply > 0).then(|| (format!("S-{supply:02}"), 0)),
-                            input_mw,
-                        })
-                        .collect(),
-                    sheet,
+    let supplies = vec(any_supply(), 0..5);
+    let cables = vec(any_cable(), 0..3);
+    (any_chargers(), supplies, cables, adapters, any_families()).prop_map(
+        |(chargers, supplies, cables, adapters, families)| {
+            let supply = |(key, sheet)| SupplyAtHand {
+                id: id(key, "S"),
+                sheet,
+            };
+            let cable = |(key, sheet)| CableAtHand {
+                id: id(key, "K"),
+                sheet,
+            };
+            let adapters = (1..)
+                .zip(adapters)
+                .filter(|(_, (from, to, ..))| from != to)
+                .map(|(key, (from, to, rated_ma, free))| AdaptersAtHand {
+                    free,
+                    ..super::adapters(key, from, to, rated_ma)
                 });
             AtHand {
-                chargers: chargers.collect(),
-                supplies: (1..)
-                    .zip(supplies)
-                    .map(|(key, sheet)| SupplyAtHand {
-                        id: id(key, "S"),
-                        sheet,
-                    })
-                    .collect(),
-                cables: (1..)
-                    .zip(cables)
-                    .map(|(key, ((from, to), limit_mw))| CableAtHand {
-                        id: id(key, "K"),
-                        sheet: Cable {
-                            from: from.into(),
-                            to: to.into(),
-                            limit_mw,
-                        },
-                    })
-                    .collect(),
-                adapters: (1..)
-                    .zip(adapters)
-                    .filter(|(_, (from, to, ..))| from != to)
-                    .map(|(key, (from, to, rated_ma, free))| AdaptersAtHand {
-                        free,
-                        ..super::adapters(key, from, to, rated_ma)
-                    })
-                    .collect(),
-                families: built_in(),
+                chargers,
+                supplies: (1..).zip(supplies).map(supply).collect(),
+                cables: (1..).zip(cables).map(cable).collect(),
+                adapters: adapters.collect(),
+                families,
             }
         },
     )
 }
 
-pub fn any_asked() -> impl Strategy<Value = Asked> {
-    let pack = (
+/// A pack, its label and what it reads now.
+fn any_pack() -> impl Strategy<Value = Pack> {
+    let build = (
         select(Chemistry::ALL.to_vec()),
         1_i64..7,
         50_i64..8_000,
-        0_i64..1_000,
-        select(vec![0_i64, 5, 10, 20, 29, 60]),
+        select(vec![None, None, None, Some(100_i64)]),
         select(vec![None, Some(5_i64), Some(10), Some(30), Some(50)]),
         plug(),
     );
     let rest = (
+        0_i64..1_000,
+        select(vec![0_i64, 5, 10, 20, 29, 60]),
         select(vec![true, true, true, false]),
         select(vec![true, false, false, false]),
-        prop_oneof![Just(20_i64), 0_i64..46],
-        select(vec![20_i64, 30, 45, 60, 90, 240]),
-        select(vec![0_usize, 0, 0, 1, 2, 3]),
         select(vec![None, Some(0.004_f64), Some(0.03)]),
-        select(vec![5_i64, 10, 10]),
+        prop_oneof![10 => Just(Some("jst-xh")), 1 => Just(Some("jst-ph")), 1 => Just(None)],
+        any::<bool>(),
     );
-    (pack, rest).prop_map(
-        |((chemistry, cells, mah, within, apart, label, plug), rest)| {
-            let (is_spread_known, owes_balance, celsius, minutes, purpose, resistance_ohm, usual) =
-                rest;
-            let limits = chemistry.limits();
-            let cell_mv = limits.minimum_mv + (limits.full_mv - limits.minimum_mv) * within / 1_000;
-            let mut pack = super::pack(chemistry, cells, mah, cell_mv);
-            if let Volts::Cells(each) = &mut pack.volts {
-                each[0] = (each[0] + apart).min(limits.full_mv);
-            }
-            pack.connector = plug.into();
-            pack.label_charge_c_tenths = label;
-            pack.is_spread_known = is_spread_known;
-            pack.owes_balance = owes_balance;
-            pack.resistance_ohm = resistance_ohm;
+    (build, rest).prop_map(|(build, rest)| {
+        let (chemistry, cells, mah, lowered, label_charge_c_tenths, plug) = build;
+        let (within, apart, is_spread_known, owes_balance, resistance_ohm, balance, is_whole) =
+            rest;
+        let label = LabelVolts {
+            full_mv: lowered.map(|mv| chemistry.limits().full_mv - mv),
+            lowest_mv: None,
+        };
+        let limits = chemistry.limits().with_label(label);
+        let cell_mv = limits.minimum_mv + (limits.full_mv - limits.minimum_mv) * within / 1_000;
+        let mut pack = super::pack(chemistry, cells, mah, cell_mv);
+        pack.build.label = label;
+        if let Volts::Cells(each) = &mut pack.volts {
+            each[0] = (each[0] + apart).min(limits.full_mv);
+        }
+        if is_whole && !chemistry.is_lithium() {
+            pack.volts = Volts::Pack(pack.volts.total_mv());
+        }
+        Pack {
+            limits,
+            connector: plug.into(),
+            balance: balance.map(str::to_owned),
+            label_charge_c_tenths,
+            is_spread_known,
+            owes_balance,
+            resistance_ohm,
+            ..pack
+        }
+    })
+}
+
+pub fn any_asked() -> impl Strategy<Value = Asked> {
+    let celsius = || prop_oneof![8 => Just(20_i64), 1 => 0_i64..46];
+    let purpose = (
+        select(vec![20_i64, 30, 45, 60, 90, 240, 400]),
+        select(vec![0_usize, 0, 0, 1, 2, 3]),
+    );
+    let club = (
+        select(vec![5_i64, 10, 10]),
+        select(vec![10_i64, 20, 20, 30]),
+        select(vec![0_i64, 0, 0, 5]),
+        select(vec![45_i64, 45, 45, 40]),
+        select(vec![30_i64, 30, 10]),
+    );
+    (any_pack(), celsius(), celsius(), purpose, club).prop_map(
+        |(pack, pack_celsius, room_celsius, (minutes, purpose), club)| {
+            let (usual, most_c_tenths, from, to, small_spread_mv) = club;
+            let there_minutes = minutes;
             let purposes = [
                 Purpose::ReadyBy { minutes },
-                Purpose::NoHurry {
-                    there_minutes: minutes,
-                },
+                Purpose::NoHurry { there_minutes },
                 Purpose::Storage,
                 Purpose::Empty,
             ];
-            let mut asked = super::asked(pack, purposes[purpose]);
-            asked.club.usual_c_tenths = usual.min(chemistry.default_charge_c_tenths());
-            asked.warmth.room_celsius = Some(celsius);
-            asked
+            let default = pack.build.chemistry.default_charge_c_tenths();
+            Asked {
+                pack,
+                warmth: Warmth {
+                    pack_celsius: Some(pack_celsius),
+                    room_celsius: Some(room_celsius),
+                },
+                purpose: purposes[purpose],
+                club: ClubRules {
+                    usual_c_tenths: usual.min(default),
+                    most_c_tenths,
+                    charge_from_celsius: from,
+                    charge_to_celsius: to,
+                    small_spread_mv,
+                },
+            }
         },
     )
 }
@@ -285,5 +376,17 @@ pub fn small_hand() -> impl Strategy<Value = AtHand> {
         hand.cables.truncate(2);
         hand.adapters.truncate(4);
         hand
+    })
+}
+
+/// So many questions and benches, the same each time.
+pub fn sampled(many: usize) -> impl Iterator<Item = (Asked, AtHand)> {
+    use proptest::strategy::ValueTree;
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let both = (any_asked(), any_hand());
+    (0..many).map(move |_| {
+        both.new_tree(&mut runner)
+            .expect("a question and a bench")
+            .current()
     })
 }
