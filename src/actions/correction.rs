@@ -1,7 +1,8 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
 use crate::actions::reading::{
-    LogVoltsRefusal, Logged, Measured, reading_of, say_again, verdict, weigh, weigh_together,
+    LogVoltsRefusal, Logged, Measured, beside_it, reading_of, say_again, verdict, weigh,
+    weigh_together,
 };
 use crate::actions::standing;
 use crate::actions::{By, care};
@@ -73,7 +74,8 @@ async fn put_in_place(
             let had_spread = fell.contains(&Rule::SpreadWide);
             each.gravity >= Gravity::Danger || had_spread && each.rule == Rule::SpreadWide
         };
-        for finding in found.iter().filter(counts) {
+        let beside = beside_it(pack, &reading).filter(|each| fell.contains(&each.rule));
+        for finding in found.iter().filter(counts).chain(&beside) {
             standing::find(tx, by, pack, finding, Some(reading.id)).await?;
         }
         weigh_together(tx, by, pack, reading.id).await?;

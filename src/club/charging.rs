@@ -114,8 +114,27 @@ pub struct Moved {
     pub moved_mah: i64,
 }
 
-/// More than a fifth above what was expected is told: common practice, no source. For lithium 105 % of the label is where
-/// a charge stops (a maker's put-back limit).
+/// What was put into a lithium pack beyond 105 % of its label, where a charge stops (a maker's put-back limit); read off a
+/// charge that ended, or beside volts by hand.
+pub fn beyond_label(chemistry: Chemistry, capacity_mah: i64, put_in_mah: i64) -> Option<Finding> {
+    let is_beyond = put_in_mah.saturating_mul(100) > capacity_mah.saturating_mul(105);
+    if !chemistry.is_lithium() || !is_beyond {
+        return None;
+    }
+    let words = format!(
+        "Its last charge put in {put_in_mah} mAh, more than 105 % of the {capacity_mah} mAh on its label."
+    );
+    let next =
+        "Look it over and ask why: a cell may leak charge, or the charger was set to another pack.";
+    Some(Finding::new(
+        Rule::TookTooMuch,
+        Gravity::ToMend,
+        words,
+        next,
+    ))
+}
+
+/// More than a fifth above what was expected is told: common practice, no source; and what is beyond the label.
 pub fn findings(moved: &Moved) -> Option<Finding> {
     let Moved {
         capacity_mah,
@@ -126,19 +145,9 @@ pub fn findings(moved: &Moved) -> Option<Finding> {
     if !moved.is_charge {
         return None;
     }
-    if moved.chemistry.is_lithium()
-        && moved_mah.saturating_mul(100) > capacity_mah.saturating_mul(105)
-    {
-        let words = format!(
-            "Its last charge put in {moved_mah} mAh, more than 105 % of the {capacity_mah} mAh on its label."
-        );
-        let next = "Look it over and ask why: a cell may leak charge, or the charger was set to another pack.";
-        return Some(Finding::new(
-            Rule::TookTooMuch,
-            Gravity::ToMend,
-            words,
-            next,
-        ));
+    let beyond = beyond_label(moved.chemistry, capacity_mah, moved_mah);
+    if beyond.is_some() {
+        return beyond;
     }
     // What nickel is expected to take has its margin in it: its timer stands at 110 to 125 %.
     let above_percent = if moved.chemistry == Chemistry::NiMh {

@@ -3,7 +3,7 @@
 
 use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
-use crate::bench::plan::{Answer, Asked, Purpose, Refused, plan};
+use crate::bench::plan::{Answer, Asked, AtHand, Purpose, Refused, Warmth, plan};
 use crate::club::charging::NoSettings;
 use crate::club::states::State as PackState;
 use crate::store::charges::{self, ToCharge};
@@ -46,9 +46,9 @@ struct ChargePage {
 }
 
 impl ChargePage {
-    /// There is something to ask.
+    /// There is something to ask: what stopped it is not the pack alone.
     fn is_open(&self) -> bool {
-        !matches!(self.answer, Shown::Stop(_))
+        !matches!(self.answer, Shown::Stop { is_for_warmth, .. } if !is_for_warmth)
     }
 }
 
@@ -56,7 +56,11 @@ impl ChargePage {
 pub(super) enum Shown {
     /// Nothing was asked yet.
     Question,
-    Stop(Vec<String>),
+    /// `is_for_warmth`: asked again once it is warmer or cooler, nothing else stops it.
+    Stop {
+        words: Vec<String>,
+        is_for_warmth: bool,
+    },
     Nothing(String),
     /// `None`: no kit at hand does it.
     Plans {
@@ -207,7 +211,10 @@ pub(super) fn shown(
     let (plans, refused) = match answer {
         Answer::Stop(words) => {
             let told = words.iter().map(|each| who.numbers().sentence(each));
-            return Shown::Stop(told.collect());
+            return Shown::Stop {
+                words: told.collect(),
+                is_for_warmth: is_for_warmth(asked),
+            };
         }
         Answer::Nothing(words) => return Shown::Nothing(who.numbers().sentence(&words)),
         Answer::Ask(_) => return Shown::Question,
@@ -239,6 +246,19 @@ pub(super) fn shown(
             Instead::default()
         },
     }
+}
+
+/// In a mild room nothing would stop it.
+fn is_for_warmth(asked: &Asked) -> bool {
+    const MILD: Option<i64> = Some(21);
+    let mild = Asked {
+        warmth: Warmth {
+            pack_celsius: MILD,
+            room_celsius: MILD,
+        },
+        ..asked.clone()
+    };
+    !matches!(plan(&mild, &AtHand::default()), Answer::Stop(_))
 }
 
 /// POST /packs/{number}/charge

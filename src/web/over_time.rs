@@ -106,7 +106,7 @@ fn volts_chart(pack: &PackView, found: &[OnRecord], who: &SignedIn) -> String {
     let cells = Panel {
         name: "Cells".to_owned(),
         unit: "V",
-        decimals: 2,
+        decimals: 3,
         lines,
         rules: vec![
             rule(volt(cell.full_mv), "full"),

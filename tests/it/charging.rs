@@ -19,6 +19,16 @@ async fn started(who: &Browser, pack: &str, query: &str) -> String {
     answer.done().to_owned()
 }
 
+/// A cell of it stands so low that it is in quarantine.
+async fn quinn_reads_low(club: &TestClub) {
+    let quinn = club.quartermaster().await;
+    let low = [
+        ("volts_line", "3.82 2.40 3.82"),
+        ("rested", "rested_an_hour"),
+    ];
+    quinn.post("/packs/P-001/volts", &low).await.done();
+}
+
 on_both! {
     async fn a_card_says_what_to_set_and_what_to_read_back(club: TestClub) {
         club.fit_packs(1).await;
@@ -48,6 +58,12 @@ on_both! {
         let cold = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=-2&pack=20").await;
         assert_eq!(cold.one("h1"), "Don't charge P-001");
         assert!(values(&cold).is_empty() && cold.one(".stop").contains("The room has -2 °C"));
+        assert_eq!(cold.select("#f-room")[0].attribute("value"), "-2", "it is asked again, with what was typed");
+        let (_, asked) = cold.form("main form[method='get']");
+        assert!(asked.contains(&("at".to_owned(), "23:59".to_owned())) && asked.contains(&("purpose".to_owned(), "no_hurry".to_owned())), "{asked:?}");
+        quinn_reads_low(&club).await;
+        let low = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=-2&pack=20").await;
+        assert!(low.select("main form[method='get']").is_empty(), "nothing to ask where the pack itself stops it");
     }
 
     async fn without_volts_of_today_there_are_no_settings_and_nothing_starts(club: TestClub) {

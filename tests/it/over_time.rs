@@ -30,13 +30,13 @@ on_both! {
         let chart = page.select("figure.chart svg[role=img]").remove(0);
         assert_eq!(chart.attribute("aria-labelledby"), "volts-title volts-tells");
         let told = page.one("#volts-tells");
-        assert!(told.contains("Cell 2 from 3.82 V to 3.87 V, least 3.82 V, most 3.87 V"), "{told}");
-        assert!(told.contains("full 4.20 V; minimum 3.00 V"), "{told}");
+        assert!(told.contains("Cell 2 from 3.820 V to 3.870 V, least 3.820 V, most 3.870 V"), "{told}");
+        assert!(told.contains("full 4.200 V; minimum 3.000 V"), "{told}");
         assert!(told.contains("Between highest and lowest: Apart from 10 mV to 40 mV") && told.contains("caution above 30 mV"), "{told}");
         let letters = page.texts("figure.chart text.letter");
         assert_eq!(letters, ["1", "2", "3"]);
         let rows = table(&page, "Cells").remove(0);
-        assert!(rows.contains("3.91 3.87 3.90 40") || rows.contains("3.913.873.9040"), "{rows}");
+        assert!(rows.contains("3.910 3.870 3.900 40") || rows.contains("3.9103.8703.90040"), "{rows}");
         let link = quinn.get("/packs/P-001").await;
         assert_eq!(link.select("a[href='/packs/P-001/over-time']").len(), 1);
     }
@@ -50,7 +50,7 @@ on_both! {
         let fields = [("corrects", wrong.as_str()), ("volts_line", "3.83 3.82 3.83"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &fields).await.done();
         let told = quinn.get("/packs/P-001/over-time").await.one("#volts-tells");
-        assert!(told.contains("least 3.82 V") && !told.contains("3.12"), "{told}");
+        assert!(told.contains("least 3.820 V") && !told.contains("3.12"), "{told}");
     }
 
     async fn a_spread_that_was_read_too_soon_stands_among_the_volts_and_not_between_them(club: TestClub) {
@@ -60,7 +60,7 @@ on_both! {
         let fields = [("volts_line", "3.83 3.62 3.83"), ("rested", "just_used")];
         quinn.submit(&page, "main form", &fields).await.done();
         let told = quinn.get("/packs/P-001/over-time").await.one("#volts-tells");
-        assert!(told.contains("Cell 2 from 3.62 V") && !told.contains("Between"), "{told}");
+        assert!(told.contains("Cell 2 from 3.620 V") && !told.contains("Between"), "{told}");
     }
 
     async fn many_cells_are_drawn_as_their_highest_middle_and_lowest(club: TestClub) {
@@ -71,8 +71,8 @@ on_both! {
         let page = quinn.get("/packs/P-001/over-time").await;
         assert_eq!(page.texts("figure.chart text.letter"), ["H", "M", "L"]);
         let told = page.one("#volts-tells");
-        assert!(told.contains("Highest cell from 3.84 V") && told.contains("Lowest cell from 3.79 V"), "{told}");
-        assert!(told.contains("Cell in the middle from 3.82 V"), "{told}");
+        assert!(told.contains("Highest cell from 3.840 V") && told.contains("Lowest cell from 3.790 V"), "{told}");
+        assert!(told.contains("Cell in the middle from 3.820 V"), "{told}");
     }
 
     async fn resistance_is_drawn_as_read_with_what_it_may_be_for_this_capacity(club: TestClub) {

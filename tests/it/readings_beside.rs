@@ -55,6 +55,31 @@ async fn newest_to_correct(who: &Browser) -> Answer {
 }
 
 on_both! {
+    async fn more_put_in_than_the_pack_holds_is_found_when_it_is_logged_by_hand_and_falls_with_a_correction(club: TestClub) {
+        club.new_packs(2).await;
+        club.find("UPDATE design SET capacity_mah = 150 RETURNING name").await;
+        let quinn = club.quartermaster().await;
+        log(&quinn, "P-002", &[&VOLTS, &[("put_in_mah", "157")]]).await.done();
+        assert_eq!(state(&quinn, "P-002").await, "Fit", "105 % of the label is no more than it may take");
+        log(&quinn, "P-001", &[&VOLTS, &[("put_in_mah", "400")]]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Set aside");
+        let told = quinn.get("/packs/P-001").await;
+        assert!(told.text.contains("Its last charge put in 400 mAh, more than 105 % of the 150 mAh on its label."), "{}", told.text);
+        club.later_by_minutes(20);
+        log(&quinn, "P-001", &[&VOLTS]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Set aside", "volts alone do not answer it");
+        let page = quinn.get("/packs/P-001/readings").await;
+        let link = page.select("a[href*='corrects=']").last().expect("the older").attribute("href").to_owned();
+        let older = quinn.get(&link).await;
+        quinn.submit(&older, FORM, &[("put_in_mah", "390")]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Set aside", "the right one says it too");
+        let page = quinn.get("/packs/P-001/readings").await;
+        let link = page.select("a[href*='corrects=']").last().expect("the older").attribute("href").to_owned();
+        let older = quinn.get(&link).await;
+        quinn.submit(&older, FORM, &[("put_in_mah", "140")]).await.done();
+        assert_eq!(state(&quinn, "P-001").await, "Fit");
+    }
+
     async fn what_is_said_beside_the_volts_is_told_wherever_the_reading_is(club: TestClub) {
         club.new_packs(1).await;
         let quinn = club.quartermaster().await;

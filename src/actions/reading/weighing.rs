@@ -5,6 +5,7 @@ use super::Measured;
 use crate::actions::standing::{self, settle};
 use crate::actions::{By, care};
 use crate::club::care::story::LastRead;
+use crate::club::charging::beyond_label;
 use crate::club::health::{Asked, Health, HealthLimits, health};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::{Rested, judge, judge_confirmed};
@@ -24,7 +25,8 @@ pub(in crate::actions) async fn weigh(
     reading: &Reading,
 ) -> Result<()> {
     let (measured, is_looked_over) = what;
-    let found = verdict(by, pack, measured);
+    let mut found = verdict(by, pack, measured);
+    found.extend(beside_it(pack, reading));
     let health = health_of(tx, by, pack).await?;
     if let Measured::Read { volts, rested, .. } = measured {
         let is_plausible = found
@@ -47,6 +49,12 @@ pub(in crate::actions) async fn weigh(
         standing::find(tx, by, pack, finding, Some(reading.id)).await?;
     }
     Ok(())
+}
+
+/// What was put in, as it stands beside the volts: too much is found as when it is told at the end of a charge.
+pub(in crate::actions) fn beside_it(pack: &PackView, reading: &Reading) -> Option<Finding> {
+    let build = pack.build();
+    beyond_label(build.chemistry, build.capacity_mah, reading.put_in_mah?)
 }
 
 /// What its readings tell together, the one just stored among them.

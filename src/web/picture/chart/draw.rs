@@ -152,6 +152,16 @@ impl<'c> Drawn<'c> {
         svg + "</g>"
     }
 
+    /// Of a rule's words: above it, and below it where the scale ends there, so that it does not strike them.
+    fn words_y(&self, at: f64) -> f64 {
+        let y = self.y(at);
+        if y - 3.0 < self.top + 8.0 {
+            y + 10.0
+        } else {
+            y - 3.0
+        }
+    }
+
     /// Dashed, each with its words and figure above it, at the left.
     fn rules(&self, numbers: Words) -> String {
         let rules: Vec<&Rule> = self
@@ -160,7 +170,7 @@ impl<'c> Drawn<'c> {
             .iter()
             .filter(|rule| self.axis.range.has(rule.at))
             .collect();
-        let wanted: Vec<f64> = rules.iter().map(|rule| self.y(rule.at) - 3.0).collect();
+        let wanted: Vec<f64> = rules.iter().map(|rule| self.words_y(rule.at)).collect();
         let words = apart(&wanted, LEADING, (self.top + 8.0, self.floor - 3.0));
         let (left, right) = (self.frame.left(), self.frame.right());
         let mut svg = String::new();

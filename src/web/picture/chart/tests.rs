@@ -342,3 +342,40 @@ proptest! {
         prop_assert!((2..=9).contains(&axis.ticks().len()));
     }
 }
+
+#[test]
+fn words_of_a_threshold_at_the_end_of_the_scale_are_not_struck_by_its_rule() {
+    for at in [4.2, 4.15, 4.0, 3.0] {
+        let mut one = panel(vec![line("1", &[(0.0, 3.0), (1.0, 4.2)])]);
+        one.rules[0].at = at;
+        let svg = chart(Across::Elapsed, vec![one]).svg();
+        let number = |after: &str, until: char| -> f64 {
+            let rest = svg.split(after).nth(1).expect(after);
+            rest[..rest.find(until).expect("its end")]
+                .parse()
+                .expect("a number")
+        };
+        let rule = svg.split(r#"class="rule" d="M"#).nth(1).expect("a rule");
+        let y = number(
+            &format!(
+                r#"class="rule" d="M{} "#,
+                rule.split(' ').next().expect("x")
+            ),
+            'H',
+        );
+        let text = svg
+            .split(r#"class="rule""#)
+            .nth(1)
+            .and_then(|rest| rest.split(r#"" y=""#).nth(1))
+            .expect("its words");
+        let baseline: f64 = text[..text.find('"').expect("its end")]
+            .parse()
+            .expect("a number");
+        let is_struck = baseline - 8.0 < y && y < baseline;
+        assert!(
+            !is_struck,
+            "{at}: rule at {y}, words from {} to {baseline}",
+            baseline - 8.0
+        );
+    }
+}
