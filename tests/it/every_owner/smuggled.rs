@@ -110,7 +110,7 @@ const FORMS: &[(&str, Line)] = &[
     ("an organiser", line("POST /posters", "", "name=Hall door")),
     ("an organiser", line("POST /book/whom-to-tell", "", "list=The insurer: within a week")),
     ("an organiser", line("POST /wall-card/plan", "", "calls=Whoever stands nearest&sand=By the door")),
-    ("an organiser", line("POST /drills", "", "held_on=2026-11-24&people=9&went_well=All were out.")),
+    ("an organiser", line("POST /drills", "", "held_on=2026-11-24&led_by={rosa}&people=9&went_well=All were out.")),
     ("an organiser", line("POST /drills/due", "", "drill_by=2027-03-01")),
 ];
 
