@@ -134,8 +134,10 @@ fn is_theirs_alone(path: &str) -> bool {
     path.starts_with("/api/v1/mine/")
 }
 
-/// Open to them as the page is, and not theirs today: the club lets nobody borrow alone and has quartermasters who release.
-const NOT_THEIRS_TODAY: [(&str, &str); 3] = [
+/// Open to them as the page is, and not theirs today: the club lets nobody borrow alone and has quartermasters who release, and a
+/// charge is handed by them alone to somebody else.
+const NOT_THEIRS_TODAY: [(&str, &str); 4] = [
+    ("/api/v1/charges/{id}/hand-over", "the owner"),
     ("/api/v1/hand-out", "the owner"),
     ("/api/v1/hand-out", "another member"),
     ("/api/v1/packs/{number}/release", "an organiser"),
