@@ -59,7 +59,7 @@ on_both! {
         let sign_ins = look_round(&club).await;
         let mo = sign_in(&club, &sign_ins[1]).await;
         let running = mo.get("/charges").await;
-        assert_eq!(running.texts("main ul.do li a span"), ["P-019 on C-01"]);
+        assert_eq!(running.texts("main ul.do li a span"), ["P-019 on C-01, output 2"]);
         assert!(!running.text.contains("should be done"), "{}", running.text);
         let address = running.select("main ul.do a")[0].attribute("href").to_owned();
         assert!(mo.get(&address).await.one("h1").contains("P-019"));
