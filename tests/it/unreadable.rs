@@ -66,7 +66,7 @@ on_both! {
         let more = format!("name={}", "x".repeat(13 * 1024 * 1024));
         let before = club.contents().await;
         for (_, path, _) in every_form().into_iter().filter(|(_, path, _)| *path != "/sign-out") {
-            let brings_a_file = path == "/bring-in" || ["/photos", "/charge-logs/new", "/disposal"].iter().any(|end| path.ends_with(end));
+            let brings_a_file = path == "/bring-in" || ["/photos", "/charge-logs/new", "/disposal", "/files"].iter().any(|end| path.ends_with(end));
             let much = if brings_a_file { &more } else { &much };
             // A label, a poster, a report and the way out of a mail have secret addresses, none of which is among the signposts; and there is a
             // club already: its first page is not here.
