@@ -106,8 +106,10 @@ pub async fn send(
 }
 
 pub async fn answer_on(stream: &mut TcpStream) -> std::io::Result<(u16, String)> {
-    let mut answer = String::new();
-    stream.read_to_string(&mut answer).await?;
+    // A file is no text.
+    let mut bytes = Vec::new();
+    stream.read_to_end(&mut bytes).await?;
+    let answer = String::from_utf8_lossy(&bytes);
     let status = answer.split(' ').nth(1).and_then(|code| code.parse().ok());
     let status = status.ok_or(std::io::ErrorKind::UnexpectedEof)?;
     Ok((status, answer))
