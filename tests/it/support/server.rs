@@ -109,7 +109,7 @@ pub async fn answer_on(stream: &mut TcpStream) -> std::io::Result<(u16, String)>
     // A file is no text.
     let mut bytes = Vec::new();
     stream.read_to_end(&mut bytes).await?;
-    let answer = String::from_utf8_lossy(&bytes);
+    let answer = String::from_utf8_lossy(&bytes).into_owned();
     let status = answer.split(' ').nth(1).and_then(|code| code.parse().ok());
     let status = status.ok_or(std::io::ErrorKind::UnexpectedEof)?;
     Ok((status, answer))
