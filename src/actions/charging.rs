@@ -114,11 +114,10 @@ pub async fn start(
         .ok_or(ChargeRefusal::NoPack)?;
     let limits = by.club.limits();
     may_plan(&one, by.at, &limits)?;
-    let kit = charging_kit::at_hand(&mut tx, watched_by != by.actor.id, None).await?;
-    let is_known = watched_by == by.actor.id || kit.people.iter().any(|(id, _)| *id == watched_by);
-    if !is_known {
-        return Err(ChargeRefusal::NotYourTurn);
+    if watched_by != by.actor.id {
+        hand_over::may_watch(&mut tx, by, watched_by).await?;
     }
+    let kit = charging_kit::at_hand(&mut tx, false, None).await?;
     let plan = as_read(&one, chosen, (by.at, &limits), &kit).ok_or(ChargeRefusal::Changed)?;
     if !plan.is_attended(chosen.conditions.purpose) {
         return Err(ChargeRefusal::NobodyThere);

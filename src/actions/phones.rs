@@ -28,7 +28,7 @@ pub struct Asked {
 pub const ADDED: &str = "/me/reminders?kept=phone";
 pub const ENDED: &str = "/me/reminders?kept=ended";
 
-/// From now on the phone of this session is reminded: in place of what it asked for before.
+/// From now on the phone of this sign-in is reminded: in place of what it asked for before.
 pub async fn ask(
     db: &Db,
     by: &By,

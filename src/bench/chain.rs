@@ -131,36 +131,6 @@ impl Board {
     }
 }
 
-/// Continuous mA of a chain: the least of every plug and wire in it. One rating not on record makes the chain's unknown.
-pub fn chain_rating_ma(ratings_ma: &[Option<i64>]) -> Option<i64> {
-    let known: Option<Vec<i64>> = ratings_ma.iter().copied().collect();
-    known?.into_iter().min()
-}
-
-/// Every way to get from the charger's connector to the pack's with at most two adapters in series, fewest first.
-/// Matching connectors need none: one empty chain. Club practice, no source: longer chains are not built.
-pub fn adapters_between<'a>(from: &str, to: &str, stock: &'a [Adapter]) -> Vec<Vec<&'a Adapter>> {
-    if from == to {
-        return vec![Vec::new()];
-    }
-    let first: Vec<&Adapter> = stock
-        .iter()
-        .filter(|adapter| adapter.from == from)
-        .collect();
-    let mut chains: Vec<Vec<&Adapter>> = first
-        .iter()
-        .filter(|a| a.to == to)
-        .map(|a| vec![*a])
-        .collect();
-    for near in first.iter().filter(|near| near.to != to && near.to != from) {
-        let far = stock
-            .iter()
-            .filter(|far| far.from == near.to && far.to == to);
-        chains.extend(far.map(|far| vec![*near, far]));
-    }
-    chains
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -171,44 +141,6 @@ mod tests {
             to: to.into(),
             rated_ma: 10_000,
         }
-    }
-
-    #[test]
-    fn a_chain_carries_what_its_weakest_plug_carries() {
-        assert_eq!(
-            chain_rating_ma(&[Some(30_000), Some(3_000), Some(15_000)]),
-            Some(3_000)
-        );
-        assert_eq!(chain_rating_ma(&[Some(30_000), None]), None);
-        assert_eq!(chain_rating_ma(&[]), None);
-    }
-
-    #[test]
-    fn two_adapters_in_series_are_found_and_three_are_not() {
-        let stock = [
-            adapter("xt60", "bullet-4"),
-            adapter("bullet-4", "xt30"),
-            adapter("xt30", "jst-rcy"),
-            adapter("xt60", "xt30"),
-        ];
-        let lengths: Vec<usize> = adapters_between("xt60", "xt30", &stock)
-            .iter()
-            .map(Vec::len)
-            .collect();
-        assert_eq!(lengths, [1, 2]);
-        assert_eq!(
-            adapters_between("xt60", "jst-rcy", &stock[..3]),
-            Vec::<Vec<&Adapter>>::new()
-        );
-        assert_eq!(
-            adapters_between("xt60", "xt60", &stock),
-            [Vec::<&Adapter>::new()]
-        );
-    }
-
-    #[test]
-    fn an_adapter_is_not_used_backwards() {
-        assert!(adapters_between("xt30", "xt60", &[adapter("xt60", "xt30")]).is_empty());
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::{Conn, Result, Tx, change, inductions, row, rows};
 use crate::club::calendar::{Day, Instant};
+use crate::club::hand_over::Watcher;
 use crate::club::induction::Induction;
 use crate::club::people::Roles;
 use uuid::Uuid;
@@ -229,6 +230,17 @@ impl Borrower {
             responsible_id: person.responsible_id,
             responsible_name: person.responsible_name,
             open_count: person.open_count,
+        }
+    }
+
+    /// As who is to stay with a charge.
+    pub fn watcher(&self) -> Watcher {
+        Watcher {
+            id: self.id,
+            name: self.name.clone(),
+            roles: self.roles,
+            is_active: self.is_active,
+            induction: self.induction,
         }
     }
 }

@@ -69,7 +69,7 @@ pub async fn add(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<()> {
     Ok(())
 }
 
-/// How many are told besides the one of this session.
+/// How many are told besides the one of this sign-in.
 pub async fn others(conn: &mut Conn, person_id: Uuid, session_id: Uuid) -> Result<i64> {
     let found = row!(
         conn,

@@ -2,19 +2,16 @@
 //! asks to be left alone for a while is; a phone that it knows no more is ended; what is older than a day is not sent any more.
 //! Delivery is at least once: what arrives twice has the same tag, and takes its own place on the phone.
 
-use crate::actions::remind;
 use crate::app::App;
-use crate::club::calendar::{Instant, Zone};
+use crate::club::calendar::Instant;
 use crate::club::phone::{Endpoint, Keys};
 use crate::club::reminders::rules::ReminderRules;
-use crate::club::reminders::{letter, push, retry};
-use crate::ids;
+use crate::club::reminders::{push, retry};
 use crate::paper::push::{ServerKey, sealed};
-use crate::store::club;
-use crate::store::outbox::{self, Channel, Message};
+use crate::store::outbox::{self, Channel};
 use crate::store::phones::{self, PushKey, To};
-use crate::store::reach::{self, Reach};
-use crate::store::{StoreError, Tx, reminders};
+use crate::store::{StoreError, Tx};
+use crate::tasks::leased::Leased;
 use crate::tasks::push_request::{Outcome, PushServices, Sent};
 use std::time::Duration;
 use uuid::Uuid;
@@ -48,45 +45,29 @@ pub async fn send_push(app: &App) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// A message that is this process's until its lease ends, as the phone will read it.
+/// A message as the phones will read it, and those that have it not yet.
 struct Taken {
-    message: Message,
-    lease: Uuid,
+    leased: Leased,
     text: Vec<u8>,
     phones: Vec<To>,
     contact: String,
-    rules: ReminderRules,
-    reach: Reach,
-    zone: Zone,
 }
 
 async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
-    let now = app.clock.now();
     let mut tx = app.db.write().await?;
-    let until = Instant(now.ms() + i64::from(app.settings.mail_lease) * 1_000);
-    let Some((message, lease)) = outbox::take(&mut tx, Channel::Push, now, until).await? else {
+    let Some(leased) = Leased::take(&mut tx, app, Channel::Push).await? else {
         return Ok(None);
     };
-    let Some(club) = club::read(&mut tx).await? else {
-        return Ok(None);
-    };
-    let rules = reminders::rules(&mut tx).await?;
-    let whose = (message.person_id, message.on_day.as_str());
-    let lines = reminders::gathered(&mut tx, whose, Channel::Push).await?;
+    let message = &leased.message;
     let phones = phones::left(&mut tx, message.person_id, message.id).await?;
-    let reach = reach::of(&mut tx, message.person_id).await?;
     tx.save().await?;
     let where_to = (format!("/mails/{}", message.id), message.message_id.clone());
-    let told = push::of_day(&club.name, &letter::parts(lines), where_to);
+    let told = push::of_day(&leased.club.name, &leased.parts, where_to);
     Ok(Some(Taken {
         text: serde_json::to_vec(&told).unwrap_or_default(),
-        contact: contact(app, &rules),
-        reach: reach.unwrap_or_else(|| Reach::nowhere(message.person_id)),
-        zone: Zone::named(&club.time_zone).unwrap_or_else(Zone::utc),
-        message,
-        lease,
+        contact: contact(app, &leased.rules),
         phones,
-        rules,
+        leased,
     }))
 }
 
@@ -148,7 +129,7 @@ impl Taken {
         };
         let sent = Sent {
             authorization,
-            topic: self.message.id.simple().to_string(),
+            topic: self.leased.message.id.simple().to_string(),
             ttl_seconds: TTL_SECONDS,
             urgency: "normal",
             body,
@@ -166,7 +147,7 @@ struct Left {
 
 async fn settle(app: &App, taken: &Taken, outcomes: &[(Uuid, Outcome)]) -> Result<(), StoreError> {
     let now = app.clock.now();
-    let (message, held) = (&taken.message, (taken.message.id, taken.lease));
+    let (leased, message) = (&taken.leased, &taken.leased.message);
     let mut tx = app.db.write().await?;
     let (mut left, mut answer) = (Left::default(), String::new());
     for (phone, outcome) in outcomes {
@@ -187,18 +168,16 @@ async fn settle(app: &App, taken: &Taken, outcomes: &[(Uuid, Outcome)]) -> Resul
     let has_any = phones::has_any(&mut tx, message.id).await?;
     let is_over = now.ms() - message.made_ms.ms() >= TTL_SECONDS * 1_000;
     match left.words {
-        Some(words) if !is_over && message.tries + 1 < taken.rules.tries => {
-            let next = retry::again_at(now, message.tries + 1, ids::chance());
-            let next = next.max(left.not_before.unwrap_or(next));
-            let next = remind::quiet_over(&taken.reach, &taken.rules, (next, &taken.zone));
-            outbox::again(&mut tx, held, next, &words).await?;
+        Some(words) if !is_over && leased.may_be_tried_again() => {
+            let when = (now, left.not_before.unwrap_or(now));
+            leased.again(&mut tx, when, &words).await?;
         }
         _ if has_any => outbox::sent(&mut tx, message.id, now, &answer).await?,
         None if outcomes.is_empty() => {
-            outbox::hold(&mut tx, held, "No phone asks for it any more.").await?;
+            outbox::hold(&mut tx, leased.held(), "No phone asks for it any more.").await?;
         }
         words => {
-            outbox::give_up(&mut tx, held, &words.unwrap_or(answer)).await?;
+            outbox::give_up(&mut tx, leased.held(), &words.unwrap_or(answer)).await?;
         }
     }
     tx.save().await

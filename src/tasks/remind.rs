@@ -5,20 +5,14 @@
 
 use crate::actions::remind::{self, Posting};
 use crate::app::App;
-use crate::club::calendar::{Instant, Zone};
-use crate::club::reminders::letter::{self, Part};
-use crate::club::reminders::retry;
-use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
 use crate::paper::mail::Letter;
-use crate::store::club::{self, Club};
-use crate::store::outbox::{self, Channel, Message};
-use crate::store::reach::{self, Reach};
-use crate::store::{StoreError, reminders};
+use crate::store::outbox::{self, Channel};
+use crate::store::{StoreError, reach};
+use crate::tasks::leased::Leased;
 use crate::tasks::push;
 use crate::tasks::smtp::{Outcome, Smtp};
 use std::time::Duration;
-use uuid::Uuid;
 
 const EVERY: Duration = Duration::from_secs(3);
 
@@ -65,77 +59,40 @@ async fn send_mail(app: &App) -> Result<(), StoreError> {
             return Ok(());
         }
     };
-    while let Some(taken) = take(app).await? {
-        let outcome = match taken.letter.as_ref() {
+    while let Some((leased, letter)) = take(app).await? {
+        let outcome = match letter.as_ref() {
             Ok(message) => smtp.send(message, app.settings.mail_lease).await,
             Err(words) => Outcome::Refused {
                 is_address: false,
                 words: words.clone(),
             },
         };
-        settle(app, &taken, outcome).await?;
+        settle(app, &leased, outcome).await?;
     }
     Ok(())
 }
 
-/// A message that is this process's until its lease ends.
-struct Taken {
-    message: Message,
-    lease: Uuid,
-    letter: Result<lettre::Message, String>,
-    rules: ReminderRules,
-    reach: Reach,
-    zone: Zone,
-}
-
 /// With a new link out of it, whose digest alone is kept: earlier ones go on working.
-async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
-    let now = app.clock.now();
+async fn take(app: &App) -> Result<Option<(Leased, Result<lettre::Message, String>)>, StoreError> {
     let mut tx = app.db.write().await?;
-    let until = Instant(now.ms() + i64::from(app.settings.mail_lease) * 1_000);
-    let Some((message, lease)) = outbox::take(&mut tx, Channel::Mail, now, until).await? else {
+    let Some(leased) = Leased::take(&mut tx, app, Channel::Mail).await? else {
         return Ok(None);
     };
-    let Some(club) = club::read(&mut tx).await? else {
-        return Ok(None);
-    };
-    let rules = reminders::rules(&mut tx).await?;
-    let lines =
-        reminders::gathered(&mut tx, (message.person_id, &message.on_day), Channel::Mail).await?;
-    let reach = reach::of(&mut tx, message.person_id).await?;
-    let token = ids::new_token();
-    outbox::add_token(&mut tx, &ids::digest(&token), message.id, now).await?;
+    let (token, now) = (ids::new_token(), app.clock.now());
+    outbox::add_token(&mut tx, &ids::digest(&token), leased.message.id, now).await?;
     tx.save().await?;
-    let letter = written(
-        app,
-        (&club, &rules),
-        &message,
-        &letter::parts(lines),
-        &token,
-    );
-    Ok(Some(Taken {
-        reach: reach.unwrap_or_else(|| Reach::nowhere(message.person_id)),
-        zone: Zone::named(&club.time_zone).unwrap_or_else(Zone::utc),
-        letter,
-        message,
-        lease,
-        rules,
-    }))
+    let letter = written(app, &leased, &token);
+    Ok(Some((leased, letter)))
 }
 
-fn written(
-    app: &App,
-    (club, rules): (&Club, &ReminderRules),
-    message: &Message,
-    parts: &[Part],
-    token: &str,
-) -> Result<lettre::Message, String> {
-    let from = match rules.sender.as_str() {
+fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, String> {
+    let from = match leased.rules.sender.as_str() {
         "" => app.settings.usual_sender(),
         chosen => chosen.to_owned(),
     };
+    let message = &leased.message;
     let letter = Letter {
-        club: &club.name,
+        club: &leased.club.name,
         from: &from,
         called: message.person_name.as_deref().unwrap_or_default(),
         to: &message.address,
@@ -143,21 +100,19 @@ fn written(
         made: message.made_ms,
         base: &app.settings.public_base(),
         token,
-        parts,
+        parts: &leased.parts,
     };
     letter.message().map_err(|error| error.to_string())
 }
 
-async fn settle(app: &App, taken: &Taken, outcome: Outcome) -> Result<(), StoreError> {
+async fn settle(app: &App, leased: &Leased, outcome: Outcome) -> Result<(), StoreError> {
     let now = app.clock.now();
-    let (message, held) = (&taken.message, (taken.message.id, taken.lease));
+    let (message, held) = (&leased.message, leased.held());
     let mut tx = app.db.write().await?;
     match outcome {
         Outcome::Sent(words) => outbox::sent(&mut tx, message.id, now, &words).await?,
-        Outcome::Failed(words) if message.tries + 1 < taken.rules.tries => {
-            let next = retry::again_at(now, message.tries + 1, ids::chance());
-            let next = remind::quiet_over(&taken.reach, &taken.rules, (next, &taken.zone));
-            outbox::again(&mut tx, held, next, &words).await?;
+        Outcome::Failed(words) if leased.may_be_tried_again() => {
+            leased.again(&mut tx, (now, now), &words).await?;
         }
         Outcome::Failed(words) => {
             outbox::give_up(&mut tx, held, &words).await?;

@@ -4,9 +4,9 @@
 use crate::actions::charging::ChargeRefusal;
 use crate::actions::charging::hand_over::hand_over;
 use crate::app::App;
-use crate::club::hand_over::{Watcher, watcher_refusal};
+use crate::club::hand_over::watcher_refusal;
 use crate::store::charges::{self, Listed};
-use crate::store::people::{self, Borrower};
+use crate::store::people;
 use crate::web::asked::Path;
 use crate::web::charges as one_charge;
 use crate::web::charging_now::watched;
@@ -27,6 +27,7 @@ struct HandOverPage {
     problems: Problems,
     id: Uuid,
     pack_number: String,
+    charger_number: String,
     watched: String,
     handed: i64,
     person: String,
@@ -52,9 +53,9 @@ async fn page_of(
     let today = who.zone.day_of(who.now);
     let all = people::who_may_borrow(&mut app.db.read().await?, today).await?;
     let title = format!("Hand over {} on {}", one.pack_number, one.charger_number);
-    let others = all
-        .into_iter()
-        .filter(|person| person.id != one.charge.watched_by && may_watch(person));
+    let others = all.into_iter().filter(|person| {
+        person.id != one.charge.watched_by && watcher_refusal(&person.watcher()).is_none()
+    });
     Ok(HandOverPage {
         shell: if is_refused {
             who.shell_refused(title)
@@ -66,22 +67,12 @@ async fn page_of(
         watched: watched((one.charge.watched_by, one.watched_name.as_deref()), who),
         handed: one.charge.handed_count,
         pack_number: one.pack_number,
+        charger_number: one.charger_number,
         person: String::new(),
         people: others
             .map(|person| (person.id.to_string(), person.name))
             .collect(),
     })
-}
-
-fn may_watch(person: &Borrower) -> bool {
-    let watcher = Watcher {
-        id: person.id,
-        name: person.name.clone(),
-        roles: person.roles,
-        is_active: person.is_active,
-        induction: person.induction,
-    };
-    watcher_refusal(&watcher).is_none()
 }
 
 /// GET /charges/{id}/hand-over

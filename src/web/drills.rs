@@ -1,6 +1,6 @@
 //! Drills of the first minute: those that were held, a form for one more, and by when the next is due.
 
-use crate::actions::drills::{self as act, DrillFailed};
+use crate::actions::prepared::{self as act, PreparedFailed};
 use crate::app::App;
 use crate::club::calendar::{Day, day_words};
 use crate::club::drill::{Drill, seconds_typed, seconds_words};
@@ -172,11 +172,16 @@ pub async fn set_due(State(app): State<App>, who: SignedIn, fields: Fields) -> P
     answer(&app, &who, fields, done).await
 }
 
-async fn answer(app: &App, who: &SignedIn, fields: Fields, done: Result<(), DrillFailed>) -> Page {
+async fn answer(
+    app: &App,
+    who: &SignedIn,
+    fields: Fields,
+    done: Result<(), PreparedFailed>,
+) -> Page {
     match done {
         Ok(()) => page::go_to("/drills"),
-        Err(DrillFailed::Repeat(repeat)) => again(&repeat),
-        Err(DrillFailed::Told(found)) => {
+        Err(PreparedFailed::Repeat(repeat)) => again(&repeat),
+        Err(PreparedFailed::Told(found)) => {
             page::put_right(&list_page(app, who, (found.into(), fields)).await?)
         }
         Err(error) => Err(unread(error)),

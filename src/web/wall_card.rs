@@ -1,6 +1,6 @@
 //! The first minute as a card for the wall: to look at, to print, as a PDF; and the form of the club's own plan on it.
 
-use crate::actions::drills::{self as act, DrillFailed};
+use crate::actions::prepared::{self as act, PreparedFailed};
 use crate::app::App;
 use crate::club::book::wall_card::{self, WallPlan};
 use crate::club::hall::Hall;
@@ -153,8 +153,8 @@ pub async fn keep(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
     };
     match act::keep_wall_plan(&app.db, &who.by(&fields), &plan).await {
         Ok(()) => page::go_to("/wall-card"),
-        Err(DrillFailed::Repeat(repeat)) => again(&repeat),
-        Err(DrillFailed::Told(found)) => page::put_right(&PlanPage {
+        Err(PreparedFailed::Repeat(repeat)) => again(&repeat),
+        Err(PreparedFailed::Told(found)) => page::put_right(&PlanPage {
             shell: who.shell_refused("Plan for the first minute"),
             problems: found.into(),
             plan,
@@ -163,9 +163,9 @@ pub async fn keep(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
     }
 }
 
-pub(super) fn unread(error: DrillFailed) -> PageError {
+pub(super) fn unread(error: PreparedFailed) -> PageError {
     match error {
-        DrillFailed::Store(error) => error.into(),
+        PreparedFailed::Store(error) => error.into(),
         other => PageError::NotYours(other.to_string()),
     }
 }

@@ -35,6 +35,16 @@ const validator = new HtmlValidate({
 
 const routes = await readRoutes();
 
+test('in the dark nothing but colours differs', async () => {
+  const css = await readFile(new URL('../../static/sandbucket.css', import.meta.url), 'utf8');
+  const blocks = [...css.matchAll(/@media[^{]*prefers-color-scheme[^{]*\{([^{}]*)\{([^{}]*)\}\s*\}/g)];
+  assert.equal(blocks.length, css.split('prefers-color-scheme').length - 1, 'each block was read');
+  for (const [, selector, body] of blocks) {
+    assert.equal(selector.trim(), ':root');
+    for (const each of body.split(';')) assert.match(each.trim(), /^--[a-z-]+:#[0-9a-f]{3,6}$/);
+  }
+});
+
 /** Lists as spreadsheets: files, which a browser keeps and does not show. */
 function sheets() {
   return ['/connectors.csv', '/designs.csv', '/kit.csv', '/loans.csv', '/log.csv', '/packs.csv', '/packs/{number}/readings.csv',

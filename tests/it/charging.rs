@@ -263,7 +263,7 @@ on_both! {
     async fn only_a_quartermaster_says_that_somebody_else_stays_with_it(club: TestClub) {
         club.fit_packs(2).await;
         club.chargers(2).await;
-        let (ada, ben, quinn) = (club.member("Ada").await, club.member("Ben").await, club.quartermaster().await);
+        let (ada, ben, quinn) = (club.member("Ada").await, club.borrower("Ben").await, club.quartermaster().await);
         let page = card(&ada, "P-001", GENTLY).await;
         let ben_id = ben.id().to_string();
         let refused = ada.submit(&page, "main form[method='post']", &[("watched_by", &ben_id)]).await;
@@ -271,6 +271,18 @@ on_both! {
         let page = card(&quinn, "P-001", GENTLY).await;
         quinn.submit(&page, "main form[method='post']", &[("watched_by", &ben_id)]).await.done();
         assert!(ben.get("/charges").await.text.contains("with it: you"));
+    }
+
+    async fn nobody_is_named_to_stay_with_a_charge_who_was_never_shown_how_or_may_not(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let (quinn, cleo, olive) = (club.quartermaster().await, club.member("Cleo").await, club.organiser().await);
+        for (who, words) in [(&cleo, "note the induction first"), (&olive, "may not stay with a charge")] {
+            let page = card(&quinn, "P-001", GENTLY).await;
+            let refused = quinn.submit(&page, "main form[method='post']", &[("watched_by", &who.id().to_string())]).await;
+            assert!(refused.is_refused() && refused.problems().concat().contains(words), "{:?}", refused.problems());
+        }
+        assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
     }
 
     async fn an_organiser_is_told_why_there_are_no_settings_and_is_led_nowhere_she_may_not_go(club: TestClub) {

@@ -3,8 +3,8 @@
 
 use super::{ChargeRefusal, running};
 use crate::actions::{By, log, once};
-use crate::club::hand_over::{HandOverRefusal, Stands, Watcher, refusal};
-use crate::store::{Db, charges, people};
+use crate::club::hand_over::{HandOverRefusal, Stands, Watcher, refusal, watcher_refusal};
+use crate::store::{Db, Tx, charges, people};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -25,17 +25,7 @@ pub async fn hand_over(
     let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
     let one = running(&mut tx, id).await?;
     let to = to.ok_or(HandOverRefusal::Nobody)?;
-    let today = by.zone.day_of(by.at);
-    let person = people::borrower(&mut tx, to, today)
-        .await?
-        .ok_or(HandOverRefusal::Nobody)?;
-    let watcher = Watcher {
-        id: person.id,
-        name: person.name,
-        roles: person.roles,
-        is_active: person.is_active,
-        induction: person.induction,
-    };
+    let watcher = watcher(&mut tx, by, to).await?;
     let stands = Stands {
         watched_by: one.charge.watched_by,
         handed: one.charge.handed_count,
@@ -55,4 +45,18 @@ pub async fn hand_over(
     let answer = format!("/charges/{id}");
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+async fn watcher(tx: &mut Tx, by: &By, id: Uuid) -> Result<Watcher, ChargeRefusal> {
+    let person = people::borrower(tx, id, by.zone.day_of(by.at)).await?;
+    let person = person.ok_or(HandOverRefusal::Nobody)?;
+    Ok(person.watcher())
+}
+
+/// Somebody else who is named as a charge is started is asked for no less than one whom it is handed to.
+pub(super) async fn may_watch(tx: &mut Tx, by: &By, id: Uuid) -> Result<(), ChargeRefusal> {
+    match watcher_refusal(&watcher(tx, by, id).await?) {
+        Some(refusal) => Err(refusal.into()),
+        None => Ok(()),
+    }
 }

@@ -13,15 +13,6 @@ fn part((seq, name, salt, words): (i64, String, String, String)) -> KeptPart {
     }
 }
 
-pub async fn all(conn: &mut Conn) -> Result<Vec<KeptPart>> {
-    let found = rows!(
-        conn,
-        (i64, String, String, String),
-        "SELECT seq, name, salt, words FROM book_part ORDER BY seq, name"
-    )?;
-    Ok(found.into_iter().map(part).collect())
-}
-
 /// They are named in it.
 pub async fn link(tx: &mut Tx, kept: &KeptPart, person_id: Uuid) -> Result<()> {
     change!(

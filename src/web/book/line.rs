@@ -253,7 +253,7 @@ fn on_record(pack: &KnownPack, who: &SignedIn, time: Time) -> Vec<String> {
     };
     let numbers = who.numbers();
     let mut told = vec![format!(
-        "{}: {} {}",
+        "{}: {}. {}",
         pack.design,
         state(&pack.state),
         pack.why

@@ -1,6 +1,6 @@
 //! Who must or may be told of an incident: the club's checklist with general hints by country, and how it stands for one.
 
-use crate::actions::whom_to_tell::{self as act, ChecklistFailed};
+use crate::actions::prepared::{self as act, PreparedFailed};
 use crate::app::App;
 use crate::club::book::chain::Sealed;
 use crate::club::book::whom::{COUNTRIES, Checklist, State as Stands, stands};
@@ -8,8 +8,9 @@ use crate::store::book::entries;
 use crate::web::fields::{Fields, Problems};
 use crate::web::first_minute::Advice;
 use crate::web::pack::again;
-use crate::web::page::{self, Page, PageError};
+use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::wall_card::unread;
 use crate::web::words::past;
 use askama::Template;
 use axum::extract::State;
@@ -58,15 +59,14 @@ pub async fn ask(State(app): State<App>, who: SignedIn) -> Page {
 pub async fn keep(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let typed = fields.raw("list").to_owned();
     let list = Checklist::typed(&typed);
-    match act::keep(&app.db, &who.by(&fields), &list).await {
+    match act::keep_checklist(&app.db, &who.by(&fields), &list).await {
         Ok(()) => page::go_to("/book/whom-to-tell"),
-        Err(ChecklistFailed::Repeat(repeat)) => again(&repeat),
-        Err(ChecklistFailed::Told(found)) => {
+        Err(PreparedFailed::Repeat(repeat)) => again(&repeat),
+        Err(PreparedFailed::Told(found)) => {
             let shell = who.shell_refused("Who is told of an incident");
             page::put_right(&list_page(shell, found.into(), typed, true))
         }
-        Err(ChecklistFailed::Store(error)) => Err(error.into()),
-        Err(refusal) => Err(PageError::NotYours(refusal.to_string())),
+        Err(error) => Err(unread(error)),
     }
 }
 

@@ -1,19 +1,21 @@
-//! The first minute prepared: the plan for the card on the wall, drills that were held, and by when the next is due.
+//! What is prepared before anything happens: the plan for the card on the wall, drills that were held and by when the next is due,
+//! and who must or may be told of an incident. Who was told of one is an entry of the book (`actions::book`).
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::book::wall_card::WallPlan;
+use crate::club::book::whom::Checklist;
 use crate::club::calendar::Day;
 use crate::club::drill::Drill;
 use crate::ids;
-use crate::store::book::drills;
+use crate::store::book::{drills, entries};
 use crate::store::{Db, StoreError, Tx, people};
 use serde::Serialize;
 use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
-pub enum DrillFailed {
+pub enum PreparedFailed {
     #[error("Only a quartermaster or an organiser does this.")]
     NotYours,
     #[error("{} things are to be put right.", .0.len())]
@@ -35,11 +37,11 @@ struct Told {
     next_by: Option<String>,
 }
 
-async fn begin(db: &Db, by: &By) -> Result<Tx, DrillFailed> {
+async fn begin(db: &Db, by: &By) -> Result<Tx, PreparedFailed> {
     if !by.actor.roles.may_see_holders() {
-        return Err(DrillFailed::NotYours);
+        return Err(PreparedFailed::NotYours);
     }
-    once::begin::<DrillFailed>(db, by).await
+    once::begin::<PreparedFailed>(db, by).await
 }
 
 /// `next_by`: the day by which the next is to be held; None leaves it a year after this one.
@@ -48,7 +50,7 @@ pub async fn note(
     by: &By,
     (drill, led_by): (&Drill, Option<Uuid>),
     next_by: Option<Day>,
-) -> Result<(), DrillFailed> {
+) -> Result<(), PreparedFailed> {
     let mut tx = begin(db, by).await?;
     let today = by.zone.day_of(by.at);
     let mut problems = drill.problems(today);
@@ -67,7 +69,7 @@ pub async fn note(
         ));
     }
     let Some(leader) = leader.filter(|_| problems.is_empty()) else {
-        return Err(DrillFailed::Told(problems));
+        return Err(PreparedFailed::Told(problems));
     };
     let (id, noted) = (ids::new_id(), (by.actor.id, by.at));
     drills::add(&mut tx, (id, leader.id), drill, noted).await?;
@@ -90,12 +92,12 @@ pub async fn note(
 }
 
 /// None: a year after the last.
-pub async fn set_due(db: &Db, by: &By, day: Option<Day>) -> Result<(), DrillFailed> {
+pub async fn set_due(db: &Db, by: &By, day: Option<Day>) -> Result<(), PreparedFailed> {
     let mut tx = begin(db, by).await?;
     let today = by.zone.day_of(by.at);
     if day.is_some_and(|day| day < today) {
         let words = "The next drill lies ahead: give a day from today on.";
-        return Err(DrillFailed::Told(vec![problem("drill_by", words)]));
+        return Err(PreparedFailed::Told(vec![problem("drill_by", words)]));
     }
     let before = drills::stand(&mut tx).await?.set;
     drills::set_due(&mut tx, day).await?;
@@ -117,11 +119,11 @@ pub async fn set_due(db: &Db, by: &By, day: Option<Day>) -> Result<(), DrillFail
     Ok(())
 }
 
-pub async fn keep_wall_plan(db: &Db, by: &By, plan: &WallPlan) -> Result<(), DrillFailed> {
+pub async fn keep_wall_plan(db: &Db, by: &By, plan: &WallPlan) -> Result<(), PreparedFailed> {
     let mut tx = begin(db, by).await?;
     let problems = plan.problems();
     if !problems.is_empty() {
-        return Err(DrillFailed::Told(problems));
+        return Err(PreparedFailed::Told(problems));
     }
     drills::keep_wall_plan(&mut tx, plan).await?;
     let verb = "changed the plan on the card for the wall";
@@ -142,4 +144,19 @@ fn problem(field: &'static str, words: &str) -> FieldProblem {
         field,
         words: words.to_owned(),
     }
+}
+
+/// An empty list: the usual one stands again.
+pub async fn keep_checklist(db: &Db, by: &By, list: &Checklist) -> Result<(), PreparedFailed> {
+    let mut tx = begin(db, by).await?;
+    let problems = list.problems();
+    if !problems.is_empty() {
+        return Err(PreparedFailed::Told(problems));
+    }
+    entries::keep_checklist(&mut tx, list).await?;
+    // Its words may name somebody: the log, which forgets nothing, does not keep them.
+    let (verb, subject) = ("changed who is told of an incident", ("club", Uuid::nil()));
+    log(&mut tx, by, verb, subject, (&None::<()>, &None::<()>)).await?;
+    once::finish(tx, by, "/book/whom-to-tell").await?;
+    Ok(())
 }
