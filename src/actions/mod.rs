@@ -2,6 +2,7 @@
 //! rule, stores, saves. Pages, tasks and programs share it; it knows no HTTP.
 
 pub mod arrange_places;
+pub mod at_once;
 pub mod at_table;
 pub mod book;
 pub mod book_export;

@@ -99,7 +99,7 @@ async fn facts(
     })
 }
 
-fn person(listed: Listed) -> Person {
+pub(super) fn person(listed: Listed) -> Person {
     Person {
         id: listed.id,
         roles: listed.roles(),
@@ -166,8 +166,9 @@ async fn keep(
     tx: &mut Tx,
     club: &Club,
     all: &[Reminder],
-    at: (Day, Instant),
+    (today, now): (Day, Instant),
 ) -> Result<(BTreeMap<Uuid, Ways>, usize)> {
+    let told_on = today.to_string();
     let (chosen, usual) = (reach::all_choices(tx).await?, Choices::default());
     let (mut told, mut kept) = (BTreeMap::new(), 0);
     for one in all {
@@ -178,7 +179,7 @@ async fn keep(
             next: club.numbers().sentence(&one.next),
             ..one.clone()
         };
-        if !reminders::keep(tx, &worded, ways, at).await? {
+        if !reminders::keep(tx, &worded, ways, (&told_on, now)).await? {
             continue;
         }
         kept += 1;
@@ -225,7 +226,7 @@ pub fn quiet_over(reach: &Reach, rules: &ReminderRules, (at, zone): (Instant, &Z
     quiet.map_or(at, |quiet| quiet.over(at, zone))
 }
 
-fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
+pub(super) fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
     if !posting.has_server {
         return Err("No mail server is set.");
     }
@@ -248,6 +249,7 @@ async fn one(
     let new = New {
         person_id: reach.person_id,
         on_day: &at.zone.day_of(at.now).to_string(),
+        is_at_once: false,
         channel,
         message_id: &format!("{}@{}", ids::new_id().simple(), posting.host),
         address: &reach.address,

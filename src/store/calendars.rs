@@ -1,4 +1,4 @@
-//! The secret addresses of people's calendars, and what of the pool has a day: loans, and for those who run the pool or oversee it
+//! The secret addresses of people's calendars, and what of the pool has a day: loans, the last day of the induction, and for those who run the pool or oversee it
 //! checks of places, storage rounds, events. What packs are due for is storage care's.
 
 use super::{Conn, Result, Tx, change, row, rows};
@@ -38,7 +38,7 @@ pub async fn end(tx: &mut Tx, person_id: Uuid) -> Result<bool> {
 /// Something with a day. Several things of one loan stand one after the other.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Dated {
-    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `extinguisher`, `detector`, `round`, `event`;
+    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `induction`, `extinguisher`, `detector`, `round`, `event`;
     /// or `unwanted`, whose name is a kind of reminder that they chose not to have in it.
     pub what: String,
     pub id: Uuid,
@@ -65,6 +65,9 @@ pub async fn dated(conn: &mut Conn, token_hash: &str, since: Day) -> Result<Vec<
          UNION ALL SELECT 'loan', lo.id, COALESCE(k.number, i.number), '', lo.due_on, lo.due_on, le.opened_ms, COALESCE(k.number_key, 0) \
          FROM whose w JOIN loan lo ON lo.borrower_id = w.id JOIN lent le ON le.loan_id = lo.id \
          LEFT JOIN pack k ON k.id = le.pack_id LEFT JOIN kit i ON i.id = le.kit_id WHERE le.closed_ms IS NULL \
+         UNION ALL SELECT 'induction', w.id, '', '', i.ends_on, i.ends_on, i.noted_ms, 0 \
+         FROM whose w JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = w.id \
+         ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) WHERE i.ends_on IS NOT NULL \
          UNION ALL SELECT 'extinguisher', pl.id, pl.name, pl.room, pl.extinguisher_check_due, pl.extinguisher_check_due, pl.created_ms, 0 \
          FROM whose w JOIN place pl ON w.oversees WHERE pl.closed_ms IS NULL AND pl.extinguisher_check_due IS NOT NULL \
          UNION ALL SELECT 'detector', pl.id, pl.name, pl.room, pl.detector_check_due, pl.detector_check_due, pl.created_ms, 0 \

@@ -3,6 +3,7 @@
 //! first on PostgreSQL), so an action reads and writes what nobody changes meanwhile. Decides nothing; knows no HTTP.
 
 pub mod at_hand;
+pub mod at_once;
 pub mod book;
 pub mod calendars;
 pub mod care;

@@ -38,6 +38,7 @@ pub struct Message {
     pub person_name: Option<String>,
     pub on_day: String,
     pub channel: String,
+    pub kind: String,
     pub message_id: String,
     pub state: String,
     pub address: String,
@@ -48,10 +49,22 @@ pub struct Message {
     pub answer: String,
 }
 
+impl Message {
+    /// Of danger that was just reported: no hour is quiet for it.
+    pub fn is_at_once(&self) -> bool {
+        self.kind == "at_once"
+    }
+
+    /// The day in the hall that it is of.
+    pub fn day(&self) -> &str {
+        self.on_day.split(' ').next().unwrap_or_default()
+    }
+}
+
 macro_rules! message {
     ($rest:literal) => {
         concat!(
-            "SELECT m.id, m.person_id, p.name AS person_name, m.on_day, m.channel, m.message_id, m.state, m.address, m.made_ms, \
+            "SELECT m.id, m.person_id, p.name AS person_name, m.on_day, m.channel, m.kind, m.message_id, m.state, m.address, m.made_ms, \
              m.next_ms, m.tries, m.sent_ms, m.answer FROM mail m JOIN person p ON p.id = m.person_id ",
             $rest
         )
@@ -61,7 +74,9 @@ macro_rules! message {
 /// What is put into the outbox. `goes`: None where it is held, with why.
 pub struct New<'a> {
     pub person_id: Uuid,
+    /// With more than its day where it is of danger just reported.
     pub on_day: &'a str,
+    pub is_at_once: bool,
     pub channel: Channel,
     pub message_id: &'a str,
     pub address: &'a str,
@@ -76,8 +91,8 @@ pub async fn put(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<bool> {
     };
     let put = change!(
         tx,
-        "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10) ON CONFLICT (person_id, on_day, channel) DO NOTHING",
+        "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer, kind) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10, $11) ON CONFLICT (person_id, on_day, channel) DO NOTHING",
         ids::new_id(),
         new.person_id,
         new.on_day,
@@ -87,7 +102,8 @@ pub async fn put(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<bool> {
         new.address,
         at,
         next,
-        answer
+        answer,
+        if new.is_at_once { "at_once" } else { "day" }
     )?;
     Ok(put == 1)
 }
@@ -238,8 +254,19 @@ pub async fn with_token(conn: &mut Conn, token_hash: &str) -> Result<Option<Mess
 }
 
 /// Links of mail that is older.
-pub async fn sweep(tx: &mut Tx, before: Instant) -> Result<()> {
+pub async fn sweep_links(tx: &mut Tx, before: Instant) -> Result<()> {
     change!(tx, "DELETE FROM mail_token WHERE made_ms < $1", before)?;
+    Ok(())
+}
+
+/// Messages that are older, whatever became of them; their links went before.
+pub async fn sweep(tx: &mut Tx, before: Instant) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM push_done WHERE mail_id IN (SELECT id FROM mail WHERE made_ms < $1)",
+        before
+    )?;
+    change!(tx, "DELETE FROM mail WHERE made_ms < $1", before)?;
     Ok(())
 }
 

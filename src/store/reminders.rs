@@ -42,12 +42,12 @@ pub async fn begin_day(tx: &mut Tx, day: Day, at: Instant) -> Result<bool> {
     Ok(begun == 1)
 }
 
-/// Whether it is new.
+/// Whether it is new. `told_on`: what its message is known by.
 pub async fn keep(
     tx: &mut Tx,
     reminder: &Reminder,
     ways: Ways,
-    (told_on, at): (Day, Instant),
+    (told_on, at): (&str, Instant),
 ) -> Result<bool> {
     let kept = change!(
         tx,
@@ -60,7 +60,7 @@ pub async fn keep(
         reminder.reason,
         &reminder.thing,
         reminder.due_on.to_string(),
-        told_on.to_string(),
+        told_on,
         reminder.is_must,
         ways.by_mail,
         ways.by_push,
@@ -112,6 +112,13 @@ pub async fn gathered(
         channel.code()
     )?;
     Ok(found.into_iter().filter_map(Kept::line).collect())
+}
+
+/// Reminders that are older: what is still due then is told anew.
+pub async fn sweep(tx: &mut Tx, before: Instant) -> Result<()> {
+    let sql = "DELETE FROM reminder WHERE decided_ms < $1";
+    change!(tx, sql, before)?;
+    Ok(())
 }
 
 /// All that a person was told goes with their name.

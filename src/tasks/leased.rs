@@ -61,7 +61,7 @@ impl Leased {
         self.message.tries + 1 < self.rules.tries
     }
 
-    /// After its usual wait, not before that instant, and outside the person's quiet hours.
+    /// After its usual wait, not before that instant, and outside the person's quiet hours unless it is of danger just reported.
     pub async fn again(
         &self,
         tx: &mut Tx,
@@ -69,7 +69,11 @@ impl Leased {
         words: &str,
     ) -> Result<(), StoreError> {
         let next = retry::again_at(now, self.message.tries + 1, ids::chance()).max(not_before);
-        let next = remind::quiet_over(&self.reach, &self.rules, (next, &self.zone));
+        let next = if self.message.is_at_once() {
+            next
+        } else {
+            remind::quiet_over(&self.reach, &self.rules, (next, &self.zone))
+        };
         outbox::again(tx, self.held(), next, words).await?;
         Ok(())
     }

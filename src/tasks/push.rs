@@ -61,7 +61,12 @@ async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
     let message = &leased.message;
     let phones = phones::left(&mut tx, message.person_id, message.id).await?;
     tx.save().await?;
-    let where_to = (format!("/mails/{}", message.id), message.message_id.clone());
+    let page = if message.is_at_once() {
+        "/reports".to_owned()
+    } else {
+        format!("/mails/{}", message.id)
+    };
+    let where_to = (page, message.message_id.clone());
     let told = push::of_day(&leased.club.name, &leased.parts, where_to);
     Ok(Some(Taken {
         text: serde_json::to_vec(&told).unwrap_or_default(),
@@ -131,7 +136,12 @@ impl Taken {
             authorization,
             topic: self.leased.message.id.simple().to_string(),
             ttl_seconds: TTL_SECONDS,
-            urgency: "normal",
+            // RFC 8030, 5.3: what wakes a phone that saves its battery.
+            urgency: if self.leased.message.is_at_once() {
+                "high"
+            } else {
+                "normal"
+            },
             body,
         };
         services.send(&endpoint, sent).await

@@ -1,8 +1,10 @@
-//! Reminders on a clock: a day is decided when its hour has come, and what the outbox holds is sent. Several processes may do so at
+//! Reminders on a clock: danger that was reported is told at once, a day is decided when its hour has come, and what the outbox holds
+//! is sent. Several processes may do so at
 //! once: the day is taken in one transaction, a message is leased. A process that dies with a mail sent and not noted leaves it to
 //! another, which sends it again under the same Message-ID: delivery is at least once, never 'exactly once', which SMTP can't promise
 //! (RFC 5321, 4.5.3.2.6 and RFC 1047).
 
+use crate::actions::at_once;
 use crate::actions::remind::{self, Posting};
 use crate::app::App;
 use crate::ids;
@@ -27,13 +29,17 @@ pub async fn keep_reminding(app: App) {
     }
 }
 
-/// Decides the day where its hour has come, then sends what waits.
+/// Tells danger, decides the day where its hour has come, then sends what waits.
 pub async fn run(app: &App) -> Result<(), StoreError> {
     let host = app.settings.mail_host();
     let posting = Posting {
         has_server: app.settings.smtp_url.is_some(),
         host: &host,
     };
+    let told = at_once::tell(&app.db, app.clock.now(), posting).await?;
+    if told > 0 {
+        tracing::info!(reports = told, "danger told at once");
+    }
     if let Some(decided) = remind::decide_day(&app.db, app.clock.now(), posting).await? {
         let (day, count) = (decided.day, decided.reminders);
         tracing::info!(%day, reminders = count, messages = decided.messages, "reminders decided");

@@ -156,6 +156,7 @@ fn unwanted(one: &Dated) -> Option<Kind> {
 fn kind_of(one: &Dated) -> Option<Kind> {
     match one.what.as_str() {
         "loan" => Some(Kind::LoanDueSoon),
+        "induction" => Some(Kind::Induction),
         "extinguisher" | "detector" => Some(Kind::Check),
         _ => None,
     }
@@ -171,6 +172,10 @@ fn of_dated(things: &[Dated], visit: &Visit) -> Option<Entry> {
             let next = "Bring it back, or ask for more time.";
             (format!("Due back: {}", numbers.join(", ")), next)
         }
+        "induction" => (
+            "Last day of your induction".to_owned(),
+            "Ask a quartermaster to show safe charging and handling again.",
+        ),
         "extinguisher" => (
             format!("Check of the fire extinguisher: {}", first.name),
             "Have it checked, then put down the next day.",

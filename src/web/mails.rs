@@ -38,6 +38,7 @@ fn stands(state: &str) -> &'static str {
 pub fn rows(messages: Vec<Message>, who: &SignedIn) -> Vec<MailRow> {
     let row = |one: Message| MailRow {
         id: one.id,
+        day: one.day().to_owned(),
         channel: match Channel::of(&one) {
             Channel::Push => "phone",
             Channel::Mail => "mail",
@@ -45,7 +46,6 @@ pub fn rows(messages: Vec<Message>, who: &SignedIn) -> Vec<MailRow> {
         called: one.person_name.unwrap_or_else(|| "(erased)".to_owned()),
         stands: stands(&one.state),
         when: past(one.sent_ms.unwrap_or(one.made_ms), who.now, &who.zone),
-        day: one.on_day,
         answer: one.answer,
         tries: one.tries,
     };
@@ -122,7 +122,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -
     };
     let text = letter.text();
     page::show(&OnePage {
-        shell: who.shell(format!("Mail of {} to {}", message.on_day, letter.called)),
+        shell: who.shell(format!("Mail of {} to {}", message.day(), letter.called)),
         subject: letter.subject(),
         text: text.map_err(|error| PageError::Internal(error.to_string()))?,
         is_own: is_own(&message),

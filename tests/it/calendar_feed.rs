@@ -75,6 +75,15 @@ on_both! {
         assert_eq!(uids(&later.text), uids(&feed.text));
     }
 
+    async fn the_last_day_of_ones_induction_stands_in_it(club: TestClub) {
+        let (ada, ben) = (club.borrower("Ada").await, club.borrower("Ben").await);
+        let sql = format!("UPDATE induction SET ends_on = '2026-12-20' WHERE person_id = {}", club.literal(ada.id()));
+        club.behind_the_back(&sql).await.expect("an end");
+        let told = entries(&ada.get(&made(&ada).await).await.text);
+        assert_eq!(told, ["20261220 Last day of your induction"]);
+        assert_eq!(entries(&ben.get(&made(&ben).await).await.text), Vec::<String>::new());
+    }
+
     async fn what_somebody_chose_not_to_have_in_it_is_left_out_and_all_else_stays(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);

@@ -33,6 +33,7 @@ mod compare;
 mod connectors;
 mod corrections;
 mod danger_races;
+mod danger_told;
 mod database;
 mod demo;
 mod energy;

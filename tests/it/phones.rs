@@ -3,7 +3,7 @@
 
 use crate::support::*;
 use sandbucket::club::calendar::{Day, Zone};
-use sandbucket::tasks::remind;
+use sandbucket::tasks::{self, remind};
 
 /// Decides that day and sends what waits, at that time in the hall.
 async fn at(club: &TestClub, day: &str, time: &str) {
@@ -88,6 +88,18 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn what_was_sent_is_kept_for_two_years(club: TestClub) {
+        let (club, _service, _ada) = evening(club).await;
+        at(&club, "2026-11-27", "08:00").await;
+        for (day, kept) in [("2028-11-25", true), ("2028-11-28", false)] {
+            club.clock.set(Zone::utc().at(Day::parse(day).expect("a day"), "08:01").expect("a time"));
+            tasks::sweep::sweep(&club.app).await.expect("swept");
+            for table in ["mail", "push_done", "reminder"] {
+                assert_eq!(count(&club, table).await != "0", kept, "{table} on {day}");
+            }
+        }
+    }
+
     async fn a_phone_that_its_push_service_knows_no_more_is_ended_and_stands_on_its_person(club: TestClub) {
         let (club, service, ada) = evening(club).await;
         service.says(&[Says::Gone]);
@@ -151,7 +163,7 @@ on_both! {
         let (club, service, ada) = evening(club).await;
         let ada = club.signed_in(ada.id()).await;
         let page = ada.get("/me/reminders").await;
-        assert_eq!(page.select("input[name^=push_]").len(), 9);
+        assert_eq!(page.select("input[name^=push_]").len(), 10);
         ada.submit(&page, "form[action='/me/reminders']", &[("quiet_from", "07:00"), ("quiet_to", "10:00")]).await.done();
         at(&club, "2026-11-27", "08:00").await;
         assert_eq!((service.pushed().len(), outbox(&club).await), (0, vec!["waiting 0 ".to_owned()]));

@@ -1,8 +1,9 @@
 //! Who is reminded of what, on which day. `decide` makes a day's reminders of `facts`: what storage care, loans, inductions, places,
-//! reports and the incident book tell; `rules` is what a club sets, `choice` what a person does, `quiet` when nothing is sent; `letter` is a mail
+//! reports and the incident book tell; `at_once` is of danger that waits for no day; `rules` is what a club sets, `choice` what a person does, `quiet` when nothing is sent; `letter` is a mail
 //! in words, `push` what stands on a phone, `retry` when what did not go out goes again. Each rule stands in words in [`RULES`], which the page of help shows.
 //! Days are the hall's. How anything is sent is left to others.
 
+pub mod at_once;
 pub mod choice;
 pub mod decide;
 pub mod facts;
@@ -17,6 +18,7 @@ use super::care::due::Reason;
 /// What a person may choose by. In the order of a mail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
+    DangerReported,
     StorageOverdue,
     Low,
     LoanOverdue,
@@ -29,7 +31,8 @@ pub enum Kind {
 }
 
 impl Kind {
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
+        Self::DangerReported,
         Self::StorageOverdue,
         Self::Low,
         Self::LoanOverdue,
@@ -44,6 +47,7 @@ impl Kind {
     /// The word that is stored; never changes.
     pub const fn code(self) -> &'static str {
         match self {
+            Self::DangerReported => "danger_reported",
             Self::StorageOverdue => "storage_overdue",
             Self::Low => "low",
             Self::LoanOverdue => "loan_overdue",
@@ -58,6 +62,7 @@ impl Kind {
 
     pub const fn label(self) -> &'static str {
         match self {
+            Self::DangerReported => "Danger reported",
             Self::StorageOverdue => "Storage overdue",
             Self::Low => "Low",
             Self::LoanOverdue => "Loan overdue",
@@ -78,7 +83,12 @@ impl Kind {
     pub const fn is_dated(self) -> bool {
         matches!(
             self,
-            Self::StorageOverdue | Self::Low | Self::Recheck | Self::LoanDueSoon | Self::Check
+            Self::StorageOverdue
+                | Self::Low
+                | Self::Recheck
+                | Self::LoanDueSoon
+                | Self::Induction
+                | Self::Check
         )
     }
 
@@ -96,7 +106,7 @@ impl Kind {
 }
 
 /// The rules in words, as the page of help shows them.
-pub const RULES: [&str; 13] = [
+pub const RULES: [&str; 14] = [
     "Once a day, at the club's hour in the hall's time, Sandbucket looks at what is due and decides who is reminded. If it was not running at that hour, it decides as soon as it runs again. A day is decided once.",
     "A reminder has a reason, a thing, a person and a due day. It comes once, on the first day that is decided when the person is to be chased. When the due day changes, as when a loan is extended, it is another reminder.",
     "Storage overdue: a pack lies above its storage band for longer than the club's table lets it, or its event is over and it is still above, or it came back and was not put to storage.",
@@ -106,7 +116,8 @@ pub const RULES: [&str; 13] = [
     "Loan due soon: the borrower, and who answers for them, so many days before the last day. Loan overdue: the same people from the day after the last day, then quartermasters, then organisers, after the days of storage care.",
     "Induction running out: the person, and who answers for them, so many days before its last day.",
     "Extinguisher or detector check due: quartermasters and organisers, so many days before the day that stands at the place.",
-    "Report that arrived: quartermasters, on the next day that is decided while nobody has read it. A report is never waited for in the mail: each page tells at once that there is one.",
+    "Danger reported: quartermasters and organisers, but not who reported it, within seconds and at any hour, quiet hours too. What arrives in the quarter of an hour after such a message goes together with the next.",
+    "Report that arrived: quartermasters, on the next day that is decided while nobody has read it. Each page tells at once that there is one.",
     "Weekly summary: quartermasters and organisers, once a week. For organisers it carries the end of the incident book: how many entries, the seal of the last one and its time.",
     "One mail gathers all reminders of a person and day. It goes at the club's hour, or when the person's quiet hours end.",
     "Each person chooses what they get and how. What somebody has, or answers for, and must put right comes by mail whatever they chose.",

@@ -1,0 +1,172 @@
+//! Danger that was reported is told at once, by mail and to phones, at whatever hour: to those who run the club, once, and a flood of
+//! reports makes no flood of messages. Against a mail server and a push service of the tests' own.
+
+use crate::support::*;
+use mail_parser::MessageParser;
+use sandbucket::app::App;
+use sandbucket::club::calendar::{Day, Zone};
+use sandbucket::tasks::remind;
+
+/// At night, when it is quiet for everybody.
+fn night(club: &TestClub, time: &str) {
+    let zone = Zone::named("Europe/London").expect("a zone");
+    let day = Day::parse("2026-11-27").expect("a day");
+    club.clock.set(zone.at(day, time).expect("a time"));
+}
+
+/// Quinn runs the pool, Olive oversees it, Ada is a member; all have an address, and Quinn's phone asked.
+struct Night {
+    club: TestClub,
+    post: Post,
+    phones: PushService,
+    app: App,
+    quinn: Browser,
+    ada: Browser,
+}
+
+async fn asleep(club: TestClub) -> Night {
+    let mut club = club;
+    club.app = club.with_settings(may_push);
+    club.fit_packs(3).await;
+    let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+    club.organiser().await;
+    let sql = "INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person";
+    club.behind_the_back(sql).await.expect("addresses");
+    let (post, phones) = (Post::open().await, PushService::open().await);
+    let page = quinn.get("/me/reminders").await;
+    let phone = APhone::new(7);
+    let typed = [
+        ("endpoint", phones.endpoint("quinn")),
+        ("p256dh", phone.p256dh()),
+        ("auth", phone.auth()),
+    ];
+    let typed = typed
+        .each_ref()
+        .map(|(name, value)| (*name, value.as_str()));
+    quinn.submit(&page, "form[data-push]", &typed).await.done();
+    let app = club.with_settings(|settings| {
+        may_push(settings);
+        settings.smtp_url = Some(post.url());
+    });
+    night(&club, "03:00");
+    Night {
+        club,
+        post,
+        phones,
+        app,
+        quinn,
+        ada,
+    }
+}
+
+impl Night {
+    async fn tick(&self, time: &str) {
+        night(&self.club, time);
+        remind::run(&self.app).await.expect("told");
+    }
+
+    /// To whom mail went so far.
+    fn mailed(&self) -> Vec<String> {
+        let received = self.post.received();
+        let mut to: Vec<String> = received.into_iter().map(|mail| mail.to).collect();
+        to.sort();
+        to
+    }
+
+    /// The latest mail to them, as its reader sees it: what it is about, and its words.
+    fn read(&self, who: &str) -> (String, String) {
+        let received = self.post.received();
+        let mail = received.iter().rev().find(|mail| mail.to.starts_with(who));
+        let mail = MessageParser::default().parse(mail.expect("a mail to them").data.as_bytes());
+        let mail = mail.expect("a mail");
+        (
+            mail.subject().expect("a subject").to_owned(),
+            mail.body_text(0).expect("text").into_owned(),
+        )
+    }
+}
+
+async fn report(who: &Browser, number: &str, seen: &str) {
+    let key = sandbucket::ids::new_token();
+    let typed = [("key", key.as_str()), ("seen", seen)];
+    who.post(&format!("/packs/{number}/condition"), &typed)
+        .await
+        .done();
+}
+
+const OLIVE_AND_QUINN: [&str; 2] = ["olive@millrace.example", "quinn@millrace.example"];
+
+on_both! {
+    async fn danger_is_told_within_seconds_at_night_to_those_who_run_the_club(club: TestClub) {
+        let night = asleep(club).await;
+        report(&night.ada, "P-001", "swollen").await;
+        night.tick("03:00").await;
+        assert_eq!(night.mailed(), OLIVE_AND_QUINN, "who reported it knows of it");
+        let (subject, text) = night.read("quinn");
+        assert_eq!(subject, "Millrace Robotics Club: P-001: danger reported");
+        let reference = night.club.find("SELECT reference FROM report").await.remove(0);
+        let why = format!("Report {reference} arrived on Fri 27 Nov 2026 at 03:00.");
+        assert!(text.contains(&why) && text.contains("https://packs.example/reports/"), "{text}");
+        assert!(!text.contains("swollen") && !text.contains("Ada"), "what was seen stands on the page: {text}");
+        let pushed = night.phones.pushed();
+        assert_eq!(pushed.len(), 1);
+        assert_eq!(pushed[0].headers["urgency"], "high");
+        let told = APhone::new(7).reads(&pushed[0]);
+        assert_eq!((told["body"].as_str(), told["href"].as_str()), (Some("Danger reported: 1."), Some("/reports")));
+        night.tick("03:01").await;
+        assert_eq!((night.mailed().len(), night.phones.pushed().len()), (2, 1), "it is told once");
+        let list = night.quinn.get("/mails").await;
+        assert!(list.one("table").contains("2026-11-27 to Quinn by phone"), "{}", list.text);
+        assert_eq!(night.club.first_break().await, None);
+    }
+
+    async fn what_arrives_in_the_quarter_of_an_hour_after_goes_together(club: TestClub) {
+        let night = asleep(club).await;
+        report(&night.ada, "P-001", "swollen").await;
+        night.tick("03:00").await;
+        for (time, number) in [("03:01", "P-002"), ("03:09", "P-003")] {
+            night.tick(time).await;
+            report(&night.ada, number, "leak").await;
+            night.tick(time).await;
+        }
+        night.tick("03:14").await;
+        assert_eq!(night.mailed().len(), 2);
+        night.tick("03:15").await;
+        assert_eq!((night.mailed().len(), night.phones.pushed().len()), (4, 2));
+        let (subject, text) = night.read("olive");
+        assert_eq!(subject, "Millrace Robotics Club: P-002: danger reported, and 1 more");
+        assert!(text.contains("P-003: danger reported"), "{text}");
+        assert_eq!(APhone::new(7).reads(&night.phones.pushed()[1])["body"], "Danger reported: 2.");
+    }
+
+    async fn what_is_no_danger_waits_for_the_day_and_who_chose_not_to_be_told_is_not(club: TestClub) {
+        let night = asleep(club).await;
+        report(&night.ada, "P-001", "wrap_torn").await;
+        night.tick("03:00").await;
+        assert_eq!(night.mailed(), Vec::<String>::new());
+        let mine = night.quinn.get("/me/reminders").await;
+        assert!(mine.one("main").contains("Danger reported"), "{}", mine.text);
+        let sql = "INSERT INTO reminder_choice (person_id, kind, by_mail, by_push, in_calendar) \
+            SELECT id, 'danger_reported', FALSE, FALSE, FALSE FROM person WHERE name = 'Olive'";
+        night.club.behind_the_back(sql).await.expect("chosen");
+        report(&night.quinn, "P-002", "swollen").await;
+        night.tick("03:01").await;
+        assert_eq!(night.mailed(), Vec::<String>::new(), "Quinn told it, Olive does not want it");
+        report(&night.ada, "P-003", "swollen").await;
+        night.tick("03:02").await;
+        assert_eq!(night.mailed(), ["quinn@millrace.example"]);
+    }
+
+    async fn several_processes_tell_it_once_and_a_mail_that_failed_goes_again_in_quiet_hours(club: TestClub) {
+        let night = asleep(club).await;
+        report(&night.ada, "P-001", "swollen").await;
+        night.post.plays(&[Play::NotNow, Play::NotNow]);
+        let (one, other) = tokio::join!(remind::run(&night.app), remind::run(&night.app));
+        one.and(other).expect("told");
+        let told = "SELECT CAST(COUNT(*) AS TEXT) FROM reminder WHERE kind = 'danger_reported'";
+        assert_eq!(night.club.find(told).await, ["2"]);
+        assert_eq!(night.mailed(), Vec::<String>::new(), "the mail server was busy");
+        night.tick("03:30").await;
+        assert_eq!(night.mailed(), OLIVE_AND_QUINN);
+    }
+}
