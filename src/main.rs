@@ -181,8 +181,14 @@ fn printed_end(
 
 fn verify_file(file: &std::path::Path, printed: &[Head]) -> Result<(), String> {
     let bytes = std::fs::read(file).map_err(|error| format!("the file can't be read: {error}."))?;
-    let found = sandbucket::paper::bundle::check(&bytes, printed)
-        .map_err(|broken| format!("the incident book does not hold. {broken}"))?;
+    let found = sandbucket::paper::bundle::check(&bytes, printed).map_err(|broken| {
+        if bytes.starts_with(b"PK") || bytes.starts_with(b"{") {
+            format!("the incident book does not hold. {broken}")
+        } else {
+            "that file is no export of the incident book: give it the zip, or the JSON out of it."
+                .to_owned()
+        }
+    })?;
     match &found.incident {
         None => println!("The incident book holds: {} entries.", found.entries),
         Some(incident) => println!(

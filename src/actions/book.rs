@@ -6,7 +6,7 @@ mod frozen;
 pub mod lost;
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log};
+use crate::actions::{By, log, standing};
 use crate::bench::FieldProblem;
 use crate::club::book::asked;
 use crate::club::book::chain::{self, Draft, Head, Kept, Sealed};
@@ -14,16 +14,19 @@ use crate::club::book::check::{self, Against, Book, Break, How};
 use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
-use crate::club::book::named::names;
+use crate::club::book::incident::Kind;
+use crate::club::book::named::names_one_of;
 use crate::club::book::part::Part;
 use crate::club::book::story::Story;
 use crate::club::book::telling::{Item, Opened, Reported, Telling};
 use crate::club::release::WayOutRefusal;
+use crate::club::states::{Life, State};
+use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::book::files::{self, NewFile};
 use crate::store::book::parts::{self, KeptFile};
 use crate::store::book::{actions, entries, reports};
-use crate::store::packs;
+use crate::store::packs::{self, PackView};
 use crate::store::people::{self, Person};
 use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
@@ -75,6 +78,8 @@ pub struct Opening<'a> {
     pub opened: Opened,
     /// Of the packs that were part of it.
     pub numbers: &'a [String],
+    /// Somebody looked at them since: they stay as they are.
+    pub were_looked_at: bool,
     /// What it began with.
     pub report: Option<Uuid>,
 }
@@ -83,15 +88,36 @@ pub struct Opening<'a> {
 pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, BookFailed> {
     let mut tx = begin(db, by).await?;
     let mut opened = opening.opened;
-    freeze(&mut tx, by, &mut opened, opening.numbers).await?;
+    let packs = freeze(&mut tx, by, &mut opened, opening.numbers).await?;
     let count = entries::incident_count(&mut tx).await?;
     let incident = format!("I-{:03}", count + 1);
     let files = match opening.report {
         Some(id) => begins_with(&mut tx, by, (&mut opened, &incident), id).await?,
         None => Vec::new(),
     };
+    if opened.kind.endangers_packs() && !opening.were_looked_at {
+        for pack in &packs {
+            set_aside(&mut tx, by, pack, (&incident, opened.kind)).await?;
+        }
+    }
     let telling = Telling::Opened(Box::new(opened));
     write(tx, by, &incident, telling, &files).await
+}
+
+/// Into quarantine with it, as it stood when it was frozen, unless it is there already or out of the pool.
+async fn set_aside(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    (incident, kind): (&str, Kind),
+) -> Result<(), StoreError> {
+    if pack.life() != Life::InUse || pack.state == State::Quarantine.code() {
+        return Ok(());
+    }
+    let finding = Finding::in_incident(incident, kind.label());
+    standing::find(tx, by, pack, &finding, None).await?;
+    standing::settle(tx, by, pack, "was named in an incident").await?;
+    Ok(())
 }
 
 /// What is on record of each pack now; and what was being done, where nobody typed it and the record says it.
@@ -100,8 +126,8 @@ async fn freeze(
     by: &By,
     opened: &mut Opened,
     numbers: &[String],
-) -> Result<(), BookFailed> {
-    let mut all = Vec::new();
+) -> Result<Vec<PackView>, BookFailed> {
+    let (mut all, mut found) = (Vec::new(), Vec::new());
     for (at, number) in numbers.iter().enumerate() {
         if numbers[..at].contains(number) {
             continue;
@@ -128,9 +154,10 @@ async fn freeze(
             opened.lent_to = name.cloned().unwrap_or_default();
         }
         all.push(known.pack);
+        found.push(pack);
     }
     opened.frozen = json!({ "packs": all });
-    Ok(())
+    Ok(found)
 }
 
 /// What was reported goes into the book with it, its photo too, and the report names the incident from now on.
@@ -211,8 +238,10 @@ async fn write(
     let mut all = sealed(&kept)?;
     let before = Story::of(&all);
     let people = people::all(&mut tx).await?;
-    telling.keep_apart(|text| people.iter().any(|one| names(text, one.called())));
-    let problems = asked::problems(&telling, &before, by.club.in_danger.injuries);
+    telling.keep_apart(|text| people.iter().any(|one| is_named(text, one, &people)));
+    let mut problems = asked::problems(&telling, &before, by.club.in_danger.injuries);
+    let is_named = |text: &str| people.iter().any(|one| is_named(text, one, &people));
+    problems.extend(asked::named_for_good(&telling, is_named));
     if !problems.is_empty() {
         return Err(BookFailed::Told(problems));
     }
@@ -243,6 +272,11 @@ async fn write(
     Ok(answer)
 }
 
+fn is_named(text: &str, person: &Person, people: &[Person]) -> bool {
+    let all = people.iter().map(Person::called);
+    names_one_of(text, person.called(), all)
+}
+
 /// Who wrote an entry is a part of it: it can be erased.
 fn written_by(person: &Person) -> Part {
     Part::new("written_by", ids::salt(), person.called())
@@ -261,7 +295,7 @@ async fn append(
     entries::append(tx, incident, &written).await?;
     for kept in &written.parts {
         for person in people {
-            if names(&kept.part.words, person.called()) {
+            if is_named(&kept.part.words, person, people) {
                 parts::link(tx, kept, person.id).await?;
             }
         }
@@ -280,8 +314,11 @@ async fn keep_actions(
 ) -> Result<(), StoreError> {
     let today = by.zone.day_of(by.at);
     for (seq, action) in &after.actions {
-        let stands = after.stands(*seq);
-        if let Some(now) = stands.filter(|_| stands != before.stands(*seq)) {
+        let Some(now) = after.stands(*seq) else {
+            continue;
+        };
+        let before_by = before.actions.get(seq).and_then(|action| action.by(now));
+        if before.stands(*seq) != Some(now) || before_by != action.by(now) {
             let by_on = action.by(now).unwrap_or(today);
             actions::keep(tx, (*seq, incident), now, by_on).await?;
         }

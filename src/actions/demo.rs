@@ -6,6 +6,7 @@ mod care;
 mod charge_log;
 mod charges;
 mod evenings;
+mod incident;
 mod pool;
 
 use crate::actions::By;

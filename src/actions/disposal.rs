@@ -4,6 +4,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, watching};
 use crate::bench::FieldProblem;
+use crate::club::calendar::day_words;
 use crate::club::disposal::{DisposalRefusal, Harmless, Told, may_dispose};
 use crate::club::verdict::Gravity;
 use crate::store::book::disposals::{self, NewDisposal};
@@ -86,7 +87,13 @@ pub async fn dispose(
     let ended = (by.actor.person(), by.at);
     watches::end(&mut tx, pack_id, ended, "disposed").await?;
     packs::set_place(&mut tx, pack_id, None).await?;
-    let because = format!("Disposed of on {day}: it is gone.");
+    // Nothing stands against what is gone; the log keeps what stood.
+    for found in findings::open(&mut tx, pack_id).await? {
+        let words = "Disposed of.";
+        findings::close(&mut tx, found.id, by.actor.id, words, by.at).await?;
+    }
+    let on = told.disposed_on.map_or_else(String::new, day_words);
+    let because = format!("Disposed of on {on}: it is gone.");
     let about = format!("{}; {}", harmless.label(), new.handed_in);
     let change = Change {
         verb: "disposed of",

@@ -14,8 +14,8 @@ use crate::club::reports::waited::MOST_DAYS;
 use crate::club::reports::{self, About, Effect, IsNow, PLACE_MOST, Thing};
 use crate::club::seen::Seen;
 use crate::club::sighting::REPORTED_UNVERIFIED;
-use crate::club::states::Life;
-use crate::club::verdict::Rule;
+use crate::club::states::{Life, State};
+use crate::club::verdict::{Gravity, Rule};
 use crate::ids;
 use crate::store::book::disposals;
 use crate::store::book::reports::{self as store, NewReport, Phone, Report};
@@ -165,6 +165,8 @@ async fn to_report_on(tx: &mut Tx, id: Uuid) -> std::result::Result<PackView, Co
 /// What a report did.
 struct Done {
     effect: Effect,
+    /// Of its volts, where they are graver than what was seen.
+    of_volts: Gravity,
     finding_id: Option<Uuid>,
     /// The pack's page; empty: whoever sent it sees none.
     answer: String,
@@ -174,6 +176,7 @@ impl Default for Done {
     fn default() -> Self {
         Self {
             effect: Effect::Nothing,
+            of_volts: Gravity::Note,
             finding_id: None,
             answer: String::new(),
         }
@@ -189,8 +192,18 @@ async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -
     }
     let act = (condition::REPORTED, telling.looked);
     let after = settle_seen(tx, by, pack, act).await?;
+    let is_quarantined = after.state == State::Quarantine.code() && pack.state != after.state;
     Ok(Done {
-        effect: Effect::of(&telling.looked.findings()),
+        effect: if is_quarantined {
+            Effect::Quarantined
+        } else {
+            Effect::of(&telling.looked.findings())
+        },
+        of_volts: if is_quarantined {
+            Gravity::Danger
+        } else {
+            Gravity::Note
+        },
         finding_id: None,
         answer: answer_after(tx, pack, &after).await?,
     })
@@ -219,6 +232,7 @@ async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>
     });
     Ok(Done {
         effect: Effect::of(std::slice::from_ref(&finding)),
+        of_volts: Gravity::Note,
         finding_id: same.map(|found| found.id),
         answer: String::new(),
     })
@@ -237,7 +251,7 @@ async fn keep(tx: &mut Tx, by: &By, telling: &Telling<'_>, done: &Done) -> Resul
     let looked = telling.looked;
     let ticked = looked.seen.iter().filter(|seen| **seen != Seen::Nothing);
     let seen = reports::seen_codes(&ticked.copied().collect::<Vec<_>>());
-    let gravity = reports::gravest(&looked.findings());
+    let gravity = reports::gravest(&looked.findings()).max(done.of_volts);
     let roles = by.actor.roles;
     let new = NewReport {
         id,

@@ -82,8 +82,13 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
     let was_so = may_look(&report, was_so, words)?;
     let mut all = store::doubles_of(&mut tx, id).await?;
     all.push(report);
-    for each in all.iter().filter(|each| was_so && !each.is_verified) {
-        confirm(&mut tx, by, each).await?;
+    for each in all.iter().filter(|each| !each.is_verified) {
+        if was_so {
+            confirm(&mut tx, by, each).await?;
+        } else if let Some(finding_id) = each.finding_id {
+            let (words, next) = reports::was_not_so(what(each).as_deref());
+            findings::reword(&mut tx, finding_id, (&words, next)).await?;
+        }
     }
     store::note_looked(&mut tx, id, (by.actor.id, by.at), (was_so, words)).await?;
     let verb = if was_so {
@@ -98,6 +103,7 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
         let change = Change {
             verb,
             reason: Some(words),
+            stays_where_it_lies: !was_so,
             ..Change::default()
         };
         standing::settle_as(&mut tx, by, &pack, change).await?;
@@ -123,6 +129,19 @@ fn may_look(
     }
 }
 
+/// What was ticked and said, in words.
+fn what(report: &Report) -> Option<String> {
+    looked_of(report).words()
+}
+
+fn looked_of(report: &Report) -> Looked {
+    Looked {
+        seen: report.seen(),
+        crash: report.crash(),
+        own_words: report.words.clone(),
+    }
+}
+
 /// What a stranger reported becomes what was seen, as grave as it is, and takes the place of what stood there until then.
 async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     let Some(pack_id) = report.pack_id else {
@@ -131,11 +150,7 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     let Some(pack) = packs::by_id(tx, pack_id).await? else {
         return Ok(());
     };
-    let looked = Looked {
-        seen: report.seen(),
-        crash: report.crash(),
-        own_words: report.words.clone(),
-    };
+    let looked = looked_of(report);
     condition::note(tx, by, &pack, &looked).await?;
     let open = findings::open(tx, pack_id).await?;
     let is_placeholder = |rule: Option<Rule>| rule == Some(Rule::ReportedUnlooked);

@@ -182,6 +182,8 @@ pub(crate) struct Change<'a> {
     pub reason: Option<&'a str>,
     /// The words a person gave for a way out: they become the state's.
     pub because: Option<&'a str>,
+    /// Nobody took it anywhere.
+    pub stays_where_it_lies: bool,
 }
 
 /// As `settle`, with the words a person gave for a way out.
@@ -232,7 +234,8 @@ pub(crate) async fn settle_as(
     );
     // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
     let is_dangerous = gravities.iter().any(|each| *each >= Gravity::Danger);
-    if is_dangerous && !state.is_gone() && by.actor.roles.is_quartermaster {
+    let is_put_away = by.actor.roles.is_quartermaster && !change.stays_where_it_lies;
+    if is_dangerous && !state.is_gone() && is_put_away {
         put_in_quarantine(tx, &pack).await?;
     }
     let (words, next) = why(by, &pack, (state, &open), change.because);

@@ -154,6 +154,7 @@ pub(super) async fn keep(
             pack_id: pack.id,
             began_ms: by.at,
             next_ms: Some(first_look(by)),
+            reported_place: None,
         };
         watches::begin(tx, &watch, by.actor.person()).await
     } else if was_watched {

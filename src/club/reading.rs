@@ -124,7 +124,8 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
         | Rule::BatchSister
         | Rule::ReportedUnlooked
         | Rule::TookTooMuch
-        | Rule::StoppedWrong => false,
+        | Rule::StoppedWrong
+        | Rule::InIncident => false,
         // What readings tell together is closed by what they tell together: `health`.
         Rule::ResistanceUp
         | Rule::ResistanceApart

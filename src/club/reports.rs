@@ -12,6 +12,15 @@ pub mod waited;
 pub const PLACE_MOST: usize = 200;
 pub const ANSWER_MOST: usize = 1_000;
 
+/// What stands against a pack once somebody looked and found it otherwise, and what comes next: it is lifted by the pool's own ways alone.
+pub fn was_not_so(what: Option<&str>) -> (String, &'static str) {
+    let told = what.map_or_else(String::new, |what| format!(" ({what})"));
+    (
+        format!("A stranger reported it{told}; who looked since saw that it was not so."),
+        "A quartermaster lets it back on its page, as the rules say.",
+    )
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum About {
     Pack,

@@ -126,7 +126,7 @@ impl Seen {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Swollen => "Swollen or puffed",
-            Self::SmokeOrFire => "Smoke, sparks or fire",
+            Self::SmokeOrFire => "Smoke, hissing, sparks or fire",
             Self::Leak => "Leaking",
             Self::SolventSmell => "Smells sweet, like solvent",
             Self::PuncturedOrTorn => "Punctured, or the foil torn",

@@ -74,6 +74,7 @@ pub enum Rule {
     ReportedUnlooked,
     TookTooMuch,
     StoppedWrong,
+    InIncident,
     ResistanceUp,
     ResistanceApart,
     ResistanceHigh,
@@ -85,7 +86,7 @@ pub enum Rule {
 
 impl Rule {
     /// Every rule that is not something seen.
-    pub const OF_READINGS_AND_RECORDS: [Self; 25] = [
+    pub const OF_READINGS_AND_RECORDS: [Self; 26] = [
         Self::OverDischarged,
         Self::OverCharged,
         Self::MissingCell,
@@ -104,6 +105,7 @@ impl Rule {
         Self::ReportedUnlooked,
         Self::TookTooMuch,
         Self::StoppedWrong,
+        Self::InIncident,
         Self::ResistanceUp,
         Self::ResistanceApart,
         Self::ResistanceHigh,
@@ -135,6 +137,7 @@ impl Rule {
             Self::ReportedUnlooked => "reported_unlooked",
             Self::TookTooMuch => "took_too_much",
             Self::StoppedWrong => "stopped_wrong",
+            Self::InIncident => "in_incident",
             Self::ResistanceUp => "resistance_up",
             Self::ResistanceApart => "resistance_apart",
             Self::ResistanceHigh => "resistance_high",
@@ -226,6 +229,16 @@ impl Finding {
         let words = format!("{number}, of the same batch, was quarantined for a fault.");
         let next = "Look it over and log its volts before using it; a quartermaster says on its page that it is looked over.";
         Self::new(Rule::BatchSister, Gravity::Caution, words, next)
+    }
+
+    /// `incident`: its name in the book; `kind`: what happened.
+    pub fn in_incident(incident: &str, kind: &str) -> Self {
+        let words = format!(
+            "It was part of incident {incident}: {}.",
+            kind.to_lowercase()
+        );
+        let next = "Leave it alone: a quartermaster has it watched, and looks at it afterwards.";
+        Self::new(Rule::InIncident, Gravity::Danger, words, next)
     }
 
     pub fn reported_unlooked(what: &str) -> Self {

@@ -53,6 +53,13 @@ pub async fn add(tx: &mut Tx, found: &Found) -> Result<()> {
     Ok(())
 }
 
+/// The same finding, as grave as it was, in other words.
+pub async fn reword(tx: &mut Tx, id: Uuid, (words, next): (&str, &str)) -> Result<()> {
+    let sql = "UPDATE finding SET words = $2, next_words = $3 WHERE id = $1 AND closed_ms IS NULL";
+    change!(tx, sql, id, words, next)?;
+    Ok(())
+}
+
 /// What is open against a pack, oldest first.
 pub async fn open(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Found>> {
     rows!(

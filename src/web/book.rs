@@ -3,13 +3,14 @@
 
 use crate::actions::book::{self, BookFailed, Opening, sealed};
 use crate::app::App;
+use crate::bench::FieldProblem;
 use crate::club::book::chain::{Head, Sealed};
 use crate::club::book::doing::Doing;
 use crate::club::book::guess::guess;
 use crate::club::book::incident::{Damage, Harm, Kind};
 use crate::club::book::part::KeptPart;
 use crate::club::book::severity::{InjuriesKept, Severity};
-use crate::club::book::story::Story;
+use crate::club::book::story::{Story, day_and_time};
 use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::{Day, Instant};
 use crate::store::book::{drills, entries, reports};
@@ -79,6 +80,17 @@ struct From {
     has_photo: bool,
 }
 
+impl Row {
+    /// `Incident: Fire`, `Near miss: nothing came of it`
+    fn heading(&self) -> String {
+        if self.what.starts_with(self.class) {
+            self.what.clone()
+        } else {
+            format!("{}: {}", self.class, self.what)
+        }
+    }
+}
+
 fn unread(error: BookFailed) -> PageError {
     match error {
         BookFailed::Store(error) => error.into(),
@@ -91,8 +103,12 @@ fn unread(error: BookFailed) -> PageError {
 fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
     let story = Story::of(all);
     let opened = all.first().map_or(&Value::Null, |first| &first.entry.body);
-    let happened = Instant(opened["happened_ms"].as_i64().unwrap_or(0));
     let first = all.first().map_or(0, |first| first.entry.seq);
+    let happened = Instant(opened["happened_ms"].as_i64().unwrap_or(0));
+    let otherwise = story.instead_of(first, "happened_ms");
+    let otherwise = otherwise.and_then(|correction| day_and_time(correction.instead.as_deref()?));
+    let otherwise = otherwise.and_then(|(day, time)| who.zone.at(day, time));
+    let happened = otherwise.unwrap_or(happened);
     let place = story.instead_of(first, "place");
     let place = place.and_then(|correction| correction.instead.as_deref());
     Row {
@@ -227,7 +243,32 @@ fn held(fields: &Fields, who: &SignedIn) -> Option<(Kind, Severity)> {
     Some((kind, severity))
 }
 
-const ASK_HELD: &str = "Choose what happened, and how grave it was and could have been.";
+/// What of it is not chosen, each at its own question.
+fn not_held(fields: &Fields) -> Vec<FieldProblem> {
+    let damage = |name: &str| Damage::from_code(&fields.text(name)).is_some();
+    let has_kind = Kind::from_code(&fields.text("kind")).is_some();
+    let has_could = Harm::from_code(&fields.text("harm_could")).is_some();
+    let asked = [
+        ("kind", has_kind, "Choose what happened."),
+        ("harm_could", has_could, "Choose who could have been hurt."),
+        (
+            "damage_was",
+            damage("damage_was"),
+            "Choose what was damaged.",
+        ),
+        (
+            "damage_could",
+            damage("damage_could"),
+            "Choose what could have been damaged.",
+        ),
+    ];
+    let lacking = asked.into_iter().filter(|(_, is_chosen, _)| !is_chosen);
+    let problem = |(field, _, words): (&'static str, bool, &str)| FieldProblem {
+        field,
+        words: words.to_owned(),
+    };
+    lacking.map(problem).collect()
+}
 
 fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
     let (held, happened) = (held(fields, who), happened(fields, who));
@@ -235,7 +276,7 @@ fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
     let (Some((kind, severity)), Some(happened), Some(doing)) = (held, happened, doing) else {
         let mut problems = Problems::default();
         if held.is_none() {
-            problems.add("kind", ASK_HELD);
+            problems.extend(not_held(fields).into());
         }
         if happened.is_none() {
             problems.add("day", "Say when it happened: day and time.");
@@ -291,10 +332,13 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         Err(problems) => return refused(problems, fields),
     };
     let typed = fields.text("items").to_uppercase();
-    let numbers: Vec<String> = typed.split_whitespace().map(str::to_owned).collect();
+    let between = |sign: char| sign.is_whitespace() || matches!(sign, ',' | ';');
+    let numbers = typed.split(between).filter(|number| !number.is_empty());
+    let numbers: Vec<String> = numbers.map(str::to_owned).collect();
     let opening = Opening {
         opened,
         numbers: &numbers,
+        were_looked_at: fields.text("packs_now") == "stay",
         report,
     };
     match book::open(&app.db, &who.by(&fields), opening).await {

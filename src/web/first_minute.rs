@@ -1,6 +1,6 @@
 //! The first minute on a page: each line of `club::book::first_minute` with its sources, for whoever must act now.
 
-use crate::club::book::first_minute::{Situation, advice};
+use crate::club::book::first_minute::{Situation, advice, meanwhile};
 use crate::club::book::source::{HowSure, Line};
 use crate::club::hall::Hall;
 use crate::club::seen::Seen;
@@ -55,7 +55,7 @@ pub fn burning() -> Vec<Advice> {
     advice(Situation::Burning).map(Advice::from).collect()
 }
 
-/// For the gravest of what was seen; empty: nothing of it is urgent.
+/// For the gravest of what was reported; empty: nothing of it is urgent.
 pub fn of_seen(seen: &[Seen]) -> Vec<Advice> {
     let situations: Vec<Situation> = seen
         .iter()
@@ -65,6 +65,6 @@ pub fn of_seen(seen: &[Seen]) -> Vec<Advice> {
         .into_iter()
         .find(|situation| situations.contains(situation));
     gravest.map_or_else(Vec::new, |situation| {
-        advice(situation).map(Advice::from).collect()
+        meanwhile(situation).map(Advice::from).collect()
     })
 }

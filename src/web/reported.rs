@@ -5,6 +5,8 @@ use crate::actions::report;
 use crate::app::App;
 use crate::club::hall::Hall;
 use crate::club::label::is_code;
+use crate::club::reports::IsNow;
+use crate::club::verdict::Gravity;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::reports::{self, Report};
 use crate::web::asked::{Path, Query};
@@ -36,6 +38,7 @@ struct ReportedPage {
     answered: Option<When>,
     hall: Hall,
     advice: Vec<Advice>,
+    is_danger: bool,
     /// The address to keep.
     address: String,
     may_add_photo: bool,
@@ -51,11 +54,17 @@ pub struct Done {
 }
 
 async fn found(app: &App, visit: &Visit, token: &str) -> Result<Report, PageError> {
-    let report = if is_code(token) {
-        reports::by_token(&mut app.db.read().await?, token).await?
-    } else {
-        None
-    };
+    let mut report = None;
+    if is_code(token) {
+        let mut conn = app.db.read().await?;
+        report = reports::by_token(&mut conn, token).await?;
+        if let Some(double) = report.as_mut()
+            && let Some(into) = double.merged_into
+        {
+            let stays = reports::by_id(&mut conn, into).await?;
+            double.answered_as(stays);
+        }
+    }
     if report.is_none() {
         app.limits.label(visit.network)?;
     }
@@ -77,6 +86,7 @@ fn reported_page(report: Report, visit: &Visit, shell: Shell) -> ReportedPage {
             .as_ref()
             .map(|club| club.hall.clone())
             .unwrap_or_default(),
+        is_danger: report.gravity() >= Gravity::Danger || report.is_now() == IsNow::Yes,
         advice: first_minute::of_seen(&report.seen()),
         address: format!("{}/reported/{}", visit.base, report.token),
         may_add_photo: report::takes_a_photo(&report, visit.now),

@@ -93,7 +93,8 @@ fn row(report: &Report, who: &SignedIn) -> Row {
         (Some(_), ..) => "a double of another",
         (_, Some(_), Some(true)) => "looked at: it was so",
         (_, Some(_), _) => "looked at: it was not so",
-        _ if report.read_ms.is_some() => "read, nobody looked",
+        _ if report.read_ms.is_some() && report.about() == About::Message => "read",
+        _ if report.read_ms.is_some() => "read, not looked at yet",
         _ => "not read",
     };
     Row {
@@ -163,6 +164,9 @@ async fn one_page(
         row: row_of(&report),
         effect: match report.effect.as_str() {
             "quarantined" => "It put the pack in quarantine.",
+            "set_aside" if !report.is_verified && report.gravity() >= Gravity::Danger => {
+                "It set the pack aside. From one network one unverified report a day puts a pack into quarantine; the others set theirs aside until somebody looked."
+            }
             "set_aside" => "It set the pack aside.",
             _ => "",
         },
@@ -243,6 +247,11 @@ pub async fn small(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) ->
 impl OnePage {
     fn is_now(&self) -> bool {
         self.report.is_now() == IsNow::Yes
+    }
+
+    /// Somebody wrote to the club: there is nothing to look at.
+    fn is_letter(&self) -> bool {
+        self.report.about() == About::Message
     }
 
     /// By a label that leads nowhere any more, or by somebody who was signed out: told, and nothing was done.

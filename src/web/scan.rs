@@ -17,7 +17,7 @@ use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::charging_now::ChargingNow;
 use crate::web::pack::{charge_between, may_borrow};
-use crate::web::pack_row::PackRow;
+use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn, Visit};
 use crate::web::words::{When, past};
@@ -32,8 +32,8 @@ struct StrangerPage {
     club_name: String,
     next: String,
     is_at_table: bool,
-    /// It was disposed of.
-    is_gone: bool,
+    /// It was disposed of: what it was.
+    was: Option<String>,
 }
 
 /// Alike for a label that never was, one that was revoked, and a mistyped one.
@@ -199,7 +199,12 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
             return unknown(&visit);
         }
         let is_gone = disposals::is_disposed(&mut app.db.read().await?, pack.id).await?;
-        return stranger(visit, is_gone);
+        let was = is_gone.then(|| what_it_is(pack));
+        let was = was.map(|was| match &visit.club {
+            Some(club) => club.numbers().sentence(&was),
+            None => was,
+        });
+        return stranger(visit, was);
     };
     let who = SignedIn { visit, me, club };
     let since = open_since(who.now);
@@ -216,7 +221,7 @@ pub(super) fn unknown(visit: &Visit) -> Page {
     })
 }
 
-fn stranger(visit: Visit, is_gone: bool) -> Page {
+fn stranger(visit: Visit, was: Option<String>) -> Page {
     let page = StrangerPage {
         shell: visit.shell("A pack of the club"),
         club_name: visit
@@ -225,7 +230,7 @@ fn stranger(visit: Visit, is_gone: bool) -> Page {
             .map_or_else(String::new, |club| club.name.clone()),
         next: visit.path.clone(),
         is_at_table: visit.is_at_table,
-        is_gone,
+        was,
     };
     page::show_alike(&visit, &page)
 }

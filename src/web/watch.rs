@@ -6,6 +6,7 @@ use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::book::lying::{LIES, NOT_BESIDE};
 use crate::club::book::watch::{self as rules, Sign, Standing, WayOut};
+use crate::club::hall::Hall;
 use crate::club::states::Life;
 use crate::club::verdict::Gravity;
 use crate::store::book::watches::{self, MadeLook};
@@ -30,11 +31,16 @@ struct WatchPage {
     problems: Problems,
     number: String,
     why: String,
-    place: Option<String>,
+    /// Empty: nobody knows.
+    place: String,
     question: String,
     typed: Fields,
+    /// The last look saw danger: whom to call, and where.
+    hall: Option<Hall>,
     /// None: it is not watched.
     watch: Option<Told>,
+    /// Why not.
+    not_watched: &'static str,
     looks: Vec<Looked>,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
@@ -51,6 +57,7 @@ struct Told {
     /// Looks that nobody made.
     missed: usize,
     ways: Vec<&'static str>,
+    is_not_over: bool,
 }
 
 struct Looked {
@@ -73,7 +80,7 @@ const fn way(way: WayOut) -> &'static str {
 
 fn told(standing: &Standing, open: &[Gravity], pack: &PackView, who: &SignedIn) -> Told {
     let at = |at| clock(at, who.now, &who.zone);
-    let ways = rules::ways_out(open, standing).into_iter();
+    let ways = rules::ways_at_its_end(open, standing).into_iter();
     let is_retired = pack.life() == Life::Retired;
     let is_left = |out: &WayOut| !is_retired || *out != WayOut::Released;
     Told {
@@ -84,6 +91,7 @@ fn told(standing: &Standing, open: &[Gravity], pack: &PackView, who: &SignedIn) 
         is_due: standing.next_look.is_some_and(|next| next <= who.now),
         missed: standing.missed.len(),
         ways: ways.filter(is_left).map(way).collect(),
+        is_not_over: !standing.is_over,
     }
 }
 
@@ -100,6 +108,16 @@ fn looked(made: &MadeLook, who: &SignedIn) -> Looked {
             Some(name) if who.me.roles().may_see_holders() => format!(", by {name}"),
             _ => String::new(),
         },
+    }
+}
+
+fn not_watched(pack: &PackView) -> &'static str {
+    match (pack.life(), pack.state.as_str()) {
+        (Life::InUse, "set_aside") => {
+            "It is not watched. What stands against it keeps it out of use until a quartermaster has looked at it from a distance. From one network one unverified report a day puts a pack into quarantine; the others set theirs aside."
+        }
+        (Life::InUse, _) => "It is not watched: no danger stands against it.",
+        _ => "It is not watched: it is gone.",
     }
 }
 
@@ -122,6 +140,10 @@ async fn watch_page(
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
     let title = format!("Watch over {}", pack.number);
+    let is_after_danger = stands.as_ref().is_some_and(|(_, made, _)| {
+        made.last()
+            .is_some_and(|made| made.look.signs.iter().any(|sign| sign.comes_to().is_some()))
+    });
     let (watch, looks) = match &stands {
         Some((_, made, standing)) => (
             Some(told(standing, &open, &pack, who)),
@@ -129,6 +151,12 @@ async fn watch_page(
         ),
         None => (None, Vec::new()),
     };
+    let on_record = match (&pack.holder_name, pack.is_lent()) {
+        (Some(name), true) if who.me.roles().may_see_holders() => Some(format!("out with {name}")),
+        (_, true) => Some("out on loan".to_owned()),
+        _ => pack.place_name.clone(),
+    };
+    let reported_place = stands.and_then(|(watch, ..)| watch.reported_place);
     Ok(WatchPage {
         shell: if problems.is_empty() {
             who.shell(title)
@@ -138,7 +166,9 @@ async fn watch_page(
         problems,
         typed,
         why: numbers.sentence(&pack.state_words),
-        place: pack.place_name.clone(),
+        hall: is_after_danger.then(|| who.club.hall.clone()),
+        not_watched: not_watched(&pack),
+        place: where_it_is(on_record.as_deref(), reported_place),
         question: rules::question(),
         watch,
         looks,
@@ -208,18 +238,35 @@ struct Row {
 
 /// GET /quarantine
 pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
-    let all = watches::all(&mut app.db.read().await?).await?;
-    let row = |one: watches::Watched| Row {
-        why: who.numbers().sentence(&one.state_words),
-        place: one.place_name.unwrap_or_default(),
-        since: past(one.began_ms, who.now, &who.zone),
-        is_due: one.next_ms.is_some_and(|next| next <= who.now),
-        next: one.next_ms.map(|next| clock(next, who.now, &who.zone)),
-        is_retired: one.life == Life::Retired.code(),
-        number: one.number,
+    let mut conn = app.db.read().await?;
+    let all = watches::all(&mut conn).await?;
+    let looks = watches::looks_of_all(&mut conn).await?;
+    drop(conn);
+    let row = |one: watches::Watched| {
+        let made = looks.get(&one.id).map_or(&[][..], Vec::as_slice);
+        let stands = rules::stands(one.began_ms, who.club.in_danger.watch, made, who.now);
+        Row {
+            why: who.numbers().sentence(&one.state_words),
+            place: match one.holder_name {
+                Some(name) => where_it_is(Some(&format!("out with {name}")), one.reported_place),
+                None => where_it_is(one.place_name.as_deref(), one.reported_place),
+            },
+            since: past(stands.since, who.now, &who.zone),
+            is_due: stands.next_look.is_some_and(|next| next <= who.now),
+            next: stands.next_look.map(|next| clock(next, who.now, &who.zone)),
+            is_retired: one.life == Life::Retired.code(),
+            number: one.number,
+        }
     };
     page::show(&ListPage {
         shell: who.shell("In quarantine"),
         rows: all.into_iter().map(row).collect(),
     })
+}
+
+/// `out with Ada, reported at “the boot of the car”`
+fn where_it_is(on_record: Option<&str>, reported: Option<String>) -> String {
+    let reported = reported.map(|place| format!("reported at “{place}”"));
+    let both = on_record.map(str::to_owned).into_iter().chain(reported);
+    both.collect::<Vec<_>>().join(", ")
 }

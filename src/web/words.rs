@@ -15,6 +15,15 @@ pub fn past(at: Instant, now: Instant, zone: &Zone) -> When {
     When {
         iso: iso(at),
         words,
+        date: day_on_paper(days, at, zone),
+    }
+}
+
+/// What 'today' was, for whoever reads it on paper later.
+fn day_on_paper(days: i64, at: Instant, zone: &Zone) -> String {
+    match days {
+        0 | 1 => zone.date_words(at),
+        _ => String::new(),
     }
 }
 
@@ -50,6 +59,7 @@ pub fn due(day: Day, today: Day) -> Due {
         day: When {
             iso: day.to_string(),
             words,
+            ..When::default()
         },
         is_overdue: day < today,
     }
@@ -67,6 +77,8 @@ fn iso(at: Instant) -> String {
 pub struct When {
     pub iso: String,
     pub words: String,
+    /// Stands after the words in print, where they don't tell the day; else empty.
+    pub date: String,
 }
 
 impl fmt::Display for When {
@@ -74,7 +86,12 @@ impl fmt::Display for When {
         if self.iso.is_empty() {
             return f.write_str(&self.words);
         }
-        write!(f, r#"<time datetime="{}">{}</time>"#, self.iso, self.words)
+        let on_paper = match self.date.as_str() {
+            "" => String::new(),
+            date => format!(r#" data-date="{date}""#),
+        };
+        let Self { iso, words, .. } = self;
+        write!(f, r#"<time datetime="{iso}"{on_paper}>{words}</time>"#)
     }
 }
 
@@ -86,7 +103,8 @@ impl askama::filters::HtmlSafe for Due {}
 pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
     let time = zone.time_words(at);
     let date = zone.date_words(at);
-    let words = match zone.day_of(now).days_until(zone.day_of(at)) {
+    let days = zone.day_of(now).days_until(zone.day_of(at));
+    let words = match days {
         0 => time,
         1 => format!("{time} tomorrow ({date})"),
         -1 => format!("{time} yesterday ({date})"),
@@ -95,6 +113,7 @@ pub fn clock(at: Instant, now: Instant, zone: &Zone) -> When {
     When {
         iso: iso(at),
         words,
+        date: if days == 0 { date } else { String::new() },
     }
 }
 

@@ -187,7 +187,10 @@ export async function signIn(visit, name, password) {
   await visit.go('/sign-in');
   await visit.page.getByLabel('Sign-in', { exact: true }).fill(name);
   await visit.page.getByLabel('Password', { exact: true }).fill(password);
+  // Answered, so that whoever goes on at once does not cut it off.
+  const answered = visit.page.waitForResponse((response) => response.request().method() === 'POST');
   await visit.page.getByRole('button', { name: 'Sign in' }).click();
+  await answered;
 }
 
 /** A fresh visitor with an own context. `textScale` 2 means text at 200 %. */

@@ -98,6 +98,26 @@ on_both! {
         assert!(due().await.is_empty());
     }
 
+    async fn a_day_is_put_right_by_a_day_and_counts_from_then_on(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        opened(&quinn, &[]).await.done();
+        tell(&quinn, "action_set", &TILES).await.done();
+        let by = || club.find("SELECT by_on FROM book_action");
+        let right = |seq: &'static str, field: &'static str, instead: &'static str| [("corrects", seq), ("field", field), ("instead", instead), ("why", "agreed on the phone")];
+        let before = by().await;
+        for (field, words) in [("due", "Write the day like"), ("happened_ms", "Write day and time like")] {
+            let refused = tell(&quinn, "correct", &right("2", field, "soon")).await;
+            assert!(refused.problems()[0].starts_with(words) && refused.text.contains("agreed on the phone"), "{:?}", refused.problems());
+        }
+        assert_eq!(by().await, before);
+        tell(&quinn, "correct", &right("2", "due", "2027-03-01")).await.done();
+        assert_eq!(by().await, ["2027-03-01"]);
+        tell(&quinn, "correct", &right("1", "happened_ms", "2026-11-24 09:15")).await.done();
+        let page = quinn.get("/book/I-001").await;
+        assert!(page.one(".lead").contains("yesterday, 09:15"), "{}", page.one(".lead"));
+        assert!(holds(&quinn).await);
+    }
+
     async fn a_correction_says_what_it_is_held_to_be_and_what_was_said_stays(club: TestClub) {
         let olive = club.organiser().await;
         opened(&olive, &[]).await.done();

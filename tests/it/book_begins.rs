@@ -139,10 +139,36 @@ on_both! {
         assert!(!holds(&olive).await);
     }
 
+    async fn packs_that_were_part_of_it_go_to_quarantine_with_it_unless_somebody_looked_at_them_since(club: TestClub) {
+        club.fit_packs(4).await;
+        let olive = club.organiser().await;
+        let states = || club.find("SELECT state FROM pack ORDER BY number_key");
+        let page = olive.get("/book/new").await;
+        assert_eq!(page.select("input[name=packs_now][checked]")[0].attribute("value"), "quarantine", "what is not chosen is the careful way");
+        opened(&olive, &[("kind", "smoke"), ("items", "P-001, p-002;P-001")]).await.done();
+        assert_eq!(states().await, ["quarantine", "quarantine", "fit", "fit"]);
+        let why = club.find("SELECT words FROM finding WHERE rule = 'in_incident'").await;
+        assert_eq!(why, ["It was part of incident I-001: smoke or venting.", "It was part of incident I-001: smoke or venting."]);
+        assert_eq!(club.ids("watch").await.len(), 2, "both are watched");
+        let frozen = club.find("SELECT text FROM book_entry").await.remove(0);
+        assert!(frozen.contains(r#""state":"fit""#) && !frozen.contains(r#""state":"quarantine""#), "as it stood before: {frozen}");
+        opened(&olive, &[("items", "P-003"), ("packs_now", "stay"), ("key", "stays")]).await.done();
+        let near = [("kind", "near_miss"), ("damage_was", "nothing"), ("items", "P-004"), ("key", "near")];
+        opened(&olive, &near).await.done();
+        assert_eq!(states().await, ["quarantine", "quarantine", "fit", "fit"]);
+        let quinn = club.quartermaster().await;
+        let ada = club.borrower("Ada").await;
+        let out = [("person", ada.id().to_string()), ("items", "P-001".to_owned()), ("due", "2026-11-30".to_owned()), ("key", "out".to_owned())];
+        let out = out.each_ref().map(|(name, value)| (*name, value.as_str()));
+        assert!(quinn.post("/hand-out", &out).await.is_refused());
+        assert!(holds(&olive).await);
+        assert_eq!(club.first_break().await, None);
+    }
+
     async fn a_pack_is_lost_in_an_incident_only_out_of_quarantine_and_the_incident_names_it(club: TestClub) {
         club.fit_packs(2).await;
         let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
-        opened(&quinn, &[("items", "P-001")]).await.done();
+        opened(&quinn, &[("items", "P-001"), ("packs_now", "stay")]).await.done();
         let said = |pack| [("pack", pack), ("words", "nothing is left of it")];
         assert_eq!(tell(&quinn, "lost", &said("P-001")).await.problems(), ["It is not in quarantine. Say first what was seen on it."]);
         assert_eq!(tell(&quinn, "lost", &said("P-999")).await.problems(), ["There is no pack P-999."]);

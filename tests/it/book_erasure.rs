@@ -70,6 +70,48 @@ on_both! {
         assert!(!holds(&quinn).await, "nobody wrote that this one was erased");
     }
 
+    async fn words_or_a_photo_are_erased_by_choice_with_an_entry_that_says_so_and_the_book_holds(club: TestClub) {
+        let (quinn, _) = named_in_the_book(&club).await;
+        let erase = |typed: Vec<(&'static str, String)>| {
+            let quinn = &quinn;
+            async move {
+                let page = quinn.get("/book/I-001").await;
+                let typed: Vec<(&str, &str)> = typed.iter().map(|(name, value)| (*name, value.as_str())).collect();
+                quinn.submit(&page, "form:has(input[name=what][value=erase])", &typed).await
+            }
+        };
+        let page = quinn.get("/book/I-001").await;
+        let offered = page.select("select[name=erased] option");
+        let of = |name: &str| offered.iter().find(|one| one.attribute("value").contains(name)).map(|one| one.attribute("value").to_owned());
+        let chosen = of("who_was_there").expect("a part about people");
+        let refused = erase(vec![("erased", String::new()), ("why", "they asked".to_owned())]).await;
+        assert_eq!(refused.problems(), ["Choose what is erased."]);
+        let named = erase(vec![("erased", chosen.clone()), ("why", "Ada Miller asked".to_owned())]).await;
+        assert!(named.problems()[0].starts_with("Somebody is named here"), "{:?}", named.problems());
+        assert!(named.text.contains("Ada Miller asked"), "what was typed is kept");
+        let entries = club.find("SELECT hash FROM book_entry").await.len();
+        erase(vec![("erased", chosen.clone()), ("why", "They asked for it.".to_owned())]).await.done();
+        assert_eq!(club.find("SELECT hash FROM book_entry").await.len(), entries + 1);
+        assert!(club.find("SELECT words FROM book_part WHERE name = 'who_was_there'").await.is_empty());
+        assert!(holds(&quinn).await, "an entry says that it was erased");
+        let again = erase(vec![("erased", chosen), ("why", "They asked for it.".to_owned())]).await;
+        assert_eq!(again.problems(), ["That is erased already."]);
+        let ada = club.member("Ada").await;
+        assert_eq!(ada.post("/book/I-001", &[("what", "erase"), ("key", "no")]).await.status, 403);
+    }
+
+    async fn nobody_is_named_where_it_could_never_be_erased(club: TestClub) {
+        let (quinn, _) = named_in_the_book(&club).await;
+        let held = opened(&quinn, &[("place", "Ada Miller's car"), ("damage", "Miller's coat"), ("key", "n")]).await;
+        assert_eq!(held.problems(), ["Somebody is named here, where it could never be erased. Say it without the name."]);
+        let told = tell(&quinn, "told_to", &[("whom", "The landlord"), ("reference", "spoke with Ada Miller")]).await;
+        assert_eq!(told.problems(), ["Somebody is named here, where it could never be erased. Say it without the name."]);
+        tell(&quinn, "cause", &[("words", "Miller or Ada? Ada had charged it alone.")]).await.done();
+        let last = club.find("SELECT text FROM book_entry ORDER BY seq DESC LIMIT 1").await.remove(0);
+        assert!(!last.contains("Ada"), "a first name that one alone has is a part: {last}");
+        assert!(holds(&quinn).await);
+    }
+
     async fn nobody_who_stands_nowhere_in_the_book_writes_into_it_by_being_erased(club: TestClub) {
         let (quinn, _) = named_in_the_book(&club).await;
         let zoe = club.member("Zoe").await;

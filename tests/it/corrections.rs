@@ -53,6 +53,7 @@ on_both! {
         let answer = quinn.submit(&page, "main form[action$='/volts']", &unread).await;
         answer.done();
         assert_ne!(newest, club.find("SELECT COALESCE(volts, 'none') FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1").await);
+        club.watches_are_over().await;
         let page = rosa.get("/packs/P-001").await;
         let refused = rosa.submit(&page, "form[action$='/release']", &[("release_reason", "it is fine now")]).await;
         assert!(refused.problems()[0].contains("were not logged since"), "{:?}", refused.problems());

@@ -104,6 +104,7 @@ on_both! {
         look(&quinn, "P-001", &[("sign", "bulging")]).await.done();
         assert_eq!(club.find("SELECT gravity FROM finding ORDER BY gravity").await, ["danger", "final_danger"]);
         let page = quinn.get("/packs/P-001/watch").await;
+        assert!(page.one("div.stop").contains("Danger was seen") && page.select("a[href='/book/new']").len() == 1, "{}", page.text);
         assert!(page.one("dl.facts").contains("Watched sincetoday, 19:20"), "{}", page.one("dl.facts"));
         assert!(!page.text.contains("Released after inspection") && page.text.contains("Retired, and then disposed of"));
         assert!(quinn.get("/packs/P-001").await.one("main").contains("never lets it back to use"));
@@ -190,7 +191,9 @@ on_both! {
             assert!(told.one("main").contains(part), "{part}: {}", told.one("main"));
         }
         assert_eq!(watches(&club).await, ["disposed"]);
-        assert!(quinn.get("/packs/P-001").await.one(".verdict").contains("Disposed of on 2026-11-25"));
+        assert!(quinn.get("/packs/P-001").await.one(".verdict").contains("Disposed of on Wed 25 Nov 2026"));
+        let page_of_it = quinn.get("/packs/P-001").await;
+        assert!(!page_of_it.text.contains("What stands against it") && page_of_it.select(".stop").is_empty(), "{}", page_of_it.text);
         assert_eq!(quinn.submit(&page, "main form", &[DISPOSED[0], DISPOSED[1], DISPOSED[2], DISPOSED[3], ("for_good", "yes"), ("key", "again")]).await.problems()[0], "It was disposed of already; nothing more is recorded on it.");
         assert!(quinn.post("/packs/P-001/condition", &[("seen", "wet"), ("key", "c")]).await.problems()[0].contains("retired or gone"));
         assert_ne!(quinn.post("/packs/P-001/way-out", &[("way", "lost"), ("reason", "gone"), ("key", "l")]).await.status, 303);
@@ -207,11 +210,13 @@ on_both! {
         told.push(("for_good", "yes"));
         quinn.post("/packs/P-001/disposal", &told).await.done();
         let scanned = quinn.get(&format!("/t/{code}")).await;
-        assert!(scanned.one(".verdict").contains("Disposed of on 2026-11-25") && scanned.text.contains("LiPo 3S 2200 mAh"));
+        assert!(scanned.one(".verdict").contains("Disposed of on Wed 25 Nov 2026") && scanned.text.contains("LiPo 3S 2200 mAh"));
         let stranger = club.visitor().get(&format!("/t/{code}")).await;
         assert!(stranger.one("main").contains("should be gone") && stranger.one("main").contains("get away"));
+        assert!(stranger.one("main").contains("What it was: LiPo 3S 2200 mAh") && !stranger.text.contains("give it back"));
+        assert_eq!(club.visitor().get(stranger.select("a.first")[0].attribute("href")).await.one("h1"), "Get away now");
         assert!(!stranger.text.contains("P-001") && !stranger.text.contains("collection point"));
         assert_eq!(club.visitor().get(&format!("/t/{code}/report?now=no")).await.status, 404, "nothing more is reported on it");
-        assert!(stranger.select("a[href='/contact']").len() == 1);
+        assert!(stranger.select("main a[href='/contact']").len() == 1);
     }
 }

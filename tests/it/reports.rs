@@ -132,6 +132,62 @@ on_both! {
         assert!(answers[0].contains("get away, keep others away and call the fire service"));
     }
 
+    async fn volts_told_with_a_report_make_it_as_grave_as_they_are(club: TestClub) {
+        club.fit_packs(1).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        let typed = [("seen", "connector_damaged"), ("volts_line", "3.29 1.70 3.30"), ("rested", "rested_an_hour")];
+        let told = send(&ada, "/packs/P-001/condition", &typed).await;
+        told.done();
+        assert_eq!(club.find("SELECT gravity || ' ' || effect FROM report").await, ["danger quarantined"]);
+        let id = club.ids("report").await[0];
+        let page = quinn.get(&format!("/reports/{id}")).await;
+        assert!(page.one("main").contains("It put the pack in quarantine") && page.one(".stop").contains("Stop"), "{}", page.text);
+        let token = club.find("SELECT token FROM report").await.remove(0);
+        let hers = ada.get(&format!("/reported/{token}")).await;
+        assert!(hers.one(".first-do").contains("Leave it alone"), "{}", hers.text);
+    }
+
+    async fn a_double_is_answered_as_the_report_that_stays(club: TestClub) {
+        let codes = labelled(&club, 1).await;
+        let quinn = club.quartermaster().await;
+        for network in 1..=2 {
+            let visitor = club.visitor().at([203, 0, 113, network]);
+            send(&visitor, &format!("/t/{}/report", codes[0]), &[("seen", "swollen")]).await.done();
+            club.later_by_minutes(1);
+        }
+        let reports = club.find("SELECT reference || ' ' || token FROM report ORDER BY came_ms").await;
+        let parts: Vec<(&str, &str)> = reports.iter().map(|both| both.split_once(' ').expect("two")).collect();
+        let mut ids = Vec::new();
+        for (reference, _) in &parts {
+            ids.extend(club.ids(&format!("report WHERE reference = '{reference}'")).await);
+        }
+        let see = |id, what: &'static str, more: (&'static str, String)| {
+            let quinn = &quinn;
+            async move { quinn.post(&format!("/reports/{id}"), &[("what", what), (more.0, &more.1), ("key", what)]).await.done().to_owned() }
+        };
+        see(ids[1], "merge", ("into", parts[0].0.to_owned())).await;
+        see(ids[0], "answer", ("answer", "It is in quarantine now.".to_owned())).await;
+        let theirs = club.visitor().get(&format!("/reported/{}", parts[1].1)).await;
+        assert!(theirs.one("main").contains("Somebody told of the same") && theirs.one("main").contains("It is in quarantine now."), "{}", theirs.text);
+    }
+
+    async fn what_a_stranger_told_and_was_not_so_says_so_lifts_nothing_and_moves_nothing(club: TestClub) {
+        let codes = labelled(&club, 1).await;
+        let quinn = club.quartermaster().await;
+        send(&club.visitor(), &format!("/t/{}/report", codes[0]), &[("seen", "smoke_or_fire"), ("place", "the boot of the car")]).await.done();
+        let place = club.find("SELECT COALESCE(CAST(place_id AS TEXT), '') FROM pack").await;
+        let watch = quinn.get("/packs/P-001/watch").await;
+        assert!(watch.one("main").contains("reported at “the boot of the car”"), "{}", watch.text);
+        assert!(quinn.get("/quarantine").await.one("table").contains("the boot of the car"));
+        let id = club.ids("report").await[0];
+        let look = [("what", "look"), ("was_so", "no"), ("looked", "cold, flat and quiet"), ("key", "l")];
+        quinn.post(&format!("/reports/{id}"), &look).await.done();
+        let page = quinn.get("/packs/P-001").await;
+        assert!(page.one(".verdict").contains("Quarantine") && page.text.contains("who looked since saw that it was not so"), "{}", page.text);
+        assert!(!page.one(".verdict").contains("not yet looked at") && !page.one("ol.told").contains("not yet looked at"));
+        assert_eq!(club.find("SELECT COALESCE(CAST(place_id AS TEXT), '') FROM pack").await, place, "nobody took it anywhere");
+    }
+
     async fn a_members_report_is_what_they_saw_and_its_photo_and_volts_stand_with_it(club: TestClub) {
         club.fit_packs(2).await;
         let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);

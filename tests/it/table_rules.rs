@@ -164,6 +164,10 @@ on_both! {
         read_as(&quinn, "3.83 3.82 3.83", "rested_an_hour", "").await;
         club.later_by_minutes(60);
         report(&ada, "P-001", "wet").await;
+        let fields = [("release_reason", "dry for a day"), ("key", "r-0")];
+        let early = rosa.post("/packs/P-001/release", &fields).await;
+        assert!(early.problems()[0].starts_with("Its watch is not over"), "nobody is sent to it with a meter: {:?}", early.problems());
+        club.watches_are_over().await;
         let fields = [("release_reason", "dry for a day"), ("key", "r-1")];
         let refused = rosa.post("/packs/P-001/release", &fields).await;
         assert!(refused.problems()[0].contains("not logged since it went into quarantine"), "{:?}", refused.problems());

@@ -1,13 +1,15 @@
 //! Erasing a person from the incident book: every part in which they are named goes, words and salt, and an entry of its own says which,
 //! in the transaction that erases the person. The book still holds afterwards; what is missing without such an entry is tampering.
 
-use super::{BookFailed, append};
-use crate::actions::By;
+use super::{BookFailed, append, begin, is_named, sealed, told};
+use crate::actions::once;
+use crate::actions::{By, log};
+use crate::bench::FieldProblem;
 use crate::club::book::erasure::{self, Erased};
 use crate::club::book::named::names;
-use crate::store::book::parts;
-use crate::store::people::Person;
-use crate::store::{Conn, StoreError, Tx};
+use crate::store::book::{entries, files, parts};
+use crate::store::people::{self, Person};
+use crate::store::{Conn, Db, StoreError, Tx};
 use uuid::Uuid;
 
 const WHY: &str = "Somebody was erased from the list of people.";
@@ -23,6 +25,56 @@ pub async fn parts_of(
         is_theirs.then_some((kept.seq, kept.part.name))
     });
     Ok(theirs.collect())
+}
+
+/// Words about somebody, a photo or a file of this incident, by the choice of whoever keeps the book. `why` names nobody.
+pub async fn erase_one(
+    db: &Db,
+    by: &By,
+    incident: &str,
+    (chosen, why): (Option<Erased>, &str),
+) -> Result<String, BookFailed> {
+    let mut tx = begin(db, by).await?;
+    let kept = entries::of_incident(&mut tx, incident).await?;
+    if kept.is_empty() {
+        return Err(BookFailed::NoIncident);
+    }
+    let of_it = sealed(&kept)?;
+    let is_of_it = |chosen: &Erased| of_it.iter().any(|one| one.entry.seq == chosen.seq());
+    let Some(chosen) = chosen.filter(is_of_it) else {
+        return Err(told("erased", "Choose what is erased."));
+    };
+    let draft = erasure::draft(by.at, std::slice::from_ref(&chosen), why);
+    let mut problems = draft.as_ref().err().cloned().unwrap_or_default();
+    let people = people::all(&mut tx).await?;
+    if people.iter().any(|one| is_named(why, one, &people)) {
+        let words =
+            "Somebody is named here, where it could never be erased. Say it without the name.";
+        problems.push(FieldProblem {
+            field: "why",
+            words: words.to_owned(),
+        });
+    }
+    let Ok(draft) = draft
+        .map_err(|_| ())
+        .and_then(|draft| problems.is_empty().then_some(draft).ok_or(()))
+    else {
+        return Err(BookFailed::Told(problems));
+    };
+    let was_there = match &chosen {
+        Erased::Part { seq, name } => parts::delete(&mut tx, *seq, name).await?,
+        Erased::File { seq, sha256 } => files::delete(&mut tx, *seq, &sha256.to_string()).await?,
+    };
+    if !was_there {
+        return Err(told("erased", "That is erased already."));
+    }
+    append(&mut tx, "", draft, &[]).await?;
+    let subject = ("incident", Uuid::nil());
+    let verb = "erased something from the incident book";
+    log(&mut tx, by, verb, subject, (&None::<()>, &chosen)).await?;
+    let answer = format!("/book/{incident}");
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
 }
 
 /// Nothing is written where they are named nowhere.

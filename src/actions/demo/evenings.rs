@@ -25,12 +25,13 @@ use crate::store::packs::{self, PackView};
 use crate::store::{StoreError, kit, loans, places};
 use uuid::Uuid;
 
-type Told = Result<(), StoreError>;
+pub(super) type Told = Result<(), StoreError>;
 
 pub(super) async fn tell(teller: &Teller<'_>) -> Told {
     teller.first_readings().await?;
     teller.first_evening().await?;
     teller.second_evening().await?;
+    teller.the_incident().await?;
     teller.a_day_of_tidying().await?;
     teller.the_last_days().await?;
     teller.tonight().await

@@ -4,9 +4,10 @@
 use super::canonical;
 use super::doing::Doing;
 use super::severity::InjuriesKept;
-use super::story::{ActionStands, Story};
+use super::story::{ActionStands, Story, day_and_time};
 use super::telling::{ActionSet, Opened, Telling, Words};
 use crate::bench::FieldProblem;
+use crate::club::calendar::Day;
 
 const LETTERS_MOST: usize = 4_000;
 const LINE_MOST: usize = 200;
@@ -68,6 +69,24 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
     found.0
 }
 
+/// A name where it could never be erased.
+pub fn named_for_good(
+    telling: &Telling,
+    is_named: impl Fn(&str) -> bool,
+) -> impl Iterator<Item = FieldProblem> {
+    let all = telling.for_good().into_iter();
+    let named = all.filter(move |(_, text)| is_named(text));
+    let problems: Vec<FieldProblem> = named
+        .map(|(field, _)| FieldProblem {
+            field,
+            words:
+                "Somebody is named here, where it could never be erased. Say it without the name."
+                    .to_owned(),
+        })
+        .collect();
+    problems.into_iter()
+}
+
 /// What can't be told as things stand, whatever is typed.
 fn out_of_turn(telling: &Telling, story: &Story) -> Option<(&'static str, &'static str)> {
     let is_opening = matches!(telling, Telling::Opened(_));
@@ -109,11 +128,20 @@ impl Asked {
 
     fn at_most(&mut self, field: &'static str, text: &str, most: usize) {
         let is_short = text.chars().count() <= most;
-        self.ask(
-            is_short,
-            field,
-            &format!("Keep it under {} letters.", most + 1),
-        );
+        let what = match field {
+            "place" => "where it was",
+            "charging_with" => "what it was charged with",
+            "damage" => "the damage",
+            "emergency_services" => "the emergency services",
+            "who_was_there" => "who was there",
+            "lent_to" => "to whom it was lent",
+            "injuries" => "the injuries",
+            "whom" => "who is told",
+            "owner" => "who sees to it",
+            _ => "this",
+        };
+        let words = format!("Say {what} in at most {most} letters.");
+        self.ask(is_short, field, &words);
     }
 
     /// Something said, and not too much.
@@ -132,7 +160,7 @@ impl Asked {
         self.ask(
             is_after,
             "happened",
-            "It can't have happened after it was told.",
+            "That time is still to come. Say when it happened.",
         );
         self.line("place", &opened.place, "Say where it was.");
         self.words("words", &opened.words, "Say in a few words what happened.");
@@ -177,6 +205,18 @@ impl Asked {
         self.line("field", field, "Say what of it is wrong.");
         self.words("instead", instead, "Say what is right.");
         self.line("why", why, "Say how you know.");
+        let (reads, ask) = match field.as_str() {
+            "happened_ms" => (
+                day_and_time(&instead.text).is_some(),
+                "Write day and time like 2026-11-27 14:05.",
+            ),
+            "due" | "look_on" => (
+                Day::parse(instead.text.trim()).is_some(),
+                "Write the day like 2026-11-27.",
+            ),
+            _ => (true, ""),
+        };
+        self.ask(reads, "instead", ask);
         let may_tell = field != "injuries" || kept == InjuriesKept::InWords;
         let ask = "The club keeps no words about injuries in its book.";
         self.ask(may_tell, "instead", ask);

@@ -69,6 +69,13 @@ pub fn advice(situation: Situation) -> impl Iterator<Item = Line> {
         .chain([REPORT_LATER])
 }
 
+/// The same for whoever has reported it already.
+pub fn meanwhile(situation: Situation) -> impl Iterator<Item = Line> {
+    [LOCAL_FIRST]
+        .into_iter()
+        .chain(situation.lines().iter().copied())
+}
+
 /// For smoke, heat, hissing or fire, as it hangs on the wall: nothing is reported there.
 pub fn on_the_wall() -> impl Iterator<Item = Line> {
     [LOCAL_FIRST].into_iter().chain(BURNING.iter().copied())

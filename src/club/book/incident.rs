@@ -72,6 +72,13 @@ impl Kind {
     }
 }
 
+impl Kind {
+    /// A pack that was part of it may be dangerous whatever can be seen of it: it goes out of use until somebody looked.
+    pub const fn endangers_packs(self) -> bool {
+        !matches!(self, Self::ChargerOrWiring | Self::NearMiss | Self::Hazard)
+    }
+}
+
 /// What came to people, or could have. Rising.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -6,6 +6,7 @@ use super::digest::Digest;
 use super::incident::Kind;
 use super::severity::{Class, Severity};
 use crate::club::calendar::Day;
+use crate::club::reminders::quiet::is_time;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -133,7 +134,11 @@ impl Story {
             }
             "corrected" => {
                 self.hold(seq, body);
-                self.corrections.extend(correction(seq, body));
+                let correction = correction(seq, body);
+                if let Some(correction) = &correction {
+                    self.move_days(correction);
+                }
+                self.corrections.extend(correction);
             }
             "action_set" => {
                 self.actions.insert(seq, action_in(body));
@@ -153,6 +158,19 @@ impl Story {
             "lesson" => self.has_lesson = true,
             "closed" => self.is_closed = true,
             "reopened" => self.is_closed = false,
+            _ => {}
+        }
+    }
+
+    /// An action is due by the day that was said last.
+    fn move_days(&mut self, correction: &Correction) {
+        let day = correction.instead.as_deref().and_then(Day::parse);
+        let (Some(day), Some(action)) = (day, self.actions.get_mut(&correction.of)) else {
+            return;
+        };
+        match correction.field.as_str() {
+            "due" => action.due = Some(day),
+            "look_on" => action.look_on = Some(day),
             _ => {}
         }
     }
@@ -202,6 +220,18 @@ impl Story {
         let is_grave = self.held.is_some_and(|(_, held)| held.asks_for_action());
         self.is_closed && is_grave && self.actions.is_empty()
     }
+}
+
+/// What of an entry is a day, or a day and time: it is put right by another.
+pub fn is_of_time(field: &str) -> bool {
+    matches!(field, "happened_ms" | "due" | "look_on")
+}
+
+/// `2026-11-27 14:05`
+pub fn day_and_time(text: &str) -> Option<(Day, &str)> {
+    let (day, time) = text.trim().split_once(' ')?;
+    let time = time.trim();
+    Some((Day::parse(day)?, time)).filter(|_| is_time(time))
 }
 
 fn held_in(body: &Value) -> Option<(Kind, Severity)> {

@@ -193,6 +193,29 @@ impl Telling {
         words.names_somebody |= names_somebody(&words.text);
     }
 
+    /// What is no part whatever stands in it, by field: it stays in the book for good.
+    pub fn for_good(&self) -> Vec<(&'static str, &str)> {
+        match self {
+            Self::Opened(opened) => vec![
+                ("place", &opened.place),
+                ("charging_with", &opened.charging_with),
+                ("damage", &opened.damage),
+                ("emergency_services", &opened.emergency_services),
+            ],
+            Self::Corrected { why, .. } | Self::Reopened { why } => vec![("why", why)],
+            Self::ActionSet(action) => vec![("works_if", &action.works_if)],
+            Self::ToldTo {
+                whom, reference, ..
+            } => vec![("whom", whom), ("reference", reference)],
+            Self::NotTold { whom, why } => vec![("whom", whom), ("why", why)],
+            Self::Closed { causes, lessons } => {
+                let causes = causes.iter().map(|cause| ("causes", cause.as_str()));
+                causes.chain([("lessons", lessons.as_str())]).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
     /// What is written for it into the book of the incident called so. A salt is drawn for each part.
     pub fn draft(
         &self,

@@ -246,6 +246,15 @@ pub enum WayOut {
     LostInIncident,
 }
 
+/// Which ways there will be once the watch is over, if nothing more is seen.
+pub fn ways_at_its_end(open: &[Gravity], standing: &Standing) -> Vec<WayOut> {
+    let over = Standing {
+        is_over: true,
+        ..standing.clone()
+    };
+    ways_out(open, &over)
+}
+
 /// Which ways are left by what was seen, on the pack and in its watch. Who may go them is asked of `release`.
 pub fn ways_out(open: &[Gravity], standing: &Standing) -> Vec<WayOut> {
     let is_final = is_final(open, standing);
@@ -294,11 +303,12 @@ pub fn may_release(
     if is_final(pack.open, standing) {
         return Err(ReleaseRefusal::FinalDanger.into());
     }
-    release::may_release(pack, by, reason)?;
-    if standing.is_over {
-        Ok(())
-    } else {
-        Err(WatchRefusal::NotOver)
+    match release::may_release(pack, by, reason) {
+        // Nobody is sent to it with a meter before.
+        Ok(()) | Err(ReleaseRefusal::NoReadingSince) if !standing.is_over => {
+            Err(WatchRefusal::NotOver)
+        }
+        other => other.map_err(WatchRefusal::from),
     }
 }
 

@@ -87,6 +87,12 @@ pub async fn add(tx: &mut Tx, seq: i64, file: &NewFile) -> Result<()> {
     Ok(())
 }
 
+/// The bytes are gone; the entry keeps its digest.
+pub async fn delete(tx: &mut Tx, seq: i64, sha256: &str) -> Result<bool> {
+    let sql = "DELETE FROM book_file WHERE seq = $1 AND sha256 = $2";
+    Ok(change!(tx, sql, seq, sha256)? == 1)
+}
+
 /// How large they are together.
 pub async fn bytes_of(conn: &mut Conn, incident: &str) -> Result<i64> {
     let found = row!(

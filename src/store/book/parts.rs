@@ -78,12 +78,12 @@ pub async fn beside(conn: &mut Conn, person_id: Uuid) -> Result<Vec<(KeptPart, b
 }
 
 /// Words and salt are gone, and who was named in it; the entry stays, and with it what it commits to.
-pub async fn delete(tx: &mut Tx, seq: i64, name: &str) -> Result<()> {
-    change!(
+pub async fn delete(tx: &mut Tx, seq: i64, name: &str) -> Result<bool> {
+    let deleted = change!(
         tx,
         "DELETE FROM book_part WHERE seq = $1 AND name = $2",
         seq,
         name
     )?;
-    Ok(())
+    Ok(deleted == 1)
 }

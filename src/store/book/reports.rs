@@ -79,6 +79,15 @@ impl Report {
         Gravity::from_code(&self.gravity).unwrap_or(Gravity::Danger)
     }
 
+    /// A double that nobody answered is answered as the report that stays.
+    pub fn answered_as(&mut self, stays: Option<Self>) {
+        if let (None, Some(stays)) = (self.answered_ms, stays) {
+            self.answer = stays.answer;
+            self.answered_ms = stays.answered_ms;
+            self.read_ms = self.read_ms.or(stays.read_ms);
+        }
+    }
+
     pub fn as_double(&self) -> Double<'_> {
         let of = self.pack_id.map(|id| id.as_u128());
         Double {

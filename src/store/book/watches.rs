@@ -4,6 +4,7 @@
 use crate::club::book::watch::{Look, Sign};
 use crate::club::calendar::Instant;
 use crate::store::{Conn, Result, Tx, change, row, rows};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -14,6 +15,15 @@ pub struct Watch {
     pub began_ms: Instant,
     /// The next look; None: the watch is over.
     pub next_ms: Option<Instant>,
+    /// Where it was said to be, by a report since then.
+    pub reported_place: Option<String>,
+}
+
+macro_rules! reported_place {
+    () => {
+        "(SELECT r.place_words FROM report r WHERE r.pack_id = w.pack_id AND r.came_ms >= w.began_ms AND r.place_words <> '' \
+         ORDER BY r.came_ms DESC, r.id DESC LIMIT 1) AS reported_place"
+    };
 }
 
 /// The watch over a pack that goes on.
@@ -21,7 +31,11 @@ pub async fn over(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watch>> {
     row!(
         conn,
         Watch,
-        "SELECT id, pack_id, began_ms, next_ms FROM watch WHERE pack_id = $1 AND ended_ms IS NULL",
+        concat!(
+            "SELECT w.id, w.pack_id, w.began_ms, w.next_ms, ",
+            reported_place!(),
+            " FROM watch w WHERE w.pack_id = $1 AND w.ended_ms IS NULL"
+        ),
         pack_id
     )
 }
@@ -94,6 +108,7 @@ pub async fn add_look(tx: &mut Tx, watch_id: Uuid, look: &Look, by: Uuid) -> Res
 
 #[derive(Clone, Debug, sqlx::FromRow)]
 struct LookRow {
+    watch_id: Uuid,
     at_ms: Instant,
     signs: String,
     by_name: Option<String>,
@@ -111,29 +126,53 @@ pub async fn looks(conn: &mut Conn, watch_id: Uuid) -> Result<Vec<MadeLook>> {
     let found = rows!(
         conn,
         LookRow,
-        "SELECT l.at_ms, l.signs, p.name AS by_name FROM watch_look l LEFT JOIN person p ON p.id = l.by_id \
+        "SELECT l.watch_id, l.at_ms, l.signs, p.name AS by_name FROM watch_look l LEFT JOIN person p ON p.id = l.by_id \
          WHERE l.watch_id = $1 ORDER BY l.at_ms, l.id",
         watch_id
     )?;
-    let made = |row: LookRow| MadeLook {
-        look: Look {
-            at: row.at_ms,
-            signs: row.signs.split(' ').filter_map(Sign::from_code).collect(),
-        },
-        by_name: row.by_name,
-    };
-    Ok(found.into_iter().map(made).collect())
+    Ok(found.into_iter().map(LookRow::made).collect())
+}
+
+impl LookRow {
+    fn made(self) -> MadeLook {
+        let signs = self.signs.split(' ').filter_map(Sign::from_code);
+        MadeLook {
+            look: Look {
+                at: self.at_ms,
+                signs: signs.collect(),
+            },
+            by_name: self.by_name,
+        }
+    }
+}
+
+/// In each watch that goes on, oldest first.
+pub async fn looks_of_all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Vec<Look>>> {
+    let found = rows!(
+        conn,
+        LookRow,
+        "SELECT l.watch_id, l.at_ms, l.signs, CAST(NULL AS TEXT) AS by_name FROM watch_look l JOIN watch w ON w.id = l.watch_id \
+         WHERE w.ended_ms IS NULL ORDER BY l.at_ms, l.id"
+    )?;
+    let mut all: BTreeMap<Uuid, Vec<Look>> = BTreeMap::new();
+    for row in found {
+        all.entry(row.watch_id).or_default().push(row.made().look);
+    }
+    Ok(all)
 }
 
 /// A pack that is watched, as the list of all of them tells it.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Watched {
+    pub id: Uuid,
     pub number: String,
     pub life: String,
     pub state_words: String,
     pub place_name: Option<String>,
+    /// Who has it out.
+    pub holder_name: Option<String>,
+    pub reported_place: Option<String>,
     pub began_ms: Instant,
-    pub next_ms: Option<Instant>,
 }
 
 /// The next look first; those whose watch is over last.
@@ -141,8 +180,13 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Watched>> {
     rows!(
         conn,
         Watched,
-        "SELECT k.number, k.life, k.state_words, pl.name AS place_name, w.began_ms, w.next_ms FROM watch w \
-         JOIN pack k ON k.id = w.pack_id LEFT JOIN place pl ON pl.id = k.place_id WHERE w.ended_ms IS NULL \
-         ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
+        concat!(
+            "SELECT w.id, k.number, k.life, k.state_words, pl.name AS place_name, h.name AS holder_name, w.began_ms, ",
+            reported_place!(),
+            " FROM watch w JOIN pack k ON k.id = w.pack_id LEFT JOIN place pl ON pl.id = k.place_id \
+             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
+             LEFT JOIN person h ON h.id = lo.borrower_id WHERE w.ended_ms IS NULL \
+             ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
+        )
     )
 }

@@ -191,8 +191,10 @@ fn of_incident(who: &SignedIn, name: &str, told: &[Sealed], parts: &[KeptPart]) 
         )
     } else {
         let lead = format!(
-            "{}: {}. {}. It is {}.",
-            about.class, about.what, about.place, about.stands
+            "{}. {}. It is {}.",
+            about.heading(),
+            about.place,
+            about.stands
         );
         (format!("Incident {name}"), lead)
     };

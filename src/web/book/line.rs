@@ -164,6 +164,7 @@ fn said(name: &str, value: &Value, time: Time) -> String {
         "items" => listed(value, |one| one["called"].as_str().map(str::to_owned), ", "),
         "causes" => listed(value, |one| one.as_str().map(str::to_owned), "\n"),
         "reported" => value["reference"].as_str().unwrap_or_default().to_owned(),
+        "erased" => listed(value, erased, "\n"),
         "corrects" => {
             let of = label(value["field"].as_str().unwrap_or_default());
             format!("Entry {}: {of}", value["seq"])
@@ -177,6 +178,15 @@ fn said(name: &str, value: &Value, time: Time) -> String {
             other => other.to_string(),
         },
     }
+}
+
+/// `Entry 1: Lent to P-016`
+fn erased(one: &Value) -> Option<String> {
+    let what = match one["name"].as_str() {
+        Some(name) => label(name),
+        None => "a photo or file".to_owned(),
+    };
+    Some(format!("Entry {}: {what}", one["seq"].as_i64()?))
 }
 
 fn listed(value: &Value, of: impl Fn(&Value) -> Option<String>, between: &str) -> String {

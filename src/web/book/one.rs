@@ -4,10 +4,12 @@ use super::line::{self, ActionRow, FACTS, Line};
 use super::told::telling;
 use super::whom::{ToTell, to_tell};
 use super::{Row, row, unread, words};
-use crate::actions::book::{self, BookFailed, lost, sealed};
+use crate::actions::book::{self, BookFailed, erasing, lost, sealed};
 use crate::app::App;
 use crate::bench::FieldProblem;
-use crate::club::book::chain::Head;
+use crate::club::book::chain::{Head, Sealed};
+use crate::club::book::erasure::Erased;
+use crate::club::book::part::KeptPart;
 use crate::club::book::severity::InjuriesKept;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::book::telling::Telling;
@@ -49,6 +51,8 @@ struct OnePage {
     to_look_at: Vec<(String, String)>,
     entries: Vec<(String, String)>,
     correctable: Vec<(String, String)>,
+    /// As it is sent, and in words.
+    erasable: Vec<(String, String)>,
     /// Of the incident.
     head: Head,
     book_ends: Head,
@@ -69,6 +73,44 @@ fn correctable() -> Vec<(String, String)> {
     let all = FACTS.iter().filter(|(.., may)| *may);
     let all = all.map(|(name, label, _)| ((*name).to_owned(), (*label).to_owned()));
     std::iter::once(none).chain(all).collect()
+}
+
+/// What about people can be erased: parts that are still there, photos and files.
+fn erasable(all: &[Sealed], parts: &[KeptPart]) -> Vec<(String, String)> {
+    let choice = |erased: Erased, words: String| {
+        let code = serde_json::to_string(&erased).unwrap_or_default();
+        (code, words)
+    };
+    let of_part = |seq: i64, name: &str| {
+        let kept = parts
+            .iter()
+            .find(|kept| kept.seq == seq && kept.part.name == name)?;
+        let words: String = kept.part.words.chars().take(40).collect();
+        let name = name.to_owned();
+        let told = format!(
+            "Entry {seq}, {}: {words}",
+            line::label(&name).to_lowercase()
+        );
+        Some(choice(Erased::Part { seq, name }, told))
+    };
+    let mut choices = vec![(String::new(), "Choose".to_owned())];
+    for one in all {
+        let (seq, entry) = (one.entry.seq, &one.entry);
+        choices.extend(
+            entry
+                .committed
+                .iter()
+                .filter_map(|each| of_part(seq, &each.part)),
+        );
+        choices.extend(entry.attached.iter().map(|file| {
+            let sha256 = file.sha256;
+            choice(
+                Erased::File { seq, sha256 },
+                format!("Entry {seq}, its {}", file.name),
+            )
+        }));
+    }
+    choices
 }
 
 async fn one_page(
@@ -119,6 +161,7 @@ async fn one_page(
         to_look_at: that(ActionStands::ToLookAt),
         entries: choices(lines.iter().map(|line| (line.seq, line.kind))),
         correctable: correctable(),
+        erasable: erasable(&all, &parts),
         lines,
         actions,
         head: Head {
@@ -151,6 +194,13 @@ pub async fn tell(
         let pack = fields.text("pack").to_uppercase();
         let said = (pack.as_str(), words(&fields, "words"));
         let outcome = lost::lose(&app.db, &who.by(&fields), &incident, said).await;
+        return answered(&app, &who, &incident, (outcome, fields)).await;
+    }
+    if fields.text("what") == "erase" {
+        let typed = fields.text("erased");
+        let why = fields.text("why");
+        let chosen = (serde_json::from_str(&typed).ok(), why.as_str());
+        let outcome = erasing::erase_one(&app.db, &who.by(&fields), &incident, chosen).await;
         return answered(&app, &who, &incident, (outcome, fields)).await;
     }
     let outcome = match telling(&app, &who, &incident, &fields).await? {

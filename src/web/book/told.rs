@@ -1,12 +1,12 @@
 //! What the forms of an incident's page tell.
 
-use super::{ASK_HELD, happened, held, line, unread, words};
+use super::{happened, held, line, not_held, unread, words};
 use crate::actions::book::sealed;
 use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
-use crate::club::book::story::Story;
+use crate::club::book::story::{Story, is_of_time};
 use crate::club::book::telling::{ActionSet, Telling, Words};
 use crate::club::calendar::Day;
 use crate::store::book::entries;
@@ -113,11 +113,16 @@ fn digest_of(all: &[Sealed], seq: i64) -> Digest {
 
 fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
     let seq: i64 = fields.text("corrects").parse().unwrap_or(0);
+    let field = fields.text("field");
+    let said = words(fields, "instead");
     Telling::Corrected {
         seq,
         hash: digest_of(all, seq),
-        field: fields.text("field"),
-        instead: words(fields, "instead"),
+        instead: Words {
+            names_somebody: said.names_somebody && !is_of_time(&field),
+            ..said
+        },
+        field,
         held: None,
         why: fields.text("why"),
     }
@@ -126,7 +131,7 @@ fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
 /// It names the entry that said last what the incident is held to be.
 fn held_otherwise(fields: &Fields, who: &SignedIn, all: &[Sealed]) -> Told {
     let Some((kind, severity)) = held(fields, who) else {
-        return Err(lacks(&[(false, "kind", ASK_HELD)]));
+        return Err(not_held(fields));
     };
     let seq = Story::of(all).held_by.unwrap_or(0);
     Ok(Telling::Corrected {

@@ -18,6 +18,7 @@ use crate::web::page::{self, Page};
 use crate::web::visit::Visit;
 use axum::extract::{Request, State};
 use serde::Deserialize;
+use std::net::IpAddr;
 use uuid::Uuid;
 
 fn anything(named: Option<Uuid>) -> Source {
@@ -66,11 +67,12 @@ pub async fn send(
     let named = request.headers().get("idempotency-key");
     let named = named.and_then(|key| Some(key.to_str().ok()?.to_owned()));
     let again = came_before(&app, named).await?;
-    let label = Some(way.label()).filter(|_| again.is_none());
-    let mut form = sent(&app, &visit, request, label).await?;
+    let label = way.label(visit.network);
+    let counted = Some(label.as_str()).filter(|_| again.is_none());
+    let mut form = sent(&app, &visit, request, counted).await?;
     // Under another report's key it is a new one.
     if again.is_some_and(|key| key != form.fields.text("key")) {
-        app.limits.report(visit.network, way.label())?;
+        app.limits.report(visit.network, &label)?;
     }
     let mut late = late(&visit, &asked, &form.fields);
     if !is_by_who_made_it(&visit, &form.fields) {
@@ -144,12 +146,13 @@ impl Way {
         }
     }
 
-    /// By which a stranger's reports are counted.
-    fn label(&self) -> &str {
+    /// By which a stranger's reports are counted. Where there is no label each network has its own count: a flood from elsewhere keeps
+    /// nobody waiting whose sign-in ended while the report waited.
+    fn label(&self, network: IpAddr) -> String {
         match self {
-            Self::Label(code) | Self::Poster(code) => code,
-            Self::Contact => "contact",
-            _ => "offline",
+            Self::Label(code) | Self::Poster(code) => code.clone(),
+            Self::Contact => "contact".to_owned(),
+            Self::Pack(_) | Self::Own | Self::Anywhere => format!("offline {network}"),
         }
     }
 
