@@ -109,8 +109,12 @@ pub fn balancing_minutes(pack: &Rested) -> i64 {
         .zip(percent(cells.iter().min()))
         .map_or(0.0, |(high, low)| high - low);
     let ahead_mah = apart / 100.0 * pack.build.capacity_mah as f64;
-    let minutes = (ahead_mah / BALANCES_WITH_MA * 60.0).ceil() as i64;
-    minutes.max(BALANCES_MINUTES)
+    (bled_off_minutes(ahead_mah).ceil() as i64).max(BALANCES_MINUTES)
+}
+
+/// So long the charge that a cell is ahead takes to bleed off.
+pub(super) fn bled_off_minutes(ahead_mah: f64) -> f64 {
+    ahead_mah / BALANCES_WITH_MA * 60.0
 }
 
 fn lead(pack: &Rested, current_a: f64) -> Course {

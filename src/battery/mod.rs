@@ -29,3 +29,6 @@ pub mod self_discharge;
 pub mod trend;
 mod typed;
 pub mod volts;
+#[cfg(test)]
+#[path = "worked_values_tests.rs"]
+mod worked_values;

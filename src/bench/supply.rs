@@ -212,6 +212,17 @@ mod tests {
         assert_eq!(offered(240_000).last(), Some(&(48_000, 5_000)));
     }
 
+    /// Levels of the extended range at 5 A: a cable maker's article.
+    #[test]
+    fn twenty_eight_thirty_six_and_forty_eight_volts_are_140_180_and_240_w() {
+        let highest = [140_000, 180_000, 240_000].map(|rating_mw| {
+            let levels = source_levels(rating_mw);
+            levels.last().map(|level| (level.mv, level.mw()))
+        });
+        let published = [(28_000, 140_000), (36_000, 180_000), (48_000, 240_000)];
+        assert_eq!(highest, published.map(Some));
+    }
+
     #[test]
     fn no_level_gives_more_than_the_rating_and_none_is_12_v() {
         for rating_mw in (0..=260_000).step_by(700) {

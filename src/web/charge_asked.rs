@@ -225,6 +225,9 @@ mod tests {
         assert_eq!(degrees("", false), Ok(None));
         assert_eq!(degrees("70 F", true), Ok(Some(22)));
         assert_eq!(degrees("31", true), Ok(Some(-1)));
+        // A fire administration's page: 32 and 105 °F, 0 and 40.6 °C (it prints 40); never milder, so 41.
+        assert_eq!(degrees("32", true), Ok(Some(0)));
+        assert_eq!(degrees("105", true), Ok(Some(41)));
         // Who names the unit means it.
         assert_eq!(degrees("21 C", true), Ok(Some(21)));
         assert_eq!(degrees("70 °F", false), Ok(Some(22)));
