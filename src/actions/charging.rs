@@ -71,6 +71,7 @@ pub fn asked(
             resistance_ohm: one.measured().map(|measured| measured.ohm),
             is_spread_known: pack.last_rested_minutes >= Some(limits.rest_minutes),
             owes_balance: one.was_balanced == Some(false),
+            from_use_minutes: one.came_from_use().map(|at| now.minutes_since(at)),
         },
         warmth: conditions.warmth,
         purpose: conditions.purpose,
@@ -114,6 +115,10 @@ pub async fn start(
         .ok_or(ChargeRefusal::NoPack)?;
     let limits = by.club.limits();
     may_plan(&one, by.at, &limits)?;
+    let is_measured = chosen.conditions.warmth.pack_is_measured;
+    if one.lies_until(by.at).is_some() && !is_measured {
+        return Err(ChargeRefusal::StraightFromUse);
+    }
     if watched_by != by.actor.id {
         hand_over::may_watch(&mut tx, by, watched_by).await?;
     }

@@ -50,9 +50,12 @@ pub enum Input {
         mv_max: i64,
         connector: String,
     },
-    /// Does not start without a USB PD source; `mw` is the most it draws.
+    /// Does not start without a USB PD source; `mw` is the most it draws. `levels_mv`: the levels that it takes, rising; None
+    /// where its sheet does not say: any.
     UsbPd {
         mw: i64,
+        #[serde(default)]
+        levels_mv: Option<Vec<i64>>,
     },
     Mains,
 }
@@ -127,7 +130,7 @@ impl Charger {
                     shown(connector)
                 )
             }
-            Input::UsbPd { mw } => format!("USB PD {}", words.watts(*mw)),
+            Input::UsbPd { mw, .. } => format!("USB PD {}", words.watts(*mw)),
             Input::Mains => "mains".to_owned(),
         };
         let (range, current) = (
@@ -164,13 +167,17 @@ impl Charger {
             }
         };
         let balance = self.balance_connector.as_deref().map_or("none", shown);
-        vec![
+        let mut facts = vec![
             ("Modes", modes.join(", ")),
             ("Cuts off", cut_offs.to_owned()),
             ("Discharges with", discharge),
             ("Balance plug", balance.to_owned()),
             ("Wakes up", wakes),
-        ]
+        ];
+        if let Input::UsbPd { levels_mv, .. } = &self.input {
+            facts.push(("USB PD levels", levels_words(levels_mv.as_deref(), words)));
+        }
+        facts
     }
 
     fn current_words(&self, words: Words) -> String {
@@ -188,6 +195,14 @@ impl Charger {
             "{least}–{most} in {} steps",
             words.amps(self.current_step_ma)
         )
+    }
+}
+
+/// `9, 15, 20 V`
+fn levels_words(levels_mv: Option<&[i64]>, words: Words) -> String {
+    match levels_mv {
+        Some(levels_mv) => words.volts_of(levels_mv.iter().copied()),
+        None => "not on record: any is reckoned with".to_owned(),
     }
 }
 
@@ -220,7 +235,10 @@ pub(crate) mod tests {
             output_connector: "xt60".into(),
             balance_connector: Some("jst-xh".into()),
             current_memory: Memory::Remembers,
-            input: Input::UsbPd { mw: 65_000 },
+            input: Input::UsbPd {
+                mw: 65_000,
+                levels_mv: None,
+            },
             fixed_through_balance: None,
             can_boost: true,
         }
@@ -243,6 +261,26 @@ pub(crate) mod tests {
         };
         let line = "LiPo LiHV 6S, 0,1–10 A in 0,1 A steps, 2 × 120 W, XT60, 10–30 V in on XT60";
         assert_eq!(twin.summary(Words::COMMA), line);
+    }
+
+    #[test]
+    fn the_levels_that_a_charger_takes_are_told_and_where_nobody_knows_them_that_is_said() {
+        let told = |levels_mv| {
+            let input = Input::UsbPd {
+                mw: 65_000,
+                levels_mv,
+            };
+            let sheet = Charger {
+                input,
+                ..usb_charger()
+            };
+            sheet.facts(Words::POINT).pop()
+        };
+        assert_eq!(
+            told(Some(vec![9_000, 15_000])),
+            Some(("USB PD levels", "9, 15 V".to_owned()))
+        );
+        assert!(told(None).is_some_and(|(_, words)| words.starts_with("not on record")));
     }
 
     #[test]

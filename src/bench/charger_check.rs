@@ -146,12 +146,32 @@ impl Charger {
                 );
                 findings.connector(connector, "input", "DC");
             }
-            Input::UsbPd { mw } => {
-                findings.within(*mw, 5_000..=240_000, "input", "USB PD gives 5 to 240 W.")
+            Input::UsbPd { mw, levels_mv } => {
+                findings.within(*mw, 5_000..=240_000, "input", "USB PD gives 5 to 240 W.");
+                check_levels(levels_mv.as_deref(), findings)
             }
             Input::Mains => {}
         }
     }
+}
+
+/// USB PD levels lie between 5 and 48 V (encyclopaedic entry on USB Power Delivery; a cable maker's article).
+fn check_levels(levels_mv: Option<&[i64]>, findings: &mut Findings) {
+    let Some(levels_mv) = levels_mv else {
+        return;
+    };
+    let is_plausible = levels_mv.iter().all(|mv| (5_000..=48_000).contains(mv))
+        && levels_mv.windows(2).all(|pair| pair[0] < pair[1]);
+    findings.unless(
+        is_plausible,
+        "input_levels",
+        "USB PD levels lie between 5 and 48 V: give them from low to high, each once.",
+    );
+    findings.unless(
+        levels_mv.iter().any(|mv| *mv > 5_000),
+        "input_levels",
+        "It does not start without USB PD: give a level above 5 V.",
+    );
 }
 
 #[cfg(test)]

@@ -174,6 +174,7 @@ impl Form<'_> {
             },
             "usb_pd" => Input::UsbPd {
                 mw: self.amount("input_mw", Unit::Watts),
+                levels_mv: self.levels(),
             },
             "mains" => Input::Mains,
             _ => {
@@ -181,6 +182,14 @@ impl Form<'_> {
                 Input::Mains
             }
         }
+    }
+
+    /// The USB PD levels that a charger takes.
+    fn levels(&mut self) -> Option<Vec<i64>> {
+        let outcome = port::levels_typed(&self.fields.text("input_levels"));
+        let how = "USB PD levels: write their volts, like 9 15 20.";
+        let outcome = outcome.map_err(|_| how);
+        self.problems.keep("input_levels", outcome).flatten()
     }
 
     fn supply(&mut self) -> Option<Supply> {
@@ -273,8 +282,16 @@ mod tests {
             },
             port::typed("5 V 3 A / 12 V 1.5 A").expect("a port"),
         ];
+        let choosy = Charger {
+            input: Input::UsbPd {
+                mw: 65_000,
+                levels_mv: Some(vec![9_000, 20_000]),
+            },
+            ..usb_charger()
+        };
         vec![
             Spec::Charger(usb_charger()),
+            Spec::Charger(choosy),
             Spec::Charger(small),
             Spec::Supply(Supply::UsbPd {
                 ports,

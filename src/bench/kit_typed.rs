@@ -101,9 +101,13 @@ fn typed_input(input: &Input, words: Words) -> Pairs {
             ("input_mv_max", words.number(*mv_max)),
             ("input_connector", connector.clone()),
         ]),
-        Input::UsbPd { mw } => pairs([
+        Input::UsbPd { mw, levels_mv } => pairs([
             ("input", "usb_pd".to_owned()),
             ("input_mw", words.number(*mw)),
+            (
+                "input_levels",
+                port::levels_shown(levels_mv.as_deref(), words),
+            ),
         ]),
         Input::Mains => pairs([("input", "mains".to_owned())]),
     }

@@ -1,5 +1,6 @@
 //! A USB PD port as people type it and as pages show it: its watts (`65 W`, then it has the levels every source of that
-//! rating has), or its levels as the label prints them (`5 V 3 A / 9 V 2.2 A`). mV, mA, mW.
+//! rating has), or its levels as the label prints them (`5 V 3 A / 9 V 2.2 A`). And the levels that a charger takes, as volts
+//! (`9 15 20`). mV, mA, mW.
 
 use super::supply::{Level, Port, source_levels};
 use super::typed::{AmountProblem, Unit, Words, amount_milli};
@@ -45,6 +46,27 @@ pub fn shown(port: &Port, words: Words) -> String {
         .join(" / ")
 }
 
+/// `9 15 20 V`, `5V/9V/12V`, `9, 15, 20`: the volts that a charger takes. None where nothing was typed: nobody knows.
+pub fn levels_typed(text: &str) -> Result<Option<Vec<i64>>, AmountProblem> {
+    let is_between = |letter: char| letter.is_whitespace() || matches!(letter, '/' | ';' | ',');
+    let words = text
+        .split(is_between)
+        .map(|word| word.trim_end_matches(['v', 'V']));
+    let levels_mv: Vec<i64> = words
+        .filter(|word| !word.is_empty())
+        .map(|word| amount_milli(word, Unit::Volts))
+        .collect::<Result<_, _>>()?;
+    Ok((!levels_mv.is_empty()).then_some(levels_mv))
+}
+
+/// As it can be typed again.
+pub fn levels_shown(levels_mv: Option<&[i64]>, words: Words) -> String {
+    let each = levels_mv.unwrap_or_default().iter();
+    each.map(|mv| words.number(*mv))
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -62,6 +84,23 @@ mod tests {
         let pairs: Vec<_> = port.levels.iter().map(|each| (each.mv, each.ma)).collect();
         assert_eq!(pairs, [(5_000, 3_000), (9_000, 2_200), (12_000, 1_500)]);
         assert_eq!(typed(&shown(&port, Words::COMMA)), Ok(port));
+    }
+
+    #[test]
+    fn the_volts_that_a_charger_takes_are_read_as_labels_print_them() {
+        let takes = Ok(Some(vec![9_000, 15_000, 20_000]));
+        for text in [
+            "9 15 20",
+            "9V/15V/20V",
+            "9, 15, 20 V",
+            "9,15,20",
+            "9 V; 15 V; 20 V",
+        ] {
+            assert_eq!(levels_typed(text), takes, "{text}");
+        }
+        assert_eq!(levels_typed(" "), Ok(None));
+        assert_eq!(levels_shown(Some(&[9_000, 15_000]), Words::COMMA), "9 15");
+        assert!(levels_typed("9 fast").is_err() && levels_typed("65 W").is_err());
     }
 
     #[test]

@@ -163,6 +163,12 @@ impl Words {
         format!("{} V", self.number(mv))
     }
 
+    /// `9, 15, 20 V`
+    pub fn volts_of(self, all_mv: impl Iterator<Item = i64>) -> String {
+        let each: Vec<String> = all_mv.map(|mv| self.number(mv)).collect();
+        format!("{} V", each.join(", "))
+    }
+
     /// Tenths as a C rate: 15 → "1.5C".
     pub fn c_rate(self, tenths: i64) -> String {
         format!("{}C", self.decimal(tenths, 10, 1))

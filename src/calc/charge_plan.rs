@@ -29,6 +29,9 @@ pub struct ChargePlan {
     #[schema(minimum = -100, maximum = 200)]
     #[serde(default)]
     pub pack_celsius: Option<i64>,
+    /// The pack's was read off the pack itself; null: it was not.
+    #[serde(default)]
+    pub pack_is_measured: Option<bool>,
     /// Of the room, the same.
     #[schema(minimum = -100, maximum = 200)]
     #[serde(default)]
@@ -104,6 +107,11 @@ pub struct PlannedPack {
     /// It lay long enough that the spread between its cells is known; null: it did not.
     #[serde(default)]
     pub rested: Option<bool>,
+    /// Since it came out of a robot or back from a loan; under 15 it is planned for only where its own temperature is measured.
+    /// null: longer ago.
+    #[schema(minimum = 0, maximum = 100000)]
+    #[serde(default)]
+    pub minutes_since_use: Option<i64>,
     /// Its last charge did not wait for balance; null: it did.
     #[serde(default)]
     pub owes_balance: Option<bool>,
@@ -148,6 +156,7 @@ impl Compute for ChargePlan {
             warmth: Warmth {
                 pack_celsius: maybe_within("pack_celsius", self.pack_celsius, CELSIUS)?,
                 room_celsius: maybe_within("room_celsius", self.room_celsius, CELSIUS)?,
+                pack_is_measured: self.pack_is_measured.unwrap_or(false),
             },
             purpose: self.purpose.checked()?,
             club: rates(self.club, pack.build.chemistry)?,
@@ -176,9 +185,11 @@ impl Compute for ChargePlan {
                 label_lowest_v: None,
                 cell_resistance_mohm: None,
                 rested: Some(true),
+                minutes_since_use: None,
                 owes_balance: None,
             },
             pack_celsius: Some(21),
+            pack_is_measured: None,
             room_celsius: Some(20),
             purpose: PlannedFor::ThereMinutes(120),
             club: None,
@@ -222,6 +233,11 @@ impl PlannedPack {
             resistance_ohm: mohm.map(|mohm| mohm / 1_000.0),
             is_spread_known: self.rested.unwrap_or(false),
             owes_balance: self.owes_balance.unwrap_or(false),
+            from_use_minutes: maybe_within(
+                "pack.minutes_since_use",
+                self.minutes_since_use,
+                (0, LONGEST_MINUTES),
+            )?,
         })
     }
 

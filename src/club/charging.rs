@@ -2,6 +2,7 @@
 //! bench's. mAh, minutes.
 
 use super::calendar::Instant;
+use super::reading::Rested;
 use super::states::State;
 use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::chemistry::Chemistry;
@@ -69,6 +70,28 @@ pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings
         return Err(NoSettings::UsedSince);
     }
     Ok(())
+}
+
+/// A pack that lay so long is not straight from use; as bench and readings have it.
+const LIES_MINUTES: i64 = Rested::A_WHILE.minutes();
+
+/// When a pack came out of a robot, as far as that is on record: it was taken back, unless it was read then or later and had
+/// lain by then; or it was read just used. A charge that ended is no use.
+pub fn came_from_use(
+    back: Option<Instant>,
+    read_just_used: Option<Instant>,
+    latest: Option<(Instant, Rested)>,
+) -> Option<Instant> {
+    let had_lain = |back: Instant| {
+        latest.is_some_and(|(at, rested)| at >= back && rested.minutes() >= LIES_MINUTES)
+    };
+    back.filter(|back| !had_lain(*back)).max(read_just_used)
+}
+
+/// Until when it lies; None: it has lain.
+pub fn lies_until(came_from_use: Option<Instant>, now: Instant) -> Option<Instant> {
+    let until = came_from_use?.plus_minutes(LIES_MINUTES);
+    (until > now).then_some(until)
 }
 
 /// How a charge ended.
@@ -251,6 +274,25 @@ mod tests {
             ..read_before(1)
         };
         assert_eq!(may_have_settings(&charging, NOW), Err(NoSettings::Charging));
+    }
+
+    #[test]
+    fn a_pack_came_from_use_as_it_was_taken_back_or_read_just_used_and_had_not_lain_by_then() {
+        let at = |minutes: i64| Some(NOW.plus_minutes(-minutes));
+        let read = |minutes: i64, rested| Some((NOW.plus_minutes(-minutes), rested));
+        assert_eq!(came_from_use(None, None, read(1, Rested::AN_HOUR)), None);
+        assert_eq!(came_from_use(at(5), None, read(5, Rested::JustUsed)), at(5));
+        assert_eq!(
+            came_from_use(at(5), at(3), read(3, Rested::JustUsed)),
+            at(3)
+        );
+        assert_eq!(came_from_use(None, at(3), read(3, Rested::JustUsed)), at(3));
+        // Taken back, and read as having lain; what was read before it went out tells nothing.
+        assert_eq!(came_from_use(at(5), None, read(5, Rested::A_WHILE)), None);
+        assert_eq!(came_from_use(at(5), None, read(6, Rested::AN_HOUR)), at(5));
+        assert_eq!(lies_until(at(5), NOW), Some(NOW.plus_minutes(10)));
+        assert_eq!(lies_until(at(15), NOW), None);
+        assert_eq!(lies_until(None, NOW), None);
     }
 
     #[test]

@@ -12,7 +12,7 @@ use crate::battery::volts::Volts;
 use crate::bench::charger::Mode;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
-use crate::club::charging::Outcome;
+use crate::club::charging::{Outcome, came_from_use, lies_until};
 use crate::club::health::{HealthReading, Resistance, measured_ohm};
 use crate::club::reading::Rested;
 use uuid::Uuid;
@@ -100,6 +100,9 @@ pub struct ToCharge {
     pub running_id: Option<Uuid>,
     pub last_end_ms: Option<Instant>,
     pub last_back_ms: Option<Instant>,
+    /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
+    pub back_from_use_ms: Option<Instant>,
+    pub just_used_ms: Option<Instant>,
     /// Of its last charge to full, balanced only where that came to its end; None: it had none.
     pub was_balanced: Option<bool>,
     /// As warm as its place usually is.
@@ -147,6 +150,18 @@ impl ToCharge {
         Some(Measured { at, ohm })
     }
 
+    /// When it came out of a robot, as far as that is on record.
+    pub fn came_from_use(&self) -> Option<Instant> {
+        let rested = Rested::of_minutes(self.pack.last_rested_minutes.unwrap_or(0));
+        let latest = self.pack.last_read_ms.map(|at| (at, rested));
+        came_from_use(self.back_from_use_ms, self.just_used_ms, latest)
+    }
+
+    /// Until when it lies before it is charged; None: it has lain.
+    pub fn lies_until(&self, now: Instant) -> Option<Instant> {
+        lies_until(self.came_from_use(), now)
+    }
+
     /// It came back, or its last charge ended.
     pub fn used(&self) -> Option<Instant> {
         self.last_back_ms.max(self.last_end_ms)
@@ -159,6 +174,10 @@ macro_rules! to_charge {
             ", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+             (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
+             (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
+              AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \
+              AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
               AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius, \
              mr.taken_ms AS measured_ms, mr.resistance AS measured_resistance, mr.meter_kind AS measured_kind, mr.celsius AS measured_celsius, \

@@ -3,7 +3,7 @@
 
 use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
-use crate::bench::plan::{Answer, Asked, AtHand, Purpose, Refused, Warmth, plan};
+use crate::bench::plan::{Answer, Asked, AtHand, Purpose, Refused, Warmth, plan, rests_for};
 use crate::club::charging::NoSettings;
 use crate::club::states::State as PackState;
 use crate::store::charges::{self, ToCharge};
@@ -33,6 +33,8 @@ struct ChargePage {
     caution: String,
     /// `Left empty: 19 °C, as Workshop usually is.`
     usual: String,
+    /// It came from use, and lies until then unless its own temperature is measured; empty: it has lain.
+    lies_until: String,
     /// Which resistance its time is reckoned with.
     reckoned: String,
     /// Why there are no settings, and whether volts would help.
@@ -153,6 +155,12 @@ fn usual_words(who: &SignedIn, one: &ToCharge) -> String {
     format!("Left empty: {degrees}, as {place} usually is.")
 }
 
+/// `14:40`
+fn lies_until(who: &SignedIn, one: &ToCharge) -> String {
+    let until = one.lies_until(who.now);
+    until.map_or_else(String::new, |at| clock(at, who.now, &who.zone).words)
+}
+
 /// What is said against a pack that may be charged all the same.
 fn caution(who: &SignedIn, one: &ToCharge) -> String {
     let state = one.pack.state_at(who.now, who.club.limits().reading_days);
@@ -186,6 +194,7 @@ fn page_of(
             "°C"
         },
         usual: usual_words(who, one),
+        lies_until: lies_until(who, one),
         reckoned: reckoned(who, one),
         caution: caution(who, one),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
@@ -211,8 +220,11 @@ pub(super) fn shown(
     let (plans, refused) = match answer {
         Answer::Stop(words) => {
             let told = words.iter().map(|each| who.numbers().sentence(each));
+            let until = lies_until(who, one);
+            let is_waiting = rests_for(asked).is_some() && !until.is_empty();
+            let until = is_waiting.then(|| format!("It has lain enough at {until}."));
             return Shown::Stop {
-                words: told.collect(),
+                words: told.chain(until).collect(),
                 is_for_warmth: is_for_warmth(asked),
             };
         }
@@ -255,6 +267,7 @@ fn is_for_warmth(asked: &Asked) -> bool {
         warmth: Warmth {
             pack_celsius: MILD,
             room_celsius: MILD,
+            pack_is_measured: true,
         },
         ..asked.clone()
     };

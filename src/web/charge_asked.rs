@@ -23,6 +23,8 @@ pub struct Form {
     pub at: String,
     pub room: String,
     pub pack: String,
+    /// Ticked: it was read off the pack itself.
+    pub measured: String,
     /// The charger whose card is looked at; empty: the best.
     pub charger: String,
     /// Of a card on paper: `letter`, else A4.
@@ -42,6 +44,7 @@ impl Form {
             at: fields.text("at"),
             room: fields.text("room"),
             pack: fields.text("pack"),
+            measured: fields.text("measured"),
             charger: fields.text("charger"),
             paper: String::new(),
         }
@@ -121,11 +124,16 @@ impl Form {
             pack_celsius: celsius("pack", &self.pack),
             room_celsius: celsius("room", &self.room)
                 .or(usual.filter(|_| self.room.trim().is_empty())),
+            pack_is_measured: self.is_measured(),
         };
         match purpose {
             Some(purpose) if problems.is_empty() => Ok(Conditions { purpose, warmth }),
             _ => Err(problems),
         }
+    }
+
+    pub fn is_measured(&self) -> bool {
+        !self.measured.trim().is_empty()
     }
 
     /// What must be known before anything is planned.
@@ -145,7 +153,7 @@ impl Form {
 
     /// What the form that starts it carries on.
     pub fn carried(&self, minutes: Option<i64>, now: Instant) -> Vec<(&'static str, String)> {
-        vec![
+        let mut carried = vec![
             ("purpose", self.purpose.clone()),
             ("at", self.at.clone()),
             ("room", self.room.clone()),
@@ -155,17 +163,24 @@ impl Form {
                 minutes.map_or_else(String::new, |minutes| minutes.to_string()),
             ),
             ("shown_ms", now.ms().to_string()),
-        ]
+        ];
+        if self.is_measured() {
+            carried.push(("measured", self.measured.clone()));
+        }
+        carried
     }
 
     pub fn address(&self, number: &str, charger: &str) -> String {
-        let pairs = [
+        let mut pairs = vec![
             ("purpose", self.purpose.as_str()),
             ("at", &self.at),
             ("room", &self.room),
             ("pack", &self.pack),
             ("charger", charger),
         ];
+        if self.is_measured() {
+            pairs.push(("measured", &self.measured));
+        }
         format!("/packs/{number}/charge?{}", in_address(&pairs))
     }
 

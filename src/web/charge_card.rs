@@ -150,6 +150,9 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         its.pack.volts = sister.volts.clone();
         its.pack.resistance_ohm = None;
         its.pack.is_spread_known = sister.rested_minutes >= who.club.limits().rest_minutes;
+        let is_from_use = sister.rested_minutes == 0;
+        its.pack.from_use_minutes = is_from_use.then(|| who.now.minutes_since(sister.read));
+        its.warmth.pack_is_measured = false;
         if let Answer::Plans { plans, .. } = plan(&its, &kit.hand)
             && plans.first().is_some_and(|best| best.is_in_time)
         {

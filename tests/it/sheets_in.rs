@@ -93,6 +93,21 @@ async fn comes_in_again(club: &TestClub) {
             ("input_mv_max", "18"),
             ("input_connector", "xt60"),
         ],
+        &[
+            ("kind", "charger"),
+            ("chemistries", "lipo"),
+            ("cells_from", "2"),
+            ("cells_to", "3"),
+            ("fixed_through_balance", "0.3"),
+            ("charge_mw", "4"),
+            ("modes", "balance"),
+            ("outputs", "1"),
+            ("balance_connector", "jst-xh"),
+            ("current_memory", "not_known"),
+            ("input", "usb_pd"),
+            ("input_mw", "10"),
+            ("input_levels", "9 V, 12 V"),
+        ],
     ] {
         quinn.post("/kit/new", fields).await.done();
     }

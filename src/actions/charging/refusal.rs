@@ -13,6 +13,10 @@ pub enum ChargeRefusal {
     NoPack,
     #[error(transparent)]
     NoSettings(#[from] NoSettings),
+    #[error(
+        "It came from use less than 15 minutes ago: let it lie, or measure how warm the pack itself is and say so."
+    )]
+    StraightFromUse,
     #[error("Since you looked, something changed: this is the plan now. Read it before you start.")]
     Changed,
     #[error(
@@ -42,7 +46,11 @@ pub enum ChargeRefusal {
 impl Refusal for ChargeRefusal {
     fn against(&self) -> Against {
         match self {
-            Self::NoSettings(_) | Self::Changed | Self::Ended | Self::NobodyThere => Against::Rule,
+            Self::NoSettings(_)
+            | Self::StraightFromUse
+            | Self::Changed
+            | Self::Ended
+            | Self::NobodyThere => Against::Rule,
             Self::NotYourTurn => Against::Right,
             Self::HandOver(refusal) => refusal.against(),
             _ => Against::Typed,

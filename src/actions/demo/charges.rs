@@ -15,6 +15,7 @@ const CHARGER: &str = "C-01";
 const WARMTH: Warmth = Warmth {
     pack_celsius: Some(20),
     room_celsius: Some(20),
+    pack_is_measured: false,
 };
 
 impl Teller<'_> {

@@ -256,7 +256,10 @@ fn little_charger() -> Charger {
         output_connector: "jst-xh".to_owned(),
         balance_connector: Some("jst-xh".to_owned()),
         current_memory: Memory::Factory { ma: 300 },
-        input: Input::UsbPd { mw: 10_000 },
+        input: Input::UsbPd {
+            mw: 10_000,
+            levels_mv: Some(vec![9_000, 12_000]),
+        },
         fixed_through_balance: Some(300),
         can_boost: true,
     }

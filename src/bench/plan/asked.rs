@@ -26,6 +26,8 @@ pub struct Pack {
     pub is_spread_known: bool,
     /// Its last charge was one without balance.
     pub owes_balance: bool,
+    /// Since it came from use; None: long ago, or that is not on record.
+    pub from_use_minutes: Option<i64>,
 }
 
 /// None where nobody said. Both count: the pack's own and the room's.
@@ -33,6 +35,8 @@ pub struct Pack {
 pub struct Warmth {
     pub pack_celsius: Option<i64>,
     pub room_celsius: Option<i64>,
+    /// The pack's was read off the pack itself, not taken from the room's.
+    pub pack_is_measured: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

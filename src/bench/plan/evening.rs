@@ -1,5 +1,6 @@
 //! Many packs with few chargers: which goes on which output when, until somebody leaves. Each is planned as it would be
-//! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. Minutes from now.
+//! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. What
+//! came from use waits until it has lain. Minutes from now.
 
 use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running, Wired};
 use super::stops::{self, Before};
@@ -52,6 +53,9 @@ impl Evening {
 /// Between two packs somebody unplugs one, reads volts and sets the charger anew: common practice, no source.
 const CHANGE_MINUTES: i64 = 5;
 
+/// By then nothing that lies here is straight from use any more.
+const RESTED_BY_MINUTES: i64 = 24 * 60;
+
 /// Everything is done `within` minutes, or left over.
 pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
     let mut planned = Planned {
@@ -70,7 +74,10 @@ pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
             .turns
             .iter()
             .map(|turn| turn.to_minute + CHANGE_MINUTES);
-        match ends.filter(|end| *end > minute).min() {
+        let rested = waiting
+            .iter()
+            .filter_map(|one| stops::rests_for(&one.asked));
+        match ends.chain(rested).filter(|next| *next > minute).min() {
             Some(next) if !waiting.is_empty() && next < within => minute = next,
             _ => break,
         }
@@ -93,7 +100,7 @@ impl Planned {
     fn who_can_wait(&mut self, all: Vec<Waiting>) -> Vec<Waiting> {
         let mut can = Vec::new();
         for one in all {
-            let why = match stops::before(&one.asked) {
+            let why = match stops::before(&later(&one.asked, RESTED_BY_MINUTES)) {
                 Before::Go(_) => {
                     can.push(one);
                     continue;
@@ -108,7 +115,8 @@ impl Planned {
             });
         }
         can.sort_by_cached_key(|one| {
-            let alone = best(&one.asked, &self.hand, self.within);
+            let rested = later(&one.asked, RESTED_BY_MINUTES);
+            let alone = best(&rested, &self.hand, self.within);
             let minutes = alone.map_or(i64::MAX, |plan| plan.course.most_minutes);
             let full = fullness(&one.asked);
             (std::cmp::Reverse((full, minutes)), one.pack.clone())
@@ -140,7 +148,8 @@ impl Planned {
     fn start_all(&mut self, waiting: &mut Vec<Waiting>, minute: i64) {
         let mut index = 0;
         while let Some(one) = waiting.get(index) {
-            let Some(plan) = best(&one.asked, &self.hand, self.within - minute) else {
+            let asked = later(&one.asked, minute);
+            let Some(plan) = best(&asked, &self.hand, self.within - minute) else {
                 index += 1;
                 continue;
             };
@@ -160,7 +169,8 @@ impl Planned {
     /// `hand`: before anything went on.
     fn leave(&mut self, waiting: Vec<Waiting>, hand: &AtHand) {
         for one in waiting {
-            let why = match plan(&with(&one.asked, self.within), hand) {
+            let rested = later(&one.asked, RESTED_BY_MINUTES);
+            let why = match plan(&with(&rested, self.within), hand) {
                 Answer::Plans { plans, refused } if plans.is_empty() => {
                     let first = refused.into_iter().next();
                     first.map_or_else(
@@ -203,6 +213,14 @@ fn best(asked: &Asked, hand: &AtHand, within: i64) -> Option<Plan> {
         }
         _ => None,
     }
+}
+
+/// The same so many minutes on: what came from use has lain so much longer.
+fn later(asked: &Asked, minutes: i64) -> Asked {
+    let mut asked = asked.clone();
+    let since = &mut asked.pack.from_use_minutes;
+    *since = since.map(|since| since + minutes);
+    asked
 }
 
 fn with(asked: &Asked, within: i64) -> Asked {

@@ -12,6 +12,8 @@ use crate::bench::supply::{Level, Port, Supply};
 /// Above 20 V only through a cable marked for more than 100 W (a cable maker's article on the extended range).
 const STANDARD_RANGE_MV: i64 = 20_000;
 const STANDARD_RANGE_MW: i64 = 100_000;
+/// Every port has this level, USB PD or not.
+const FIVE_VOLTS_MV: i64 = 5_000;
 /// A charger that can't raise its input needs this much above the pack: common practice, no source.
 const HEADROOM_MV: i64 = 1_000;
 
@@ -57,10 +59,11 @@ pub fn from_supply<'h>(
     match (&charger.sheet.input, &supply.sheet) {
         (Input::Mains, _) => Err(Unfed::FromTheMains),
         (Input::UsbPd { .. }, Supply::Dc { .. }) => Err(Unfed::NeedsPd),
-        (Input::UsbPd { mw }, Supply::UsbPd { ports, shared_mw }) => {
+        (Input::UsbPd { mw, levels_mv }, Supply::UsbPd { ports, shared_mw }) => {
             let wires = fits.wires(USB_C, USB_C);
+            let takes = levels_mv.as_deref();
             fits.ports(ports, *shared_mw, |fits, port| {
-                fits.pd_level(port, *mw, wires.as_deref().map_err(|why| *why)?)
+                fits.pd_level(port, (*mw, takes), wires.as_deref().map_err(|why| *why)?)
             })
         }
         (
@@ -146,9 +149,9 @@ impl<'h> Fits<'_, 'h> {
     /// Every port that is free, or already feeds this very charger.
     fn ports(
         &self,
-        ports: &[Port],
+        ports: &'h [Port],
         shared_mw: Option<i64>,
-        through: impl Fn(&Self, &Port) -> Result<Vec<Through<'h>>, Unfed<'h>>,
+        through: impl Fn(&Self, &'h Port) -> Result<Vec<Through<'h>>, Unfed<'h>>,
     ) -> Result<Vec<Fed<'h>>, Unfed<'h>> {
         let (mut found, mut why) = (Vec::new(), None);
         for (index, port) in ports.iter().enumerate() {
@@ -173,29 +176,39 @@ impl<'h> Fits<'_, 'h> {
         Ok(found)
     }
 
-    /// A USB PD sink asks for the highest level that the source offers and that cable and charger bear.
+    /// A USB PD sink asks for the highest level that the source offers, that it takes itself, and that cable and charger bear.
     fn pd_level(
         &self,
-        port: &Port,
-        charger_mw: i64,
+        port: &'h Port,
+        (charger_mw, takes): (i64, Option<&'h [i64]>),
         wires: &[Wire<'h>],
     ) -> Result<Vec<Through<'h>>, Unfed<'h>> {
         let (mut found, mut why) = (Vec::new(), None);
         for wire in wires {
             let bears_more = charger_mw.min(wire.limit_mw) > STANDARD_RANGE_MW;
-            let is_borne = |level: &&Level| bears_more || level.mv <= STANDARD_RANGE_MV;
-            let highest = port
-                .levels
-                .iter()
-                .filter(is_borne)
-                .max_by_key(|level| level.mv);
-            let level = highest.filter(|level| level.mv > 5_000);
-            match level.ok_or(Unfed::OnlyFiveVolts).and_then(|level| {
+            let most_mv = if bears_more {
+                i64::MAX
+            } else {
+                STANDARD_RANGE_MV
+            };
+            let starts = |level: &&Level| level.mv > FIVE_VOLTS_MV && level.mv <= most_mv;
+            let is_taken = |level: &&Level| takes.is_none_or(|takes| takes.contains(&level.mv));
+            let offered = || port.levels.iter().filter(starts);
+            let highest = offered().filter(is_taken).max_by_key(|level| level.mv);
+            let why_none = match takes {
+                Some(takes) if offered().next().is_some() => Unfed::NoLevel {
+                    offered: &port.levels,
+                    most_mv,
+                    takes,
+                },
+                _ => Unfed::OnlyFiveVolts,
+            };
+            match highest.ok_or(why_none).and_then(|level| {
                 self.lifts(level.mv)?;
                 Ok(*level)
             }) {
                 Ok(level) => {
-                    let mw = through_usb_c(level, wire).min(charger_mw);
+                    let mw = through_usb_c(level, wire, self.usb_c_ma()).min(charger_mw);
                     found.push((*wire, level.mv, mw));
                 }
                 Err(unfed) => why = why.or(Some(unfed)),
@@ -235,13 +248,20 @@ impl<'h> Fits<'_, 'h> {
         self.lifts(lowest_mv)?;
         let plug_ma = self.kit.hand.rating_ma(connector).unwrap_or(i64::MAX);
         let weakest_mw = |wire: &Wire| {
-            let of = |level: &&Level| through_usb_c(**level, wire).min(watts(level.mv, plug_ma));
+            let of = |level: &&Level| {
+                through_usb_c(**level, wire, self.usb_c_ma()).min(watts(level.mv, plug_ma))
+            };
             starting.iter().map(of).min().unwrap_or(0)
         };
         let through = wires
             .iter()
             .map(|wire| (*wire, lowest_mv, weakest_mw(wire)));
         Ok(through.collect())
+    }
+
+    /// What the club lets a USB-C plug carry.
+    fn usb_c_ma(&self) -> i64 {
+        self.kit.hand.rating_ma(USB_C).unwrap_or(i64::MAX)
     }
 
     fn inside(&self, mv: i64, takes: (i64, i64)) -> Result<(), Unfed<'h>> {

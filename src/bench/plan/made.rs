@@ -6,11 +6,12 @@ use super::best::{Candidate, Weighing};
 use super::current::{self, Haste, least, of_pack, settable};
 use super::ready::Ready;
 use super::stops::Way;
-use super::{Caution, Chain, First, Limit, Plan, Weakest};
+use super::wires::USB_C;
+use super::{Caution, Chain, First, Limit, Plan};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
 use crate::battery::pack::c_ten_thousandths;
-use crate::bench::charger::{Memory, Mode};
+use crate::bench::charger::{Charger, Input, Memory, Mode};
 use crate::bench::supply::Supply;
 
 /// What goes into a pack of lithium is never more than this much of its label (a maker's put-back limit).
@@ -103,8 +104,10 @@ impl Weighing<'_> {
                 .iter()
                 .any(|(_, limit)| is_so(limit))
         };
-        let is_unrated = matches!(chain.weakest, Weakest::UnratedPlug(_))
-            || (is_up && self.is_fed_through_unrated(best));
+        let is_unrated = |plug: &String| self.hand.rating_ma(plug).is_none();
+        let is_unrated = chain.plugs.iter().any(is_unrated)
+            || (is_up && self.is_fed_through_unrated(sheet, best));
+        let unknown_level = unknown_level(ready.charger, best);
         let is_filled = is_up && self.asked.purpose != Purpose::Storage;
         let all = [
             (!best.is_in_time, Caution::OutOfTime),
@@ -120,6 +123,12 @@ impl Weighing<'_> {
             ),
             (chain.adapters.len() > 1, Caution::TwoAdapters),
             (is_unrated, Caution::UnratedPlug),
+            (
+                unknown_level.is_some(),
+                Caution::LevelsUnknown {
+                    mv: unknown_level.unwrap_or(0),
+                },
+            ),
             (
                 is_lowered,
                 Caution::EndsLower {
@@ -147,11 +156,35 @@ impl Weighing<'_> {
 }
 
 impl Weighing<'_> {
-    /// A brick's own plug without a figure: its watts hold, and a person feels the plug.
-    fn is_fed_through_unrated(&self, best: &Candidate) -> bool {
-        let supply = best.feed.at.map(|at| &at.supply.sheet);
-        matches!(supply, Some(Supply::Dc { connector, .. }) if self.hand.rating_ma(connector).is_none())
+    /// A plug on the way in without a figure bounds nothing: the watts of supply and cable hold, and a person feels the plug.
+    fn is_fed_through_unrated(&self, charger: &Charger, best: &Candidate) -> bool {
+        let Some(at) = best.feed.at else {
+            return false;
+        };
+        let from = match &at.supply.sheet {
+            Supply::Dc { connector, .. } => connector.as_str(),
+            Supply::UsbPd { .. } => USB_C,
+        };
+        let to = match &charger.input {
+            Input::Dc { connector, .. } => connector.as_str(),
+            Input::UsbPd { .. } | Input::Mains => USB_C,
+        };
+        [from, to]
+            .iter()
+            .any(|plug| self.hand.rating_ma(plug).is_none())
     }
+}
+
+/// The level that a charger is reckoned with whose sheet does not say which it takes.
+fn unknown_level(charger: &ChargerAtHand, best: &Candidate) -> Option<i64> {
+    let is_unknown = matches!(
+        charger.sheet.input,
+        Input::UsbPd {
+            levels_mv: None,
+            ..
+        }
+    );
+    best.feed.at.filter(|_| is_unknown).map(|at| at.mv)
 }
 
 fn left_for(charger: &ChargerAtHand) -> Option<(Chemistry, i64)> {

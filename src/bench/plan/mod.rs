@@ -25,7 +25,7 @@ pub use asked::{
 pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};
-pub use stops::{Before, Way};
+pub use stops::{Before, Way, rests_for};
 pub use told::{Told, mode_words};
 
 use crate::battery::chemistry::Chemistry;
@@ -76,6 +76,10 @@ pub enum Caution {
     Warm,
     TwoAdapters,
     UnratedPlug,
+    /// Nobody knows which USB PD levels the charger takes: it was reckoned with at this one.
+    LevelsUnknown {
+        mv: i64,
+    },
     /// The label's full is lower than the chemistry's: the charger must be set to end there.
     EndsLower {
         cell_mv: i64,

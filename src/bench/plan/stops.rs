@@ -33,10 +33,15 @@ pub enum Before {
 /// Every cell this near to full: it is full. Within a charger's tolerance; common practice, no source.
 const FULL_WITHIN_MV: i64 = 20;
 
+/// Straight out of a robot a pack is warmer inside than anybody can feel: it lies so long, or its own temperature is read.
+/// Common practice, no source (what is charged must be near the room's warmth, not merely lie in it).
+const COOLS_MINUTES: i64 = 15;
+
 /// A stop comes before a question, and a question before everything else.
 pub fn before(asked: &Asked) -> Before {
     let mut stops = cells(asked);
     stops.extend(warmth(asked));
+    stops.extend(from_use(asked));
     if !stops.is_empty() {
         return Before::Stop(stops);
     }
@@ -121,6 +126,23 @@ fn warmth(asked: &Asked) -> Vec<String> {
         stop("The room", asked.warmth.room_celsius),
     ];
     both.into_iter().flatten().collect()
+}
+
+/// In how many minutes a pack that came from use may be planned for; None where nothing keeps it waiting.
+pub fn rests_for(asked: &Asked) -> Option<i64> {
+    let since = asked.pack.from_use_minutes?;
+    let is_waiting = since < COOLS_MINUTES && !asked.warmth.pack_is_measured;
+    is_waiting.then(|| COOLS_MINUTES - since)
+}
+
+fn from_use(asked: &Asked) -> Option<String> {
+    let minutes = rests_for(asked)?;
+    matches!(way(asked), Before::Go(_)).then(|| {
+        let more = if minutes == 1 { "minute" } else { "minutes" };
+        format!(
+            "It came from use just now: it lies for {minutes} more {more}, or somebody measures how warm the pack itself is."
+        )
+    })
 }
 
 fn way(asked: &Asked) -> Before {

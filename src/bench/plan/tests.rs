@@ -17,6 +17,8 @@ mod by_hand;
 mod chains;
 mod evenings;
 mod falls;
+mod from_use;
+mod levels;
 mod limits;
 mod proofs;
 mod random;
@@ -41,6 +43,7 @@ fn pack(chemistry: Chemistry, cells: i64, mah: i64, cell_mv: i64) -> Pack {
         resistance_ohm: None,
         is_spread_known: true,
         owes_balance: false,
+        from_use_minutes: None,
     }
 }
 
@@ -51,6 +54,7 @@ fn asked(pack: Pack, purpose: Purpose) -> Asked {
         warmth: Warmth {
             pack_celsius: Some(21),
             room_celsius: Some(21),
+            pack_is_measured: false,
         },
         purpose,
         club: ClubRules {
@@ -222,6 +226,7 @@ fn nothing_is_charged_in_the_cold_or_the_heat_and_half_near_either() {
         asked.warmth = Warmth {
             pack_celsius,
             room_celsius,
+            pack_is_measured: false,
         };
         plan(&asked, &hand)
     };

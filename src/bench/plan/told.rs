@@ -245,6 +245,10 @@ fn caution_words(caution: Caution, words: Words) -> String {
         Caution::Warm => "It is hot: at most half its usual current, and never straight out of the robot.".to_owned(),
         Caution::TwoAdapters => "Two adapters in a row: look that neither gets warm.".to_owned(),
         Caution::UnratedPlug => "One plug has no rating on record: feel that it stays cool.".to_owned(),
+        Caution::LevelsUnknown { mv } => format!(
+            "Its sheet names no USB PD levels: look that it starts at {}.",
+            words.volts(mv)
+        ),
         Caution::EndsLower { cell_mv } => format!(
             "Its label ends at {} a cell, lower than its chemistry: set that on the charger; where it can't be set, don't charge.",
             words.volts(cell_mv)

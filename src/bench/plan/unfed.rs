@@ -2,6 +2,7 @@
 
 use super::laid_out::LaidOut;
 use crate::bench::connector::called;
+use crate::bench::supply::Level;
 use crate::bench::typed::Words;
 
 #[derive(Clone, Copy, Debug)]
@@ -9,6 +10,12 @@ pub enum Unfed<'h> {
     FromTheMains,
     NeedsPd,
     OnlyFiveVolts,
+    /// It offers these up to so many volts, and the charger takes none of them.
+    NoLevel {
+        offered: &'h [Level],
+        most_mv: i64,
+        takes: &'h [i64],
+    },
     NothingLeft,
     /// It gives `mv`, and the charger takes from and to.
     Outside {
@@ -40,6 +47,18 @@ impl Unfed<'_> {
             Self::OnlyFiveVolts => format!(
                 "{supply} gives no more than 5 V there: {charger} does not start without USB PD."
             ),
+            Self::NoLevel {
+                offered,
+                most_mv,
+                takes,
+            } => {
+                let offered = offered.iter().map(|level| level.mv);
+                format!(
+                    "{supply} gives it {} there; {charger} takes USB PD at {}.",
+                    words.volts_of(offered.filter(|mv| *mv <= most_mv)),
+                    words.volts_of(takes.iter().copied())
+                )
+            }
             Self::NothingLeft => format!("{supply} has nothing left to give."),
             Self::Outside { mv, takes } => format!(
                 "{supply} gives {}; {charger} takes {} to {}.",

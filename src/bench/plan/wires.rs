@@ -80,12 +80,13 @@ pub fn plugged_in<'h>(
     }
 }
 
-pub fn through_usb_c(level: Level, wire: &Wire) -> i64 {
+/// `plug_ma`: what the club lets a USB-C plug carry.
+pub fn through_usb_c(level: Level, wire: &Wire, plug_ma: i64) -> i64 {
     let cable_ma = if wire.limit_mw <= UNMARKED_MW {
         UNMARKED_MA
     } else {
         i64::MAX
     };
-    let at_level = watts(level.mv, level.ma.min(cable_ma));
+    let at_level = watts(level.mv, level.ma.min(cable_ma).min(plug_ma));
     at_level.min(level.mw()).min(wire.limit_mw)
 }

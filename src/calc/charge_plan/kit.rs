@@ -112,7 +112,7 @@ impl PlannedCharger {
                 "discharge_mw": 5_000, "modes": ["balance", "charge", "storage", "discharge"],
                 "has_mah_cutoff": true, "has_time_cutoff": true, "outputs": 1, "output_connector": "xt60",
                 "balance_connector": "jst-xh", "current_memory": {"wakes": "remembers"},
-                "input": {"takes": "usb_pd", "mw": 65_000}, "fixed_through_balance": null, "can_boost": true,
+                "input": {"takes": "usb_pd", "mw": 65_000, "levels_mv": [9_000, 15_000, 20_000]}, "fixed_through_balance": null, "can_boost": true,
             }),
             left_at_ma: Some(2_200),
             running: None,

@@ -136,6 +136,38 @@ fn a_stop_a_question_and_nothing_to_do_show_no_current() {
 }
 
 #[test]
+fn a_pack_straight_from_use_stops_unless_its_own_temperature_was_read() {
+    let used = |minutes: i64| with("/pack/minutes_since_use", json!(minutes));
+    let stop = told(&used(6));
+    assert_eq!(stop["answer"], "stop");
+    assert!(
+        stop["why"][0]
+            .as_str()
+            .is_some_and(|why| why.contains("9 more minutes"))
+    );
+    assert_eq!(told(&used(15))["answer"], "plans");
+    let measured = and(used(6), "/pack_is_measured", json!(true));
+    assert_eq!(told(&measured)["answer"], "plans");
+    assert_eq!(wrong(&used(-1)).field, "pack.minutes_since_use");
+}
+
+#[test]
+fn a_charger_whose_sheet_names_no_usb_pd_levels_is_told_as_such() {
+    let unknown = told(&with("/chargers/0/spec/input/levels_mv", Value::Null));
+    let cautions = unknown["plans"][0]["cautions"].clone();
+    assert_eq!(
+        cautions,
+        json!([{"what": "levels_unknown", "cell_v": null}])
+    );
+    let none = told(&with("/chargers/0/spec/input/levels_mv", json!([20_000])));
+    let why = none["refused"][0]["why"].as_str().unwrap_or_default();
+    assert_eq!(
+        why,
+        "S-05 gives it 5, 9, 15 V there; C-02 takes USB PD at 20 V."
+    );
+}
+
+#[test]
 fn every_purpose_is_asked_for_and_what_it_changes_is_told() {
     let purpose = |value: Value| told(&with("/purpose", value))["plans"][0].clone();
     assert_eq!(purpose(json!({"there_minutes": 1}))["in_time"], false);

@@ -254,9 +254,10 @@ const KIT: [Column; 39] = [
     column("input_mv_max", "Input to (V)", Reads::Amount).of(CHARGER),
 ];
 
-const KIT_MORE: [Column; 3] = [
+const KIT_MORE: [Column; 4] = [
     column("input_connector", "Input connector", Reads::Connector).of(CHARGER),
     column("input_mw", "Input USB PD (W)", Reads::Amount).of(CHARGER),
+    column("input_levels", "Input USB PD levels (V)", Reads::Text).of(CHARGER),
     column("can_boost", "Boosts", Reads::Tick).of(CHARGER),
 ];
 

@@ -6,7 +6,7 @@ use super::trouble::Trouble;
 use super::words::instant;
 use crate::actions::charging::{asked, may_plan};
 use crate::bench::form::Problems;
-use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan};
+use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for};
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
@@ -28,9 +28,17 @@ pub struct ChargeAsked {
     room_celsius: Option<i64>,
     /// How warm the pack is: as the room, once it lay there for an hour.
     pack_celsius: i64,
+    /// That was read off the pack itself: a pack that came from use less than 15 minutes ago is planned for at no other.
+    #[serde(default)]
+    pack_is_measured: bool,
     /// The plan of this charger alone.
     #[serde(default)]
     charger: String,
+}
+
+/// As a form sends a tick.
+pub fn ticked(is_set: bool) -> String {
+    if is_set { "yes" } else { "" }.to_owned()
 }
 
 /// Both degrees say their unit: a form's own may be Fahrenheit.
@@ -45,6 +53,7 @@ impl ChargeAsked {
             at: self.at.clone(),
             room: self.room_celsius.map_or_else(String::new, celsius),
             pack: celsius(self.pack_celsius),
+            measured: ticked(self.pack_is_measured),
             charger: self.charger.clone(),
             paper: String::new(),
         }
@@ -93,6 +102,8 @@ pub struct ChargePlans {
     pub no_settings: Option<NoSettings>,
     /// Why it must not be charged like that, in sentences; then no figure is given.
     pub stop: Vec<String>,
+    /// It came from use and lies until then, unless its own temperature is measured.
+    pub lies_until: Option<String>,
     /// It is there already, in a sentence.
     pub nothing: Option<String>,
     /// Of its average cell at 25 °C in hundredths of a milliohm, as the times are reckoned with, and when it was measured;
@@ -289,6 +300,9 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
     let Some(asked) = asked(&one, conditions, (who.now, &limits)) else {
         return Ok(told);
     };
+    let is_waiting = rests_for(&asked).is_some();
+    let until = one.lies_until(who.now).filter(|_| is_waiting);
+    told.lies_until = until.map(instant);
     told.stop_if = stop_if(asked.pack.build.chemistry).to_owned();
     if let Some(measured) = one.measured() {
         told.cell_resistance_mohm_hundredths = Some((measured.ohm * 1e5).round() as i64);

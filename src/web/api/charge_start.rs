@@ -1,6 +1,6 @@
 //! The start of a charge: a plan as it was answered, handed to the page's own handler, which plans anew.
 
-use super::charge::celsius;
+use super::charge::{celsius, ticked};
 use super::form::{Form, Sent};
 use super::operation::Call;
 use crate::actions::charging::purpose_code;
@@ -26,6 +26,8 @@ pub struct StartCharge {
     #[serde(default)]
     pub room_celsius: Option<i64>,
     pub pack_celsius: i64,
+    #[serde(default)]
+    pub pack_is_measured: bool,
     /// As they were answered.
     pub planned_at: String,
     /// Of ready_by and no_hurry.
@@ -68,6 +70,11 @@ impl Sent for StartCharge {
         form.maybe("minutes", "minutes", self.minutes);
         form.maybe("room_celsius", "room", self.room_celsius.map(celsius));
         form.called("pack_celsius", "pack", celsius(self.pack_celsius));
+        form.called(
+            "pack_is_measured",
+            "measured",
+            ticked(self.pack_is_measured),
+        );
         form.maybe("planned_at", "shown_ms", planned.map(Instant::ms));
         form.text("charger", &self.charger);
         form.text("mode", &self.mode);
@@ -82,6 +89,7 @@ impl Sent for StartCharge {
             purpose: purpose_code(Purpose::NoHurry { there_minutes: 240 }).to_owned(),
             room_celsius: Some(21),
             pack_celsius: 21,
+            pack_is_measured: false,
             planned_at: "2026-11-25T18:30:00Z".to_owned(),
             minutes: Some(240),
             charger: "C-01".to_owned(),

@@ -2,7 +2,7 @@
 //! answer for each charger is the best of them.
 
 use super::by_hand::{Hard, Joined, can_be_set, every};
-use super::random::{any_asked, benches, is_long, small_hand};
+use super::random::{any_asked, any_hand, benches, is_long};
 use super::*;
 use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
 use proptest::prelude::*;
@@ -243,6 +243,17 @@ fn way(asked: &Asked) -> Way {
             target_mv: limits.full_mv,
         },
     }
+}
+
+/// Few enough of each that every choice can be tried.
+fn small_hand() -> impl Strategy<Value = AtHand> {
+    any_hand().prop_map(|mut hand| {
+        hand.chargers.truncate(2);
+        hand.supplies.truncate(3);
+        hand.cables.truncate(2);
+        hand.adapters.truncate(4);
+        hand
+    })
 }
 
 proptest! {

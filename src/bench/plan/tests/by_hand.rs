@@ -3,7 +3,7 @@
 
 use super::*;
 
-mod feeds;
+pub mod feeds;
 
 /// Things joined in one way: a charger's output, what feeds it, and the adapters from there to the pack.
 #[derive(Clone)]

@@ -1,7 +1,7 @@
 //! Of random benches: no plan asks more of any part of its chain than its sheet, label or rule allows, read anew by hand. And
 //! each of these checks is seen to fail where the plan or its kit is changed behind its back.
 
-use super::by_hand::{Hard, can_be_set, full_mv, of_plan};
+use super::by_hand::{Hard, Joined, can_be_set, feeds, full_mv, of_plan};
 use super::random::{any_asked, any_hand, benches, sampled};
 use super::*;
 use proptest::prelude::*;
@@ -20,6 +20,7 @@ pub fn exceeded(plan: &Plan, asked: &Asked, hand: &AtHand) -> Vec<&'static str> 
     wrong.extend(broken.map(|(word, _)| *word));
     wrong.extend(of_setting(plan, asked, &joined.charger.sheet));
     wrong.extend(of_pack(plan, asked));
+    wrong.extend(unsaid(plan, &joined, hand));
     if is_up && let Some(mw) = plan.feed.mw {
         // What is left of the supply covers what the card says is drawn, and this what reaches the pack.
         let reaches = plan.current_ma * full_mv(asked) / 1_000 * 100;
@@ -80,6 +81,34 @@ fn of_setting(plan: &Plan, asked: &Asked, sheet: &Charger) -> Vec<&'static str> 
     told(&all)
 }
 
+/// What nobody knows of its kit and a card must say.
+fn unsaid(plan: &Plan, joined: &Joined, hand: &AtHand) -> Vec<&'static str> {
+    let is_up = matches!(plan.way, Way::Up { .. });
+    let on_the_way_in = feeds::plugs(joined).into_iter().filter(|_| is_up);
+    let mut plugs = on_the_way_in.chain(plan.chain.plugs.iter().map(String::as_str));
+    let has_figure = |plug: &str| {
+        let mut families = hand.families.iter();
+        families.any(|family| family.code == plug && family.rating_ma.is_some())
+    };
+    let is_blank = plugs.any(|plug| !has_figure(plug));
+    let levels = match &joined.charger.sheet.input {
+        Input::UsbPd { levels_mv, .. } => levels_mv.as_ref(),
+        _ => Some(&Vec::new()),
+    };
+    let says = |what: fn(&Caution) -> bool| plan.cautions.iter().any(what);
+    let all = [
+        (
+            is_blank != says(|each| matches!(each, Caution::UnratedPlug)),
+            "unrated plug unsaid",
+        ),
+        (
+            levels.is_none() != says(|each| matches!(each, Caution::LevelsUnknown { .. })),
+            "levels unsaid",
+        ),
+    ];
+    told(&all)
+}
+
 /// What no pack is charged at.
 fn of_pack(plan: &Plan, asked: &Asked) -> Vec<&'static str> {
     let (pack, club) = (&asked.pack, &asked.club);
@@ -93,6 +122,12 @@ fn of_pack(plan: &Plan, asked: &Asked) -> Vec<&'static str> {
         club.charge_to_celsius.min(45),
     );
     let all = [
+        (
+            pack.from_use_minutes < Some(15)
+                && pack.from_use_minutes.is_some()
+                && !asked.warmth.pack_is_measured,
+            "straight from use",
+        ),
         (both.iter().any(|at| at.is_none()), "warmth unknown"),
         (both.iter().flatten().any(|at| *at < coldest), "too cold"),
         (both.iter().flatten().any(|at| *at > hottest), "too hot"),
@@ -192,6 +227,29 @@ fn is_up(plan: &Plan) -> bool {
 
 mod changes;
 
+const LATER: [Change; 3] = [
+    ("straight from use", |_, asked, _| {
+        asked.pack.from_use_minutes = Some(14);
+        asked.warmth.pack_is_measured = false;
+        true
+    }),
+    ("unrated plug unsaid", |plan, _, _| {
+        let had = plan.cautions.len();
+        plan.cautions.retain(|each| *each != Caution::UnratedPlug);
+        plan.cautions.len() < had
+    }),
+    ("levels unsaid", |plan, _, hand| {
+        plan.cautions.clear();
+        matches!(
+            its_charger(plan, hand).sheet.input,
+            Input::UsbPd {
+                levels_mv: None,
+                ..
+            }
+        )
+    }),
+];
+
 #[test]
 fn each_check_of_the_proof_fails_where_a_part_is_weakened_behind_the_plans_back() {
     let mut seen: std::collections::BTreeMap<&str, i64> = std::collections::BTreeMap::new();
@@ -204,6 +262,7 @@ fn each_check_of_the_proof_fails_where_a_part_is_weakened_behind_the_plans_back(
                 .iter()
                 .copied()
                 .chain(changes::OF_FEEDS.iter().copied())
+                .chain(LATER)
             {
                 let (mut plan, mut asked, mut hand) = (plan.clone(), asked.clone(), hand.clone());
                 if change(&mut plan, &mut asked, &mut hand) {
@@ -220,6 +279,7 @@ fn each_check_of_the_proof_fails_where_a_part_is_weakened_behind_the_plans_back(
     let words = changes::ALL
         .iter()
         .chain(&changes::OF_FEEDS)
+        .chain(&LATER)
         .map(|(word, _)| *word);
     let unseen: Vec<&str> = words.filter(|word| !seen.contains_key(word)).collect();
     assert!(unseen.is_empty(), "never tried: {unseen:?}");

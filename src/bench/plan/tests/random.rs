@@ -5,6 +5,9 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
 
+mod questions;
+pub use questions::any_asked;
+
 const PLUGS: [&str; 5] = ["xt60", "xt30", "jst-rcy", "bullet-4", "hall-plug"];
 const BARREL: &str = "barrel-5.5-2.1";
 
@@ -107,6 +110,13 @@ pub fn any_charger() -> impl Strategy<Value = Charger> {
 /// What it draws at most has nothing to do with what it charges with.
 fn any_input() -> impl Strategy<Value = Input> {
     let usb = select(vec![20_000_i64, 45_000, 65_000, 100_000, 140_000, 240_000]);
+    let takes = select(vec![
+        None,
+        None,
+        Some([9_000_i64, 15_000]),
+        Some([15_000, 20_000]),
+    ]);
+    let usb = (usb, takes).prop_map(|(mw, takes)| (mw, takes.map(Vec::from)));
     let dc = select(vec![
         (10_000_i64, 26_000_i64),
         (10_000, 18_000),
@@ -115,7 +125,7 @@ fn any_input() -> impl Strategy<Value = Input> {
     let dc = (dc, prop_oneof![plug(), Just(BARREL)]);
     prop_oneof![
         Just(Input::Mains),
-        usb.prop_map(|mw| Input::UsbPd { mw }),
+        usb.prop_map(|(mw, levels_mv)| Input::UsbPd { mw, levels_mv }),
         dc.prop_map(|((mv_min, mv_max), connector)| Input::Dc {
             mv_min,
             mv_max,
@@ -227,7 +237,8 @@ fn any_cable() -> impl Strategy<Value = Cable> {
 /// A club may have a figure of its own for a plug.
 fn any_families() -> impl Strategy<Value = Vec<Family>> {
     let own = select(vec![None, None, Some(4_000_i64), Some(900)]);
-    (own, select(PLUGS.to_vec())).prop_map(|(own, code)| {
+    let code = prop_oneof![4 => select(PLUGS.to_vec()), 1 => Just("usb-c")];
+    (own, code).prop_map(|(own, code)| {
         let mut families = built_in();
         let its = families.iter_mut().filter(|family| family.code == code);
         its.for_each(|family| family.rating_ma = own.or(family.rating_ma));
@@ -273,110 +284,6 @@ pub fn any_hand() -> impl Strategy<Value = AtHand> {
             }
         },
     )
-}
-
-/// A pack, its label and what it reads now.
-fn any_pack() -> impl Strategy<Value = Pack> {
-    let build = (
-        select(Chemistry::ALL.to_vec()),
-        1_i64..7,
-        50_i64..8_000,
-        select(vec![None, None, None, Some(100_i64)]),
-        select(vec![None, Some(5_i64), Some(10), Some(30), Some(50)]),
-        plug(),
-    );
-    let rest = (
-        0_i64..1_000,
-        select(vec![0_i64, 5, 10, 20, 29, 60]),
-        select(vec![true, true, true, false]),
-        select(vec![true, false, false, false]),
-        select(vec![None, Some(0.004_f64), Some(0.03)]),
-        prop_oneof![10 => Just(Some("jst-xh")), 1 => Just(Some("jst-ph")), 1 => Just(None)],
-        any::<bool>(),
-    );
-    (build, rest).prop_map(|(build, rest)| {
-        let (chemistry, cells, mah, lowered, label_charge_c_tenths, plug) = build;
-        let (within, apart, is_spread_known, owes_balance, resistance_ohm, balance, is_whole) =
-            rest;
-        let label = LabelVolts {
-            full_mv: lowered.map(|mv| chemistry.limits().full_mv - mv),
-            lowest_mv: None,
-        };
-        let limits = chemistry.limits().with_label(label);
-        let cell_mv = limits.minimum_mv + (limits.full_mv - limits.minimum_mv) * within / 1_000;
-        let mut pack = super::pack(chemistry, cells, mah, cell_mv);
-        pack.build.label = label;
-        if let Volts::Cells(each) = &mut pack.volts {
-            each[0] = (each[0] + apart).min(limits.full_mv);
-        }
-        if is_whole && !chemistry.is_lithium() {
-            pack.volts = Volts::Pack(pack.volts.total_mv());
-        }
-        Pack {
-            limits,
-            connector: plug.into(),
-            balance: balance.map(str::to_owned),
-            label_charge_c_tenths,
-            is_spread_known,
-            owes_balance,
-            resistance_ohm,
-            ..pack
-        }
-    })
-}
-
-pub fn any_asked() -> impl Strategy<Value = Asked> {
-    let celsius = || prop_oneof![8 => Just(20_i64), 1 => 0_i64..46];
-    let purpose = (
-        select(vec![20_i64, 30, 45, 60, 90, 240, 400]),
-        select(vec![0_usize, 0, 0, 1, 2, 3]),
-    );
-    let club = (
-        select(vec![5_i64, 10, 10]),
-        select(vec![10_i64, 20, 20, 30]),
-        select(vec![0_i64, 0, 0, 5]),
-        select(vec![45_i64, 45, 45, 40]),
-        select(vec![30_i64, 30, 10]),
-    );
-    (any_pack(), celsius(), celsius(), purpose, club).prop_map(
-        |(pack, pack_celsius, room_celsius, (minutes, purpose), club)| {
-            let (usual, most_c_tenths, from, to, small_spread_mv) = club;
-            let there_minutes = minutes;
-            let purposes = [
-                Purpose::ReadyBy { minutes },
-                Purpose::NoHurry { there_minutes },
-                Purpose::Storage,
-                Purpose::Empty,
-            ];
-            let default = pack.build.chemistry.default_charge_c_tenths();
-            Asked {
-                pack,
-                warmth: Warmth {
-                    pack_celsius: Some(pack_celsius),
-                    room_celsius: Some(room_celsius),
-                },
-                purpose: purposes[purpose],
-                club: ClubRules {
-                    usual_c_tenths: usual.min(default),
-                    most_c_tenths,
-                    charge_from_celsius: from,
-                    charge_to_celsius: to,
-                    small_spread_mv,
-                },
-            }
-        },
-    )
-}
-
-/// Few enough of each that every choice can be tried.
-pub fn small_hand() -> impl Strategy<Value = AtHand> {
-    any_hand().prop_map(|mut hand| {
-        hand.chargers.truncate(2);
-        hand.supplies.truncate(3);
-        hand.cables.truncate(2);
-        hand.adapters.truncate(4);
-        hand
-    })
 }
 
 /// So many questions and benches, the same each time.

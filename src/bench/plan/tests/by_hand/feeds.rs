@@ -36,6 +36,13 @@ pub fn misfits(joined: &Joined, full_mv: i64, hand: &AtHand) -> Vec<&'static str
     wrong
 }
 
+/// The supply's plug and the charger's; none from the mains.
+pub fn plugs<'j>(joined: &'j Joined) -> Vec<&'j str> {
+    let fed = joined.fed.iter();
+    fed.flat_map(|fed| Read::of(&joined.charger.sheet, fed).plugs())
+        .collect()
+}
+
 /// Some watts are left of it.
 fn is_left(joined: &Joined, fed: &FedBy, hand: &AtHand) -> bool {
     let read = Read::of(&joined.charger.sheet, fed);
@@ -74,16 +81,22 @@ impl<'j> Read<'j> {
         }
     }
 
-    /// A sink asks for the highest level that it and the cable bear; above 20 V both must bear more than 100 W.
+    /// A sink asks for the highest level that it takes and that it and the cable bear; above 20 V both must bear more than 100 W.
+    /// Where its sheet does not say what it takes, any.
     fn level_misfits(&self) -> Vec<&'static str> {
         let mv = self.fed.mv;
         let offered = self.levels().iter().map(|level| level.mv);
         match &self.sheet.input {
             Input::Mains => Vec::new(),
             Input::UsbPd { .. } if !self.is_usb => vec!["needs USB PD"],
-            Input::UsbPd { mw } => {
+            Input::UsbPd { mw, levels_mv } => {
                 let is_extended = *mw > 100_000 && self.cable_mw > Some(100_000);
-                let borne = offered.filter(|mv| is_extended || *mv <= 20_000).max();
+                let takes = |mv: &i64| match levels_mv {
+                    Some(takes) => takes.iter().any(|each| each == mv),
+                    None => true,
+                };
+                let borne = offered.filter(|mv| is_extended || *mv <= 20_000);
+                let borne = borne.filter(takes).max();
                 told(&[(borne != Some(mv), "level"), (mv <= 5_000, "five volts")])
             }
             Input::Dc { mv_min, mv_max, .. } if self.is_usb => {
@@ -145,7 +158,7 @@ impl<'j> Read<'j> {
             .collect();
         match (&self.fed.supply.sheet, &self.sheet.input) {
             (Supply::Dc { mw, .. }, _) => watts.push(("supply's watts", *mw)),
-            (Supply::UsbPd { .. }, Input::UsbPd { mw }) => {
+            (Supply::UsbPd { .. }, Input::UsbPd { mw, .. }) => {
                 watts.push(("charger's input watts", *mw))
             }
             _ => {}

@@ -178,7 +178,7 @@ pub const ALL: [Change; 35] = [
     }),
 ];
 
-pub const OF_FEEDS: [Change; 22] = [
+pub const OF_FEEDS: [Change; 24] = [
     ("cell too high", |_, asked, _| {
         asked.pack.limits.over_full_mv = 100;
         true
@@ -240,7 +240,10 @@ pub const OF_FEEDS: [Change; 22] = [
         plan.feed.source.is_some() && its_port(plan, hand).is_some()
     }),
     ("needs USB PD", |plan, _, hand| {
-        its_charger(plan, hand).sheet.input = Input::UsbPd { mw: 240_000 };
+        its_charger(plan, hand).sheet.input = Input::UsbPd {
+            mw: 240_000,
+            levels_mv: None,
+        };
         matches!(its_supply(plan, hand), Some(Supply::Dc { .. }))
     }),
     ("level", |plan, _, hand| {
@@ -251,6 +254,13 @@ pub const OF_FEEDS: [Change; 22] = [
                 .filter(|source| source.port.is_some()),
             |source| source.mv += 1,
         ) && its_port(plan, hand).is_some()
+    }),
+    ("level", |plan, _, hand| {
+        match &mut its_charger(plan, hand).sheet.input {
+            Input::UsbPd { levels_mv, .. } => *levels_mv = Some(vec![11_000]),
+            _ => return false,
+        }
+        true
     }),
     ("five volts", |plan, _, hand| {
         let is_pd = matches!(its_charger(plan, hand).sheet.input, Input::UsbPd { .. });
@@ -307,7 +317,7 @@ pub const OF_FEEDS: [Change; 22] = [
     ("charger's input watts", |plan, _, hand| {
         let drawn = plan.drawn_mw;
         match &mut its_charger(plan, hand).sheet.input {
-            Input::UsbPd { mw } => *mw = drawn * 9 / 10,
+            Input::UsbPd { mw, .. } => *mw = drawn * 9 / 10,
             _ => return false,
         }
         is_up(plan)
@@ -348,6 +358,18 @@ pub const OF_FEEDS: [Change; 22] = [
             family.rating_ma = Some(drawn * 900 / mv.max(1))
         }) && is_up(plan)
             && mv > 0
+    }),
+    ("input plug", |plan, _, hand| {
+        let (mv, drawn) = (
+            plan.feed.source.as_ref().map_or(0, |source| source.mv),
+            plan.drawn_mw,
+        );
+        let is_usb = its_port(plan, hand).is_some();
+        let family = hand.families.iter_mut().find(|each| each.code == "usb-c");
+        on(family, |family| {
+            family.rating_ma = Some(drawn * 900 / mv.max(1))
+        }) && is_up(plan)
+            && is_usb
     }),
     ("shared watts", |plan, _, hand| {
         let drawn = plan.drawn_mw;

@@ -1,0 +1,115 @@
+//! Random packs and what is asked about them.
+
+use super::*;
+
+/// A pack, its label and what it reads now.
+fn any_pack() -> impl Strategy<Value = Pack> {
+    let build = (
+        select(Chemistry::ALL.to_vec()),
+        1_i64..7,
+        50_i64..8_000,
+        select(vec![None, None, None, Some(100_i64)]),
+        select(vec![None, Some(5_i64), Some(10), Some(30), Some(50)]),
+        plug(),
+    );
+    let rest = (
+        prop_oneof![9 => Just(None), 1 => (0_i64..30).prop_map(Some)],
+        0_i64..1_000,
+        select(vec![0_i64, 5, 10, 20, 29, 60]),
+        select(vec![true, true, true, false]),
+        select(vec![true, false, false, false]),
+        select(vec![None, Some(0.004_f64), Some(0.03)]),
+        prop_oneof![10 => Just(Some("jst-xh")), 1 => Just(Some("jst-ph")), 1 => Just(None)],
+        any::<bool>(),
+    );
+    (build, rest).prop_map(|(build, rest)| {
+        let (chemistry, cells, mah, lowered, label_charge_c_tenths, plug) = build;
+        let (
+            from_use_minutes,
+            within,
+            apart,
+            is_spread_known,
+            owes_balance,
+            ohm,
+            balance,
+            is_whole,
+        ) = rest;
+        let label = LabelVolts {
+            full_mv: lowered.map(|mv| chemistry.limits().full_mv - mv),
+            lowest_mv: None,
+        };
+        let limits = chemistry.limits().with_label(label);
+        let cell_mv = limits.minimum_mv + (limits.full_mv - limits.minimum_mv) * within / 1_000;
+        let mut pack = super::pack(chemistry, cells, mah, cell_mv);
+        pack.build.label = label;
+        if let Volts::Cells(each) = &mut pack.volts {
+            each[0] = (each[0] + apart).min(limits.full_mv);
+        }
+        if is_whole && !chemistry.is_lithium() {
+            pack.volts = Volts::Pack(pack.volts.total_mv());
+        }
+        Pack {
+            limits,
+            connector: plug.into(),
+            balance: balance.map(str::to_owned),
+            label_charge_c_tenths,
+            is_spread_known,
+            owes_balance,
+            resistance_ohm: ohm,
+            from_use_minutes,
+            ..pack
+        }
+    })
+}
+
+pub fn any_asked() -> impl Strategy<Value = Asked> {
+    let celsius = || prop_oneof![8 => Just(20_i64), 1 => 0_i64..46];
+    let purpose = (
+        select(vec![20_i64, 30, 45, 60, 90, 240, 400]),
+        select(vec![0_usize, 0, 0, 1, 2, 3]),
+    );
+    let club = (
+        select(vec![5_i64, 10, 10]),
+        select(vec![10_i64, 20, 20, 30]),
+        select(vec![0_i64, 0, 0, 5]),
+        select(vec![45_i64, 45, 45, 40]),
+        select(vec![30_i64, 30, 10]),
+    );
+    (
+        any_pack(),
+        celsius(),
+        celsius(),
+        any::<bool>(),
+        purpose,
+        club,
+    )
+        .prop_map(
+            |(pack, pack_celsius, room_celsius, pack_is_measured, (minutes, purpose), club)| {
+                let (usual, most_c_tenths, from, to, small_spread_mv) = club;
+                let there_minutes = minutes;
+                let purposes = [
+                    Purpose::ReadyBy { minutes },
+                    Purpose::NoHurry { there_minutes },
+                    Purpose::Storage,
+                    Purpose::Empty,
+                ];
+                let default = pack.build.chemistry.default_charge_c_tenths();
+                Asked {
+                    pack,
+                    warmth: Warmth {
+                        pack_celsius: Some(pack_celsius),
+                        room_celsius: Some(room_celsius),
+                        pack_is_measured,
+                    },
+                    purpose: purposes[purpose],
+                    club: ClubRules {
+                        usual_c_tenths: usual.min(default),
+                        most_c_tenths,
+                        charge_from_celsius: from,
+                        charge_to_celsius: to,
+                        small_spread_mv,
+                    },
+                }
+            },
+        )
+}
