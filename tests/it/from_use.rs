@@ -39,7 +39,7 @@ async fn taken_back(club: &TestClub, rested: &str) -> (Browser, Browser) {
         .done()
         .to_owned();
     let page = quinn.get(&volts).await;
-    let line = format!("volts-{lent}");
+    let line = format!("volts_line-{lent}");
     let read = [(&*line, "3.83 3.82 3.83"), ("rested", rested)];
     quinn
         .submit(&page, "main form[method='post']", &read)
@@ -50,7 +50,7 @@ async fn taken_back(club: &TestClub, rested: &str) -> (Browser, Browser) {
 
 on_both! {
     async fn a_pack_that_was_taken_back_lies_for_a_quarter_of_an_hour(club: TestClub) {
-        let (_, ada) = taken_back(&club, "just_used").await;
+        let (quinn, ada) = taken_back(&club, "just_used").await;
         club.later_by_minutes(6);
         let asked = card(&ada, "").await;
         assert!(asked.one("p.notice").starts_with("It came from use a short while ago: it lies until 19:45."), "{}", asked.text);
@@ -60,7 +60,7 @@ on_both! {
         assert!(!has_figures(&stop));
         let (_, form) = stop.form("main form[method='get']");
         assert!(form.contains(&("pack".to_owned(), "21".to_owned())), "it is asked again, with what was typed");
-        let evening = ada.get("/charges/evening?numbers=1&purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        let evening = quinn.get("/charges/evening?numbers=1&purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
         assert_eq!(evening.texts("td[data-label='From']"), ["19:45"], "an evening begins once it has lain");
         club.later_by_minutes(9);
         let card = card(&ada, GENTLY).await;
