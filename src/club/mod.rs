@@ -11,6 +11,7 @@ pub mod charge_log;
 pub mod charging;
 pub mod design_form;
 pub mod disposal;
+pub mod draw;
 pub mod drill;
 pub mod events;
 pub mod feed;

@@ -4,16 +4,13 @@
 pub mod logs;
 pub mod now;
 
+use super::measured::{Measured, MeasuredRow, measured_columns, measured_join};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
-use crate::battery::milliohms::Milliohms;
-use crate::battery::resistance_read::MeterKind;
-use crate::battery::volts::Volts;
 use crate::bench::charger::Mode;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
 use crate::club::charging::{Outcome, came_from_use, lies_until};
-use crate::club::health::{HealthReading, Resistance, measured_ohm};
 use crate::club::reading::Rested;
 use uuid::Uuid;
 
@@ -107,20 +104,8 @@ pub struct ToCharge {
     pub was_balanced: Option<bool>,
     /// As warm as its place usually is.
     pub place_celsius: Option<i64>,
-    /// Its latest reading with a resistance: when, the cells', and what tells whether it can be compared.
-    pub measured_ms: Option<Instant>,
-    pub measured_resistance: Option<String>,
-    pub measured_kind: Option<String>,
-    pub measured_celsius: Option<i64>,
-    pub measured_volts: Option<String>,
-    pub measured_rested_minutes: Option<i64>,
-}
-
-/// Resistance of its average cell at 25 °C.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Measured {
-    pub at: Instant,
-    pub ohm: f64,
+    #[sqlx(flatten)]
+    pub measured: MeasuredRow,
 }
 
 impl ToCharge {
@@ -131,23 +116,7 @@ impl ToCharge {
 
     /// What its latest reading with a resistance says; None: nothing, or nothing that can be compared.
     pub fn measured(&self) -> Option<Measured> {
-        let at = self.measured_ms?;
-        let cells = Milliohms::from_text(self.measured_resistance.as_deref()?)?;
-        let reading = HealthReading {
-            at,
-            volts: self.measured_volts.as_deref().and_then(Volts::from_text),
-            rested: Rested::of_minutes(self.measured_rested_minutes.unwrap_or(0)),
-            resistance: Some(Resistance {
-                cells_uohm: cells.uohm(),
-                meter: None,
-                kind: self.measured_kind.as_deref().and_then(MeterKind::from_code),
-            }),
-            celsius: self.measured_celsius.map(|celsius| celsius as f64),
-            charge: None,
-            context: None,
-        };
-        let ohm = measured_ohm(&self.pack.for_health(), &reading)?;
-        Some(Measured { at, ohm })
+        self.measured.told(&self.pack.for_health())
     }
 
     /// When it came out of a robot, as far as that is on record.
@@ -171,7 +140,7 @@ impl ToCharge {
 macro_rules! to_charge {
     ($rest:expr) => {
         pack_query!(
-            ", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
+            concat!(", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
              (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
@@ -179,12 +148,8 @@ macro_rules! to_charge {
               AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \
               AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
-              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius, \
-             mr.taken_ms AS measured_ms, mr.resistance AS measured_resistance, mr.meter_kind AS measured_kind, mr.celsius AS measured_celsius, \
-             mr.volts AS measured_volts, mr.rested_minutes AS measured_rested_minutes",
-            "LEFT JOIN reading mr ON mr.id = (SELECT r.id FROM reading r WHERE r.pack_id = k.id AND r.resistance IS NOT NULL \
-             AND NOT EXISTS (SELECT 1 FROM reading co WHERE co.pack_id = r.pack_id AND co.corrects_id = r.id) \
-             ORDER BY r.taken_ms DESC, r.id DESC LIMIT 1) ",
+              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius", measured_columns!()),
+            measured_join!("k.id IS NOT NULL"),
             $rest
         )
     };

@@ -28,6 +28,7 @@ pub mod lent;
 pub mod links;
 pub mod loans;
 pub mod log;
+pub mod measured;
 pub mod names;
 mod new_packs;
 pub mod nights;

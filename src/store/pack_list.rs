@@ -3,6 +3,7 @@
 //! and for a text, a holder or a 'not known' by age, all packs in use are read.
 
 use super::care::{InCare, in_care};
+use super::measured::{Measured, MeasuredRow, measured_columns, measured_join};
 use super::packs::{PackView, pack_view};
 use super::{Conn, Result, rows};
 use crate::club::calendar::Instant;
@@ -41,6 +42,21 @@ impl Order {
 
     pub fn from_code(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|order| order.code() == code)
+    }
+}
+
+/// A pack of the list, with what was measured of it where a draw is asked for.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Found {
+    #[sqlx(flatten)]
+    pub care: InCare,
+    #[sqlx(flatten)]
+    measured: MeasuredRow,
+}
+
+impl Found {
+    pub fn measured(&self) -> Option<Measured> {
+        self.measured.told(&self.care.pack.for_health())
     }
 }
 
@@ -103,14 +119,18 @@ macro_rules! asked {
 /// A page of them. What storage care asks is asked of these alone, whatever had to be sorted for it.
 macro_rules! page_in_care {
     ($packs:literal, $order:literal) => {
-        in_care!(concat!(
+        in_care!(
+            measured_columns!(),
+            measured_join!("CAST($15 AS BIGINT) IS NOT NULL"),
+            concat!(
             "WHERE k.id IN (SELECT k.id FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
              LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id ",
             asked!($packs, $order),
             ") ORDER BY ",
             $order,
             "k.number_key, k.number"
-        ))
+        )
+        )
     };
 }
 
@@ -192,10 +212,10 @@ macro_rules! found {
 }
 
 /// One more than a page when there are more.
-pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<InCare>> {
+pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<Found>> {
     let after = asked.page.clamp(0, 100_000) * PER_PAGE;
     let part = (PER_PAGE + 1, after);
-    found!(conn, InCare, text_of!(page_in_care, asked), asked, part)
+    found!(conn, Found, text_of!(page_in_care, asked), asked, part)
 }
 
 /// All of them, whatever page is asked for.

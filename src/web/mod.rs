@@ -40,6 +40,7 @@ pub mod charging_now;
 pub mod connectors;
 pub mod designs;
 pub mod disposal;
+mod draw_seen;
 pub mod drills;
 mod events;
 pub mod first;

@@ -10,6 +10,7 @@ use crate::store::pack_list::{self, Asked, Order, PER_PAGE};
 use crate::web::asked::Query;
 use crate::web::care_seen::CareSeen;
 use crate::web::charging_now::ChargingNow;
+use crate::web::draw_seen::DrawSeen;
 use crate::web::fields::Problems;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
@@ -25,7 +26,7 @@ use uuid::Uuid;
 struct PacksPage {
     shell: Shell,
     /// None beside a pack that is not in use.
-    rows: Vec<(PackRow, Option<CareSeen>, Option<ChargingNow>)>,
+    rows: Vec<Row>,
     asked: Wanted,
     /// What of it can't be read; then no pack is shown, since none is known to suit.
     problems: Problems,
@@ -39,6 +40,14 @@ struct PacksPage {
     is_filtered: bool,
     older: Option<String>,
     newer: Option<String>,
+}
+
+struct Row {
+    row: PackRow,
+    seen: Option<CareSeen>,
+    charging: Option<ChargingNow>,
+    /// None where no draw is asked for.
+    draw: Option<DrawSeen>,
 }
 
 /// What stands in the address: every field a text, so that nothing typed makes the page fail.
@@ -210,10 +219,11 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         },
         rows: found
             .iter()
-            .map(|one| {
-                let row = PackRow::of(&one.pack, &who);
-                let charging = ChargingNow::of(&one.now, &who);
-                (row, CareSeen::of(one, &who), charging)
+            .map(|one| Row {
+                row: PackRow::of(&one.care.pack, &who),
+                seen: CareSeen::of(&one.care, &who),
+                charging: ChargingNow::of(&one.care.now, &who),
+                draw: DrawSeen::of(one, (&asked, &choices.families), &who),
             })
             .collect(),
         states: PackState::ALL

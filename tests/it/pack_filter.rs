@@ -143,6 +143,38 @@ on_both! {
         }
     }
 
+    async fn beside_a_pack_found_by_a_robot_s_draw_stands_what_speaks_against_it(club: TestClub) {
+        let (quinn, _, _, _) = pool(&club).await;
+        let told = async |query: &str, number: &str| {
+            let page = quinn.get(&format!("/packs?{query}")).await;
+            let row = page.texts("table.rows tbody tr").into_iter().find(|row| row.starts_with(number));
+            row.unwrap_or_default()
+        };
+        let alone = "By its label alone: its own resistance is not known.";
+        assert!(!told("cells=3", "P-004").await.contains("By its label"), "nothing of it where no draw is asked for");
+        let well = told("amps_from=30", "P-004").await;
+        assert!(well.contains(alone) && !well.contains("carries"), "{well}");
+        // 66 A of its label through an XT60, which its maker rates at 30.
+        let more = told("amps_from=31", "P-004").await;
+        assert!(more.contains("Its plug, XT60, carries 30 A on and on."), "{more}");
+        assert!(told("amps_from=30", "P-005").await.contains("Not known: it is lent to nobody now."));
+        assert!(told("amps_from=30", "P-006").await.contains("Set aside: it is lent to nobody now."));
+        // Its cells read 20 milliohm: of the 66 A of its label little is left.
+        let read = [("volts_line", "4.19 4.19 4.19"), ("rested", "rested_an_hour"), ("resistance", "20 20 20"), ("meter", "M1"), ("meter_kind", "load"), ("celsius", "22"), ("key", "ohm")];
+        quinn.post("/packs/P-004/volts", &read).await.done();
+        let worn = told("amps_from=30", "P-004").await;
+        assert!(worn.contains("By its own resistance it gives") && worn.contains("before a cell is down to 3.2 V") && worn.contains("By its label and its own resistance."), "{worn}");
+        assert!(quinn.get("/packs?amps_from=30").await.text.contains("Found by the current that their label allows"));
+        let program = club.program(quinn.id()).await;
+        let answer = program.get("/api/v1/packs?gives_ma_min=31000").await.done();
+        let of = |number: &str| answer["draws"].as_array().expect("draws").iter().find(|one| one["number"] == number).expect("its draw").clone();
+        let draw = of("P-004");
+        assert_eq!((draw["plug_ma"].as_i64(), draw["doubts"].as_array().map(Vec::len)), (Some(30_000), Some(3)), "such a resistance sets it aside too: {draw}");
+        assert!(draw["own_resistance_ma"].as_i64().is_some_and(|ma| (10_000..31_000).contains(&ma)));
+        assert!(of("P-005")["own_resistance_ma"].is_null());
+        assert_eq!(program.get("/api/v1/packs").await.done()["draws"], serde_json::json!([]));
+    }
+
     async fn every_order_works_with_every_filter_and_asks_the_database_three_times_at_most(club: TestClub) {
         let (quinn, _, _, _) = pool(&club).await;
         for (order, numbers) in [

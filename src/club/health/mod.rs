@@ -20,7 +20,7 @@ pub use history::{Asked, HealthPack, HealthReading, Resistance};
 pub use limits::HealthLimits;
 pub use lying::LyingTold;
 pub use reason::{Figure, Reason, Sure, Unit};
-pub use resistance::{CellResistance, ResistanceTold, measured_ohm};
+pub use resistance::{CellResistance, ResistanceTold, measured_ohms};
 pub use standing::{Story, Verdict, verdict};
 
 use super::verdict::{Finding, Gravity, Rule};

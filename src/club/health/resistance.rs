@@ -91,9 +91,9 @@ pub(super) fn weighed(history: &History<'_>) -> (Weighed, Part) {
     (weighed, part)
 }
 
-/// Ohm of the pack's average cell at 25 °C, as a load shows it, by one reading alone: what a charge is reckoned with, whose
-/// volts are the average cell's too. None where it says nothing or can't be compared.
-pub fn measured_ohm(pack: &HealthPack, reading: &HealthReading) -> Option<f64> {
+/// Ohm of each cell at 25 °C, as a load shows it, by one reading alone: the average cell's is what a charge is reckoned with,
+/// whose volts are the average cell's too. None where it says nothing or can't be compared.
+pub fn measured_ohms(pack: &HealthPack, reading: &HealthReading) -> Option<Vec<f64>> {
     let asked = Asked {
         pack,
         readings: std::slice::from_ref(reading),
@@ -105,8 +105,8 @@ pub fn measured_ohm(pack: &HealthPack, reading: &HealthReading) -> Option<f64> {
     };
     let read = resistance_of(&History::of(&asked), reading, &mut Meters::default())?;
     let cells = read.milliohm_at_25().ok()?;
-    let average = cells.iter().sum::<f64>() / cells.len() as f64;
-    Some(load_milliohm_ah(average, read.meter.kind, 1_000) / 1_000.0)
+    let as_load = |milliohm: &f64| load_milliohm_ah(*milliohm, read.meter.kind, 1_000) / 1_000.0;
+    Some(cells.iter().map(as_load).collect())
 }
 
 fn told(

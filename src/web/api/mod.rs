@@ -33,6 +33,7 @@ mod labels;
 mod loans;
 mod log;
 mod night;
+mod pack_draw;
 mod packs;
 mod people;
 mod photos;

@@ -4,6 +4,7 @@
 use super::charges::Charging;
 use super::history::{BeforeAsked, History};
 use super::operation::{Call, Nothing, Shown};
+use super::pack_draw::PackDraw;
 use super::storage::Storage;
 use super::trouble::Trouble;
 use super::words::{ReadVolts, in_its_unit, instant};
@@ -196,6 +197,8 @@ pub fn example() -> Pack {
 pub struct Packs {
     /// At most 50.
     pub packs: Vec<Pack>,
+    /// Where `gives_ma_min` is asked for: what is said against each of them in that use.
+    pub draws: Vec<PackDraw>,
     /// What to ask for as `page` next; null: there are no more.
     pub next_page: Option<i64>,
 }
@@ -204,6 +207,7 @@ impl Shown for Packs {
     fn example() -> Self {
         Self {
             packs: vec![example()],
+            draws: vec![PackDraw::example()],
             next_page: Some(1),
         }
     }
@@ -293,7 +297,11 @@ pub async fn list(call: Call<PacksAsked>) -> Result<Packs, Trouble> {
     Ok(Packs {
         packs: found
             .iter()
-            .map(|one| Pack::stored(one, &call.who))
+            .map(|one| Pack::stored(&one.care, &call.who))
+            .collect(),
+        draws: found
+            .iter()
+            .filter_map(|one| PackDraw::of(one, (&asked, &families), &call.who))
             .collect(),
         next_page: has_more.then_some(asked.page + 1),
     })

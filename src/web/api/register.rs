@@ -67,6 +67,7 @@ pub async fn registered(call: Call<RangeAsked>) -> Result<Packs, Trouble> {
     let found = packs::in_range(&mut call.app.db.read().await?, keys, MOST_ALIKE).await?;
     Ok(Packs {
         packs: found.iter().map(|pack| Pack::of(pack, &call.who)).collect(),
+        draws: Vec::new(),
         next_page: None,
     })
 }
