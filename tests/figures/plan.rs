@@ -81,10 +81,12 @@ fn a_pack(purpose: Purpose) -> Asked {
             resistance_ohm: None,
             is_spread_known: true,
             owes_balance: false,
+            from_use_minutes: None,
         },
         warmth: Warmth {
             pack_celsius: Some(21),
             room_celsius: Some(19),
+            pack_is_measured: false,
         },
         purpose,
         club: ClubRules {
@@ -152,6 +154,7 @@ fn charger(at: i64, plugs: &[&str]) -> ChargerAtHand {
         },
         _ => Input::UsbPd {
             mw: 30_000 + at * 1_000,
+            levels_mv: None,
         },
     };
     let step = 10 + at % 9;
