@@ -223,6 +223,7 @@ struct ErasePage {
     person: View,
     /// In how many parts of the incident book they are named.
     in_book: usize,
+    has_things_out: bool,
 }
 
 /// GET /people/{id}/erase: read back before it is done, for it can't be undone.
@@ -236,6 +237,7 @@ pub async fn ask_erase(State(app): State<App>, who: SignedIn, Path(id): Path<Uui
     drop(conn);
     page::show(&ErasePage {
         in_book: in_book.len(),
+        has_things_out: person.open_count > 0,
         shell: who.shell(format!("Erase {}?", person.called())),
         person: View::of(&person, who.now, &who.zone),
     })
