@@ -7,7 +7,7 @@ use crate::club::calendar::Instant;
 use crate::club::reminders::Kind;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::letter;
-use crate::club::reminders::quiet::Quiet;
+use crate::club::reminders::quiet::{Quiet, is_time};
 use crate::club::reminders::rules::{self, ReminderRules, RuleRefusal, is_address};
 use crate::ids;
 use crate::store::log::Entry;
@@ -19,14 +19,30 @@ use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
 pub enum ChoiceRefusal {
-    #[error("Write an address like quinn@club.example, or leave it empty.")]
-    Address,
-    #[error("Write both times as 21:00, or leave both empty.")]
-    Quiet,
+    /// In the order of the form.
+    #[error("{} fields must be put right.", .0.len())]
+    Wrong(Vec<WishRefusal>),
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WishRefusal {
+    #[error("Write an address like quinn@club.example, or leave it empty.")]
+    Address,
+    #[error("Write both times as 21:00, or leave both empty.")]
+    Quiet(&'static str),
+}
+
+impl WishRefusal {
+    pub const fn field(self) -> &'static str {
+        match self {
+            Self::Address => "address",
+            Self::Quiet(field) => field,
+        }
+    }
 }
 
 /// What a person's own form says. Empty texts: no address, the club's quiet hours.
@@ -39,17 +55,41 @@ pub struct Wish {
     pub has_push: bool,
 }
 
+impl Wish {
+    const fn has_no_quiet(&self) -> bool {
+        self.quiet_from.is_empty() && self.quiet_to.is_empty()
+    }
+
+    fn wrong(&self) -> Vec<WishRefusal> {
+        let mut wrong = Vec::new();
+        if !self.address.is_empty() && !is_address(&self.address) {
+            wrong.push(WishRefusal::Address);
+        }
+        if self.has_no_quiet() || Quiet::of(&self.quiet_from, &self.quiet_to).is_some() {
+            return wrong;
+        }
+        let is_from = !is_time(&self.quiet_from);
+        let is_to = !is_time(&self.quiet_to);
+        // Of two times that are one, the first.
+        if is_from || !is_to {
+            wrong.push(WishRefusal::Quiet("quiet_from"));
+        }
+        if is_to {
+            wrong.push(WishRefusal::Quiet("quiet_to"));
+        }
+        wrong
+    }
+}
+
 const PAGE: &str = "/me/reminders?kept=yes";
 
 /// Where it is kept. An address that was dead is tried again once it is kept anew.
 pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, ChoiceRefusal> {
-    if !wish.address.is_empty() && !is_address(&wish.address) {
-        return Err(ChoiceRefusal::Address);
+    let wrong = wish.wrong();
+    if !wrong.is_empty() {
+        return Err(ChoiceRefusal::Wrong(wrong));
     }
-    let has_none = wish.quiet_from.is_empty() && wish.quiet_to.is_empty();
-    if !has_none && Quiet::of(&wish.quiet_from, &wish.quiet_to).is_none() {
-        return Err(ChoiceRefusal::Quiet);
-    }
+    let has_none = wish.has_no_quiet();
     let mut tx = once::begin::<ChoiceRefusal>(db, by).await?;
     let hour = |text: &str| (!has_none).then(|| text.to_owned());
     let reach = Reach {

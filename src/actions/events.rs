@@ -20,8 +20,9 @@ pub enum EventRefusal {
     NotYours,
     #[error("There is no such event.")]
     Gone,
+    /// And what is wrong with its packs.
     #[error("Some fields must be put right.")]
-    Sheet(Vec<SheetRefusal>),
+    Sheet(Vec<SheetRefusal>, Option<Box<EventRefusal>>),
     #[error("There is no pack {0}. Kit is not put on the list of an event.")]
     NoPack(String),
     #[error("An event takes {MOST_PACKS} packs at most.")]
@@ -72,9 +73,8 @@ fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
 }
 
 pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefusal> {
-    let sheet = checked(by, wanted)?;
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
-    let packs = named(&mut tx, &wanted.packs).await?;
+    let (sheet, packs) = checked(&mut tx, by, wanted).await?;
     let event = event_of(by, ids::new_id(), sheet);
     events::add(&mut tx, &event, by.actor.id, by.at).await?;
     put_on(&mut tx, by, &event, &packs).await?;
@@ -85,13 +85,12 @@ pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefu
 
 /// Its packs are those that are named now.
 pub async fn change(db: &Db, by: &By, id: Uuid, wanted: &Wanted) -> Result<String, EventRefusal> {
-    let sheet = checked(by, wanted)?;
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
+    let (sheet, packs) = checked(&mut tx, by, wanted).await?;
     let before = events::by_id(&mut tx, id)
         .await?
         .ok_or(EventRefusal::Gone)?;
     let had = packs_of(&mut tx, &before).await?;
-    let packs = named(&mut tx, &wanted.packs).await?;
     // With new days it is as if nobody had ended it.
     let same_days = (&before.first_on, &before.last_on)
         == (&sheet.first_on.to_string(), &sheet.last_on.to_string());
@@ -139,12 +138,24 @@ pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
     finish(tx, by, id, "ended").await
 }
 
-fn checked(by: &By, wanted: &Wanted) -> Result<Checked, EventRefusal> {
+/// All that is wrong with what was typed is told at once.
+async fn checked(
+    tx: &mut Tx,
+    by: &By,
+    wanted: &Wanted,
+) -> Result<(Checked, BTreeMap<Uuid, PackView>), EventRefusal> {
     if !may_keep(by.actor.roles) {
         return Err(EventRefusal::NotYours);
     }
     let today = by.zone.day_of(by.at);
-    wanted.sheet.checked(today).map_err(EventRefusal::Sheet)
+    let packs = match named(tx, &wanted.packs).await {
+        Err(EventRefusal::Store(error)) => return Err(error.into()),
+        packs => packs,
+    };
+    match (wanted.sheet.checked(today), packs) {
+        (Ok(sheet), packs) => Ok((sheet, packs?)),
+        (Err(wrong), packs) => Err(EventRefusal::Sheet(wrong, packs.err().map(Box::new))),
+    }
 }
 
 fn event_of(by: &By, id: Uuid, sheet: Checked) -> Event {

@@ -6,9 +6,12 @@ use crate::club::care::due::due;
 use crate::club::place_checks::Check;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::decide::{At, Reminder, decide};
-use crate::club::reminders::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
+use crate::club::reminders::facts::{
+    CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts,
+};
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
+use crate::store::care::InCare;
 use crate::store::club::{self, Club};
 use crate::store::loans::Out;
 use crate::store::outbox::{Channel, New};
@@ -84,6 +87,7 @@ async fn facts(
     let packs = care::in_use(conn).await?.into_iter().map(|one| PackDue {
         due: due(&one.on_record(&limits, now), &rules, now, zone),
         holder: one.holder(),
+        whereabouts: whereabouts(&one),
         number: one.pack.number,
     });
     let packs = packs.filter(|pack| !pack.due.is_empty()).collect();
@@ -97,6 +101,14 @@ async fn facts(
         book: book::entries::head(conn).await?,
         last,
     })
+}
+
+fn whereabouts(one: &InCare) -> Whereabouts {
+    let home = one.home_by.as_deref().and_then(Day::parse);
+    let loan = one.pack.due_day().filter(|_| one.pack.is_lent());
+    loan.map(Whereabouts::OnLoan)
+        .or(home.map(Whereabouts::AtHome))
+        .unwrap_or(Whereabouts::Here)
 }
 
 pub(super) fn person(listed: Listed) -> Person {

@@ -135,7 +135,7 @@ impl CareRefusal {
 
 /// The rules of storage care. They count at once: what is due is told by the rules of now.
 pub async fn change_care(db: &Db, by: &By, rules: CareRules) -> Result<(), CareRefusal> {
-    let broken = rule_form::check(&rules);
+    let broken = rule_form::check(&rules, &by.club.care());
     if !broken.is_empty() {
         return Err(CareRefusal::Rules(broken));
     }

@@ -7,6 +7,7 @@ use super::care::kept::Band;
 use super::care::rules::CareRules;
 use super::care::seen::band_now;
 use super::states::State;
+use super::to_see_to::sentence;
 
 /// The longest that is planned for; from then on packs are read anyway. A battery maker's storage note: every 3 months.
 pub const MOST_DAYS: i64 = 90;
@@ -15,6 +16,8 @@ pub const MOST_DAYS: i64 = 90;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Step {
     Quarantine,
+    /// Set aside or not known, and here: by its own next act, nothing is connected before.
+    NotUsed,
     /// On a loan, or at somebody's home from a storage round.
     Out,
     Discharge,
@@ -23,8 +26,9 @@ pub enum Step {
 }
 
 impl Step {
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Quarantine,
+        Self::NotUsed,
         Self::Out,
         Self::Discharge,
         Self::Charge,
@@ -35,6 +39,7 @@ impl Step {
     pub const fn code(self) -> &'static str {
         match self {
             Self::Quarantine => "quarantine",
+            Self::NotUsed => "not_used",
             Self::Out => "out",
             Self::Discharge => "discharge",
             Self::Charge => "charge",
@@ -45,6 +50,7 @@ impl Step {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Quarantine => "See to what is in quarantine",
+            Self::NotUsed => "See to what is set aside or not known",
             Self::Out => "Get back what is out, or agree who keeps it",
             Self::Discharge => "Bring down what lies above its band",
             Self::Charge => "Charge what would fall too low",
@@ -56,6 +62,9 @@ impl Step {
         match self {
             Self::Quarantine => {
                 "It does not stay alone for so long: have it disposed of, or released by a second person."
+            }
+            Self::NotUsed => {
+                "Each by its own next act; until that is done nothing is connected to it."
             }
             Self::Out => {
                 "Take it back, read and at storage; or extend the loan, and its holder does the same."
@@ -75,13 +84,17 @@ pub fn before_closing(
     (now, until, zone): (Instant, Instant, &Zone),
 ) -> Option<(Step, String)> {
     if pack.state == State::Quarantine {
-        return Some((Step::Quarantine, "It is in quarantine.".to_owned()));
+        return Some((Step::Quarantine, sentence(&pack.state_why)));
     }
     if pack.state.goes_to_nobody() {
         return None;
     }
     if is_out {
         return Some((Step::Out, "It is not in the club's rooms.".to_owned()));
+    }
+    if !pack.state.shows_settings() && pack.story.read.is_some() {
+        let why = format!("{} {}", sentence(&pack.state_why), pack.state_next);
+        return Some((Step::NotUsed, why.trim().to_owned()));
     }
     match band_now(pack) {
         Some(Band::Above) => {
@@ -176,6 +189,17 @@ mod tests {
             ..lipo(read(0, 3_820))
         };
         assert_eq!(told(&swollen, true, 14), Some(Step::Quarantine));
+        let torn = OnRecord {
+            state: State::SetAside,
+            state_why: "Seen: balance plug damaged.".to_owned(),
+            state_next: "Don't connect it until a quartermaster has mended it.".to_owned(),
+            ..lipo(read(0, 4_180))
+        };
+        let rules = CareRules::default();
+        let when = (now(), now().plus_days(14), &Zone::utc());
+        let (step, why) = before_closing(&torn, false, &rules, when).expect("a step");
+        assert_eq!(step, Step::NotUsed, "it is not brought down");
+        assert!(why.ends_with("Don't connect it until a quartermaster has mended it."));
         assert_eq!(told(&lipo(read(0, 4_180)), true, 14), Some(Step::Out));
         let retired = OnRecord {
             state: State::Retired,

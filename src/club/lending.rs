@@ -6,7 +6,7 @@
 use super::calendar::{Day, day_words};
 use super::care::enforced::CareRefusal;
 use super::induction::Induction;
-use super::kit::Stock;
+use super::kit::{self, Stock};
 use super::people::Actor;
 use super::states::{Life, State};
 use super::verdict::{Gravity, Rule};
@@ -259,7 +259,7 @@ pub fn after_override(
     why: (&str, i64),
 ) -> Vec<HandOutRefusal> {
     let (reason, widest_mv) = why;
-    let is_meant = !reason.trim().is_empty() && actor.roles.is_quartermaster;
+    let is_meant = kit::reason(reason).is_some() && actor.roles.is_quartermaster;
     let is_own = borrower.is_own_of(actor);
     let can_go =
         |refusal: &HandOutRefusal, spread| is_meant && refusal.is_overridable(spread, widest_mv);

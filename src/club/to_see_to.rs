@@ -131,8 +131,13 @@ pub struct Stands<'a> {
     pub was_read: bool,
 }
 
-/// Of one pack: what its state asks for, and what storage care does; each once at most.
-pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Vec<Line> {
+/// It lies in quarantine already: what its finding asked for when it was found is done.
+const SEE_ITS_WATCH: &str =
+    "See its watch: look from a distance, then have it released by a second person or disposed of.";
+
+/// Of one pack: what its state asks for, else what storage care does. Its state's act comes first, whatever else is due: what makes
+/// that urgent is said with it.
+pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Option<Line> {
     let by_state = match stands.state {
         State::Quarantine => Some((Matter::Quarantine, Grave::AtOnce)),
         State::SetAside => Some((Matter::SetAside, Grave::ThisWeek)),
@@ -145,25 +150,42 @@ pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Vec<Line> {
         grave,
         since: stands.since,
         number: stands.number.to_owned(),
-        why: stands.why.to_owned(),
-        next: stands.next.to_owned(),
+        why: sentence(stands.why),
+        next: match stands.state {
+            State::Quarantine => SEE_ITS_WATCH.to_owned(),
+            _ => stands.next.to_owned(),
+        },
         also: Vec::new(),
     };
     let care = of_care(stands.number, due);
     match (by_state.map(line), care) {
-        // One act at a time: whoever sees to its state does the lesser besides.
-        (Some(by_state), Some(care)) if care.grave <= by_state.grave => {
-            let Matter::Care(reason) = care.matter else {
-                return vec![by_state, care];
-            };
-            let also = std::iter::once(reason).chain(care.also);
-            vec![Line {
-                also: also.collect(),
-                ..by_state
-            }]
-        }
-        (by_state, care) => by_state.into_iter().chain(care).collect(),
+        (Some(by_state), Some(care)) => Some(with_care(by_state, care)),
+        (by_state, care) => by_state.or(care),
     }
+}
+
+fn with_care(by_state: Line, care: Line) -> Line {
+    let why = if care.grave > by_state.grave {
+        format!("{} {}", by_state.why, care.why)
+    } else {
+        by_state.why
+    };
+    let reason = match care.matter {
+        Matter::Care(reason) => Some(reason),
+        _ => None,
+    };
+    Line {
+        why,
+        grave: by_state.grave.max(care.grave),
+        also: reason.into_iter().chain(care.also).collect(),
+        ..by_state
+    }
+}
+
+/// With a full stop: a person's own words may have none.
+pub(super) fn sentence(words: &str) -> String {
+    let is_ended = words.is_empty() || words.ends_with(['.', '!', '?']);
+    format!("{words}{}", if is_ended { "" } else { "." })
 }
 
 /// The gravest leads, since one act often does for all.
@@ -183,7 +205,7 @@ fn of_care(number: &str, due: Vec<Due>) -> Option<Line> {
 
 /// Of a pack that somebody took home to put to storage, by a day: once that is over it presses, and nothing gets kinder by it.
 pub fn of_home(line: Line, (name, by): (&str, Day), today: Day) -> Line {
-    if !matches!(line.matter, Matter::Care(_)) {
+    if !matches!(line.matter, Matter::Care(_)) && line.also.is_empty() {
         return line;
     }
     let is_over = by < today;
@@ -268,17 +290,18 @@ mod tests {
 
     #[test]
     fn quarantine_comes_first_and_a_grave_matter_of_storage_before_what_is_set_aside() {
-        let mut lines = of_pack(&stands(State::SetAside), Vec::new());
-        lines.extend(of_pack(
-            &stands(State::Fit),
-            vec![due(Reason::AboveBand, Grave::Today)],
-        ));
-        lines.extend(of_pack(&stands(State::Quarantine), Vec::new()));
-        lines.extend(of_pack(
-            &stands(State::Fit),
-            vec![due(Reason::NotLookedAt, Grave::WhenConvenient)],
-        ));
+        let of = |state, due| of_pack(&stands(state), due).expect("a line");
+        let mut lines = [
+            of(State::SetAside, Vec::new()),
+            of(State::Fit, vec![due(Reason::AboveBand, Grave::Today)]),
+            of(State::Quarantine, Vec::new()),
+            of(
+                State::Fit,
+                vec![due(Reason::NotLookedAt, Grave::WhenConvenient)],
+            ),
+        ];
         lines.sort();
+        assert!(lines[0].next.starts_with("See its watch"));
         let matters: Vec<&str> = lines.iter().map(|line| line.matter.code()).collect();
         assert_eq!(
             matters,
@@ -292,27 +315,36 @@ mod tests {
             due(Reason::FallsToMinimum, Grave::Today),
             due(Reason::BalanceOwed, Grave::WhenConvenient),
         ];
-        let lines = of_pack(&stands(State::Caution), all);
-        assert_eq!(lines.len(), 1);
-        assert_eq!(lines[0].also, [Reason::BalanceOwed]);
+        let line = of_pack(&stands(State::Caution), all).expect("a line");
+        assert_eq!(line.also, [Reason::BalanceOwed]);
         let new = Stands {
             was_read: false,
             ..stands(State::NotKnown)
         };
-        assert_eq!(of_pack(&new, Vec::new()), []);
+        assert_eq!(of_pack(&new, Vec::new()), None);
     }
 
     #[test]
-    fn what_is_lesser_than_its_state_is_done_besides_and_what_is_graver_stands_by_itself() {
+    fn a_pack_that_is_set_aside_has_one_line_with_its_own_act_and_what_makes_it_urgent() {
         let told = |grave| {
-            of_pack(
-                &stands(State::SetAside),
-                vec![due(Reason::AboveBand, grave)],
-            )
+            let due = vec![due(Reason::AboveBand, grave)];
+            of_pack(&stands(State::SetAside), due).expect("a line")
         };
-        assert_eq!(told(Grave::ThisWeek).len(), 1);
-        assert_eq!(told(Grave::ThisWeek)[0].also, [Reason::AboveBand]);
-        assert_eq!(told(Grave::Today).len(), 2);
+        let calm = told(Grave::ThisWeek);
+        assert_eq!(
+            (calm.why.as_str(), calm.grave),
+            ("swollen.", Grave::ThisWeek)
+        );
+        let urgent = told(Grave::Today);
+        assert_eq!(
+            (urgent.matter, urgent.grave),
+            (Matter::SetAside, Grave::Today)
+        );
+        assert_eq!(
+            (urgent.why.as_str(), urgent.next.as_str()),
+            ("swollen. why", "outdoors")
+        );
+        assert_eq!(urgent.also, [Reason::AboveBand]);
     }
 
     #[test]
@@ -320,8 +352,8 @@ mod tests {
         let day = |text| Day::parse(text).expect("a day");
         let by = day("2026-11-27");
         let told = |grave, today| {
-            let lines = of_pack(&stands(State::Fit), vec![due(Reason::AboveBand, grave)]);
-            of_home(lines[0].clone(), ("Ada", by), today)
+            let line = of_pack(&stands(State::Fit), vec![due(Reason::AboveBand, grave)]);
+            of_home(line.expect("a line"), ("Ada", by), today)
         };
         let in_time = told(Grave::ThisWeek, by);
         assert_eq!(in_time.grave, Grave::ThisWeek);

@@ -31,6 +31,7 @@ pub struct InCare {
     pub place_celsius: Option<i64>,
     above_ms: Option<Instant>,
     back_ms: Option<Instant>,
+    is_due_when_read: Option<bool>,
     first_check_ms: Option<Instant>,
     lain: Option<String>,
     loses: Option<String>,
@@ -59,7 +60,7 @@ macro_rules! happened_since {
          WHERE hl.pack_id = k.id AND hl.opened_ms >= COALESCE(k.last_read_ms, 0) \
          UNION ALL SELECT CAST(hb.closed_ms AS TEXT) || ':back' FROM lent hb WHERE hb.pack_id = k.id \
          AND hb.closed_ms > COALESCE(k.last_read_ms, 0) AND hb.outcome IN ('back', 'unchecked', 'forgotten') \
-         UNION ALL SELECT CAST(hr.added_ms AS TEXT) || ':back' FROM round_pack hr \
+         UNION ALL SELECT CAST(hr.added_ms AS TEXT) || ':round' FROM round_pack hr \
          WHERE hr.pack_id = k.id AND hr.added_ms > COALESCE(k.last_read_ms, 0)) ha)"
     };
 }
@@ -81,7 +82,7 @@ macro_rules! in_care {
     ($columns:expr, $joins:expr, $rest:expr) => {
         crate::store::packs::pack_query!(
             concat!(
-                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.first_check_ms, ca.lain, ca.loses, ca.home_id, ho.name AS home_name, ca.home_by, ",
+                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ca.home_id, ho.name AS home_name, ca.home_by, ",
                 crate::store::care::happened_since!(),
                 " AS happened, ",
                 crate::store::care::latest_events!(),
@@ -149,6 +150,7 @@ impl InCare {
             kept: Kept {
                 above_since: self.above_ms,
                 back_since: self.back_ms,
+                is_due_when_read: self.is_due_when_read.unwrap_or_default(),
             },
             lain: self.lain(),
             first_check: self.first_check_ms,
@@ -162,8 +164,11 @@ impl InCare {
 
     pub fn on_record(&self, limits: &ClubLimits, now: Instant) -> OnRecord {
         let (lying, story) = (self.lying(limits), self.story(now));
+        let (state, state_why, state_next) = self.pack.told_at(now, limits);
         OnRecord {
-            state: self.pack.state_at(now, limits.reading_days),
+            state,
+            state_why,
+            state_next,
             kept: self.before_reading().kept.after(&lying, &story),
             lying,
             story,
@@ -171,6 +176,7 @@ impl InCare {
             balance_owed_since: self.balance_owed_ms,
             added: self.created_ms,
             is_first_check_done: self.first_check_ms.is_some(),
+            is_out: self.pack.is_lent() || self.is_at_event(now),
         }
     }
 
@@ -183,6 +189,12 @@ impl InCare {
             name: latest.name,
             ends: latest.ends,
         })
+    }
+
+    fn is_at_event(&self, now: Instant) -> bool {
+        let all = happened::events(self.events.as_deref().unwrap_or_default());
+        all.iter()
+            .any(|event| event.starts <= now && now < event.ends)
     }
 
     pub fn holder(&self) -> Option<Holder> {
@@ -255,12 +267,14 @@ pub async fn among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<InCare>> {
 pub async fn keep(tx: &mut Tx, pack_id: Uuid, walked: &Walked, loses: Option<Range>) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO care (pack_id, above_ms, back_ms, first_check_ms, lain, loses) VALUES ($1, $2, $3, $4, $5, $6) \
+        "INSERT INTO care (pack_id, above_ms, back_ms, is_due_when_read, first_check_ms, lain, loses) VALUES ($1, $2, $3, $4, $5, $6, $7) \
          ON CONFLICT (pack_id) DO UPDATE SET above_ms = excluded.above_ms, back_ms = excluded.back_ms, \
+         is_due_when_read = excluded.is_due_when_read, \
          first_check_ms = excluded.first_check_ms, lain = excluded.lain, loses = COALESCE(excluded.loses, care.loses)",
         pack_id,
         walked.kept.above_since,
         walked.kept.back_since,
+        walked.kept.is_due_when_read,
         walked.first_check,
         serde_json::to_string(&walked.lain).unwrap_or_else(|_| "[]".to_owned()),
         loses.map(text_of)

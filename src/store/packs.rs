@@ -10,7 +10,9 @@ use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
 use crate::club::health::HealthPack;
+use crate::club::limits::ClubLimits;
 use crate::club::states::{self, Life, State};
+use crate::club::verdict::Finding;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -148,6 +150,16 @@ impl PackView {
         } else {
             stored
         }
+    }
+
+    /// The state it has now, why, and its next act: as its page says them.
+    pub fn told_at(&self, now: Instant, limits: &ClubLimits) -> (State, String, String) {
+        let state = self.state_at(now, limits.reading_days);
+        if state == State::NotKnown && self.state != state.code() {
+            let old = Finding::reading_old(self.days_unread(now), limits);
+            return (state, old.words, old.next);
+        }
+        (state, self.state_words.clone(), self.state_next.clone())
     }
 }
 

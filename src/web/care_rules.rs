@@ -5,6 +5,7 @@ use crate::actions::settings::{self, CareRefusal};
 use crate::app::App;
 use crate::club::care::rule_form::{COUNTS, Count, cell};
 use crate::club::care::rules::{CareRules, FROM_PERCENT, OwnCare, UP_TO_CELSIUS};
+use crate::club::care::table_form::source;
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::page::{self, Page, PageError};
@@ -26,9 +27,15 @@ struct RulesPage {
 /// As typed.
 struct Form {
     rows: Vec<TableRow>,
-    counts: Vec<(&'static Count, String)>,
+    counts: Vec<CountField>,
     own_care: String,
     choices: Vec<(String, String)>,
+}
+
+struct CountField {
+    count: &'static Count,
+    typed: String,
+    hint: String,
 }
 
 /// A row of the table of storage: the charge it is about, and a cell for each warmth.
@@ -39,25 +46,42 @@ struct TableRow {
 
 struct Cell {
     warmth: String,
-    remind: (String, String),
-    limit: (String, String),
+    remind: Days,
+    limit: Days,
+}
+
+/// A field of the table.
+struct Days {
+    code: String,
+    typed: String,
+    hint: String,
 }
 
 impl Form {
     /// `typed`: a field's value; else as it stands.
     fn of(rules: CareRules, typed: Option<&Fields>, who: &SignedIn) -> Self {
-        let mut rules = rules;
+        let (mut rules, mut usual) = (rules, CareRules::default());
         let value = |field: &str, stands: i64| match typed {
             Some(fields) => fields.text(field),
             None => stands.to_string(),
         };
         let of_cell = |row: usize, column: usize| {
-            let wait = rules.storage.rows[row][column];
-            let (remind, limit) = (cell("remind", row, column), cell("limit", row, column));
+            let (wait, starts) = (
+                rules.storage.rows[row][column],
+                usual.storage.rows[row][column],
+            );
+            let days = |kind: &str, stands: i64, starts: i64| {
+                let code = cell(kind, row, column);
+                Days {
+                    typed: value(&code, stands),
+                    hint: starts_with(starts, source(kind, (row, column))),
+                    code,
+                }
+            };
             Cell {
                 warmth: warmth(column, who),
-                remind: (remind.clone(), value(&remind, wait.remind_days)),
-                limit: (limit.clone(), value(&limit, wait.limit_days)),
+                remind: days("remind", wait.remind_days, starts.remind_days),
+                limit: days("limit", wait.limit_days, starts.limit_days),
             }
         };
         let rows = (0..FROM_PERCENT.len()).rev().map(|row| TableRow {
@@ -68,9 +92,15 @@ impl Form {
         });
         let rows = rows.collect();
         let own_care = rules.own_care.code().to_owned();
-        let counts = COUNTS
-            .iter()
-            .map(|count| (count, value(count.code, *(count.of)(&mut rules))));
+        let counts = COUNTS.iter().map(|count| CountField {
+            count,
+            typed: value(count.code, *(count.of)(&mut rules)),
+            hint: format!(
+                "{} {}",
+                count.hint,
+                starts_with(*(count.of)(&mut usual), count.source)
+            ),
+        });
         Self {
             rows,
             counts: counts.collect(),
@@ -80,6 +110,11 @@ impl Form {
                 .to_vec(),
         }
     }
+}
+
+/// `Starts with 3: common practice, no source.`
+fn starts_with(days: i64, source: &str) -> String {
+    format!("Starts with {days}: {source}.")
 }
 
 /// `Above the band, under 70 %`

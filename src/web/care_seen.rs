@@ -1,10 +1,11 @@
 //! A pack's storage in words, for the list and for its page: band, days above it, forecast with its spread, what full days have cost.
 
 use crate::battery::volts::volts_words;
+use crate::club::care::cost::counted_words;
 use crate::club::care::forecast::Forecast;
 use crate::club::care::kept::Band;
 use crate::club::care::seen::{Seen, seen};
-use crate::club::states::Life;
+use crate::club::states::{Life, State};
 use crate::store::care::InCare;
 use crate::web::visit::SignedIn;
 
@@ -15,8 +16,10 @@ pub struct CareSeen {
     pub is_past_limit: bool,
     /// When its lowest cell falls to its minimum; empty: nothing tells.
     pub forecast: String,
-    /// What it is believed to hold; empty: nothing tells.
+    /// What it is believed to hold; empty: it is not known.
     pub belief: String,
+    /// What to do where it is not known; else empty.
+    pub not_known: &'static str,
     pub sure: &'static str,
     /// A sentence for each source; empty: it never lay above its band.
     pub cost: Vec<String>,
@@ -46,21 +49,41 @@ impl CareSeen {
                     format!("Falls to {minimum} {}.", falls.words(&who.zone))
                 }
             },
-            belief: seen.belief.map_or_else(String::new, |belief| {
-                let volts = belief
-                    .lowest_cell_words()
-                    .map_or_else(String::new, |volts| format!(", its lowest cell at {volts}"));
-                numbers.sentence(&format!("{}{volts}", belief.charge_words()))
-            }),
+            belief: seen
+                .belief
+                .filter(|_| seen.is_known)
+                .map_or_else(String::new, |belief| {
+                    let volts = belief
+                        .lowest_cell_words()
+                        .map_or_else(String::new, |volts| format!(", its lowest cell at {volts}"));
+                    numbers.sentence(&format!("{}{volts}", belief.charge_words()))
+                }),
+            not_known: match one.pack.state_at(who.now, who.club.limits().reading_days) {
+                _ if seen.is_known => "",
+                State::Quarantine => "Not known: it is in quarantine.",
+                _ => "Not known: log its volts.",
+            },
             sure: seen.belief.map_or("", |belief| belief.sure().words()),
             cost_short: seen
                 .cost
                 .map_or_else(String::new, |cost| numbers.sentence(&cost.short_words())),
-            cost: seen.cost.map_or_else(Vec::new, |cost| {
-                cost.words().map(|words| numbers.sentence(&words)).to_vec()
-            }),
+            cost: cost_words(&seen)
+                .iter()
+                .map(|words| numbers.sentence(words))
+                .collect(),
         })
     }
+}
+
+fn cost_words(seen: &Seen) -> Vec<String> {
+    let counted = counted_words(seen.above_days, seen.cost.as_ref());
+    let by_source = seen
+        .cost
+        .map_or_else(Vec::new, |cost| cost.words().to_vec());
+    by_source
+        .into_iter()
+        .chain(counted.map(str::to_owned))
+        .collect()
 }
 
 /// As it stands now; None for a pack that is not in use.

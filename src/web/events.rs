@@ -3,7 +3,7 @@
 use crate::actions::events::{self as keep, EventRefusal, Wanted};
 use crate::app::App;
 use crate::club::calendar::{Day, day_words};
-use crate::club::events::EventSheet;
+use crate::club::events::{EventSheet, SheetRefusal};
 use crate::club::lending::{in_ranges, key_of, read_numbers};
 use crate::store::care::events::{self, Event};
 use crate::store::log;
@@ -116,24 +116,25 @@ impl EventForm {
     }
 
     /// What can't be read as days counts as none.
-    async fn read(&self, app: &App) -> Result<Result<Wanted, Problems>, PageError> {
+    async fn read(&self, app: &App, who: &SignedIn) -> Result<Result<Wanted, Problems>, PageError> {
+        let sheet = EventSheet {
+            name: self.called.clone(),
+            place: self.place.clone(),
+            first_on: Day::parse(&self.first_on),
+            last_on: Day::parse(&self.last_on),
+        };
         let line = scanned::as_numbers(app, &self.packs).await?;
         let packs = match read_numbers(&line) {
             Ok(packs) => packs,
             Err(word) => {
                 let words = format!("“{word}” is no number of a pack. Write 14 15 17-20.");
-                return Ok(Err(Problems::one("packs", words)));
+                let wrong = sheet.checked(who.zone.day_of(who.now)).err();
+                let mut problems = of_sheet(wrong.unwrap_or_default());
+                problems.add("packs", words);
+                return Ok(Err(problems));
             }
         };
-        Ok(Ok(Wanted {
-            sheet: EventSheet {
-                name: self.called.clone(),
-                place: self.place.clone(),
-                first_on: Day::parse(&self.first_on),
-                last_on: Day::parse(&self.last_on),
-            },
-            packs,
-        }))
+        Ok(Ok(Wanted { sheet, packs }))
     }
 }
 
@@ -158,7 +159,7 @@ pub async fn ask_new(who: SignedIn) -> Page {
 /// POST /events/new
 pub async fn make(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let form = EventForm::of(&fields);
-    let outcome = match form.read(&app).await? {
+    let outcome = match form.read(&app, &who).await? {
         Ok(wanted) => keep::make(&app.db, &who.by(&fields), &wanted).await,
         Err(problems) => return new_refused(&who, form, problems),
     };
@@ -177,14 +178,22 @@ fn new_refused(who: &SignedIn, form: EventForm, problems: Problems) -> Page {
     })
 }
 
+fn of_sheet(wrong: Vec<SheetRefusal>) -> Problems {
+    let mut problems = Problems::default();
+    for one in wrong {
+        problems.add(one.field(), one.to_string());
+    }
+    problems
+}
+
 fn told(refusal: EventRefusal) -> Result<Problems, PageError> {
     match refusal {
         EventRefusal::Store(error) => Err(error.into()),
         EventRefusal::Gone => Err(PageError::NotFound),
-        EventRefusal::Sheet(wrong) => {
-            let mut problems = Problems::default();
-            for one in wrong {
-                problems.add(one.field(), one.to_string());
+        EventRefusal::Sheet(wrong, of_packs) => {
+            let mut problems = of_sheet(wrong);
+            if let Some(refusal) = of_packs {
+                problems.add(refusal.field(), refusal.to_string());
             }
             Ok(problems)
         }
@@ -251,7 +260,7 @@ pub async fn change(
     fields: Fields,
 ) -> Page {
     let form = EventForm::of(&fields);
-    let outcome = match form.read(&app).await? {
+    let outcome = match form.read(&app, &who).await? {
         Ok(wanted) => keep::change(&app.db, &who.by(&fields), id, &wanted).await,
         Err(problems) => {
             return page::put_right(&one_page(&app, &who, id, Some((form, problems))).await?);

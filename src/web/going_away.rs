@@ -103,7 +103,7 @@ fn all(packs: &[InCare], day: Day, who: &SignedIn) -> Vec<(Step, Row)> {
             let row = Row {
                 number: one.pack.number.clone(),
                 whom: one.holder_name().unwrap_or_default().to_owned(),
-                why,
+                why: who.numbers().sentence(&why),
             };
             all.push((step, row));
         }

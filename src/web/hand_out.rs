@@ -7,6 +7,7 @@ use crate::app::App;
 use crate::battery::volts::volts_words;
 use crate::bench::form::Against;
 use crate::club::calendar::Day;
+use crate::club::kit;
 use crate::club::label::codes_in;
 use crate::club::lending::{
     Borrower, HandOutRefusal, Typed, borrower_refusal, lender_refusal, read_numbers,
@@ -112,6 +113,15 @@ pub(super) struct HandOutForm {
 }
 
 impl HandOutForm {
+    /// A reason that says nothing overrides nothing.
+    fn reason_problems(&self, is_overridable: bool) -> Problems {
+        let is_said = kit::reason(&self.reason).is_some();
+        if !is_overridable || is_said || self.reason.trim().is_empty() {
+            return Problems::default();
+        }
+        Problems::one("reason", "Say why in 3 letters or more.")
+    }
+
     fn of(fields: &Fields) -> Self {
         let mut typed = vec![fields.text("items")];
         typed.extend(fields.all("item"));
@@ -324,6 +334,7 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
             }) => {
                 let told = |refusal| Told::of(refusal, &who, &form.person);
                 let refused = Refused {
+                    problems: form.reason_problems(is_overridable),
                     refusals: refusals.iter().map(told).collect(),
                     stored: hand_out_volts::dangerous(&by, &typed, &wanted.volts_now),
                     volts: hand_out_volts::to_type(&app, may_log_now, typed).await?,

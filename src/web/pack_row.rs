@@ -6,7 +6,6 @@ use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
 use crate::club::reading::{Rested, log_again_at};
 use crate::club::states::{Life, State};
-use crate::club::verdict::Finding;
 use crate::store::packs::PackView;
 use crate::web::kit::capital;
 use crate::web::picture::CellPicture;
@@ -48,14 +47,7 @@ pub struct PackRow {
 
 impl PackRow {
     pub fn of(pack: &PackView, who: &SignedIn) -> Self {
-        let state = pack.state_at(who.now, who.club.limits().reading_days);
-        let is_by_age = state == State::NotKnown && pack.state != state.code();
-        let (why, next) = if is_by_age {
-            let old = Finding::reading_old(pack.days_unread(who.now), &who.club.limits());
-            (old.words, old.next)
-        } else {
-            (pack.state_words.clone(), pack.state_next.clone())
-        };
+        let (state, why, next) = pack.told_at(who.now, &who.club.limits());
         let volts = pack.volts();
         let numbers = who.numbers();
         Self {

@@ -142,17 +142,16 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(said): Query<Said
 pub async fn choose(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let form = Form::read(&fields);
     let outcome = choose_reminders::choose(&app.db, &who.by(&fields), &form.wish()).await;
-    let refusal = match outcome {
+    let wrong = match outcome {
         Ok(address) => return page::go_to(address),
         Err(ChoiceRefusal::Store(error)) => return Err(error.into()),
         Err(ChoiceRefusal::Repeat(repeat)) => return again(&repeat),
-        Err(refusal) => refusal,
+        Err(ChoiceRefusal::Wrong(wrong)) => wrong,
     };
-    let field = match refusal {
-        ChoiceRefusal::Quiet => "quiet_from",
-        _ => "address",
-    };
-    let problems = Problems::one(field, refusal.to_string());
+    let mut problems = Problems::default();
+    for one in wrong {
+        problems.add(one.field(), one.to_string());
+    }
     page::refused(&read(&app, &who, Some(form), problems).await?)
 }
 

@@ -3,7 +3,7 @@
 use crate::actions::rounds::{self as keep, RoundRefusal};
 use crate::app::App;
 use crate::club::calendar::Day;
-use crate::club::storage_round::Sorted;
+use crate::club::storage_round::{HomeRefusal, Sorted};
 use crate::store::care::rounds::{self, OnRound};
 use crate::store::names;
 use crate::web::asked::{Path, Query};
@@ -87,6 +87,30 @@ pub async fn ask_home(
     page::show(&home_page(&app, &who, id, (Problems::default(), typed)).await?)
 }
 
+/// All that nobody chose or gave, in the order of the form.
+fn missing(number: &str, person: Option<Uuid>, until: Option<Day>) -> Problems {
+    let all = [
+        (
+            number.is_empty(),
+            "home_pack",
+            "Choose the pack.".to_owned(),
+        ),
+        (
+            person.is_none(),
+            "person",
+            HomeRefusal::NoPerson.to_string(),
+        ),
+        (until.is_none(), "by", HomeRefusal::Day.to_string()),
+    ];
+    let mut problems = Problems::default();
+    for (is_missing, field, words) in all {
+        if is_missing {
+            problems.add(field, words);
+        }
+    }
+    problems
+}
+
 /// POST /storage-rounds/{id}/home
 pub async fn take_home(
     State(app): State<App>,
@@ -98,8 +122,9 @@ pub async fn take_home(
     let person = fields.id("person");
     let until = Day::parse(&fields.text("by"));
     let by = who.by(&fields);
-    let problems = if number.is_empty() {
-        Problems::one("home_pack", "Choose the pack.")
+    let missing = missing(&number, person, until);
+    let problems = if !missing.is_empty() {
+        missing
     } else {
         match keep::take_home(&app.db, &by, (id, &number), (person, until)).await {
             Ok(address) => return page::go_to(&address),

@@ -35,6 +35,15 @@ impl ToDo {
         self.line.matter == Matter::Quarantine || self.line.grave == Grave::AtOnce
     }
 
+    /// Before `since`; empty: of a loan its days overdue say it.
+    pub const fn since_lead(&self) -> &'static str {
+        match self.line.matter {
+            Matter::LoanOverdue => "",
+            Matter::Care(_) => ", due since ",
+            _ => ", since ",
+        }
+    }
+
     pub fn also(&self) -> String {
         let labels: Vec<&str> = self.line.also.iter().map(|reason| reason.label()).collect();
         labels.join(", ")
@@ -91,7 +100,7 @@ pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
     let packs = care::in_use(&mut conn).await?;
     let besides = stored::besides(&mut conn, who.zone.day_of(who.now), who.now).await?;
     drop(conn);
-    let mut all: Vec<ToDo> = packs.iter().flat_map(|one| of_one(one, who)).collect();
+    let mut all: Vec<ToDo> = packs.iter().filter_map(|one| of_one(one, who)).collect();
     all.extend(besides::told(&besides, who));
     all.sort_by(|one, other| one.line.cmp(&other.line));
     Ok(all)
@@ -103,7 +112,7 @@ pub(super) fn due_of(one: &InCare, who: &SignedIn) -> Vec<Due> {
     due(&on_record, &who.club.care(), who.now, &who.zone)
 }
 
-fn of_one(one: &InCare, who: &SignedIn) -> Vec<ToDo> {
+fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
     let pack = &one.pack;
     let stands = Stands {
         number: &pack.number,
@@ -113,21 +122,15 @@ fn of_one(one: &InCare, who: &SignedIn) -> Vec<ToDo> {
         next: &pack.state_next,
         was_read: pack.last_read_ms.is_some(),
     };
-    let all = due_of(one, who);
-    let first = all.first().cloned();
-    let lines = of_pack(&stands, all);
-    let asked = |line: Line| {
-        let due = first
-            .as_ref()
-            .filter(|_| matches!(line.matter, Matter::Care(_)));
-        ToDo {
-            href: act(&line, &pack.number, who),
-            since: past(line.since, who.now, &who.zone),
-            ask: whom(one, due, who),
-            line: worded(at_home(line, one, who), who),
-        }
-    };
-    lines.into_iter().map(asked).collect()
+    let due = due_of(one, who);
+    let first = due.first().cloned();
+    let line = of_pack(&stands, due)?;
+    Some(ToDo {
+        href: act(&line, &pack.number, who),
+        since: past(line.since, who.now, &who.zone),
+        ask: whom(one, first.as_ref(), who),
+        line: worded(at_home(line, one, who), who),
+    })
 }
 
 /// With who took it home, and by when it is to be done.
@@ -151,6 +154,7 @@ fn worded(line: Line, who: &SignedIn) -> Line {
 fn act(line: &Line, number: &str, who: &SignedIn) -> String {
     let reads = who.me.roles().may_log_volts();
     match line.matter {
+        Matter::Quarantine => format!("/packs/{number}/watch"),
         Matter::Care(_) | Matter::NotKnown if reads => format!("/packs/{number}/volts"),
         _ => format!("/packs/{number}"),
     }

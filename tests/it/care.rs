@@ -118,7 +118,7 @@ on_both! {
         assert!(all[0].ends_with("Not known"), "{all:?}");
         club.later_by_days(1);
         let page = quinn.get("/to-see-to").await;
-        assert!(page.text.contains("Also: Back, not put to storage."), "{}", page.text);
+        assert!(page.text.contains("Also: Not put to storage."), "{}", page.text);
         assert!(page.text.contains("with Ada, 1 day overdue."), "{}", page.text);
     }
 

@@ -100,7 +100,11 @@ on_both! {
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
         club.later_by_days(1);
         let told = quinn.get("/to-see-to").await;
-        assert_eq!(told.texts("td[data-label=Why] b"), ["Back, not put to storage"]);
+        assert_eq!(told.texts("td[data-label=Why] b"), ["Not put to storage"]);
+        let low = [("volts_line", "3.68 3.68 3.68"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-001/volts", &low).await.done();
+        let told = quinn.get("/to-see-to").await.one("tbody");
+        assert!(told.contains("Not put to storage for 1 day: 3.68 V in its lowest cell, 3.75 V is the least."), "{told}");
         let stored = [("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &stored).await.done();
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));

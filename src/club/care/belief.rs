@@ -84,6 +84,12 @@ impl Belief {
         self.sure
     }
 
+    /// More than that it is a pack: neither a guess nor anything from empty to full.
+    pub fn tells(&self) -> bool {
+        let Range { least, most, .. } = self.charge_percent;
+        self.sure > Sure::Guessed && (least > 0.0 || most < 100.0)
+    }
+
     /// `about 40 to 60 %`
     pub fn charge_words(&self) -> String {
         let Range { least, most, .. } = self.charge_percent;

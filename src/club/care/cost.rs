@@ -28,11 +28,11 @@ pub struct Cost {
     pub in_band: Ageing,
 }
 
-/// None of nickel and lead, and where it never lay above.
+/// None of nickel and lead, and where it never lay above for a whole day.
 pub fn cost(chemistry: Chemistry, above: &[Stretch]) -> Option<Cost> {
     let alike = alike(above);
     let days: f64 = alike.iter().map(|stretch| stretch.days).sum();
-    if days <= 0.0 {
+    if days < 1.0 {
         return None;
     }
     let lost = |stretch: &Stretch, percent: f64| {
@@ -91,13 +91,27 @@ fn joined(each: impl Iterator<Item = Range> + Clone) -> Range {
     }
 }
 
+/// Where the days that are counted are not those since when it lies above its band: why.
+pub fn counted_words(above_days: Option<i64>, cost: Option<&Cost>) -> Option<&'static str> {
+    let counted = cost.map_or(0, Cost::whole_days);
+    let differs = above_days.is_some_and(|days| days != counted);
+    differs.then_some(
+        "Counted are all days above its band that are on record, from before too. Days on which it was out are not: nobody knows what it held.",
+    )
+}
+
 impl Cost {
+    /// As days above the band are told everywhere.
+    pub fn whole_days(&self) -> i64 {
+        (self.days + 1e-6).floor() as i64
+    }
+
     /// A sentence for each source.
     pub fn words(&self) -> [String; 2] {
         let of = |source: &str, above: Range, in_band: Range| {
             format!(
                 "By {source}, {} above its band cost {} of its capacity; in the band they would have cost {}.",
-                super::reasons::days_words(self.days.round() as i64),
+                super::reasons::days_words(self.whole_days()),
                 percent_words(above),
                 percent_words(in_band)
             )

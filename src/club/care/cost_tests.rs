@@ -166,7 +166,7 @@ fn nickel_and_lead_and_what_never_lay_above_have_no_cost() {
 
 fn stretches() -> impl Strategy<Value = Vec<Stretch>> {
     let one =
-        (70_i64..=100, 0_i64..45, 0.1_f64..60.0).prop_map(|(percent, celsius, days)| Stretch {
+        (70_i64..=100, 0_i64..45, 1.0_f64..60.0).prop_map(|(percent, celsius, days)| Stretch {
             percent,
             celsius,
             days,
@@ -197,5 +197,29 @@ proptest! {
         }
         prop_assert!(told.in_band.handbook.likely <= told.above.handbook.likely);
         prop_assert!(told.in_band.laboratory.likely <= told.above.laboratory.likely);
+    }
+}
+
+#[test]
+fn no_days_cost_nothing_and_two_counts_that_differ_say_why() {
+    let above = |days| {
+        [Stretch {
+            percent: 99,
+            celsius: 20,
+            days,
+        }]
+    };
+    assert_eq!(cost(Chemistry::LiPo, &above(0.9)), None);
+    let of_days = cost(Chemistry::LiPo, &above(5.7)).expect("days");
+    assert!(of_days.words()[0].contains("5 days above its band cost"));
+    assert_eq!(counted_words(Some(5), Some(&of_days)), None);
+    assert_eq!(counted_words(None, Some(&of_days)), None);
+    assert_eq!(counted_words(Some(0), None), None);
+    for (above_days, counted) in [(12, Some(&of_days)), (12, None)] {
+        let words = counted_words(Some(above_days), counted).expect("they differ");
+        assert!(
+            words.contains("Days on which it was out are not"),
+            "{words}"
+        );
     }
 }

@@ -61,7 +61,7 @@ impl Reason {
             Self::FallsToMinimum => "Falls to its minimum",
             Self::AboveBand => "Above its storage band",
             Self::EventOver => "Charged, and the event is over",
-            Self::BackNotStored => "Back, not put to storage",
+            Self::BackNotStored => "Not put to storage",
             Self::NotFull => "Not full",
             Self::NickelLow => "Nearly empty",
             Self::FirstCheck => "First check",
@@ -142,6 +142,9 @@ pub struct Event {
 #[derive(Clone, Debug)]
 pub struct OnRecord {
     pub state: State,
+    /// Why it has that state, and what is done about it: as its page says them.
+    pub state_why: String,
+    pub state_next: String,
     pub lying: Lying,
     pub story: Story,
     pub kept: Kept,
@@ -150,6 +153,8 @@ pub struct OnRecord {
     pub balance_owed_since: Option<Instant>,
     pub added: Instant,
     pub is_first_check_done: bool,
+    /// On a loan, or at an event that goes on.
+    pub is_out: bool,
 }
 
 /// All that is due by now, gravest first.
@@ -160,16 +165,41 @@ pub fn due(pack: &OnRecord, rules: &CareRules, now: Instant, zone: &Zone) -> Vec
     let before = Before::new(pack, rules, now, zone);
     let mut all: Vec<Due> = reasons::ALL.iter().filter_map(|of| of(&before)).collect();
     let is_due = |reason: Reason| all.iter().any(|due| due.reason == reason);
-    // The same act, asked for by the graver.
-    let is_above = is_due(Reason::AboveBand);
-    let is_new = is_due(Reason::FirstCheck);
-    all.retain(|due| match due.reason {
-        Reason::EventOver | Reason::BackNotStored => !is_above,
-        Reason::NotLookedAt => !is_new,
-        _ => true,
-    });
+    // The same act is asked for once, and as urgently as the graver asks.
+    let (is_above, is_new) = (is_due(Reason::AboveBand), is_due(Reason::FirstCheck));
+    let is_told_by = |reason: Reason| match reason {
+        Reason::EventOver | Reason::BackNotStored => is_above.then_some(Reason::AboveBand),
+        Reason::NotLookedAt => is_new.then_some(Reason::FirstCheck),
+        _ => None,
+    };
+    let told_otherwise = all
+        .iter()
+        .filter_map(|due| Some((is_told_by(due.reason)?, due.grave)));
+    let told_otherwise: Vec<(Reason, Grave)> = told_otherwise.collect();
+    all.retain(|due| is_told_by(due.reason).is_none());
+    for due in &mut all {
+        let others = told_otherwise.iter().filter(|(by, _)| *by == due.reason);
+        due.grave = others.map(|(_, grave)| *grave).fold(due.grave, Grave::max);
+    }
     all.sort_by_key(|due| (std::cmp::Reverse(due.grave), due.since, due.reason));
-    all
+    all.into_iter().map(|due| as_it_stands(due, pack)).collect()
+}
+
+/// Nobody is told to connect a pack that gets no charger settings: however urgent its storage is, the act of its state stands. To
+/// look at it and read it is the act of one that is new.
+fn as_it_stands(due: Due, pack: &OnRecord) -> Due {
+    let only_looks = due.reason == Reason::FirstCheck && pack.state == State::NotKnown;
+    if pack.state.shows_settings() || only_looks {
+        return due;
+    }
+    let next = match pack.state_next.as_str() {
+        "" => "Don't connect it. Ask a quartermaster.",
+        next => next,
+    };
+    Due {
+        next: next.to_owned(),
+        ..due
+    }
 }
 
 /// A line of the page of what to see to. The least comes first: the gravest, then what has been due longest, then by reason

@@ -52,7 +52,8 @@ fn the_warmer_it_lies_the_sooner_it_is_due_and_an_unmeasured_place_says_so() {
     let due = only(&pack(unknown, read(5, 4_180)));
     assert_eq!(due.since, days_ago(2));
     assert!(
-        due.why.contains("20 °C, which nobody measured"),
+        due.why
+            .contains("at 20 °C, which nobody measured, it may lie 7 days"),
         "{}",
         due.why
     );
@@ -159,7 +160,7 @@ fn what_came_back_is_due_after_a_day_until_it_was_put_to_storage() {
     read_low.kept = kept.after(&read_low.lying, &read_low.story);
     assert_eq!(
         only(&read_low).why,
-        "Back for 3 days, and was not put to storage."
+        "Not put to storage for 3 days: 3.74 V in its lowest cell, 3.75 V is the least."
     );
     read_low.story = read(2, 3_800);
     read_low.kept = kept.after(&read_low.lying, &read_low.story);
@@ -271,6 +272,78 @@ fn a_new_pack_has_its_first_check_and_a_hasty_charge_owes_its_balance() {
     assert_eq!(
         due.why,
         "Charged in haste 4 days ago; its cells were not balanced since."
+    );
+}
+
+#[test]
+fn what_is_told_by_another_reason_stays_as_urgent() {
+    // Warm, back for four days, and full since yesterday: told as above its band, as urgent as what came back and was not stored.
+    let back = read(5, 2_900).then(5, What::CameBack);
+    let full = back.then(2, done(Toward::Full));
+    let due = due_now(&pack(lying_at(Chemistry::LiPo, 36), full));
+    let above = due.iter().find(|due| due.reason == Reason::AboveBand);
+    assert_eq!(above.map(|due| due.grave), Some(Grave::Today), "{due:?}");
+    assert!(due.iter().all(|due| due.reason != Reason::BackNotStored));
+}
+
+#[test]
+fn what_is_read_outside_of_its_band_after_an_event_is_due_since_the_event_was_over() {
+    let after = |kept_before: Kept, mv| {
+        let story = read(0, mv);
+        let kept = kept_before.after(&lying(Chemistry::LiPo), &story);
+        OnRecord {
+            kept,
+            ..lipo(story)
+        }
+    };
+    let event = read(9, 3_820).then(2, What::TakenToEvent);
+    let over = event.clone().then(0, What::BackFromEvent);
+    let kept = Kept::default().after(&lying(Chemistry::LiPo), &over);
+    for (mv, figures) in [
+        (3_680, "3.68 V in its lowest cell, 3.75 V is the least"),
+        (4_180, "4.18 V in its fullest cell, 3.90 V is the most"),
+    ] {
+        let due = only(&after(kept, mv));
+        assert_eq!((due.reason, due.since), (Reason::BackNotStored, now()));
+        assert_eq!(due.why, format!("Not put to storage yet: {figures}."));
+    }
+    assert_eq!(due_now(&after(kept, 3_820)), []);
+    // Nobody read it: after the club's days, since the event all the same.
+    assert_eq!(due_now(&lipo(over)), []);
+    let unread = lipo(event.then(1, What::BackFromEvent));
+    assert_eq!(only(&unread).since, days_ago(1));
+    // From a loan it has the club's days, and who has it is still using it.
+    let loan = read(9, 4_180).then(2, What::Lent);
+    let kept = |story: &Story| Kept::default().after(&lying(Chemistry::LiPo), story);
+    let back = kept(&loan.clone().then(0, What::CameBack));
+    assert_eq!(due_now(&after(back, 3_680)), []);
+    let out = OnRecord {
+        is_out: true,
+        ..after(kept(&loan), 3_680)
+    };
+    assert_eq!(due_now(&out), []);
+}
+
+#[test]
+fn nobody_is_told_to_connect_a_pack_that_is_set_aside_or_not_known() {
+    for state in [State::SetAside, State::NotKnown] {
+        let full = OnRecord {
+            state,
+            state_next: "Don't connect it until a quartermaster has mended it.".to_owned(),
+            ..lipo(read(12, 4_180))
+        };
+        let due = only(&full);
+        assert_eq!((due.reason, due.grave), (Reason::AboveBand, Grave::Today));
+        assert!(due.why.starts_with("Above its storage band for 12 days"));
+        assert_eq!(due.next, full.state_next);
+    }
+    let without_words = OnRecord {
+        state: State::SetAside,
+        ..lipo(read(12, 4_180))
+    };
+    assert_eq!(
+        only(&without_words).next,
+        "Don't connect it. Ask a quartermaster."
     );
 }
 

@@ -8,6 +8,7 @@ use super::rules::{CareRules, OwnCare};
 use super::told::Told;
 use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Instant;
+use crate::club::kit;
 use crate::club::people::Actor;
 use crate::club::states::State;
 
@@ -146,16 +147,15 @@ fn warning(refusal: &CareRefusal) -> String {
 }
 
 fn overridden(wanted: Override) -> Result<MayBorrow, CareRefusal> {
-    let reason = wanted.reason.trim();
     if !wanted.actor.roles.is_quartermaster {
         return Err(CareRefusal::NotAQuartermaster);
     }
     if wanted.is_own {
         return Err(CareRefusal::OwnOverride);
     }
-    if reason.is_empty() {
+    let Some(reason) = kit::reason(wanted.reason) else {
         return Err(CareRefusal::NoReason);
-    }
+    };
     Ok(MayBorrow::Overridden(format!(
         "own storage care overdue, overridden: {reason}"
     )))

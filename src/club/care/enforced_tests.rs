@@ -160,6 +160,7 @@ fn a_quartermaster_overrides_with_a_reason_and_never_for_an_own_loan() {
         ))
     );
     assert_eq!(with(wants(true, false, "  ")), Err(CareRefusal::NoReason));
+    assert_eq!(with(wants(true, false, " x ")), Err(CareRefusal::NoReason));
     assert_eq!(
         with(wants(false, false, "why not")),
         Err(CareRefusal::NotAQuartermaster)

@@ -1,4 +1,4 @@
-//! The two instants that are kept of a pack beside its latest reading, so that nobody goes through the old ones: since when
+//! What is kept of a pack beside its latest reading, so that nobody goes through the old ones: since when
 //! it lies above its storage band, and since when it is back and was not put to storage. A reading above the band does not
 //! start the count anew, and no belief ends it: volts read in the band do, and a charger that is done with storage.
 
@@ -12,6 +12,9 @@ pub struct Kept {
     /// None of nickel and lead, which may lie full.
     pub above_since: Option<Instant>,
     pub back_since: Option<Instant>,
+    /// As soon as it is read outside of its band: it came from an event, was put on a storage round, or lay above its band before. Who
+    /// used a pack on a loan has the club's days.
+    pub is_due_when_read: bool,
 }
 
 /// Where a pack's cells stand to what it is stored at. Nickel and lead: `In` from its lower end on.
@@ -59,11 +62,23 @@ impl Kept {
                 above_since: self.above_since.or(Some(read.at)),
                 ..self
             },
-            Some(Band::Under) => Self {
+            Some(Band::Under) => self.under(read.at),
+            None => self,
+        }
+    }
+
+    /// Brought from above its band to under it: it is not put to storage yet.
+    fn under(self, at: Instant) -> Self {
+        match (self.above_since, self.back_since) {
+            (Some(_), None) => Self {
+                above_since: None,
+                back_since: Some(at),
+                is_due_when_read: true,
+            },
+            _ => Self {
                 above_since: None,
                 ..self
             },
-            None => self,
         }
     }
 
@@ -72,10 +87,19 @@ impl Kept {
             What::Charged(charge) => self.after_charge(lying, charge, dated.at, so_far),
             What::Lent | What::TakenToEvent => Self {
                 back_since: None,
+                is_due_when_read: false,
                 ..self
             },
-            What::CameBack => Self {
+            What::CameBack | What::BackFromEvent => Self {
                 back_since: Some(dated.at),
+                is_due_when_read: dated.what == What::BackFromEvent,
+                ..self
+            },
+            // Not kinder than what it waits for already.
+            What::PutOnRound if self.back_since.is_some() => self,
+            What::PutOnRound => Self {
+                back_since: Some(dated.at),
+                is_due_when_read: true,
                 ..self
             },
         }

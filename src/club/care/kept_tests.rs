@@ -10,7 +10,7 @@ fn kept(story: &Story) -> Kept {
 fn above(days: i64) -> Kept {
     Kept {
         above_since: Some(days_ago(days)),
-        back_since: None,
+        ..Kept::default()
     }
 }
 
@@ -27,7 +27,8 @@ fn reading_a_full_pack_again_does_not_start_its_days_anew() {
     let first = Kept::default().after(&lipo, &read(9, 4_180));
     assert_eq!(first.after(&lipo, &read(2, 4_170)), above(9));
     assert_eq!(above(9).after(&lipo, &read(2, 3_820)), Kept::default());
-    assert_eq!(above(9).after(&lipo, &read(2, 3_500)), Kept::default());
+    let under = above(9).after(&lipo, &read(2, 3_500));
+    assert_eq!(under.above_since, None, "under it, and not stored yet");
 }
 
 #[test]
@@ -90,6 +91,33 @@ fn what_comes_back_is_to_be_stored_until_it_was() {
     assert_eq!(after(3_820), None);
     assert_eq!(after(3_700), Some(days_ago(2)));
     assert_eq!(after(4_100), Some(days_ago(2)));
+}
+
+#[test]
+fn what_is_brought_too_far_down_is_still_to_be_stored_and_so_is_what_a_round_reads() {
+    let lipo = lying(Chemistry::LiPo);
+    let to_store = |days| Kept {
+        back_since: Some(days_ago(days)),
+        is_due_when_read: true,
+        ..Kept::default()
+    };
+    assert_eq!(above(9).after(&lipo, &read(2, 3_680)), to_store(2));
+    assert_eq!(to_store(2).after(&lipo, &read(1, 3_690)), to_store(2));
+    assert_eq!(to_store(2).after(&lipo, &read(1, 3_800)), Kept::default());
+    let on_round = read(9, 4_180).then(3, What::PutOnRound);
+    let read_there = kept(&on_round).after(&lipo, &read(2, 3_680));
+    assert_eq!(read_there, to_store(3));
+    // Back from a loan it waits for that already; and an event starts anew.
+    let back = read(9, 3_820).then(5, What::Lent).then(4, What::CameBack);
+    let on_round = kept(&back.clone().then(3, What::PutOnRound));
+    assert_eq!(
+        (on_round.back_since, on_round.is_due_when_read),
+        (Some(days_ago(4)), false)
+    );
+    let from_event = back
+        .then(3, What::TakenToEvent)
+        .then(2, What::BackFromEvent);
+    assert_eq!(kept(&from_event), to_store(2));
 }
 
 #[test]

@@ -19,6 +19,7 @@ pub mod rules;
 pub mod season;
 pub mod seen;
 pub mod story;
+pub mod table_form;
 mod told;
 pub mod walked;
 

@@ -34,6 +34,8 @@ fn whats() -> impl Strategy<Value = What> {
         Just(What::Lent),
         Just(What::TakenToEvent),
         Just(What::CameBack),
+        Just(What::BackFromEvent),
+        Just(What::PutOnRound),
         toward.clone().prop_map(done),
         (toward, prop::option::of(0_i64..3_000)).prop_map(|(toward, mah)| stopped(toward, mah)),
     ]
@@ -184,7 +186,7 @@ proptest! {
         let lying = lying_at(chemistry, celsius);
         let story = read_cells(days, &cells);
         let earlier = before.map(|before| days_ago(days + before));
-        let kept = Kept { above_since: earlier, back_since: earlier }.after(&lying, &story);
+        let kept = Kept { above_since: earlier, back_since: earlier, is_due_when_read: days % 2 == 0 }.after(&lying, &story);
         let lain = OnRecord {
             kept,
             event: Some(super::due::Event { name: "Autumn Bouts".to_owned(), ends: days_ago(days / 2) }),

@@ -3,7 +3,9 @@
 
 use super::due::{Due, Grave, OnRecord, Reason};
 use super::forecast::Forecast;
+use super::kept::Band;
 use super::rules::{CareRules, Wait};
+use super::story::Lying;
 use super::told::{Told, loss_a_month};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::curve::Curve;
@@ -105,18 +107,21 @@ fn falls_to_minimum(before: &Before) -> Option<Due> {
         .plus_days(-before.rules.fall_days)
         .max(told.at);
     let minimum = volts_words(lying.limits.minimum_mv);
-    let loss = loss_a_month(lying);
     let low = match before.chemistry() {
         Chemistry::NiMh => "Charged full".to_owned(),
         _ => format!("Its lowest cell was at {} V", volts_of(told.low_mv.likely)),
     };
-    let why = format!(
-        "{low} {} ago; at {:.1} to {:.1} % lost a month it falls to {minimum} V {}.",
-        days_words(before.now.days_since(told.at)),
-        loss.least,
-        loss.most,
-        falls.words(before.zone)
-    );
+    let loss = loss_a_month(lying);
+    let (least, most) = (loss.least, loss.most);
+    let falls_by = match told.is_out_since {
+        true => "it was out since, and nobody knows what it holds.".to_owned(),
+        false => format!(
+            "at {least:.1} to {most:.1} % lost a month it falls to {minimum} V {}.",
+            falls.words(before.zone)
+        ),
+    };
+    let days = days_words(before.now.days_since(told.at));
+    let why = format!("{low} {days} ago; {falls_by}");
     let next = format!(
         "Log its volts now. Under {minimum} V in a cell: don't charge it. Else: {}",
         lower_first(&before.store_it())
@@ -148,7 +153,7 @@ fn above_band(before: &Before) -> Option<Due> {
     };
     let warmth = match lying.celsius {
         Some(celsius) => format!("{celsius} °C"),
-        None => format!("{} °C, which nobody measured", lying.celsius()),
+        None => format!("{} °C, which nobody measured,", lying.celsius()),
     };
     let was_out = if told.is_out_since {
         " It was out since and nobody read it."
@@ -189,25 +194,57 @@ fn event_over(before: &Before) -> Option<Due> {
 
 /// It may be full: it is held to what a full one is allowed.
 fn back_not_stored(before: &Before) -> Option<Due> {
-    let back_since = before.pack.kept.back_since?;
+    let kept = before.pack.kept;
+    let back_since = kept.back_since.filter(|_| !before.pack.is_out)?;
     let days = before.now.days_since(back_since);
     let allowed = before.rules.storage.of(100.0, before.pack.lying.celsius());
-    let was_read = before.told.is_some_and(|told| told.at >= back_since);
-    let (seen, next) = if was_read {
-        ("was not put to storage", before.store_it())
-    } else {
-        let next = lower_first(&before.store_it());
-        let next = format!("Log its volts. Outside of its storage band: {next}");
-        ("nobody read its volts", next)
+    let after_days = back_since.plus_days(before.rules.back_days);
+    let read = before.told.filter(|told| told.at >= back_since);
+    let (why, next) = match &read {
+        Some(told) => {
+            let volts = outside_words(&before.pack.lying, told);
+            let so_long = match days {
+                ..=0 => "yet".to_owned(),
+                days => format!("for {}", days_words(days)),
+            };
+            let why = format!("Not put to storage {so_long}{volts}.");
+            (why, before.store_it())
+        }
+        None => {
+            let why = format!("Back for {}, and nobody read its volts.", days_words(days));
+            let next = lower_first(&before.store_it());
+            let next = format!("Log its volts. Outside of its storage band: {next}");
+            (why, next)
+        }
     };
-    let why = format!("Back for {}, and {seen}.", days_words(days));
     let grave = if days >= allowed.limit_days {
         Grave::Today
     } else {
         Grave::ThisWeek
     };
-    let since = back_since.plus_days(before.rules.back_days);
+    let since = match (kept.is_due_when_read, &read) {
+        (true, read) if read.is_some() || after_days <= before.now => back_since,
+        _ => after_days,
+    };
     before.due(Reason::BackNotStored, since, (why, next), grave)
+}
+
+/// `: 3.68 V in its lowest cell, 3.75 V is the least`
+fn outside_words(lying: &Lying, told: &Told) -> String {
+    let limits = &lying.limits;
+    match Band::of(lying, told) {
+        Band::Above => format!(
+            ": {} V in its fullest cell, {} V is the most",
+            volts_of(told.highest_mv(lying)),
+            volts_words(limits.storage_high_mv)
+        ),
+        Band::Under => format!(
+            ": {} V in its lowest cell, {} V is the least",
+            volts_of(told.low_mv.likely),
+            volts_words(limits.storage_low_mv)
+        ),
+        Band::In => String::new(),
+    }
 }
 
 /// Lead sulphates while it is not full. By what it is believed to rest at, or by time alone.

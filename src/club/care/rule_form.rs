@@ -1,13 +1,17 @@
 //! What a club may set of storage care, as a form asks it: each with its words, how far it goes and where it stands among the
 //! rules; and what is refused of what was typed. Days.
 
-use super::rules::{CareRules, StorageTable, WAIT_DAYS};
+use super::reasons::days_words;
+use super::rules::{CareRules, WAIT_DAYS};
+use super::table_form;
 
 /// One of the plain counts of days.
 pub struct Count {
     pub code: &'static str,
     pub label: &'static str,
     pub hint: &'static str,
+    /// Where the days come from that it starts with.
+    pub source: &'static str,
     pub lowest: i64,
     pub highest: i64,
     pub of: fn(&mut CareRules) -> &mut i64,
@@ -15,11 +19,15 @@ pub struct Count {
     pub not_under: Option<fn(&CareRules) -> i64>,
 }
 
+/// Of what a default is, where nothing that was published says it.
+pub const NO_SOURCE: &str = "common practice, no source";
+
 pub const COUNTS: [Count; 8] = [
     Count {
         code: "recheck_days",
         label: "Volts are read anew after",
         hint: "1 to 90 days.",
+        source: "every 3 months, a battery maker's storage note",
         lowest: 1,
         highest: 90,
         of: |rules| &mut rules.recheck_days,
@@ -29,6 +37,7 @@ pub const COUNTS: [Count; 8] = [
         code: "recheck_presses_days",
         label: "and it presses after",
         hint: "Up to 120 days, and not before the line above.",
+        source: NO_SOURCE,
         lowest: 1,
         highest: 120,
         of: |rules| &mut rules.recheck_presses_days,
@@ -38,6 +47,7 @@ pub const COUNTS: [Count; 8] = [
         code: "fall_days",
         label: "Told so many days before a pack may be at its minimum",
         hint: "7 to 180 days.",
+        source: NO_SOURCE,
         lowest: 7,
         highest: 180,
         of: |rules| &mut rules.fall_days,
@@ -47,6 +57,7 @@ pub const COUNTS: [Count; 8] = [
         code: "back_days",
         label: "What came back is put to storage within",
         hint: "0 to 7 days.",
+        source: NO_SOURCE,
         lowest: 0,
         highest: 7,
         of: |rules| &mut rules.back_days,
@@ -56,6 +67,7 @@ pub const COUNTS: [Count; 8] = [
         code: "lead_days",
         label: "Lead is topped up after",
         hint: "30 to 180 days.",
+        source: "every 6 months, a battery-education site",
         lowest: 30,
         highest: 180,
         of: |rules| &mut rules.lead_days,
@@ -65,6 +77,7 @@ pub const COUNTS: [Count; 8] = [
         code: "quartermaster_days",
         label: "What somebody has is chased by a quartermaster too after",
         hint: "0 to 30 days due.",
+        source: NO_SOURCE,
         lowest: 0,
         highest: 30,
         of: |rules| &mut rules.quartermaster_days,
@@ -74,6 +87,7 @@ pub const COUNTS: [Count; 8] = [
         code: "organiser_days",
         label: "and by an organiser too after",
         hint: "Up to 60 days due, and not before the line above.",
+        source: NO_SOURCE,
         lowest: 0,
         highest: 60,
         of: |rules| &mut rules.organiser_days,
@@ -83,6 +97,7 @@ pub const COUNTS: [Count; 8] = [
         code: "own_care_days",
         label: "Own storage care may be overdue by",
         hint: "0 to 30 days. Then the next line counts.",
+        source: NO_SOURCE,
         lowest: 0,
         highest: 30,
         of: |rules| &mut rules.own_care_days,
@@ -102,8 +117,10 @@ pub enum RuleRefusal {
     Wait { field: String },
     #[error("Remind on the day of the limit at the latest.")]
     RemindsLate { field: String },
-    #[error("A fuller or warmer pack may not lie longer: {at_most} days at most.")]
+    #[error("A fuller or warmer pack may not lie longer: {} at most.", days_words(*.at_most))]
     Kinder { field: String, at_most: i64 },
+    #[error("A fuller or warmer pack may lie longer then: {} at least, or fewer there.", days_words(*.at_least))]
+    Harsher { field: String, at_least: i64 },
     #[error("Choose what happens to somebody who is overdue.")]
     OwnCare,
 }
@@ -112,9 +129,10 @@ impl RuleRefusal {
     pub fn field(&self) -> &str {
         match self {
             Self::Count { code, .. } => code,
-            Self::Wait { field } | Self::RemindsLate { field } | Self::Kinder { field, .. } => {
-                field
-            }
+            Self::Wait { field }
+            | Self::RemindsLate { field }
+            | Self::Kinder { field, .. }
+            | Self::Harsher { field, .. } => field,
             Self::OwnCare => "own_care",
         }
     }
@@ -125,52 +143,22 @@ pub fn cell(kind: &str, row: usize, column: usize) -> String {
     format!("{kind}_{row}_{column}")
 }
 
-/// All that is wrong, in the order of the form.
-pub fn check(rules: &CareRules) -> Vec<RuleRefusal> {
+/// All that is wrong, in the order of the form. `stood`: before.
+pub fn check(rules: &CareRules, stood: &CareRules) -> Vec<RuleRefusal> {
     let mut rules = *rules;
-    let mut refused = table(&rules.storage);
+    let mut refused = table_form::check(&rules.storage, &stood.storage);
     for count in &COUNTS {
         let value = *(count.of)(&mut rules);
         let other = count.not_under.map_or(count.lowest, |other| other(&rules));
-        let lowest = other.clamp(count.lowest, count.highest);
+        // Of two of which the other is wrong by itself, that one alone is told.
+        let other_is_wrong = !(count.lowest..=count.highest).contains(&other);
+        let lowest = if other_is_wrong { count.lowest } else { other };
         if !(lowest..=count.highest).contains(&value) {
             refused.push(RuleRefusal::Count {
                 code: count.code,
                 lowest,
                 highest: count.highest,
             });
-        }
-    }
-    refused
-}
-
-fn table(storage: &StorageTable) -> Vec<RuleRefusal> {
-    let tightened = storage.tightened();
-    let mut refused = Vec::new();
-    for (row, waits) in storage.rows.iter().enumerate() {
-        for (column, wait) in waits.iter().enumerate() {
-            let (remind, limit) = (cell("remind", row, column), cell("limit", row, column));
-            let at_most = tightened.rows[row][column];
-            if !WAIT_DAYS.contains(&wait.remind_days) {
-                refused.push(RuleRefusal::Wait { field: remind });
-            } else if wait.remind_days > wait.limit_days {
-                refused.push(RuleRefusal::RemindsLate { field: remind });
-            } else if wait.remind_days > at_most.remind_days {
-                let at_most = at_most.remind_days;
-                refused.push(RuleRefusal::Kinder {
-                    field: remind,
-                    at_most,
-                });
-            }
-            if !WAIT_DAYS.contains(&wait.limit_days) {
-                refused.push(RuleRefusal::Wait { field: limit });
-            } else if wait.limit_days > at_most.limit_days {
-                let at_most = at_most.limit_days;
-                refused.push(RuleRefusal::Kinder {
-                    field: limit,
-                    at_most,
-                });
-            }
         }
     }
     refused

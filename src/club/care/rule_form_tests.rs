@@ -3,13 +3,13 @@
 use super::*;
 
 fn fields(rules: &CareRules) -> Vec<String> {
-    let refused = check(rules);
+    let refused = check(rules, &CareRules::default());
     refused.iter().map(|one| one.field().to_owned()).collect()
 }
 
 #[test]
 fn each_count_goes_from_its_lowest_to_its_highest_and_what_passes_is_kept_as_it_is() {
-    assert_eq!(check(&CareRules::default()), []);
+    assert_eq!(check(&CareRules::default(), &CareRules::default()), []);
     for count in &COUNTS {
         let with = |value| {
             let mut rules = CareRules::default();
@@ -40,7 +40,7 @@ fn no_table_lets_a_fuller_or_warmer_pack_lie_longer_or_reminds_after_its_limit()
     assert_eq!(fields(&rules), ["limit_0_0", "remind_2_3"]);
     let mut rules = CareRules::default();
     rules.storage.rows[2][1].limit_days = 11;
-    let refused = check(&rules);
+    let refused = check(&rules, &CareRules::default());
     assert_eq!(
         refused[0].to_string(),
         "A fuller or warmer pack may not lie longer: 10 days at most."

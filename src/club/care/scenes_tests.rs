@@ -88,6 +88,8 @@ pub fn stopped(toward: Toward, moved_mah: Option<i64>) -> What {
 pub fn pack(lying: Lying, story: Story) -> OnRecord {
     OnRecord {
         state: State::Fit,
+        state_why: String::new(),
+        state_next: String::new(),
         kept: Kept::default().after(&lying, &story),
         lying,
         story,
@@ -95,6 +97,7 @@ pub fn pack(lying: Lying, story: Story) -> OnRecord {
         balance_owed_since: None,
         added: days_ago(1_000),
         is_first_check_done: true,
+        is_out: false,
     }
 }
 

@@ -124,8 +124,8 @@ impl OfPack {
     /// Its first volts in the band, or storage charge that came to its end, after the event did.
     fn stored_after(&self, ends: Instant) -> Option<Instant> {
         let to_be_stored = Kept {
-            above_since: None,
             back_since: Some(ends),
+            ..Kept::default()
         };
         let stores = |(at, step): &&(Instant, Step)| {
             let story = match step {

@@ -13,6 +13,7 @@ use super::story::{Lying, Story};
 use super::told::Told;
 use super::walked::Walked;
 use crate::club::calendar::Instant;
+use crate::club::states::State;
 
 #[derive(Clone, Debug)]
 pub struct Seen {
@@ -22,6 +23,9 @@ pub struct Seen {
     pub above_days: Option<i64>,
     pub is_past_limit: bool,
     pub belief: Option<Belief>,
+    /// The belief tells something, and nothing stands against the pack that makes it worth nothing.
+    pub is_known: bool,
+    /// Of what is known alone.
     pub forecast: Forecast,
     pub cost: Option<Cost>,
 }
@@ -31,12 +35,20 @@ pub fn seen(pack: &OnRecord, before: &Walked, rules: &CareRules, now: Instant) -
     let (lying, story) = (&pack.lying, &pack.story);
     let above_since = pack.kept.above_since;
     let days = added(before.lain.clone(), lain(before.kept, lying, story, now));
+    let belief = Belief::of(lying, story, now);
+    let is_held = matches!(pack.state, State::NotKnown | State::Quarantine);
+    let is_known = !is_held && belief.is_some_and(|belief| belief.tells());
     Seen {
         band: band_now(pack),
         above_days: above_since.map(|since| now.days_since(since)),
         is_past_limit: past_limit_since(pack, rules, now).is_some(),
-        belief: Belief::of(lying, story, now),
-        forecast: Forecast::of(lying, story),
+        belief,
+        is_known,
+        forecast: if is_known {
+            Forecast::of(lying, story)
+        } else {
+            Forecast::CannotTell
+        },
         cost: cost(lying.build.chemistry, &days),
     }
 }
@@ -101,6 +113,24 @@ mod tests {
             "nothing else ends it than volts"
         );
         assert_eq!(told(Story::default()).band, None);
+    }
+
+    #[test]
+    fn what_is_not_known_has_no_forecast() {
+        let falls = |seen: &Seen| matches!(seen.forecast, Forecast::Falls(_));
+        let read_well = told(read(2, 3_820));
+        assert!(read_well.is_known && falls(&read_well));
+        let out = told(read(2, 3_820).then(1, What::Lent));
+        assert!(!out.is_known && !falls(&out), "anything from empty to full");
+        assert!(!told(Story::default()).is_known);
+        for state in [State::Quarantine, State::NotKnown] {
+            let held = OnRecord {
+                state,
+                ..lipo(read(2, 3_820))
+            };
+            let seen = seen(&held, &Walked::default(), &CareRules::default(), now());
+            assert!(!seen.is_known && !falls(&seen), "{state:?}");
+        }
     }
 
     #[test]

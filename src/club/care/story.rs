@@ -64,8 +64,12 @@ pub enum What {
     Charged(Charge),
     Lent,
     TakenToEvent,
-    /// And nobody read its volts then: those make a new story.
+    /// From a loan, and nobody read its volts then: those make a new story.
     CameBack,
+    /// The event that it was taken to is over.
+    BackFromEvent,
+    /// To be read and put to storage.
+    PutOnRound,
 }
 
 /// A charge or discharge that ended, as it was recorded.

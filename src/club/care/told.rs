@@ -143,7 +143,11 @@ fn cells(lying: &Lying, volts: &Volts, rested: Rested) -> (Range, Range) {
 fn after(lying: &Lying, told: Option<Told>, at: Instant, what: &What) -> Option<Told> {
     match what {
         What::Charged(charge) => after_charge(lying, told, at, charge),
-        What::Lent | What::TakenToEvent | What::CameBack => told.map(|told| Told {
+        What::Lent
+        | What::TakenToEvent
+        | What::CameBack
+        | What::BackFromEvent
+        | What::PutOnRound => told.map(|told| Told {
             is_out_since: true,
             ..told
         }),

@@ -20,7 +20,7 @@ impl Step {
     const fn rank(&self) -> u8 {
         match self {
             Self::Was(What::Charged(_)) => 0,
-            Self::Was(What::CameBack) => 1,
+            Self::Was(What::CameBack | What::BackFromEvent | What::PutOnRound) => 1,
             Self::Read(_) => 2,
             Self::Was(What::Lent | What::TakenToEvent) => 3,
         }

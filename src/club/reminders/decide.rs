@@ -165,7 +165,7 @@ fn of_pack(pack: &PackDue, people: &People, at: &At) -> Vec<Reminder> {
             thing: format!("pack:{}", pack.number),
             due_on: at.zone.day_of(due.since),
             title: format!("{}: {}", pack.number, lower_first(due.reason.label())),
-            why: due.why.clone(),
+            why: format!("{}{}", pack.whereabouts.words(at.today()), due.why),
             next: due.next.clone(),
             href: format!("/packs/{}", pack.number),
         };

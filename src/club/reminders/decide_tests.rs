@@ -2,7 +2,7 @@
 
 use super::Kind;
 use super::decide::*;
-use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
+use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, Zone};
@@ -71,6 +71,7 @@ fn club() -> Facts {
 fn above(holder: Option<Uuid>, since: &str) -> PackDue {
     PackDue {
         number: "P-001".to_owned(),
+        whereabouts: Whereabouts::Here,
         holder: holder.map(|person| Holder {
             person,
             answers: (person == JUN).then_some(ADA),
@@ -122,6 +123,44 @@ fn who_has_a_pack_must_put_it_right_and_others_are_told_after_their_days() {
     assert_eq!(on(&facts, "2026-11-22"), [ada]);
     assert_eq!(on(&facts, "2026-11-23"), [ada, quinn]);
     assert_eq!(on(&facts, "2026-11-27"), [ada, quinn, olive]);
+}
+
+#[test]
+fn where_a_pack_is_that_somebody_has_is_told_without_a_name() {
+    let by = day("2026-11-29");
+    for (whereabouts, words) in [
+        (Whereabouts::Here, "why"),
+        (
+            Whereabouts::AtHome(by),
+            "It is at home, to be done by Sun 29 Nov 2026. why",
+        ),
+        (
+            Whereabouts::AtHome(day("2026-11-22")),
+            "It is at home, and was to be done by Sun 22 Nov 2026. why",
+        ),
+        (
+            Whereabouts::OnLoan(by),
+            "It is on loan until Sun 29 Nov 2026. why",
+        ),
+    ] {
+        let pack = PackDue {
+            whereabouts,
+            ..above(Some(ADA), "2026-11-20")
+        };
+        let facts = Facts {
+            packs: vec![pack],
+            ..club()
+        };
+        let (rules, care, zone) = (ReminderRules::default(), CareRules::default(), london());
+        let at = At {
+            rules: &rules,
+            care: &care,
+            now: morning("2026-11-24"),
+            zone: &zone,
+        };
+        let all = decide(&facts, &at);
+        assert!(!all.is_empty() && all.iter().all(|one| one.why == words));
+    }
 }
 
 #[test]

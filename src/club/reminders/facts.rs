@@ -2,7 +2,7 @@
 //! end of the incident book. As it stands now; gathering it is left to others.
 
 use crate::club::book::chain::Head;
-use crate::club::calendar::{Day, Instant};
+use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::care::chased::Holder;
 use crate::club::care::due::Due;
 use crate::club::people::Roles;
@@ -19,10 +19,37 @@ pub struct Person {
     pub ends: Option<Day>,
 }
 
+/// Where a pack is, without a name: that must go with an erased person.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whereabouts {
+    Here,
+    /// To be put to storage by that day.
+    AtHome(Day),
+    OnLoan(Day),
+}
+
+impl Whereabouts {
+    /// `It is at home, to be done by Sun 29 Nov 2026. `, before what is said of it; nothing of one that is here.
+    pub fn words(self, today: Day) -> String {
+        match self {
+            Self::Here => String::new(),
+            Self::AtHome(by) if by < today => {
+                format!("It is at home, and was to be done by {}. ", day_words(by))
+            }
+            Self::AtHome(by) => format!("It is at home, to be done by {}. ", day_words(by)),
+            Self::OnLoan(due) if due < today => {
+                format!("It is on loan, and was due back on {}. ", day_words(due))
+            }
+            Self::OnLoan(due) => format!("It is on loan until {}. ", day_words(due)),
+        }
+    }
+}
+
 /// What is due for a pack, as `care::due` tells it, and who has it.
 #[derive(Clone, Debug)]
 pub struct PackDue {
     pub number: String,
+    pub whereabouts: Whereabouts,
     pub holder: Option<Holder>,
     pub due: Vec<Due>,
 }

@@ -109,7 +109,7 @@ impl Kind {
 pub const RULES: [&str; 14] = [
     "Once a day, at the club's hour in the hall's time, Sandbucket looks at what is due and decides who is reminded. If it was not running at that hour, it decides as soon as it runs again. A day is decided once.",
     "A reminder has a reason, a thing, a person and a due day. It comes once, on the first day that is decided when the person is to be chased. When the due day changes, as when a loan is extended, it is another reminder.",
-    "Storage overdue: a pack lies above its storage band for longer than the club's table lets it, or its event is over and it is still above, or it came back and was not put to storage.",
+    "Storage overdue: a pack lies above its storage band for longer than the club's table lets it, or its event is over and it is still above, or it came back and was not put to storage for the club's days. What comes from an event, is on a storage round, or was brought from above its band to under it, is due as soon as it is read outside of its band.",
     "Low: a pack falls to its minimum within the days that the club sets, lead is not full, or NiMH is nearly empty.",
     "Volts to read: a pack was not read for as long as the club lets it, or is new and was never checked.",
     "Who has the pack, on loan or at home, is told first, and who answers for them. Quartermasters are told too when it has been due for the club's days, or when it is dangerous; then organisers. Of a pack that nobody has quartermasters are told at once.",

@@ -15,6 +15,7 @@ fn dated(text: &str) -> Option<Dated> {
     let what = match parts.next()? {
         "lent" => What::Lent,
         "back" => What::CameBack,
+        "round" => What::PutOnRound,
         "charge" => What::Charged(charge((
             parts.next()?,
             parts.next()?,
@@ -80,7 +81,7 @@ pub fn of_events(events: &[Taken], read: Option<Instant>, now: Instant) -> Vec<D
     let each = events.iter().flat_map(|event| {
         let back = (!event.was_lent).then_some(Dated {
             at: event.ends,
-            what: What::CameBack,
+            what: What::BackFromEvent,
         });
         let there = Dated {
             at: event.starts,
@@ -96,7 +97,7 @@ pub fn in_order(since: &mut [Dated]) {
     since.sort_by_key(|dated| {
         let rank = match dated.what {
             What::Charged(_) => 0,
-            What::CameBack => 1,
+            What::CameBack | What::BackFromEvent | What::PutOnRound => 1,
             What::Lent | What::TakenToEvent => 2,
         };
         (dated.at, rank)
@@ -138,6 +139,6 @@ mod tests {
         assert_eq!(told[0].name, "Autumn: Bouts");
         let dated = of_events(&told, Some(Instant(15)), Instant(50));
         let whats: Vec<(i64, What)> = dated.iter().map(|one| (one.at.ms(), one.what)).collect();
-        assert_eq!(whats, [(20, What::CameBack), (30, What::TakenToEvent)]);
+        assert_eq!(whats, [(20, What::BackFromEvent), (30, What::TakenToEvent)]);
     }
 }

@@ -53,7 +53,7 @@ async fn others(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<(Instant, Step)>> 
          UNION ALL SELECT CAST(l.opened_ms AS TEXT) || ':lent' FROM lent l WHERE l.pack_id = $1 \
          UNION ALL SELECT CAST(b.closed_ms AS TEXT) || ':back' FROM lent b WHERE b.pack_id = $1 \
          AND b.outcome IN ('back', 'unchecked', 'forgotten') \
-         UNION ALL SELECT CAST(r.added_ms AS TEXT) || ':back' FROM round_pack r WHERE r.pack_id = $1",
+         UNION ALL SELECT CAST(r.added_ms AS TEXT) || ':round' FROM round_pack r WHERE r.pack_id = $1",
         pack_id
     )?;
     let each = found.iter().flat_map(|(text,)| happened::since(text));
@@ -73,7 +73,7 @@ async fn events(conn: &mut Conn, pack_id: Uuid, now: Instant) -> Result<Vec<(Ins
         pack_id
     )?;
     let both = found.into_iter().flat_map(|(starts, ends, was_lent)| {
-        let back = (!was_lent).then_some((ends, What::CameBack));
+        let back = (!was_lent).then_some((ends, What::BackFromEvent));
         std::iter::once((starts, What::TakenToEvent)).chain(back)
     });
     let begun = both.filter(|(at, _)| *at <= now);

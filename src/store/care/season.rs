@@ -117,7 +117,7 @@ impl Happened {
                 ..
             } => {
                 let there = (*starts, Step::Was(What::TakenToEvent));
-                let back = (!is_out).then_some((*ends, Step::Was(What::CameBack)));
+                let back = (!is_out).then_some((*ends, Step::Was(What::BackFromEvent)));
                 let both = std::iter::once(there).chain(back);
                 both.filter(|(at, _)| *at <= now).collect()
             }
@@ -143,7 +143,7 @@ pub async fn happened(conn: &mut Conn, from: Instant) -> Result<Vec<(Uuid, Happe
          FROM begun be JOIN lent l ON l.pack_id = be.pack_id AND l.opened_ms >= be.from_ms \
          UNION ALL SELECT l.pack_id, 'was', l.closed_ms, CAST(l.closed_ms AS TEXT) || ':back', 0, NULL \
          FROM begun be JOIN lent l ON l.pack_id = be.pack_id AND l.closed_ms >= be.from_ms AND l.outcome IN ('back', 'unchecked', 'forgotten') \
-         UNION ALL SELECT o.pack_id, 'was', o.added_ms, CAST(o.added_ms AS TEXT) || ':back', 0, NULL \
+         UNION ALL SELECT o.pack_id, 'was', o.added_ms, CAST(o.added_ms AS TEXT) || ':round', 0, NULL \
          FROM begun be JOIN round_pack o ON o.pack_id = be.pack_id AND o.added_ms >= be.from_ms \
          UNION ALL SELECT ep.pack_id, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = ep.pack_id AND el.opened_ms <= e.ends_ms \
          AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = ep.pack_id \

@@ -281,7 +281,7 @@ pub struct AwayAsked {
 /// What must be done with a pack before the club closes, and why.
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct BeforeClosing {
-    /// quarantine, out, discharge, charge or read_volts: in the order in which they are done.
+    /// quarantine, not_used, out, discharge, charge or read_volts: in the order in which they are done.
     pub step: String,
     pub number: String,
     /// Whose it is now; empty: it lies here.

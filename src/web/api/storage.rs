@@ -22,7 +22,7 @@ pub struct Storage {
     pub believed_percent: Option<Band>,
     /// guessed, rough, by_charger or by_reading: how sure that is.
     pub sure: Option<String>,
-    /// When its lowest cell falls to its minimum, if it lies; null: nothing tells, or not in ten years.
+    /// When its lowest cell falls to its minimum, if it lies; null: nothing tells what it holds, or not in ten years.
     pub falls: Option<FallsTo>,
     /// What the days above its band have cost so far; null: it never lay above.
     pub cost: Option<FullDays>,

@@ -25,6 +25,8 @@ pub enum What {
     /// Lent, or taken to an event.
     Out,
     Back,
+    /// The event that it was taken to is over.
+    Over,
 }
 
 pub struct Pack {

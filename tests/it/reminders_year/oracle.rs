@@ -3,7 +3,8 @@
 //! Each day that is decided looks at what is due at that moment. A reminder has a person, a reason, a thing and a due day, and comes
 //! once. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
-//! it is due too; both no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
+//! it is due too. From an event it is due since its end, as soon as it is read outside of its band or after a day; so it is since it was
+//! read at less than 3.75 V where it was above until then and is not out. All three no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
 //! first check due from the day it was added; else its volts are due 90 days after the last.
 //! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
 //! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
@@ -57,6 +58,7 @@ struct Due {
 struct Stands {
     above: Option<i64>,
     back: Option<i64>,
+    is_from_event: bool,
     read: Option<(i64, i64)>,
 }
 
@@ -189,6 +191,13 @@ impl Moment<'_> {
         })
     }
 
+    fn is_out(&self, pack: usize) -> bool {
+        let goes_on = |event: &super::life::Event| event.starts <= self.at && self.at < event.ends;
+        let mut events = self.diary.events.iter();
+        self.was_lent_at(pack, self.at)
+            || events.any(|event| event.packs.contains(&pack) && goes_on(event))
+    }
+
     /// What happened to a pack so far, events with it; in order.
     fn happened(&self, pack: usize) -> Vec<(i64, What)> {
         let mut all = self.diary.packs[pack].happened.clone();
@@ -200,7 +209,7 @@ impl Moment<'_> {
         {
             all.push((event.starts, What::Out));
             if !self.was_lent_at(pack, event.ends) {
-                all.push((event.ends, What::Back));
+                all.push((event.ends, What::Over));
             }
         }
         all.retain(|(at, _)| *at <= self.at);
@@ -212,13 +221,17 @@ impl Moment<'_> {
         let mut stands = Stands::default();
         for (at, what) in self.happened(pack) {
             match what {
-                What::Out => stands.back = None,
-                What::Back => stands.back = Some(at),
+                What::Out => (stands.back, stands.is_from_event) = (None, false),
+                What::Back => (stands.back, stands.is_from_event) = (Some(at), false),
+                What::Over => (stands.back, stands.is_from_event) = (Some(at), true),
                 What::Read(mv) => {
                     stands.read = Some((at, mv));
                     if mv > 3_900 {
                         stands.above = stands.above.or(Some(at));
                     } else {
+                        if mv < 3_750 && stands.above.is_some() && stands.back.is_none() {
+                            (stands.back, stands.is_from_event) = (Some(at), true);
+                        }
                         stands.above = None;
                     }
                     if (3_750..=3_900).contains(&mv) {
@@ -256,8 +269,14 @@ impl Moment<'_> {
                 {
                     add("event_over", event.ends);
                 }
-                if let Some(back) = stands.back {
-                    add("back_not_stored", back + DAY_MS);
+                if let Some(back) = stands.back.filter(|_| !self.is_out(pack)) {
+                    let is_read = stands.read.is_some_and(|(at, _)| at >= back);
+                    let is_due = is_read || back + DAY_MS <= self.at;
+                    if stands.is_from_event && is_due {
+                        add("back_not_stored", back);
+                    } else if !stands.is_from_event {
+                        add("back_not_stored", back + DAY_MS);
+                    }
                 }
             }
         }
