@@ -127,9 +127,11 @@ pub enum CareRefusal {
 }
 
 impl CareRefusal {
-    /// Nobody said what happens to who is overdue.
-    pub fn no_choice() -> Self {
-        Self::Rules(vec![RuleRefusal::OwnCare])
+    /// Nobody said what happens to who is overdue; with all else that is wrong.
+    pub fn no_choice(rules: &CareRules, stood: &CareRules) -> Self {
+        let mut all = rule_form::check(rules, stood);
+        all.push(RuleRefusal::OwnCare);
+        Self::Rules(all)
     }
 }
 

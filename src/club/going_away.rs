@@ -1,11 +1,12 @@
 //! The club closes for a while: what must be done with each pack before, in order. Nobody looks at a pack meanwhile, so what would fall
 //! due while it is closed is done first, and nothing lies full. Days of 24 hours.
 
-use super::calendar::{Instant, Zone};
+use super::calendar::{Day, Instant, Zone, day_words};
 use super::care::due::{OnRecord, Reason, due};
 use super::care::kept::Band;
 use super::care::rules::CareRules;
 use super::care::seen::band_now;
+use super::place_checks::Check;
 use super::states::State;
 use super::to_see_to::sentence;
 
@@ -16,6 +17,8 @@ pub const MOST_DAYS: i64 = 90;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Step {
     Quarantine,
+    /// It charges or discharges now.
+    Charging,
     /// Set aside or not known, and here: by its own next act, nothing is connected before.
     NotUsed,
     /// On a loan, or at somebody's home from a storage round.
@@ -23,38 +26,46 @@ pub enum Step {
     Discharge,
     Charge,
     ReadVolts,
+    /// What stands by at a place is to be checked while nobody is there.
+    Checks,
 }
 
 impl Step {
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 8] = [
         Self::Quarantine,
+        Self::Charging,
         Self::NotUsed,
         Self::Out,
         Self::Discharge,
         Self::Charge,
         Self::ReadVolts,
+        Self::Checks,
     ];
 
     /// The word that programs read; never changes.
     pub const fn code(self) -> &'static str {
         match self {
             Self::Quarantine => "quarantine",
+            Self::Charging => "charging",
             Self::NotUsed => "not_used",
             Self::Out => "out",
             Self::Discharge => "discharge",
             Self::Charge => "charge",
             Self::ReadVolts => "read_volts",
+            Self::Checks => "checks",
         }
     }
 
     pub const fn label(self) -> &'static str {
         match self {
             Self::Quarantine => "See to what is in quarantine",
+            Self::Charging => "End what charges",
             Self::NotUsed => "See to what is set aside or not known",
             Self::Out => "Get back what is out, or agree who keeps it",
             Self::Discharge => "Bring down what lies above its band",
             Self::Charge => "Charge what would fall too low",
             Self::ReadVolts => "Read the volts of the rest",
+            Self::Checks => "Have checked what falls due meanwhile",
         }
     }
 
@@ -62,6 +73,9 @@ impl Step {
         match self {
             Self::Quarantine => {
                 "It does not stay alone for so long: have it disposed of, or released by a second person."
+            }
+            Self::Charging => {
+                "Nothing charges while nobody is there: end it, and take the pack off."
             }
             Self::NotUsed => {
                 "Each by its own next act; until that is done nothing is connected to it."
@@ -72,6 +86,9 @@ impl Step {
             Self::Discharge => "Bring it to its storage volts, then log them.",
             Self::Charge => "Charge it to its storage volts, lead and NiMH full, then log them.",
             Self::ReadVolts => "Log its volts, rested. Outside of its band: bring it to storage.",
+            Self::Checks => {
+                "Have it checked before, then note the day of the next check at the place."
+            }
         }
     }
 }
@@ -138,6 +155,26 @@ pub fn before_closing(
                 "Its volts would be too old by then, or were never read.".to_owned(),
             )
         })
+}
+
+/// A charge that runs: until when it was to be done.
+pub fn charging_before(charger: &str, until: Instant, (now, zone): (Instant, &Zone)) -> String {
+    let at = format!("{} at {}", zone.date_words(until), zone.time_words(until));
+    if until <= now {
+        format!("It is on {charger}, past its time: it was to be done by {at}.")
+    } else {
+        format!("It is on {charger}, to be done by {at}.")
+    }
+}
+
+/// None: the check is due once somebody is there again, or nobody noted a day.
+pub fn check_before(check: Check, due: Option<Day>, until: Day) -> Option<String> {
+    let due = due.filter(|due| *due < until)?;
+    Some(format!(
+        "{} is due to be checked on {}.",
+        check.what(),
+        day_words(due)
+    ))
 }
 
 #[cfg(test)]
@@ -207,5 +244,25 @@ mod tests {
         };
         assert_eq!(told(&retired, false, 14), None);
         assert!(Step::ALL.is_sorted());
+    }
+
+    #[test]
+    fn a_check_that_falls_due_meanwhile_and_a_charge_are_seen_to_before() {
+        let day = |text| Day::parse(text).expect("a day");
+        let told = |due| check_before(Check::Extinguisher, Some(day(due)), day("2027-01-20"));
+        let words = told("2027-01-06").expect("due");
+        assert!(
+            words.ends_with("is due to be checked on Wed 6 Jan 2027."),
+            "{words}"
+        );
+        assert_eq!(told("2027-01-20"), None);
+        assert_eq!(check_before(Check::Detector, None, day("2027-01-20")), None);
+        let zone = Zone::utc();
+        let charging = |minutes| {
+            let until = now().plus_minutes(minutes);
+            charging_before("C-01", until, (now(), &zone))
+        };
+        assert!(charging(-1).starts_with("It is on C-01, past its time: "));
+        assert!(charging(30).starts_with("It is on C-01, to be done by "));
     }
 }

@@ -29,7 +29,7 @@ impl Check {
         }
     }
 
-    const fn what(self) -> &'static str {
+    pub(super) const fn what(self) -> &'static str {
         match self {
             Self::Extinguisher => "The fire extinguisher",
             Self::Detector => "The smoke or heat detector",
@@ -88,7 +88,7 @@ pub fn of_check(
         since: zone.start_of(due),
         number: place.to_owned(),
         why: format!("{} at {place} is due to be checked {when}.", check.what()),
-        next: "Have it checked, then put down the next day.".to_owned(),
+        next: "Have it checked, then note the day of the next check at the place.".to_owned(),
         also: Vec::new(),
     })
 }

@@ -211,7 +211,9 @@ macro_rules! told {
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
                WHERE le.pack_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1), \
               (SELECT b.name FROM lent le JOIN loan lo ON lo.id = le.loan_id JOIN person b ON b.id = lo.borrower_id \
-               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) END AS to_name, \
+               WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms LIMIT 1)) \
+              WHEN a.verb = 'taken home to put to storage' THEN (SELECT b.name FROM round_pack rp JOIN person b ON b.id = rp.home_id \
+               WHERE rp.pack_id = a.subject_id AND rp.home_ms = a.at_ms LIMIT 1) END AS to_name, \
              CASE WHEN a.subject = 'kit' AND a.verb = 'handed out' THEN (SELECT CAST(SUM(le.counted) AS BIGINT) FROM lent le \
                WHERE le.kit_id = a.subject_id AND le.opened_ms = a.at_ms) END AS went_out, ",
             $called,
@@ -238,6 +240,8 @@ pub async fn latest(conn: &mut Conn, before_seq: i64, at_most: i64) -> Result<Ve
         at_most
     )
 }
+
+const TAKEN_HOME: &str = "taken home to put to storage";
 
 /// An entry as it is told: with the names its ids have today.
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -280,6 +284,7 @@ impl Told {
     /// `handed out to Mo Tennant`, for those who may know; of what is counted also how many: `taken back: 2`.
     pub fn what_was_done(&self, may_name: bool) -> String {
         let done = match &self.to_name {
+            Some(name) if may_name && self.verb == TAKEN_HOME => format!("{} by {name}", self.verb),
             Some(name) if may_name => format!("{} to {name}", self.verb),
             _ => self.verb.clone(),
         };

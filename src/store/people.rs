@@ -140,6 +140,8 @@ pub struct Listed {
     pub open_count: i64,
     /// What the mail server answered, where their address is dead or their latest mail was given up.
     pub mail_trouble: Option<String>,
+    /// Somewhere to send mail to.
+    pub has_address: bool,
     /// What its push service answered, where a phone of theirs is not told any more.
     pub phone_trouble: Option<String>,
 }
@@ -177,6 +179,7 @@ macro_rules! listed {
              COALESCE((SELECT re.dead_words FROM reach re WHERE re.person_id = p.id AND re.dead_ms IS NOT NULL), \
              (SELECT CASE WHEN ma.state = 'dead' THEN ma.answer END FROM mail ma WHERE ma.person_id = p.id AND ma.channel = 'mail' \
               ORDER BY ma.on_day DESC LIMIT 1)) AS mail_trouble, \
+             EXISTS (SELECT 1 FROM reach ra WHERE ra.person_id = p.id AND ra.address <> '') AS has_address, \
              (SELECT ph.ended_words FROM phone ph WHERE ph.person_id = p.id AND ph.ended_ms IS NOT NULL \
               ORDER BY ph.ended_ms DESC LIMIT 1) AS phone_trouble \
              FROM person p LEFT JOIN person r ON r.id = p.responsible_id \

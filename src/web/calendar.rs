@@ -178,11 +178,11 @@ fn of_dated(things: &[Dated], visit: &Visit) -> Option<Entry> {
         ),
         "extinguisher" => (
             format!("Check of the fire extinguisher: {}", first.name),
-            "Have it checked, then put down the next day.",
+            "Have it checked, then note the day of the next check at the place.",
         ),
         "detector" => (
             format!("Check of the smoke or heat detector: {}", first.name),
-            "Have it checked, then put down the next day.",
+            "Have it checked, then note the day of the next check at the place.",
         ),
         "round" => (
             format!("Storage round: {}", first.name),

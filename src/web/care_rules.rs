@@ -137,7 +137,7 @@ fn warmth(column: usize, who: &SignedIn) -> String {
 }
 
 /// What is no number counts as none, which no rule allows.
-fn rules(fields: &Fields) -> Option<CareRules> {
+fn rules(fields: &Fields, own_care: Option<OwnCare>) -> CareRules {
     let number = |field: &str| fields.text(field).parse().unwrap_or(-1);
     let mut rules = CareRules::default();
     for (row, waits) in rules.storage.rows.iter_mut().enumerate() {
@@ -149,8 +149,8 @@ fn rules(fields: &Fields) -> Option<CareRules> {
     for count in &COUNTS {
         *(count.of)(&mut rules) = number(count.code);
     }
-    rules.own_care = OwnCare::from_code(&fields.text("own_care"))?;
-    Some(rules)
+    rules.own_care = own_care.unwrap_or(rules.own_care);
+    rules
 }
 
 #[derive(Deserialize)]
@@ -171,9 +171,11 @@ pub async fn show(who: SignedIn, Query(said): Query<Said>) -> Page {
 
 /// POST /settings/care
 pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let outcome = match rules(&fields) {
-        Some(rules) => settings::change_care(&app.db, &who.by(&fields), rules).await,
-        None => Err(CareRefusal::no_choice()),
+    let own_care = OwnCare::from_code(&fields.text("own_care"));
+    let rules = rules(&fields, own_care);
+    let outcome = match own_care {
+        Some(_) => settings::change_care(&app.db, &who.by(&fields), rules).await,
+        None => Err(CareRefusal::no_choice(&rules, &who.club.care())),
     };
     let mut problems = Problems::default();
     match outcome {

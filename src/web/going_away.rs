@@ -2,8 +2,11 @@
 
 use crate::app::App;
 use crate::club::calendar::{Day, day_words};
-use crate::club::going_away::{MOST_DAYS, Step, before_closing};
+use crate::club::going_away::{MOST_DAYS, Step, before_closing, charging_before, check_before};
+use crate::club::place_checks::Check;
+use crate::store::StoreError;
 use crate::store::care::{self, InCare};
+use crate::store::places::{self, Place};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
 use crate::web::page::{self, Page, PageError};
@@ -29,7 +32,9 @@ struct Shown {
 }
 
 pub struct Row {
+    /// Of a pack; of a check the name of its place.
     pub number: String,
+    pub href: String,
     pub whom: String,
     pub why: String,
 }
@@ -48,10 +53,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
         typed => problems.keep("until", until(typed, &who)),
     };
     let shown = match day {
-        Some((day, days)) => {
-            let packs = care::in_use(&mut app.db.read().await?).await?;
-            Some(shown(all(&packs, day, &who), (day, days)))
-        }
+        Some((day, days)) => Some(shown(all(&app, day, &who).await?, (day, days))),
         None => None,
     };
     let is_wrong = !problems.is_empty();
@@ -86,29 +88,61 @@ pub async fn before(app: &App, who: &SignedIn, typed: &str) -> Result<Vec<(Step,
         return Ok(Vec::new());
     }
     let (day, _) = until(typed, who).map_err(PageError::Unreadable)?;
-    let packs = care::in_use(&mut app.db.read().await?).await?;
-    let mut all = all(&packs, day, who);
+    let mut all = all(app, day, who).await?;
     all.sort_by_key(|(step, _)| *step);
     Ok(all)
 }
 
-fn all(packs: &[InCare], day: Day, who: &SignedIn) -> Vec<(Step, Row)> {
-    let rules = who.club.care();
+async fn all(app: &App, day: Day, who: &SignedIn) -> Result<Vec<(Step, Row)>, StoreError> {
+    let mut conn = app.db.read().await?;
+    let packs = care::in_use(&mut conn).await?;
+    let places = places::all_open(&mut conn).await?;
+    drop(conn);
+    let of_packs = packs.iter().filter_map(|one| of_pack(one, day, who));
+    let of_places = places.iter().flat_map(|place| of_place(place, day));
+    Ok(of_packs.chain(of_places).collect())
+}
+
+fn of_pack(one: &InCare, day: Day, who: &SignedIn) -> Option<(Step, Row)> {
+    let on_record = one.on_record(&who.club.limits(), who.now);
     let when = (who.now, who.zone.start_of(day), &who.zone);
-    let mut all: Vec<(Step, Row)> = Vec::new();
-    for one in packs {
-        let on_record = one.on_record(&who.club.limits(), who.now);
-        let is_out = one.holder().is_some();
-        if let Some((step, why)) = before_closing(&on_record, is_out, &rules, when) {
-            let row = Row {
-                number: one.pack.number.clone(),
-                whom: one.holder_name().unwrap_or_default().to_owned(),
-                why: who.numbers().sentence(&why),
-            };
-            all.push((step, row));
-        }
-    }
-    all
+    let is_out = one.holder().is_some();
+    let by_storage = before_closing(&on_record, is_out, &who.club.care(), when);
+    let is_held = by_storage.as_ref().map(|(step, _)| *step) == Some(Step::Quarantine);
+    let charge = one.now.charge().filter(|_| !is_held);
+    let by_charge = charge.map(|charge| {
+        let at = (who.now, &who.zone);
+        let why = charging_before(&charge.charger_number, charge.until, at);
+        (Step::Charging, why)
+    });
+    let (step, why) = by_charge.or(by_storage)?;
+    let row = Row {
+        number: one.pack.number.clone(),
+        href: format!("/packs/{}", one.pack.number),
+        whom: one.holder_name().unwrap_or_default().to_owned(),
+        why: who.numbers().sentence(&why),
+    };
+    Some((step, row))
+}
+
+fn of_place(place: &Place, until: Day) -> Vec<(Step, Row)> {
+    let days = [
+        (Check::Extinguisher, &place.extinguisher_check_due),
+        (Check::Detector, &place.detector_check_due),
+    ];
+    let row = |why| Row {
+        number: place.name.clone(),
+        href: format!("/places/{}", place.id),
+        whom: String::new(),
+        why,
+    };
+    days.into_iter()
+        .filter_map(|(check, due)| {
+            let due = due.as_deref().and_then(Day::parse);
+            let why = check_before(check, due, until)?;
+            Some((Step::Checks, row(why)))
+        })
+        .collect()
 }
 
 fn shown(all: Vec<(Step, Row)>, (day, days): (Day, i64)) -> Shown {

@@ -67,7 +67,7 @@ fn what_changed(entry: &Told, may_name: bool, names: Option<&Names>) -> String {
         return match (entry.called.as_deref(), entry.subject.as_str()) {
             (Some(called), _) => format!("{called}: {done}"),
             // On the page of its pack.
-            (None, "label" | "photo" | "charge_log") => done,
+            (None, "pack" | "label" | "photo" | "charge_log") => done,
             (None, subject) => format!("{subject}: {done}"),
         };
     };

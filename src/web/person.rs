@@ -44,6 +44,8 @@ struct View {
     gone_words: When,
     /// Mail does not reach them: what was answered.
     mail_trouble: String,
+    /// Of an active person who can sign in: where nothing tells where mail goes.
+    lacks_address: bool,
     /// Nor a push to a phone of theirs.
     phone_trouble: String,
 }
@@ -67,6 +69,7 @@ impl View {
                 .map(|at| words::past(at, now, zone))
                 .unwrap_or_default(),
             mail_trouble: person.mail_trouble.clone().unwrap_or_default(),
+            lacks_address: person.is_active() && !person.roles().is_none() && !person.has_address,
             phone_trouble: person.phone_trouble.clone().unwrap_or_default(),
         }
     }

@@ -47,6 +47,7 @@ on_both! {
         assert!(page.text.contains("4.18 V in its fullest cell, 3.90 V is the most"), "{}", page.text);
         assert!(page.text.contains("Bring it to 3.82 V per cell, then log its volts."), "{}", page.text);
         assert_eq!(page.select("tbody th a")[1].attribute("href"), "/packs/P-001/volts");
+        assert_eq!(page.select("tbody th a")[0].attribute("href"), "/packs/P-004/watch");
         club.later_by_days(11);
         let page = quinn.get("/to-see-to").await;
         let whens = page.texts("td[data-label=When]");
@@ -77,6 +78,27 @@ on_both! {
         assert_eq!(to_see_to(&quinn).await, Vec::<String>::new());
         club.later_by_days(3);
         assert!(quinn.get("/to-see-to").await.text.contains("Above its storage band for 3 days"));
+    }
+
+    async fn a_pack_that_must_not_be_connected_has_one_row_with_that_act_everywhere(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        club.later_by_minutes(1);
+        log(&quinn, "P-001", "4.18 4.18 4.18").await;
+        quinn.post("/packs/P-001/condition", &[("seen", "balance_plug_damaged")]).await.done();
+        club.later_by_days(12);
+        assert_eq!(to_see_to(&quinn).await, ["P-001 Set aside"]);
+        let act = "Don't connect it until a quartermaster has mended it.";
+        let page = quinn.get("/to-see-to").await;
+        assert_eq!(page.texts("td[data-label=Next]"), [act]);
+        assert_eq!(page.texts("td[data-label=When]"), ["Today"]);
+        let why = page.one("td[data-label=Why]");
+        assert!(why.contains("Above its storage band for 12 days") && why.contains("Also: Above its storage band."), "{why}");
+        let away = quinn.get("/going-away?until=2027-01-20").await;
+        assert_eq!(away.texts("h2"), ["1. See to what is set aside or not known: 1"]);
+        assert!(away.one(".told").contains(act), "{}", away.one(".told"));
+        sandbucket::tasks::remind::run(&club.app).await.expect("run");
+        assert_eq!(club.find("SELECT DISTINCT next_words FROM reminder WHERE thing = 'pack:P-001'").await, [act]);
     }
 
     async fn who_has_it_is_asked_first_and_sees_it_on_the_own_page(club: TestClub) {

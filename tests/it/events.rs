@@ -58,6 +58,11 @@ on_both! {
             let (_, held) = refused.form("main form");
             assert!(held.contains(&("place".to_owned(), "Town hall".to_owned())), "{held:?}");
         }
+        for packs in ["many", "1 77"] {
+            let sent = with(&BOUTS, &[("name", "x"), ("last_on", "2026-11-25"), ("packs", packs)]);
+            let refused = olive.post("/events/new", &sent).await;
+            assert_eq!(refused.problems().len(), 3, "told at once: {:?}", refused.problems());
+        }
         assert!(club.ids("event").await.is_empty());
     }
 

@@ -145,13 +145,15 @@ on_both! {
         lend(&club, &ada, "P-001", "2026-11-26").await;
         for (fields, field) in [
             ([("address", "ada at home"), ("quiet_from", ""), ("quiet_to", "")], "address"),
-            ([("address", "ada@millrace.example"), ("quiet_from", "21:00"), ("quiet_to", "")], "quiet_from"),
+            ([("address", "ada@millrace.example"), ("quiet_from", "21:00"), ("quiet_to", "25:00")], "quiet_to"),
         ] {
             let refused = ada.post("/me/reminders", &fields).await;
             assert_eq!(refused.status, 422);
             assert_eq!(refused.select(&format!("#w-{field}")).len(), 1, "{}", refused.text);
             assert_eq!(value(&refused, "address"), fields[0].1, "what was typed stays");
         }
+        let both = [("address", "ada at home"), ("quiet_from", "21:00"), ("quiet_to", "25:00")];
+        assert_eq!(ada.post("/me/reminders", &both).await.problems().len(), 2, "told at once");
         let fields = [("address", "ada@millrace.example"), ("quiet_from", "21:00"), ("quiet_to", "09:30"), ("key", "kept")];
         assert_eq!(ada.post("/me/reminders", &fields).await.done(), "/me/reminders?kept=yes");
         assert_eq!(value(&ada.get("/me/reminders").await, "quiet_to"), "09:30");

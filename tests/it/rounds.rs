@@ -124,6 +124,8 @@ on_both! {
         read(&quinn, &round, "2", "3.82 3.82 3.82").await.done();
         let page = quinn.get(&format!("{round}/home")).await;
         let person = ada.id().to_string();
+        let none = quinn.submit(&page, "main form", &[("home_pack", ""), ("person", ""), ("by", "")]).await;
+        assert_eq!(none.problems().len(), 3, "told at once: {:?}", none.problems());
         let late = [("home_pack", "P-001"), ("person", person.as_str()), ("by", "2026-12-20")];
         let refused = quinn.submit(&page, "main form", &late).await;
         assert!(refused.problems()[0].contains("within two weeks"), "{:?}", refused.problems());
@@ -131,6 +133,8 @@ on_both! {
         let kept = quinn.submit(&page, "main form", &home).await;
         let told = quinn.get(kept.done()).await;
         assert!(told.text.contains("Ada has it at home, to be done by Sat 28 Nov 2026"), "{}", told.one("main"));
+        let history = quinn.get("/packs/P-001").await.one(".log");
+        assert!(history.contains("taken home to put to storage by Ada"), "{history}");
         let close = quinn.submit(&told, "form[action$='/close']", &[]).await;
         let record = quinn.get(close.done()).await;
         assert!(record.one(".lead").contains("1 of 2 in the band."), "{}", record.one("main"));

@@ -188,6 +188,14 @@ fn lower_first(sentence: &str) -> String {
     first.into_iter().chain(letters).collect()
 }
 
+fn were(things: &[String]) -> &'static str {
+    if things.len() > 1 {
+        "They were"
+    } else {
+        "It was"
+    }
+}
+
 /// Names nobody: who has it is told on the loan's own page, and goes with an erased name.
 fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
     let things = loan.things.join(", ");
@@ -201,6 +209,10 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         next: next.to_owned(),
         href: format!("/loans/{}", loan.id),
     };
+    let bring = match loan.things.len() {
+        0 | 1 => "Bring it back, or ask a quartermaster to extend the loan.",
+        _ => "Bring them back, or ask a quartermaster to extend the loan.",
+    };
     let days = loan.due_on.days_until(at.today());
     let having = people.having(loan.borrower);
     if days <= 0 {
@@ -212,7 +224,7 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
             "loan_due_soon",
             format!("{things}: due back"),
             format!("Due back on {}.", day_words(loan.due_on)),
-            "Bring it back, or ask a quartermaster to extend the loan.",
+            bring,
         );
         return having.into_iter().map(|id| said.to(id, false)).collect();
     }
@@ -220,11 +232,15 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         Kind::LoanOverdue,
         "loan_overdue",
         format!("{things}: loan overdue"),
-        format!("It was due back on {}.", day_words(loan.due_on)),
-        "Bring it back, or ask a quartermaster to extend the loan.",
+        format!(
+            "{} due back on {}.",
+            were(&loan.things),
+            day_words(loan.due_on)
+        ),
+        bring,
     );
     let others = Said {
-        next: "Ask for it, then take it back or extend the loan.".to_owned(),
+        next: "Ask for what is out, then take it back or extend the loan.".to_owned(),
         ..said.clone()
     };
     let since = at.zone.end_of(loan.due_on);
@@ -287,7 +303,7 @@ fn of_check(check: &CheckDue, people: &People, at: &At) -> Vec<Reminder> {
         due_on: check.due_on,
         title: format!("{what} check due: {}", check.called),
         why: format!("Due on {}.", day_words(check.due_on)),
-        next: "Have it checked, then note the next day at the place.".to_owned(),
+        next: "Have it checked, then note the day of the next check at the place.".to_owned(),
         href: format!("/places/{}", check.place),
     };
     let told: BTreeSet<Uuid> = people

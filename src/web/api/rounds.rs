@@ -281,8 +281,9 @@ pub struct AwayAsked {
 /// What must be done with a pack before the club closes, and why.
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct BeforeClosing {
-    /// quarantine, not_used, out, discharge, charge or read_volts: in the order in which they are done.
+    /// quarantine, charging, not_used, out, discharge, charge, read_volts or checks: in the order in which they are done.
     pub step: String,
+    /// Of the pack; of a check the name of its place.
     pub number: String,
     /// Whose it is now; empty: it lies here.
     pub with: String,
