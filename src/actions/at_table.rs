@@ -21,7 +21,9 @@ pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> Pack
     let lent = pack
         .lent_ms
         .map(|since| to_whom(by, pack.holder_name.as_deref(), since));
+    let home = pack.home_id.map(|_| with_whom(by, pack));
     PackAtTable {
+        home,
         number: pack.number.clone(),
         state,
         why,
@@ -74,6 +76,14 @@ pub async fn is_unlooked(conn: &mut Conn, pack: &PackView) -> Result<bool> {
         .iter()
         .any(|found| found.rule() == Some(Rule::CameBackUnchecked));
     Ok(pack.is_lent() || is_unchecked)
+}
+
+/// ` with Mo Tennant`, for those who may know.
+fn with_whom(by: &By, pack: &PackView) -> String {
+    let name = pack
+        .with_name()
+        .filter(|_| by.actor.roles.may_see_holders());
+    name.map_or_else(String::new, |name| format!(" with {name}"))
 }
 
 /// ` to Mo Tennant since Wed 25 Nov 2026`; the name for those who may know.

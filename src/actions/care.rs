@@ -4,14 +4,13 @@
 use crate::actions::By;
 use crate::battery::range::Range;
 use crate::club::calendar::Instant;
-use crate::club::care::kept::Kept;
-use crate::club::care::story::{LastRead, Lying, Story};
-use crate::club::care::walked::{Step, Walked, walked};
+use crate::club::care::story::LastRead;
+use crate::club::care::walked::{Step, walked};
 use crate::club::health::Health;
 use crate::club::limits::ClubLimits;
 use crate::club::reading::judge;
 use crate::club::verdict::Rule;
-use crate::store::care::{self, InCare, record, rounds};
+use crate::store::care::{self, InCare, record};
 use crate::store::{Db, Result, Tx, club};
 use uuid::Uuid;
 
@@ -33,23 +32,7 @@ pub(super) async fn on_to_reading(
     }
     let walked = one.before_reading().on_to(&lying, &story, read);
     care::keep(tx, pack_id, &walked, loses(health)).await?;
-    if is_stored(&lying, &walked, read) {
-        rounds::is_back_from_home(tx, pack_id).await?;
-    }
     Ok(())
-}
-
-/// Read in its band: what was to be done at home is done.
-fn is_stored(lying: &Lying, before: &Walked, read: &LastRead) -> bool {
-    let story = Story {
-        read: Some(read.clone()),
-        since: Vec::new(),
-    };
-    let before = Kept {
-        back_since: Some(read.at),
-        ..before.kept
-    };
-    before.after(lying, &story) == Kept::default()
 }
 
 /// What the quickest of its cells loses a month, where its readings tell it.

@@ -48,9 +48,19 @@ pub(super) async fn weigh(
     Ok(care)
 }
 
+/// What a person's own storage care says, from all that somebody has: as at the table, without anything to override it.
+pub fn person_refusal(by: &By, borrower: &Borrower, held: &[InCare]) -> Option<CareRefusal> {
+    let due = due_of(by, borrower.id, held);
+    may_borrow(&borrower.name, &due, &by.club.care(), by.at, None).err()
+}
+
 /// What is due for what this person has; what those have whom they answer for is not their own care.
 async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<ToSeeTo>> {
     let all = care::held_by(tx, person_id).await?;
+    Ok(due_of(by, person_id, &all))
+}
+
+fn due_of(by: &By, person_id: Uuid, all: &[InCare]) -> Vec<ToSeeTo> {
     let own = all
         .iter()
         .filter(|one| one.holder().is_some_and(|held| held.person == person_id));
@@ -63,7 +73,7 @@ async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<ToSeeTo>> {
             due,
         })
     };
-    Ok(own.flat_map(due_of).collect())
+    own.flat_map(due_of).collect()
 }
 
 impl Care {

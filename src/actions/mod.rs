@@ -45,6 +45,8 @@ pub mod release;
 pub mod remind;
 pub mod report;
 pub mod rounds;
+pub mod rounds_home;
+mod rounds_put_on;
 pub mod see_to_kit;
 pub mod see_to_reports;
 pub mod set_up;

@@ -104,7 +104,7 @@ async fn facts(
 }
 
 fn whereabouts(one: &InCare) -> Whereabouts {
-    let home = one.home_by.as_deref().and_then(Day::parse);
+    let home = one.pack.home_by.as_deref().and_then(Day::parse);
     let loan = one.pack.due_day().filter(|_| one.pack.is_lent());
     loan.map(Whereabouts::OnLoan)
         .or(home.map(Whereabouts::AtHome))

@@ -67,8 +67,8 @@ impl Standing {
             life: pack.life.clone(),
             place: pack.place_id,
             place_name: pack.place_name.clone(),
-            holder: pack.holder_id,
-            due: pack.due_on.clone(),
+            holder: pack.with_id(),
+            due: pack.due_on.clone().or_else(|| pack.home_by.clone()),
             read_ms: pack.last_read_ms.map(|at| at.ms()),
             volts: pack.last_volts.clone(),
             about: None,
@@ -274,7 +274,7 @@ pub(crate) async fn settle_as(
 
 /// Where a dangerous pack belongs that is not out.
 pub(super) async fn put_in_quarantine(tx: &mut Tx, pack: &PackView) -> Result<()> {
-    if pack.is_lent() || lies_in_quarantine(tx, pack).await? {
+    if pack.is_away() || lies_in_quarantine(tx, pack).await? {
         return Ok(());
     }
     let quarantine = places::by_kind(tx, PlaceKind::Quarantine).await?;

@@ -13,6 +13,7 @@ use crate::actions::volts_now::is_danger;
 use crate::club::sighting::TAKE_BACK_UNDONE;
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
+use crate::store::care::rounds;
 use crate::store::findings;
 use crate::store::lent::{self, Lent, Outcome};
 use crate::store::loans::{self, LoanLine};
@@ -334,6 +335,7 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
     lent::reopen(tx, line.out.lent_id).await?;
+    rounds::is_back_from_home(tx, pack_id).await?;
     if line.outcome() == Some(Outcome::Unchecked) {
         close_unchecked(tx, by, pack_id).await?;
     }

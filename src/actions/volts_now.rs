@@ -8,6 +8,7 @@ use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, settle};
 use crate::battery::volts::Volts;
 use crate::club::lending;
+use crate::club::reading::asked_first::{AskedFirst, asked_first as asked};
 use crate::club::states::State;
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::lent::{self, Outcome};
@@ -142,6 +143,23 @@ pub fn is_danger(by: &By, pack: &PackView, measured: &Measured) -> bool {
     found
         .iter()
         .any(|finding| finding.gravity >= Gravity::Danger)
+}
+
+/// What is asked about these volts before anything is stored; None once it was said that they are so.
+pub fn asked_first(by: &By, pack: &PackView, measured: &Measured) -> Option<AskedFirst> {
+    match measured {
+        Measured::Read {
+            volts,
+            rested,
+            is_confirmed: false,
+        } => asked(&pack.build(), volts, *rested, &by.limits()),
+        _ => None,
+    }
+}
+
+/// Whether they are stored whatever else is wrong with the form they came with.
+pub fn counts_at_once(by: &By, pack: &PackView, measured: &Measured) -> bool {
+    asked_first(by, pack, measured).is_none() && is_danger(by, pack, measured)
 }
 
 /// Of a form that is refused: stores what is dangerous, and gives back the numbers of those packs.

@@ -1,5 +1,5 @@
 //! What needs a person besides packs and loans: kit to mend or to look over, a place over its energy limit, a charge past its time, an
-//! action after an incident. Each is one line of what is to see to. Energy in mWh.
+//! open storage round, an action after an incident. Each is one line of what is to see to. Energy in mWh.
 
 use super::book::story::ActionStands;
 use super::calendar::{Day, Instant, Zone};
@@ -103,6 +103,31 @@ pub fn of_charge(charge: &Charge<'_>, (now, zone): (Instant, &Zone)) -> Option<L
         next: "Go and look at it, then end the charge.".to_owned(),
         also: Vec::new(),
     })
+}
+
+/// A storage round that is open: what is on it came back and is put to storage today. How many packs are on it, and how many of
+/// them nobody read yet.
+pub fn of_round(name: &str, (packs, unread): (i64, i64), begun: Instant) -> Line {
+    let packs = counted(packs, "pack", "packs");
+    let (why, next) = match unread {
+        0 => (
+            format!("{packs}, each read."),
+            "Put to storage what is left, then close the round.",
+        ),
+        _ => (
+            format!("{packs}, {unread} to be read."),
+            "Read what is left, put it to storage, close the round.",
+        ),
+    };
+    Line {
+        matter: Matter::OpenRound,
+        grave: Grave::Today,
+        since: begun,
+        number: name.to_owned(),
+        why,
+        next: next.to_owned(),
+        also: Vec::new(),
+    }
 }
 
 /// What is to be done after an incident, on its day and from then on. None: its day has not come, or nothing more is to be done.

@@ -22,6 +22,8 @@ pub use super::typed_numbers::{
 pub enum HandOutRefusal {
     #[error("{number} is on loan{to}. Take it back first.")]
     OnLoan { number: String, to: String },
+    #[error("{number} is at home{with}, to be put to storage. Say first that it is back.")]
+    AtHome { number: String, with: String },
     #[error("{number} is set aside: {why} {next}")]
     SetAside {
         number: String,
@@ -90,6 +92,17 @@ impl Refusal for HandOutRefusal {
 }
 
 impl HandOutRefusal {
+    /// It is about whoever is to get it; else about what they are to get.
+    pub const fn is_of_person(&self) -> bool {
+        matches!(
+            self,
+            Self::NoInduction { .. }
+                | Self::InductionRanOut { .. }
+                | Self::NotActive { .. }
+                | Self::Care(CareRefusal::OwnCareOverdue { .. })
+        )
+    }
+
     /// May a quartermaster go on with a reason? `spread_mv`: what alone sets the pack aside, and the widest that may go.
     pub const fn is_overridable(&self, spread_mv: Option<i64>, widest_mv: i64) -> bool {
         match self {
@@ -109,6 +122,8 @@ pub struct PackAtTable {
     pub next: String,
     /// Who has it, in words the asking person may read; None: it is here.
     pub lent: Option<String>,
+    /// The same of whoever took it home; None: nobody did.
+    pub home: Option<String>,
     pub spread_mv: Option<i64>,
 }
 
@@ -128,6 +143,9 @@ pub fn pack_refusal(pack: &PackAtTable) -> Option<HandOutRefusal> {
             number,
             to: to.clone(),
         });
+    }
+    if let Some(with) = pack.home.clone() {
+        return Some(HandOutRefusal::AtHome { number, with });
     }
     match pack.state {
         State::SetAside => Some(HandOutRefusal::SetAside {

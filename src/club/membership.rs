@@ -43,7 +43,7 @@ pub enum MembershipRefusal {
     LastQuartermaster,
     #[error("This is the last organiser. Make another one first.")]
     LastOrganiser,
-    #[error("They still have {count} on loan. Take back first.")]
+    #[error("They still have {count} on loan or at home. Take back first.")]
     OpenLoans { count: i64 },
     #[error("They answer for {count} {}. Choose somebody else for each first.", if *count == 1 { "guest or junior" } else { "guests or juniors" })]
     AnswersForOthers { count: i64 },

@@ -170,9 +170,9 @@ fn judge_as(
     let own = build.limits();
     let table = &limits.of_cell(build);
     let readings = named(build, volts);
-    let is_strange =
-        |one: &&Reading| !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv);
-    let (strange, believed): (Vec<&Reading>, Vec<&Reading>) = readings.iter().partition(is_strange);
+    let (strange, believed): (Vec<&Reading>, Vec<&Reading>) = readings
+        .iter()
+        .partition(|one| one_cell::is_strange(one, table));
     let mut findings = wrong_count(build, volts, is_confirmed);
     findings.extend(
         strange
@@ -328,6 +328,7 @@ fn cells_not_seen(build: &Build) -> Finding {
     Finding::new(Rule::CellsNotSeen, Gravity::Note, words, next)
 }
 
+pub mod asked_first;
 pub mod beside;
 mod one_cell;
 

@@ -72,6 +72,34 @@ pub fn sorted(pack: &OnRecord, added: Instant) -> Sorted {
     }
 }
 
+/// Beyond that even volts that nothing was done with since are read again on a round without an event: a day, common practice.
+const STILL_THE_ROUND_DAYS: i64 = 1;
+
+/// From when a pack counts as back that is put on a round now. Volts that were read since its event was over, or on a round before
+/// within a day, are not read again where nothing was done with it since: it counts as back when they were read.
+/// `last_round`: when it was put on the latest round before.
+pub fn back_from(pack: &OnRecord, last_round: Option<Instant>, now: Instant) -> Instant {
+    let read = pack
+        .story
+        .read
+        .as_ref()
+        .filter(|_| pack.story.since.is_empty());
+    let Some(read) = read else {
+        return now;
+    };
+    let is_since_event = pack
+        .event
+        .as_ref()
+        .is_some_and(|event| event.ends <= read.at);
+    let was_on_round = last_round.is_some_and(|added| added <= read.at);
+    let is_same_day = now.days_since(read.at) < STILL_THE_ROUND_DAYS;
+    if is_since_event || was_on_round && is_same_day {
+        read.at
+    } else {
+        now
+    }
+}
+
 /// In quarantine, retired or gone; and once it was read what is not fit to be charged.
 fn is_left_alone(pack: &OnRecord, is_read: bool) -> bool {
     pack.state.goes_to_nobody() || is_read && !pack.state.shows_settings()

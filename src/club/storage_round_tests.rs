@@ -1,6 +1,7 @@
 //! How the packs of a storage round are sorted, and who may take one home.
 
 use super::*;
+use crate::club::care::due::Event;
 use crate::club::care::scenes_tests::*;
 use crate::club::care::story::{Toward, What};
 use crate::club::states::State;
@@ -55,4 +56,35 @@ fn an_unfinished_pack_is_taken_home_for_two_weeks_at_the_longest() {
         home_refusal(Sorted::NotRead, None, today),
         Some(HomeRefusal::Day)
     );
+}
+
+#[test]
+fn what_was_read_since_its_event_is_not_read_again() {
+    let event = |days| {
+        let ends = days_ago(days);
+        let name = "Autumn Bouts".to_owned();
+        Some(Event { name, ends })
+    };
+    let now = days_ago(0);
+    let pack = |event| OnRecord {
+        event,
+        ..lipo(read(1, 3_820))
+    };
+    assert_eq!(back_from(&pack(event(2)), None, now), days_ago(1));
+    assert_eq!(
+        back_from(&pack(event(0)), None, now),
+        now,
+        "read before it was over"
+    );
+    assert_eq!(back_from(&pack(None), None, now), now);
+    let used = OnRecord {
+        event: event(2),
+        ..lipo(read(1, 3_820).then(0, What::CameBack))
+    };
+    assert_eq!(back_from(&used, Some(days_ago(2)), now), now);
+    let minutes_ago = OnRecord {
+        event: None,
+        ..lipo(read(0, 3_820))
+    };
+    assert_eq!(back_from(&minutes_ago, Some(days_ago(0)), now), days_ago(0));
 }

@@ -24,6 +24,8 @@ pub enum Matter {
     KitToMend,
     /// It came back and nobody looked.
     KitUnchecked,
+    /// A storage round that nobody closed yet.
+    OpenRound,
     /// After an incident something is to be done, or to be looked at.
     IncidentAction,
 }
@@ -41,6 +43,7 @@ impl Matter {
             Self::DetectorCheck,
             Self::KitToMend,
             Self::KitUnchecked,
+            Self::OpenRound,
             Self::IncidentAction,
         ];
         others.into_iter().chain(Reason::ALL.map(Self::Care))
@@ -59,6 +62,7 @@ impl Matter {
             Self::OverFull => "Over its energy limit",
             Self::KitToMend => "Kit to mend",
             Self::KitUnchecked => "Kit not looked over",
+            Self::OpenRound => "Storage round open",
             Self::IncidentAction => "Action after an incident",
         }
     }
@@ -77,6 +81,7 @@ impl Matter {
             Self::OverFull => "over_full",
             Self::KitToMend => "kit_to_mend",
             Self::KitUnchecked => "kit_unchecked",
+            Self::OpenRound => "open_round",
             Self::IncidentAction => "incident_action",
         }
     }

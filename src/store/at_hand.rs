@@ -59,6 +59,7 @@ pub async fn now(conn: &mut Conn, old_before: Instant) -> Result<AtHand> {
            FROM pack k JOIN design d ON d.id = k.design_id \
            WHERE k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_read_ms >= $1 \
            AND NOT EXISTS (SELECT 1 FROM lent WHERE lent.pack_id = k.id AND lent.closed_ms IS NULL) \
+           AND NOT EXISTS (SELECT 1 FROM care hc WHERE hc.pack_id = k.id AND hc.home_id IS NOT NULL) \
            AND NOT EXISTS (SELECT 1 FROM charge WHERE charge.pack_id = k.id AND charge.ended_ms IS NULL) \
            ORDER BY k.number_key, k.number LIMIT $2) packs \
           UNION ALL \

@@ -38,10 +38,6 @@ pub struct InCare {
     happened: Option<String>,
     events: Option<String>,
     balance_owed_ms: Option<Instant>,
-    /// Who took it home to put it to storage, and by which day.
-    pub home_id: Option<Uuid>,
-    pub home_name: Option<String>,
-    pub home_by: Option<String>,
     /// Who answers for the holder.
     pub answers_id: Option<Uuid>,
     pub answers_name: Option<String>,
@@ -82,7 +78,7 @@ macro_rules! in_care {
     ($columns:expr, $joins:expr, $rest:expr) => {
         crate::store::packs::pack_query!(
             concat!(
-                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ca.home_id, ho.name AS home_name, ca.home_by, ",
+                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ",
                 crate::store::care::happened_since!(),
                 " AS happened, ",
                 crate::store::care::latest_events!(),
@@ -95,8 +91,7 @@ macro_rules! in_care {
                 $columns
             ),
             concat!(
-                "LEFT JOIN care ca ON ca.pack_id = k.id LEFT JOIN person ho ON ho.id = ca.home_id \
-                 LEFT JOIN person an ON an.id = COALESCE(pe.responsible_id, ho.responsible_id) ",
+                "LEFT JOIN person an ON an.id = COALESCE(pe.responsible_id, ho.responsible_id) ",
                 crate::store::charges::now::now_joins!(),
                 $joins
             ),
@@ -110,18 +105,12 @@ pub(super) use {happened_since, in_care, latest_events};
 impl InCare {
     /// Today's name of whoever has it; None where nobody has.
     pub fn holder_name(&self) -> Option<&str> {
-        let lent = self
-            .pack
-            .holder_id
-            .map(|_| self.pack.holder_name.as_deref());
-        let home = self.home_id.map(|_| self.home_name.as_deref());
-        lent.or(home).map(|name| name.unwrap_or("(erased)"))
+        self.pack.with_name()
     }
 
     /// Of its own or, where it is out, of whoever has it nobody knows how warm it is.
     pub fn lying(&self, limits: &ClubLimits) -> Lying {
-        let is_here = !self.pack.is_lent() && self.home_id.is_none();
-        let celsius = self.place_celsius.filter(|_| is_here);
+        let celsius = self.place_celsius.filter(|_| !self.pack.is_away());
         Lying {
             loses_percent_a_month: self.loses.as_deref().and_then(range_of),
             ..Lying::of(self.pack.build(), limits, celsius)
@@ -199,7 +188,7 @@ impl InCare {
 
     pub fn holder(&self) -> Option<Holder> {
         Some(Holder {
-            person: self.pack.holder_id.or(self.home_id)?,
+            person: self.pack.with_id()?,
             answers: self.answers_id,
         })
     }

@@ -71,6 +71,7 @@ pub async fn at_hand(
          UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, CAST(NULL AS TEXT) FROM pack k \
           WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
           AND NOT EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) \
+          AND NOT EXISTS (SELECT 1 FROM care hc WHERE hc.pack_id = k.id AND hc.home_id IS NOT NULL) \
           AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND (c.ended_ms IS NULL OR c.ended_ms > k.last_read_ms)) \
           AND NOT EXISTS (SELECT 1 FROM lent lb WHERE lb.pack_id = k.id AND lb.closed_ms > k.last_read_ms) \
           ORDER BY k.number_key LIMIT 30) sisters",

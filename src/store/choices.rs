@@ -30,7 +30,8 @@ async fn read(conn: &mut Conn, sees_holders: bool) -> Result<Choices> {
         "SELECT 'place' AS kind, id, name AS words FROM place WHERE closed_ms IS NULL \
          UNION ALL SELECT 'family', NULL, spec FROM connector \
          UNION ALL SELECT 'holder', p.id, COALESCE(p.name, '(erased)') FROM person p WHERE $1 = TRUE AND p.id IN \
-         (SELECT lo.borrower_id FROM lent le JOIN loan lo ON lo.id = le.loan_id WHERE le.closed_ms IS NULL AND le.pack_id IS NOT NULL) \
+         (SELECT lo.borrower_id FROM lent le JOIN loan lo ON lo.id = le.loan_id WHERE le.closed_ms IS NULL AND le.pack_id IS NOT NULL \
+         UNION SELECT hc.home_id FROM care hc WHERE hc.home_id IS NOT NULL) \
          ORDER BY words",
         sees_holders
     )?;

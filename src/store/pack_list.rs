@@ -101,8 +101,8 @@ macro_rules! asked {
              AND (CAST($5 AS BIGINT) IS NULL OR d.capacity_mah <= $5) \
              AND (CAST($15 AS BIGINT) IS NULL OR d.capacity_mah * d.label_discharge_c_tenths >= $15 * 10) \
              AND (CAST($6 AS TEXT) IS NULL OR d.connector = $6) \
-             AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL)) \
-             AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8) \
+             AND (CAST($7 AS UUID) IS NULL OR (k.place_id = $7 AND le.id IS NULL AND ca.home_id IS NULL)) \
+             AND (CAST($8 AS UUID) IS NULL OR lo.borrower_id = $8 OR ca.home_id = $8) \
              AND (CAST($9 AS TEXT) IS NULL OR ",
             words!(),
             " LIKE LOWER($9) ESCAPE '!' OR ",
@@ -124,7 +124,8 @@ macro_rules! page_in_care {
             measured_join!("CAST($15 AS BIGINT) IS NOT NULL"),
             concat!(
             "WHERE k.id IN (SELECT k.id FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN place pl ON pl.id = k.place_id \
-             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id ",
+             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
+             LEFT JOIN care ca ON ca.pack_id = k.id ",
             asked!($packs, $order),
             ") ORDER BY ",
             $order,
@@ -152,7 +153,7 @@ macro_rules! in_order {
             Order::WhatItIs => $query!($all, "d.cells_series, d.capacity_mah, d.chemistry, "),
             Order::Where => $query!(
                 $all,
-                "CASE WHEN le.id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name), "
+                "CASE WHEN le.id IS NULL AND ca.home_id IS NULL THEN 0 ELSE 1 END, LOWER(pl.name), "
             ),
             Order::LastSeen => $query!($packs, "k.seen_ms, "),
         }

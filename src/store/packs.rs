@@ -62,6 +62,10 @@ pub struct PackView {
     pub due_on: Option<String>,
     pub holder_id: Option<Uuid>,
     pub holder_name: Option<String>,
+    /// Who took it home to put it to storage and has not brought it back, and by which day it is to be done.
+    pub home_id: Option<Uuid>,
+    pub home_name: Option<String>,
+    pub home_by: Option<String>,
 }
 
 impl PackView {
@@ -121,12 +125,36 @@ impl PackView {
             due_on: None,
             holder_id: None,
             holder_name: None,
+            home_id: None,
+            home_name: None,
+            home_by: None,
             ..self.clone()
         }
     }
 
     pub const fn is_lent(&self) -> bool {
         self.lent_id.is_some()
+    }
+
+    pub const fn is_at_home(&self) -> bool {
+        self.home_id.is_some()
+    }
+
+    /// On a loan, or at somebody's home.
+    pub const fn is_away(&self) -> bool {
+        self.is_lent() || self.is_at_home()
+    }
+
+    /// Whoever has it, on a loan or at home.
+    pub fn with_id(&self) -> Option<Uuid> {
+        self.holder_id.or(self.home_id)
+    }
+
+    /// Today's name of whoever has it; None where nobody has.
+    pub fn with_name(&self) -> Option<&str> {
+        let lent = self.holder_id.map(|_| self.holder_name.as_deref());
+        let home = self.home_id.map(|_| self.home_name.as_deref());
+        lent.or(home).map(|name| name.unwrap_or("(erased)"))
     }
 
     /// Whole days since its last reading; 0 when it was never read.
@@ -172,12 +200,14 @@ macro_rules! pack_query {
              d.balance_connector, cc.spec AS connector_spec, cb.spec AS balance_spec, d.mass_g, d.size_mm, d.label_full_mv, d.label_lowest_mv, k.maker, k.batch, k.supplier, k.price, k.acquired_on, \
              k.first_used_on, k.notes, k.life, k.state, k.state_words, k.state_next, k.state_ms, k.last_volts, \
              k.last_rested_minutes, k.last_read_ms, k.seen_ms, k.place_id, pl.name AS place_name, le.id AS lent_id, le.loan_id, \
-             le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name",
+             le.opened_ms AS lent_ms, lo.due_on, lo.borrower_id AS holder_id, pe.name AS holder_name, \
+             ca.home_id, ho.name AS home_name, ca.home_by",
             $columns,
             " FROM pack k LEFT JOIN design d ON d.id = k.design_id LEFT JOIN connector cc ON cc.code = d.connector \
              LEFT JOIN connector cb ON cb.code = d.balance_connector LEFT JOIN place pl ON pl.id = k.place_id \
              LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
-             LEFT JOIN person pe ON pe.id = lo.borrower_id ",
+             LEFT JOIN person pe ON pe.id = lo.borrower_id LEFT JOIN care ca ON ca.pack_id = k.id \
+             LEFT JOIN person ho ON ho.id = ca.home_id ",
             $joins,
             $rest
         )
@@ -250,13 +280,13 @@ pub async fn with_now(conn: &mut Conn, keys: &[i64]) -> Result<Vec<WithNow>> {
     )
 }
 
-/// In use and lying at this place, by number.
+/// In use and lying at this place, by number; what is out or at somebody's home lies there not.
 pub async fn lying_at(conn: &mut Conn, place_id: Uuid) -> Result<Vec<PackView>> {
     rows!(
         conn,
         PackView,
         pack_view!(
-            "WHERE k.place_id = $1 AND k.life = 'in_use' AND le.id IS NULL ORDER BY k.number_key, k.number"
+            "WHERE k.place_id = $1 AND k.life = 'in_use' AND le.id IS NULL AND ca.home_id IS NULL ORDER BY k.number_key, k.number"
         ),
         place_id
     )

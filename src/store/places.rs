@@ -1,4 +1,4 @@
-//! Places, and what lies in them now: packs that are not out on a loan, their energy, and kit.
+//! Places, and what lies in them now: packs that are neither out on a loan nor at somebody's home, their energy, and kit.
 //! Whether that is too much is the club's rule. Energy in mWh.
 
 use super::{Conn, Result, StoreError, Tx, change, row, rows};
@@ -145,11 +145,12 @@ pub async fn holdings(conn: &mut Conn, are_closed: bool) -> Result<Vec<Holding>>
         conn,
         Part,
         "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.extinguisher_check_due, pl.detector_check_due, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
-         COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
-         CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
+         COUNT(p.id) AS packs, SUM(CASE WHEN l.id IS NULL AND ca.home_id IS NULL THEN 0 WHEN p.id IS NULL THEN 0 ELSE 1 END) AS packs_out, \
+         CAST(COALESCE(SUM(CASE WHEN l.id IS NULL AND ca.home_id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \
          FROM place pl LEFT JOIN pack p ON p.place_id = pl.id AND p.life IN ('in_use', 'retired') \
          LEFT JOIN design d ON d.id = p.design_id LEFT JOIN lent l ON l.pack_id = p.id AND l.closed_ms IS NULL \
+         LEFT JOIN care ca ON ca.pack_id = p.id \
          WHERE (CASE WHEN pl.closed_ms IS NULL THEN 0 ELSE 1 END) = $1 GROUP BY pl.id, d.chemistry ORDER BY LOWER(pl.name), pl.id",
         i32::from(are_closed)
     )?;
@@ -162,11 +163,12 @@ pub async fn holding(conn: &mut Conn, id: Uuid) -> Result<Option<Holding>> {
         conn,
         Part,
         "SELECT pl.id, pl.name, pl.kind, pl.room, pl.energy_limit_mwh, pl.warmth_celsius, pl.extinguisher_check_due, pl.detector_check_due, pl.notes, pl.created_ms, pl.closed_ms, d.chemistry, \
-         COUNT(p.id) AS packs, COUNT(l.id) AS packs_out, \
-         CAST(COALESCE(SUM(CASE WHEN l.id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
+         COUNT(p.id) AS packs, SUM(CASE WHEN l.id IS NULL AND ca.home_id IS NULL THEN 0 WHEN p.id IS NULL THEN 0 ELSE 1 END) AS packs_out, \
+         CAST(COALESCE(SUM(CASE WHEN l.id IS NULL AND ca.home_id IS NULL THEN d.cells_series * d.capacity_mah ELSE 0 END), 0) AS BIGINT) AS cells_mah, \
          (SELECT COUNT(*) FROM kit k WHERE k.place_id = pl.id AND k.life IN ('in_use', 'retired')) AS kit \
          FROM place pl LEFT JOIN pack p ON p.place_id = pl.id AND p.life IN ('in_use', 'retired') \
          LEFT JOIN design d ON d.id = p.design_id LEFT JOIN lent l ON l.pack_id = p.id AND l.closed_ms IS NULL \
+         LEFT JOIN care ca ON ca.pack_id = p.id \
          WHERE pl.id = $1 GROUP BY pl.id, d.chemistry",
         id
     )?;

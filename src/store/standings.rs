@@ -29,7 +29,8 @@ pub async fn of(conn: &mut Conn, id: Uuid) -> Result<Option<Standing>> {
          (p.deactivated_ms IS NULL AND p.erased_ms IS NULL) AS is_active, (p.password_hash IS NOT NULL) AS has_password, \
          p.responsible_id, \
          (SELECT COUNT(*) FROM lent JOIN loan ON loan.id = lent.loan_id \
-          WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) AS open_loans, \
+          WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) \
+         + (SELECT COUNT(*) FROM care WHERE care.home_id = p.id) AS open_loans, \
          (SELECT COUNT(*) FROM person d WHERE d.responsible_id = p.id AND d.deactivated_ms IS NULL \
           AND d.erased_ms IS NULL) AS answers_for, \
          (SELECT COUNT(*) FROM person q WHERE q.is_quartermaster = TRUE AND q.password_hash IS NOT NULL \

@@ -1,5 +1,5 @@
 //! What of the pool is to see to besides the packs, in one query: overdue loans, kit to mend or to look over, places with a check
-//! that is due or a limit, charges past their time, what is to be done after incidents. What of it needs somebody, and how badly, is the club's rule.
+//! that is due or a limit, charges past their time, open storage rounds, what is to be done after incidents. What of it needs somebody, and how badly, is the club's rule.
 
 use super::{Conn, Result, rows};
 use crate::battery::chemistry::Chemistry;
@@ -10,11 +10,11 @@ use uuid::Uuid;
 /// One thing of it; what a kind has no use for is None.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Besides {
-    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `action`.
+    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `round`, `action`.
     pub what: String,
-    /// Of the loan, the place, the kit, the charge; an action has none.
+    /// Of the loan, the place, the kit, the charge, the round; an action has none.
     pub id: Option<Uuid>,
-    /// Number of what is out, of the kit, of the pack that charges, of the incident; name of the place.
+    /// Number of what is out, of the kit, of the pack that charges, of the incident; name of the place, of the round.
     pub name: String,
     /// Who has it, watches it, sees to it; None where they were erased.
     pub person: Option<String>,
@@ -22,11 +22,11 @@ pub struct Besides {
     pub day: Option<String>,
     /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place; how an action stands.
     pub words: Option<String>,
-    /// Since when kit is to see to; when a charge was started; when the last of a part came to a place.
+    /// Since when kit is to see to; when a charge or a round was begun; when the last of a part came to a place.
     pub at_ms: Option<Instant>,
-    /// How many are to mend; most minutes; cells in series times mAh of a part.
+    /// How many are to mend; most minutes; packs of a round; cells in series times mAh of a part.
     pub amount: Option<i64>,
-    /// How many are unchecked; minutes to the cut-off; the place's limit, mWh.
+    /// How many are unchecked, or not read on a round; minutes to the cut-off; the place's limit, mWh.
     pub most: Option<i64>,
 }
 
@@ -64,10 +64,16 @@ pub async fn besides(conn: &mut Conn, today: Day, now: Instant) -> Result<Vec<Be
          FROM place pl JOIN pack k ON k.place_id = pl.id AND k.life IN ('in_use', 'retired') JOIN design d ON d.id = k.design_id \
          WHERE pl.closed_ms IS NULL AND pl.energy_limit_mwh IS NOT NULL \
          AND NOT EXISTS (SELECT 1 FROM lent lo WHERE lo.pack_id = k.id AND lo.closed_ms IS NULL) \
+         AND NOT EXISTS (SELECT 1 FROM care hc WHERE hc.pack_id = k.id AND hc.home_id IS NOT NULL) \
          GROUP BY pl.id, pl.name, d.chemistry, pl.energy_limit_mwh \
          UNION ALL SELECT 'charge', c.id, k.number, w.name, NULL, ch.number, c.started_ms, c.most_minutes, c.cutoff_minutes, 0, 0 \
          FROM charge c JOIN pack k ON k.id = c.pack_id JOIN kit ch ON ch.id = c.charger_id LEFT JOIN person w ON w.id = c.watched_by \
          WHERE c.ended_ms IS NULL AND c.started_ms + c.most_minutes * 60000 < $2 \
+         UNION ALL SELECT 'round', r.id, r.name, o.name, NULL, NULL, r.opened_ms, \
+         (SELECT COUNT(*) FROM round_pack rp WHERE rp.round_id = r.id), \
+         (SELECT COUNT(*) FROM round_pack rp JOIN pack k ON k.id = rp.pack_id WHERE rp.round_id = r.id AND k.life = 'in_use' \
+         AND k.state <> 'quarantine' AND COALESCE(k.last_read_ms, 0) < rp.added_ms), 0, 0 \
+         FROM storage_round r JOIN person o ON o.id = r.opened_by WHERE r.closed_ms IS NULL \
          UNION ALL SELECT 'action', NULL, a.incident, o.words, a.by_on, a.stands, NULL, NULL, NULL, a.seq, 0 FROM book_action a \
          LEFT JOIN book_part o ON o.seq = a.seq AND o.name = 'owner' \
          WHERE a.stands IN ('to_do', 'to_look_at', 'did_not_work') AND a.by_on <= $1 \

@@ -6,6 +6,8 @@ use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant};
 use crate::club::care::ahead::ahead;
+use crate::club::care::kept::Band;
+use crate::club::care::seen::band_now;
 use crate::club::feed::{Entry, written};
 use crate::club::reminders::Kind;
 use crate::ids;
@@ -224,10 +226,20 @@ fn of_pack(
         .into_iter()
         .filter(|(_, due)| is_wanted(Kind::of_care(due.reason)))
         .map(|(day, due)| entry(due.reason.code(), day, due.reason.label(), &due.next));
-    let home_by = one.home_by.as_deref().and_then(Day::parse);
+    let home_by = one.pack.home_by.as_deref().and_then(Day::parse);
     let home = home_by.map(|day| {
-        let next = "You took it home: bring it to storage and log its volts.";
-        entry("home", day, "To be put to storage", next)
+        let is_done = band_now(&on_record) == Some(Band::In);
+        let (what, next) = match is_done {
+            true => (
+                "To be brought back",
+                "It is in its band: bring it back to the club.",
+            ),
+            false => (
+                "To be put to storage",
+                "You took it home: bring it to storage, log its volts, and bring it back.",
+            ),
+        };
+        entry("home", day, what, next)
     });
     home.into_iter().chain(due).collect()
 }

@@ -19,6 +19,7 @@ use crate::web::words::{When, clock};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 /// The most packs that one evening is planned for.
 const MOST_PACKS: usize = 60;
@@ -36,6 +37,9 @@ struct EveningPage {
     unit: &'static str,
     people: Vec<(String, String)>,
     shown: Option<Shown>,
+    /// The storage round that is planned for, to go back to.
+    round: Option<Uuid>,
+    is_quartermaster: bool,
 }
 
 struct Shown {
@@ -44,6 +48,8 @@ struct Shown {
     watched: String,
     until: When,
     takes: String,
+    /// When the hall locks or somebody leaves, where that time is over for today: then tomorrow is meant.
+    tomorrow: Option<When>,
 }
 
 struct Row {
@@ -68,6 +74,8 @@ pub struct Many {
     room: String,
     pack: String,
     watched_by: String,
+    /// The storage round that is planned for.
+    round: String,
 }
 
 impl Many {
@@ -119,6 +127,8 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
             who.shell(title)
         },
         problems,
+        round: asked.round.parse().ok(),
+        is_quartermaster: who.me.is_quartermaster,
         asked,
         unit: if who.club.uses_fahrenheit {
             "°F"
@@ -262,6 +272,11 @@ fn planned(
         watched: watching.map_or_else(|| "Somebody".to_owned(), |(_, name)| name.clone()),
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
+        tomorrow: form
+            .minutes(who)
+            .map(|minutes| after(who, minutes))
+            .filter(|at| who.zone.day_of(*at) > who.zone.day_of(who.now))
+            .map(|at| clock(at, who.now, &who.zone)),
     }
 }
 

@@ -26,6 +26,9 @@ impl Told {
             HandOutRefusal::KitUnchecked { number } => {
                 Some((format!("/kit?text={number}"), "Look it over"))
             }
+            HandOutRefusal::AtHome { number, .. } => {
+                Some((format!("/packs/{number}/back"), "It is back"))
+            }
             HandOutRefusal::SetAside { number, .. } => {
                 Some((format!("/packs/{number}"), "See to it"))
             }
@@ -34,16 +37,9 @@ impl Told {
             }
             _ => None,
         };
-        let is_of_person = matches!(
-            refusal,
-            HandOutRefusal::NoInduction { .. }
-                | HandOutRefusal::InductionRanOut { .. }
-                | HandOutRefusal::NotActive { .. }
-                | HandOutRefusal::Care(CareRefusal::OwnCareOverdue { .. })
-        );
         Self {
             // A member borrows for nobody else and chooses no person.
-            field: if is_of_person && who.me.is_quartermaster {
+            field: if refusal.is_of_person() && who.me.is_quartermaster {
                 "person"
             } else {
                 "items"
@@ -60,6 +56,9 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
     match refusal {
         _ if who.me.is_quartermaster => refusal.to_string(),
         HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}."),
+        HandOutRefusal::AtHome { number, .. } => {
+            format!("{number} is at somebody's home, to be put to storage.")
+        }
         HandOutRefusal::NotKnown { number, why } => {
             format!("{number} is not known: {why} Ask a quartermaster to look at it.")
         }

@@ -3,7 +3,7 @@
 use crate::actions::By;
 use crate::actions::at_table::{is_unlooked, pack_meant};
 use crate::actions::reading::Measured;
-use crate::actions::volts_now::is_danger;
+use crate::actions::volts_now::{asked_first, is_danger};
 use crate::app::App;
 use crate::club::lending::read_numbers;
 use crate::club::reading::Rested;
@@ -12,7 +12,7 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::page::PageError;
 use crate::web::scanned;
 use crate::web::visit::SignedIn;
-use crate::web::volts_form::VoltsForm;
+use crate::web::volts_form::{VoltsForm, to_confirm};
 
 /// One pack on the page: what is asked of it and what was typed.
 pub(super) struct LogNow {
@@ -26,6 +26,9 @@ pub(super) struct LogNow {
     /// It counts as out or came back unchecked, so somebody has to have looked at it.
     pub is_unlooked: bool,
     pub is_looked_at: bool,
+    /// The very volts that were asked about, to say that they are so, and whether that was said; empty: nothing is asked.
+    pub to_confirm: String,
+    pub is_confirmed: bool,
 }
 
 /// Volts of one pack as they were typed at the table, and whether it was looked over.
@@ -36,6 +39,9 @@ pub(super) struct TypedVolts {
     line: String,
     is_unlooked: bool,
     is_looked_at: bool,
+    /// What it was said to be so, as the form has it.
+    confirmed: String,
+    to_confirm: String,
 }
 
 impl TypedVolts {
@@ -55,6 +61,8 @@ impl LogNow {
             is_out: pack.is_lent(),
             is_unlooked: typed.is_unlooked,
             is_looked_at: typed.is_looked_at,
+            is_confirmed: !typed.confirmed.is_empty() && typed.confirmed == typed.to_confirm,
+            to_confirm: typed.to_confirm,
             line: typed.line,
             number: pack.number,
         }
@@ -71,14 +79,23 @@ pub(super) async fn to_type(
     let mut all = Vec::new();
     for pack in asked {
         let before = typed.extract_if(.., |one| one.pack.id == pack.id).next();
-        let before = before.map(|one| (one.line, one.is_looked_at));
-        let (line, is_looked_at) = before.unwrap_or_default();
-        all.push(TypedVolts {
-            name: pack.number.clone(),
-            line,
-            is_unlooked: is_unlooked(&mut conn, &pack).await?,
-            is_looked_at,
-            pack,
+        let is_unlooked = is_unlooked(&mut conn, &pack).await?;
+        all.push(match before {
+            Some(before) => TypedVolts {
+                name: pack.number.clone(),
+                is_unlooked,
+                pack,
+                ..before
+            },
+            None => TypedVolts {
+                name: pack.number.clone(),
+                line: String::new(),
+                is_unlooked,
+                is_looked_at: false,
+                confirmed: String::new(),
+                to_confirm: String::new(),
+                pack,
+            },
         });
     }
     Ok(all)
@@ -132,6 +149,8 @@ pub(super) async fn typed(
             line: line.trim().to_owned(),
             is_unlooked: is_unlooked(&mut conn, &pack).await?,
             is_looked_at: looked_at.iter().any(|looked_at| looked_at == name),
+            confirmed: fields.text(&format!("confirmed-{name}")),
+            to_confirm: fields.text(&format!("confirmed-{name}")),
             pack,
         });
     }
@@ -156,6 +175,7 @@ pub(super) fn measured(
     let mut read = Vec::new();
     for one in typed.iter_mut().filter(|one| !one.line.is_empty()) {
         let number = &one.pack.number;
+        let field = format!("volts_line-{}", one.name);
         let is_missing_a_look = one.is_unlooked && !one.is_looked_at;
         if is_missing_a_look {
             let words = if one.pack.is_lent() {
@@ -163,13 +183,21 @@ pub(super) fn measured(
             } else {
                 format!("{number} came back unchecked: look it over and say so.")
             };
-            problems.add(&format!("volts_line-{}", one.name), words);
+            problems.add(&field, words);
         }
         let mut volts = VoltsForm {
             line: one.line.clone(),
+            confirmed: one.confirmed.clone(),
             ..VoltsForm::default()
         };
         match volts.measured_now(&by, &one.pack, rested, who.numbers()) {
+            Ok(measured) if let Some(asked) = asked_first(&by, &one.pack, &measured) => {
+                one.to_confirm = to_confirm(&asked, &measured).unwrap_or_default();
+                problems.add(
+                    &field,
+                    format!("{number}: {}", who.numbers().sentence(&asked.words)),
+                );
+            }
             Ok(measured) if is_missing_a_look && !is_danger(&by, &one.pack, &measured) => {}
             Ok(measured) => read.push((number.clone(), measured)),
             Err(_) if is_missing_a_look => {}

@@ -1,13 +1,16 @@
 //! What a member has of the club's, and what those have whom the member answers for.
 
 use crate::app::App;
+use crate::club::calendar::Day;
 use crate::club::care::due::Grave;
 use crate::store::care::{self, InCare};
 use crate::store::loans;
 use crate::web::loans::OutRow;
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
 use crate::web::to_see_to::due_of;
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{Due, due};
 use askama::Template;
 use axum::extract::State;
 
@@ -18,6 +21,8 @@ struct MinePage {
     rows: Vec<OutRow>,
     /// With juniors and guests the person answers for.
     others: Vec<OutRow>,
+    /// Taken home to be put to storage, until a quartermaster says that it is back.
+    home: Vec<AtHome>,
     may_borrow: bool,
     /// What of it must be put to storage, or read.
     care: Vec<OfMine>,
@@ -49,6 +54,31 @@ impl OfMine {
     }
 }
 
+/// A pack at home, with the person or with somebody they answer for.
+struct AtHome {
+    number: String,
+    what: String,
+    due: Option<Due>,
+    /// Empty: with the person.
+    with: String,
+}
+
+impl AtHome {
+    fn of(one: &InCare, who: &SignedIn) -> Option<Self> {
+        let pack = &one.pack;
+        let id = pack.home_id?;
+        let row = PackRow::of(pack, who);
+        let by = pack.home_by.as_deref().and_then(Day::parse);
+        let name = pack.with_name().filter(|_| id != who.me.person_id);
+        Some(Self {
+            number: row.number,
+            what: row.what,
+            due: by.map(|day| due(day, who.zone.day_of(who.now))),
+            with: name.unwrap_or_default().to_owned(),
+        })
+    }
+}
+
 /// GET /mine
 pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
     let mut conn = app.db.read().await?;
@@ -61,6 +91,10 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
         shell: who.shell("What I have"),
         rows,
         others,
+        home: held
+            .iter()
+            .filter_map(|one| AtHome::of(one, &who))
+            .collect(),
         may_borrow: who.club.may_members_borrow,
         care: held
             .iter()

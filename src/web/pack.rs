@@ -92,7 +92,7 @@ pub(super) fn may_borrow(
     who: &SignedIn,
 ) -> bool {
     let may_lend = who.me.is_quartermaster || who.me.is_member && who.club.may_members_borrow;
-    state.is_lendable() && !pack.is_lent() && !now.is_charging() && may_lend
+    state.is_lendable() && !pack.is_away() && !now.is_charging() && may_lend
 }
 
 /// A form sent again leads where it led the first time.
@@ -195,8 +195,8 @@ async fn one_page(
         is_quartermaster,
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
-        lacks_place: pack.life() == Life::InUse && !pack.is_lent() && pack.place_id.is_none(),
-        is_mine: pack.holder_id == Some(who.me.person_id),
+        lacks_place: pack.life() == Life::InUse && !pack.is_away() && pack.place_id.is_none(),
+        is_mine: pack.with_id() == Some(who.me.person_id),
         reads: who.me.roles().may_log_volts(),
         may_borrow: may_borrow((&pack, &care.now), row.state, who),
         charging: ChargingNow::of(&care.now, who),

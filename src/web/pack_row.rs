@@ -4,6 +4,7 @@ use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::{Volts, words};
 use crate::bench::typed::Words;
+use crate::club::calendar::Day;
 use crate::club::reading::{Rested, log_again_at};
 use crate::club::states::{Life, State};
 use crate::store::packs::PackView;
@@ -147,28 +148,39 @@ fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
     if matches!(pack.life(), Life::Lost | Life::GivenAway | Life::Withdrawn) {
         return String::new();
     }
-    if !pack.is_lent() {
+    if !pack.is_away() {
         return pack
             .place_name
             .clone()
             .unwrap_or_else(|| "no place named".to_owned());
     }
-    if is_with(pack, who) {
-        "out: you".to_owned()
-    } else if who.me.roles().may_see_holders() {
-        format!("out: {}", pack.holder_name.as_deref().unwrap_or("(erased)"))
+    let with = if is_with(pack, who) {
+        Some("you")
     } else {
-        "out".to_owned()
+        let may_see = who.me.roles().may_see_holders();
+        pack.with_name().filter(|_| may_see)
+    };
+    match (pack.is_lent(), with) {
+        (true, Some(name)) => format!("out: {name}"),
+        (true, None) => "out".to_owned(),
+        (false, Some(name)) => format!("at home with {name}"),
+        (false, None) => "at somebody's home".to_owned(),
     }
 }
 
 fn is_with(pack: &PackView, who: &SignedIn) -> bool {
-    pack.holder_id == Some(who.me.person_id)
+    pack.with_id() == Some(who.me.person_id)
 }
 
 fn due_of(pack: &PackView, who: &SignedIn) -> Option<Due> {
     let may_know = is_with(pack, who) || who.me.roles().may_see_holders();
-    let day = pack.due_day().filter(|_| pack.is_lent() && may_know);
+    let home_by = pack.home_by.as_deref().and_then(Day::parse);
+    let day = if pack.is_lent() {
+        pack.due_day()
+    } else {
+        home_by
+    };
+    let day = day.filter(|_| may_know);
     day.map(|day| due(day, who.zone.day_of(who.now)))
 }
 

@@ -1,29 +1,26 @@
 //! Storage rounds: the list, one with its packs as volts sort them, reading pack by pack, taking home, the record. Any phone
 //! goes on with a round.
 
-use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::rounds::{self as keep, RoundRefusal};
-use crate::actions::volts_now::is_danger;
 use crate::app::App;
 use crate::battery::volts::{Volts, words as volts_words};
-use crate::club::calendar::{Day, day_words};
+use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::lending::{in_ranges, read_numbers};
 use crate::club::people::Role;
 use crate::club::reading::Rested;
 use crate::club::storage_round::{Sorted, sorted};
 use crate::store::care::rounds::{self, OnRound, Round};
-use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
+use crate::web::rounds_told::{LeftOut, Told};
 use crate::web::scanned;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::volts_form::VoltsForm;
 use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
-use serde::Deserialize;
 use uuid::Uuid;
 
 /// The list shows so many, the latest on top.
@@ -41,12 +38,19 @@ struct ListPage {
 
 #[derive(Template)]
 #[template(path = "rounds/one.html")]
-struct RoundPage {
+pub(super) struct RoundPage {
     shell: Shell,
     problems: Problems,
     typed: Fields,
+    /// The very volts that were asked about, to say that they are so; empty: nothing is asked.
+    pub to_confirm: String,
     /// What was just done.
     done: String,
+    left_out: Vec<LeftOut>,
+    /// The field to type in next.
+    focus: &'static str,
+    /// The open round on which all is that was to be put on this one.
+    other: Option<Uuid>,
     round: Round,
     began: When,
     closed: When,
@@ -58,6 +62,8 @@ struct RoundPage {
     /// Numbers of what a charger brings to storage.
     to_charge: String,
     may_change: bool,
+    /// The camera in the page needs https; over plain http it is said where it would be.
+    is_plain_http: bool,
 }
 
 struct Group {
@@ -68,9 +74,12 @@ struct Group {
 struct Row {
     number: String,
     what: String,
+    /// Why it is left alone, and what is next; empty where nothing stands against it.
+    why: String,
     volts: String,
     read: String,
     home: String,
+    is_at_home: bool,
 }
 
 impl Row {
@@ -85,16 +94,42 @@ impl Row {
         let volts = text.and_then(Volts::from_text);
         let volts = volts.map_or_else(String::new, |volts| volts_words(&volts));
         let name = one.read_name.as_deref().unwrap_or("(erased)");
-        let at = pack.last_read_ms.filter(|_| was_read);
+        let at = match one.stood {
+            Some(_) => one.stood_read_ms,
+            None => pack.last_read_ms.filter(|_| was_read),
+        };
         Self {
             number: pack.number.clone(),
             what: who.numbers().sentence(&pack.design_name),
+            why: who.numbers().sentence(&why(one, who)),
+            is_at_home: pack.is_at_home(),
             volts: who.numbers().sentence(&volts),
             read: at.map_or_else(String::new, |at| {
-                format!("{}, by {name}", past(at, who.now, &who.zone).words)
+                format!("{}, by {name}", on_paper(at, who).words)
             }),
             home: home(one),
         }
+    }
+}
+
+/// As it still tells on paper: `Wed 25 Nov 2026, 19:30`.
+fn on_paper(at: Instant, who: &SignedIn) -> When {
+    let (day, time) = (who.zone.date_words(at), who.zone.time_words(at));
+    When {
+        words: format!("{day}, {time}"),
+        ..past(at, who.now, &who.zone)
+    }
+}
+
+/// As its own page says it; once the round is closed, as that said it then.
+pub(super) fn why(one: &OnRound, who: &SignedIn) -> String {
+    if one.stood.is_some() {
+        return one.stood_why.clone().unwrap_or_default();
+    }
+    let row = PackRow::of(&one.care.pack, who);
+    match row.state.shows_settings() {
+        true => String::new(),
+        false => format!("{} {}", row.why, row.next).trim().to_owned(),
     }
 }
 
@@ -133,13 +168,21 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
 
 pub(super) async fn typed_packs(
     app: &App,
-    fields: &Fields,
+    line: &str,
 ) -> Result<Result<Vec<crate::club::lending::Typed>, Problems>, PageError> {
-    let line = scanned::as_numbers(app, &fields.text("packs")).await?;
+    let line = scanned::as_numbers(app, line).await?;
     Ok(read_numbers(&line).map_err(|word| {
         let words = format!("“{word}” is no number of a pack. Write 14 15 17-20.");
         Problems::one("packs", words)
     }))
+}
+
+/// On which open round all is that was to be put on another.
+pub(super) const fn other_round(refusal: &RoundRefusal) -> Option<Uuid> {
+    match refusal {
+        RoundRefusal::AllLeftOut(_, id) => *id,
+        _ => None,
+    }
 }
 
 pub(super) fn told(refusal: RoundRefusal) -> Result<Problems, PageError> {
@@ -147,19 +190,20 @@ pub(super) fn told(refusal: RoundRefusal) -> Result<Problems, PageError> {
         RoundRefusal::Store(error) => Err(error.into()),
         RoundRefusal::Gone => Err(PageError::NotFound),
         RoundRefusal::NotAQuartermaster => Err(PageError::NotYours(refusal.to_string())),
+        RoundRefusal::NotLent(against) => {
+            let mut problems = Problems::default();
+            for one in against {
+                let field = if one.is_of_person() {
+                    "person"
+                } else {
+                    "home_pack"
+                };
+                problems.extend(Problems::refused(field, &one));
+            }
+            Ok(problems)
+        }
         other => Ok(Problems::refused(other.field(), &other)),
     }
-}
-
-#[derive(Default, Deserialize)]
-pub struct Told {
-    #[serde(default)]
-    done: String,
-    #[serde(default)]
-    pack: String,
-    /// As it was answered of the pack before: the next one often rested as long.
-    #[serde(default)]
-    rested: String,
 }
 
 /// GET /storage-rounds/{id}
@@ -170,28 +214,45 @@ pub async fn show(
     Query(told): Query<Told>,
 ) -> Page {
     let rested = Rested::from_code(&told.rested).map_or("", Rested::code);
-    let kept = Fields::new(vec![("rested".to_owned(), rested.to_owned())]);
-    let sent = (Problems::default(), kept);
-    let page = one_page(&app, &who, id, sent).await?;
+    let mut kept = vec![("rested".to_owned(), rested.to_owned())];
+    if told.is_asked() {
+        kept.push(("pack".to_owned(), told.pack.clone()));
+    }
+    let sent = (Problems::default(), Fields::new(kept));
+    let mut page = one_page(&app, &who, id, sent).await?;
+    if told.is_asked() && !page.has(&told.pack) {
+        let refusal = RoundRefusal::NotOnRound(told.pack.clone());
+        page.problems = Problems::refused(refusal.field(), &refusal);
+    }
+    page.focus = match (told.is_asked(), page.problems.is_empty()) {
+        (true, true) => "volts_line",
+        (true, false) => "pack",
+        (false, _) if told.is_read() => "pack",
+        _ => "",
+    };
+    let why = page.why_of(&told.pack);
     page::show(&RoundPage {
-        done: done_words(&told),
+        done: told.words(&why),
+        left_out: told.left_out(),
         ..page
     })
 }
 
-fn done_words(told: &Told) -> String {
-    let pack: String = told.pack.chars().take(20).collect();
-    match (told.done.as_str(), Sorted::from_code(&told.done)) {
-        (_, Some(sorted)) => format!("{pack} is read. {}.", sorted.label()),
-        ("began", _) => "The round is begun.".to_owned(),
-        ("added", _) => "They are on the round.".to_owned(),
-        ("home", _) => "That is kept. It stays due until it is done.".to_owned(),
-        ("closed", _) => "The round is closed. What is not done stays due.".to_owned(),
-        _ => String::new(),
+impl RoundPage {
+    fn has(&self, number: &str) -> bool {
+        let mut rows = self.groups.iter().flat_map(|group| &group.rows);
+        rows.any(|row| row.number == number)
+    }
+
+    /// What stands against the pack, as its own page says it.
+    fn why_of(&self, number: &str) -> String {
+        let mut rows = self.groups.iter().flat_map(|group| &group.rows);
+        let row = rows.find(|row| row.number == number);
+        row.map_or_else(String::new, |row| row.why.clone())
     }
 }
 
-async fn one_page(
+pub(super) async fn one_page(
     app: &App,
     who: &SignedIn,
     id: Uuid,
@@ -215,19 +276,28 @@ async fn one_page(
     };
     let needs = |one: &&OnRound| {
         let stands = stands(one, who);
-        matches!(stands, Sorted::NeedsDischarge | Sorted::NeedsCharge)
+        !one.care.pack.is_at_home()
+            && matches!(stands, Sorted::NeedsDischarge | Sorted::NeedsCharge)
     };
     let keys = all.iter().filter(needs).map(|one| one.care.pack.number_key);
     let is_open = round.closed_ms.is_none();
     Ok(RoundPage {
         shell,
-        problems,
+        to_confirm: typed.text("confirmed"),
         typed,
         done: String::new(),
-        began: past(round.opened_ms, who.now, &who.zone),
+        left_out: Vec::new(),
+        focus: ["pack", "volts_line"]
+            .into_iter()
+            .find(|field| !problems.of(field).is_empty())
+            .unwrap_or_default(),
+        is_plain_http: who.is_plain_http,
+        other: None,
+        problems,
+        began: on_paper(round.opened_ms, who),
         closed: round
             .closed_ms
-            .map_or_else(When::default, |at| past(at, who.now, &who.zone)),
+            .map_or_else(When::default, |at| on_paper(at, who)),
         groups: Sorted::ALL.map(of).into_iter().collect(),
         in_all: all.len(),
         are_done: all.iter().filter(|one| !stands(one, who).is_open()).count(),
@@ -246,7 +316,7 @@ fn degree_sign(who: &SignedIn) -> &'static str {
     }
 }
 
-async fn after(
+pub(super) async fn after(
     (app, who, id): (&App, &SignedIn, Uuid),
     outcome: Result<String, RoundRefusal>,
     fields: Fields,
@@ -254,7 +324,12 @@ async fn after(
     match outcome {
         Ok(address) => page::go_to(&address),
         Err(RoundRefusal::Repeat(repeat)) => again(&repeat),
-        Err(refusal) => page::put_right(&one_page(app, who, id, (told(refusal)?, fields)).await?),
+        Err(refusal) => {
+            let other = other_round(&refusal);
+            let mut page = one_page(app, who, id, (told(refusal)?, fields)).await?;
+            page.other = other;
+            page::put_right(&page)
+        }
     }
 }
 
@@ -265,78 +340,25 @@ pub async fn add(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    let outcome = match typed_packs(&app, &fields).await? {
-        Ok(packs) => keep::add(&app.db, &who.by(&fields), id, &packs).await,
-        Err(problems) => {
-            return page::put_right(&one_page(&app, &who, id, (problems, fields)).await?);
-        }
-    };
-    after((&app, &who, id), outcome, fields).await
-}
-
-/// POST /storage-rounds/{id}/read: one pack, scanned or typed, with its volts. What is dangerous is stored whatever is wrong.
-pub async fn read(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let by = who.by(&fields);
-    let (pack, measured) = match measured(&app, &who, &fields).await? {
-        Ok(both) => both,
-        Err(problems) => {
-            return page::put_right(&one_page(&app, &who, id, (problems, fields)).await?);
-        }
-    };
-    let logged = Logged::volts(&measured, fields.is_ticked("looked_over"));
-    let outcome = keep::read(&app.db, &by, (id, &pack.number), logged).await;
-    let is_kept_anyway = is_danger(&by, &pack, &measured);
-    match outcome {
-        Err(RoundRefusal::NotOnRound(_) | RoundRefusal::Closed) if is_kept_anyway => {
-            reading::keep_danger(&app.db, &by, pack.id, logged)
-                .await
-                .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
-            page::go_to(&format!("/packs/{}", pack.number))
-        }
-        outcome => {
-            let rested = fields.text("rested");
-            let kept = Rested::from_code(&rested)
-                .map_or_else(String::new, |_| format!("&rested={rested}"));
-            let outcome = outcome.map(|address| format!("{address}{kept}"));
-            after((&app, &who, id), outcome, fields).await
-        }
-    }
-}
-
-async fn measured(
-    app: &App,
-    who: &SignedIn,
-    fields: &Fields,
-) -> Result<Result<(PackView, Measured), Problems>, PageError> {
-    let number = scanned::as_numbers(app, &fields.text("pack")).await?;
-    let typed = read_numbers(&number).unwrap_or_default();
-    let keys: Vec<i64> = typed.iter().flat_map(|one| one.keys()).collect();
-    let found = packs::with_keys(&mut app.db.read().await?, &keys).await?;
-    let mut meant = found
-        .into_iter()
-        .filter(|pack| typed.iter().any(|one| one.names(&pack.number, true)));
-    let (Some(pack), None) = (meant.next(), meant.next()) else {
-        let words = "Scan or type the number of one pack.";
-        return Ok(Err(Problems::one("pack", words)));
-    };
-    let mut volts = VoltsForm::of(fields, "");
-    let rested = Rested::from_code(&fields.text("rested"));
-    let by = who.by(fields);
-    Ok(
-        match volts.measured_now(&by, &pack, rested, who.numbers()) {
-            Ok(measured) => Ok((pack, measured)),
-            Err(wrong) => {
-                let mut problems = Problems::default();
-                wrong.note(&mut problems, "");
-                Err(problems)
+    let (problems, other) = match typed_packs(&app, &fields.text("add")).await? {
+        Ok(packs) => match keep::add(&app.db, &who.by(&fields), id, &packs).await {
+            Ok(address) => return page::go_to(&address),
+            Err(RoundRefusal::Repeat(repeat)) => return again(&repeat),
+            Err(refusal) => {
+                let other = other_round(&refusal);
+                (told(refusal)?, other)
             }
         },
-    )
+        Err(problems) => (problems, None),
+    };
+    // Where more packs are put on, all of it is about that one field.
+    let mut about_add = Problems::default().by(problems.against());
+    for (_, words) in problems.list() {
+        about_add.add("add", words.clone());
+    }
+    let mut page = one_page(&app, &who, id, (about_add, fields)).await?;
+    page.other = other;
+    page::put_right(&page)
 }
 
 /// POST /storage-rounds/{id}/close

@@ -1,16 +1,19 @@
 //! Who takes an unfinished pack of a storage round home, and by which day it is to be done.
 
-use crate::actions::rounds::{self as keep, RoundRefusal};
+use crate::actions::hand_out::borrower_from;
+use crate::actions::rounds::RoundRefusal;
+use crate::actions::rounds_home as keep;
 use crate::app::App;
 use crate::club::calendar::Day;
-use crate::club::storage_round::{HomeRefusal, Sorted};
-use crate::store::care::rounds::{self, OnRound};
-use crate::store::names;
+use crate::club::storage_round::{HomeRefusal, Sorted, sorted};
+use crate::store::care::InCare;
+use crate::store::care::rounds::{self, HereOrHeld};
+use crate::store::people;
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
-use crate::web::rounds::{stands, told};
+use crate::web::rounds::told;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -37,37 +40,41 @@ async fn home_page(
     (problems, typed): (Problems, Fields),
 ) -> Result<HomePage, PageError> {
     let mut conn = app.db.read().await?;
-    let all = rounds::packs_of(&mut conn, id).await?;
-    let people = names::places_and_active_people(&mut conn).await?;
+    let all = rounds::packs_and_held(&mut conn, id).await?;
+    let people = people::who_may_borrow(&mut conn, who.zone.day_of(who.now)).await?;
     drop(conn);
-    if all.is_empty() {
+    if all.iter().all(|one| one.added_ms.is_none()) {
         return Err(PageError::NotFound);
     }
     let mut shell = who.shell("Who takes it home");
     shell.is_error = !problems.is_empty();
-    let is_left = |one: &&OnRound| {
-        let stands = stands(one, who);
-        stands.is_open() && stands != Sorted::DontTouch
-    };
-    let open = all.iter().filter(is_left).map(|one| {
-        let number = one.care.pack.number.clone();
-        let words = format!("{number}: {}", stands(one, who).label().to_lowercase());
-        (number, words)
-    });
-    let mut people: Vec<(String, String)> = people
-        .into_iter()
-        .filter(|(is_place, _, _)| !is_place)
-        .map(|(_, id, name)| (id.to_string(), name))
-        .collect();
-    people.sort_by_key(|(_, name)| name.to_lowercase());
+    let open = all.iter().filter_map(|one| may_go(one, who)).collect();
+    let held: Vec<InCare> = all.into_iter().map(|one| one.care).collect();
+    let by = who.by(&Fields::default());
+    let people = people.into_iter().map(borrower_from);
+    let may_take = people.filter(|one| keep::against_person(&by, one, &held).is_empty());
     Ok(HomePage {
         shell,
         problems,
         typed,
         id,
-        open: open.collect(),
-        people,
+        open,
+        people: may_take.map(|one| (one.id.to_string(), one.name)).collect(),
     })
+}
+
+/// Its number, and that with how it stands; None: it is not on the round, is done, or goes home with nobody.
+fn may_go(one: &HereOrHeld, who: &SignedIn) -> Option<(String, String)> {
+    let added = one.added_ms?;
+    let stands = sorted(&one.care.on_record(&who.club.limits(), who.now), added);
+    let is_left = stands.is_open() && stands != Sorted::DontTouch;
+    let pack = &one.care.pack;
+    // Of one that is at home already the day may be changed.
+    let taker = pack.home_id.unwrap_or_default();
+    let by = who.by(&Fields::default());
+    let goes = is_left && keep::against_pack(&by, (&one.care, added), taker).is_empty();
+    let words = format!("{}: {}", pack.number, stands.label().to_lowercase());
+    goes.then(|| (pack.number.clone(), words))
 }
 
 #[derive(Default, Deserialize)]

@@ -8,11 +8,12 @@ use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
-use crate::web::rounds::{told, typed_packs};
+use crate::web::rounds::{other_round, told, typed_packs};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 page::puts_right!(NewPage);
 
@@ -22,6 +23,8 @@ struct NewPage {
     shell: Shell,
     problems: Problems,
     typed: Fields,
+    /// The open round on which all of it is.
+    other: Option<Uuid>,
     places: Vec<(String, String)>,
     events: Vec<(String, String)>,
 }
@@ -43,6 +46,7 @@ async fn new_page(
         shell,
         problems,
         typed,
+        other: None,
         places: of_kind(true),
         events: of_kind(false),
     })
@@ -63,7 +67,7 @@ pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(of): Query<For
 
 /// POST /storage-rounds/new
 pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
-    let outcome = match typed_packs(&app, &fields).await? {
+    let outcome = match typed_packs(&app, &fields.text("packs")).await? {
         Ok(packs) => {
             let began = Began {
                 name: fields.text("name"),
@@ -83,7 +87,9 @@ pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Pag
         Err(RoundRefusal::Repeat(repeat)) => again(&repeat),
         Err(refusal) => {
             let shell = who.shell_refused("Begin a storage round");
-            page::put_right(&new_page(&app, (shell, who.now), (told(refusal)?, fields)).await?)
+            let other = other_round(&refusal);
+            let page = new_page(&app, (shell, who.now), (told(refusal)?, fields)).await?;
+            page::put_right(&NewPage { other, ..page })
         }
     }
 }

@@ -56,6 +56,8 @@ struct ScanPage {
     may: May,
     charging: Option<ChargingNow>,
     is_dangerous: bool,
+    /// The open storage round for which whoever looks may read it.
+    round: Option<Uuid>,
 }
 
 /// What whoever looks may do about a pack now.
@@ -66,6 +68,8 @@ pub(super) struct May {
     pub(super) take_back: Option<Uuid>,
     /// The same; it is with whoever looks, who takes nothing back at the table.
     pub(super) bring_back: Option<Uuid>,
+    /// Put it at a place again that somebody has at home.
+    pub(super) is_back: bool,
     pub(super) log_volts: bool,
     pub(super) report: bool,
     /// See how to charge it.
@@ -76,11 +80,12 @@ impl May {
     pub(super) fn of(one: &OnLabel, state: PackState, who: &SignedIn) -> Self {
         let pack = &one.pack;
         let is_quartermaster = who.me.is_quartermaster;
-        let is_mine = pack.holder_id == Some(who.me.person_id);
+        let is_mine = pack.with_id() == Some(who.me.person_id);
         let life = pack.life();
         Self {
             borrow: may_borrow((pack, &one.now), state, who),
             take_back: pack.lent_id.filter(|_| is_quartermaster),
+            is_back: pack.is_at_home() && is_quartermaster,
             bring_back: pack.lent_id.filter(|_| is_mine && !is_quartermaster),
             log_volts: life == Life::InUse
                 && state != PackState::Quarantine
@@ -245,6 +250,7 @@ fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> Scan
         is_quartermaster: who.me.is_quartermaster,
         may: May::of(&one, row.state, who),
         charging: ChargingNow::of(&one.now, who),
+        round: one.round_id.filter(|_| who.me.is_quartermaster),
         is_dangerous: row.state == PackState::Quarantine,
         row,
         pack: one.pack,
@@ -265,7 +271,7 @@ fn adding(gathering: &Gathering, one: &OnLabel, state: PackState) -> Adding {
 pub(super) fn may_come(kind: Kind, (pack, now): (&PackView, &NowRow), state: PackState) -> bool {
     match kind {
         // Volts that lack are logged when it is handed out, and a pack somebody forgot to book in is taken back there.
-        Kind::HandOut => !state.goes_to_nobody() && !now.is_charging(),
+        Kind::HandOut => !state.goes_to_nobody() && !now.is_charging() && !pack.is_at_home(),
         Kind::TakeBack => pack.is_lent(),
     }
 }

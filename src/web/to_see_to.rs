@@ -135,10 +135,10 @@ fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
 
 /// With who took it home, and by when it is to be done.
 fn at_home(line: Line, one: &InCare, who: &SignedIn) -> Line {
-    let Some(by) = one.home_by.as_deref().and_then(Day::parse) else {
+    let Some(by) = one.pack.home_by.as_deref().and_then(Day::parse) else {
         return line;
     };
-    let name = one.home_name.as_deref().unwrap_or("(erased)");
+    let name = one.pack.home_name.as_deref().unwrap_or("(erased)");
     of_home(line, (name, by), who.zone.day_of(who.now))
 }
 
@@ -164,7 +164,7 @@ fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
     let erased = "(erased)";
     let holder = one.holder_name().unwrap_or(erased);
     let Some(due) = due else {
-        return if one.pack.is_lent() {
+        return if one.pack.is_away() {
             holder.to_owned()
         } else {
             String::new()

@@ -2,10 +2,11 @@
 
 use crate::actions::By;
 use crate::actions::reading::Measured;
-use crate::actions::volts_now::is_danger;
+use crate::actions::volts_now::counts_at_once;
 use crate::battery::volts::{self, Volts, read_boxes, read_typed};
 use crate::bench::typed::Words;
 use crate::club::reading::Rested;
+use crate::club::reading::asked_first::AskedFirst;
 use crate::store::packs::PackView;
 use crate::store::readings::Reading;
 use crate::web::fields::{Fields, Problems};
@@ -20,6 +21,8 @@ pub struct VoltsForm {
     pub boxes: Vec<String>,
     pub unread: String,
     pub is_confirmed: bool,
+    /// `yes`, or the very volts that were asked about: others are asked about anew.
+    pub confirmed: String,
 }
 
 impl VoltsForm {
@@ -29,6 +32,7 @@ impl VoltsForm {
             boxes: fields.all(&format!("volts{suffix}")),
             unread: fields.text(&format!("unread{suffix}")),
             is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
+            confirmed: fields.text(&format!("confirmed{suffix}")),
         }
     }
 
@@ -64,7 +68,7 @@ impl VoltsForm {
     ) -> Result<Measured, Wrong> {
         let unsaid = rested.is_none().then_some(Rested::JustUsed);
         match unsaid.map(|rested| self.clone().measured(pack, Some(rested), numbers)) {
-            Some(Ok(measured)) if is_danger(by, pack, &measured) => Ok(measured),
+            Some(Ok(measured)) if counts_at_once(by, pack, &measured) => Ok(measured),
             _ => self.measured(pack, rested, numbers),
         }
     }
@@ -134,9 +138,9 @@ impl VoltsForm {
         }
         match (read, rested) {
             (Ok(volts), Some(rested)) if wrong.is_empty() => Ok(Measured::Read {
+                is_confirmed: self.confirmed == "yes" || self.confirmed == volts.to_text(),
                 volts,
                 rested,
-                is_confirmed: self.is_confirmed,
             }),
             _ => Err(Wrong(wrong)),
         }
@@ -161,6 +165,14 @@ impl Wrong {
                 _ => problems.add(&format!("{part}{suffix}"), words),
             }
         }
+    }
+}
+
+/// A tick that says that just these volts are so; where it may be so.
+pub(super) fn to_confirm(asked: &AskedFirst, measured: &Measured) -> Option<String> {
+    match measured {
+        Measured::Read { volts, .. } if asked.may_be_so => Some(volts.to_text()),
+        _ => None,
     }
 }
 

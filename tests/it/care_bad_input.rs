@@ -33,8 +33,10 @@ on_both! {
         assert!(quinn.get("/to-see-to").await.text.contains("bove its storage band"));
         // 9.18 V is no lithium cell's: the Linux kernel's phone cells end at 4.35.
         let read = [("pack", "1"), ("volts_line", "9.18 9.18 9.18"), RESTED, ("key", "slip")];
-        quinn.post(&format!("{round}/read"), &read).await.done();
-        assert_eq!(club.ids("reading").await.len(), 3, "what was typed is on record");
+        assert!(quinn.post(&format!("{round}/read"), &read).await.is_refused(), "a round asks first");
+        assert_eq!(club.ids("reading").await.len(), 2);
+        log(&quinn, "P-001", "9.18").await.done();
+        assert_eq!(club.ids("reading").await.len(), 3, "what was typed on its own page is on record");
         let last = club.find("SELECT last_volts FROM pack").await;
         assert_eq!(last, ["c:4180,4180,4180"], "and is not what it was last read at");
         let page = quinn.get("/to-see-to").await;

@@ -2,9 +2,9 @@
 
 use crate::support::*;
 
-const RESTED: (&str, &str) = ("rested", "rested_an_hour");
+pub const RESTED: (&str, &str) = ("rested", "rested_an_hour");
 
-async fn begun(club: &TestClub, packs: &str) -> (Browser, String) {
+pub async fn begun(club: &TestClub, packs: &str) -> (Browser, String) {
     let quinn = club.quartermaster().await;
     let page = quinn.get("/storage-rounds/new").await;
     let round = quinn.submit(&page, "main form", &[("packs", packs)]).await;
@@ -17,16 +17,16 @@ async fn begun(club: &TestClub, packs: &str) -> (Browser, String) {
     (quinn, address)
 }
 
-async fn read(who: &Browser, round: &str, pack: &str, volts: &str) -> Answer {
+pub async fn read(who: &Browser, round: &str, pack: &str, volts: &str) -> Answer {
     let page = who.get(round).await;
     let typed = [("pack", pack), ("volts_line", volts), RESTED];
     who.submit(&page, "form[action$='/read']", &typed).await
 }
 
 /// The heads of its groups.
-async fn groups(who: &Browser, round: &str) -> Vec<String> {
+pub async fn groups(who: &Browser, round: &str) -> Vec<String> {
     let page = who.get(round).await;
-    let heads = page.texts("h2").into_iter();
+    let heads = page.texts("h3").into_iter();
     heads.filter(|head| head.contains(": ")).collect()
 }
 
@@ -166,6 +166,10 @@ on_both! {
         let (_, round) = begun(&club, "1").await;
         club.later_by_minutes(1);
         read(&quinn, &round, "1", "3.82 3.82 3.82").await.done();
+        let due = quinn.get("/to-see-to").await;
+        assert!(due.one("tbody").contains("Storage round open") && due.one("tbody").contains("1 pack, each read."), "{}", due.one("tbody"));
+        assert_eq!(due.select(&format!("tbody a[href='{round}']")).len(), 1);
+        quinn.post(&format!("{round}/close"), &[]).await.done();
         club.later_by_days(4);
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
     }

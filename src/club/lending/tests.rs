@@ -34,6 +34,7 @@ fn at_table(state: State) -> PackAtTable {
         why: "Why.".to_owned(),
         next: "Next.".to_owned(),
         lent: None,
+        home: None,
         spread_mv: None,
     }
 }
@@ -52,6 +53,25 @@ fn only_fit_and_cautioned_packs_that_are_here_go_out() {
         };
         assert!(pack_refusal(&out).is_some(), "{state:?} on loan");
     }
+}
+
+#[test]
+fn a_pack_at_somebodys_home_goes_out_once_it_is_back() {
+    let home = PackAtTable {
+        home: Some(" with Mo".to_owned()),
+        ..at_table(State::Fit)
+    };
+    let refusal = pack_refusal(&home).map(|refusal| refusal.to_string());
+    let words = "P-014 is at home with Mo, to be put to storage. Say first that it is back.";
+    assert_eq!(refusal.as_deref(), Some(words));
+    let danger = PackAtTable {
+        state: State::Quarantine,
+        ..home
+    };
+    assert!(matches!(
+        pack_refusal(&danger),
+        Some(HandOutRefusal::Quarantined { .. })
+    ));
 }
 
 #[test]

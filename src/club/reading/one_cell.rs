@@ -13,6 +13,22 @@ fn slipped_point(mv: i64, table: &CellLimits) -> Option<i64> {
     [mv / 10, mv.saturating_mul(10)].into_iter().find(suits)
 }
 
+/// Hardly any cell shows that.
+pub(super) fn is_strange(one: &Reading, table: &CellLimits) -> bool {
+    !(table.plausible_low_mv..=table.plausible_high_mv).contains(&one.mv)
+}
+
+/// What may have been meant.
+pub(super) fn put_right(one: &Reading, table: &CellLimits) -> String {
+    match slipped_point(one.mv, table).filter(|_| one.name != Name::Average) {
+        Some(meant) => format!("Was {} V meant? Log it again.", volts_words(meant)),
+        None if one.mv < table.plausible_low_mv => {
+            "Is the cell dead, or is the meter not touching? Measure and log it again.".to_owned()
+        }
+        None => "Was it mistyped? Measure and log it again.".to_owned(),
+    }
+}
+
 pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool) -> Finding {
     let (name, value) = (one.name, volts_words(one.mv));
     let is_low = one.mv < table.plausible_low_mv;
@@ -33,14 +49,12 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
     let words = format!(
         "{name} was logged with {value} V, which hardly any cell shows: they lie between {low} and {high} V."
     );
-    let next = match slipped_point(one.mv, table).filter(|_| one.name != Name::Average) {
-        Some(meant) => format!("Was {} V meant? Log it again.", volts_words(meant)),
-        None if is_low => {
-            "Is the cell dead, or is the meter not touching? Measure and log it again.".to_owned()
-        }
-        None => "Was it mistyped? Measure and log it again.".to_owned(),
-    };
-    Finding::new(Rule::Implausible, Gravity::ToMend, words, &next)
+    Finding::new(
+        Rule::Implausible,
+        Gravity::ToMend,
+        words,
+        &put_right(one, table),
+    )
 }
 
 const ONE_CELL_TYPED: &str = "Don't charge or use it; it goes to quarantine. If the volts of one cell were typed for those of the pack, correct the reading.";

@@ -2,7 +2,7 @@
 
 use crate::club::calendar::Instant;
 use crate::store::care::{InCare, in_care};
-use crate::store::{Conn, Result, Tx, change, row, rows};
+use crate::store::{Conn, Result, Tx, change, row, rows, rows_among};
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -86,7 +86,11 @@ pub struct OnRound {
     /// How it stood when the round was closed, and its volts then.
     pub stood: Option<String>,
     pub stood_volts: Option<String>,
-    /// Who read it last.
+    /// When that was read; None: it was not.
+    pub stood_read_ms: Option<Instant>,
+    /// Why it was left alone then, and what was next.
+    pub stood_why: Option<String>,
+    /// Who read it last, or until it was closed.
     pub read_name: Option<String>,
 }
 
@@ -96,13 +100,60 @@ pub async fn packs_of(conn: &mut Conn, round_id: Uuid) -> Result<Vec<OnRound>> {
         conn,
         OnRound,
         in_care!(
-            ", rp.added_ms, rp.home_id AS taken_by, th.name AS taken_name, rp.home_by AS taken_until, rp.stood, rp.volts AS stood_volts, \
-             (SELECT rb.name FROM reading rr JOIN person rb ON rb.id = rr.by_id WHERE rr.pack_id = k.id \
-              AND rr.taken_ms = k.last_read_ms ORDER BY rr.id DESC LIMIT 1) AS read_name",
-            "JOIN round_pack rp ON rp.pack_id = k.id LEFT JOIN person th ON th.id = rp.home_id ",
+            ", rp.added_ms, rp.home_id AS taken_by, th.name AS taken_name, rp.home_by AS taken_until, rp.stood, rp.volts AS stood_volts, rp.read_ms AS stood_read_ms, rp.why AS stood_why, \
+             CASE WHEN rp.stood IS NOT NULL THEN sr.name ELSE (SELECT rb.name FROM reading rr JOIN person rb ON rb.id = rr.by_id WHERE rr.pack_id = k.id \
+              AND rr.taken_ms = k.last_read_ms ORDER BY rr.id DESC LIMIT 1) END AS read_name",
+            "JOIN round_pack rp ON rp.pack_id = k.id LEFT JOIN person th ON th.id = rp.home_id LEFT JOIN person sr ON sr.id = rp.read_by ",
             "WHERE rp.round_id = $1 ORDER BY k.number_key, k.number"
         ),
         round_id
+    )
+}
+
+/// A pack of the round, or one that somebody has.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct HereOrHeld {
+    #[sqlx(flatten)]
+    pub care: InCare,
+    /// None: it is not on the round.
+    pub added_ms: Option<Instant>,
+}
+
+/// The packs of a round, and all that somebody has, in one go; by number.
+pub async fn packs_and_held(conn: &mut Conn, round_id: Uuid) -> Result<Vec<HereOrHeld>> {
+    rows!(
+        conn,
+        HereOrHeld,
+        in_care!(
+            ", rp.added_ms",
+            "LEFT JOIN round_pack rp ON rp.pack_id = k.id AND rp.round_id = $1 ",
+            "WHERE k.life = 'in_use' AND (rp.round_id IS NOT NULL OR le.id IS NOT NULL OR ca.home_id IS NOT NULL) \
+             ORDER BY k.number_key, k.number"
+        ),
+        round_id
+    )
+}
+
+/// A pack, when it was put on a round, and that round where it is open.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct WasOn {
+    pub pack_id: Uuid,
+    pub added_ms: Instant,
+    pub open_id: Option<Uuid>,
+}
+
+/// The rounds that these packs were on, the latest first.
+pub async fn rounds_of(conn: &mut Conn, packs: &[Uuid]) -> Result<Vec<WasOn>> {
+    if packs.is_empty() {
+        return Ok(Vec::new());
+    }
+    rows_among!(
+        conn,
+        WasOn,
+        "SELECT rp.pack_id, rp.added_ms, CASE WHEN r.closed_ms IS NULL THEN r.id END AS open_id FROM round_pack rp \
+         JOIN storage_round r ON r.id = rp.round_id WHERE rp.pack_id IN (",
+        packs,
+        ") ORDER BY rp.added_ms DESC, rp.round_id"
     )
 }
 
@@ -154,19 +205,29 @@ pub async fn is_back_from_home(tx: &mut Tx, pack_id: Uuid) -> Result<()> {
     Ok(())
 }
 
+/// How a pack stood as its round was closed: the word for it, its volts and when they were read, and what stood against it.
+pub struct Stood<'a> {
+    pub code: &'a str,
+    pub volts: Option<&'a str>,
+    pub read: Option<Instant>,
+    pub why: &'a str,
+}
+
 pub async fn note_how_it_stood(
     tx: &mut Tx,
     (round_id, pack_id): (Uuid, Uuid),
-    stood: &str,
-    volts: Option<&str>,
+    stood: Stood<'_>,
 ) -> Result<()> {
     change!(
         tx,
-        "UPDATE round_pack SET stood = $3, volts = $4 WHERE round_id = $1 AND pack_id = $2",
+        "UPDATE round_pack SET stood = $3, volts = $4, why = $5, read_ms = $6, read_by = (SELECT rr.by_id FROM reading rr \
+         WHERE rr.pack_id = $2 AND rr.taken_ms = $6 ORDER BY rr.id DESC LIMIT 1) WHERE round_id = $1 AND pack_id = $2",
         round_id,
         pack_id,
-        stood,
-        volts
+        stood.code,
+        stood.volts,
+        stood.why,
+        stood.read
     )?;
     Ok(())
 }

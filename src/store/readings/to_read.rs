@@ -40,7 +40,7 @@ macro_rules! lying_here {
         to_read!(concat!(
             "WHERE k.life = 'in_use' AND ",
             $where,
-            " AND le.id IS NULL AND k.state <> 'quarantine' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
+            " AND le.id IS NULL AND ca.home_id IS NULL AND k.state <> 'quarantine' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
              AND f.closed_ms IS NULL AND f.gravity = 'to_mend' AND f.rule NOT IN ('spread_wide', 'implausible')) \
              ORDER BY COALESCE(k.last_read_ms, 0), k.number_key, k.number LIMIT 21"
         ))

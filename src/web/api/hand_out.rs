@@ -104,6 +104,9 @@ pub struct VoltsNow {
     pub number: String,
     /// Of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
     pub volts_mv: Vec<i64>,
+    /// It was asked about as implausible, measured again, and is so.
+    #[serde(default)]
+    pub is_confirmed: bool,
     /// It counted as out or came back unchecked, and was looked over with nothing to see.
     #[serde(default)]
     pub is_looked_at: bool,
@@ -163,6 +166,11 @@ impl Sent for HandOut {
                 &format!("{of}volts_mv"),
                 &format!("volts_line-{number}"),
                 line,
+            );
+            form.tick(
+                &format!("{of}is_confirmed"),
+                &format!("confirmed-{number}"),
+                one.is_confirmed,
             );
             if one.is_looked_at {
                 form.called(&format!("{of}is_looked_at"), "looked_at", number);

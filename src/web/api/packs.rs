@@ -53,6 +53,8 @@ pub struct Pack {
     pub is_with_you: bool,
     /// For those who run the pool, and of your own.
     pub loan: Option<OnLoan>,
+    /// Somebody took it home to put it to storage and has not brought it back; for those who run the pool, and of your own.
+    pub home: Option<AtHome>,
     pub seen_at: String,
     pub read_at: Option<String>,
     pub volts: Option<ReadVolts>,
@@ -119,6 +121,15 @@ pub struct OnLoan {
     pub since: Option<String>,
 }
 
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct AtHome {
+    pub with_id: Uuid,
+    /// null: they were erased.
+    pub with: Option<String>,
+    /// The day by which it is to be done.
+    pub by_on: Option<String>,
+}
+
 impl Pack {
     /// With how it is stored.
     pub fn stored(one: &InCare, who: &SignedIn) -> Self {
@@ -131,9 +142,9 @@ impl Pack {
 
     pub fn of(pack: &PackView, who: &SignedIn) -> Self {
         let row = PackRow::of(pack, who);
-        let is_with_you = pack.holder_id == Some(who.me.person_id);
+        let is_with_you = pack.with_id() == Some(who.me.person_id);
         let may_know = is_with_you || who.me.roles().may_see_holders();
-        let is_here = !pack.is_lent() || who.oversees();
+        let is_here = !pack.is_away() || who.oversees();
         Self {
             number: row.number,
             state: row.code.to_owned(),
@@ -153,6 +164,7 @@ impl Pack {
             is_lent: pack.is_lent(),
             is_with_you,
             loan: on_loan(pack).filter(|_| may_know),
+            home: at_home(pack).filter(|_| may_know),
             seen_at: instant(pack.seen_ms),
             read_at: pack.last_read_ms.map(instant),
             volts: pack.volts().map(ReadVolts::of),
@@ -161,6 +173,14 @@ impl Pack {
             details: OnRecord::of(pack, who),
         }
     }
+}
+
+fn at_home(pack: &PackView) -> Option<AtHome> {
+    Some(AtHome {
+        with_id: pack.home_id?,
+        with: pack.home_name.clone(),
+        by_on: pack.home_by.clone(),
+    })
 }
 
 fn on_loan(pack: &PackView) -> Option<OnLoan> {

@@ -11,7 +11,7 @@ use crate::store::care::rounds::{self, OnRound};
 use crate::web::asked::Path;
 use crate::web::page::{Page, PageError};
 use crate::web::visit::SignedIn;
-use crate::web::{going_away, rounds as page, rounds_home, rounds_new};
+use crate::web::{going_away, rounds as page, rounds_back, rounds_home, rounds_new, rounds_read};
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -72,6 +72,8 @@ pub struct RoundPack {
     pub number: String,
     /// dont_touch, not_read, needs_discharge, needs_charge or done.
     pub stands: String,
+    /// Why it is left alone, and what is next; empty where nothing stands against it.
+    pub why: String,
     /// Read since it was put on the round; null: not yet.
     pub volts: Option<ReadVolts>,
     /// Who took it home in this round, and by which day it is to be done; null: nobody.
@@ -96,6 +98,7 @@ impl RoundPack {
         Self {
             number: one.care.pack.number.clone(),
             stands: page::stands(one, who).code().to_owned(),
+            why: who.numbers().sentence(&page::why(one, who)),
             volts: ReadVolts::of_text(volts),
             home_with: taken.map(|_| name.to_owned()),
             home_by_on: taken.cloned(),
@@ -178,7 +181,7 @@ pub struct AddToRound {
 
 impl Sent for AddToRound {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
-        form.called("packs", "packs", self.packs.join(" "));
+        form.called("packs", "add", self.packs.join(" "));
         Ok(())
     }
 
@@ -234,7 +237,7 @@ impl Sent for ReadOnRound {
 }
 
 pub async fn read(call: Call<ReadOnRound>, form: Fields) -> Page {
-    page::read(State(call.app), call.who, Path(call.id), form).await
+    rounds_read::read(State(call.app), call.who, Path(call.id), form).await
 }
 
 /// Who takes an unfinished pack home, and by which day it is to be done.
@@ -265,6 +268,30 @@ impl Sent for TakeHome {
 
 pub async fn take_home(call: Call<TakeHome>, form: Fields) -> Page {
     rounds_home::take_home(State(call.app), call.who, Path(call.id), form).await
+}
+
+/// Where a pack lies again that somebody had at home.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BackFromHome {
+    pub place_id: Uuid,
+}
+
+impl Sent for BackFromHome {
+    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.called("place_id", "place", self.place_id);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self {
+            place_id: document::PLACE,
+        }
+    }
+}
+
+pub async fn is_back(call: Call<BackFromHome>, form: Fields) -> Page {
+    rounds_back::is_back(State(call.app), call.who, Path(call.name), form).await
 }
 
 pub async fn close(call: Call<Nothing>, form: Fields) -> Page {

@@ -150,6 +150,7 @@ fn of_care() -> Vec<Operation> {
         send("/storage-rounds/{id}/add", POOL, "Put more packs on a storage round", rounds::add),
         send("/storage-rounds/{id}/read", POOL, "Log the volts of a pack on a storage round", rounds::read),
         send("/storage-rounds/{id}/home", POOL, "Somebody takes an unfinished pack home", rounds::take_home),
+        send("/packs/{number}/back", POOL, "A pack that somebody took home is back", rounds::is_back),
         send("/storage-rounds/{id}/close", POOL, "Close a storage round", rounds::close),
         look("/going-away", OVERSIGHT, "What must be done before the club closes for a while, in order", rounds::away),
         look("/season", OVERSIGHT, "A season of storage care, looked back on", season::show),

@@ -105,7 +105,7 @@ fn pack_fields(pack: &PackView, who: &SignedIn) -> Fields {
     fields.put("design", &pack.design_name);
     // Where a pack that is out belongs is for those who run the pool.
     let place = pack.place_name.as_deref();
-    let place = place.filter(|_| who.oversees() || !pack.is_lent());
+    let place = place.filter(|_| who.oversees() || !pack.is_away());
     fields.put("place", place.unwrap_or_default());
     fields
 }

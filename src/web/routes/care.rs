@@ -3,7 +3,8 @@
 use super::{OVERSIGHT, OVERSIGHT_BY_PASSWORD, POOL, Route, get, post};
 use crate::web::as_sheet::season as season_sheet;
 use crate::web::{
-    care_rules, events, going_away, rounds, rounds_home, rounds_new, season, to_see_to,
+    care_rules, events, going_away, rounds, rounds_back, rounds_home, rounds_new, rounds_read,
+    season, to_see_to,
 };
 
 pub(super) fn of_care() -> Vec<Route> {
@@ -20,10 +21,12 @@ pub(super) fn of_care() -> Vec<Route> {
         post("/storage-rounds/new", POOL, rounds_new::begin),
         get("/storage-rounds/{id}", OVERSIGHT, rounds::show),
         post("/storage-rounds/{id}/add", POOL, rounds::add),
-        post("/storage-rounds/{id}/read", POOL, rounds::read),
+        post("/storage-rounds/{id}/read", POOL, rounds_read::read),
         get("/storage-rounds/{id}/home", POOL, rounds_home::ask_home),
         post("/storage-rounds/{id}/home", POOL, rounds_home::take_home),
         post("/storage-rounds/{id}/close", POOL, rounds::close),
+        get("/packs/{number}/back", POOL, rounds_back::ask),
+        post("/packs/{number}/back", POOL, rounds_back::is_back),
         get("/going-away", OVERSIGHT, going_away::show),
         get("/season", OVERSIGHT, season::show),
         get("/season.csv", OVERSIGHT, season_sheet::weeks),

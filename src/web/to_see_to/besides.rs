@@ -1,8 +1,8 @@
 //! What is to see to besides the packs: a line for each loan that is overdue, check of a place that is due, place over its limit,
-//! kit to mend or to look over, charge past its time, and action after an incident.
+//! kit to mend or to look over, charge past its time, open storage round, and action after an incident.
 
 use super::ToDo;
-use crate::club::besides::{Charge, Kit, of_action, of_charge, of_kit, of_place};
+use crate::club::besides::{Charge, Kit, of_action, of_charge, of_kit, of_place, of_round};
 use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant};
 use crate::club::place_checks::{Check, of_check};
@@ -31,6 +31,7 @@ fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
         "kit" => ("kit", kit(first), RUNS),
         "energy" => ("places", energy(things), RUNS),
         "charge" => ("charges", charge(first, who), person),
+        "round" => ("storage-rounds", round(first), RUNS),
         "action" => ("book", action(first, who), person),
         _ => return None,
     };
@@ -91,6 +92,11 @@ fn charge(one: &Besides, who: &SignedIn) -> Option<Line> {
         cutoff_minutes: one.most?,
     };
     of_charge(&charge, (who.now, &who.zone))
+}
+
+fn round(one: &Besides) -> Option<Line> {
+    let packs = (one.amount?, one.most?);
+    Some(of_round(&one.name, packs, one.at_ms?))
 }
 
 fn action(one: &Besides, who: &SignedIn) -> Option<Line> {

@@ -79,6 +79,7 @@ pub async fn asked(scene: &Scene<'_>, path: &str, method: &str, told: &Value) ->
     // On a round the id is the round's: its pack is the scene's `finding`, one that is not on it yet the `charger`.
     let signs = match short {
         "/storage-rounds/{id}/add" => with_signs(&body).replace("\"{id}\"", "\"{charger}\""),
+        "/packs/{number}/back" => with_signs(&body).replace("\"{id}\"", "\"{finding}\""),
         path if path.starts_with("/storage-rounds/{id}") => {
             with_signs(&body).replace("\"{id}\"", "\"{finding}\"")
         }

@@ -212,6 +212,7 @@ impl<'a> Scene<'a> {
             (_, "/packs/{number}/mended") => return self.found("wrap_torn").await,
             (_, "/book/{incident}/files/{file}") => return self.filed().await,
             (_, path) if path.starts_with("/book/{incident}") => self.incident().await,
+            (_, "/packs/{number}/back") => return self.at_home().await,
             (_, "/packs/{number}/watch") => self.watched().await,
             (_, "/packs/{number}/disposal/photo") => self.disposed().await,
             (_, "/packs/{number}/disposal") => self.retired().await,

@@ -413,6 +413,24 @@ impl Scene<'_> {
         }
     }
 
+    /// A pack that Otto took home from a round, and a place where it may lie.
+    pub(super) async fn at_home(&self) -> Thing {
+        let round = self.round().await;
+        let person = self.plainly("{other}");
+        let home = [
+            ("home_pack", round.finding.as_str()),
+            ("person", &person),
+            ("by", "2026-11-28"),
+        ];
+        let path = format!("/storage-rounds/{}/home", round.id);
+        self.rosa.post(&path, &home).await.done();
+        Thing {
+            id: round.finding,
+            finding: self.place().await,
+            ..Thing::default()
+        }
+    }
+
     /// An event of today, with a pack on its list.
     pub(super) async fn event(&self) -> String {
         self.pack().await;

@@ -1,0 +1,106 @@
+//! A pack that somebody took home from a storage round: it shows with them wherever it shows who has what, goes out to nobody, and is
+//! back only when a quartermaster says so.
+
+use crate::rounds::{RESTED, begun, read};
+use crate::support::*;
+use crate::table_rules::hand_out;
+
+/// Mo has P-001 at home from an open round; both are given.
+async fn at_home(club: &TestClub) -> (Browser, Browser, String) {
+    club.fit_packs(2).await;
+    let quinn = club.quartermaster().await;
+    quinn
+        .post(
+            "/places/new",
+            &[
+                ("name", "Battery cabinet"),
+                ("kind", "box"),
+                ("room", ""),
+                ("notes", ""),
+            ],
+        )
+        .await
+        .done();
+    club.behind_the_back(
+        "UPDATE pack SET place_id = (SELECT id FROM place WHERE name = 'Battery cabinet')",
+    )
+    .await
+    .expect("they lie there");
+    club.later_by_minutes(5);
+    let (_, round) = begun(club, "1-2").await;
+    let mo = club.borrower("Mo").await;
+    club.later_by_minutes(1);
+    read(&quinn, &round, "1", "4.18 4.18 4.18").await.done();
+    read(&quinn, &round, "2", "3.82 3.82 3.82").await.done();
+    let person = mo.id().to_string();
+    let typed = [
+        ("home_pack", "P-001"),
+        ("person", person.as_str()),
+        ("by", "2026-11-28"),
+    ];
+    quinn.post(&format!("{round}/home"), &typed).await.done();
+    (quinn, mo, round)
+}
+
+on_both! {
+    async fn who_has_it_at_home_shows_where_it_shows_who_has_what(club: TestClub) {
+        let (quinn, mo, _) = at_home(&club).await;
+        let own = quinn.get("/packs/P-001").await;
+        assert!(own.text.contains("At home with Mo, due"), "{}", own.one("main"));
+        assert!(own.select("a[href='/hand-out?items=P-001']").is_empty() && own.select("a[href='/packs/P-001/back']").len() == 1);
+        assert!(own.one(".log").contains("taken home to put to storage"), "{}", own.one(".log"));
+        let list = quinn.get("/packs").await;
+        assert!(list.texts("td[data-label=Where]")[0].starts_with("at home with Mo"), "{}", list.one("tbody"));
+        let found = quinn.get(&format!("/packs?holder={}", mo.id())).await;
+        assert_eq!(found.texts("tbody th"), ["P-001"]);
+        let theirs = mo.get("/mine").await;
+        assert!(theirs.one("main").contains("At home, to be put to storage") && theirs.one("main").contains("Sat 28 Nov 2026"), "{}", theirs.one("main"));
+        let other = club.member("Otto").await;
+        assert!(other.get("/packs/P-001").await.one("main").contains("At somebody's home"));
+        let place = club.ids("place").await[0];
+        let there = quinn.get(&format!("/packs?place={place}")).await;
+        assert_eq!(there.texts("tbody th"), ["P-002"]);
+        let told: serde_json::Value = serde_json::from_str(&club.program(quinn.id()).await.get("/api/v1/packs/P-001").await.text).expect("JSON");
+        assert_eq!((&told["home"]["with"], &told["home"]["by_on"]), (&"Mo".into(), &"2026-11-28".into()));
+        let held = quinn.get(&format!("/places/{place}")).await;
+        assert!(held.one("main").contains("1 here, 1 out on a loan or at home"), "{}", held.one("main"));
+        let refused = hand_out(&quinn, &mo, "1", &[]).await;
+        assert!(refused.text.contains("P-001 is at home with Mo, to be put to storage. Say first that it is back."), "{}", refused.one("main"));
+        assert_eq!(refused.select("a[href='/packs/P-001/back']").len(), 1);
+    }
+
+    async fn volts_and_the_end_of_the_round_bring_it_back_not_and_a_quartermaster_does(club: TestClub) {
+        let (quinn, mo, round) = at_home(&club).await;
+        club.later_by_minutes(60);
+        mo.post("/packs/P-001/volts", &[("volts_line", "3.82 3.82 3.82"), RESTED]).await.done();
+        let page = quinn.get(&round).await;
+        assert_eq!(page.select("a[href='/packs/P-001/back']").len(), 1, "on the round too");
+        quinn.post(&format!("{round}/close"), &[]).await.done();
+        assert!(quinn.get("/packs/P-001").await.text.contains("At home with Mo"));
+        assert_eq!(mo.get("/packs/P-001/back").await.status, 403);
+        let page = quinn.get("/packs/P-001/back").await;
+        let none = quinn.submit(&page, "main form", &[("place", "")]).await;
+        assert_eq!(none.one("#w-place"), "Choose a place of the club.");
+        let back = quinn.submit(&page, "main form", &[]).await;
+        let own = quinn.get(back.done()).await;
+        assert!(own.text.contains("Battery cabinet") && !own.text.contains("At home with"), "{}", own.one("main"));
+        assert!(mo.get("/mine").await.one("main").contains("Nothing of the club's is with you."));
+        let again = quinn.submit(&page, "main form", &[("key", "again")]).await;
+        assert_eq!(again.problems(), ["P-001 is at nobody's home."]);
+        hand_out(&quinn, &mo, "1", &[]).await.done();
+    }
+
+    async fn what_is_dangerous_stays_where_it_is_until_it_is_back(club: TestClub) {
+        let (quinn, mo, _) = at_home(&club).await;
+        quinn.post("/places/new", &[("name", "Steel box"), ("kind", "quarantine"), ("room", "Yard"), ("notes", "")]).await.done();
+        quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "seen")]).await.done();
+        let own = quinn.get("/packs/P-001").await;
+        assert!(own.text.contains("At home with Mo") && own.one("main").contains("it comes back to a quarantine place"), "{}", own.one("main"));
+        let erased = quinn.post(&format!("/people/{}/deactivate", mo.id()), &[]).await;
+        assert!(erased.is_refused(), "who has a pack of the club does not go: {}", erased.status);
+        let page = quinn.get("/packs/P-001/back").await;
+        quinn.submit(&page, "main form", &[]).await.done();
+        let lies = "SELECT pl.kind FROM pack k JOIN place pl ON pl.id = k.place_id WHERE k.number = 'P-001'";
+        assert_eq!(club.find(lies).await, ["quarantine"]);
+    }
+}
