@@ -339,7 +339,6 @@ pub async fn hand_out(State(app): State<App>, who: SignedIn, fields: Fields) -> 
                     stored: hand_out_volts::dangerous(&by, &typed, &wanted.volts_now),
                     volts: hand_out_volts::to_type(&app, may_log_now, typed).await?,
                     is_overridable,
-                    ..Refused::default()
                 };
                 return refuse(&app, &who, form, refused).await;
             }

@@ -188,14 +188,6 @@ fn lower_first(sentence: &str) -> String {
     first.into_iter().chain(letters).collect()
 }
 
-fn were(things: &[String]) -> &'static str {
-    if things.len() > 1 {
-        "They were"
-    } else {
-        "It was"
-    }
-}
-
 /// Names nobody: who has it is told on the loan's own page, and goes with an erased name.
 fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
     let things = loan.things.join(", ");
@@ -209,10 +201,11 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         next: next.to_owned(),
         href: format!("/loans/{}", loan.id),
     };
-    let bring = match loan.things.len() {
-        0 | 1 => "Bring it back, or ask a quartermaster to extend the loan.",
-        _ => "Bring them back, or ask a quartermaster to extend the loan.",
+    let (was, them) = match loan.things.len() {
+        0 | 1 => ("It was", "it"),
+        _ => ("They were", "them"),
     };
+    let bring = format!("Bring {them} back, or ask a quartermaster to extend the loan.");
     let days = loan.due_on.days_until(at.today());
     let having = people.having(loan.borrower);
     if days <= 0 {
@@ -224,7 +217,7 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
             "loan_due_soon",
             format!("{things}: due back"),
             format!("Due back on {}.", day_words(loan.due_on)),
-            bring,
+            &bring,
         );
         return having.into_iter().map(|id| said.to(id, false)).collect();
     }
@@ -232,12 +225,8 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         Kind::LoanOverdue,
         "loan_overdue",
         format!("{things}: loan overdue"),
-        format!(
-            "{} due back on {}.",
-            were(&loan.things),
-            day_words(loan.due_on)
-        ),
-        bring,
+        format!("{was} due back on {}.", day_words(loan.due_on)),
+        &bring,
     );
     let others = Said {
         next: "Ask for what is out, then take it back or extend the loan.".to_owned(),
