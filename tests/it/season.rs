@@ -60,7 +60,7 @@ on_both! {
         quinn.post(&format!("{address}/end"), &[("key", "ended")]).await.done();
         club.later_by_days(1);
         log(&quinn, "P-003", "3.82").await;
-        assert!(quinn.get("/season").await.text.contains("Half of them are not yet"));
+        assert!(quinn.get("/season").await.text.contains("half of them or more are not put to storage yet"));
     }
 
     async fn sheets_and_programs_are_told_the_same_and_no_name_is_a_formula(club: TestClub) {
