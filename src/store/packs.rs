@@ -1,6 +1,8 @@
 //! Packs: one row each, with what its open findings and last reading come to. `PackView` is a pack as pages and rules
 //! need it, with its design, its place and its open loan, in one query.
 
+mod whose;
+
 use super::charges::now::{NowRow, now_columns, now_joins};
 use super::designs::build_of;
 pub use super::new_packs::{Details, NewPack, add, last_number_key, save_details};
@@ -134,27 +136,6 @@ impl PackView {
 
     pub const fn is_lent(&self) -> bool {
         self.lent_id.is_some()
-    }
-
-    pub const fn is_at_home(&self) -> bool {
-        self.home_id.is_some()
-    }
-
-    /// On a loan, or at somebody's home.
-    pub const fn is_away(&self) -> bool {
-        self.is_lent() || self.is_at_home()
-    }
-
-    /// Whoever has it, on a loan or at home.
-    pub fn with_id(&self) -> Option<Uuid> {
-        self.holder_id.or(self.home_id)
-    }
-
-    /// Today's name of whoever has it; None where nobody has.
-    pub fn with_name(&self) -> Option<&str> {
-        let lent = self.holder_id.map(|_| self.holder_name.as_deref());
-        let home = self.home_id.map(|_| self.home_name.as_deref());
-        lent.or(home).map(|name| name.unwrap_or("(erased)"))
     }
 
     /// Whole days since its last reading; 0 when it was never read.

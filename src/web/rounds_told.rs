@@ -59,6 +59,8 @@ impl Told {
         let words = match (self.done.as_str(), Sorted::from_code(&self.done)) {
             (_, Some(Sorted::NotRead)) => format!("{pack} is noted. {}.", Sorted::NotRead.label()),
             (_, Some(sorted)) => format!("{pack} is read. {}.", sorted.label()),
+            // What stands against it is read first: perhaps no meter belongs on it.
+            ("ask", _) if !why.is_empty() => format!("{pack}:"),
             ("ask", _) => format!("{pack}: type its volts."),
             ("began", _) => "The round is begun.".to_owned(),
             ("added", _) => "They are on the round.".to_owned(),

@@ -61,7 +61,7 @@ on_both! {
         let there = quinn.get(&format!("/packs?place={place}")).await;
         assert_eq!(there.texts("tbody th"), ["P-002"]);
         let told: serde_json::Value = serde_json::from_str(&club.program(quinn.id()).await.get("/api/v1/packs/P-001").await.text).expect("JSON");
-        assert_eq!((&told["home"]["with"], &told["home"]["by_on"]), (&"Mo".into(), &"2026-11-28".into()));
+        assert_eq!((&told["pack"]["home"]["with"], &told["pack"]["home"]["by_on"]), (&"Mo".into(), &"2026-11-28".into()));
         let held = quinn.get(&format!("/places/{place}")).await;
         assert!(held.one("main").contains("1 here, 1 out on a loan or at home"), "{}", held.one("main"));
         let refused = hand_out(&quinn, &mo, "1", &[]).await;
