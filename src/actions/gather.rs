@@ -5,7 +5,7 @@ use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::club::calendar::Instant;
 use crate::store::gatherings::{self, Gathering, Kind};
-use crate::store::{Db, StoreError};
+use crate::store::{Db, StoreError, people};
 use uuid::Uuid;
 
 /// The most things one gathering holds.
@@ -68,6 +68,11 @@ pub async fn begin(db: &Db, by: &By, session: Uuid, what: &Gathering) -> Result<
         _ => {}
     }
     let mut tx = once::begin::<GatherRefusal>(db, by).await?;
+    if let Some(id) = what.borrower_id
+        && people::listed(&mut tx, id).await?.is_none()
+    {
+        return Err(GatherRefusal::NoPerson);
+    }
     let open = gatherings::of_session(&mut tx, session, open_since(by.at)).await?;
     let open = open.filter(|open| !open.items.is_empty());
     let before = match &open {

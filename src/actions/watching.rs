@@ -47,10 +47,9 @@ pub async fn stands(
     pack_id: Uuid,
     (now, period): (Instant, Period),
 ) -> Result<Option<(Watch, Vec<watches::MadeLook>, Standing)>> {
-    let Some(over) = watches::over(conn, pack_id).await? else {
+    let Some((over, made)) = watches::with_looks(conn, pack_id).await? else {
         return Ok(None);
     };
-    let made = watches::looks(conn, over.id).await?;
     let looks: Vec<Look> = made.iter().map(|made| made.look.clone()).collect();
     let standing = watch::stands(over.began_ms, period, &looks, now);
     Ok(Some((over, made, standing)))

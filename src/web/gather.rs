@@ -188,6 +188,10 @@ pub async fn begin(State(app): State<App>, who: SignedIn, mut fields: Fields) ->
             let problems = Problems::one("items", refusal.to_string());
             hand_out::not_gathered(&app, &who, form, problems).await
         }
+        Err(refusal @ GatherRefusal::NoPerson) => {
+            let problems = Problems::one("person", refusal.to_string());
+            hand_out::not_gathered(&app, &who, form, problems).await
+        }
         Err(refusal @ GatherRefusal::AnotherOpen) => {
             refused(&app, &who, String::new(), refusal.to_string()).await
         }

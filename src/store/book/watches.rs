@@ -121,16 +121,51 @@ pub struct MadeLook {
     pub by_name: Option<String>,
 }
 
-/// In a watch, oldest first.
-pub async fn looks(conn: &mut Conn, watch_id: Uuid) -> Result<Vec<MadeLook>> {
+#[derive(Clone, Debug, sqlx::FromRow)]
+struct WithLook {
+    id: Uuid,
+    pack_id: Uuid,
+    began_ms: Instant,
+    next_ms: Option<Instant>,
+    reported_place: Option<String>,
+    at_ms: Option<Instant>,
+    signs: Option<String>,
+    by_name: Option<String>,
+}
+
+/// The watch over a pack that goes on, with its looks, oldest first.
+pub async fn with_looks(conn: &mut Conn, pack_id: Uuid) -> Result<Option<(Watch, Vec<MadeLook>)>> {
     let found = rows!(
         conn,
-        LookRow,
-        "SELECT l.watch_id, l.at_ms, l.signs, p.name AS by_name FROM watch_look l LEFT JOIN person p ON p.id = l.by_id \
-         WHERE l.watch_id = $1 ORDER BY l.at_ms, l.id",
-        watch_id
+        WithLook,
+        concat!(
+            "SELECT w.id, w.pack_id, w.began_ms, w.next_ms, ",
+            reported_place!(),
+            ", l.at_ms, l.signs, p.name AS by_name FROM watch w LEFT JOIN watch_look l ON l.watch_id = w.id \
+             LEFT JOIN person p ON p.id = l.by_id WHERE w.pack_id = $1 AND w.ended_ms IS NULL ORDER BY l.at_ms, l.id"
+        ),
+        pack_id
     )?;
-    Ok(found.into_iter().map(LookRow::made).collect())
+    let Some(first) = found.first() else {
+        return Ok(None);
+    };
+    let watch = Watch {
+        id: first.id,
+        pack_id: first.pack_id,
+        began_ms: first.began_ms,
+        next_ms: first.next_ms,
+        reported_place: first.reported_place.clone(),
+    };
+    let looks = found.into_iter().filter_map(|row| {
+        let look = LookRow {
+            watch_id: row.id,
+            at_ms: row.at_ms?,
+            signs: row.signs?,
+            by_name: row.by_name,
+        };
+        Some(look.made())
+    });
+    Ok(Some((watch, looks.collect())))
 }
 
 impl LookRow {

@@ -42,7 +42,8 @@ pub struct Evening<'a> {
 /// The people of the model, in its order, in a club whose days end at midnight UTC.
 pub async fn people_of(club: &TestClub) -> Vec<By> {
     let quinn = club.quartermaster().await;
-    club.behind_the_back("UPDATE club SET time_zone = 'UTC'")
+    // What becomes of somebody who leaves packs uncared for has tests of its own.
+    club.behind_the_back(r#"UPDATE club SET time_zone = 'UTC', care = '{"own_care":"off"}'"#)
         .await
         .expect("its zone");
     club.new_packs(1).await;
