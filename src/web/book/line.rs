@@ -118,10 +118,20 @@ pub fn called(kind: &str) -> &'static str {
 
 pub fn label(name: &str) -> String {
     let known = FACTS.iter().find(|(each, ..)| *each == name);
-    known.map_or_else(
-        || name.replace('_', " "),
-        |(_, label, _)| (*label).to_owned(),
-    )
+    // Names in what was on record of a pack are called by it.
+    let of_pack = [
+        ("lent ", "Who had"),
+        ("charged ", "Who stayed while it charged:"),
+    ];
+    let of_pack = of_pack.iter().find_map(|(before, words)| {
+        let number = name.strip_prefix(before)?;
+        Some(format!("{words} {number}"))
+    });
+    match (known, of_pack) {
+        (Some((_, label, _)), _) => (*label).to_owned(),
+        (None, Some(words)) => words,
+        (None, None) => name.replace('_', " "),
+    }
 }
 
 fn part<'a>(parts: &'a [KeptPart], seq: i64, name: &str) -> Option<&'a str> {
