@@ -20,7 +20,7 @@ use crate::club::book::part::Part;
 use crate::club::book::story::Story;
 use crate::club::book::telling::{Item, Opened, Reported, Telling};
 use crate::club::release::WayOutRefusal;
-use crate::club::states::{Life, State};
+use crate::club::states::Life;
 use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::book::files::{self, NewFile};
@@ -111,7 +111,7 @@ async fn set_aside(
     pack: &PackView,
     (incident, kind): (&str, Kind),
 ) -> Result<(), StoreError> {
-    if pack.life() != Life::InUse || pack.state == State::Quarantine.code() {
+    if pack.life() != Life::InUse || pack.is_quarantined() {
         return Ok(());
     }
     let finding = Finding::in_incident(incident, kind.label());

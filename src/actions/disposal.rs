@@ -39,7 +39,7 @@ pub async fn check(
     let is_disposed = disposals::is_disposed(tx, pack.id).await?;
     let watch = watching::stands(tx, pack.id, watching::when(by)).await?;
     let is_burnt_out = told.harmless == Some(Harmless::BurntOut);
-    let is_watched = watch.is_some_and(|(_, _, standing)| !standing.is_over) && !is_burnt_out;
+    let is_watched = watch.is_some_and(|(_, standing)| !standing.is_over) && !is_burnt_out;
     let is_quartermaster = by.actor.roles.is_quartermaster;
     may_dispose(pack.life(), is_disposed, is_watched, is_quartermaster)?;
     let open = findings::open(tx, pack.id).await?;

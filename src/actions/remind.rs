@@ -21,7 +21,7 @@ use crate::store::reach::Reach;
 use crate::store::{
     Conn, Db, Result, Tx, book, care, loans, outbox, people, phones, places, reach, reminders,
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
 /// How messages leave here.
@@ -202,34 +202,87 @@ async fn keep(
     Ok((told, kept))
 }
 
-/// A message for each person and channel that any of it goes by.
+/// A message for each person and channel that any of it goes by, when nothing is quiet for them any more.
 async fn put(
     tx: &mut Tx,
     told: &BTreeMap<Uuid, Ways>,
     at: &At<'_>,
     posting: Posting<'_>,
 ) -> Result<usize> {
-    let reached = reach::all(tx).await?;
-    let phones = phones::whose(tx).await?;
+    let outgoing = Outgoing::read(tx, posting, at.now).await?;
+    let key = at.zone.day_of(at.now).to_string();
     let mut count = 0;
     for (person, ways) in told {
-        let nowhere = Reach::nowhere(*person);
-        let reach = reached.get(person).unwrap_or(&nowhere);
-        if ways.by_mail {
-            let goes = goes(reach, posting).map(|()| opens(reach, at));
-            count += usize::from(one(tx, Channel::Mail, reach, (at, posting), goes).await?);
-        }
-        if ways.by_push && phones.contains(person) {
-            let goes = Ok(opens(reach, at));
-            count += usize::from(one(tx, Channel::Push, reach, (at, posting), goes).await?);
-        }
+        let reach = outgoing.reach(*person);
+        let message = Message {
+            key: &key,
+            is_at_once: false,
+            goes: quiet_over(&reach, at.rules, (at.now, at.zone)),
+        };
+        count += outgoing.put(tx, &reach, *ways, message).await?;
     }
     Ok(count)
 }
 
-/// When nothing is quiet any more.
-fn opens(reach: &Reach, at: &At) -> Instant {
-    quiet_over(reach, at.rules, (at.now, at.zone))
+/// By which key reminders know the message that tells them, and when it goes.
+#[derive(Clone, Copy)]
+pub(super) struct Message<'a> {
+    pub key: &'a str,
+    pub is_at_once: bool,
+    pub goes: Instant,
+}
+
+/// How everybody is reached, as messages are put into the outbox.
+pub(super) struct Outgoing<'a> {
+    posting: Posting<'a>,
+    now: Instant,
+    reached: BTreeMap<Uuid, Reach>,
+    phones: BTreeSet<Uuid>,
+}
+
+impl<'a> Outgoing<'a> {
+    pub(super) async fn read(tx: &mut Tx, posting: Posting<'a>, now: Instant) -> Result<Self> {
+        Ok(Self {
+            posting,
+            now,
+            reached: reach::all(tx).await?,
+            phones: phones::whose(tx).await?,
+        })
+    }
+
+    pub(super) fn reach(&self, person: Uuid) -> Reach {
+        let known = self.reached.get(&person).cloned();
+        known.unwrap_or_else(|| Reach::nowhere(person))
+    }
+
+    /// By mail, and by push to who has a phone that asked; how many of them are new.
+    pub(super) async fn put(
+        &self,
+        tx: &mut Tx,
+        reach: &Reach,
+        ways: Ways,
+        message: Message<'_>,
+    ) -> Result<usize> {
+        let by_mail = ways
+            .by_mail
+            .then(|| (Channel::Mail, goes(reach, self.posting)));
+        let has_phone = self.phones.contains(&reach.person_id);
+        let by_push = (ways.by_push && has_phone).then_some((Channel::Push, Ok(())));
+        let mut count = 0;
+        for (channel, goes) in by_mail.into_iter().chain(by_push) {
+            let new = New {
+                person_id: reach.person_id,
+                on_day: message.key,
+                is_at_once: message.is_at_once,
+                channel,
+                message_id: &format!("{}@{}", ids::new_id().simple(), self.posting.host),
+                address: &reach.address,
+                goes: goes.map(|()| message.goes),
+            };
+            count += usize::from(outbox::put(tx, &new, self.now).await?);
+        }
+        Ok(count)
+    }
 }
 
 /// The first instant from then on at which something may go to them.
@@ -238,7 +291,7 @@ pub fn quiet_over(reach: &Reach, rules: &ReminderRules, (at, zone): (Instant, &Z
     quiet.map_or(at, |quiet| quiet.over(at, zone))
 }
 
-pub(super) fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
+fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
     if !posting.has_server {
         return Err("No mail server is set.");
     }
@@ -249,25 +302,6 @@ pub(super) fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(
         Some(_) => Err("Mail to this address was refused before."),
         None => Ok(()),
     }
-}
-
-async fn one(
-    tx: &mut Tx,
-    channel: Channel,
-    reach: &Reach,
-    (at, posting): (&At<'_>, Posting<'_>),
-    goes: std::result::Result<Instant, &str>,
-) -> Result<bool> {
-    let new = New {
-        person_id: reach.person_id,
-        on_day: &at.zone.day_of(at.now).to_string(),
-        is_at_once: false,
-        channel,
-        message_id: &format!("{}@{}", ids::new_id().simple(), posting.host),
-        address: &reach.address,
-        goes,
-    };
-    outbox::put(tx, &new, at.now).await
 }
 
 /// What a person was told and how they are reached goes with their name.

@@ -14,14 +14,15 @@ use crate::club::reports::waited::MOST_DAYS;
 use crate::club::reports::{self, About, Effect, IsNow, PLACE_MOST, Thing};
 use crate::club::seen::Seen;
 use crate::club::sighting::REPORTED_UNVERIFIED;
-use crate::club::states::{Life, State};
+use crate::club::states::Life;
 use crate::club::verdict::{Gravity, Rule};
 use crate::ids;
 use crate::store::book::disposals;
 use crate::store::book::reports::{self as store, NewReport, Phone, Report};
+use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::photos::Picture;
-use crate::store::{Db, Result, Tx, findings};
+use crate::store::{Db, Result, Tx};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -187,23 +188,20 @@ impl Default for Done {
 async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -> Result<Done> {
     condition::note(tx, by, pack, telling.looked).await?;
     let may_log = by.actor.roles.may_log_volts() && pack.life() == Life::InUse;
+    let mut of_volts = Gravity::Note;
     if let Some(measured) = telling.measured.filter(|_| may_log) {
-        reading::take(tx, by, pack, Logged::volts(measured, false), pack.lent_id).await?;
+        let logged = Logged::volts(measured, false);
+        let reading = reading::take(tx, by, pack, logged, pack.lent_id).await?;
+        let open = findings::open(tx, pack.id).await?;
+        let of_it = open.iter().filter(|one| one.reading_id == Some(reading));
+        of_volts = of_it.map(Found::gravity).fold(of_volts, Gravity::max);
     }
     let act = (condition::REPORTED, telling.looked);
     let after = settle_seen(tx, by, pack, act).await?;
-    let is_quarantined = after.state == State::Quarantine.code() && pack.state != after.state;
+    let seen = reports::gravest(&telling.looked.findings());
     Ok(Done {
-        effect: if is_quarantined {
-            Effect::Quarantined
-        } else {
-            Effect::of(&telling.looked.findings())
-        },
-        of_volts: if is_quarantined {
-            Gravity::Danger
-        } else {
-            Gravity::Note
-        },
+        effect: Effect::of(seen.max(of_volts)),
+        of_volts,
         finding_id: None,
         answer: answer_after(tx, pack, &after).await?,
     })
@@ -231,7 +229,7 @@ async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>
             && found.gravity() == finding.gravity
     });
     Ok(Done {
-        effect: Effect::of(std::slice::from_ref(&finding)),
+        effect: Effect::of(finding.gravity),
         of_volts: Gravity::Note,
         finding_id: same.map(|found| found.id),
         answer: String::new(),

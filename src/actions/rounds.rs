@@ -1,7 +1,6 @@
 //! A storage round: begun with what came back, volts read pack by pack, unfinished packs taken home by somebody by a day, closed with
 //! how each stands. It is kept by the server: any phone goes on with it.
 
-use crate::actions::at_table::at_table;
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, LogVoltsRefusal, Logged};
 use crate::actions::rounds_put_on::{LeftOut, came_back, named, put_on};
@@ -198,15 +197,6 @@ pub(super) fn stands(one: &OnRound, by: &By) -> Sorted {
     sorted(&one.care.on_record(&by.limits(), by.at), one.added_ms)
 }
 
-/// Why it is left alone and what is next, as its own page says it; empty where nothing stands against it.
-fn against(by: &By, one: &OnRound) -> String {
-    let told = at_table(by, &one.care.pack, None);
-    if told.state.shows_settings() {
-        return String::new();
-    }
-    format!("{} {}", told.why, told.next).trim().to_owned()
-}
-
 /// What is not done stays due; the record keeps how each stood.
 pub async fn close(db: &Db, by: &By, id: Uuid) -> Result<String, RoundRefusal> {
     let mut tx = begin(db, by).await?;
@@ -219,7 +209,7 @@ pub async fn close(db: &Db, by: &By, id: Uuid) -> Result<String, RoundRefusal> {
             code: stands(one, by).code(),
             volts: read.and(pack.last_volts.as_deref()),
             read,
-            why: &against(by, one),
+            why: &pack.held_words(by.at, &by.limits()),
         };
         rounds::note_how_it_stood(&mut tx, (id, pack.id), stood).await?;
     }

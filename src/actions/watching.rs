@@ -11,7 +11,7 @@ use crate::club::seen;
 use crate::club::states::State;
 use crate::ids;
 use crate::store::book::disposals;
-use crate::store::book::watches::{self, Watch};
+use crate::store::book::watches::{self, Watch, Watching};
 use crate::store::packs::{self, PackView};
 use crate::store::{Conn, Db, Result, StoreError, Tx};
 use uuid::Uuid;
@@ -46,13 +46,13 @@ pub async fn stands(
     conn: &mut Conn,
     pack_id: Uuid,
     (now, period): (Instant, Period),
-) -> Result<Option<(Watch, Vec<watches::MadeLook>, Standing)>> {
-    let Some((over, made)) = watches::with_looks(conn, pack_id).await? else {
+) -> Result<Option<(Watching, Standing)>> {
+    let Some(over) = watches::with_looks(conn, pack_id).await? else {
         return Ok(None);
     };
-    let looks: Vec<Look> = made.iter().map(|made| made.look.clone()).collect();
-    let standing = watch::stands(over.began_ms, period, &looks, now);
-    Ok(Some((over, made, standing)))
+    let looks: Vec<Look> = over.looks.iter().map(|made| made.look.clone()).collect();
+    let standing = watch::stands(over.watch.began_ms, period, &looks, now);
+    Ok(Some((over, standing)))
 }
 
 /// Whether a look is due is asked of the pool alone; a look tells how the watch stands after it. Gives back where to go on.
@@ -103,8 +103,8 @@ pub async fn look(
 }
 
 async fn note_next(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<()> {
-    if let Some((over, _, standing)) = stands(tx, pack_id, when(by)).await? {
-        watches::note_next(tx, over.id, standing.next_look).await?;
+    if let Some((over, standing)) = stands(tx, pack_id, when(by)).await? {
+        watches::note_next(tx, over.watch.id, standing.next_look).await?;
     }
     Ok(())
 }
@@ -127,8 +127,8 @@ pub(super) const fn when(by: &By) -> (Instant, Period) {
 /// The club watches longer or shorter from now on: so do the watches that go on, from when they began.
 pub(super) async fn weigh_anew(tx: &mut Tx, now: Instant, period: Period) -> Result<()> {
     for pack_id in watches::pack_ids(tx).await? {
-        if let Some((over, _, standing)) = stands(tx, pack_id, (now, period)).await? {
-            watches::note_next(tx, over.id, standing.next_look).await?;
+        if let Some((over, standing)) = stands(tx, pack_id, (now, period)).await? {
+            watches::note_next(tx, over.watch.id, standing.next_look).await?;
         }
     }
     Ok(())
@@ -153,7 +153,6 @@ pub(super) async fn keep(
             pack_id: pack.id,
             began_ms: by.at,
             next_ms: Some(first_look(by)),
-            reported_place: None,
         };
         watches::begin(tx, &watch, by.actor.person()).await
     } else if was_watched {

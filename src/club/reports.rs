@@ -12,6 +12,9 @@ pub mod waited;
 pub const PLACE_MOST: usize = 200;
 pub const ANSWER_MOST: usize = 1_000;
 
+/// Why danger that was reported did no more than set a pack aside.
+pub const FROM_ONE_NETWORK: &str = "From one network one unverified report a day puts a pack into quarantine; the others set theirs aside until somebody looked.";
+
 /// What stands against a pack once somebody looked and found it otherwise, and what comes next: it is lifted by the pool's own ways alone.
 pub fn was_not_so(what: Option<&str>) -> (String, &'static str) {
     let told = what.map_or_else(String::new, |what| format!(" ({what})"));
@@ -153,8 +156,9 @@ impl Effect {
         }
     }
 
-    pub fn of(findings: &[Finding]) -> Self {
-        match gravest(findings) {
+    /// Of the gravest that was found.
+    pub const fn of(gravity: Gravity) -> Self {
+        match gravity {
             Gravity::FinalDanger | Gravity::Danger => Self::Quarantined,
             Gravity::ToMend => Self::SetAside,
             _ => Self::Nothing,

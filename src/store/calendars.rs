@@ -1,5 +1,5 @@
-//! The secret addresses of people's calendars, and what of the pool has a day: loans, the last day of the induction, and for those who run the pool or oversee it
-//! checks of places, storage rounds, events. What packs are due for is storage care's.
+//! The secret addresses of people's calendars, and what of the pool has a day: loans, the last day of the induction, and for those who
+//! run the pool or oversee it checks of places, storage rounds, events. What packs are due for is storage care's.
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::{Day, Instant};
@@ -38,8 +38,8 @@ pub async fn end(tx: &mut Tx, person_id: Uuid) -> Result<bool> {
 /// Something with a day. Several things of one loan stand one after the other.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Dated {
-    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `induction`, `extinguisher`, `detector`, `round`, `event`;
-    /// or `unwanted`, whose name is a kind of reminder that they chose not to have in it.
+    /// `whose` is the person themselves: it is there while the address works. Else `loan`, `induction`, `extinguisher`, `detector`, `round`,
+    /// `event`; or `unwanted`, whose name is a kind of reminder that they chose not to have in it.
     pub what: String,
     pub id: Uuid,
     pub name: String,

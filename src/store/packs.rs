@@ -1,6 +1,7 @@
 //! Packs: one row each, with what its open findings and last reading come to. `PackView` is a pack as pages and rules
 //! need it, with its design, its place and its open loan, in one query.
 
+mod told;
 mod whose;
 
 use super::charges::now::{NowRow, now_columns, now_joins};
@@ -12,9 +13,7 @@ use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
 use crate::club::health::HealthPack;
-use crate::club::limits::ClubLimits;
-use crate::club::states::{self, Life, State};
-use crate::club::verdict::Finding;
+use crate::club::states::{Life, State};
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -136,39 +135,6 @@ impl PackView {
 
     pub const fn is_lent(&self) -> bool {
         self.lent_id.is_some()
-    }
-
-    /// Whole days since its last reading; 0 when it was never read.
-    pub fn days_unread(&self, now: Instant) -> i64 {
-        self.last_read_ms
-            .map_or(0, |at| (now.ms() - at.ms()).div_euclid(86_400_000))
-    }
-
-    /// Never read counts as long ago.
-    pub fn is_read_long_ago(&self, now: Instant, reading_days: i64) -> bool {
-        self.last_read_ms
-            .is_none_or(|at| states::is_old(at, now, reading_days))
-    }
-
-    /// The state it has now: what is stored, and 'not known' once the last reading is too old.
-    pub fn state_at(&self, now: Instant, reading_days: i64) -> State {
-        let stored = State::from_code(&self.state).unwrap_or(State::Quarantine);
-        let is_old = self.is_read_long_ago(now, reading_days);
-        if stored.is_lendable() && is_old {
-            State::NotKnown
-        } else {
-            stored
-        }
-    }
-
-    /// The state it has now, why, and its next act: as its page says them.
-    pub fn told_at(&self, now: Instant, limits: &ClubLimits) -> (State, String, String) {
-        let state = self.state_at(now, limits.reading_days);
-        if state == State::NotKnown && self.state != state.code() {
-            let old = Finding::reading_old(self.days_unread(now), limits);
-            return (state, old.words, old.next);
-        }
-        (state, self.state_words.clone(), self.state_next.clone())
     }
 }
 

@@ -144,7 +144,7 @@ impl PackRow {
     }
 }
 
-fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
+pub(super) fn where_it_is(pack: &PackView, who: &SignedIn) -> String {
     if matches!(pack.life(), Life::Lost | Life::GivenAway | Life::Withdrawn) {
         return String::new();
     }

@@ -5,7 +5,7 @@ use crate::actions::see_to_reports::{self, SeeToFailed};
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::calendar::Instant;
-use crate::club::reports::{About, IsNow};
+use crate::club::reports::{About, Effect, IsNow};
 use crate::club::seen::Seen;
 use crate::club::verdict::Gravity;
 use crate::store::book::reports::{self, Report};
@@ -164,9 +164,6 @@ async fn one_page(
         row: row_of(&report),
         effect: match report.effect.as_str() {
             "quarantined" => "It put the pack in quarantine.",
-            "set_aside" if !report.is_verified && report.gravity() >= Gravity::Danger => {
-                "It set the pack aside. From one network one unverified report a day puts a pack into quarantine; the others set theirs aside until somebody looked."
-            }
             "set_aside" => "It set the pack aside.",
             _ => "",
         },
@@ -247,6 +244,13 @@ pub async fn small(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) ->
 impl OnePage {
     fn is_now(&self) -> bool {
         self.report.is_now() == IsNow::Yes
+    }
+
+    /// Danger, by somebody not signed in whose network had quarantined a pack that day.
+    fn is_held_back(&self) -> bool {
+        self.report.effect == Effect::SetAside.code()
+            && !self.report.is_verified
+            && self.report.gravity() >= Gravity::Danger
     }
 
     /// Somebody wrote to the club: there is nothing to look at.

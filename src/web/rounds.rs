@@ -13,7 +13,6 @@ use crate::store::care::rounds::{self, OnRound, Round};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
-use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::rounds_told::{LeftOut, Told};
 use crate::web::scanned;
@@ -126,11 +125,7 @@ pub(super) fn why(one: &OnRound, who: &SignedIn) -> String {
     if one.stood.is_some() {
         return one.stood_why.clone().unwrap_or_default();
     }
-    let row = PackRow::of(&one.care.pack, who);
-    match row.state.shows_settings() {
-        true => String::new(),
-        false => format!("{} {}", row.why, row.next).trim().to_owned(),
-    }
+    one.care.pack.held_words(who.now, &who.club.limits())
 }
 
 /// `Ada has it at home, to be done by Fri 27 Nov 2026`

@@ -7,15 +7,17 @@ use crate::bench::form::Refusal;
 use crate::club::book::lying::{LIES, NOT_BESIDE};
 use crate::club::book::watch::{self as rules, Sign, Standing, WayOut};
 use crate::club::hall::Hall;
+use crate::club::reports::FROM_ONE_NETWORK;
 use crate::club::states::Life;
-use crate::club::verdict::Gravity;
+use crate::club::verdict::{Gravity, Rule};
 use crate::store::book::watches::{self, MadeLook};
-use crate::store::findings;
+use crate::store::findings::{self, Found};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::first_minute::Advice;
 use crate::web::pack::again;
+use crate::web::pack_row::where_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, past};
@@ -31,7 +33,6 @@ struct WatchPage {
     problems: Problems,
     number: String,
     why: String,
-    /// Empty: nobody knows.
     place: String,
     question: String,
     typed: Fields,
@@ -40,7 +41,7 @@ struct WatchPage {
     /// None: it is not watched.
     watch: Option<Told>,
     /// Why not.
-    not_watched: &'static str,
+    not_watched: String,
     looks: Vec<Looked>,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
@@ -111,13 +112,25 @@ fn looked(made: &MadeLook, who: &SignedIn) -> Looked {
     }
 }
 
-fn not_watched(pack: &PackView) -> &'static str {
-    match (pack.life(), pack.state.as_str()) {
-        (Life::InUse, "set_aside") => {
-            "It is not watched. What stands against it keeps it out of use until a quartermaster has looked at it from a distance. From one network one unverified report a day puts a pack into quarantine; the others set theirs aside."
+/// `is_unlooked`: somebody not signed in reported something, and nobody looked since.
+fn not_watched(pack: &PackView, is_unlooked: bool) -> String {
+    match pack.life() {
+        Life::InUse if is_unlooked => {
+            format!(
+                "It is not watched. It stays out of use until a quartermaster has looked at it, from a distance. {FROM_ONE_NETWORK}"
+            )
         }
-        (Life::InUse, _) => "It is not watched: no danger stands against it.",
-        _ => "It is not watched: it is gone.",
+        Life::InUse => "It is not watched: no danger stands against it.".to_owned(),
+        _ => "It is not watched: it is gone.".to_owned(),
+    }
+}
+
+/// `out: Ada, reported at “the boot of the car”`
+fn where_words(pack: &PackView, who: &SignedIn, reported: Option<String>) -> String {
+    let on_record = where_it_is(pack, who);
+    match reported {
+        Some(place) => format!("{on_record}, reported at “{place}”"),
+        None => on_record,
     }
 }
 
@@ -140,23 +153,17 @@ async fn watch_page(
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
     let title = format!("Watch over {}", pack.number);
-    let is_after_danger = stands.as_ref().is_some_and(|(_, made, _)| {
-        made.last()
-            .is_some_and(|made| made.look.signs.iter().any(|sign| sign.comes_to().is_some()))
-    });
-    let (watch, looks) = match &stands {
-        Some((_, made, standing)) => (
-            Some(told(standing, &open, &pack, who)),
-            made.iter().rev().map(|made| looked(made, who)).collect(),
-        ),
-        None => (None, Vec::new()),
-    };
-    let on_record = match (&pack.holder_name, pack.is_lent()) {
-        (Some(name), true) if who.me.roles().may_see_holders() => Some(format!("out with {name}")),
-        (_, true) => Some("out on loan".to_owned()),
-        _ => pack.place_name.clone(),
-    };
-    let reported_place = stands.and_then(|(watch, ..)| watch.reported_place);
+    let is_unlooked = |found: &Found| found.rule() == Some(Rule::ReportedUnlooked);
+    let is_unlooked = one.open.iter().any(|(found, _)| is_unlooked(found));
+    let saw_danger = |made: &MadeLook| made.look.signs.iter().any(|one| one.comes_to().is_some());
+    let made = stands
+        .as_ref()
+        .map_or(&[][..], |(over, _)| over.looks.as_slice());
+    let is_after_danger = made.last().is_some_and(saw_danger);
+    let looks = made.iter().rev().map(|made| looked(made, who)).collect();
+    let watch = stands.as_ref();
+    let watch = watch.map(|(_, standing)| told(standing, &open, &pack, who));
+    let reported_place = stands.and_then(|(over, _)| over.reported_place);
     Ok(WatchPage {
         shell: if problems.is_empty() {
             who.shell(title)
@@ -167,8 +174,8 @@ async fn watch_page(
         typed,
         why: numbers.sentence(&pack.state_words),
         hall: is_after_danger.then(|| who.club.hall.clone()),
-        not_watched: not_watched(&pack),
-        place: where_it_is(on_record.as_deref(), reported_place),
+        not_watched: not_watched(&pack, is_unlooked),
+        place: where_words(&pack, who, reported_place),
         question: rules::question(),
         watch,
         looks,
@@ -243,30 +250,21 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let looks = watches::looks_of_all(&mut conn).await?;
     drop(conn);
     let row = |one: watches::Watched| {
-        let made = looks.get(&one.id).map_or(&[][..], Vec::as_slice);
+        let made = looks.get(&one.watch_id).map_or(&[][..], Vec::as_slice);
         let stands = rules::stands(one.began_ms, who.club.in_danger.watch, made, who.now);
+        let next = stands.next_look;
         Row {
-            why: who.numbers().sentence(&one.state_words),
-            place: match one.holder_name {
-                Some(name) => where_it_is(Some(&format!("out with {name}")), one.reported_place),
-                None => where_it_is(one.place_name.as_deref(), one.reported_place),
-            },
+            why: who.numbers().sentence(&one.pack.state_words),
+            place: where_words(&one.pack, &who, one.reported_place),
             since: past(stands.since, who.now, &who.zone),
-            is_due: stands.next_look.is_some_and(|next| next <= who.now),
-            next: stands.next_look.map(|next| clock(next, who.now, &who.zone)),
-            is_retired: one.life == Life::Retired.code(),
-            number: one.number,
+            is_due: next.is_some_and(|next| next <= who.now),
+            next: next.map(|next| clock(next, who.now, &who.zone)),
+            is_retired: one.pack.life() == Life::Retired,
+            number: one.pack.number,
         }
     };
     page::show(&ListPage {
         shell: who.shell("In quarantine"),
         rows: all.into_iter().map(row).collect(),
     })
-}
-
-/// `out with Ada, reported at “the boot of the car”`
-fn where_it_is(on_record: Option<&str>, reported: Option<String>) -> String {
-    let reported = reported.map(|place| format!("reported at “{place}”"));
-    let both = on_record.map(str::to_owned).into_iter().chain(reported);
-    both.collect::<Vec<_>>().join(", ")
 }

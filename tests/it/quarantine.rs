@@ -200,6 +200,23 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn a_pack_that_is_out_is_watched_where_it_is_and_the_book_does_not_say_it_lay_here(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let out = [("person", ada.id().to_string()), ("items", "P-001".to_owned()), ("due", "2026-11-30".to_owned()), ("key", "out".to_owned())];
+        let out = out.each_ref().map(|(name, value)| (*name, value.as_str()));
+        quinn.post("/hand-out", &out).await.done();
+        let told = [("seen", "wet"), ("place", "the boot of the car"), ("key", "r")];
+        ada.post("/packs/P-001/condition", &told).await.done();
+        let where_it_is = "out: Ada, reported at “the boot of the car”";
+        assert!(quinn.get("/quarantine").await.one("table").contains(where_it_is));
+        let (page, queries) = club.queries_of(quinn.get("/packs/P-001/watch")).await;
+        assert!(queries <= 3 && page.one("main").contains(where_it_is), "{}", page.text);
+        crate::book_actions::opened(&quinn, &[("items", "P-001")]).await.done();
+        let frozen = club.find("SELECT text FROM book_entry").await.remove(0);
+        assert!(frozen.contains(r#""is_lent":true"#) && frozen.contains(r#""place":null"#), "{frozen}");
+    }
+
     async fn the_label_of_a_pack_that_is_gone_says_so(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, _) = two(&club).await;

@@ -145,6 +145,11 @@ on_both! {
         let token = club.find("SELECT token FROM report").await.remove(0);
         let hers = ada.get(&format!("/reported/{token}")).await;
         assert!(hers.one(".first-do").contains("Leave it alone"), "{}", hers.text);
+        club.behind_the_back("UPDATE report SET came_ms = came_ms - 1").await.expect("earlier");
+        club.more_packs(1).await;
+        send(&ada, "/packs/P-002/condition", &[("seen", "wrap_torn"), ("volts_line", "3.82 3.60 3.82"), ("rested", "rested_an_hour")]).await.done();
+        let latest = "SELECT gravity || ' ' || effect FROM report ORDER BY came_ms DESC LIMIT 1";
+        assert_eq!(club.find(latest).await, ["to_mend set_aside"], "what stands apart sets it aside");
     }
 
     async fn a_double_is_answered_as_the_report_that_stays(club: TestClub) {

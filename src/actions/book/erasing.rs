@@ -4,7 +4,7 @@
 use super::{BookFailed, append, begin, is_named, sealed, told};
 use crate::actions::once;
 use crate::actions::{By, log};
-use crate::bench::FieldProblem;
+use crate::club::book::asked::NAMED_FOR_GOOD;
 use crate::club::book::erasure::{self, Erased};
 use crate::club::book::named::names;
 use crate::store::book::{entries, files, parts};
@@ -44,23 +44,12 @@ pub async fn erase_one(
     let Some(chosen) = chosen.filter(is_of_it) else {
         return Err(told("erased", "Choose what is erased."));
     };
-    let draft = erasure::draft(by.at, std::slice::from_ref(&chosen), why);
-    let mut problems = draft.as_ref().err().cloned().unwrap_or_default();
     let people = people::all(&mut tx).await?;
     if people.iter().any(|one| is_named(why, one, &people)) {
-        let words =
-            "Somebody is named here, where it could never be erased. Say it without the name.";
-        problems.push(FieldProblem {
-            field: "why",
-            words: words.to_owned(),
-        });
+        return Err(told("why", NAMED_FOR_GOOD));
     }
-    let Ok(draft) = draft
-        .map_err(|_| ())
-        .and_then(|draft| problems.is_empty().then_some(draft).ok_or(()))
-    else {
-        return Err(BookFailed::Told(problems));
-    };
+    let draft = erasure::draft(by.at, std::slice::from_ref(&chosen), why);
+    let draft = draft.map_err(BookFailed::Told)?;
     let was_there = match &chosen {
         Erased::Part { seq, name } => parts::delete(&mut tx, *seq, name).await?,
         Erased::File { seq, sha256 } => files::delete(&mut tx, *seq, &sha256.to_string()).await?,

@@ -63,7 +63,7 @@ pub async fn known_of(tx: &mut Tx, pack: &PackView) -> Result<Known> {
             why: pack.state_words.clone(),
             since_ms: pack.state_ms.ms(),
             is_lent: pack.is_lent(),
-            place: pack.place_name.clone(),
+            place: pack.place_name.clone().filter(|_| !pack.is_away()),
             against_it: open.into_iter().map(|found| found.words).collect(),
             stood: stood.collect(),
             readings: read.into_iter().map(reading).collect(),

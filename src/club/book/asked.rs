@@ -69,22 +69,16 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
     found.0
 }
 
-/// A name where it could never be erased.
-pub fn named_for_good(
-    telling: &Telling,
-    is_named: impl Fn(&str) -> bool,
-) -> impl Iterator<Item = FieldProblem> {
-    let all = telling.for_good().into_iter();
-    let named = all.filter(move |(_, text)| is_named(text));
-    let problems: Vec<FieldProblem> = named
-        .map(|(field, _)| FieldProblem {
-            field,
-            words:
-                "Somebody is named here, where it could never be erased. Say it without the name."
-                    .to_owned(),
-        })
-        .collect();
-    problems.into_iter()
+pub const NAMED_FOR_GOOD: &str =
+    "Somebody is named here, where it could never be erased. Say it without the name.";
+
+/// Names where they could never be erased.
+pub fn named_for_good(telling: &Telling, is_named: impl Fn(&str) -> bool) -> Vec<FieldProblem> {
+    let mut found = Asked(Vec::new());
+    for (field, text) in telling.for_good() {
+        found.ask(!is_named(text), field, NAMED_FOR_GOOD);
+    }
+    found.0
 }
 
 /// What can't be told as things stand, whatever is typed.

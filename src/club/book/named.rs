@@ -10,12 +10,11 @@ pub fn names(text: &str, name: &str) -> bool {
 
 /// Does `text` name the one of `all` who is called `name`, by the whole name or by a first name that they alone have?
 pub fn names_one_of<'a>(text: &str, name: &str, all: impl Iterator<Item = &'a str>) -> bool {
+    let is_first = |first: &&str| split(text).any(|word| word == *first);
     names(text, name)
-        || first_of(name).is_some_and(|first| {
-            let is_theirs = |other: &str| first_of(other) == Some(first);
-            let is_alone = all.filter(|other| is_theirs(other)).count() <= 1;
-            is_alone && split(text).any(|word| word == first)
-        })
+        || first_of(name)
+            .filter(is_first)
+            .is_some_and(|first| all.filter(|other| first_of(other) == Some(first)).count() <= 1)
 }
 
 /// With its capital, and of three letters or more: a shorter one is too often a word.

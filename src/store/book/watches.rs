@@ -3,6 +3,7 @@
 
 use crate::club::book::watch::{Look, Sign};
 use crate::club::calendar::Instant;
+use crate::store::packs::{PackView, pack_query};
 use crate::store::{Conn, Result, Tx, change, row, rows};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -15,8 +16,15 @@ pub struct Watch {
     pub began_ms: Instant,
     /// The next look; None: the watch is over.
     pub next_ms: Option<Instant>,
-    /// Where it was said to be, by a report since then.
+}
+
+/// A watch that goes on, with all that is told of it.
+pub struct Watching {
+    pub watch: Watch,
+    /// Where the pack was said to be, by a report since it began.
     pub reported_place: Option<String>,
+    /// Oldest first.
+    pub looks: Vec<MadeLook>,
 }
 
 macro_rules! reported_place {
@@ -31,11 +39,7 @@ pub async fn over(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watch>> {
     row!(
         conn,
         Watch,
-        concat!(
-            "SELECT w.id, w.pack_id, w.began_ms, w.next_ms, ",
-            reported_place!(),
-            " FROM watch w WHERE w.pack_id = $1 AND w.ended_ms IS NULL"
-        ),
+        "SELECT id, pack_id, began_ms, next_ms FROM watch WHERE pack_id = $1 AND ended_ms IS NULL",
         pack_id
     )
 }
@@ -106,14 +110,6 @@ pub async fn add_look(tx: &mut Tx, watch_id: Uuid, look: &Look, by: Uuid) -> Res
     Ok(())
 }
 
-#[derive(Clone, Debug, sqlx::FromRow)]
-struct LookRow {
-    watch_id: Uuid,
-    at_ms: Instant,
-    signs: String,
-    by_name: Option<String>,
-}
-
 /// A look, and who made it; None: erased since.
 #[derive(Clone, Debug)]
 pub struct MadeLook {
@@ -121,20 +117,34 @@ pub struct MadeLook {
     pub by_name: Option<String>,
 }
 
+fn look_of(at: Instant, signs: &str) -> Look {
+    Look {
+        at,
+        signs: signs.split(' ').filter_map(Sign::from_code).collect(),
+    }
+}
+
 #[derive(Clone, Debug, sqlx::FromRow)]
 struct WithLook {
-    id: Uuid,
-    pack_id: Uuid,
-    began_ms: Instant,
-    next_ms: Option<Instant>,
+    #[sqlx(flatten)]
+    watch: Watch,
     reported_place: Option<String>,
     at_ms: Option<Instant>,
     signs: Option<String>,
     by_name: Option<String>,
 }
 
-/// The watch over a pack that goes on, with its looks, oldest first.
-pub async fn with_looks(conn: &mut Conn, pack_id: Uuid) -> Result<Option<(Watch, Vec<MadeLook>)>> {
+impl WithLook {
+    fn made(&self) -> Option<MadeLook> {
+        Some(MadeLook {
+            look: look_of(self.at_ms?, self.signs.as_deref()?),
+            by_name: self.by_name.clone(),
+        })
+    }
+}
+
+/// The watch over a pack that goes on, with its looks.
+pub async fn with_looks(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watching>> {
     let found = rows!(
         conn,
         WithLook,
@@ -146,52 +156,25 @@ pub async fn with_looks(conn: &mut Conn, pack_id: Uuid) -> Result<Option<(Watch,
         ),
         pack_id
     )?;
-    let Some(first) = found.first() else {
-        return Ok(None);
-    };
-    let watch = Watch {
-        id: first.id,
-        pack_id: first.pack_id,
-        began_ms: first.began_ms,
-        next_ms: first.next_ms,
-        reported_place: first.reported_place.clone(),
-    };
-    let looks = found.into_iter().filter_map(|row| {
-        let look = LookRow {
-            watch_id: row.id,
-            at_ms: row.at_ms?,
-            signs: row.signs?,
-            by_name: row.by_name,
-        };
-        Some(look.made())
-    });
-    Ok(Some((watch, looks.collect())))
-}
-
-impl LookRow {
-    fn made(self) -> MadeLook {
-        let signs = self.signs.split(' ').filter_map(Sign::from_code);
-        MadeLook {
-            look: Look {
-                at: self.at_ms,
-                signs: signs.collect(),
-            },
-            by_name: self.by_name,
-        }
-    }
+    let looks = found.iter().filter_map(WithLook::made).collect();
+    Ok(found.into_iter().next().map(|first| Watching {
+        watch: first.watch,
+        reported_place: first.reported_place,
+        looks,
+    }))
 }
 
 /// In each watch that goes on, oldest first.
 pub async fn looks_of_all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Vec<Look>>> {
     let found = rows!(
         conn,
-        LookRow,
-        "SELECT l.watch_id, l.at_ms, l.signs, CAST(NULL AS TEXT) AS by_name FROM watch_look l JOIN watch w ON w.id = l.watch_id \
-         WHERE w.ended_ms IS NULL ORDER BY l.at_ms, l.id"
+        (Uuid, Instant, String),
+        "SELECT l.watch_id, l.at_ms, l.signs FROM watch_look l JOIN watch w ON w.id = l.watch_id WHERE w.ended_ms IS NULL \
+         ORDER BY l.at_ms, l.id"
     )?;
     let mut all: BTreeMap<Uuid, Vec<Look>> = BTreeMap::new();
-    for row in found {
-        all.entry(row.watch_id).or_default().push(row.made().look);
+    for (watch, at, signs) in found {
+        all.entry(watch).or_default().push(look_of(at, &signs));
     }
     Ok(all)
 }
@@ -199,15 +182,11 @@ pub async fn looks_of_all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Vec<Look>>> 
 /// A pack that is watched, as the list of all of them tells it.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Watched {
-    pub id: Uuid,
-    pub number: String,
-    pub life: String,
-    pub state_words: String,
-    pub place_name: Option<String>,
-    /// Who has it out.
-    pub holder_name: Option<String>,
-    pub reported_place: Option<String>,
+    #[sqlx(flatten)]
+    pub pack: PackView,
+    pub watch_id: Uuid,
     pub began_ms: Instant,
+    pub reported_place: Option<String>,
 }
 
 /// The next look first; those whose watch is over last.
@@ -215,13 +194,10 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Watched>> {
     rows!(
         conn,
         Watched,
-        concat!(
-            "SELECT w.id, k.number, k.life, k.state_words, pl.name AS place_name, h.name AS holder_name, w.began_ms, ",
-            reported_place!(),
-            " FROM watch w JOIN pack k ON k.id = w.pack_id LEFT JOIN place pl ON pl.id = k.place_id \
-             LEFT JOIN lent le ON le.pack_id = k.id AND le.closed_ms IS NULL LEFT JOIN loan lo ON lo.id = le.loan_id \
-             LEFT JOIN person h ON h.id = lo.borrower_id WHERE w.ended_ms IS NULL \
-             ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
+        pack_query!(
+            concat!(", w.id AS watch_id, w.began_ms, ", reported_place!()),
+            "JOIN watch w ON w.pack_id = k.id AND w.ended_ms IS NULL ",
+            "ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
         )
     )
 }
