@@ -72,7 +72,7 @@ impl Step {
     pub const fn next(self) -> &'static str {
         match self {
             Self::Quarantine => {
-                "It does not stay alone for so long: have it disposed of, or released by a second person."
+                "It does not stay alone for so long: have it disposed of, or released by a second person where its watch allows it."
             }
             Self::Charging => {
                 "Nothing charges while nobody is there: end it, and take the pack off."

@@ -138,7 +138,7 @@ pub struct Stands<'a> {
 
 /// It lies in quarantine already: what its finding asked for when it was found is done.
 const SEE_ITS_WATCH: &str =
-    "See its watch: look from a distance, then have it released by a second person or disposed of.";
+    "See its watch: look from a distance, and which ways lead out of quarantine.";
 
 /// Of one pack: what its state asks for, else what storage care does. Its state's act comes first, whatever else is due: what makes
 /// that urgent is said with it.

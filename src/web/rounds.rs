@@ -116,6 +116,7 @@ fn on_paper(at: Instant, who: &SignedIn) -> When {
     let (day, time) = (who.zone.date_words(at), who.zone.time_words(at));
     When {
         words: format!("{day}, {time}"),
+        date: String::new(),
         ..past(at, who.now, &who.zone)
     }
 }
