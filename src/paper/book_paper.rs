@@ -32,15 +32,31 @@ pub struct EntryInPrint {
     pub title: String,
     pub when: String,
     pub facts: Vec<(String, String)>,
-    /// Names and digests of its photos and files.
-    pub files: Vec<String>,
+    pub files: Vec<FileInPrint>,
     pub seal: String,
 }
 
-pub fn pdf(book: &BookInPrint, paper: Paper) -> Result<Vec<u8>, PaperError> {
+/// A photo or file of an entry.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct FileInPrint {
+    /// `Photo: ` and its digest, and whether it was erased.
+    pub words: String,
+    /// Its name among the photos, where it is one to be shown.
+    pub photo: Option<String>,
+    /// For who can't see it.
+    pub alt: String,
+}
+
+/// `photos`: JPEGs that decode, by their names.
+pub fn pdf(
+    book: &BookInPrint,
+    photos: Vec<(String, Vec<u8>)>,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
     let mut data = serde_json::to_value(book).map_err(|error| PaperError(error.to_string()))?;
     let (width, height) = paper.size();
     data["width"] = json!(width as f64 / 100.0);
     data["height"] = json!(height as f64 / 100.0);
-    typeset::pdf(include_str!("../../templates/paper/book.typ"), &data)
+    let template = include_str!("../../templates/paper/book.typ");
+    typeset::pdf_with_photos(template, &data, photos)
 }

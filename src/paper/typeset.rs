@@ -65,9 +65,23 @@ impl World for Desk {
 /// `template`: our own markup, which finds `data` under `sys.inputs.data`. Takes tenths of a second: call it where it
 /// keeps nobody waiting.
 pub(super) fn pdf(template: &str, data: &serde_json::Value) -> Result<Vec<u8>, PaperError> {
+    pdf_with_photos(template, data, Vec::new())
+}
+
+/// As [`pdf`]; the template finds the bytes of each photo under `sys.inputs.photos` by its name.
+pub(super) fn pdf_with_photos(
+    template: &str,
+    data: &serde_json::Value,
+    photos: Vec<(String, Vec<u8>)>,
+) -> Result<Vec<u8>, PaperError> {
     let path = VirtualPath::new("/main.typ").map_err(|error| PaperError(format!("{error:?}")))?;
     let mut inputs = Dict::new();
     inputs.insert("data".into(), data.to_string().into_value());
+    let photos: Dict = photos
+        .into_iter()
+        .map(|(name, bytes)| (name.into(), Bytes::new(bytes).into_value()))
+        .collect();
+    inputs.insert("photos".into(), photos.into_value());
     let desk = Desk {
         library: LazyHash::new(Library::builder().with_inputs(inputs).build()),
         book: LazyHash::new(FontBook::from_fonts(FONTS.iter())),

@@ -90,6 +90,16 @@ on_both! {
         }
         let same = olive.get(&format!("/book/check?number=3&seal={}", printed.replace(' ', "+"))).await;
         assert!(same.one("main").contains("what was printed still stands"), "{}", same.one("main"));
+        let timed = |time: &str| format!("/book/check?number=3&seal={}&time={time}", printed.replace(' ', "+"));
+        let ends = olive.get("/book").await.one("p.seal");
+        let time = ends.split("written ").nth(1).and_then(|rest| rest.split(';').next()).expect("a time").to_owned();
+        let same = olive.get(&timed(&time)).await;
+        assert!(same.one("main").contains("what was printed still stands"), "{}", same.one("main"));
+        let other = olive.get(&timed("2020-01-01T00:00:00Z")).await;
+        assert!(other.one(".stop").contains("another time"), "{}", other.one("main"));
+        let odd = olive.get("/book/check?time=yesterday").await;
+        assert_eq!(odd.problems().len(), 3, "{:?}", odd.problems());
+        assert_eq!(odd.select("input[name=time]")[0].attribute("value"), "yesterday", "what was typed is kept");
         for sql in [
             "UPDATE book_entry SET text = REPLACE(text, 'smoked again', 'hummed') WHERE seq = 2",
             "DELETE FROM book_part WHERE seq = 3",

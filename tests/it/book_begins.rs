@@ -4,7 +4,7 @@
 use crate::book_actions::{holds, opened, tell};
 use crate::support::*;
 
-fn picture() -> Vec<u8> {
+pub fn picture() -> Vec<u8> {
     let dots = image::DynamicImage::new_rgb8(60, 40);
     let mut bytes = std::io::Cursor::new(Vec::new());
     dots.write_to(&mut bytes, image::ImageFormat::Png)
@@ -13,7 +13,7 @@ fn picture() -> Vec<u8> {
 }
 
 /// How bytes are written in SQL here.
-fn in_sql(club: &TestClub, bytes: &[u8]) -> String {
+pub fn in_sql(club: &TestClub, bytes: &[u8]) -> String {
     use std::fmt::Write;
     let hex = bytes.iter().fold(String::new(), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");
@@ -25,7 +25,7 @@ fn in_sql(club: &TestClub, bytes: &[u8]) -> String {
     }
 }
 
-async fn attach(who: &Browser, name: &str, bytes: &[u8]) -> Answer {
+pub async fn attach(who: &Browser, name: &str, bytes: &[u8]) -> Answer {
     let key = sandbucket::ids::new_token();
     let fields = [
         ("what", "file"),

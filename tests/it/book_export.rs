@@ -2,6 +2,7 @@
 //! Poppler's pdftotext reads it back.
 
 use crate::book::{opened, tell};
+use crate::book_begins::{attach, in_sql, picture};
 use crate::charge_paper::{read_back, words};
 use crate::support::*;
 use sandbucket::club::book::chain::Head;
@@ -105,6 +106,44 @@ on_both! {
             }
             assert_eq!(told.contains("<b>glowed</b>"), size == "A4", "what was typed is no markup; another incident is not told");
         }
+    }
+
+    async fn photos_stand_on_paper_and_one_that_was_erased_leaves_its_digest_and_the_word(club: TestClub) {
+        let quinn = club.quartermaster().await;
+        opened(&quinn, &[("words", "It smoked.")]).await.done();
+        attach(&quinn, "a.png", &picture()).await.done();
+        attach(&quinn, "a.txt", b"what the landlord wrote").await.done();
+        let photos_in = |pdf: &[u8]| read_back("pdfimages", &["-list", "-"], pdf).lines().filter(|line| line.contains(" image ")).count();
+        let sha256 = Digest::parse(&club.find("SELECT sha256 FROM book_file ORDER BY seq").await[0]).expect("a digest");
+        let kept = quinn.get(&format!("/book/I-001/files/{sha256}")).await;
+        for address in ["/book/export.pdf", "/book/I-001/export.pdf"] {
+            let pdf = quinn.get(address).await;
+            assert_eq!(photos_in(pdf.body()), 1, "{address}");
+            assert!(words(pdf.body()).contains(&format!("Photo: {}", sha256.in_groups())));
+        }
+        club.lift_the_guards().await;
+        let put = async |bytes: &[u8]| {
+            let sql = format!("UPDATE book_file SET bytes = {} WHERE kind = 'photo'", in_sql(&club, bytes));
+            club.behind_the_back(&sql).await.expect("changed");
+        };
+        put(b"no picture at all").await;
+        let pdf = quinn.get("/book/I-001/export.pdf").await;
+        assert!(photos_in(pdf.body()) == 0 && words(pdf.body()).contains("Photo, not shown here: it is in the zip"), "what was put in its place is not drawn");
+        put(kept.body()).await;
+
+        let page = quinn.get("/book/I-001").await;
+        let image = format!("img[src='/book/I-001/files/{sha256}']");
+        assert_eq!(page.select(&image).len(), 1);
+        let offered = page.select("select[name=erased] option");
+        let chosen = offered.iter().map(|one| one.attribute("value").to_owned()).find(|value| value.contains(&sha256.to_string())).expect("it may be erased");
+        let erase = [("erased", chosen.as_str()), ("why", "A face was on it.")];
+        quinn.submit(&page, "form:has(input[name=what][value=erase])", &erase).await.done();
+        let page = quinn.get("/book/I-001").await;
+        assert!(page.select(&image).is_empty() && page.one("main").contains("Photo of entry 2: erased"), "{}", page.text);
+        assert_eq!(page.select("select[name=erased] option").len(), offered.len() - 1, "what is gone is not offered");
+        let pdf = quinn.get("/book/I-001/export.pdf").await;
+        assert_eq!(photos_in(pdf.body()), 0);
+        assert!(words(pdf.body()).contains(&format!("Photo, erased: {}", sha256.in_groups())));
     }
 
     async fn an_empty_book_can_be_given_away_and_printed_too(club: TestClub) {

@@ -100,11 +100,15 @@ on_both! {
         let mut dice = Dice(seed);
         let (names, values) = field_names(&club).await;
         let long = "x".repeat(5000);
-        for round in 0..share(12, 400) {
-            for (_, path, _) in every_form() {
-                let posts = if dice.throw(3) == 0 { Signposts::to_nothing() } else { Signposts::real(&club).await };
-                let path = posts.fill(path);
-                let avery = club.all_roles().await;
+        for round in 0..share(8, 400) {
+            let (mut real, mut avery) = (Signposts::real(&club).await, club.all_roles().await);
+            for (at, (_, path, _)) in every_form().into_iter().enumerate() {
+                // A form may have ended what the signposts lead to, or who fills it in.
+                if at % 5 == 0 {
+                    (real, avery) = (Signposts::real(&club).await, club.all_roles().await);
+                }
+                let nothing = Signposts::to_nothing();
+                let path = if dice.throw(3) == 0 { &nothing } else { &real }.fill(path);
                 let count = dice.throw(24);
                 let mut fields: Vec<(&str, &str)> = Vec::new();
                 for _ in 0..count {

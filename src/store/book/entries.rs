@@ -6,6 +6,7 @@ use crate::club::book::digest::Digest;
 use crate::club::book::part::{KeptPart, Part};
 use crate::club::book::whom::Checklist;
 use crate::store::{Conn, Result, StoreError, Tx, change, row, rows};
+use std::collections::BTreeSet;
 
 pub async fn head(conn: &mut Conn) -> Result<Head> {
     let found = row!(
@@ -121,6 +122,8 @@ pub async fn incident_count(conn: &mut Conn) -> Result<i64> {
 pub struct Told {
     pub entries: Vec<Kept>,
     pub parts: Vec<KeptPart>,
+    /// Photos and files that are still there: the number of the entry, and the digest.
+    pub files: BTreeSet<(i64, Digest)>,
     /// Of the whole book.
     pub book_ends: Head,
     /// Who must or may be told.
@@ -147,8 +150,8 @@ pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
         conn,
         OfPage,
         "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
-         FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN book_part p ON p.seq = e.seq \
-         WHERE $1 = '' OR e.incident = $1 ORDER BY e.seq, p.name",
+         FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN (SELECT seq, name, salt, words FROM book_part \
+         UNION ALL SELECT seq, sha256, NULL, NULL FROM book_file) p ON p.seq = e.seq WHERE $1 = '' OR e.incident = $1 ORDER BY e.seq, p.name",
         incident.unwrap_or_default()
     )?;
     let first = found.first();
@@ -157,6 +160,7 @@ pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
     let mut told = Told {
         entries: Vec::new(),
         parts: Vec::new(),
+        files: BTreeSet::new(),
         book_ends: head.map_or(Ok(Head::EMPTY), head_of)?,
         checklist: checklist.unwrap_or_default(),
     };
@@ -166,9 +170,17 @@ pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
             told.entries.push(kept((one.text, one.hash)));
             last = one.seq;
         }
-        if let (Some(name), Some(salt), Some(words)) = (one.name, one.salt, one.words) {
-            let part = Part { name, salt, words };
-            told.parts.push(KeptPart { seq: one.seq, part });
+        match (one.name, one.salt, one.words) {
+            (Some(name), Some(salt), Some(words)) => {
+                let part = Part { name, salt, words };
+                told.parts.push(KeptPart { seq: one.seq, part });
+            }
+            // A file: it has neither salt nor words.
+            (Some(sha256), ..) => {
+                told.files
+                    .extend(Digest::parse(&sha256).map(|sha256| (one.seq, sha256)));
+            }
+            (None, ..) => {}
         }
     }
     Ok(told)

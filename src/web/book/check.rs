@@ -4,6 +4,7 @@ use crate::actions::book;
 use crate::app::App;
 use crate::club::book::chain::Head;
 use crate::club::book::digest::Digest;
+use crate::club::calendar::{Instant, utc_typed};
 use crate::web::asked::Query;
 use crate::web::fields::Problems;
 use crate::web::page::{self, Page};
@@ -29,31 +30,45 @@ pub struct Printed {
     number: String,
     #[serde(default)]
     seal: String,
+    /// In UTC, as printed; empty: not compared.
+    #[serde(default)]
+    time: String,
 }
 
 impl Printed {
     fn head(&self) -> Result<Option<Head>, Problems> {
-        if self.number.trim().is_empty() && self.seal.trim().is_empty() {
+        let typed = [&self.number, &self.seal, &self.time].map(|text| text.trim());
+        if typed.iter().all(|text| text.is_empty()) {
             return Ok(None);
         }
-        let count = self.number.trim().parse().ok().filter(|count| *count > 0);
-        let hash = Digest::typed(&self.seal);
+        let [number, seal, time] = typed;
+        let mut problems = Problems::default();
+        let count = number.parse().ok().filter(|count| *count > 0);
+        if count.is_none() {
+            let words = "Type the number of the last entry as it was printed.";
+            problems.add("number", words);
+        }
+        let hash = Digest::typed(seal);
+        if let Err(wrong) = &hash {
+            problems.add("seal", wrong.to_string());
+        }
+        let at = utc_typed(time);
+        if at.is_none() && !time.is_empty() {
+            let words = "Type the time as it was printed, like 2026-11-27T21:40:05Z, or leave it.";
+            problems.add("time", words);
+        }
         match (count, hash) {
-            (Some(count), Ok(hash)) => Ok(Some(Head {
+            (Some(count), Ok(hash)) if problems.is_empty() => Ok(Some(Head {
                 count,
                 hash,
-                at_ms: 0,
+                at_ms: at.map_or(0, Instant::ms),
             })),
-            (None, _) => Err(Problems::one(
-                "number",
-                "Type the number of the last entry as it was printed.",
-            )),
-            (_, Err(wrong)) => Err(Problems::one("seal", wrong.to_string())),
+            _ => Err(problems),
         }
     }
 }
 
-/// GET /book/check?number=…&seal=…
+/// GET /book/check?number=…&seal=…&time=…
 pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<Printed>) -> Page {
     app.limits.whole_log(who.me.person_id)?;
     let asked = printed.head();

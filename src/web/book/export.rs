@@ -8,14 +8,17 @@ use crate::actions::book_export;
 use crate::app::App;
 use crate::club::book::chain::{Head, Sealed};
 use crate::club::book::digest::Digest;
+use crate::club::book::entry::Entry;
 use crate::club::book::export::Export;
 use crate::club::book::part::KeptPart;
 use crate::club::book::story::Story;
 use crate::club::calendar::Instant;
-use crate::paper::book_paper::{BookInPrint, EntryInPrint, IncidentInPrint, pdf as set_book};
+use crate::paper::book_paper::{
+    BookInPrint, EntryInPrint, FileInPrint, IncidentInPrint, pdf as set_book,
+};
 use crate::paper::bundle::{self, BookFile, VERIFIER};
 use crate::paper::sheet::Paper;
-use crate::store::book::files::Given;
+use crate::store::book::files::{Given, Kind};
 use crate::web::asked::{Path, Query};
 use crate::web::page::{Page, PageError};
 use crate::web::press;
@@ -24,7 +27,7 @@ use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 #[derive(Default, Deserialize)]
 pub struct OnPaper {
@@ -108,14 +111,67 @@ fn packed(given: Given) -> Option<BookFile> {
     })
 }
 
+/// So many bytes of photos go onto paper; what is past them is in the zip alone.
+const MOST_ON_PAPER: usize = 40 * 1024 * 1024;
+
+/// What of the photos and files goes onto paper.
+#[derive(Default)]
+struct OnThePage {
+    /// Photos by their digests.
+    photos: BTreeMap<Digest, Vec<u8>>,
+    /// Whatever is still there, shown or not: the number of the entry, and the digest.
+    kept: BTreeSet<(i64, Digest)>,
+}
+
+impl OnThePage {
+    fn of(given: Vec<Given>) -> Self {
+        let mut on_page = Self::default();
+        let mut bytes = 0;
+        for file in given {
+            let (Some(kind), Ok(sha256)) = (file.kind(), Digest::parse(&file.sha256)) else {
+                continue;
+            };
+            on_page.kept.insert((file.seq, sha256));
+            // Whatever else the database holds by now is nothing to be drawn.
+            let is_it = kind == Kind::Photo && Digest::of(&file.bytes) == sha256;
+            if is_it && bytes + file.bytes.len() <= MOST_ON_PAPER {
+                bytes += file.bytes.len();
+                on_page.photos.insert(sha256, file.bytes);
+            }
+        }
+        on_page
+    }
+
+    fn file(&self, seq: i64, file: &line::File) -> FileInPrint {
+        let photo = Some(file.sha256).filter(|sha256| self.photos.contains_key(sha256));
+        let gone = match photo {
+            _ if !file.is_here => ", erased",
+            None if file.is_photo => ", not shown here: it is in the zip",
+            _ => "",
+        };
+        FileInPrint {
+            words: format!("{}{gone}: {}", file.label, file.sha256.in_groups()),
+            photo: photo
+                .filter(|_| file.is_here)
+                .map(|sha256| sha256.to_string()),
+            alt: format!("{} of entry {seq}", file.label),
+        }
+    }
+}
+
 async fn pdf(app: &App, who: &SignedIn, (incident, asked): (Option<&str>, &OnPaper)) -> Page {
     app.limits.export(who.network, who.me.person_id)?;
-    let (export, _) = book_export::export(&app.db, incident)
+    let (export, given) = book_export::export(&app.db, incident)
         .await
         .map_err(unread)?;
-    let printed = in_print(who, &export)?;
+    let files = OnThePage::of(given);
+    let printed = in_print(who, &export, &files)?;
+    let photos = files.photos.into_iter();
+    let photos = photos
+        .map(|(sha256, bytes)| (sha256.to_string(), bytes))
+        .collect();
     let paper = Paper::from_code(&asked.paper).unwrap_or(Paper::A4);
-    let set = press::set(app, move || set_book(&printed, paper)).await?;
+    let set = press::set(app, move || set_book(&printed, photos, paper)).await?;
     let bytes = set.map_err(|error| PageError::Internal(error.to_string()))?;
     press::as_pdf(incident.unwrap_or("incident-book"), bytes)
 }
@@ -136,7 +192,7 @@ fn ends(who: &SignedIn, head: &Head) -> String {
     )
 }
 
-fn in_print(who: &SignedIn, export: &Export) -> Result<BookInPrint, PageError> {
+fn in_print(who: &SignedIn, export: &Export, files: &OnThePage) -> Result<BookInPrint, PageError> {
     let mut incidents: BTreeMap<String, Vec<Sealed>> = BTreeMap::new();
     for one in sealed(&export.entries).map_err(unread)? {
         let name = one.entry.body["incident"].as_str().unwrap_or_default();
@@ -147,7 +203,9 @@ fn in_print(who: &SignedIn, export: &Export) -> Result<BookInPrint, PageError> {
     let all = incidents
         .into_iter()
         .chain(of_none.map(|of| (String::new(), of)));
-    let set = |(name, told): (String, Vec<Sealed>)| of_incident(who, &name, &told, &export.parts);
+    let set = |(name, told): (String, Vec<Sealed>)| {
+        of_incident(who, (&name, &told), &export.parts, files)
+    };
     let title = match &export.incident {
         Some(incident) => format!("{}: incident {incident}", who.club.name),
         None => format!("{}: incident book", who.club.name),
@@ -168,18 +226,18 @@ fn in_print(who: &SignedIn, export: &Export) -> Result<BookInPrint, PageError> {
     })
 }
 
-fn of_incident(who: &SignedIn, name: &str, told: &[Sealed], parts: &[KeptPart]) -> IncidentInPrint {
+fn of_incident(
+    who: &SignedIn,
+    (name, told): (&str, &[Sealed]),
+    parts: &[KeptPart],
+    files: &OnThePage,
+) -> IncidentInPrint {
     let story = Story::of(told);
     let entry = |one: &Sealed| EntryInPrint {
         title: format!("{}: {}", one.entry.seq, line::called(&one.entry.kind)),
         when: format!("written {}", stamp(who, one.entry.at())),
         facts: in_print_facts(who, one, &story, parts),
-        files: one
-            .entry
-            .attached
-            .iter()
-            .map(|file| format!("{}: {}", file.name, file.sha256.in_groups()))
-            .collect(),
+        files: in_print_files(&one.entry, files),
         seal: one.hash.in_groups(),
     };
     let about = row(name, told, who);
@@ -203,6 +261,12 @@ fn of_incident(who: &SignedIn, name: &str, told: &[Sealed], parts: &[KeptPart]) 
         lead,
         entries: told.iter().map(entry).collect(),
     }
+}
+
+fn in_print_files(entry: &Entry, files: &OnThePage) -> Vec<FileInPrint> {
+    let is_here = |sha256| files.kept.contains(&(entry.seq, sha256));
+    let all = line::files(entry, is_here);
+    all.iter().map(|file| files.file(entry.seq, file)).collect()
 }
 
 /// What it says, what puts it right, and what was on record of its packs.

@@ -2,7 +2,9 @@
 
 use crate::battery::volts::{self, Volts};
 use crate::club::book::chain::Sealed;
+use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
+use crate::club::book::entry::{Attached, Entry};
 use crate::club::book::frozen::{Charged, KnownPack};
 use crate::club::book::incident::Kind;
 use crate::club::book::part::KeptPart;
@@ -10,6 +12,7 @@ use crate::club::book::severity::Severity;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::states::State;
+use crate::store::book::entries::Told;
 use crate::web::visit::SignedIn;
 use crate::web::words::{When, due, past};
 use serde_json::Value;
@@ -80,9 +83,11 @@ pub struct Frozen {
 }
 
 pub struct File {
-    pub sha256: String,
+    pub sha256: Digest,
     pub label: &'static str,
     pub is_photo: bool,
+    /// It was not erased.
+    pub is_here: bool,
 }
 
 pub struct ActionRow {
@@ -204,7 +209,7 @@ fn listed(value: &Value, of: impl Fn(&Value) -> Option<String>, between: &str) -
     all.collect::<Vec<_>>().join(between)
 }
 
-pub fn line(sealed: &Sealed, story: &Story, parts: &[KeptPart], who: &SignedIn) -> Line {
+pub fn line(sealed: &Sealed, story: &Story, told: &Told, who: &SignedIn) -> Line {
     let entry = &sealed.entry;
     let time = |at| past(at, who.now, &who.zone).words;
     Line {
@@ -212,18 +217,25 @@ pub fn line(sealed: &Sealed, story: &Story, parts: &[KeptPart], who: &SignedIn) 
         kind: called(&entry.kind),
         when: past(entry.at(), who.now, &who.zone),
         hash: sealed.hash.in_groups(),
-        facts: facts(sealed, story, parts, &time),
+        facts: facts(sealed, story, &told.parts, &time),
         packs: frozen(sealed, who, &time),
-        files: entry
-            .attached
-            .iter()
-            .map(|file| File {
-                sha256: file.sha256.to_string(),
-                label: if file.name == "pdf" { "PDF" } else { "Text" },
-                is_photo: file.name == "photo",
-            })
-            .collect(),
+        files: files(entry, |sha256| told.files.contains(&(entry.seq, sha256))),
     }
+}
+
+/// Its photos and files; `is_here`: which of them were not erased.
+pub fn files(entry: &Entry, is_here: impl Fn(Digest) -> bool) -> Vec<File> {
+    let file = |file: &Attached| File {
+        sha256: file.sha256,
+        label: match file.name.as_str() {
+            "photo" => "Photo",
+            "pdf" => "PDF",
+            _ => "Text",
+        },
+        is_photo: file.name == "photo",
+        is_here: is_here(file.sha256),
+    };
+    entry.attached.iter().map(file).collect()
 }
 
 /// What an entry says, in its order.

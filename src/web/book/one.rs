@@ -8,8 +8,8 @@ use crate::actions::book::{self, BookFailed, erasing, lost, sealed};
 use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::{Head, Sealed};
+use crate::club::book::entry::Attached;
 use crate::club::book::erasure::Erased;
-use crate::club::book::part::KeptPart;
 use crate::club::book::severity::InjuriesKept;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::book::telling::Telling;
@@ -76,13 +76,14 @@ fn correctable() -> Vec<(String, String)> {
 }
 
 /// What about people can be erased: parts that are still there, photos and files.
-fn erasable(all: &[Sealed], parts: &[KeptPart]) -> Vec<(String, String)> {
+fn erasable(all: &[Sealed], told: &Told) -> Vec<(String, String)> {
     let choice = |erased: Erased, words: String| {
         let code = serde_json::to_string(&erased).unwrap_or_default();
         (code, words)
     };
     let of_part = |seq: i64, name: &str| {
-        let kept = parts
+        let kept = told
+            .parts
             .iter()
             .find(|kept| kept.seq == seq && kept.part.name == name)?;
         let words: String = kept.part.words.chars().take(40).collect();
@@ -102,7 +103,8 @@ fn erasable(all: &[Sealed], parts: &[KeptPart]) -> Vec<(String, String)> {
                 .iter()
                 .filter_map(|each| of_part(seq, &each.part)),
         );
-        choices.extend(entry.attached.iter().map(|file| {
+        let is_here = |file: &&Attached| told.files.contains(&(seq, file.sha256));
+        choices.extend(entry.attached.iter().filter(is_here).map(|file| {
             let sha256 = file.sha256;
             choice(
                 Erased::File { seq, sha256 },
@@ -120,21 +122,15 @@ async fn one_page(
     (problems, typed): (Problems, Fields),
 ) -> Result<OnePage, PageError> {
     let told = entries::told(&mut app.db.read().await?, Some(incident)).await?;
-    let Told {
-        entries,
-        parts,
-        book_ends,
-        checklist,
-    } = told;
-    let all = sealed(&entries).map_err(unread)?;
+    let all = sealed(&told.entries).map_err(unread)?;
     let last = all.last().ok_or(PageError::NotFound)?;
     let story = Story::of(&all);
     let title = format!("Incident {incident}");
     let lines: Vec<Line> = all
         .iter()
-        .map(|one| line::line(one, &story, &parts, who))
+        .map(|one| line::line(one, &story, &told, who))
         .collect();
-    let actions = line::actions(&story, &parts, who);
+    let actions = line::actions(&story, &told.parts, who);
     let that = |stands: ActionStands| {
         let those = actions.iter().filter(move |row| row.stands == stands);
         choices(those.map(|row| (row.seq, row.what.as_str())))
@@ -161,7 +157,7 @@ async fn one_page(
         to_look_at: that(ActionStands::ToLookAt),
         entries: choices(lines.iter().map(|line| (line.seq, line.kind))),
         correctable: correctable(),
-        erasable: erasable(&all, &parts),
+        erasable: erasable(&all, &told),
         lines,
         actions,
         head: Head {
@@ -169,8 +165,8 @@ async fn one_page(
             hash: last.hash,
             at_ms: last.entry.at_ms,
         },
-        book_ends,
-        to_tell: to_tell(checklist, &all, who),
+        book_ends: told.book_ends,
+        to_tell: to_tell(told.checklist, &all, who),
         is_closed: story.is_closed,
         injuries: who.club.in_danger.injuries,
         is_quartermaster: who.me.is_quartermaster,

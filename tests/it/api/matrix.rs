@@ -153,16 +153,18 @@ on_both! {
         for (path, method, told) in operations(&document::document()) {
             let who = who_may(&path, &method);
             let asked = asked(&scene, &path, &method, &told).await;
+            // That a token was used is noted once in a while, of one that is refused too.
+            let seen = async || {
+                let mut seen = club.contents().await;
+                seen.remove("token");
+                seen
+            };
+            let mut before = seen().await;
             for one in &cast {
-                // That a token was used is noted once in a while, of one that is refused too.
-                let seen = async || {
-                    let mut seen = club.contents().await;
-                    seen.remove("token");
-                    seen
-                };
-                let before = seen().await;
                 let reply = one.program.ask(&asked).await;
-                let unchanged = seen().await == before;
+                let after = seen().await;
+                let unchanged = after == before;
+                before = after;
                 let is_known = one.roles.is_some();
                 let is_allowed = may_use(who, one.roles) && (one.may_change || method == "GET" || computes(&path));
                 let is_own = OWN.contains(&path.as_str());

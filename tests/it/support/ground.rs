@@ -1,15 +1,18 @@
-//! A database for one test: a copy of a file migrated once, or a schema of its own on the PostgreSQL server that
+//! A database for one test: a copy of one that was migrated once, as a file or on the PostgreSQL server that
 //! `SANDBUCKET_TEST_POSTGRES` names. Gone when the test is over.
 
 use sandbucket::ids;
 use sandbucket::store::Db;
+use sha2::{Digest, Sha256};
 use sqlx::migrate::Migrator;
-use sqlx::{AssertSqlSafe, Connection, PgConnection, SqliteConnection};
+use sqlx::postgres::PgConnectOptions;
+use sqlx::{AssertSqlSafe, ConnectOptions, Connection, PgConnection, SqliteConnection};
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Once;
-use tokio::sync::OnceCell;
+use std::time::Duration;
+use tokio::sync::{MappedMutexGuard, Mutex, MutexGuard, OnceCell};
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,21 +53,26 @@ pub struct Ground {
 
 enum Place {
     Folder(PathBuf),
-    Schema { server: String, name: String },
+    Server {
+        server: String,
+        name: String,
+        /// Kept from one statement to the next: connecting takes longer than most of them.
+        wire: Mutex<Option<PgConnection>>,
+    },
 }
 
 /// A connection the program knows nothing of.
-enum Wire {
+enum Wire<'a> {
     Sqlite(SqliteConnection),
-    Postgres(PgConnection),
+    Postgres(MappedMutexGuard<'a, PgConnection>),
 }
 
-impl Wire {
+impl Wire<'_> {
     async fn find(&mut self, sql: &str) -> Vec<String> {
         let sql = AssertSqlSafe(sql.to_owned());
         let rows: Result<Vec<(String,)>, sqlx::Error> = match self {
             Self::Sqlite(conn) => sqlx::query_as(sql).fetch_all(conn).await,
-            Self::Postgres(conn) => sqlx::query_as(sql).fetch_all(conn).await,
+            Self::Postgres(conn) => sqlx::query_as(sql).fetch_all(&mut **conn).await,
         };
         let rows = rows.expect("what was looked for");
         rows.into_iter().map(|(text,)| text).collect()
@@ -75,7 +83,7 @@ impl Ground {
     pub async fn new(backend: Backend) -> Self {
         match backend {
             Backend::Sqlite => Self::file().await,
-            Backend::Postgres => Self::schema().await,
+            Backend::Postgres => Self::on_the_server(&migrated_database().await).await,
         }
     }
 
@@ -83,7 +91,7 @@ impl Ground {
     pub async fn bare(backend: Backend) -> Self {
         match backend {
             Backend::Sqlite => Self::file_of(b""),
-            Backend::Postgres => Self::schema().await,
+            Backend::Postgres => Self::on_the_server("template0").await,
         }
     }
 
@@ -102,16 +110,23 @@ impl Ground {
         }
     }
 
-    async fn schema() -> Self {
+    /// A copy of the database `origin`, to which nobody may be connected meanwhile.
+    async fn on_the_server(origin: &str) -> Self {
         let server = variable(SERVER).expect("the server's address");
         let name = format!("club_{}", ids::new_id().simple());
-        execute_postgres(&server, &format!("CREATE SCHEMA {name}"))
-            .await
-            .unwrap_or_else(|error| panic!("{SERVER} is set, but: {error}"));
-        let joint = if server.contains('?') { '&' } else { '?' };
+        execute_postgres(
+            &server,
+            &format!("CREATE DATABASE {name} TEMPLATE {origin}"),
+        )
+        .await
+        .unwrap_or_else(|error| panic!("{SERVER} is set, but: {error}"));
         Self {
-            url: format!("{server}{joint}options=-csearch_path%3D{name}"),
-            place: Place::Schema { server, name },
+            url: address_of(&server, &name),
+            place: Place::Server {
+                server,
+                name,
+                wire: Mutex::default(),
+            },
         }
     }
 
@@ -124,7 +139,7 @@ impl Ground {
         let migrator = Migrator::new(folder.as_path()).await.expect("the steps");
         let done = match &mut self.wire().await {
             Wire::Sqlite(conn) => migrator.run(conn).await,
-            Wire::Postgres(conn) => migrator.run(conn).await,
+            Wire::Postgres(conn) => migrator.run(&mut **conn).await,
         };
         done.expect("migrated");
         let _ = std::fs::remove_dir_all(&folder);
@@ -136,16 +151,21 @@ impl Ground {
 
     /// Rows changed by `sql`, on a connection the program knows nothing of.
     pub async fn run(&self, sql: &str) -> Result<u64, sqlx::Error> {
-        match &self.place {
-            Place::Folder(_) => {
-                let mut conn = SqliteConnection::connect(&self.url).await?;
-                let done = sqlx::raw_sql(AssertSqlSafe(sql.to_owned()))
-                    .execute(&mut conn)
-                    .await?;
+        let asked = sqlx::raw_sql(AssertSqlSafe(sql.to_owned()));
+        match self.wire().await {
+            Wire::Sqlite(mut conn) => {
+                let done = asked.execute(&mut conn).await?;
                 conn.close().await?;
                 Ok(done.rows_affected())
             }
-            Place::Schema { .. } => execute_postgres(&self.url, sql).await,
+            Wire::Postgres(mut conn) => {
+                let done = asked.execute(&mut *conn).await;
+                if done.is_err() {
+                    // What it began is not for the next one to go on with.
+                    sqlx::raw_sql("ROLLBACK").execute(&mut *conn).await?;
+                }
+                Ok(done?.rows_affected())
+            }
         }
     }
 
@@ -154,15 +174,22 @@ impl Ground {
         self.wire().await.find(sql).await
     }
 
-    async fn wire(&self) -> Wire {
+    async fn wire(&self) -> Wire<'_> {
         match &self.place {
             Place::Folder(_) => Wire::Sqlite(
                 SqliteConnection::connect(&self.url)
                     .await
                     .expect("the file"),
             ),
-            Place::Schema { .. } => {
-                Wire::Postgres(PgConnection::connect(&self.url).await.expect("the schema"))
+            Place::Server { wire, .. } => {
+                let mut wire = wire.lock().await;
+                if wire.is_none() {
+                    let new = PgConnection::connect(&self.url).await;
+                    *wire = Some(new.expect("the database"));
+                }
+                Wire::Postgres(MutexGuard::map(wire, |wire| {
+                    wire.as_mut().expect("it is there")
+                }))
             }
         }
     }
@@ -171,7 +198,7 @@ impl Ground {
     pub async fn ids(&self, table: &str) -> Vec<Uuid> {
         let id = match &self.place {
             Place::Folder(_) => "HEX(id)",
-            Place::Schema { .. } => "CAST(id AS TEXT)",
+            Place::Server { .. } => "CAST(id AS TEXT)",
         };
         let found = self
             .find(&format!("SELECT {id} FROM {table} ORDER BY id"))
@@ -187,7 +214,7 @@ impl Ground {
                 "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%'",
                 true,
             ),
-            Place::Schema { .. } => (
+            Place::Server { .. } => (
                 "SELECT CAST(tablename AS TEXT) FROM pg_tables WHERE schemaname = CURRENT_SCHEMA()",
                 false,
             ),
@@ -220,7 +247,7 @@ impl Ground {
                     .await;
                 found == ["ok"] && orphans.is_empty()
             }
-            Place::Schema { .. } => !self.contents().await.is_empty(),
+            Place::Server { .. } => !self.contents().await.is_empty(),
         }
     }
 
@@ -228,15 +255,18 @@ impl Ground {
     pub fn literal(&self, id: Uuid) -> String {
         match &self.place {
             Place::Folder(_) => format!("x'{}'", id.simple()),
-            Place::Schema { .. } => format!("'{id}'"),
+            Place::Server { .. } => format!("'{id}'"),
         }
     }
 
     pub async fn clear(&self) {
-        if let Place::Schema { server, name } = &self.place {
-            execute_postgres(server, &format!("DROP SCHEMA {name} CASCADE"))
+        if let Place::Server { server, name, wire } = &self.place {
+            if let Some(wire) = wire.lock().await.take() {
+                wire.close().await.expect("closed");
+            }
+            drop_database(server, name)
                 .await
-                .expect("the schema goes");
+                .expect("the database goes");
         }
     }
 }
@@ -247,6 +277,24 @@ impl Drop for Ground {
             let _ = std::fs::remove_dir_all(folder);
         }
     }
+}
+
+/// Who is still connected is thrown out; but whoever is just leaving is waited for, since the server would sleep 100 ms.
+async fn drop_database(server: &str, name: &str) -> Result<(), sqlx::Error> {
+    let mut conn = PgConnection::connect(server).await?;
+    for _ in 0..20 {
+        let sql = "SELECT COUNT(*) FROM pg_stat_activity WHERE datname = $1";
+        let connected: (i64,) = sqlx::query_as(sql).bind(name).fetch_one(&mut conn).await?;
+        if connected.0 == 0 {
+            break;
+        }
+        tokio::time::sleep(Duration::from_millis(1)).await;
+    }
+    let drop = format!("DROP DATABASE {name} WITH (FORCE)");
+    sqlx::raw_sql(AssertSqlSafe(drop))
+        .execute(&mut conn)
+        .await?;
+    conn.close().await
 }
 
 async fn execute_postgres(url: &str, sql: &str) -> Result<u64, sqlx::Error> {
@@ -268,6 +316,72 @@ async fn migrated_file() -> Vec<u8> {
     let bytes = std::fs::read(&file).expect("the migrated file");
     let _ = std::fs::remove_dir_all(&folder);
     bytes
+}
+
+/// The name of a migrated database that every test copies: made by whoever comes first, kept for the next run.
+async fn migrated_database() -> String {
+    static NAME: OnceCell<String> = OnceCell::const_new();
+    NAME.get_or_init(async || {
+        let server = variable(SERVER).expect("the server's address");
+        let name = format!("migrated_{}", print_of_the_migrations());
+        // One at a time makes it; the lock goes with the connection.
+        let mut conn = PgConnection::connect(&server)
+            .await
+            .unwrap_or_else(|error| panic!("{SERVER} is set, but: {error}"));
+        let lock = sqlx::raw_sql("SELECT pg_advisory_lock(5051)");
+        lock.execute(&mut conn).await.expect("our turn");
+        let is_there: Option<(i32,)> =
+            sqlx::query_as("SELECT 1 FROM pg_database WHERE datname = $1")
+                .bind(&name)
+                .fetch_optional(&mut conn)
+                .await
+                .expect("the databases");
+        if is_there.is_none() {
+            migrate_as(&server, &name).await;
+        }
+        conn.close().await.expect("a lock that ends");
+        name
+    })
+    .await
+    .clone()
+}
+
+/// Under another name until it is whole.
+async fn migrate_as(server: &str, name: &str) {
+    let unfinished = format!("{name}_unfinished");
+    let drop = format!("DROP DATABASE IF EXISTS {unfinished}");
+    execute_postgres(server, &drop).await.expect("a free name");
+    let create = format!("CREATE DATABASE {unfinished} TEMPLATE template0");
+    execute_postgres(server, &create).await.expect("a database");
+    let db = Db::open(&address_of(server, &unfinished), false).await;
+    db.expect("a new database").close().await;
+    let rename = format!("ALTER DATABASE {unfinished} RENAME TO {name}");
+    execute_postgres(server, &rename).await.expect("its name");
+}
+
+fn address_of(server: &str, database: &str) -> String {
+    let server: PgConnectOptions = server.parse().expect("an address");
+    server.database(database).to_url_lossy().to_string()
+}
+
+/// Twelve digits that differ wherever what makes a database differs.
+fn print_of_the_migrations() -> String {
+    let mut files: Vec<PathBuf> = ["migrations", "migrations/guards"]
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(folder).expect("the migrations"))
+        .map(|entry| entry.expect("a file").path())
+        .filter(|path| path.is_file())
+        .collect();
+    files.sort();
+    let mut print = Sha256::new();
+    for file in files {
+        print.update(std::fs::read(file).expect("a migration"));
+    }
+    let digits = print.finalize();
+    digits[..6]
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// A folder nobody else has, under the system's temporary one.
