@@ -41,6 +41,17 @@ impl Hall {
         found.pass(()).err().unwrap_or_default()
     }
 
+    /// What whoever reports danger is shown first and nobody has written; in words, empty where nothing lacks.
+    pub fn lacking(&self) -> String {
+        let wanted = [
+            (&self.emergency_number, "the number to call"),
+            (&self.address, "the hall’s address"),
+        ];
+        let lacking = wanted.iter().filter(|(text, _)| text.trim().is_empty());
+        let words: Vec<&str> = lacking.map(|(_, words)| *words).collect();
+        words.join(", ")
+    }
+
     /// For a link that dials: `+44 20 1` is `+44201`.
     pub fn dialled(&self) -> String {
         let signs = self.emergency_number.chars();
@@ -66,6 +77,19 @@ const fn is_dialled(sign: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_shown_first_in_danger_and_nobody_wrote_is_asked_for() {
+        let mut hall = Hall {
+            emergency_number: " ".to_owned(),
+            ..Hall::default()
+        };
+        assert_eq!(hall.lacking(), "the number to call, the hall’s address");
+        hall.address = "Mill Lane 3".to_owned();
+        assert_eq!(hall.lacking(), "the number to call");
+        hall.emergency_number = "112".to_owned();
+        assert_eq!(hall.lacking(), "");
+    }
 
     #[test]
     fn a_club_may_leave_all_of_it_empty_and_a_number_is_digits() {

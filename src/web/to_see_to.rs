@@ -58,6 +58,8 @@ struct ToSeeToPage {
     in_all: usize,
     sums: Vec<(usize, &'static str)>,
     is_quartermaster: bool,
+    /// What is shown first in danger and nobody has written.
+    lacking: String,
     newer: Option<usize>,
     older: Option<usize>,
 }
@@ -89,6 +91,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
         in_all,
         sums,
         is_quartermaster: who.me.is_quartermaster,
+        lacking: who.club.hall.lacking(),
         newer: at.checked_sub(1),
         older: (after < in_all).then_some(at + 1),
     })

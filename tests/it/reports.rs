@@ -48,8 +48,11 @@ on_both! {
         assert!(now.one(".dial-none").contains("has not written its number") && now.text.contains("has not written the hall's address"));
         let quinn = club.quartermaster().await;
         let settings = quinn.get("/settings").await;
+        let asked = quinn.get("/to-see-to").await.one("p.notice");
+        assert!(asked.contains("Not written yet: the number to call, the hall’s address."), "{asked}");
         let typed = [("emergency_number", "112"), ("hall_address", "Mill Lane 1"), ("hall_plan", "Sand by the door: only Rosa."), ("meeting_point", "the oak")];
         quinn.submit(&settings, "form[action='/settings']", &typed).await.done();
+        assert!(!quinn.get("/to-see-to").await.text.contains("Not written yet"));
         let now = visitor.get(ways[0].attribute("href")).await;
         assert_eq!(now.select(".dial a")[0].attribute("href"), "tel:112");
         assert_eq!(now.one(".hall"), "Mill Lane 1");
