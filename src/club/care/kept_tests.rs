@@ -22,6 +22,29 @@ fn one_cell_above_the_band_is_above_and_its_end_is_inside() {
 }
 
 #[test]
+fn under_the_band_by_as_much_as_meters_differ_is_put_to_storage_and_above_it_by_nothing_is() {
+    let back = Kept {
+        back_since: Some(days_ago(1)),
+        is_due_when_read: true,
+        ..Kept::default()
+    };
+    let lipo = lying(Chemistry::LiPo);
+    for (low_mv, is_stored) in [(3_745, true), (3_730, true), (3_729, false)] {
+        let read = read_cells(0, &[3_800, low_mv, 3_800]);
+        let stands = back.after(&lipo, &read);
+        assert_eq!(stands == Kept::default(), is_stored, "{low_mv}");
+    }
+    let above = back.after(&lipo, &read_cells(0, &[3_740, 3_901, 3_800]));
+    assert_eq!(above.above_since, Some(days_ago(0)));
+    // Lead that is not full sulphates: no meter makes it full.
+    let lead = lying(Chemistry::Pb);
+    let low_mv = lead.limits.storage_low_mv;
+    assert_eq!(back.after(&lead, &read(0, low_mv)), Kept::default());
+    let not_full = back.after(&lead, &read(0, low_mv - 5));
+    assert_eq!(not_full.back_since, back.back_since);
+}
+
+#[test]
 fn reading_a_full_pack_again_does_not_start_its_days_anew() {
     let lipo = lying(Chemistry::LiPo);
     let first = Kept::default().after(&lipo, &read(9, 4_180));

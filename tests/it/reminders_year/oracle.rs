@@ -4,7 +4,7 @@
 //! once. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
 //! it is due too. From an event it is due since its end, as soon as it is read outside of its band or after a day; so it is since it was
-//! read at less than 3.75 V where it was above until then and is not out. All three no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
+//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. All three no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
 //! first check due from the day it was added; else its volts are due 90 days after the last.
 //! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
 //! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
@@ -229,12 +229,12 @@ impl Moment<'_> {
                     if mv > 3_900 {
                         stands.above = stands.above.or(Some(at));
                     } else {
-                        if mv < 3_750 && stands.above.is_some() && stands.back.is_none() {
+                        if mv < 3_730 && stands.above.is_some() && stands.back.is_none() {
                             (stands.back, stands.is_from_event) = (Some(at), true);
                         }
                         stands.above = None;
                     }
-                    if (3_750..=3_900).contains(&mv) {
+                    if (3_730..=3_900).contains(&mv) {
                         stands.back = None;
                     }
                 }
