@@ -96,7 +96,6 @@ struct VoltsPage {
     typed: Typed,
     /// What the wrong reading said.
     wrong_words: String,
-    is_asked: bool,
     /// It came back unchecked: a quartermaster says with the volts that it is looked over.
     is_unchecked: bool,
     /// More charge than its label lets one expect was typed.
@@ -135,7 +134,6 @@ impl VoltsPage {
             has_resistance: sees_cells || pack.cells_series == 1,
             problems: Problems::default(),
             wrong_words: wrong.as_ref().map_or_else(String::new, |it| said(it, who)),
-            is_asked: has(Rule::Implausible),
             is_unchecked: who.me.is_quartermaster && has(Rule::CameBackUnchecked),
             is_charge_asked: typed.beside.is_charge_asked(&pack.build()),
             meters,
@@ -214,7 +212,7 @@ pub async fn log(
     let rested = Rested::from_code(&typed.rested);
     let (beside, beside_problems) = typed.beside.read(&pack.build(), who.numbers());
     let mut problems = Problems::default();
-    let measured = match typed.volts.measured_now(&by, &pack, rested, who.numbers()) {
+    let measured = match typed.volts.read_or_ask(&by, &pack, rested, who.numbers()) {
         Ok(measured) => Some(measured),
         Err(wrong) => {
             wrong.note(&mut problems, "");

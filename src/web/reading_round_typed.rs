@@ -24,7 +24,6 @@ pub(super) struct PackToRead {
     pub beside: BesideForm,
     pub is_unchecked: bool,
     pub is_looked_over: bool,
-    pub is_asked: bool,
     /// Its dangerous volts are on record as this reading, which the form put right corrects.
     pub corrects: Option<Uuid>,
 }
@@ -39,7 +38,6 @@ impl PackToRead {
             beside: BesideForm::of_one_among(fields, &suffix),
             is_unchecked: one.is_unchecked,
             is_looked_over: fields.is_ticked(&format!("looked_over{suffix}")),
-            is_asked: one.is_asked,
             corrects: fields.id(&format!("corrects{suffix}")),
             pack,
             suffix,
@@ -55,7 +53,7 @@ impl PackToRead {
     }
 
     fn is_untouched(&self) -> bool {
-        let is_ticked = self.is_looked_over || self.volts.is_confirmed;
+        let is_ticked = self.is_looked_over || !self.volts.confirmed.is_empty();
         !self.volts.has_volts() && self.beside.resistance.is_empty() && !is_ticked
     }
 
@@ -108,7 +106,7 @@ pub(super) fn read_all(
     for one in packs.iter_mut().filter(|one| !one.is_untouched()) {
         let (beside, wrong) = one.beside.read(&one.pack.build(), numbers);
         let mut problems = Problems::default();
-        let measured = match one.volts.measured_now(by, &one.pack, rested, numbers) {
+        let measured = match one.volts.read_or_ask(by, &one.pack, rested, numbers) {
             Ok(measured) => Some(measured),
             Err(wrong) => {
                 wrong.note(&mut problems, &one.suffix);

@@ -265,7 +265,7 @@ fn read_all(items: &mut [VoltsItem], who: &SignedIn, fields: &Fields) -> (Vec<Vo
         let rested = Rested::from_code(&item.rested).or(rested);
         match item
             .form
-            .measured_now(&by, &item.pack, rested, who.numbers())
+            .read_or_ask(&by, &item.pack, rested, who.numbers())
         {
             Ok(measured) => read.push(VoltsOf {
                 lent_id: item.lent_id,

@@ -2,7 +2,7 @@
 
 use crate::actions::By;
 use crate::actions::reading::Measured;
-use crate::actions::volts_now::counts_at_once;
+use crate::actions::volts_now::{asked_first, counts_at_once};
 use crate::battery::volts::{self, Volts, read_boxes, read_typed};
 use crate::bench::typed::Words;
 use crate::club::reading::Rested;
@@ -20,9 +20,10 @@ pub struct VoltsForm {
     pub line: String,
     pub boxes: Vec<String>,
     pub unread: String,
-    pub is_confirmed: bool,
     /// `yes`, or the very volts that were asked about: others are asked about anew.
     pub confirmed: String,
+    /// The very volts that are asked about, where they may be so: what a tick says of them. Empty: nothing is asked.
+    pub to_confirm: String,
 }
 
 impl VoltsForm {
@@ -31,8 +32,8 @@ impl VoltsForm {
             line: fields.text(&format!("volts_line{suffix}")),
             boxes: fields.all(&format!("volts{suffix}")),
             unread: fields.text(&format!("unread{suffix}")),
-            is_confirmed: fields.is_ticked(&format!("confirmed{suffix}")),
             confirmed: fields.text(&format!("confirmed{suffix}")),
+            to_confirm: String::new(),
         }
     }
 
@@ -56,6 +57,30 @@ impl VoltsForm {
 
     pub fn has_volts(&self) -> bool {
         !self.line.is_empty() || self.boxes.iter().any(|text| !text.is_empty())
+    }
+
+    pub fn is_confirmed(&self) -> bool {
+        !self.confirmed.is_empty() && self.confirmed == self.to_confirm
+    }
+
+    /// As `measured_now`, for a form that is answered before anything of it is stored: volts that hardly any pack shows are asked
+    /// about. Danger among them is none of these.
+    pub fn read_or_ask(
+        &mut self,
+        by: &By,
+        pack: &PackView,
+        rested: Option<Rested>,
+        numbers: Words,
+    ) -> Result<Measured, Wrong> {
+        // Kept, should the form be refused for something else.
+        self.to_confirm.clone_from(&self.confirmed);
+        let measured = self.measured_now(by, pack, rested, numbers)?;
+        let Some(asked) = asked_first(by, pack, &measured) else {
+            return Ok(measured);
+        };
+        self.to_confirm = to_confirm(&asked, &measured).unwrap_or_default();
+        let words = format!("{}: {}", pack.number, numbers.sentence(&asked.words));
+        Err(Wrong(vec![("volts_line", words)]))
     }
 
     /// As `measured`; what is dangerous counts though nobody said whether the pack rested: then as just used.

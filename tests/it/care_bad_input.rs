@@ -2,6 +2,7 @@
 //! nothing that was on record is lost.
 
 use crate::support::*;
+use crate::table_rules::hand_out;
 
 const RESTED: (&str, &str) = ("rested", "rested_an_hour");
 
@@ -21,7 +22,7 @@ async fn matters(who: &Browser) -> Vec<String> {
 }
 
 on_both! {
-    async fn volts_that_cannot_be_are_kept_asked_about_and_end_nothing_that_is_due(club: TestClub) {
+    async fn volts_that_cannot_be_are_asked_about_and_said_to_be_so_end_nothing_that_is_due(club: TestClub) {
         club.fit_packs(1).await;
         let quinn = club.quartermaster().await;
         club.later_by_minutes(5);
@@ -35,13 +36,17 @@ on_both! {
         let read = [("pack", "1"), ("volts_line", "9.18 9.18 9.18"), RESTED, ("key", "slip")];
         assert!(quinn.post(&format!("{round}/read"), &read).await.is_refused(), "a round asks first");
         assert_eq!(club.ids("reading").await.len(), 2);
-        log(&quinn, "P-001", "9.18").await.done();
-        assert_eq!(club.ids("reading").await.len(), 3, "what was typed on its own page is on record");
+        let refused = log(&quinn, "P-001", "9.18").await;
+        assert!(refused.problems()[0].starts_with("P-001: Cell 1 with 9.18 V: hardly any cell shows less"), "{:?}", refused.problems());
+        assert_eq!(refused.select("#f-volts_line")[0].attribute("value"), "9.18 9.18 9.18");
+        assert_eq!(club.ids("reading").await.len(), 2, "its own page asks first too");
         let last = club.find("SELECT last_volts FROM pack").await;
         assert_eq!(last, ["c:4180,4180,4180"], "and is not what it was last read at");
         let page = quinn.get("/to-see-to").await;
         assert!(page.text.contains("bove its storage band"), "{}", page.text);
         assert!(quinn.get(&round).await.one(".lead").contains("0 of 1 in the band."));
+        let few = quinn.post("/packs/P-001/volts", &[("volts_line", "3.82 3.82"), RESTED, ("key", "few")]).await;
+        assert!(few.is_refused() && few.select("input[name=confirmed]").len() == 1, "{}", few.one("main"));
         // No negative volts, and no words.
         for typed in ["-3.82 3.82 3.82", "3.82 full 3.82"] {
             let read = [("pack", "1"), ("volts_line", typed), RESTED];
@@ -50,10 +55,36 @@ on_both! {
             let (_, held) = refused.form("form[action$='/read']");
             assert!(held.contains(&("volts_line".to_owned(), typed.to_owned())), "{held:?}");
         }
-        assert_eq!(club.ids("reading").await.len(), 3);
+        assert_eq!(club.ids("reading").await.len(), 2);
         club.later_by_minutes(1);
         log(&quinn, "P-001", "3.82").await.done();
         assert!(quinn.get(&round).await.one(".lead").contains("1 of 1 in the band."), "{}", quinn.get(&round).await.one("main"));
+        // Said to be so, it counts: for just those volts, and as what it is.
+        let other = [("confirmed", "c:9180,9180,9180"), ("volts_line", "9.20 9.18 9.18"), RESTED, ("key", "other")];
+        assert!(quinn.post("/packs/P-001/volts", &other).await.is_refused(), "others are asked about anew");
+        quinn.submit(&refused, "main form", &[("confirmed", "c:9180,9180,9180")]).await.done();
+        assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"]);
+    }
+
+    async fn at_take_back_too_each_mistype_is_asked_about_and_danger_beside_it_waits_for_nobody(club: TestClub) {
+        club.fit_packs(3).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        hand_out(&quinn, &ada, "1-3", &[]).await.done();
+        let asked: Vec<String> = club.ids("lent").await.iter().map(|line| format!("volts={line}")).collect();
+        let page = quinn.get(&format!("/take-back/volts?{}", asked.join("&"))).await;
+        let numbers = page.texts("fieldset.item > legend");
+        let lines = page.select("input[name=volts]");
+        let at = |number: &str| numbers.iter().position(|one| one == number).expect("it is shown");
+        let of = |number: &str| format!("volts_line-{}", lines[at(number)].attribute("value"));
+        let (one, two, three) = (of("P-001"), of("P-002"), of("P-003"));
+        let typed = [(one.as_str(), "38.2 3.82 3.82"), (two.as_str(), "3.82 2.80"), (three.as_str(), "3.82 3.82 3.82"), RESTED];
+        let refused = quinn.submit(&page, "main form", &typed).await;
+        assert_eq!(refused.problems().len(), 1, "{:?}", refused.problems());
+        assert!(refused.problems()[0].contains("Was 3.82 V meant?"), "{:?}", refused.problems());
+        assert_eq!(refused.select(&format!("[name='{one}']"))[0].attribute("value"), "38.2 3.82 3.82");
+        assert_eq!(club.find("SELECT number FROM pack WHERE state = 'quarantine'").await, ["P-002"], "one of its cells, whichever");
+        quinn.submit(&refused, "main form", &[(one.as_str(), "3.82 3.82 3.82"), RESTED]).await.done();
+        assert_eq!(club.find("SELECT COUNT(*) || '' FROM lent WHERE closed_ms IS NULL").await, ["0"]);
     }
 
     async fn days_that_cannot_be_are_refused_beside_their_field_and_change_nothing(club: TestClub) {

@@ -17,7 +17,8 @@ pub struct AskedFirst {
 }
 
 /// None: it is stored as it was typed. With as many volts as the pack has cells, a cell that is believed and dangerous counts at
-/// once, whatever another one was typed as: a lost report may cost a fire.
+/// once, whatever another one was typed as: a lost report may cost a fire. So it does among too few, where a cell can show each of
+/// them; beside one that none shows nobody knows which cells were typed.
 pub fn asked_first(
     build: &Build,
     volts: &Volts,
@@ -30,12 +31,14 @@ pub fn asked_first(
         let found = judge(build, volts, rested, limits);
         found.iter().any(|one| one.gravity >= Gravity::Danger)
     };
-    if count.is_none() && is_danger() {
+    let read = named(build, volts);
+    let strange: Vec<_> = read.iter().filter(|one| is_strange(one, &table)).collect();
+    let has_more = matches!(volts, Volts::Cells(cells) if i64::try_from(cells.len()).unwrap_or(i64::MAX) > build.cells_series);
+    let are_its_cells = count.is_none() || !has_more && strange.is_empty();
+    if are_its_cells && is_danger() {
         return None;
     }
-    let read = named(build, volts);
-    let strange = read.iter().filter(|one| is_strange(one, &table));
-    let strange = strange.map(|one| {
+    let strange = strange.iter().map(|one| {
         let (low, high) = (table.plausible_low_mv, table.plausible_high_mv);
         let (value, next) = (volts_words(one.mv), put_right(one, &table));
         let (low, high) = (volts_words(low), volts_words(high));
@@ -46,7 +49,6 @@ pub fn asked_first(
         format!("{words} {}", found.next)
     });
     let all: Vec<String> = counted.chain(strange).collect();
-    let has_more = matches!(volts, Volts::Cells(cells) if i64::try_from(cells.len()).unwrap_or(i64::MAX) > build.cells_series);
     (!all.is_empty()).then(|| AskedFirst {
         words: all.join(" "),
         may_be_so: !has_more,

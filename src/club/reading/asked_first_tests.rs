@@ -50,6 +50,11 @@ fn a_dangerous_cell_waits_for_nobody_where_the_number_of_volts_fits() {
         asked(&[9_900, 1_000], 4).is_some(),
         "which cell that is nobody knows"
     );
+    assert_eq!(asked(&[3_820, 2_800], 3), None, "one of its cells");
+    assert!(
+        asked(&[3_820, 2_800, 3_820, 3_820], 3).is_some(),
+        "another pack's"
+    );
 }
 
 #[test]

@@ -14,8 +14,6 @@ pub struct ToRead {
     pub pack: PackView,
     /// It came back and nobody at the table looked at it.
     pub is_unchecked: bool,
-    /// Its last reading was asked about.
-    pub is_asked: bool,
     /// What it was read with the last time that this was said.
     pub meter: Option<String>,
 }
@@ -24,8 +22,7 @@ macro_rules! to_read {
     ($rest:expr) => {
         pack_query!(
             ", EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id AND f.closed_ms IS NULL AND f.rule = 'came_back_unchecked') \
-             AS is_unchecked, EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id AND f.closed_ms IS NULL \
-             AND f.rule = 'implausible') AS is_asked, (SELECT r.meter FROM reading r WHERE r.pack_id = k.id \
+             AS is_unchecked, (SELECT r.meter FROM reading r WHERE r.pack_id = k.id \
              AND r.meter IS NOT NULL ORDER BY r.taken_ms DESC, r.id DESC LIMIT 1) AS meter",
             "",
             $rest

@@ -156,6 +156,11 @@ pub fn typed(volts_mv: &[i64]) -> Vec<String> {
     volts_mv.iter().map(|mv| thousandths(*mv)).collect()
 }
 
+/// As a form says that volts which were asked about are so.
+pub const fn confirmed(is_confirmed: bool) -> &'static str {
+    if is_confirmed { "yes" } else { "" }
+}
+
 impl Sent for LogVolts {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
         form.each("volts_mv", "volts", &typed(&self.volts_mv));

@@ -3,7 +3,7 @@
 
 use super::form::{Form, Sent};
 use super::operation::Call;
-use super::readings::typed;
+use super::readings::{confirmed, typed};
 use super::returned::{Field, Of, misplaced, of_condition};
 use super::take_back::{TakeBack, TakenBack, volts_form};
 use super::words::in_its_unit;
@@ -73,11 +73,11 @@ impl Thing {
         let mut volts = VoltsForm {
             boxes: typed(&self.item.volts_mv),
             unread: self.item.unread.trim().to_owned(),
-            is_confirmed: self.item.is_confirmed,
+            confirmed: confirmed(self.item.is_confirmed).to_owned(),
             ..VoltsForm::default()
         };
         let rested = Rested::from_code(self.item.rested.trim());
-        let measured = volts.measured_now(&by, pack, rested, who.numbers());
+        let measured = volts.read_or_ask(&by, pack, rested, who.numbers());
         Some(measured.map(|measured| is_danger(&by, pack, &measured)))
     }
 
