@@ -2,7 +2,8 @@
 //! first has it. What goes to nobody is held and shown. Who sends it is `tasks`.
 
 use crate::club::calendar::{Day, Instant, Zone};
-use crate::club::care::due::due;
+use crate::club::care::due::{OnRecord, due};
+use crate::club::care::seen::in_band_since;
 use crate::club::place_checks::Check;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::decide::{At, Reminder, decide};
@@ -84,11 +85,14 @@ async fn facts(
     last: Option<Day>,
 ) -> Result<Facts> {
     let (limits, rules) = (club.limits(), club.care());
-    let packs = care::in_use(conn).await?.into_iter().map(|one| PackDue {
-        due: due(&one.on_record(&limits, now), &rules, now, zone),
-        holder: one.holder(),
-        whereabouts: whereabouts(&one),
-        number: one.pack.number,
+    let packs = care::in_use(conn).await?.into_iter().map(|one| {
+        let on_record = one.on_record(&limits, now);
+        PackDue {
+            due: due(&on_record, &rules, now, zone),
+            holder: one.holder(),
+            whereabouts: whereabouts(&one, &on_record),
+            number: one.pack.number,
+        }
     });
     let packs = packs.filter(|pack| !pack.due.is_empty()).collect();
     let people = people::list(conn, "").await?;
@@ -103,12 +107,15 @@ async fn facts(
     })
 }
 
-fn whereabouts(one: &InCare) -> Whereabouts {
+fn whereabouts(one: &InCare, on_record: &OnRecord) -> Whereabouts {
     let home = one.pack.home_by.as_deref().and_then(Day::parse);
     let loan = one.pack.due_day().filter(|_| one.pack.is_lent());
-    loan.map(Whereabouts::OnLoan)
-        .or(home.map(Whereabouts::AtHome))
-        .unwrap_or(Whereabouts::Here)
+    match (loan, home) {
+        (Some(due), _) => Whereabouts::OnLoan(due),
+        (None, Some(_)) if in_band_since(on_record).is_some() => Whereabouts::StillAtHome,
+        (None, Some(by)) => Whereabouts::AtHome(by),
+        (None, None) => Whereabouts::Here,
+    }
 }
 
 pub(super) fn person(listed: Listed) -> Person {

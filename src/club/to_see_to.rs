@@ -28,6 +28,8 @@ pub enum Matter {
     OpenRound,
     /// After an incident something is to be done, or to be looked at.
     IncidentAction,
+    /// Somebody took it home to put it to storage; that is done, and it is still there.
+    StillAtHome,
 }
 
 impl Matter {
@@ -45,6 +47,7 @@ impl Matter {
             Self::KitUnchecked,
             Self::OpenRound,
             Self::IncidentAction,
+            Self::StillAtHome,
         ];
         others.into_iter().chain(Reason::ALL.map(Self::Care))
     }
@@ -64,6 +67,7 @@ impl Matter {
             Self::KitUnchecked => "Kit not looked over",
             Self::OpenRound => "Storage round open",
             Self::IncidentAction => "Action after an incident",
+            Self::StillAtHome => "Still at home",
         }
     }
 
@@ -83,6 +87,7 @@ impl Matter {
             Self::KitUnchecked => "kit_unchecked",
             Self::OpenRound => "open_round",
             Self::IncidentAction => "incident_action",
+            Self::StillAtHome => "still_at_home",
         }
     }
 }
@@ -208,26 +213,55 @@ fn of_care(number: &str, due: Vec<Due>) -> Option<Line> {
     })
 }
 
-/// Of a pack that somebody took home to put to storage, by a day: once that is over it presses, and nothing gets kinder by it.
-pub fn of_home(line: Line, (name, by): (&str, Day), today: Day) -> Line {
-    if !matches!(line.matter, Matter::Care(_)) && line.also.is_empty() {
-        return line;
-    }
-    let is_over = by < today;
-    let was = if is_over { "was to be" } else { "to be" };
-    let why = format!(
-        "{} {name} has it at home, {was} done by {}.",
-        line.why,
-        day_words(by)
-    );
-    Line {
-        why,
+/// A pack that somebody took home to put to storage, by a day.
+pub struct AtHome<'a> {
+    pub name: &'a str,
+    pub by: Day,
+    /// Since when it is in its band; None: it is not, or nobody knows.
+    pub done_since: Option<Instant>,
+}
+
+/// With who has it there: past its day it presses, and nothing gets kinder by it. Once it is in its band again it is still to be
+/// brought back, whatever else is due for it or nothing.
+pub fn of_home(number: &str, line: Option<Line>, home: &AtHome<'_>, today: Day) -> Option<Line> {
+    let is_over = home.by < today;
+    let (name, by) = (home.name, day_words(home.by));
+    let (told, late) = match home.done_since {
+        Some(_) => (format!("{name} has it at home still."), Grave::ThisWeek),
+        None => {
+            let was = if is_over { "was to be" } else { "to be" };
+            let told = format!("{name} has it at home, {was} done by {by}.");
+            (told, Grave::Today)
+        }
+    };
+    let with = |line: Line| Line {
+        why: format!("{} {told}", line.why),
         grave: if is_over {
-            line.grave.max(Grave::Today)
+            line.grave.max(late)
         } else {
             line.grave
         },
         ..line
+    };
+    match (line, home.done_since) {
+        (Some(line), _) => {
+            let is_for_care = matches!(line.matter, Matter::Care(_)) || !line.also.is_empty();
+            Some(if is_for_care { with(line) } else { line })
+        }
+        (None, Some(since)) => Some(Line {
+            matter: Matter::StillAtHome,
+            grave: if is_over {
+                Grave::ThisWeek
+            } else {
+                Grave::WhenConvenient
+            },
+            since,
+            number: number.to_owned(),
+            why: format!("In its band, and at home with {name}."),
+            next: "Ask for it; once it is here, say at which place it lies.".to_owned(),
+            also: Vec::new(),
+        }),
+        (None, None) => None,
     }
 }
 
@@ -269,120 +303,5 @@ pub fn of_loan(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn due(reason: Reason, grave: Grave) -> Due {
-        Due {
-            reason,
-            since: Instant(5),
-            why: "why".to_owned(),
-            next: "next".to_owned(),
-            grave,
-        }
-    }
-
-    fn stands(state: State) -> Stands<'static> {
-        Stands {
-            number: "P-001",
-            state,
-            since: Instant(1),
-            why: "swollen",
-            next: "outdoors",
-            was_read: true,
-        }
-    }
-
-    #[test]
-    fn quarantine_comes_first_and_a_grave_matter_of_storage_before_what_is_set_aside() {
-        let of = |state, due| of_pack(&stands(state), due).expect("a line");
-        let mut lines = [
-            of(State::SetAside, Vec::new()),
-            of(State::Fit, vec![due(Reason::AboveBand, Grave::Today)]),
-            of(State::Quarantine, Vec::new()),
-            of(
-                State::Fit,
-                vec![due(Reason::NotLookedAt, Grave::WhenConvenient)],
-            ),
-        ];
-        lines.sort();
-        assert!(lines[0].next.starts_with("See its watch"));
-        let matters: Vec<&str> = lines.iter().map(|line| line.matter.code()).collect();
-        assert_eq!(
-            matters,
-            ["quarantine", "above_band", "set_aside", "not_looked_at"]
-        );
-    }
-
-    #[test]
-    fn a_pack_has_one_line_for_all_its_storage_care() {
-        let all = vec![
-            due(Reason::FallsToMinimum, Grave::Today),
-            due(Reason::BalanceOwed, Grave::WhenConvenient),
-        ];
-        let line = of_pack(&stands(State::Caution), all).expect("a line");
-        assert_eq!(line.also, [Reason::BalanceOwed]);
-        let new = Stands {
-            was_read: false,
-            ..stands(State::NotKnown)
-        };
-        assert_eq!(of_pack(&new, Vec::new()), None);
-    }
-
-    #[test]
-    fn a_pack_that_is_set_aside_has_one_line_with_its_own_act_and_what_makes_it_urgent() {
-        let told = |grave| {
-            let due = vec![due(Reason::AboveBand, grave)];
-            of_pack(&stands(State::SetAside), due).expect("a line")
-        };
-        let calm = told(Grave::ThisWeek);
-        assert_eq!(
-            (calm.why.as_str(), calm.grave),
-            ("swollen.", Grave::ThisWeek)
-        );
-        let urgent = told(Grave::Today);
-        assert_eq!(
-            (urgent.matter, urgent.grave),
-            (Matter::SetAside, Grave::Today)
-        );
-        assert_eq!(
-            (urgent.why.as_str(), urgent.next.as_str()),
-            ("swollen. why", "outdoors")
-        );
-        assert_eq!(urgent.also, [Reason::AboveBand]);
-    }
-
-    #[test]
-    fn what_somebody_took_home_presses_once_its_day_is_over_and_nothing_gets_kinder() {
-        let day = |text| Day::parse(text).expect("a day");
-        let by = day("2026-11-27");
-        let told = |grave, today| {
-            let line = of_pack(&stands(State::Fit), vec![due(Reason::AboveBand, grave)]);
-            of_home(line.expect("a line"), ("Ada", by), today)
-        };
-        let in_time = told(Grave::ThisWeek, by);
-        assert_eq!(in_time.grave, Grave::ThisWeek);
-        assert!(
-            in_time
-                .why
-                .ends_with("Ada has it at home, to be done by Fri 27 Nov 2026.")
-        );
-        let late = told(Grave::ThisWeek, day("2026-11-28"));
-        assert_eq!(late.grave, Grave::Today);
-        assert!(late.why.contains("was to be done by"), "{}", late.why);
-        assert_eq!(told(Grave::AtOnce, day("2026-11-28")).grave, Grave::AtOnce);
-    }
-
-    #[test]
-    fn a_loan_is_overdue_when_its_day_has_ended_in_the_hall() {
-        let zone = Zone::named("Europe/London").expect("a zone");
-        let day = Day::parse("2026-11-25").expect("a day");
-        let told = |now| of_loan((&["P-001", "C-01"], "Ada"), day, (now, &zone));
-        assert_eq!(told(Instant(zone.end_of(day).ms() - 1)), None);
-        let late = told(zone.end_of(day)).expect("overdue");
-        assert_eq!(late.why, "P-001, C-01 with Ada, 1 day overdue.");
-        assert_eq!(late.grave, Grave::ThisWeek);
-        let later = told(zone.end_of(day).plus_days(7)).expect("overdue");
-        assert_eq!(later.grave, Grave::Today);
-    }
-}
+#[path = "to_see_to_tests.rs"]
+mod tests;

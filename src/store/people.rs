@@ -175,7 +175,7 @@ macro_rules! listed {
             "SELECT p.id, p.name, p.is_member, p.is_quartermaster, p.is_organiser, p.responsible_id, r.name AS responsible_name, \
              (p.password_hash IS NOT NULL) AS has_password, p.deactivated_ms, p.erased_ms, i.shown_on, i.ends_on, \
              (SELECT COUNT(*) FROM lent JOIN loan ON loan.id = lent.loan_id \
-              WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) AS open_count, \
+              WHERE loan.borrower_id = p.id AND lent.closed_ms IS NULL) + (SELECT COUNT(*) FROM care hc WHERE hc.home_id = p.id) AS open_count, \
              COALESCE((SELECT re.dead_words FROM reach re WHERE re.person_id = p.id AND re.dead_ms IS NOT NULL), \
              (SELECT CASE WHEN ma.state = 'dead' THEN ma.answer END FROM mail ma WHERE ma.person_id = p.id AND ma.channel = 'mail' \
               ORDER BY ma.on_day DESC LIMIT 1)) AS mail_trouble, \
@@ -277,7 +277,7 @@ pub struct Line {
     pub at_ms: Instant,
 }
 
-/// Inductions (by whom, shown on, ends on), things on open loans (number, none, due on), dependants (name), in one query; latest first.
+/// Inductions (by whom, shown on, ends on), things on open loans (number, none, due on), packs at home (the same), dependants (name), in one query; latest first.
 pub async fn lines(conn: &mut Conn, id: Uuid) -> Result<Vec<Line>> {
     rows!(
         conn,
@@ -289,6 +289,8 @@ pub async fn lines(conn: &mut Conn, id: Uuid) -> Result<Vec<Line>> {
          COALESCE(k.number, CASE WHEN l.counted IS NULL THEN t.number ELSE CAST(l.counted AS TEXT) || ' of ' || t.number END), CAST(NULL AS TEXT), o.due_on, l.opened_ms \
          FROM loan o JOIN lent l ON l.loan_id = o.id AND l.closed_ms IS NULL LEFT JOIN pack k ON k.id = l.pack_id \
          LEFT JOIN kit t ON t.id = l.kit_id WHERE o.borrower_id = $1 \
+         UNION ALL \
+         SELECT 'home', k.number, CAST(NULL AS TEXT), hc.home_by, k.state_ms FROM care hc JOIN pack k ON k.id = hc.pack_id WHERE hc.home_id = $1 \
          UNION ALL \
          SELECT 'answers', d.name, CAST(NULL AS TEXT), CAST(NULL AS TEXT), d.created_ms \
          FROM person d WHERE d.responsible_id = $1 AND d.erased_ms IS NULL AND d.deactivated_ms IS NULL \

@@ -229,12 +229,20 @@ fn of_pack(
     let home_by = one.pack.home_by.as_deref().and_then(Day::parse);
     let home = home_by.map(|day| {
         let is_done = band_now(&on_record) == Some(Band::In);
-        let (what, next) = match is_done {
-            true => (
+        let (what, next) = match (on_record.state.shows_settings(), is_done) {
+            // What is not to be charged is not put to storage: its state's own act stands.
+            (false, _) => (
+                "At home, not to be charged",
+                match on_record.state_next.as_str() {
+                    "" => "Don't connect it. Ask a quartermaster.",
+                    next => next,
+                },
+            ),
+            (true, true) => (
                 "To be brought back",
                 "It is in its band: bring it back to the club.",
             ),
-            false => (
+            (true, false) => (
                 "To be put to storage",
                 "You took it home: bring it to storage, log its volts, and bring it back.",
             ),

@@ -10,7 +10,7 @@ use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::{Card, Instead, Other, card, instead, other, reckoned};
+use crate::web::charge_card::{Card, Instead, Other, at_home, card, instead, other, reckoned};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -31,6 +31,8 @@ struct ChargePage {
     form: Form,
     unit: &'static str,
     caution: String,
+    /// Somebody has it at home: what differs there.
+    at_home: &'static str,
     /// `Left empty: 19 °C, as Workshop usually is.`
     usual: String,
     /// It came from use, and lies until then unless its own temperature is measured; empty: it has lain.
@@ -197,6 +199,7 @@ fn page_of(
         lies_until: lies_until(who, one),
         reckoned: reckoned(who, one),
         caution: caution(who, one),
+        at_home: at_home(&one.pack),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
         running: match (refusal, one.running_id) {
             (Some(NoSettings::Charging), Some(id)) => format!("/charges/{id}"),

@@ -5,6 +5,7 @@ use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan, soonest};
 use crate::bench::typed::Words;
 use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
+use crate::store::packs::PackView;
 use crate::web::charge_asked::Form;
 use crate::web::visit::SignedIn;
 use crate::web::words::{clock, past};
@@ -92,6 +93,16 @@ pub(super) fn card(
         may_run: plan.is_attended(asked.purpose),
         stop_if: stop_if(build.chemistry),
         on_paper: form.on_paper(number, &plan.charger.number),
+    }
+}
+
+/// What differs where somebody has it at home; empty where nobody has.
+pub(super) fn at_home(pack: &PackView) -> &'static str {
+    if pack.is_at_home() {
+        "It is at home: the club's chargers, supplies and adapters named here are not there. With any other charger this card does not \
+         hold: ask a quartermaster. Somebody who may charge stays with it there too, until it ends."
+    } else {
+        ""
     }
 }
 

@@ -9,7 +9,7 @@ use crate::paper::sheet::Paper;
 use crate::web::asked::{Path, Query};
 use crate::web::charge::{Shown, found, shown};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::Card;
+use crate::web::charge_card::{Card, at_home};
 use crate::web::page::{self, Page, PageError};
 use crate::web::press;
 use crate::web::visit::SignedIn;
@@ -37,9 +37,12 @@ pub async fn pdf(
             _ => None,
         }
     });
-    let Some(card) = card else {
+    let Some(mut card) = card else {
         return page::go_to(&form.address(&one.pack.number, &form.charger));
     };
+    if one.pack.is_at_home() {
+        card.told.cautions.insert(0, at_home(&one.pack).to_owned());
+    }
     let what = who.numbers().sentence(&one.pack.build().words());
     let wall = wall_form(&who, (&one.pack.number, what), *card);
     let paper = Paper::from_code(&form.paper).unwrap_or(Paper::A4);

@@ -80,6 +80,8 @@ impl View {
 struct Lines {
     shown: Vec<ShownLine>,
     held: Vec<Held>,
+    /// Packs that they took home to be put to storage.
+    home: Vec<Held>,
     answers_for: Vec<String>,
 }
 
@@ -105,11 +107,17 @@ impl Lines {
             let to = line.to_on.as_deref().and_then(Day::parse);
             match line.kind.as_str() {
                 "induction" => sorted.shown.push(ShownLine::of(&line, named, to)),
-                "pack" | "kit" => sorted.held.push(Held {
-                    number: named,
-                    is_pack: line.kind == "pack",
-                    due: to.map(|day| words::due(day, today)).unwrap_or_default(),
-                }),
+                kind @ ("pack" | "kit" | "home") => {
+                    let held = Held {
+                        number: named,
+                        is_pack: kind != "kit",
+                        due: to.map(|day| words::due(day, today)).unwrap_or_default(),
+                    };
+                    match kind {
+                        "home" => sorted.home.push(held),
+                        _ => sorted.held.push(held),
+                    }
+                }
                 _ => sorted.answers_for.push(named),
             }
         }

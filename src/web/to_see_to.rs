@@ -4,9 +4,10 @@
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::care::chased::{Chased, chased};
-use crate::club::care::due::{Due, Grave, due};
+use crate::club::care::due::{Due, Grave, OnRecord, due};
+use crate::club::care::seen::in_band_since;
 use crate::club::states::State as PackState;
-use crate::club::to_see_to::{Line, Matter, Stands, of_home, of_pack};
+use crate::club::to_see_to::{AtHome, Line, Matter, Stands, of_home, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
 use crate::store::to_see_to as stored;
@@ -125,24 +126,33 @@ fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
         next: &pack.state_next,
         was_read: pack.last_read_ms.is_some(),
     };
-    let due = due_of(one, who);
+    let on_record = one.on_record(&who.club.limits(), who.now);
+    let due = due(&on_record, &who.club.care(), who.now, &who.zone);
     let first = due.first().cloned();
-    let line = of_pack(&stands, due)?;
+    let line = at_home(of_pack(&stands, due), (one, &on_record), who)?;
     Some(ToDo {
         href: act(&line, &pack.number, who),
         since: past(line.since, who.now, &who.zone),
         ask: whom(one, first.as_ref(), who),
-        line: worded(at_home(line, one, who), who),
+        line: worded(line, who),
     })
 }
 
 /// With who took it home, and by when it is to be done.
-fn at_home(line: Line, one: &InCare, who: &SignedIn) -> Line {
+fn at_home(
+    line: Option<Line>,
+    (one, on_record): (&InCare, &OnRecord),
+    who: &SignedIn,
+) -> Option<Line> {
     let Some(by) = one.pack.home_by.as_deref().and_then(Day::parse) else {
         return line;
     };
-    let name = one.pack.home_name.as_deref().unwrap_or("(erased)");
-    of_home(line, (name, by), who.zone.day_of(who.now))
+    let home = AtHome {
+        name: one.pack.home_name.as_deref().unwrap_or("(erased)"),
+        by,
+        done_since: in_band_since(on_record),
+    };
+    of_home(&one.pack.number, line, &home, who.zone.day_of(who.now))
 }
 
 fn worded(line: Line, who: &SignedIn) -> Line {
@@ -158,6 +168,7 @@ fn act(line: &Line, number: &str, who: &SignedIn) -> String {
     let reads = who.me.roles().may_log_volts();
     match line.matter {
         Matter::Quarantine => format!("/packs/{number}/watch"),
+        Matter::StillAtHome if who.me.is_quartermaster => format!("/packs/{number}/back"),
         Matter::Care(_) | Matter::NotKnown if reads => format!("/packs/{number}/volts"),
         _ => format!("/packs/{number}"),
     }

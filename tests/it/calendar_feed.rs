@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The path of the address that is shown once.
-async fn made(who: &Browser) -> String {
+pub async fn made(who: &Browser) -> String {
     let page = who.get("/me/calendar").await;
     let shown = who.submit(&page, "form[action='/me/calendar']", &[]).await;
     assert_eq!(shown.status, 200, "{}", shown.text);

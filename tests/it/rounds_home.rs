@@ -1,6 +1,7 @@
 //! A pack that somebody took home from a storage round: it shows with them wherever it shows who has what, goes out to nobody, and is
 //! back only when a quartermaster says so.
 
+use crate::calendar_feed::made;
 use crate::rounds::{RESTED, begun, read};
 use crate::support::*;
 use crate::table_rules::hand_out;
@@ -55,6 +56,13 @@ on_both! {
         assert_eq!(found.texts("tbody th"), ["P-001"]);
         let theirs = mo.get("/mine").await;
         assert!(theirs.one("main").contains("At home, to be put to storage") && theirs.one("main").contains("Sat 28 Nov 2026"), "{}", theirs.one("main"));
+        let person = quinn.get(&format!("/people/{}", mo.id())).await;
+        assert!(person.one("main").contains("At home with them") && person.one("main").contains("P-001"), "{}", person.one("main"));
+        let sheet = quinn.get("/people.csv").await.text;
+        assert!(sheet.lines().any(|line| line.starts_with("Mo,") && line.ends_with(",1")), "{sheet}");
+        let card = mo.get("/packs/P-001/charge").await;
+        assert!(card.one("main").contains("adapters named here are not there") && card.one("main").contains("stays with it there too"), "{}", card.one("main"));
+        assert!(!mo.get("/packs/P-002/charge").await.text.contains("It is at home"));
         let other = club.member("Otto").await;
         assert!(other.get("/packs/P-001").await.one("main").contains("At somebody's home"));
         let place = club.ids("place").await[0];
@@ -75,6 +83,9 @@ on_both! {
         mo.post("/packs/P-001/volts", &[("volts_line", "3.82 3.82 3.82"), RESTED]).await.done();
         let page = quinn.get(&round).await;
         assert_eq!(page.select("a[href='/packs/P-001/back']").len(), 1, "on the round too");
+        let to_do = quinn.get("/to-see-to").await;
+        assert!(to_do.one("tbody").contains("Still at home") && to_do.one("tbody").contains("In its band, and at home with Mo."), "{}", to_do.one("tbody"));
+        assert_eq!(to_do.select("tbody a[href='/packs/P-001/back']").len(), 1);
         quinn.post(&format!("{round}/close"), &[]).await.done();
         assert!(quinn.get("/packs/P-001").await.text.contains("At home with Mo"));
         assert_eq!(mo.get("/packs/P-001/back").await.status, 403);
@@ -85,6 +96,7 @@ on_both! {
         let own = quinn.get(back.done()).await;
         assert!(own.text.contains("Battery cabinet") && !own.text.contains("At home with"), "{}", own.one("main"));
         assert!(mo.get("/mine").await.one("main").contains("Nothing of the club's is with you."));
+        assert!(!quinn.get("/to-see-to").await.text.contains("Still at home"));
         let again = quinn.submit(&page, "main form", &[("key", "again")]).await;
         assert_eq!(again.problems(), ["P-001 is at nobody's home."]);
         hand_out(&quinn, &mo, "1", &[]).await.done();
@@ -96,6 +108,8 @@ on_both! {
         quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "seen")]).await.done();
         let own = quinn.get("/packs/P-001").await;
         assert!(own.text.contains("At home with Mo") && own.one("main").contains("it comes back to a quarantine place"), "{}", own.one("main"));
+        let days = mo.get(&made(&mo).await).await.text.replace("\r\n ", "");
+        assert!(days.contains("P-001: At home\\, not to be charged") && !days.contains("To be put to storage"), "{days}");
         let erased = quinn.post(&format!("/people/{}/deactivate", mo.id()), &[]).await;
         assert!(erased.is_refused(), "who has a pack of the club does not go: {}", erased.status);
         let page = quinn.get("/packs/P-001/back").await;

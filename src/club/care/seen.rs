@@ -58,6 +58,14 @@ pub fn band_now(pack: &OnRecord) -> Option<Band> {
     band_of(&pack.lying, &pack.story, pack.kept)
 }
 
+/// Since when it is in its band, by what was told last; None: it is not, or nobody knows.
+pub fn in_band_since(pack: &OnRecord) -> Option<Instant> {
+    let is_in = band_now(pack) == Some(Band::In);
+    Told::of(&pack.lying, &pack.story)
+        .filter(|_| is_in)
+        .map(|told| told.at)
+}
+
 /// `kept` as of all of the story.
 pub(super) fn band_of(lying: &Lying, story: &Story, kept: Kept) -> Option<Band> {
     let told = Told::of(lying, story).filter(|told| !told.is_out_since);

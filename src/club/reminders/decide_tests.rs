@@ -139,6 +139,10 @@ fn where_a_pack_is_that_somebody_has_is_told_without_a_name() {
             "It is at home, and was to be done by Sun 22 Nov 2026. why",
         ),
         (
+            Whereabouts::StillAtHome,
+            "It is still at home, and is to be brought back. why",
+        ),
+        (
             Whereabouts::OnLoan(by),
             "It is on loan until Sun 29 Nov 2026. why",
         ),

@@ -25,6 +25,8 @@ pub enum Whereabouts {
     Here,
     /// To be put to storage by that day.
     AtHome(Day),
+    /// That is done, and it is still there.
+    StillAtHome,
     OnLoan(Day),
 }
 
@@ -37,6 +39,7 @@ impl Whereabouts {
                 format!("It is at home, and was to be done by {}. ", day_words(by))
             }
             Self::AtHome(by) => format!("It is at home, to be done by {}. ", day_words(by)),
+            Self::StillAtHome => "It is still at home, and is to be brought back. ".to_owned(),
             Self::OnLoan(due) if due < today => {
                 format!("It is on loan, and was due back on {}. ", day_words(due))
             }

@@ -10,7 +10,7 @@ use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, r
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
-use crate::web::charge_card::{instead, stop_if};
+use crate::web::charge_card::{at_home, instead, stop_if};
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -310,6 +310,11 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
     }
     told.answer(plan(&asked, &kit.hand), (&asked, &kit), who)
         .map_err(|lacking| Trouble::from(&renamed(&form.lacking(&lacking))))?;
+    if one.pack.is_at_home() {
+        for plan in &mut told.plans {
+            plan.cautions.insert(0, at_home(&one.pack).to_owned());
+        }
+    }
     if !call.sent.charger.is_empty() {
         let charger = call.sent.charger.to_uppercase();
         told.plans.retain(|plan| plan.charger == charger);

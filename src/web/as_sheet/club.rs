@@ -76,7 +76,13 @@ pub async fn people(State(app): State<App>, who: SignedIn, Query(wanted): Query<
     }
     let today = who.zone.day_of(who.now);
     let found = people::list(&mut app.db.read().await?, &wanted.text).await?;
-    let heads = ["Name", "Roles", "Who answers", "Induction", "On loan"];
+    let heads = [
+        "Name",
+        "Roles",
+        "Who answers",
+        "Induction",
+        "Things with them",
+    ];
     let mut sheet = Sheet::new(who.numbers(), &heads);
     for person in found.iter().filter(|person| wanted.suits(person, today)) {
         sheet.row([
