@@ -11,6 +11,7 @@ use crate::actions::{By, log};
 use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
 use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal};
+use crate::club::release::is_said;
 use crate::club::sighting::{LOAN_EXTENDED, LOST};
 use crate::club::states::Life;
 use crate::ids;
@@ -32,7 +33,7 @@ pub enum ChangeRefusal {
     NoPerson,
     #[error("That is who has it. Choose somebody else, or extend the loan.")]
     HasIt,
-    #[error("Say how it was lost.")]
+    #[error("Say how it was lost, in 3 letters or more.")]
     NoReason,
     #[error(transparent)]
     Due(#[from] DueRefusal),
@@ -312,7 +313,7 @@ async fn open_thing(tx: &mut Tx, lent_id: Uuid) -> Result<(Lent, Thing), ChangeR
 /// Closes a thing's line as lost; what has a number can be found again, of adapters the club owns so many fewer.
 pub async fn lose(db: &Db, by: &By, lent_id: Uuid, reason: &str) -> Result<Uuid, ChangeRefusal> {
     let mut tx = begin(db, by).await?;
-    if reason.trim().is_empty() {
+    if !is_said(reason) {
         return Err(ChangeRefusal::NoReason);
     }
     let because = format!("Lost on loan: {}", reason.trim());

@@ -59,6 +59,8 @@ pub enum RoundRefusal {
     /// Nothing is stored before it is said that they are so.
     #[error("{0}: {1}")]
     AskedFirst(String, AskedFirst),
+    #[error("Several things are to be put right.")]
+    Several(Vec<RoundRefusal>),
     #[error(transparent)]
     Volts(#[from] LogVoltsRefusal),
     #[error(transparent)]
@@ -75,6 +77,7 @@ impl Refusal for RoundRefusal {
             Self::Home(HomeRefusal::Done | HomeRefusal::DontTouch) => Against::Rule,
             Self::NotLent(_) | Self::NotAtHome(_) => Against::Rule,
             Self::Volts(refusal) => refusal.against(),
+            Self::Several(all) => all.first().map_or(Against::Typed, Self::against),
             _ => Against::Typed,
         }
     }
@@ -95,6 +98,29 @@ impl RoundRefusal {
             Self::Volts(refusal) => refusal.field(),
             _ => "packs",
         }
+    }
+}
+
+/// All that is wrong with a form, told at once; a fault of the store goes before it.
+pub(super) fn all_of(refusals: impl IntoIterator<Item = Option<RoundRefusal>>) -> RoundRefusal {
+    let mut all: Vec<RoundRefusal> = refusals.into_iter().flatten().collect();
+    let is_fault = |one: &RoundRefusal| matches!(one, RoundRefusal::Store(_));
+    let single = all
+        .iter()
+        .position(is_fault)
+        .or((all.len() == 1).then_some(0));
+    match single {
+        Some(at) => all.swap_remove(at),
+        None => RoundRefusal::Several(all),
+    }
+}
+
+/// Its name as it is kept; empty: nobody named it.
+pub fn called(name: &str) -> Result<String, RoundRefusal> {
+    let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
+    match name.chars().count() {
+        ..=80 => Ok(name),
+        _ => Err(RoundRefusal::Name),
     }
 }
 
@@ -120,11 +146,11 @@ pub(super) async fn begin(db: &Db, by: &By) -> Result<Tx, RoundRefusal> {
 /// Begins it; gives back where its page is.
 pub async fn open(db: &Db, by: &By, began: &Began) -> Result<String, RoundRefusal> {
     let mut tx = begin(db, by).await?;
-    let name = began.name.split_whitespace().collect::<Vec<_>>().join(" ");
-    if name.chars().count() > 80 {
-        return Err(RoundRefusal::Name);
-    }
-    let (found, left, event_name) = came_back(&mut tx, began).await?;
+    let (name, came) = (called(&began.name), came_back(&mut tx, began).await);
+    let (name, (found, left, event_name)) = match (name, came) {
+        (Ok(name), Ok(came)) => (name, came),
+        (name, came) => return Err(all_of([name.err(), came.err()])),
+    };
     let id = ids::new_id();
     let usual = event_name.map_or_else(
         || format!("Round of {}", by.zone.date_words(by.at)),

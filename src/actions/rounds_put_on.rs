@@ -2,7 +2,7 @@
 //! somebody's home is left out and named; what was read since it is back keeps its volts.
 
 use crate::actions::By;
-use crate::actions::rounds::{Began, RoundRefusal};
+use crate::actions::rounds::{Began, RoundRefusal, all_of};
 use crate::actions::standing::{self, Change};
 use crate::club::events::MOST_PACKS;
 use crate::club::lending::{Typed, in_ranges};
@@ -79,10 +79,18 @@ pub(super) async fn came_back(
     tx: &mut Tx,
     began: &Began,
 ) -> Result<(Vec<PackView>, LeftOut, Option<String>), RoundRefusal> {
-    let mut found = named(tx, &began.packs).await?;
+    let typed = named(tx, &began.packs).await;
+    let event = match began.event_id {
+        Some(id) => events::by_id(tx, id).await?.map(Some),
+        None => Some(None),
+    };
+    let event = event.ok_or(RoundRefusal::NoEvent);
+    let (mut found, event) = match (typed, event) {
+        (Ok(found), Ok(event)) => (found, event),
+        (typed, event) => return Err(all_of([typed.err(), event.err()])),
+    };
     let mut name = None;
-    if let Some(id) = began.event_id {
-        let event = events::by_id(tx, id).await?.ok_or(RoundRefusal::NoEvent)?;
+    if let Some(event) = event {
         for number in event.numbers() {
             found.extend(packs::by_number(tx, &number).await?);
         }
@@ -117,16 +125,20 @@ pub(super) async fn named(tx: &mut Tx, typed: &[Typed]) -> Result<Vec<PackView>,
         return Err(RoundRefusal::TooMany);
     }
     let mut found = packs::with_keys(tx, &keys).await?;
+    let mut missing = Vec::new();
     for one in typed {
         for key in one.keys() {
             let is_it = |pack: &PackView| pack.number_key == key && one.names(&pack.number, true);
             if !found.iter().any(is_it) {
-                return Err(RoundRefusal::NoPack(match one {
+                missing.push(match one {
                     Typed::Packs(..) => key.to_string(),
                     Typed::Number(number, _) => number.clone(),
-                }));
+                });
             }
         }
+    }
+    if !missing.is_empty() {
+        return Err(RoundRefusal::NoPack(missing.join(", ")));
     }
     found.retain(|pack| typed.iter().any(|one| one.names(&pack.number, true)));
     Ok(found)

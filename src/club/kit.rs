@@ -106,6 +106,9 @@ impl KitSheet {
     }
 }
 
+/// Of a reason that is to override something.
+pub const OVERRIDE_SAYS_NOTHING: &str = "Say why in 3 letters or more.";
+
 /// A reason a person gave: 3 to 500 letters, or None.
 pub fn reason(text: &str) -> Option<String> {
     let text = text.trim();

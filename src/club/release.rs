@@ -80,7 +80,7 @@ pub enum ReleaseRefusal {
         "Its last volts were read before it had rested, so the spread between its cells is not judged. Log them again, rested."
     )]
     NotRested,
-    #[error("Write down why it may go back to use.")]
+    #[error("Write down why it may go back to use, in 3 letters or more.")]
     NoReason,
 }
 
@@ -141,7 +141,7 @@ pub enum MendRefusal {
     Quarantine,
     #[error("Only a new reading closes this. Log its volts.")]
     NeedsReading,
-    #[error("Write down what was done or seen.")]
+    #[error("Write down what was done or seen, in 3 letters or more.")]
     NoReason,
 }
 
@@ -205,7 +205,7 @@ pub enum WayOutRefusal {
     Dangerous,
     #[error("It is not in quarantine. Say first what was seen on it.")]
     NotQuarantined,
-    #[error("Write down why.")]
+    #[error("Write down why, in 3 letters or more.")]
     NoReason,
 }
 
@@ -296,8 +296,9 @@ fn with_reason(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
         .ok_or(WayOutRefusal::NoReason)
 }
 
-fn is_said(reason: &str) -> bool {
-    !reason.trim().is_empty()
+/// Shorter ones say nothing to whoever reads them later, as with kit and overrides.
+pub fn is_said(reason: &str) -> bool {
+    reason.trim().chars().count() >= 3
 }
 
 #[cfg(test)]

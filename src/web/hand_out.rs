@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::battery::volts::volts_words;
 use crate::bench::form::Against;
 use crate::club::calendar::Day;
-use crate::club::kit;
+use crate::club::kit::{self, OVERRIDE_SAYS_NOTHING};
 use crate::club::label::codes_in;
 use crate::club::lending::{
     Borrower, HandOutRefusal, Typed, borrower_refusal, lender_refusal, read_numbers,
@@ -119,7 +119,7 @@ impl HandOutForm {
         if !is_overridable || is_said || self.reason.trim().is_empty() {
             return Problems::default();
         }
-        Problems::one("reason", "Say why in 3 letters or more.")
+        Problems::one("reason", OVERRIDE_SAYS_NOTHING)
     }
 
     fn of(fields: &Fields) -> Self {

@@ -6,6 +6,7 @@ use crate::actions::take_back::{self, TakeBackRefusal};
 use crate::app::App;
 use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
+use crate::club::kit::{self, OVERRIDE_SAYS_NOTHING};
 use crate::club::states::State as PackState;
 use crate::club::undo;
 use crate::store::lent::Outcome;
@@ -268,6 +269,15 @@ impl NotChanged {
     pub fn beside(&self, field: &str) -> Problems {
         Problems::one(field, &*self.words).by(self.against)
     }
+
+    /// And a reason was typed that says nothing, where one would do: that is told at its field.
+    pub fn with_reason(&self, field: &str, reason: &str) -> Problems {
+        let mut problems = self.beside(field);
+        if self.is_overridable && !reason.trim().is_empty() && kit::reason(reason).is_none() {
+            problems.add("why", OVERRIDE_SAYS_NOTHING);
+        }
+        problems
+    }
 }
 
 pub(super) fn changed(
@@ -304,7 +314,7 @@ pub async fn extend(
         let mut page = one_page(&app, &who, id).await?;
         page.shell.is_error = true;
         page::put_right(&LoanPage {
-            problems: why.beside("due"),
+            problems: why.with_reason("due", &fields.text("why")),
             asked_due: fields.text("due"),
             asked_why: fields.text("why"),
             is_overridable: why.is_overridable,

@@ -3,7 +3,7 @@
 
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
-use crate::club::release::WayOutRefusal;
+use crate::club::release::{WayOutRefusal, is_said};
 use crate::club::verdict::Gravity;
 use crate::store::StoreError;
 use crate::store::findings::{self, Found};
@@ -110,8 +110,8 @@ pub async fn ask(
     if way.is_none() {
         problems.add("way", "Choose what becomes of it.");
     }
-    if reason.is_empty() && way != Some(Way::Find) {
-        problems.add("reason", "Write down why.");
+    if !is_said(&reason) && way != Some(Way::Find) {
+        problems.add("reason", WayOutRefusal::NoReason.to_string());
     }
     let Some(way) = way.filter(|_| problems.is_empty()) else {
         return page::put_right(&WayOutPage::of(&app, &who, &pack, (&typed, problems)).await?);

@@ -1,7 +1,8 @@
 //! One thing on a loan: passed on to somebody else, or lost. Lost is read back before it is stored.
 
-use crate::actions::change_loan;
+use crate::actions::change_loan::{self, ChangeRefusal};
 use crate::app::App;
+use crate::club::release::is_said;
 use crate::store::people;
 use crate::store::{Conn, loans};
 use crate::web::asked::Path;
@@ -106,7 +107,7 @@ async fn refused(
     let (field, typed) = sent;
     page::put_right(&PassOnPage {
         shell: who.shell_refused(page.shell.title.clone()),
-        problems: why.beside(field),
+        problems: why.with_reason(field, &typed.text("why")),
         person: typed.text("person"),
         typed,
         is_overridable: why.is_overridable,
@@ -143,8 +144,8 @@ pub async fn ask_lost(
 ) -> Page {
     let typed = asked(&uri);
     let reason = typed.text("reason");
-    if reason.is_empty() {
-        let why = NotChanged::typed("Say how it was lost.");
+    if !is_said(&reason) {
+        let why = NotChanged::typed(&ChangeRefusal::NoReason.to_string());
         return refused(&app, &who, id, ("reason", typed), why).await;
     }
     let line = still_out(&mut app.db.read().await?, id).await?;

@@ -198,6 +198,13 @@ pub(super) fn told(refusal: RoundRefusal) -> Result<Problems, PageError> {
             }
             Ok(problems)
         }
+        RoundRefusal::Several(all) => {
+            let mut problems = Problems::default();
+            for one in all {
+                problems.extend(told(one)?);
+            }
+            Ok(problems)
+        }
         other => Ok(Problems::refused(other.field(), &other)),
     }
 }

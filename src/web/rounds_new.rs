@@ -77,7 +77,10 @@ pub async fn begin(State(app): State<App>, who: SignedIn, fields: Fields) -> Pag
             };
             keep::open(&app.db, &who.by(&fields), &began).await
         }
-        Err(problems) => {
+        Err(mut problems) => {
+            if let Err(refusal) = keep::called(&fields.text("name")) {
+                problems.extend(told(refusal)?);
+            }
             let shell = who.shell_refused("Begin a storage round");
             return page::put_right(&new_page(&app, (shell, who.now), (problems, fields)).await?);
         }

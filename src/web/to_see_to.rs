@@ -45,9 +45,24 @@ impl ToDo {
         }
     }
 
+    /// Without its label, after which it stands: `For 9 days: …`.
+    pub fn why(&self) -> String {
+        let why = &self.line.why;
+        let Some(rest) = why.strip_prefix(self.line.matter.label()) else {
+            return why.clone();
+        };
+        let rest = rest.trim_start();
+        let rest = rest.strip_prefix("yet").unwrap_or(rest);
+        let mut letters = rest.trim_start_matches([':', '.', ' ']).chars();
+        let first = letters.next().map(|letter| letter.to_ascii_uppercase());
+        first.into_iter().chain(letters).collect()
+    }
+
+    /// What its words tell already is not said again.
     pub fn also(&self) -> String {
-        let labels: Vec<&str> = self.line.also.iter().map(|reason| reason.label()).collect();
-        labels.join(", ")
+        let labels = self.line.also.iter().map(|reason| reason.label());
+        let untold = labels.filter(|label| !self.line.why.contains(label));
+        untold.collect::<Vec<_>>().join(", ")
     }
 }
 

@@ -127,6 +127,9 @@ on_both! {
         let refused = quinn.post(&format!("/loans/{id}/extend"), &[("due", "2027-03-09")]).await;
         let told = refused.problems().join(" ");
         assert!(told.contains("Ada has P-001 to put to storage") && told.contains("P-001 is above its storage band"), "{told}");
+        let said = quinn.post(&format!("/loans/{id}/extend"), &[("due", "2027-03-09"), ("why", " x"), ("key", "x")]).await;
+        assert_eq!(said.texts("#w-why"), ["Say why in 3 letters or more."]);
+        assert_eq!(said.select("#f-why")[0].attribute("value"), "x");
         let lent = club.ids("lent").await[0];
         let bea = club.borrower("Bea").await;
         let person = bea.id().to_string();
@@ -136,6 +139,11 @@ on_both! {
         let passed = quinn.post(&format!("/lent/{lent}/pass-on"), &[("person", &person), ("key", "again")]).await;
         let told = quinn.get(passed.done()).await;
         assert!(told.text.contains("P-001 is above its storage band for 11 days."), "{}", told.text);
+        let line = club.ids("lent WHERE closed_ms IS NULL").await[0];
+        let person = club.borrower("Cy").await.id().to_string();
+        club.behind_the_back("UPDATE induction SET ends_on = '2026-11-26'").await.expect("it ran out");
+        let said = quinn.post(&format!("/lent/{line}/pass-on"), &[("person", &person), ("why", "x"), ("key", "to Cy")]).await;
+        assert_eq!(said.texts("#w-why"), ["Say why in 3 letters or more."], "{}", said.one("main"));
     }
 
     async fn a_club_may_warn_only_or_leave_it(club: TestClub) {

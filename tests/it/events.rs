@@ -109,7 +109,7 @@ on_both! {
         let low = [("volts_line", "3.68 3.68 3.68"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &low).await.done();
         let told = quinn.get("/to-see-to").await.one("tbody");
-        assert!(told.contains("Not put to storage for 1 day: 3.68 V in its lowest cell, 3.75 V is the least."), "{told}");
+        assert!(told.contains("Not put to storage, due since") && told.contains(". For 1 day: 3.68 V in its lowest cell, 3.75 V is the least."), "{told}");
         let stored = [("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &stored).await.done();
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));

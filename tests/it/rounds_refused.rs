@@ -108,6 +108,32 @@ on_both! {
         assert!(refused.one("#w-home_pack").contains("P-001 is at home with Ada"), "{}", refused.one("main"));
     }
 
+    async fn what_charges_or_is_on_loan_is_not_taken_home_nor_by_somebody_whose_own_care_is_overdue(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1-3").await;
+        let (ada, bea) = (club.borrower("Ada").await, club.borrower("Bea").await);
+        club.later_by_minutes(1);
+        read(&quinn, &round, "1", "3.60 3.60 3.60").await.done();
+        read(&quinn, &round, "2", "4.18 4.18 4.18").await.done();
+        let card = quinn.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        quinn.submit(&card, "main form[method='post']", &[]).await.done();
+        let refused = home(&quinn, &round, "P-001", &bea).await;
+        assert!(refused.one("#w-home_pack").contains("P-001 charges on C-01"), "{}", refused.one("main"));
+        hand_out(&quinn, &ada, "2", &[]).await.done();
+        let refused = home(&quinn, &round, "P-002", &bea).await;
+        assert!(refused.one("#w-home_pack").contains("P-002"), "{}", refused.one("main"));
+        // Due after three days above the band, and a week overdue then.
+        club.later_by_days(10);
+        read(&quinn, &round, "3", "4.18 4.18 4.18").await.done();
+        let person = ada.id().to_string();
+        let typed = [("home_pack", "P-003"), ("person", person.as_str()), ("by", "2026-12-07")];
+        let refused = quinn.post(&format!("{round}/home"), &typed).await;
+        assert!(refused.one("#w-person").starts_with("Ada has P-002 to put to storage"), "{}", refused.one("main"));
+        assert_eq!(club.find("SELECT COUNT(*) || '' FROM care WHERE home_id IS NOT NULL").await, ["0"]);
+    }
+
     async fn a_pack_of_another_open_round_is_left_out_and_said_so(club: TestClub) {
         club.fit_packs(3).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
@@ -148,6 +174,11 @@ on_both! {
         let place = page.select("#f-place option")[1].attribute("value").to_owned();
         let refused = quinn.submit(&page, "main form", &[("place", &place)]).await;
         assert_eq!(refused.one("#w-place"), "Nothing lies there now.");
+        let long = "n".repeat(81);
+        let refused = quinn.submit(&page, "main form", &[("name", &long), ("packs", "98 99"), ("key", "two")]).await;
+        assert_eq!(refused.problems(), ["Give the round a name of at most 80 letters.", "There is no pack 98, 99."]);
+        let refused = quinn.submit(&page, "main form", &[("name", &long), ("packs", "many"), ("key", "three")]).await;
+        assert_eq!(refused.problems().len(), 2, "{:?}", refused.problems());
         let page = quinn.get(&round).await;
         let refused = quinn.submit(&page, "form[action$='/add']", &[("add", "")]).await;
         assert_eq!(refused.problems(), ["Type the numbers of the packs, or scan their labels."]);

@@ -76,6 +76,13 @@ on_both! {
         assert_eq!(told["weeks"][0]["in_band"], 2);
         assert_eq!(told["weeks"].as_array().expect("weeks").len(), 2);
         assert_eq!(told["events"][0]["name"], "=2+3 Bouts");
+        // One that goes on is none yet, nor is one that was over before.
+        let on = [("name", "Long demo"), ("first_on", "2026-12-01"), ("last_on", "2026-12-05"), ("packs", "3"), ("key", "on")];
+        quinn.post("/events/new", &on).await.done();
+        for (from, count) in [("2026-11-23", 1), ("2026-11-30", 0)] {
+            let told = program.get(&format!("/api/v1/season?from_on={from}")).await.done();
+            assert_eq!(told["events"].as_array().expect("events").len(), count, "{from}");
+        }
         assert_eq!(told["events"][0]["stored"], 2);
         let median = told["events"][0]["median_days"].as_f64().expect("a median");
         assert!((3.2..3.4).contains(&median), "{median}");

@@ -332,6 +332,8 @@ on_both! {
         let line = club.ids("lent").await[0];
         let refused = quinn.post(&format!("/lent/{line}/lost"), &[("reason", " "), ("key", "e-2")]).await;
         assert_eq!(refused.select("#problems a[href='#f-reason']").len(), 1);
+        let refused = quinn.get("/packs/P-001/way-out?way=lose&reason=x").await;
+        assert_eq!(refused.one("#w-reason"), "Write down why, in 3 letters or more.");
         let refused = quinn.post(&format!("/lent/{line}/pass-on"), &[("person", ""), ("key", "e-3")]).await;
         assert_eq!(refused.select("#problems a[href='#f-person']").len(), 1);
     }

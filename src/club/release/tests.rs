@@ -26,10 +26,12 @@ const HELD: Quarantined<'static> = Quarantined {
 #[test]
 fn a_second_quartermaster_releases_a_pack_whose_volts_were_logged_since_with_a_reason() {
     assert_eq!(may_release(&HELD, SECOND_PERSON, REASON), Ok(()));
-    assert_eq!(
-        may_release(&HELD, SECOND_PERSON, "  "),
-        Err(ReleaseRefusal::NoReason)
-    );
+    for nothing in ["", "  ", " ok "] {
+        assert_eq!(
+            may_release(&HELD, SECOND_PERSON, nothing),
+            Err(ReleaseRefusal::NoReason)
+        );
+    }
 }
 
 #[test]
@@ -163,7 +165,7 @@ fn a_quartermaster_closes_what_was_mended_and_only_a_reading_closes_what_hangs_o
     let torn = Rule::Seen(Seen::WrapTorn);
     assert_eq!(may_mend(torn, Gravity::ToMend, true, "New wrap"), Ok(()));
     assert_eq!(
-        may_mend(torn, Gravity::ToMend, true, ""),
+        may_mend(torn, Gravity::ToMend, true, "x"),
         Err(MendRefusal::NoReason)
     );
     assert_eq!(
@@ -221,7 +223,7 @@ fn a_person_retires_a_pack_that_is_in_hand_with_a_reason() {
     );
     assert_eq!(
         refused(WayOut {
-            reason: " ",
+            reason: " x ",
             ..pack
         }),
         WayOutRefusal::NoReason

@@ -3,6 +3,7 @@
 
 use super::Kind;
 use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
+use super::letter::{called, told_all};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
@@ -190,7 +191,8 @@ fn lower_first(sentence: &str) -> String {
 
 /// Names nobody: who has it is told on the loan's own page, and goes with an erased name.
 fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
-    let things = loan.things.join(", ");
+    let things = called(&loan.things);
+    let all = told_all(&loan.things);
     let said = |kind: Kind, reason, title: String, why: String, next: &str| Said {
         kind,
         reason,
@@ -216,7 +218,7 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
             Kind::LoanDueSoon,
             "loan_due_soon",
             format!("{things}: due back"),
-            format!("Due back on {}.", day_words(loan.due_on)),
+            format!("{all}Due back on {}.", day_words(loan.due_on)),
             &bring,
         );
         return having.into_iter().map(|id| said.to(id, false)).collect();
@@ -225,7 +227,7 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         Kind::LoanOverdue,
         "loan_overdue",
         format!("{things}: loan overdue"),
-        format!("{was} due back on {}.", day_words(loan.due_on)),
+        format!("{all}{was} due back on {}.", day_words(loan.due_on)),
         &bring,
     );
     let others = Said {

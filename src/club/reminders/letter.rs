@@ -57,6 +57,27 @@ pub fn subject(club: &str, parts: &[Part]) -> String {
     }
 }
 
+/// In a title that leads a subject: a phone shows some forty letters of it.
+const MOST_CALLED: usize = 3;
+
+/// `P-001, P-002 and 5 more`: what a loan's title calls it by.
+pub fn called(things: &[String]) -> String {
+    if things.len() <= MOST_CALLED {
+        return things.join(", ");
+    }
+    let (first, others) = things.split_at(MOST_CALLED - 1);
+    format!("{} and {} more", first.join(", "), others.len())
+}
+
+/// `P-001, P-002, P-003, P-004. `: all of them, where the title has not.
+pub fn told_all(things: &[String]) -> String {
+    if things.len() <= MOST_CALLED {
+        String::new()
+    } else {
+        format!("{}. ", things.join(", "))
+    }
+}
+
 /// The kinds in it that its reader may end.
 pub fn optional(parts: &[Part]) -> Vec<Kind> {
     let mut kinds: Vec<Kind> = parts
@@ -108,6 +129,15 @@ mod tests {
         assert_eq!(subject("Mill", &parts), "Mill: P-001, and 3 more");
         assert_eq!(optional(&parts), [Kind::StorageOverdue, Kind::Summary]);
         assert_eq!(subject("Mill", &parts[2..]), "Mill: The week");
+    }
+
+    #[test]
+    fn a_loan_of_many_things_is_called_by_the_first_and_tells_them_all() {
+        let things: Vec<String> = (1..=7).map(|number| format!("P-{number:03}")).collect();
+        assert_eq!(called(&things[..3]), "P-001, P-002, P-003");
+        assert_eq!(told_all(&things[..3]), "");
+        assert_eq!(called(&things), "P-001, P-002 and 5 more");
+        assert!(told_all(&things).ends_with("P-006, P-007. "));
     }
 
     #[test]
