@@ -1,7 +1,9 @@
 //! What a person gets and where it reaches them; ending kinds by a link out of a mail; and the club's rules of reminders. The log
 //! keeps that it was changed, never an address.
 
+use crate::actions::confirm_address::asked_about;
 use crate::actions::once::{self, Repeat};
+use crate::actions::remind::Posting;
 use crate::actions::{By, log};
 use crate::club::calendar::Instant;
 use crate::club::reminders::Kind;
@@ -32,6 +34,8 @@ pub enum ChoiceRefusal {
 pub enum WishRefusal {
     #[error("Write an address like quinn@club.example, or leave it empty.")]
     Address,
+    #[error("Five addresses were asked about since yesterday. Keep this one tomorrow.")]
+    TooOften,
     #[error("Write both times as 21:00, or leave both empty.")]
     Quiet(&'static str),
 }
@@ -39,7 +43,7 @@ pub enum WishRefusal {
 impl WishRefusal {
     pub const fn field(self) -> &'static str {
         match self {
-            Self::Address => "address",
+            Self::Address | Self::TooOften => "address",
             Self::Quiet(field) => field,
         }
     }
@@ -83,8 +87,13 @@ impl Wish {
 
 const PAGE: &str = "/me/reminders?kept=yes";
 
-/// Where it is kept. An address that was dead is tried again once it is kept anew.
-pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, ChoiceRefusal> {
+/// Where it is kept. An address that was dead is tried again once it is kept anew; one that is new is asked about first.
+pub async fn choose(
+    db: &Db,
+    by: &By,
+    wish: &Wish,
+    posting: Posting<'_>,
+) -> Result<&'static str, ChoiceRefusal> {
     let wrong = wish.wrong();
     if !wrong.is_empty() {
         return Err(ChoiceRefusal::Wrong(wrong));
@@ -96,6 +105,7 @@ pub async fn choose(db: &Db, by: &By, wish: &Wish) -> Result<&'static str, Choic
         address: wish.address.clone(),
         quiet_from: hour(&wish.quiet_from),
         quiet_to: hour(&wish.quiet_to),
+        unconfirmed_ms: asked_about(&mut tx, by, &wish.address, posting).await?,
         ..Reach::nowhere(by.actor.id)
     };
     reach::save(&mut tx, &reach).await?;

@@ -16,6 +16,7 @@ pub mod charge_logs;
 pub mod charging;
 pub mod choose_reminders;
 pub mod condition;
+pub mod confirm_address;
 pub mod correction;
 pub mod demo;
 pub mod disposal;

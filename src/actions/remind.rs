@@ -189,10 +189,13 @@ async fn keep(
 ) -> Result<(BTreeMap<Uuid, Ways>, usize)> {
     let told_on = today.to_string();
     let (chosen, usual) = (reach::all_choices(tx).await?, Choices::default());
+    let unconfirmed = reach::unconfirmed(tx).await?;
     let (mut told, mut kept) = (BTreeMap::new(), 0);
     for one in all {
         let choices = chosen.get(&one.person).unwrap_or(&usual);
-        let ways = choices.ways(one.kind, one.is_must);
+        let mut ways = choices.ways(one.kind, one.is_must);
+        // An address that nobody confirmed may be a stranger's: what their person need not put right waits for that.
+        ways.by_mail &= one.is_must || !unconfirmed.contains(&one.person);
         let worded = Reminder {
             why: club.numbers().sentence(&one.why),
             next: club.numbers().sentence(&one.next),
@@ -281,6 +284,7 @@ impl<'a> Outgoing<'a> {
                 person_id: reach.person_id,
                 on_day: message.key,
                 is_at_once: message.is_at_once,
+                is_to_confirm: false,
                 channel,
                 message_id: &format!("{}@{}", ids::new_id().simple(), self.posting.host),
                 address: &reach.address,

@@ -22,6 +22,26 @@ pub struct Letter<'a> {
     pub base: &'a str,
     pub token: &'a str,
     pub parts: &'a [Part],
+    /// It asks whether its address is its reader's, and has no parts.
+    pub is_to_confirm: bool,
+}
+
+#[derive(Template)]
+#[template(path = "mail/confirm.txt")]
+struct ToConfirm<'a> {
+    club: &'a str,
+    called: &'a str,
+    base: &'a str,
+    token: &'a str,
+}
+
+#[derive(Template)]
+#[template(path = "mail/confirm.html")]
+struct ToConfirmHtml<'a> {
+    club: &'a str,
+    called: &'a str,
+    base: &'a str,
+    token: &'a str,
 }
 
 #[derive(Template)]
@@ -78,6 +98,9 @@ fn failed(error: impl std::fmt::Display) -> PaperError {
 
 impl Letter<'_> {
     pub fn subject(&self) -> String {
+        if self.is_to_confirm {
+            return format!("{}: is this your address?", self.club);
+        }
         letter::subject(self.club, self.parts)
     }
 
@@ -87,6 +110,15 @@ impl Letter<'_> {
 
     /// As its plain text reads.
     pub fn text(&self) -> Result<String, PaperError> {
+        if self.is_to_confirm {
+            let text = ToConfirm {
+                club: self.club,
+                called: self.called,
+                base: self.base,
+                token: self.token,
+            };
+            return text.render().map_err(failed);
+        }
         let text = AsText {
             club: self.club,
             called: self.called,
@@ -99,6 +131,15 @@ impl Letter<'_> {
     }
 
     fn html(&self) -> Result<String, PaperError> {
+        if self.is_to_confirm {
+            let html = ToConfirmHtml {
+                club: self.club,
+                called: self.called,
+                base: self.base,
+                token: self.token,
+            };
+            return html.render().map_err(failed);
+        }
         let subject = self.subject();
         let html = AsHtml {
             subject: &subject,

@@ -39,6 +39,8 @@ pub struct Message {
     pub on_day: String,
     pub channel: String,
     pub kind: String,
+    /// It asks whether its address is its person's, and tells no reminders.
+    pub is_to_confirm: bool,
     pub message_id: String,
     pub state: String,
     pub address: String,
@@ -64,7 +66,7 @@ impl Message {
 macro_rules! message {
     ($rest:literal) => {
         concat!(
-            "SELECT m.id, m.person_id, p.name AS person_name, m.on_day, m.channel, m.kind, m.message_id, m.state, m.address, m.made_ms, \
+            "SELECT m.id, m.person_id, p.name AS person_name, m.on_day, m.channel, m.kind, m.is_to_confirm, m.message_id, m.state, m.address, m.made_ms, \
              m.next_ms, m.tries, m.sent_ms, m.answer FROM mail m JOIN person p ON p.id = m.person_id ",
             $rest
         )
@@ -74,9 +76,10 @@ macro_rules! message {
 /// What is put into the outbox. `goes`: None where it is held, with why.
 pub struct New<'a> {
     pub person_id: Uuid,
-    /// With more than its day where it is of danger just reported.
+    /// With more than its day where it is of danger just reported, or asks whether its address is its person's.
     pub on_day: &'a str,
     pub is_at_once: bool,
+    pub is_to_confirm: bool,
     pub channel: Channel,
     pub message_id: &'a str,
     pub address: &'a str,
@@ -91,8 +94,8 @@ pub async fn put(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<bool> {
     };
     let put = change!(
         tx,
-        "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer, kind) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10, $11) ON CONFLICT (person_id, on_day, channel) DO NOTHING",
+        "INSERT INTO mail (id, person_id, on_day, channel, message_id, state, address, made_ms, next_ms, tries, answer, kind, is_to_confirm) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10, $11, $12) ON CONFLICT (person_id, on_day, channel) DO NOTHING",
         ids::new_id(),
         new.person_id,
         new.on_day,
@@ -103,7 +106,8 @@ pub async fn put(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<bool> {
         at,
         next,
         answer,
-        if new.is_at_once { "at_once" } else { "day" }
+        if new.is_at_once { "at_once" } else { "day" },
+        new.is_to_confirm
     )?;
     Ok(put == 1)
 }
@@ -241,6 +245,18 @@ pub async fn add_token(tx: &mut Tx, token_hash: &str, id: Uuid, at: Instant) -> 
         at
     )?;
     Ok(())
+}
+
+/// How many were made since then that ask this person whether an address is theirs.
+pub async fn to_confirm_since(conn: &mut Conn, person_id: Uuid, since: Instant) -> Result<i64> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COUNT(*) FROM mail WHERE person_id = $1 AND is_to_confirm = TRUE AND made_ms > $2",
+        person_id,
+        since
+    )?;
+    Ok(found.map_or(0, |(count,)| count))
 }
 
 /// The message that a link came with.

@@ -5,7 +5,7 @@ use crate::club::calendar::Instant;
 use crate::club::reminders::Kind;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::quiet::Quiet;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
 #[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
@@ -17,6 +17,8 @@ pub struct Reach {
     pub quiet_to: Option<String>,
     pub dead_ms: Option<Instant>,
     pub dead_words: String,
+    /// Since when its person was asked whether the address is theirs and did not say so; None: it counts as confirmed.
+    pub unconfirmed_ms: Option<Instant>,
 }
 
 impl Reach {
@@ -28,6 +30,7 @@ impl Reach {
             quiet_to: None,
             dead_ms: None,
             dead_words: String::new(),
+            unconfirmed_ms: None,
         }
     }
 
@@ -41,7 +44,7 @@ pub async fn of(conn: &mut Conn, person_id: Uuid) -> Result<Option<Reach>> {
     row!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words FROM reach WHERE person_id = $1",
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms FROM reach WHERE person_id = $1",
         person_id
     )
 }
@@ -50,7 +53,7 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
     let found = rows!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words FROM reach"
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms FROM reach"
     )?;
     Ok(found.into_iter().map(|one| (one.person_id, one)).collect())
 }
@@ -58,17 +61,39 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
 pub async fn save(tx: &mut Tx, reach: &Reach) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words) VALUES ($1, $2, $3, $4, $5, $6) \
+        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms) VALUES ($1, $2, $3, $4, $5, $6, $7) \
          ON CONFLICT (person_id) DO UPDATE SET address = excluded.address, quiet_from = excluded.quiet_from, \
-         quiet_to = excluded.quiet_to, dead_ms = excluded.dead_ms, dead_words = excluded.dead_words",
+         quiet_to = excluded.quiet_to, dead_ms = excluded.dead_ms, dead_words = excluded.dead_words, unconfirmed_ms = excluded.unconfirmed_ms",
         reach.person_id,
         &reach.address,
         &reach.quiet_from,
         &reach.quiet_to,
         reach.dead_ms,
-        &reach.dead_words
+        &reach.dead_words,
+        reach.unconfirmed_ms
     )?;
     Ok(())
+}
+
+/// Whoever was asked whether their address is theirs, and did not say so yet.
+pub async fn unconfirmed(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        "SELECT person_id FROM reach WHERE unconfirmed_ms IS NOT NULL"
+    )?;
+    Ok(found.into_iter().map(|(person,)| person).collect())
+}
+
+/// It is theirs. Whether that was still asked of this address.
+pub async fn confirm(tx: &mut Tx, person_id: Uuid, address: &str) -> Result<bool> {
+    let confirmed = change!(
+        tx,
+        "UPDATE reach SET unconfirmed_ms = NULL WHERE person_id = $1 AND address = $2 AND unconfirmed_ms IS NOT NULL",
+        person_id,
+        address
+    )?;
+    Ok(confirmed == 1)
 }
 
 /// Mail to this address was refused for good; where it is another by now, nothing is noted.
@@ -154,6 +179,7 @@ struct Row {
     quiet_to: Option<String>,
     dead_ms: Option<Instant>,
     dead_words: Option<String>,
+    unconfirmed_ms: Option<Instant>,
     kind: Option<String>,
     by_mail: Option<bool>,
     by_push: Option<bool>,
@@ -177,6 +203,7 @@ impl Row {
             quiet_to: self.quiet_to.clone(),
             dead_ms: self.dead_ms,
             dead_words: self.dead_words.clone().unwrap_or_default(),
+            unconfirmed_ms: self.unconfirmed_ms,
         }
     }
 
@@ -204,7 +231,7 @@ pub async fn whole(conn: &mut Conn, person_id: Uuid) -> Result<Whole> {
     let found = rows!(
         conn,
         Row,
-        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, c.kind, c.by_mail, c.by_push, c.in_calendar, \
+        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, r.unconfirmed_ms, c.kind, c.by_mail, c.by_push, c.in_calendar, \
          ph.id AS phone_id, ph.session_id, ph.device, ph.made_ms, ph.taken_ms, ph.ended_ms, ph.ended_words, \
          (SELECT public_key FROM push_key) AS public_key \
          FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id \

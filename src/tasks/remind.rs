@@ -107,6 +107,7 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
         base: &app.settings.public_base(),
         token,
         parts: &leased.parts,
+        is_to_confirm: message.is_to_confirm,
     };
     letter.message().map_err(|error| error.to_string())
 }

@@ -119,6 +119,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -
         base: &app.settings.public_base(),
         token: "",
         parts: &parts,
+        is_to_confirm: message.is_to_confirm,
     };
     let text = letter.text();
     page::show(&OnePage {

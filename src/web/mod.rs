@@ -37,6 +37,7 @@ mod charge_many;
 pub mod charge_paper;
 pub mod charges;
 pub mod charging_now;
+pub mod confirm_address;
 pub mod connectors;
 pub mod designs;
 pub mod disposal;

@@ -1,6 +1,7 @@
 //! What a person is reminded of and how: their own page, and the rules in words.
 
 use crate::actions::choose_reminders::{self, ChoiceRefusal, Wish};
+use crate::actions::remind::Posting;
 use crate::app::App;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::{Kind, RULES};
@@ -28,6 +29,8 @@ pub(super) struct RemindersPage {
     phones: Phones,
     /// What the mail server answered, and when, where the address is dead.
     dead: Option<(String, When)>,
+    /// Since when the address is asked about.
+    unconfirmed: Option<When>,
     has_server: bool,
     mails: Vec<MailRow>,
 }
@@ -124,6 +127,7 @@ pub(super) async fn read(
         said: "",
         phones: Phones::of(&whole, app, who),
         dead,
+        unconfirmed: reach.unconfirmed_ms.map(|at| past(at, who.now, &who.zone)),
         has_server: app.settings.smtp_url.is_some(),
         mails: mails::rows(mails, who),
     })
@@ -141,7 +145,13 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(said): Query<Said
 /// POST /me/reminders
 pub async fn choose(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let form = Form::read(&fields);
-    let outcome = choose_reminders::choose(&app.db, &who.by(&fields), &form.wish()).await;
+    let host = app.settings.mail_host();
+    let posting = Posting {
+        has_server: app.settings.smtp_url.is_some(),
+        host: &host,
+    };
+    let by = who.by(&fields);
+    let outcome = choose_reminders::choose(&app.db, &by, &form.wish(), posting).await;
     let wrong = match outcome {
         Ok(address) => return page::go_to(address),
         Err(ChoiceRefusal::Store(error)) => return Err(error.into()),

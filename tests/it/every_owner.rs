@@ -168,6 +168,8 @@ pub const TABLE: &[Line] = &[
     line("GET /bring-in/{id}/done",                  "in    no    no    ok        no        hid    in       in", ""),
     line("GET /packs/{number}/readings.csv",         "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /mails/{id}",                          "in    ok    hid   ok        ok        ok     in       in", ""),
+    line("GET /confirm-address/{token}",             "ok    ok    ok    ok        ok        ok     ok       ok", ""),
+    line("POST /confirm-address/{token}",            "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("GET /unsubscribe/{token}",                 "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("POST /unsubscribe/{token}",                "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("POST /tablets/{id}/end",                   "in    no    no    ok        no        no     in       in", ""),

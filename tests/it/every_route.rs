@@ -5,7 +5,7 @@ use crate::support::*;
 use axum::http::Method;
 
 /// The routes that need no sign-in, all of them.
-const OPEN: [&str; 31] = [
+const OPEN: [&str; 33] = [
     "GET /health/live",
     "GET /health/ready",
     "GET /static/{build}/{name}",
@@ -13,6 +13,8 @@ const OPEN: [&str; 31] = [
     "POST /start",
     "GET /sign-in",
     "POST /sign-in",
+    "GET /confirm-address/{token}",
+    "POST /confirm-address/{token}",
     "GET /unsubscribe/{token}",
     "POST /unsubscribe/{token}",
     "GET /t/{code}",

@@ -157,6 +157,7 @@ on_both! {
         let fields = [("address", "ada@millrace.example"), ("quiet_from", "21:00"), ("quiet_to", "09:30"), ("key", "kept")];
         assert_eq!(ada.post("/me/reminders", &fields).await.done(), "/me/reminders?kept=yes");
         assert_eq!(value(&ada.get("/me/reminders").await, "quiet_to"), "09:30");
+        assert_eq!(club.find("SELECT address FROM reach WHERE unconfirmed_ms IS NOT NULL").await, Vec::<String>::new(), "no server asks");
         decided(&club, "2026-11-27").await;
         assert_eq!(club.find("SELECT title FROM reminder").await.len(), 1);
         club.behind_the_back("UPDATE lent SET closed_ms = 1, outcome = 'back'").await.expect("back");

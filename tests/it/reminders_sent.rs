@@ -136,6 +136,49 @@ on_both! {
         assert_eq!(post.received().len(), 2);
     }
 
+    async fn a_new_address_gets_what_may_be_ended_only_once_its_reader_said_that_it_is_theirs(club: TestClub) {
+        let (mut club, post) = (club, Post::open().await);
+        club.app = posting(&club, &post);
+        club.more_packs(1).await;
+        let (quinn, stranger) = (club.quartermaster().await, club.visitor());
+        let keeps = async |address: &str| {
+            let page = quinn.get("/me/reminders").await;
+            quinn.submit(&page, "form[action='/me/reminders']", &[("address", address)]).await.done();
+            remind::run(&club.app).await.expect("sent");
+            let mails = post.received();
+            let mail = mails.last().expect("a mail");
+            assert_eq!(mail.to, address);
+            let mail = parsed(mail);
+            assert_eq!(mail.subject(), Some("Millrace Robotics Club: is this your address?"));
+            let text = mail.body_text(0).expect("plain text").into_owned();
+            let link = text.lines().find_map(|line| line.strip_prefix("https://packs.example")).expect("a link");
+            link.to_owned()
+        };
+        let asked = || club.find("SELECT address FROM reach WHERE unconfirmed_ms IS NOT NULL");
+        let first = keeps("quinn@millrace.example").await;
+        at(&club, "2026-11-26", "08:00");
+        remind::run(&club.app).await.expect("decided");
+        assert_eq!(post.received().len(), 1, "a first check is told on pages alone");
+        assert!(quinn.get("/me/reminders").await.one("main").contains("Your address is not confirmed yet."));
+        assert!(stranger.get(&first).await.one("main").contains("Is this your address?"));
+        assert_eq!(asked().await.len(), 1, "a page that was fetched confirms nothing");
+        assert_eq!(stranger.post(&first, &[]).await.status, 200);
+        assert_eq!(asked().await, Vec::<String>::new());
+        assert_eq!(stranger.post(&first, &[]).await.status, 404, "once");
+        club.more_packs(1).await;
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&club.app).await.expect("decided");
+        assert_eq!(post.received().len(), 2);
+        // Another address is asked about anew, by a link of its own that ends.
+        let second = keeps("q@millrace.example").await;
+        assert_eq!(asked().await, ["q@millrace.example"]);
+        assert_eq!(stranger.get(&first).await.status, 404);
+        assert_eq!(stranger.get(&second).await.status, 200);
+        club.later_by_days(7);
+        assert_eq!(stranger.post(&second, &[]).await.status, 404);
+        assert_eq!(asked().await.len(), 1);
+    }
+
     async fn what_one_has_and_must_put_right_comes_by_mail_whatever_was_chosen(club: TestClub) {
         let ada = evening(&club).await;
         let page = ada.get("/me/reminders").await;

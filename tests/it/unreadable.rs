@@ -70,7 +70,7 @@ on_both! {
             let much = if brings_a_file { &more } else { &much };
             // A label, a poster, a report and the way out of a mail have secret addresses, none of which is among the signposts; and there is a
             // club already: its first page is not here.
-            let is_nowhere = path.starts_with("/t/") || path.starts_with("/p/") || path.starts_with("/reported/") || path.starts_with("/unsubscribe/") || path == "/start";
+            let is_nowhere = path.starts_with("/t/") || path.starts_with("/p/") || path.starts_with("/reported/") || path.starts_with("/unsubscribe/") || path.starts_with("/confirm-address/") || path == "/start";
             let path = posts.fill(path);
             for (what, kind, body, status) in [
                 ("too large", "application/x-www-form-urlencoded", much.as_str(), 413),

@@ -2,7 +2,7 @@
 
 use super::{EVERY_ROLE, OVERSIGHT, OVERSIGHT_BY_PASSWORD, Route, get, post};
 use crate::web::gate::Who::{SignedInByPassword, Visitor};
-use crate::web::{mails, phones, reminder_rules, reminders, unsubscribe};
+use crate::web::{confirm_address, mails, phones, reminder_rules, reminders, unsubscribe};
 
 pub(super) fn of_reminders() -> Vec<Route> {
     vec![
@@ -22,6 +22,12 @@ pub(super) fn of_reminders() -> Vec<Route> {
             "/settings/reminders",
             OVERSIGHT_BY_PASSWORD,
             reminder_rules::change,
+        ),
+        get("/confirm-address/{token}", Visitor, confirm_address::ask),
+        post(
+            "/confirm-address/{token}",
+            Visitor,
+            confirm_address::confirm,
         ),
         get("/unsubscribe/{token}", Visitor, unsubscribe::ask),
         post("/unsubscribe/{token}", Visitor, unsubscribe::end),

@@ -101,6 +101,24 @@ impl Scene<'_> {
         }
     }
 
+    /// The owner was mailed whether an address is theirs.
+    pub(super) async fn asked_to_confirm(&self) -> Thing {
+        let thing = self.mailed().await;
+        let owner = self.club.literal(self.owner_id());
+        let mail = self.club.literal(thing.id.parse().expect("an id"));
+        let now = self.club.app.clock.now().ms();
+        for sql in [
+            format!("UPDATE mail SET is_to_confirm = TRUE, made_ms = {now} WHERE id = {mail}"),
+            format!("DELETE FROM reach WHERE person_id = {owner}"),
+            format!(
+                "INSERT INTO reach (person_id, address, dead_words, unconfirmed_ms) VALUES ({owner}, 'o@packs', '', {now})"
+            ),
+        ] {
+            self.club.behind_the_back(&sql).await.expect("it is asked");
+        }
+        thing
+    }
+
     /// The owner was mailed that a loan is due soon; they had chosen nothing.
     pub(super) async fn mailed(&self) -> Thing {
         let (id, token, number) = (ids::new_id(), ids::new_token(), self.number());

@@ -1,0 +1,99 @@
+//! Whether an address for mail is its person's: asked by a mail with a link when it is kept, answered by whoever reads that mail. What
+//! was kept before this was asked counts as confirmed, and so does what is kept where no mail server is set.
+
+use crate::actions::By;
+use crate::actions::choose_reminders::{ChoiceRefusal, WishRefusal};
+use crate::actions::remind::Posting;
+use crate::club::calendar::Instant;
+use crate::ids;
+use crate::store::log::Entry;
+use crate::store::outbox::{Channel, Message, New};
+use crate::store::{Conn, Db, StoreError, Tx, outbox, reach};
+
+/// So long its link works.
+const LINK_DAYS: i64 = 7;
+/// After so long another mail goes to the same address.
+const AGAIN_MINUTES: i64 = 60;
+/// So many in a day: nobody fills a stranger's box.
+const MOST_A_DAY: i64 = 5;
+
+/// Since when the address that is kept now is asked about; None: it is not. Puts the mail that asks into the outbox.
+pub(super) async fn asked_about(
+    tx: &mut Tx,
+    by: &By,
+    address: &str,
+    posting: Posting<'_>,
+) -> Result<Option<Instant>, ChoiceRefusal> {
+    if address.is_empty() || !posting.has_server {
+        return Ok(None);
+    }
+    let before = reach::of(tx, by.actor.id).await?;
+    if let Some(same) = before.filter(|before| before.address == address) {
+        let asked = same.unconfirmed_ms;
+        if asked.is_none_or(|at| by.at.minutes_since(at) < AGAIN_MINUTES) {
+            return Ok(asked);
+        }
+    }
+    let yesterday = by.at.plus_days(-1);
+    if outbox::to_confirm_since(tx, by.actor.id, yesterday).await? >= MOST_A_DAY {
+        return Err(ChoiceRefusal::Wrong(vec![WishRefusal::TooOften]));
+    }
+    let new = New {
+        person_id: by.actor.id,
+        on_day: &format!("{} {}", by.zone.day_of(by.at), ids::new_id()),
+        is_at_once: false,
+        is_to_confirm: true,
+        channel: Channel::Mail,
+        message_id: &format!("{}@{}", ids::new_id().simple(), posting.host),
+        address,
+        goes: Ok(by.at),
+    };
+    outbox::put(tx, &new, by.at).await?;
+    Ok(Some(by.at))
+}
+
+/// The mail that this link came with, while it asks for something.
+pub async fn asked(
+    conn: &mut Conn,
+    token: &str,
+    now: Instant,
+) -> Result<Option<Message>, StoreError> {
+    if !ids::is_token(token) {
+        return Ok(None);
+    }
+    let found = outbox::with_token(conn, &ids::digest(token)).await?;
+    let is_open =
+        |message: &Message| message.is_to_confirm && now < message.made_ms.plus_days(LINK_DAYS);
+    let Some(message) = found.filter(is_open) else {
+        return Ok(None);
+    };
+    let reach = reach::of(conn, message.person_id).await?;
+    let is_asked = reach
+        .is_some_and(|reach| reach.unconfirmed_ms.is_some() && reach.address == message.address);
+    Ok(Some(message).filter(|_| is_asked))
+}
+
+/// The address, which is confirmed now. None: nothing is asked by such a link.
+pub async fn confirm(db: &Db, token: &str, now: Instant) -> Result<Option<String>, StoreError> {
+    let mut tx = db.write().await?;
+    let Some(message) = asked(&mut tx, token, now).await? else {
+        return Ok(None);
+    };
+    let person_id = message.person_id;
+    if !reach::confirm(&mut tx, person_id, &message.address).await? {
+        return Ok(None);
+    }
+    let entry = Entry {
+        at: now,
+        by: Some(person_id),
+        by_token: None,
+        verb: "confirmed an address for mail",
+        subject: "person",
+        subject_id: person_id,
+        before: "null".to_owned(),
+        after: "null".to_owned(),
+    };
+    crate::store::log::add(&mut tx, &entry).await?;
+    tx.save().await?;
+    Ok(Some(message.address))
+}
