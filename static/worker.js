@@ -56,6 +56,13 @@ self.addEventListener("push", (event) => {
   const { title, body, href, tag } = event.data.json();
   event.waitUntil(self.registration.showNotification(title, { body, tag, icon: FILES[1], data: { href } }));
 });
+// Its push service moved this phone to another address: the club is told, which takes it from a phone that had asked.
+async function moved({ oldSubscription, newSubscription }) {
+  const now = newSubscription ?? await self.registration.pushManager.subscribe(oldSubscription.options);
+  const { endpoint, keys } = now.toJSON();
+  return fetch("/me/phones", { method: "POST", body: new URLSearchParams({ endpoint, ...keys, moved: "yes" }), redirect: "manual" });
+}
+self.addEventListener("pushsubscriptionchange", (event) => event.waitUntil(moved(event)));
 self.addEventListener("notificationclick", (event) => {
   event.notification.close();
   const to = new URL(event.notification.data.href, self.location.origin);

@@ -23,6 +23,8 @@ pub struct Asked {
     pub endpoint: String,
     pub p256dh: String,
     pub auth: String,
+    /// Its browser says by itself that it is at another address now: of a phone that had asked, in this sign-in.
+    pub has_moved: bool,
 }
 
 pub const ADDED: &str = "/me/reminders?kept=phone";
@@ -40,6 +42,9 @@ pub async fn ask(
     Keys::of(&asked.p256dh, &asked.auth)?;
     let mut tx = once::begin::<AskRefusal>(db, by).await?;
     let others = phones::others(&mut tx, by.actor.id, session_id).await?;
+    if asked.has_moved && !phones::is_of_session(&mut tx, session_id).await? {
+        return Err(PhoneRefusal::DidNotAsk.into());
+    }
     if others >= PHONES_MAX as i64 {
         return Err(PhoneRefusal::TooMany.into());
     }
@@ -52,14 +57,12 @@ pub async fn ask(
     };
     phones::add(&mut tx, &new, by.at).await?;
     let subject = ("person", by.actor.id);
-    log(
-        &mut tx,
-        by,
-        "asked for reminders on a phone",
-        subject,
-        (&(), &()),
-    )
-    .await?;
+    let verb = if asked.has_moved {
+        "is reminded at another address of a phone"
+    } else {
+        "asked for reminders on a phone"
+    };
+    log(&mut tx, by, verb, subject, (&(), &())).await?;
     once::finish(tx, by, ADDED).await?;
     Ok(ADDED)
 }

@@ -20,6 +20,8 @@ pub enum PhoneRefusal {
     Keys,
     #[error("You have {PHONES_MAX} phones already. End one of them first.")]
     TooMany,
+    #[error("This phone did not ask to be reminded.")]
+    DidNotAsk,
 }
 
 /// `https://host[:port]/path`, taken apart.

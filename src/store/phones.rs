@@ -69,6 +69,17 @@ pub async fn add(tx: &mut Tx, new: &New<'_>, at: Instant) -> Result<()> {
     Ok(())
 }
 
+/// Whether a phone asked in this sign-in, and nobody ended that.
+pub async fn is_of_session(conn: &mut Conn, session_id: Uuid) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COUNT(*) FROM phone WHERE session_id = $1",
+        session_id
+    )?;
+    Ok(found.is_some_and(|(count,)| count > 0))
+}
+
 /// How many are told besides the one of this sign-in.
 pub async fn others(conn: &mut Conn, person_id: Uuid, session_id: Uuid) -> Result<i64> {
     let found = row!(

@@ -67,6 +67,7 @@ pub async fn ask(State(app): State<App>, who: SignedIn, fields: Fields) -> Page 
         endpoint: fields.text("endpoint"),
         p256dh: fields.text("p256dh"),
         auth: fields.text("auth"),
+        has_moved: fields.is_ticked("moved"),
     };
     let with = (&asked, &app.settings);
     let outcome = phones::ask(&app.db, &who.by(&fields), who.me.session_id, with).await;

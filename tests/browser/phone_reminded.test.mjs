@@ -56,6 +56,17 @@ test('a phone asks, shows what is pushed to it, and is told to stop', { timeout:
     for (let tries = 0; (await shown()).length === 0 && tries < 50; tries += 1) await page.waitForTimeout(100);
     assert.deepEqual(await shown(), [['Millrace Robotics Club', 'Loan overdue: 1.', 'one']], 'sent twice, seen once');
 
+    const [worker] = page.context().serviceWorkers();
+    const told = await worker.evaluate(async (given) => {
+      const event = new ExtendableEvent('pushsubscriptionchange');
+      let work;
+      event.waitUntil = (promise) => { work = promise; };
+      event.newSubscription = { toJSON: () => given };
+      self.dispatchEvent(event);
+      return (await work).type;
+    }, { ...GIVEN, endpoint: 'https://push.example/send/moved' });
+    assert.equal(told, 'opaqueredirect', 'taken, and led on to the page');
+
     await page.getByRole('button', { name: /^End ?: reminders on/ }).click();
     await page.getByText('That phone is not reminded any more.').waitFor();
     await visit.close();

@@ -88,6 +88,34 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn a_phone_whose_push_service_moved_it_is_reminded_there_and_one_that_never_asked_is_not(club: TestClub) {
+        let (club, service, ada) = evening(club).await;
+        let phone = APhone::new(8);
+        let (there, p256dh, auth) = (service.endpoint("moved"), phone.p256dh(), phone.auth());
+        // As its browser's worker sends it by itself.
+        let moved = [("endpoint", there.as_str()), ("p256dh", &p256dh), ("auth", &auth), ("moved", "yes")];
+        let other = club.signed_in(ada.id()).await;
+        assert_eq!(other.post("/me/phones", &moved).await.problems(), ["This phone did not ask to be reminded."]);
+        ada.post("/me/phones", &moved).await.done();
+        at(&club, "2026-11-27", "08:00").await;
+        let pushed = service.pushed();
+        assert_eq!((pushed.len(), pushed[0].path.as_str()), (1, "/send/moved"));
+        assert_eq!(phone.reads(&pushed[0])["body"], "Loan overdue: 1.");
+    }
+
+    async fn a_name_that_leads_into_a_private_network_is_not_connected_to(club: TestClub) {
+        let (club, service, ada) = evening(club).await;
+        let phone = APhone::new(8);
+        let (p256dh, auth) = (phone.p256dh(), phone.auth());
+        // Looked up as any name is, and 10.0.0.1 without asking anybody: inet_aton(3).
+        let asked = [("endpoint", "https://10.0x1/send"), ("p256dh", &p256dh), ("auth", &auth)];
+        ada.post("/me/phones", &asked).await.done();
+        at(&club, "2026-11-27", "08:00").await;
+        // Whatever a connection comes to has other words.
+        assert_eq!(outbox(&club).await, ["waiting 1 The push service lies in a network that reminders may not be sent to."]);
+        assert_eq!(service.pushed().len(), 0);
+    }
+
     async fn what_was_sent_is_kept_for_two_years(club: TestClub) {
         let (club, _service, _ada) = evening(club).await;
         at(&club, "2026-11-27", "08:00").await;
