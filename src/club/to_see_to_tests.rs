@@ -84,7 +84,7 @@ fn a_pack_that_is_set_aside_has_one_line_with_its_own_act_and_what_makes_it_urge
 
 #[test]
 fn what_somebody_took_home_presses_once_its_day_is_over_and_nothing_gets_kinder() {
-    let day = |text| Day::parse(text).expect("a day");
+    let day = |text: &str| Day::parse(text).expect("a day");
     let by = day("2026-11-27");
     let told = |grave, today| {
         let line = of_pack(&stands(State::Fit), vec![due(Reason::AboveBand, grave)]);
@@ -110,7 +110,7 @@ fn what_somebody_took_home_presses_once_its_day_is_over_and_nothing_gets_kinder(
 
 #[test]
 fn what_is_done_at_home_is_still_to_be_brought_back() {
-    let day = |text| Day::parse(text).expect("a day");
+    let day = |text: &str| Day::parse(text).expect("a day");
     let told = |line, today: &str, done_since| {
         let (name, by) = ("Ada", day("2026-11-27"));
         let home = AtHome {

@@ -173,9 +173,9 @@ on_both! {
         club.new_packs(1).await;
         let quinn = club.quartermaster().await;
         assert_eq!(to_see_to(&quinn).await, ["P-001 First check"]);
-        log(&quinn, "P-001", "11.46").await;
-        let told = quinn.get("/to-see-to").await;
-        assert!(told.one("tbody").contains("Also: First check."), "its cells can be seen: {}", told.one("tbody"));
+        let whole = [("volts_line", "11.46"), ("rested", "rested_an_hour"), ("key", "whole")];
+        assert!(quinn.post("/packs/P-001/volts", &whole).await.is_refused(), "its cells can be seen");
+        assert_eq!(to_see_to(&quinn).await, ["P-001 First check"]);
         club.later_by_minutes(1);
         log(&quinn, "P-001", "3.82 3.82 3.82").await;
         assert_eq!(to_see_to(&quinn).await, Vec::<String>::new());

@@ -139,6 +139,7 @@ on_both! {
     async fn a_new_address_gets_what_may_be_ended_only_once_its_reader_said_that_it_is_theirs(club: TestClub) {
         let (mut club, post) = (club, Post::open().await);
         club.app = posting(&club, &post);
+        club.fit_packs(1).await;
         club.more_packs(1).await;
         let (quinn, stranger) = (club.quartermaster().await, club.visitor());
         let keeps = async |address: &str| {

@@ -151,7 +151,8 @@ on_both! {
         let refused = quinn.post("/hand-out", &form).await;
         assert!(refused.text.contains("Ada has P-001 to put to storage"), "{}", refused.text);
         ada.post("/packs/P-001/volts", &[("volts_line", "3.82 3.82 3.82"), RESTED]).await.done();
-        assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
+        let left = quinn.get("/to-see-to").await;
+        assert_eq!(left.texts("td[data-label=Why] b"), ["Still at home"], "done, and to be brought back");
         let again = quinn.get(&round).await;
         assert!(again.text.contains("Needs discharge: 1"), "the record keeps how it stood then");
         quinn.post("/hand-out", &form).await.done();

@@ -120,7 +120,7 @@ on_both! {
         let card = quinn.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
         quinn.submit(&card, "main form[method='post']", &[]).await.done();
         let refused = home(&quinn, &round, "P-001", &bea).await;
-        assert!(refused.one("#w-home_pack").contains("P-001 charges on C-01"), "{}", refused.one("main"));
+        assert!(refused.one("#w-home_pack").contains("C-01 works on P-001 now"), "{}", refused.one("main"));
         hand_out(&quinn, &ada, "2", &[]).await.done();
         let refused = home(&quinn, &round, "P-002", &bea).await;
         assert!(refused.one("#w-home_pack").contains("P-002"), "{}", refused.one("main"));
