@@ -26,6 +26,10 @@ pub enum ChargeLogRefusal {
     Enough,
     #[error("This log is on record already. It was brought in before.")]
     OnRecord,
+    #[error(
+        "It looks like the log of another pack: tick that it is the log of this one, or forget the file."
+    )]
+    Doubted,
     #[error("Something else was chosen meanwhile. Look at it again.")]
     ChosenAnew,
     #[error(transparent)]
@@ -86,18 +90,23 @@ pub async fn choose(
     finish(tx, by, read_back_at(id)).await
 }
 
-/// `ready` is what `waiting` came to. A file with other logs in it stays on its way for them.
+/// `ready` is what `waiting` came to; `is_of_it`: a person says that it is this pack's, whatever speaks against it. A file with
+/// other logs in it stays on its way for them.
 pub async fn keep(
     db: &Db,
     by: &By,
     waiting: &Waiting,
     ready: &Ready,
+    is_of_it: bool,
 ) -> Result<String, ChargeLogRefusal> {
     let mut tx = begin(db, by).await?;
     let still = store::own_waiting(&mut tx, waiting.waiting_id, by.actor.id).await?;
     let still = still.ok_or(ChargeLogRefusal::NoLog)?;
     if still.choices != waiting.choices {
         return Err(ChargeLogRefusal::ChosenAnew);
+    }
+    if !is_of_it && !ready.doubted.is_empty() {
+        return Err(ChargeLogRefusal::Doubted);
     }
     let (digest, run) = (still.original_sha256.clone(), ready.run as i64);
     let there = store::of_pack(&mut tx, still.pack.id).await?;

@@ -13,6 +13,7 @@ use crate::club::calendar::Instant;
 use crate::club::charging::{self, Moved, NoSettings, OnRecord, Outcome, may_have_settings};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
+use crate::club::reading::asked_first::asked_first;
 use crate::club::reading::beside::{Beside, Charge as Moving, Context};
 use crate::club::states;
 use crate::ids;
@@ -47,6 +48,7 @@ pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(),
         read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
         lent: pack.lent_ms,
         used: one.used(),
+        filled: pack.filled(one.last_filled_ms),
     };
     may_have_settings(&record, now)
 }
@@ -69,6 +71,7 @@ pub fn asked(
             balance: pack.balance_connector.clone(),
             volts: pack.volts()?,
             resistance_ohm: one.measured().map(|measured| measured.ohm),
+            rested_minutes: pack.last_rested_minutes.unwrap_or(0),
             is_spread_known: pack.last_rested_minutes >= Some(limits.rest_minutes),
             owes_balance: one.was_balanced == Some(false),
             from_use_minutes: one.came_from_use().map(|at| now.minutes_since(at)),
@@ -270,6 +273,8 @@ pub struct Ended<'a> {
     pub outcome: Option<Outcome>,
     pub moved_mah: Option<i64>,
     pub volts: Option<&'a Volts>,
+    /// The meter really shows them, whatever one would expect.
+    pub is_confirmed: bool,
     pub words: &'a str,
 }
 
@@ -291,6 +296,9 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     let pack = packs::by_id(&mut tx, one.charge.pack_id)
         .await?
         .ok_or(ChargeRefusal::NoPack)?;
+    if outcome != Outcome::Wrong {
+        ask_first(by, &pack, said)?;
+    }
     let end = End {
         at: by.at,
         by: by.actor.id,
@@ -302,19 +310,7 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     for finding in found(&one, said, outcome) {
         standing::find(&mut tx, by, &pack, &finding, None).await?;
     }
-    if let Some(volts) = said.volts.filter(|_| pack.life() == states::Life::InUse) {
-        let measured = Measured::Read {
-            volts: volts.clone(),
-            rested: Rested::JustUsed,
-            is_confirmed: false,
-        };
-        let beside = beside(&one, said);
-        let logged = Logged {
-            beside: Some(&beside),
-            ..Logged::volts(&measured, false)
-        };
-        reading::take(&mut tx, by, &pack, logged, pack.lent_id).await?;
-    }
+    log_volts(&mut tx, by, (&one, &pack), said).await?;
     let about = match said.moved_mah {
         Some(mah) => format!("{}, {mah} mAh, {}", one.charger_number, outcome.code()),
         None => format!("{}, {}", one.charger_number, outcome.code()),
@@ -331,6 +327,37 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     };
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+/// Volts that hardly any pack shows after a charge; danger is stored at once.
+fn ask_first(by: &By, pack: &PackView, said: &Ended<'_>) -> Result<(), ChargeRefusal> {
+    let typed = said.volts.filter(|_| !said.is_confirmed);
+    let asked = typed
+        .and_then(|volts| asked_first(&pack.build(), volts, Rested::JustUsed, &by.club.limits()));
+    asked.map_or(Ok(()), |asked| Err(asked.into()))
+}
+
+async fn log_volts(
+    tx: &mut Tx,
+    by: &By,
+    (one, pack): (&Listed, &PackView),
+    said: &Ended<'_>,
+) -> Result<(), ChargeRefusal> {
+    let Some(volts) = said.volts.filter(|_| pack.life() == states::Life::InUse) else {
+        return Ok(());
+    };
+    let measured = Measured::Read {
+        volts: volts.clone(),
+        rested: Rested::JustUsed,
+        is_confirmed: said.is_confirmed,
+    };
+    let beside = beside(one, said);
+    let logged = Logged {
+        beside: Some(&beside),
+        ..Logged::volts(&measured, false)
+    };
+    reading::take(tx, by, pack, logged, pack.lent_id).await?;
+    Ok(())
 }
 
 /// What the charger showed goes with the volts after it: trends of capacity are made of that.

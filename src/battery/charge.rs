@@ -35,9 +35,14 @@ pub const fn current_ma(capacity_mah: i64, rate_c_tenths: i64) -> i64 {
     }
 }
 
-/// From these resting volts to full at such a current: between a fresh cell from the fullest that its volts leave open and
-/// a worn one from the emptiest. None where volts do not tell the charge: nickel, lead, and LiFePO4, whose curve is flat.
-pub fn about(build: &Build, volts: &Volts, current_ma: i64) -> Option<About> {
+/// From these volts, after so many minutes of rest, to full at such a current: between a fresh cell from the fullest that its
+/// volts leave open and a worn one from the emptiest. None where volts do not tell the charge: nickel, lead, LiFePO4, whose
+/// curve is flat, and a pack just used.
+pub fn about(
+    build: &Build,
+    (volts, rested_minutes): (&Volts, i64),
+    current_ma: i64,
+) -> Option<About> {
     if !matches!(
         build.chemistry,
         Chemistry::LiPo | Chemistry::LiHv | Chemistry::LiIon
@@ -62,7 +67,7 @@ pub fn about(build: &Build, volts: &Volts, current_ma: i64) -> Option<About> {
         };
         charged(&cell, from_percent, &set).map(|told| told.minutes)
     };
-    let start = StateOfCharge::of(build.chemistry, cell_v, None);
+    let start = StateOfCharge::after_rest((build.chemistry, cell_v), None, rested_minutes)?;
     let typical = Typical::of(build.chemistry);
     let least = minutes(start.high_percent, typical.fresh_ohm_ah)?;
     let most = minutes(start.low_percent, typical.worn_ohm_ah)? * MAY_TAKE_LONGER;
@@ -134,7 +139,8 @@ mod tests {
     fn the_minutes_of_a_physical_model_of_such_cells_lie_in_the_band() {
         for (mv, tenths, minutes) in THIN_CELLS {
             let build = pack(Chemistry::LiPo, 1, 2_280);
-            let told = about(&build, &Volts::Cells(vec![mv]), 2_280 * tenths / 10).expect("a time");
+            let told =
+                about(&build, (&Volts::Cells(vec![mv]), 60), 2_280 * tenths / 10).expect("a time");
             let band = told.least_minutes as f64..=told.most_minutes as f64;
             assert!(
                 band.contains(&minutes),
@@ -148,10 +154,36 @@ mod tests {
     }
 
     #[test]
+    fn a_pack_that_rested_a_quarter_of_an_hour_is_told_less_surely_and_one_just_used_not_at_all() {
+        let build = pack(Chemistry::LiPo, 3, 1_000);
+        let mut wider = 0;
+        for mv in (3_600..4_100).step_by(20) {
+            let volts = Volts::Cells(vec![mv; 3]);
+            let told = |minutes| about(&build, (&volts, minutes), 1_000);
+            let (hour, quarter) = (told(60).expect("a time"), told(15).expect("a time"));
+            assert_eq!(told(59), Some(quarter));
+            assert!(
+                quarter.most_minutes >= hour.most_minutes,
+                "{mv}: {quarter:?}"
+            );
+            assert!(
+                quarter.least_minutes <= hour.least_minutes,
+                "{mv}: {quarter:?}"
+            );
+            wider += i64::from(quarter != hour);
+            assert_eq!([14, 0].map(told), [None; 2]);
+        }
+        assert!(
+            wider >= 5,
+            "{wider} of 25; fives of minutes hide the others"
+        );
+    }
+
+    #[test]
     fn where_volts_do_not_tell_the_charge_no_time_is_told() {
         for chemistry in [Chemistry::LiFePo4, Chemistry::NiMh, Chemistry::Pb] {
             assert_eq!(
-                about(&pack(chemistry, 1, 2_000), &Volts::Pack(1_300), 1_000),
+                about(&pack(chemistry, 1, 2_000), (&Volts::Pack(1_300), 60), 1_000),
                 None
             );
         }
@@ -163,7 +195,7 @@ mod tests {
             mv in 3_300_i64..4_180, more in 0_i64..200, rate in 1_i64..20, faster in 0_i64..10,
         ) {
             let build = pack(Chemistry::LiPo, 3, 1_000);
-            let told = |cell: i64, tenths: i64| about(&build, &Volts::Cells(vec![cell; 3]), tenths * 100).expect("a time");
+            let told = |cell: i64, tenths: i64| about(&build, (&Volts::Cells(vec![cell; 3]), 60), tenths * 100).expect("a time");
             let (first, fuller, quicker) = (told(mv, rate), told((mv + more).min(4_200), rate), told(mv, rate + faster));
             // Where the doubt shrinks with more volts, the ends may come nearer by what it shrank; and by a step of five.
             prop_assert!(fuller.least_minutes <= first.least_minutes + 10);
@@ -174,7 +206,7 @@ mod tests {
 
         #[test]
         fn nothing_on_record_stops_it(mv in 0_i64..1_000_000, cells in 1_i64..15, mah in 1_i64..200_000, ma in 1_i64..400_000) {
-            let told = about(&pack(Chemistry::LiHv, cells, mah), &Volts::Pack(mv), ma);
+            let told = about(&pack(Chemistry::LiHv, cells, mah), (&Volts::Pack(mv), 60), ma);
             // A trickle into a large pack may not end in forty days.
             prop_assert!(told.is_some_and(|told| told.least_minutes <= told.most_minutes) || ma * 500 < mah);
         }

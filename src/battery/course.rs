@@ -19,11 +19,13 @@ pub struct Course {
     pub most_mah: i64,
 }
 
-/// A rested pack. `resistance_ohm`: of one cell in ten seconds, at 25 degrees; None: not measured.
+/// A pack as it was read. `rested_minutes`: by then; 0: it was just used, or nobody knows. `resistance_ohm`: of one cell in ten
+/// seconds, at 25 degrees; None: not measured.
 #[derive(Clone, Copy, Debug)]
 pub struct Rested<'p> {
     pub build: &'p Build,
     pub volts: &'p Volts,
+    pub rested_minutes: i64,
     pub resistance_ohm: Option<f64>,
     pub celsius: i64,
 }
@@ -155,10 +157,10 @@ impl Rested<'_> {
 
     /// What its volts tell, as a band.
     pub fn charge(&self) -> StateOfCharge {
-        StateOfCharge::of(
-            self.build.chemistry,
-            self.cell_v(),
+        StateOfCharge::open_by(
+            (self.build.chemistry, self.cell_v()),
             Some(self.celsius as f64),
+            self.rested_minutes,
         )
     }
 

@@ -19,6 +19,7 @@ fn rested<'p>(build: &'p Build, volts: &'p Volts, ohm: Option<f64>) -> Rested<'p
     Rested {
         build,
         volts,
+        rested_minutes: 60,
         resistance_ohm: ohm,
         celsius: 25,
     }

@@ -3,6 +3,8 @@
 //! Units: percent of what the cell holds, V.
 
 use super::chemistry::Chemistry;
+use super::limits::CHARGE_CELSIUS;
+use super::settling::{NEARLY_MINUTES, SETTLED_MINUTES, unsettled_v};
 use std::borrow::Cow;
 
 /// Points of charge (percent) and resting volts of one cell, both rising.
@@ -154,6 +156,8 @@ const FLAT_V: (f64, f64) = (3.194, 3.330);
 const FLAT_PERCENT: (f64, f64) = (20.0, 90.0);
 /// A cell's resting volts move by some tenths of a millivolt for each degree (entropy): common practice, no source.
 const POINTS_PER_DEGREE: f64 = 0.1;
+/// The curves are of cells as warm as that.
+pub const CURVES_CELSIUS: f64 = 25.0;
 
 /// What a cell holds, in percent of all it can hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -172,14 +176,49 @@ impl StateOfCharge {
         high_percent: 100.0,
     };
 
-    /// Of one rested cell. `celsius`: None where nobody said.
+    /// Of one cell that had rested so long: a wider band before an hour is over. None before a quarter of one.
+    pub fn after_rest(
+        (chemistry, cell_v): (Chemistry, f64),
+        celsius: Option<f64>,
+        rested_minutes: i64,
+    ) -> Option<Self> {
+        let has_rested = rested_minutes >= NEARLY_MINUTES;
+        has_rested.then(|| Self::open_by((chemistry, cell_v), celsius, rested_minutes))
+    }
+
+    /// The same, however short its rest was: for who must reckon with something.
+    pub fn open_by(
+        (chemistry, cell_v): (Chemistry, f64),
+        celsius: Option<f64>,
+        rested_minutes: i64,
+    ) -> Self {
+        let told = Self::of(chemistry, cell_v, celsius);
+        // What an hour leaves open is less than the meter's error, which the band has in it.
+        if rested_minutes >= SETTLED_MINUTES {
+            return told;
+        }
+        // A doubt may shrink with the volts, so what lies between counts too.
+        let (off_v, nearly_v) = (unsettled_v(rested_minutes), unsettled_v(NEARLY_MINUTES));
+        let offs = [off_v, off_v * 0.75, off_v * 0.5, off_v * 0.25, nearly_v];
+        let settled_v = offs.iter().flat_map(|off| [cell_v - off, cell_v + off]);
+        settled_v.fold(told, |open, volts| {
+            let other = Self::of(chemistry, volts, celsius);
+            Self {
+                percent: open.percent.filter(|_| other.percent.is_some()),
+                low_percent: open.low_percent.min(other.low_percent),
+                high_percent: open.high_percent.max(other.high_percent),
+            }
+        })
+    }
+
+    /// Of one rested cell. `celsius`: None where nobody said, so that it may be anything that a pack is charged at.
     pub fn of(chemistry: Chemistry, cell_v: f64, celsius: Option<f64>) -> Self {
         let Some(curve) = Curve::of(chemistry) else {
             return Self::UNKNOWN;
         };
         let told = curve.percent_at(cell_v);
         let (under, over) = doubt_at(doubts(chemistry), cell_v);
-        let more = celsius.map_or(0.0, |celsius| (celsius - 25.0).abs() * POINTS_PER_DEGREE);
+        let more = degrees_off(celsius) * POINTS_PER_DEGREE;
         let low_percent = (told - under - more).max(0.0);
         let high_percent = (told + over + more).min(100.0);
         let is_flat = chemistry == Chemistry::LiFePo4 && (FLAT_V.0..=FLAT_V.1).contains(&cell_v);
@@ -196,6 +235,16 @@ impl StateOfCharge {
             high_percent,
         }
     }
+}
+
+/// From those that the curves are of.
+fn degrees_off(celsius: Option<f64>) -> f64 {
+    let off = |celsius: f64| (celsius - CURVES_CELSIUS).abs();
+    let farthest = || {
+        let (cold, warm) = (*CHARGE_CELSIUS.start() as f64, *CHARGE_CELSIUS.end() as f64);
+        off(cold).max(off(warm))
+    };
+    celsius.map_or_else(farthest, off)
 }
 
 const fn doubts(chemistry: Chemistry) -> &'static [Doubt] {

@@ -173,8 +173,73 @@ fn nickel_tells_nothing_at_rest_and_a_cold_cell_less_than_a_warm_one() {
     );
     let warm = StateOfCharge::of(Chemistry::LiPo, 3.85, Some(25.0));
     let cold = StateOfCharge::of(Chemistry::LiPo, 3.85, Some(5.0));
-    assert_eq!(warm, StateOfCharge::of(Chemistry::LiPo, 3.85, None));
+    let unknown = StateOfCharge::of(Chemistry::LiPo, 3.85, None);
+    assert_eq!(unknown, StateOfCharge::of(Chemistry::LiPo, 3.85, Some(0.0)));
     assert!(cold.low_percent < warm.low_percent && cold.high_percent > warm.high_percent);
+}
+
+#[test]
+fn a_quarter_of_an_hours_rest_tells_less_than_an_hours_and_less_than_that_nothing() {
+    for chemistry in Chemistry::ALL {
+        for mv in (2_000..4_400).step_by(20) {
+            let cell_v = f64::from(mv) / 1_000.0;
+            let told =
+                |minutes| StateOfCharge::after_rest((chemistry, cell_v), Some(20.0), minutes);
+            let hour = StateOfCharge::of(chemistry, cell_v, Some(20.0));
+            assert_eq!((told(60), told(14), told(0)), (Some(hour), None, None));
+            let quarter = told(15).expect("a band");
+            assert_eq!(told(59), Some(quarter));
+            assert!(
+                quarter.low_percent <= hour.low_percent,
+                "{chemistry:?} at {cell_v} V"
+            );
+            assert!(
+                quarter.high_percent >= hour.high_percent,
+                "{chemistry:?} at {cell_v} V"
+            );
+            // A cell that will settle 8 mV away is in it.
+            for settled_v in [cell_v - 0.008, cell_v + 0.008] {
+                let settled = StateOfCharge::of(chemistry, settled_v, Some(20.0));
+                assert!(settled.percent.is_none_or(|percent| {
+                    (quarter.low_percent..=quarter.high_percent).contains(&percent)
+                }));
+            }
+            let just_used = StateOfCharge::open_by((chemistry, cell_v), Some(20.0), 0);
+            assert!(
+                just_used.low_percent <= quarter.low_percent
+                    && just_used.high_percent >= quarter.high_percent
+            );
+        }
+    }
+    let width = |minutes| {
+        let told = StateOfCharge::after_rest((Chemistry::LiPo, 3.8), Some(25.0), minutes);
+        told.map_or(0.0, |told| told.high_percent - told.low_percent)
+    };
+    // 8 mV to either side are three points and more where the curve is flat.
+    assert!(
+        width(15) > width(60) + 3.0,
+        "{} and {}",
+        width(15),
+        width(60)
+    );
+}
+
+/// A meter in a cold hall or in the sun: whatever it is, from 0 to 45 degrees, its band lies in the one of nobody knows.
+#[test]
+fn where_nobody_said_how_warm_a_cell_is_its_band_holds_those_of_all_it_may_have() {
+    for chemistry in Chemistry::ALL {
+        for mv in (2_000..4_400).step_by(50) {
+            let told = |celsius| StateOfCharge::of(chemistry, f64::from(mv) / 1_000.0, celsius);
+            let unknown = told(None);
+            for celsius in 0..=45 {
+                let known = told(Some(f64::from(celsius)));
+                assert!(
+                    unknown.low_percent <= known.low_percent
+                        && known.high_percent <= unknown.high_percent
+                );
+            }
+        }
+    }
 }
 
 #[test]

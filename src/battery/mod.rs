@@ -20,12 +20,13 @@ pub mod peak;
 pub mod range;
 #[cfg(test)]
 #[path = "reference_tests.rs"]
-mod reference;
+pub mod reference;
 pub mod remaining;
 pub mod resistance;
 pub mod resistance_history;
 pub mod resistance_read;
 pub mod self_discharge;
+pub mod settling;
 pub mod trend;
 mod typed;
 pub mod volts;

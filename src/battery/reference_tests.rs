@@ -5,7 +5,7 @@ use std::collections::HashMap;
 pub type Row = HashMap<String, String>;
 
 /// Taken in when the tests are built: this room reads no files.
-const FILES: [(&str, &str); 12] = [
+const FILES: [(&str, &str); 13] = [
     (
         "ageing.csv",
         include_str!("../../tests/reference/ageing.csv"),
@@ -38,6 +38,10 @@ const FILES: [(&str, &str); 12] = [
     (
         "power_limited_charge_times.csv",
         include_str!("../../tests/reference/power_limited_charge_times.csv"),
+    ),
+    (
+        "relaxation.csv",
+        include_str!("../../tests/reference/relaxation.csv"),
     ),
     (
         "resistance.csv",

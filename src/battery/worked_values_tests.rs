@@ -5,6 +5,7 @@ use super::charge_time::{Cell, Setting, charged};
 use super::chemistry::Chemistry;
 use super::course::{Rested, balancing_minutes, bled_off_minutes, up};
 use super::curve::Curve;
+use super::discharge_time::{Drain, discharged};
 use super::limits::LabelVolts;
 use super::pack::{Build, current_ma, energy_words};
 use super::peak::least_under_load_mv;
@@ -77,6 +78,11 @@ fn packs_have_the_volts_that_guides_print() {
     assert_eq!(two.nominal_mv(), 7_400);
     // A combat-robot LiPo FAQ: 6S.
     assert_eq!(pack(LiPo, 6, 2_600).nominal_mv(), 22_200);
+    // RC vendors store at 3.8 V a cell: 2S, 3S, 4S and 6S. The target here is 20 mV higher; theirs lies in the band.
+    let stored = [2, 3, 4, 6].map(|cells| volts_words(cells * 3_800));
+    assert_eq!(stored, ["7.60", "11.40", "15.20", "22.80"]);
+    let band = two.limits().storage_low_mv..=two.limits().storage_high_mv;
+    assert!(band.contains(&3_800) && two.limits().storage_target_mv - 3_800 == 20);
 }
 
 #[test]
@@ -90,6 +96,22 @@ fn rates_and_energies_are_those_that_guides_print() {
     let four = pack(Chemistry::LiPo, 4, 850);
     assert_eq!((four.energy_mwh(), current_ma(850, 1_000)), (12_580, 850));
     assert_eq!(energy_words(four.energy_mwh()), "12.6 Wh");
+}
+
+/// A combat-robot LiPo FAQ: 2600 mAh last six minutes at 26 A.
+#[test]
+fn ten_times_its_capacity_empties_a_pack_in_the_minutes_that_a_guide_prints() {
+    let cell = Cell {
+        curve: Curve::of(Chemistry::LiPo).expect("a curve"),
+        capacity_ah: 2.6,
+        resistance_ohm: 0.003,
+    };
+    let drain = Drain {
+        current_a: 26.0,
+        power_w: None,
+    };
+    let told = discharged(&cell, 100.0, 0.0, &drain).expect("an end");
+    assert_eq!(tenths(told.minutes), "6.0");
 }
 
 /// From the same figures: 1 % of 2.2 Ah is 22 mAh, at 0.2 A 6.6 minutes; 3 % are 20. A plan reckons with ten at least.
@@ -179,6 +201,7 @@ fn the_planning_rules_of_thumb_lie_at_the_longer_end_of_the_model_s_minutes() {
         let rested = Rested {
             build: &build,
             volts: &volts,
+            rested_minutes: 60,
             resistance_ohm: Some(0.005),
             celsius: 25,
         };

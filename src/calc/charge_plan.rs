@@ -13,6 +13,7 @@ use super::{Compute, Wrong};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
+use crate::battery::settling::NEARLY_MINUTES;
 use crate::battery::volts::{CELLS_MAX, Volts};
 use crate::bench::plan::{Asked, ClubRules, Pack, Purpose, Warmth, plan};
 use crate::club::limits::ClubLimits;
@@ -104,7 +105,8 @@ pub struct PlannedPack {
     #[schema(minimum = 0.01, maximum = 100000)]
     #[serde(default)]
     pub cell_resistance_mohm: Option<f64>,
-    /// It lay long enough that the spread between its cells is known; null: it did not.
+    /// It lay a quarter of an hour or longer, so that the spread between its cells is known; null: it did not. Nobody knows whether
+    /// it was an hour: its time is told less surely.
     #[serde(default)]
     pub rested: Option<bool>,
     /// Since it came out of a robot or back from a loan; under 15 it is planned for only where its own temperature is measured.
@@ -231,6 +233,11 @@ impl PlannedPack {
                 .transpose()?,
             volts: self.volts()?,
             resistance_ohm: mohm.map(|mohm| mohm / 1_000.0),
+            rested_minutes: if self.rested == Some(true) {
+                NEARLY_MINUTES
+            } else {
+                0
+            },
             is_spread_known: self.rested.unwrap_or(false),
             owes_balance: self.owes_balance.unwrap_or(false),
             from_use_minutes: maybe_within(

@@ -275,3 +275,7 @@ impl Checked {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "charge_time_reference_tests.rs"]
+mod reference_tests;

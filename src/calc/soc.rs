@@ -15,7 +15,7 @@ pub struct Soc {
     /// Of one cell, after an hour's rest, V.
     #[schema(minimum = 0, maximum = 10)]
     pub cell_v: f64,
-    /// Of the cell, degrees Celsius; null: unknown.
+    /// Of the cell, degrees Celsius; null: unknown, anything from 0 to 45.
     #[schema(minimum = -40, maximum = 80)]
     #[serde(default)]
     pub temperature_c: Option<f64>,

@@ -6,10 +6,16 @@ use super::reading::Rested;
 use super::states::State;
 use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::chemistry::Chemistry;
+use crate::battery::pack::Build;
+use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
 
 /// Volts older than this do not tell what is in a pack: common practice, no source.
 pub const VOLTS_GOOD_FOR_HOURS: i64 = 24;
+
+/// So long nickel counts as full after a charge that came to its end. It then has lost up to fifteen percent by lying (BU-802b),
+/// which is worth a charge; how much of it is left its volts do not tell.
+const NICKEL_FULL_FOR_HOURS: i64 = 24;
 
 /// Why a pack gets no settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -18,6 +24,10 @@ pub enum NoSettings {
     State(&'static str),
     #[error("It is charging already.")]
     Charging,
+    #[error(
+        "It is full after a finished charge and was not used since. If it was, log its volts as just used; after {NICKEL_FULL_FOR_HOURS} hours it may be charged again."
+    )]
+    Filled,
     #[error("Its volts were never logged: log them first.")]
     NeverRead,
     #[error("Its volts were logged more than {VOLTS_GOOD_FOR_HOURS} hours ago: log them first.")]
@@ -52,6 +62,34 @@ pub struct OnRecord {
     pub lent: Option<Instant>,
     /// It came back, or its last charge ended: what was read then tells what is in it.
     pub used: Option<Instant>,
+    /// A charge filled it then, as far as that is not told by its volts.
+    pub filled: Option<Instant>,
+}
+
+/// When a charge that came to its own end filled a pack whose volts don't tell that it is full: nickel. Read just used or empty
+/// since, it is not. `latest`: when it was read, how long it had rested, and what.
+pub fn filled(
+    build: &Build,
+    last_filled: Option<Instant>,
+    latest: (Option<Instant>, Rested, Option<&Volts>),
+) -> Option<Instant> {
+    let at = last_filled.filter(|_| build.chemistry == Chemistry::NiMh)?;
+    let (read, rested, volts) = latest;
+    if read.is_none_or(|read| read <= at) {
+        return Some(at);
+    }
+    let empty_mv = build.limits().empty_mv * build.cells_series;
+    let is_empty = volts.is_some_and(|volts| volts.total_mv() < empty_mv);
+    (rested != Rested::JustUsed && !is_empty).then_some(at)
+}
+
+/// Nothing on record took anything out of it.
+fn is_full(pack: &OnRecord, now: Instant) -> bool {
+    pack.filled.is_some_and(|at| {
+        let is_out_since = pack.lent.is_some_and(|lent| lent >= at);
+        let is_used_since = pack.used.is_some_and(|used| used > at);
+        now.minutes_since(at) <= NICKEL_FULL_FOR_HOURS * 60 && !is_out_since && !is_used_since
+    })
 }
 
 pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings> {
@@ -60,6 +98,9 @@ pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings
     }
     if pack.is_charging {
         return Err(NoSettings::Charging);
+    }
+    if is_full(pack, now) {
+        return Err(NoSettings::Filled);
     }
     let read = pack.read.ok_or(NoSettings::NeverRead)?;
     if now.minutes_since(read) > VOLTS_GOOD_FOR_HOURS * 60 {
@@ -205,116 +246,5 @@ pub fn stopped_wrong(words: &str) -> Finding {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    const NOW: Instant = Instant(1_800_000_000_000);
-
-    fn read_before(minutes: i64) -> OnRecord {
-        OnRecord {
-            state: State::Fit,
-            is_charging: false,
-            read: Some(NOW.plus_minutes(-minutes)),
-            lent: None,
-            used: None,
-        }
-    }
-
-    #[test]
-    fn only_a_pack_that_is_fit_or_a_caution_gets_settings() {
-        for state in State::ALL {
-            let pack = OnRecord {
-                state,
-                ..read_before(10)
-            };
-            let may = matches!(state, State::Fit | State::Caution);
-            assert_eq!(
-                may_have_settings(&pack, NOW).is_ok(),
-                may,
-                "{}",
-                state.label()
-            );
-        }
-    }
-
-    #[test]
-    fn volts_count_for_a_day_and_not_once_the_pack_was_used() {
-        assert_eq!(may_have_settings(&read_before(24 * 60), NOW), Ok(()));
-        assert_eq!(
-            may_have_settings(&read_before(24 * 60 + 1), NOW),
-            Err(NoSettings::ReadTooLongAgo)
-        );
-        let never = OnRecord {
-            read: None,
-            ..read_before(0)
-        };
-        assert_eq!(may_have_settings(&never, NOW), Err(NoSettings::NeverRead));
-        let used = |minutes: i64| OnRecord {
-            used: Some(NOW.plus_minutes(-minutes)),
-            ..read_before(30)
-        };
-        assert_eq!(
-            may_have_settings(&used(29), NOW),
-            Err(NoSettings::UsedSince)
-        );
-        // Read as it came back.
-        assert_eq!(may_have_settings(&used(30), NOW), Ok(()));
-        let lent = |minutes: i64| OnRecord {
-            lent: Some(NOW.plus_minutes(-minutes)),
-            ..read_before(30)
-        };
-        // Read as it went out.
-        assert_eq!(
-            may_have_settings(&lent(30), NOW),
-            Err(NoSettings::UsedSince)
-        );
-        assert_eq!(may_have_settings(&lent(31), NOW), Ok(()));
-        let charging = OnRecord {
-            is_charging: true,
-            ..read_before(1)
-        };
-        assert_eq!(may_have_settings(&charging, NOW), Err(NoSettings::Charging));
-    }
-
-    #[test]
-    fn a_pack_came_from_use_as_it_was_taken_back_or_read_just_used_and_had_not_lain_by_then() {
-        let at = |minutes: i64| Some(NOW.plus_minutes(-minutes));
-        let read = |minutes: i64, rested| Some((NOW.plus_minutes(-minutes), rested));
-        assert_eq!(came_from_use(None, None, read(1, Rested::AN_HOUR)), None);
-        assert_eq!(came_from_use(at(5), None, read(5, Rested::JustUsed)), at(5));
-        assert_eq!(
-            came_from_use(at(5), at(3), read(3, Rested::JustUsed)),
-            at(3)
-        );
-        assert_eq!(came_from_use(None, at(3), read(3, Rested::JustUsed)), at(3));
-        // Taken back, and read as having lain; what was read before it went out tells nothing.
-        assert_eq!(came_from_use(at(5), None, read(5, Rested::A_WHILE)), None);
-        assert_eq!(came_from_use(at(5), None, read(6, Rested::AN_HOUR)), at(5));
-        assert_eq!(lies_until(at(5), NOW), Some(NOW.plus_minutes(10)));
-        assert_eq!(lies_until(at(15), NOW), None);
-        assert_eq!(lies_until(None, NOW), None);
-    }
-
-    #[test]
-    fn what_goes_in_beyond_what_was_expected_is_told_and_beyond_its_label_sets_it_aside() {
-        let of = |moved_mah: i64, chemistry: Chemistry| {
-            findings(&Moved {
-                chemistry,
-                is_charge: true,
-                capacity_mah: 5_000,
-                expected_most_mah: 3_000,
-                moved_mah,
-            })
-            .map(|finding| finding.gravity)
-        };
-        assert_eq!(of(3_600, Chemistry::LiPo), None);
-        assert_eq!(of(3_601, Chemistry::LiPo), Some(Gravity::Caution));
-        assert_eq!(of(5_250, Chemistry::LiPo), Some(Gravity::Caution));
-        assert_eq!(of(5_251, Chemistry::LiPo), Some(Gravity::ToMend));
-        assert_eq!(of(6_000, Chemistry::NiMh), Some(Gravity::Caution));
-        assert_eq!(
-            stopped_wrong("it got warm").words,
-            "A charge of it was stopped: it got warm"
-        );
-    }
-}
+#[path = "charging_tests.rs"]
+mod tests;

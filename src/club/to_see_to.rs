@@ -131,7 +131,7 @@ impl PartialOrd for Line {
     }
 }
 
-/// A pack's state as it is stored, with its words.
+/// A pack's state as it is now, with its words.
 pub struct Stands<'a> {
     pub number: &'a str,
     pub state: State,
@@ -139,11 +139,17 @@ pub struct Stands<'a> {
     pub why: &'a str,
     pub next: &'a str,
     pub was_read: bool,
+    /// It is not known since its reading is old, and for nothing else: that comes by waiting.
+    pub is_by_age: bool,
 }
 
 /// It lies in quarantine already: what its finding asked for when it was found is done.
 const SEE_ITS_WATCH: &str =
     "See its watch: look from a distance, and which ways lead out of quarantine.";
+
+fn is_asked_to_read(due: &[Due]) -> bool {
+    due.iter().any(|due| due.reason == Reason::NotLookedAt)
+}
 
 /// Of one pack: what its state asks for, else what storage care does. Its state's act comes first, whatever else is due: what makes
 /// that urgent is said with it.
@@ -152,7 +158,10 @@ pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Option<Line> {
         State::Quarantine => Some((Matter::Quarantine, Grave::AtOnce)),
         State::SetAside => Some((Matter::SetAside, Grave::ThisWeek)),
         // A pack that nobody ever read has its first check due.
-        State::NotKnown if stands.was_read => Some((Matter::NotKnown, Grave::ThisWeek)),
+        // One that is not known by age alone is told once: where storage care asks for a reading already, by that.
+        State::NotKnown if stands.was_read && !(stands.is_by_age && is_asked_to_read(&due)) => {
+            Some((Matter::NotKnown, Grave::ThisWeek))
+        }
         _ => None,
     };
     let line = |(matter, grave)| Line {

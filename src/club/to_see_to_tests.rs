@@ -20,7 +20,27 @@ fn stands(state: State) -> Stands<'static> {
         why: "swollen",
         next: "outdoors",
         was_read: true,
+        is_by_age: false,
     }
+}
+
+#[test]
+fn a_pack_whose_reading_grew_old_is_told_without_another_reading_and_told_once() {
+    let by_age = Stands {
+        is_by_age: true,
+        ..stands(State::NotKnown)
+    };
+    let line = of_pack(&by_age, Vec::new()).expect("a line");
+    assert_eq!(
+        (line.matter, line.grave),
+        (Matter::NotKnown, Grave::ThisWeek)
+    );
+    let asked = vec![due(Reason::NotLookedAt, Grave::WhenConvenient)];
+    let line = of_pack(&by_age, asked.clone()).expect("a line");
+    assert_eq!(line.matter, Matter::Care(Reason::NotLookedAt));
+    // What else makes it not known stands, whatever is asked.
+    let line = of_pack(&stands(State::NotKnown), asked).expect("a line");
+    assert_eq!(line.matter, Matter::NotKnown);
 }
 
 #[test]

@@ -97,6 +97,7 @@ pub struct ToCharge {
     pub running_id: Option<Uuid>,
     pub last_end_ms: Option<Instant>,
     pub last_back_ms: Option<Instant>,
+    pub last_filled_ms: Option<Instant>,
     /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
     pub back_from_use_ms: Option<Instant>,
     pub just_used_ms: Option<Instant>,
@@ -137,12 +138,21 @@ impl ToCharge {
     }
 }
 
+/// When the latest of its charges to full that came to its own end did so.
+macro_rules! filled_column {
+    () => {
+        "(SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
+         AND cf.purpose IN ('ready_by', 'no_hurry')) AS last_filled_ms"
+    };
+}
+pub(super) use filled_column;
+
 macro_rules! to_charge {
     ($rest:expr) => {
         pack_query!(
             concat!(", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
              (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
-             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, ", filled_column!(), ", \
              (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
              (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
               AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \

@@ -1,5 +1,6 @@
 //! Labels of packs: which code is on which pack, and where its address led when it was last printed.
 
+use super::charges::filled_column;
 use super::charges::now::{NowRow, now_columns, now_joins};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
@@ -36,6 +37,7 @@ pub struct OnLabel {
     pub pack: PackView,
     pub last_end_ms: Option<Instant>,
     pub last_back_ms: Option<Instant>,
+    pub last_filled_ms: Option<Instant>,
     /// The open storage round that it is on.
     pub round_id: Option<Uuid>,
     #[sqlx(flatten)]
@@ -57,7 +59,9 @@ pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<OnLabel>> {
         pack_query!(
             concat!(
                 ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
-                 (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+                 (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, ",
+                filled_column!(),
+                ", \
                  (SELECT r.id FROM round_pack rp JOIN storage_round r ON r.id = rp.round_id \
                   WHERE rp.pack_id = k.id AND r.closed_ms IS NULL ORDER BY rp.added_ms DESC LIMIT 1) AS round_id",
                 now_columns!()

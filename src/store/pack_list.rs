@@ -215,14 +215,23 @@ macro_rules! found {
 /// One more than a page when there are more.
 pub async fn find(conn: &mut Conn, asked: &Asked) -> Result<Vec<Found>> {
     let after = asked.page.clamp(0, 100_000) * PER_PAGE;
-    let part = (PER_PAGE + 1, after);
+    find_part(conn, asked, (PER_PAGE + 1, after)).await
+}
+
+async fn find_part(conn: &mut Conn, asked: &Asked, part: (i64, i64)) -> Result<Vec<Found>> {
     found!(conn, Found, text_of!(page_in_care, asked), asked, part)
 }
 
+const ALL: (i64, i64) = (i64::MAX, 0);
+
 /// All of them, whatever page is asked for.
 pub async fn find_all(conn: &mut Conn, asked: &Asked) -> Result<Vec<PackView>> {
-    let part = (i64::MAX, 0_i64);
-    found!(conn, PackView, text_of!(all_as_packs, asked), asked, part)
+    found!(conn, PackView, text_of!(all_as_packs, asked), asked, ALL)
+}
+
+/// The same with what was measured of each, for who asks what speaks against a draw.
+pub async fn find_all_measured(conn: &mut Conn, asked: &Asked) -> Result<Vec<Found>> {
+    find_part(conn, asked, ALL).await
 }
 
 /// The text anywhere, its own wildcards taken as letters.

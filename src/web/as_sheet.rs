@@ -1,6 +1,7 @@
 //! Each list as a spreadsheet: what the list shows to whoever asks, all of it at once. How a sheet is written is
 //! `club::sheet::written`; which columns can be brought in again is `club::sheet::columns`.
 
+pub mod charges;
 pub mod club;
 pub mod kit;
 pub mod pool;

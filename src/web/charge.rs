@@ -50,6 +50,11 @@ struct ChargePage {
 }
 
 impl ChargePage {
+    /// Then it says among its reasons until when the pack lies.
+    const fn is_stopped(&self) -> bool {
+        matches!(self.answer, Shown::Stop { .. })
+    }
+
     /// There is something to ask: what stopped it is not the pack alone.
     fn is_open(&self) -> bool {
         !matches!(self.answer, Shown::Stop { is_for_warmth, .. } if !is_for_warmth)

@@ -160,6 +160,7 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         let mut its = asked.clone();
         its.pack.volts = sister.volts.clone();
         its.pack.resistance_ohm = None;
+        its.pack.rested_minutes = sister.rested_minutes;
         its.pack.is_spread_known = sister.rested_minutes >= who.club.limits().rest_minutes;
         let is_from_use = sister.rested_minutes == 0;
         its.pack.from_use_minutes = is_from_use.then(|| who.now.minutes_since(sister.read));

@@ -5,9 +5,11 @@ use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::{Volts, read_typed, words};
 use crate::bench::charger::Mode;
-use crate::bench::plan::mode_words;
+use crate::bench::form::Refusal;
+use crate::bench::plan::{self, mode_words};
 use crate::bench::typed::Words;
 use crate::club::charging::Outcome;
+use crate::club::reading::asked_first::AskedFirst;
 use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
@@ -124,6 +126,9 @@ struct EndForm {
     outcome: String,
     mah: String,
     volts: String,
+    /// What the tick stands for that says that the volts are so, and whether it is set; empty: nothing is asked.
+    to_confirm: String,
+    confirmed: String,
     words: String,
 }
 
@@ -165,17 +170,20 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
     }
 }
 
-/// `3S LiPo, balance, 12.6 V, 2.2 A`
+/// As its card had it.
 pub(super) fn read_back_words(one: &Listed, numbers: Words) -> String {
-    let chemistry = Chemistry::from_code(&one.chemistry).map_or("", Chemistry::label);
-    let mode = Mode::from_code(&one.charge.mode).map_or("", mode_words);
-    format!(
-        "{}S {chemistry}, {}, {}, {}",
-        one.cells_series,
-        mode.to_lowercase(),
-        numbers.volts(one.charge.target_mv),
-        numbers.amps(one.charge.current_ma)
-    )
+    let charge = &one.charge;
+    let known = Chemistry::from_code(&one.chemistry).zip(Mode::from_code(&charge.mode));
+    known.map_or_else(String::new, |(chemistry, mode)| {
+        plan::read_back_words(
+            (chemistry, one.cells_series),
+            (mode, charge.is_charge()),
+            (
+                &numbers.volts(charge.target_mv),
+                &numbers.amps(charge.current_ma),
+            ),
+        )
+    })
 }
 
 fn over(one: &Listed, who: &SignedIn, numbers: Words) -> Option<Over> {
@@ -241,6 +249,8 @@ pub async fn end(
         outcome: fields.text("outcome"),
         mah: fields.text("mah"),
         volts: fields.text("volts_line"),
+        confirmed: fields.text("confirmed"),
+        to_confirm: String::new(),
         words: fields.text("words"),
     };
     let mut problems = Problems::default();
@@ -253,6 +263,7 @@ pub async fn end(
         outcome: Outcome::from_code(&form.outcome),
         moved_mah,
         volts: volts.as_ref(),
+        is_confirmed: is_confirmed(&form.confirmed, volts.as_ref()),
         words: &form.words,
     };
     // What was wrong is stored at once, whatever else can't be read.
@@ -262,7 +273,13 @@ pub async fn end(
             Ok(address) => return page::go_to(&address),
             Err(ChargeRefusal::Repeat(repeat)) => return again(&repeat),
             Err(ChargeRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => problems.extend(Problems::refused(refusal.field(), &refusal)),
+            Err(refusal) => {
+                let told = who.numbers().sentence(&refusal.to_string());
+                if let ChargeRefusal::AskedFirst(asked) = &refusal {
+                    form.to_confirm = to_confirm(asked, volts.as_ref());
+                }
+                problems.extend(Problems::one(refusal.field(), told).by(refusal.against()));
+            }
         }
     }
     let shell = who.shell_refused(format!(
@@ -273,6 +290,16 @@ pub async fn end(
         problems,
         ..page_of(&who, running, shell, form)
     })
+}
+
+/// A tick holds for just the volts it was asked of; a program says it of what it sends.
+fn is_confirmed(ticked: &str, volts: Option<&Volts>) -> bool {
+    volts.is_some_and(|volts| ticked == "yes" || ticked == volts.to_text())
+}
+
+fn to_confirm(asked: &AskedFirst, volts: Option<&Volts>) -> String {
+    let volts = volts.filter(|_| asked.may_be_so);
+    volts.map_or_else(String::new, Volts::to_text)
 }
 
 /// The volts as typed; where a row of digits was parted by the program, the line is given back to be sent again.

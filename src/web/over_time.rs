@@ -3,7 +3,7 @@
 
 use crate::app::App;
 use crate::battery::pack::Build;
-use crate::battery::resistance_read::Ladder;
+use crate::battery::resistance_read::{Ladder, MeterKind};
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::limits::ClubLimits;
@@ -28,6 +28,8 @@ struct OverTimePage {
     volts: String,
     rest_minutes: i64,
     resistance: String,
+    /// Its rules hold for all that is drawn.
+    has_rules: bool,
     put_back: String,
     capacity: String,
     reads: bool,
@@ -49,6 +51,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
         shell: who.shell(format!("{} over time", pack.number)),
         volts: volts_chart(&pack, &found, &who),
         rest_minutes: who.club.limits().rest_minutes,
+        has_rules: !resistance_rules(&pack.build(), kinds(&found)).is_empty(),
         resistance: resistance_chart(&pack, &found, &who),
         put_back: put_back_chart(&pack, &found, &who),
         capacity: capacity_chart(&pack, &found, &who),
@@ -155,18 +158,29 @@ fn resistance_chart(pack: &PackView, found: &[OnRecord], who: &SignedIn) -> Stri
         unit: "mΩ",
         decimals: 1,
         lines,
-        rules: resistance_rules(&pack.build()),
+        rules: resistance_rules(&pack.build(), kinds(found)),
         has_zero: true,
     };
     let title = format!("Resistance of {} over time", pack.number);
     drawn("resistance", title, vec![panel], who)
 }
 
-/// What the ladder of hobby packs comes to for this capacity; none for chemistries it does not know.
-pub fn resistance_rules(build: &Build) -> Vec<Rule> {
+/// How each resistance that is drawn was read.
+fn kinds(found: &[OnRecord]) -> impl Iterator<Item = Option<MeterKind>> {
+    let read = found.iter().filter(|record| record.milliohms().is_some());
+    read.map(OnRecord::meter_kind)
+}
+
+/// What the ladder of hobby packs comes to for this capacity, which is one of readings with a load; none for chemistries it does
+/// not know, and none beside what was read by alternating current, which shows about half.
+pub fn resistance_rules(
+    build: &Build,
+    mut kinds: impl Iterator<Item = Option<MeterKind>>,
+) -> Vec<Rule> {
     let ladder = Ladder::default();
     let capacity_ah = build.capacity_mah.max(1) as f64 / 1_000.0;
-    let is_known = ladder.grade(build.chemistry, 0.0).is_some();
+    let is_known = ladder.grade(build.chemistry, 0.0).is_some()
+        && !kinds.any(|kind| kind == Some(MeterKind::Alternating));
     let rules = [
         (ladder.used_milliohm_ah, "practice only above"),
         (ladder.practice_milliohm_ah, "retire above"),

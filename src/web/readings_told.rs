@@ -125,11 +125,16 @@ fn days_ago(days: f64) -> String {
 fn charge(told: &ChargeTold) -> String {
     let when = days_ago(told.days_ago);
     let (low, high) = (told.charge.low_percent, told.charge.high_percent);
+    let rest = if told.is_settled {
+        ""
+    } else {
+        "; it had rested less than an hour, so it may be more or less than usual"
+    };
     match told.charge.percent {
         Some(percent) => {
-            format!("About {percent:.0} % ({low:.0} to {high:.0}) in its lowest cell, {when}")
+            format!("About {percent:.0} % ({low:.0} to {high:.0}) in its lowest cell, {when}{rest}")
         }
-        None => format!("Somewhere between {low:.0} and {high:.0} %, {when}"),
+        None => format!("Somewhere between {low:.0} and {high:.0} %, {when}{rest}"),
     }
 }
 

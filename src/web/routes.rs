@@ -143,11 +143,12 @@ fn of_tokens() -> Vec<Route> {
 
 /// Lists as spreadsheets, each for whoever sees the list, and spreadsheets brought in.
 fn of_sheets() -> Vec<Route> {
-    use crate::web::as_sheet::{club, kit, pool};
+    use crate::web::as_sheet::{charges, club, kit, pool};
     use crate::web::bring_in;
     vec![
         get("/packs.csv", EVERY_ROLE, pool::packs),
         get("/packs/{number}/readings.csv", EVERY_ROLE, pool::readings),
+        get("/packs/{number}/charges.csv", EVERY_ROLE, charges::of_pack),
         get("/designs.csv", EVERY_ROLE, pool::designs),
         get("/connectors.csv", EVERY_ROLE, pool::connectors),
         get("/kit.csv", EVERY_ROLE, kit::list),

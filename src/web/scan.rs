@@ -112,6 +112,7 @@ struct Settings {
     time: String,
     /// Its last reading no longer tells what is in it.
     log_first: bool,
+    is_full: bool,
     is_charging: bool,
     read: When,
     /// `0 and 45 °C`
@@ -127,6 +128,8 @@ pub(super) struct Charging {
     /// To full, and from which volts of a cell.
     pub(super) about: Option<(charge::About, i64)>,
     pub(super) log_first: bool,
+    /// A finished charge filled it, which its volts don't tell.
+    pub(super) is_full: bool,
     pub(super) is_running: bool,
 }
 
@@ -144,21 +147,26 @@ impl Charging {
             read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
             lent: pack.lent_ms,
             used: one.used(),
+            filled: pack.filled(one.last_filled_ms),
         };
         let settings = may_have_settings(&record, who.now);
         let has_settings = settings.is_ok();
         let is_fresh =
             has_settings && still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
         let volts = pack.volts().filter(|_| is_fresh);
+        let rested_minutes = pack.last_rested_minutes.unwrap_or(0);
         Self {
             rate_c_tenths,
             current_ma: Some(current_ma).filter(|_| has_settings),
             is_by_label: rate_c_tenths < club_rate,
             about: volts.and_then(|volts| {
                 let cell_mv = volts.total_mv() / build.cells_series.max(1);
-                charge::about(&build, &volts, current_ma).map(|about| (about, cell_mv))
+                charge::about(&build, (&volts, rested_minutes), current_ma)
+                    .map(|about| (about, cell_mv))
             }),
-            log_first: !is_fresh && settings != Err(NoSettings::Charging),
+            log_first: !is_fresh
+                && !matches!(settings, Err(NoSettings::Charging | NoSettings::Filled)),
+            is_full: settings == Err(NoSettings::Filled),
             is_running: one.now.is_charging(),
         }
     }
@@ -303,6 +311,7 @@ fn settings(one: &OnLabel, who: &SignedIn) -> Settings {
             time_words(about, cell_mv, numbers)
         }),
         log_first: charging.log_first,
+        is_full: charging.is_full,
         is_charging: charging.is_running,
         between: charge_between(who),
         read: pack

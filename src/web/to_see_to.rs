@@ -133,13 +133,21 @@ pub(super) fn due_of(one: &InCare, who: &SignedIn) -> Vec<Due> {
 
 fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
     let pack = &one.pack;
+    let limits = who.club.limits();
+    let stored = PackState::from_code(&pack.state).unwrap_or(PackState::Quarantine);
+    let (state, why, next) = pack.told_at(who.now, &limits);
+    let is_by_age = state == PackState::NotKnown && stored != state;
+    let grew_old = pack
+        .last_read_ms
+        .map(|read| read.plus_days(limits.reading_days));
     let stands = Stands {
         number: &pack.number,
-        state: PackState::from_code(&pack.state).unwrap_or(PackState::Quarantine),
-        since: pack.state_ms,
-        why: &pack.state_words,
-        next: &pack.state_next,
+        state,
+        since: grew_old.filter(|_| is_by_age).unwrap_or(pack.state_ms),
+        why: &why,
+        next: &next,
         was_read: pack.last_read_ms.is_some(),
+        is_by_age,
     };
     let on_record = one.on_record(&who.club.limits(), who.now);
     let due = due(&on_record, &who.club.care(), who.now, &who.zone);

@@ -48,7 +48,7 @@ test('in the dark nothing but colours differs', async () => {
 
 /** Lists as spreadsheets: files, which a browser keeps and does not show. */
 function sheets() {
-  return ['/connectors.csv', '/designs.csv', '/kit.csv', '/loans.csv', '/log.csv', '/packs.csv', '/packs/{number}/readings.csv',
+  return ['/connectors.csv', '/designs.csv', '/kit.csv', '/loans.csv', '/log.csv', '/packs.csv', '/packs/{number}/readings.csv', '/packs/{number}/charges.csv',
     '/people.csv', '/places.csv', '/season.csv', '/season/events.csv', '/calendar/{token}'];
 }
 

@@ -100,6 +100,24 @@ on_both! {
         assert!(history.texts("ol.log li span")[0].ends_with("charge log brought in"));
     }
 
+    async fn a_log_that_looks_like_another_packs_is_asked_about_before_it_is_stored(club: TestClub) {
+        club.one_pack().await;
+        club.behind_the_back("UPDATE design SET cells_series = 4").await.expect("four cells");
+        let quinn = club.quartermaster().await;
+        let at = sent(&quinn, OF_CELLS).await;
+        let page = quinn.get(&at).await;
+        let asked = page.one("#f-of_it");
+        assert!(asked.contains("Is this the log of P-001?") && asked.contains("It tells of 3 cells, and the pack has 4."), "{asked}");
+        let refused = store(&quinn, &at).await;
+        assert!(refused.is_refused());
+        assert_eq!(refused.problems(), ["It looks like the log of another pack: tick that it is the log of this one, or forget the file."]);
+        assert!(club.ids("charge_log").await.is_empty() && can_be_stored(&refused), "nothing is stored, nothing is lost");
+        let stored = quinn.submit(&refused, "#f-log", &[("of_it", "yes")]).await;
+        let stored = quinn.get(stored.done()).await;
+        assert!(stored.text.contains("It tells of 3 cells, and the pack has 4."), "it goes on being told");
+        assert_eq!(club.ids("charge_log").await.len(), 1);
+    }
+
     async fn a_balance_chargers_log_tells_of_each_cell_and_how_far_they_stood_apart(club: TestClub) {
         club.one_pack().await;
         let quinn = club.quartermaster().await;

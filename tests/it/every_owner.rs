@@ -167,6 +167,7 @@ pub const TABLE: &[Line] = &[
     line("POST /bring-in/{id}/remove",               "in    no    no    ok        no        hid    in       in", ""),
     line("GET /bring-in/{id}/done",                  "in    no    no    ok        no        hid    in       in", ""),
     line("GET /packs/{number}/readings.csv",         "in    ok    ok    ok        ok        ok     in       in", ""),
+    line("GET /packs/{number}/charges.csv",          "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /mails/{id}",                          "in    ok    hid   ok        ok        ok     in       in", ""),
     line("GET /confirm-address/{token}",             "ok    ok    ok    ok        ok        ok     ok       ok", ""),
     line("POST /confirm-address/{token}",            "ok    ok    ok    ok        ok        ok     ok       ok", ""),

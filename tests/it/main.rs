@@ -25,6 +25,7 @@ mod care_bad_input;
 mod care_cost;
 mod care_enforced;
 mod care_rules;
+mod charge_ends;
 mod charge_logs;
 mod charge_paper;
 mod charging;

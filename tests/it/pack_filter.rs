@@ -165,6 +165,12 @@ on_both! {
         let worn = told("amps_from=30", "P-004").await;
         assert!(worn.contains("By its own resistance it gives") && worn.contains("before a cell is down to 3.2 V") && worn.contains("By its label and its own resistance."), "{worn}");
         assert!(quinn.get("/packs?amps_from=30").await.text.contains("Found by the current that their label allows"));
+        // The sheet of the same question says it too, and one that asks for no draw has no such columns.
+        let sheet = quinn.get("/packs.csv?amps_from=31").await.text;
+        let line = sheet.lines().find(|line| line.contains("P-005")).expect("its line");
+        assert!(sheet.contains(",Gives by its own resistance (A),Against its giving so much"), "{sheet}");
+        assert!(line.contains("Not known: it is lent to nobody now. Its plug, XT60, carries 30 A on and on."), "{line}");
+        assert!(!quinn.get("/packs.csv?cells=3").await.text.contains("Against its giving"));
         let program = club.program(quinn.id()).await;
         let answer = program.get("/api/v1/packs?gives_ma_min=31000").await.done();
         let of = |number: &str| answer["draws"].as_array().expect("draws").iter().find(|one| one["number"] == number).expect("its draw").clone();

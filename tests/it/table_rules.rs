@@ -388,6 +388,8 @@ on_both! {
         assert!(then.contains("Fit"), "a reading held for 90 days then: {then}");
         let now = quinn.get("/stood").await.one("tbody tr");
         assert!(now.contains("older than 30 days"), "{now}");
+        let to_see_to = quinn.get("/to-see-to").await.text;
+        assert!(to_see_to.contains("It was last read 61 days ago; after 30 days its state is not known."), "no reading was needed: {to_see_to}");
     }
 
     async fn as_it_stood_tells_which_packs_nobody_had_read_for_long(club: TestClub) {

@@ -5,6 +5,7 @@ use crate::actions::once::Repeat;
 use crate::bench::form::{Against, Refusal};
 use crate::club::charging::NoSettings;
 use crate::club::hand_over::HandOverRefusal;
+use crate::club::reading::asked_first::AskedFirst;
 use crate::store::StoreError;
 
 #[derive(Debug, thiserror::Error)]
@@ -35,6 +36,9 @@ pub enum ChargeRefusal {
     Unsaid,
     #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
     Mah,
+    /// Nothing is stored before it is said that the volts are so.
+    #[error(transparent)]
+    AskedFirst(#[from] AskedFirst),
     #[error(transparent)]
     HandOver(#[from] HandOverRefusal),
     #[error(transparent)]
@@ -64,6 +68,7 @@ impl ChargeRefusal {
             Self::NoOutcome => "outcome",
             Self::Unsaid => "words",
             Self::Mah => "mah",
+            Self::AskedFirst(_) => "volts_line",
             Self::NotYourTurn | Self::HandOver(_) => "watched_by",
             _ => "charger",
         }

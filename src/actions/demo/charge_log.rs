@@ -44,7 +44,7 @@ impl Teller<'_> {
         let Stage::Ready(ready) = read.stage else {
             return Err(slip("its log is not read"));
         };
-        let kept = charge_logs::keep(self.db, by, &waiting, &ready).await;
+        let kept = charge_logs::keep(self.db, by, &waiting, &ready, false).await;
         kept.map_err(slip)?;
         Ok(())
     }

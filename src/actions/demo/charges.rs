@@ -70,6 +70,7 @@ impl Teller<'_> {
             outcome: Some(outcome),
             moved_mah: Some(charge.least_mah.midpoint(charge.most_mah)),
             volts: Some(&Volts::Cells(cells)),
+            is_confirmed: false,
             words: "",
         };
         charging::end(self.db, by, id, &said).await.map_err(slip)?;

@@ -20,6 +20,8 @@ pub struct Pack {
     pub connector: String,
     pub balance: Option<String>,
     pub volts: Volts,
+    /// When it was read; 0: it was just used, or nobody knows.
+    pub rested_minutes: i64,
     /// Of one cell, in ten seconds, at 25 degrees; None: not measured.
     pub resistance_ohm: Option<f64>,
     /// It lay long enough that the spread between its cells is known.

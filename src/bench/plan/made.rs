@@ -145,8 +145,13 @@ impl Weighing<'_> {
             (build.chemistry == Chemistry::NiMh && is_up, Caution::Nickel),
             (build.chemistry == Chemistry::Pb && is_up, Caution::Lead),
             (by_steps, Caution::StorageBySteps),
+            (self.is_stored_elsewhere(), Caution::CellsApart),
             (is_disposed, Caution::ForDisposal),
-            (!pack.is_spread_known, Caution::ReadUnrested),
+            // Nickel's volts tell neither.
+            (
+                !pack.is_spread_known && build.chemistry != Chemistry::NiMh,
+                Caution::ReadUnrested,
+            ),
         ];
         all.into_iter()
             .filter(|(is_so, _)| *is_so)
@@ -156,6 +161,14 @@ impl Weighing<'_> {
 }
 
 impl Weighing<'_> {
+    /// Not at the usual volts, since its cells are apart.
+    fn is_stored_elsewhere(&self) -> bool {
+        let pack = &self.asked.pack;
+        self.asked.purpose == Purpose::Storage
+            && pack.build.chemistry.is_lithium()
+            && self.way.target_mv() != pack.limits.storage_target_mv
+    }
+
     /// A plug on the way in without a figure bounds nothing: the watts of supply and cable hold, and a person feels the plug.
     fn is_fed_through_unrated(&self, charger: &Charger, best: &Candidate) -> bool {
         let Some(at) = best.feed.at else {

@@ -13,6 +13,7 @@ mod laid_out;
 mod made;
 mod ready;
 mod stops;
+mod storage;
 mod times;
 mod told;
 mod unfed;
@@ -26,7 +27,7 @@ pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};
 pub use stops::{Before, Way, rests_for};
-pub use told::{Told, mode_words};
+pub use told::{Told, mode_words, read_back_words};
 
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
@@ -39,7 +40,7 @@ pub enum Answer {
     Stop(Vec<String>),
     /// Nobody said how warm it is.
     Ask(Vec<&'static str>),
-    /// It is there already; in a sentence.
+    /// It is there already, or can't be brought there like that; in a sentence.
     Nothing(String),
     /// Best first; none may work.
     Plans {
@@ -92,6 +93,8 @@ pub enum Caution {
     Nickel,
     Lead,
     StorageBySteps,
+    /// Its cells differ, so that it is not brought to the usual volts: none of them is to leave its band.
+    CellsApart,
     ForDisposal,
     OutOfTime,
     /// Its volts were read before it had rested.

@@ -2,6 +2,7 @@
 //! mV of one cell, degrees Celsius.
 
 use super::asked::{Asked, Purpose};
+use super::storage;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::CHARGE_CELSIUS;
 use crate::battery::volts::{Volts, volts_words};
@@ -112,20 +113,25 @@ fn unseen(asked: &Asked) -> Option<String> {
     ))
 }
 
-fn warmth(asked: &Asked) -> Vec<String> {
+fn warmth(asked: &Asked) -> Option<String> {
     let least = asked.club.charge_from_celsius.max(*CHARGE_CELSIUS.start());
     let most = asked.club.charge_to_celsius.min(*CHARGE_CELSIUS.end());
-    let stop = |what: &str, celsius: Option<i64>| {
-        let celsius = celsius.filter(|at| !(least..=most).contains(at))?;
-        Some(format!(
-            "{what} has {celsius} °C: nothing is charged outside {least} to {most} °C."
-        ))
+    let outside = |celsius: &Option<i64>| celsius.filter(|at| !(least..=most).contains(at));
+    let (pack, room) = (
+        outside(&asked.warmth.pack_celsius),
+        outside(&asked.warmth.room_celsius),
+    );
+    // Said once, where a pack is as warm as its room.
+    let what = match (pack, room) {
+        (Some(pack), Some(room)) if pack == room => format!("Pack and room have {pack} °C"),
+        (Some(pack), Some(room)) => format!("The pack has {pack} °C and the room {room} °C"),
+        (Some(pack), None) => format!("The pack has {pack} °C"),
+        (None, Some(room)) => format!("The room has {room} °C"),
+        (None, None) => return None,
     };
-    let both = [
-        stop("The pack", asked.warmth.pack_celsius),
-        stop("The room", asked.warmth.room_celsius),
-    ];
-    both.into_iter().flatten().collect()
+    Some(format!(
+        "{what}: nothing is charged outside {least} to {most} °C."
+    ))
 }
 
 /// In how many minutes a pack that came from use may be planned for; None where nothing keeps it waiting.
@@ -160,29 +166,11 @@ fn way(asked: &Asked) -> Before {
             Before::Nothing("Nickel is stored as it is, best partly charged.".to_owned())
         }
         // Lead is stored full.
-        Purpose::Storage if is_lithium => storage(asked, mean_mv),
+        Purpose::Storage if is_lithium => storage::way(asked),
         _ if is_full(asked) => Before::Nothing("It is full.".to_owned()),
         _ => Before::Go(Way::Up {
             target_mv: limits.full_mv,
         }),
-    }
-}
-
-fn storage(asked: &Asked, mean_mv: i64) -> Before {
-    let limits = &asked.pack.limits;
-    let target_mv = limits.storage_target_mv;
-    if mean_mv > limits.storage_high_mv {
-        Before::Go(Way::Down { target_mv })
-    } else if mean_mv < limits.storage_low_mv {
-        Before::Go(Way::Up { target_mv })
-    } else {
-        let (low, high) = (
-            volts_words(limits.storage_low_mv),
-            volts_words(limits.storage_high_mv),
-        );
-        Before::Nothing(format!(
-            "It is at storage volts already: between {low} and {high} V a cell."
-        ))
     }
 }
 

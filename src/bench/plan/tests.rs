@@ -23,6 +23,7 @@ mod limits;
 mod proofs;
 mod random;
 mod set_up;
+mod storage;
 
 fn pack(chemistry: Chemistry, cells: i64, mah: i64, cell_mv: i64) -> Pack {
     let build = Build {
@@ -41,6 +42,7 @@ fn pack(chemistry: Chemistry, cells: i64, mah: i64, cell_mv: i64) -> Pack {
         balance: Some("jst-xh".into()),
         volts: Volts::Cells(vec![cell_mv; cells as usize]),
         resistance_ohm: None,
+        rested_minutes: 60,
         is_spread_known: true,
         owes_balance: false,
         from_use_minutes: None,

@@ -31,6 +31,7 @@ impl<'a> Times<'a> {
         let rested = celsius.map(|celsius| Rested {
             build: &pack.build,
             volts: &pack.volts,
+            rested_minutes: pack.rested_minutes,
             resistance_ohm: pack.resistance_ohm,
             celsius,
         });

@@ -3,6 +3,7 @@
 
 use super::asked::AtHand;
 use super::{Caution, Chain, First, Limit, Plan, Way, Weakest};
+use crate::battery::chemistry::Chemistry;
 use crate::battery::pack::{Build, c_ten_thousandths};
 use crate::bench::charger::Mode;
 use crate::bench::connector::called;
@@ -30,7 +31,7 @@ pub struct Told {
     pub takes: String,
     /// `puts in 150 to 190 mAh`
     pub moves: String,
-    /// `3S LiPo, balance, 12.60 V, 0.4 A`
+    /// As [`read_back_words`] has it.
     pub read_back: String,
     /// What holds the current back.
     pub limited: Vec<String>,
@@ -42,6 +43,7 @@ impl Told {
         let (chemistry, cells) = (build.chemistry.label(), format!("{}S", build.cells_series));
         let (mode, current) = (mode_words(plan.mode), words.amps(plan.current_ma));
         let pack_volts = words.volts(plan.target_mv);
+        let is_charge = matches!(plan.way, Way::Up { .. });
         let course = &plan.course;
         let verb = match plan.way {
             Way::Up { .. } => "puts in",
@@ -50,16 +52,21 @@ impl Told {
         Self {
             first: first_words(plan, build, words),
             steps: steps(plan, hand, words),
-            read_back: format!(
-                "{cells} {chemistry}, {}, {pack_volts}, {current}",
-                mode.to_lowercase()
+            read_back: read_back_words(
+                (build.chemistry, build.cells_series),
+                (plan.mode, is_charge),
+                (&pack_volts, &current),
             ),
             chemistry,
             cells,
             mode,
             current,
             rate: c_words(plan.c_ten_thousandths, words),
-            target: format!("{pack_volts}, {} a cell", words.volts(plan.target_cell_mv)),
+            target: if sets_volts(build.chemistry, is_charge) {
+                format!("{pack_volts}, {} a cell", words.volts(plan.target_cell_mv))
+            } else {
+                "A dip in volts, by itself".to_owned()
+            },
             cut_off: format!(
                 "{}, {} minutes",
                 words.mah(plan.cutoff_mah),
@@ -81,6 +88,26 @@ impl Told {
                 .map(|caution| caution_words(*caution, words))
                 .collect(),
         }
+    }
+}
+
+/// Nickel has no volts to charge to: its charger finds its end.
+fn sets_volts(chemistry: Chemistry, is_charge: bool) -> bool {
+    chemistry != Chemistry::NiMh || !is_charge
+}
+
+/// `3S LiPo, balance, 12.60 V, 0.4 A`; without volts where none are set.
+pub fn read_back_words(
+    (chemistry, cells): (Chemistry, i64),
+    (mode, is_charge): (Mode, bool),
+    (pack_volts, current): (&str, &str),
+) -> String {
+    let pack = format!("{cells}S {}", chemistry.label());
+    let mode = mode_words(mode).to_lowercase();
+    if sets_volts(chemistry, is_charge) {
+        format!("{pack}, {mode}, {pack_volts}, {current}")
+    } else {
+        format!("{pack}, {mode}, {current}")
     }
 }
 
@@ -260,6 +287,7 @@ fn caution_words(caution: Caution, words: Words) -> String {
         Caution::Nickel => "Nickel ends by a dip in volts: the charger must detect it, and the timer stands behind it.".to_owned(),
         Caution::Lead => "Lead may give off gas: charge it where air moves.".to_owned(),
         Caution::StorageBySteps => "It has no storage mode: set the volts a cell at which the discharge ends.".to_owned(),
+        Caution::CellsApart => "Its cells are apart: it ends at other volts than usual, so that none of them leaves its storage band. Balance it at the next charge.".to_owned(),
         Caution::ForDisposal => "Only of a pack that is undamaged; tape its plugs afterwards and ask where it may be left.".to_owned(),
         Caution::OutOfTime => "This does not end in the time there is.".to_owned(),
         Caution::ReadUnrested => {

@@ -5,7 +5,7 @@
 
 use super::story::{Lying, Story, Toward};
 use super::told::{By, Told, moved_mv};
-use crate::battery::curve::{Curve, StateOfCharge};
+use crate::battery::curve::{CURVES_CELSIUS, Curve, StateOfCharge};
 use crate::battery::curve_sources::sources;
 use crate::battery::range::Range;
 use crate::battery::volts::volts_words;
@@ -127,7 +127,8 @@ fn charge_percent(lying: &Lying, told: &Told, now: Instant) -> Option<Range> {
     let chemistry = lying.build.chemistry;
     let held = match Curve::of(chemistry) {
         Some(curve) => {
-            let told_by = |mv: f64| StateOfCharge::of(chemistry, mv / 1_000.0, None);
+            let told_by =
+                |mv: f64| StateOfCharge::of(chemistry, mv / 1_000.0, Some(CURVES_CELSIUS));
             let likely = |mv: f64| curve.percent_at(mv / 1_000.0);
             let mean = (likely(told.low_mv.likely) + likely(told.high_mv.likely)) / 2.0;
             let open = [

@@ -4,7 +4,7 @@
 use super::belief::nickel_percent;
 use super::story::{Lying, Story};
 use super::told::{Told, loss_a_month, sum};
-use crate::battery::curve::{Curve, StateOfCharge};
+use crate::battery::curve::{CURVES_CELSIUS, Curve, StateOfCharge};
 use crate::battery::curve_sources::sources;
 use crate::battery::range::Range;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
@@ -75,7 +75,7 @@ fn points_left(lying: &Lying, told: &Told) -> Option<Range> {
         (curve.percent_at(mv / 1_000.0) - curve.percent_at(minimum_v)).max(0.0)
     };
     let at_minimum = built_in.percent_at(minimum_v);
-    let of = |mv: f64| StateOfCharge::of(chemistry, mv / 1_000.0, None);
+    let of = |mv: f64| StateOfCharge::of(chemistry, mv / 1_000.0, Some(CURVES_CELSIUS));
     let low = told.low_mv;
     let by_band = [
         of(low.least).low_percent - at_minimum,

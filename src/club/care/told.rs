@@ -7,6 +7,7 @@ use crate::battery::curve::Curve;
 use crate::battery::curve_sources::METER_V;
 use crate::battery::range::Range;
 use crate::battery::self_discharge::expected_percent_a_month;
+use crate::battery::settling::{NEARLY_MINUTES, unsettled_v};
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
@@ -105,14 +106,13 @@ pub(super) fn moved_mv(curve: &Curve, cell_mv: f64, points: f64) -> f64 {
     cell_mv + change_v * 1_000.0
 }
 
-/// How far a reading may lie from settled volts. Rested an hour 2 mV, 15 minutes 7: a model LiCoO2 pouch cell after 1C
-/// (PyBaMM DFN, Ai et al. 2020). Just used 50: 'aim 50 mV past the target', a storage page reproducing BU-702.
-const fn unsettled_mv(rested: Rested) -> f64 {
-    match rested.minutes() {
-        60.. => 2.0,
-        15..60 => 7.0,
-        _ => 50.0,
+/// How far a reading may lie from settled volts. Just used 50 mV: 'aim 50 mV past the target', a storage page reproducing BU-702,
+/// since a pack that is looked after was mostly read some minutes after its use.
+fn unsettled_mv(rested: Rested) -> f64 {
+    if rested.minutes() < NEARLY_MINUTES {
+        return 50.0;
     }
+    unsettled_v(rested.minutes()) * 1_000.0
 }
 
 /// One cell of a pack that was measured whole may lie so far from its mates: where a spread sets a pack aside.

@@ -2,7 +2,7 @@
 //! or the sign of its current are not plain, that is asked; nothing is guessed that the log does not tell.
 
 use super::points::{self, Point};
-use super::{ChargeLog, PULSE_SECOND, PULSE_SECONDS};
+use super::{ChargeLog, PULSE_SECOND, PULSE_SECONDS, doubts};
 use crate::battery::log::Recorded;
 use crate::battery::log::current_sign::{CurrentSign, SignUnclear};
 use crate::battery::pack::Build;
@@ -100,6 +100,8 @@ pub struct Ready {
     /// The file holds no other.
     pub is_only: bool,
     pub sign: CurrentSign,
+    /// Why it looks like another pack's: then that it is this one's is said before it is stored. Empty: it does not.
+    pub doubted: Vec<String>,
     pub log: ChargeLog,
     pub points: Vec<Point>,
 }
@@ -143,6 +145,7 @@ pub fn read_back(bytes: &[u8], choices: &Choices, build: &Build) -> ReadBack {
                         is_only,
                         sign,
                         points: points::of(&log),
+                        doubted: doubts::of_another(&log, build),
                         log: ChargeLog::of(&log, build, second, &file.notes),
                     }))
                 }

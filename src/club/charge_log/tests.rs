@@ -268,10 +268,7 @@ fn the_charge_of_the_last_point_is_what_went_in_less_what_came_out() {
 #[test]
 fn a_log_of_another_count_of_cells_is_doubted_and_a_cell_out_of_its_limits_is_named() {
     let four = ready(OF_CELLS, &Choices::default(), &pack(4, 2_200, None)).log;
-    assert_eq!(
-        four.notes,
-        ["It tells of 3 cells, and the pack has 4: is this the log of that pack?"]
-    );
+    assert_eq!(four.notes, ["It tells of 3 cells, and the pack has 4."]);
     let high = OF_CELLS.replace("4,202", "4,290");
     let high = ready(&high, &Choices::default(), &pack(3, 2_200, None)).log;
     assert!(
@@ -360,4 +357,38 @@ proptest! {
             prop_assert!(point.seconds.is_finite() && point.volts.is_finite() && point.amps.is_finite());
         }
     }
+}
+
+#[test]
+fn a_log_that_looks_like_another_packs_is_asked_about_and_one_that_is_the_packs_is_not() {
+    let doubted = |cells, capacity_mah| {
+        let build = pack(cells, capacity_mah, None);
+        ready(OF_CELLS, &Choices::default(), &build).doubted
+    };
+    assert_eq!(doubted(3, 2_200), Vec::<String>::new());
+    assert_eq!(doubted(4, 2_200).len(), 1);
+    assert!(doubted(6, 2_200)[0].starts_with("It tells of 3 cells, and the pack has 6"));
+    // 2,200 mAh went in.
+    assert_eq!(doubted(3, 1_500), Vec::<String>::new());
+    assert_eq!(
+        doubted(3, 1_300),
+        ["It moved 2200 mAh at once, and the pack's label says 1300 mAh."]
+    );
+    // Its label is the club's, not the log's: a cell of 22 mAh that went all the way.
+    let told = Choices {
+        sign: Some("charging_is_positive".to_owned()),
+        ..Choices::default()
+    };
+    let mut large = nmc();
+    assert_eq!(ready(SLOW, &told, &large).doubted, Vec::<String>::new());
+    large.capacity_mah = 60;
+    let says = ready(SLOW, &told, &large).doubted;
+    assert!(
+        says.len() == 1 && says[0].starts_with("From one end to the other it moved 2"),
+        "{says:?}"
+    );
+    // How it was treated is told and not asked about.
+    let high = OF_CELLS.replace("4,202", "4,290");
+    let high = ready(&high, &Choices::default(), &pack(3, 2_200, None));
+    assert!(high.doubted.is_empty() && high.log.notes.len() == 1);
 }

@@ -7,6 +7,7 @@ use crate::battery::ageing::Ageing;
 use crate::battery::curve::StateOfCharge;
 use crate::battery::peak::{Holds, Known, Peak, Usable, usable};
 use crate::battery::range::Range;
+use crate::battery::settling::SETTLED_MINUTES;
 use crate::club::calendar::Instant;
 
 /// Of the cell that holds least, when it was last read rested.
@@ -15,6 +16,8 @@ pub struct ChargeTold {
     pub at: Instant,
     pub days_ago: f64,
     pub charge: StateOfCharge,
+    /// It had rested an hour; else its band is wider.
+    pub is_settled: bool,
     pub celsius: Option<f64>,
 }
 
@@ -51,12 +54,15 @@ const HALF: f64 = 50.0;
 const LEFT_PERCENT: f64 = 20.0;
 
 pub(super) fn charge(history: &History<'_>) -> Option<ChargeTold> {
-    let (reading, cells) = history.latest_settled()?;
+    let (reading, cells) = history.latest_rested()?;
     let lowest_v = *cells.iter().min()? as f64 / 1_000.0;
+    let lowest = (history.build().chemistry, lowest_v);
+    let rested_minutes = reading.rested.minutes();
     Some(ChargeTold {
         at: reading.at,
         days_ago: days_between(reading.at, history.asked.now),
-        charge: StateOfCharge::of(history.build().chemistry, lowest_v, reading.celsius),
+        charge: StateOfCharge::after_rest(lowest, reading.celsius, rested_minutes)?,
+        is_settled: rested_minutes >= SETTLED_MINUTES,
         celsius: reading.celsius,
     })
 }

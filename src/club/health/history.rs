@@ -5,6 +5,7 @@ use super::limits::HealthLimits;
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::resistance_read::MeterKind;
+use crate::battery::settling::{NEARLY_MINUTES, SETTLED_MINUTES};
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Instant, Zone};
 use crate::club::limits::ClubLimits;
@@ -55,9 +56,6 @@ pub struct Asked<'a> {
     /// Whose calendar names a month; None where only days are known.
     pub zone: Option<&'a Zone>,
 }
-
-/// So long a pack lies until its volts tell its charge: the reference cells are then within 1 to 3 mV of settled.
-const SETTLED_MINUTES: i64 = 60;
 
 pub(super) struct History<'a> {
     pub asked: &'a Asked<'a>,
@@ -111,11 +109,12 @@ impl<'a> History<'a> {
         is_settled.then(|| self.cells_mv(reading)).flatten()
     }
 
-    pub fn latest_settled(&self) -> Option<(&'a HealthReading, Cow<'a, [i64]>)> {
+    /// Whose volts tell its charge at least roughly.
+    pub fn latest_rested(&self) -> Option<(&'a HealthReading, Cow<'a, [i64]>)> {
         let latest_first = self.readings.iter().rev();
-        let mut settled =
-            latest_first.filter_map(|reading| Some((*reading, self.settled_mv(reading)?)));
-        settled.next()
+        let rested = latest_first.filter(|reading| reading.rested.minutes() >= NEARLY_MINUTES);
+        let mut read = rested.filter_map(|reading| Some((*reading, self.cells_mv(reading)?)));
+        read.next()
     }
 }
 

@@ -8,6 +8,7 @@ use crate::battery::pack::Build;
 use crate::battery::resistance_read::MeterKind;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
+use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::{Charge, Context};
 use crate::club::seen::Seen;
@@ -216,6 +217,20 @@ proptest! {
         }
         let once = |rule: Rule| health.reasons.iter().filter(|each| each.finding.rule == rule).count();
         prop_assert!(health.reasons.iter().all(|each| once(each.finding.rule) == 1));
+    }
+
+    /// So nothing of it grows old between two readings: what does, a state by its age, is asked for at each look.
+    #[test]
+    fn what_readings_tell_together_neither_comes_nor_goes_by_waiting(
+        readings in history(3), sisters in prop::collection::vec(reading(3), 0..3), days in 1_i64..4_000,
+    ) {
+        let at = |now: Instant| {
+            let (club, limits) = (ClubLimits::default(), HealthLimits::default());
+            let told = health(&Asked { pack: &lipo(), readings: &readings, sisters: &sisters, now, club: &club, limits: &limits, zone: None });
+            let closed: Vec<Rule> = told.reasons.iter().map(|each| each.finding.rule).filter(|rule| told.closes(*rule)).collect();
+            (rules(&told.reasons), closed)
+        };
+        prop_assert_eq!(at(now()), at(now().plus_days(days)));
     }
 
     #[test]

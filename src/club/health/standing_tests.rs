@@ -5,6 +5,7 @@ use super::*;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::peak::Limit;
 use crate::battery::volts::Volts;
+use crate::club::reading::Rested;
 use crate::club::seen::Seen;
 use crate::club::states::State;
 use crate::club::verdict::Gravity;
@@ -209,4 +210,26 @@ fn nothing_here_is_danger_or_says_that_a_pack_is_safe_and_every_reason_has_its_s
         let is_floor = figure.unit == Unit::PercentOfLabel;
         assert_eq!(figure.value < figure.limit, is_floor, "{reason:?}");
     }
+}
+
+#[test]
+fn a_quarter_of_an_hours_rest_tells_the_charge_in_a_wider_band_and_a_pack_just_used_tells_none() {
+    let read = |days, minutes| HealthReading {
+        rested: Rested::of_minutes(minutes),
+        ..on(days).cells(&[3_800; 3])
+    };
+    let charge = |readings: &[HealthReading]| health_of(&lipo(), readings).told.charge;
+    let told = |minutes| charge(&[read(0, minutes)]);
+    let (hour, quarter) = (told(60).expect("a charge"), told(15).expect("a charge"));
+    assert!(hour.is_settled && !quarter.is_settled);
+    let width = |told: &ChargeTold| told.charge.high_percent - told.charge.low_percent;
+    assert!(
+        width(&quarter) > width(&hour) + 3.0,
+        "{quarter:?}, {hour:?}"
+    );
+    assert_eq!(told(59), Some(quarter));
+    assert_eq!([0, 14].map(told), [None; 2]);
+    // The newest that had lain counts, and none after it that had not.
+    let days = |readings: &[HealthReading]| charge(readings).map(|told| told.days_ago);
+    assert_eq!(days(&[read(3, 60), read(2, 20), read(1, 5)]), Some(2.0));
 }

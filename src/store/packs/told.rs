@@ -2,7 +2,9 @@
 
 use super::PackView;
 use crate::club::calendar::Instant;
+use crate::club::charging;
 use crate::club::limits::ClubLimits;
+use crate::club::reading::Rested;
 use crate::club::states::{self, State};
 use crate::club::verdict::Finding;
 
@@ -38,6 +40,14 @@ impl PackView {
             return (state, old.words, old.next);
         }
         (state, self.state_words.clone(), self.state_next.clone())
+    }
+
+    /// When a charge filled it, where its volts don't tell that.
+    pub fn filled(&self, last_filled: Option<Instant>) -> Option<Instant> {
+        let rested = Rested::of_minutes(self.last_rested_minutes.unwrap_or(0));
+        let volts = self.volts();
+        let latest = (self.last_read_ms, rested, volts.as_ref());
+        charging::filled(&self.build(), last_filled, latest)
     }
 
     /// Why it is left alone and what is next, as its own page says it; empty where nothing keeps it from a charger.

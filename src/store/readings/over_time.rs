@@ -1,6 +1,7 @@
 //! What is on record of a pack over time: its readings, what its charge logs told, and its recorded charges.
 
 use crate::battery::milliohms::Milliohms;
+use crate::battery::resistance_read::MeterKind;
 use crate::battery::volts::Volts;
 use crate::club::calendar::{Day, Instant};
 use crate::store::{Conn, Result, rows};
@@ -13,6 +14,7 @@ pub struct OnRecord {
     volts: Option<String>,
     pub rested_minutes: Option<i64>,
     resistance: Option<String>,
+    meter_kind: Option<String>,
     logged_on: Option<String>,
     pub capacity_uah: Option<i64>,
     /// Of a cell in the middle, by a charge log.
@@ -35,6 +37,11 @@ impl OnRecord {
         self.resistance.as_deref().and_then(Milliohms::from_text)
     }
 
+    /// How they were found; None: nobody said, as with a load.
+    pub fn meter_kind(&self) -> Option<MeterKind> {
+        self.meter_kind.as_deref().and_then(MeterKind::from_code)
+    }
+
     /// The day that was told of a charge log.
     pub fn logged_on(&self) -> Option<Day> {
         self.logged_on.as_deref().and_then(Day::parse)
@@ -46,17 +53,17 @@ pub async fn of_pack(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec
     rows!(
         conn,
         OnRecord,
-        "SELECT at_ms, volts, rested_minutes, resistance, logged_on, capacity_uah, log_uohm, log_in_uah, charge_in_mah, put_in_mah FROM ( \
-           SELECT r.taken_ms AS at_ms, r.volts, r.rested_minutes, r.resistance, CAST(NULL AS TEXT) AS logged_on, \
+        "SELECT at_ms, volts, rested_minutes, resistance, meter_kind, logged_on, capacity_uah, log_uohm, log_in_uah, charge_in_mah, put_in_mah FROM ( \
+           SELECT r.taken_ms AS at_ms, r.volts, r.rested_minutes, r.resistance, r.meter_kind, CAST(NULL AS TEXT) AS logged_on, \
            CAST(NULL AS BIGINT) AS capacity_uah, CAST(NULL AS BIGINT) AS log_uohm, CAST(NULL AS BIGINT) AS log_in_uah, \
            CAST(NULL AS BIGINT) AS charge_in_mah, r.put_in_mah FROM reading r \
            WHERE r.pack_id = $1 AND r.volts IS NOT NULL \
            AND NOT EXISTS (SELECT 1 FROM reading c WHERE c.pack_id = r.pack_id AND c.corrects_id = r.id) \
            ORDER BY r.taken_ms DESC, r.id DESC LIMIT $2) latest \
-         UNION ALL SELECT l.added_ms, NULL, NULL, NULL, l.logged_on, l.capacity_uah, l.resistance_uohm, l.charged_uah, NULL, NULL \
+         UNION ALL SELECT l.added_ms, NULL, NULL, NULL, NULL, l.logged_on, l.capacity_uah, l.resistance_uohm, l.charged_uah, NULL, NULL \
          FROM charge_log l WHERE l.pack_id = $1 \
          UNION ALL SELECT * FROM ( \
-           SELECT c.ended_ms, CAST(NULL AS TEXT) AS volts, CAST(NULL AS BIGINT) AS rested_minutes, CAST(NULL AS TEXT) AS resistance, \
+           SELECT c.ended_ms, CAST(NULL AS TEXT) AS volts, CAST(NULL AS BIGINT) AS rested_minutes, CAST(NULL AS TEXT) AS resistance, CAST(NULL AS TEXT) AS meter_kind, \
            CAST(NULL AS TEXT) AS logged_on, CAST(NULL AS BIGINT) AS capacity_uah, CAST(NULL AS BIGINT) AS log_uohm, \
            CAST(NULL AS BIGINT) AS log_in_uah, c.moved_mah, CAST(NULL AS BIGINT) AS put_in_mah FROM charge c \
            WHERE c.pack_id = $1 AND c.ended_ms IS NOT NULL AND c.moved_mah > 0 AND c.drawn_mw > 0 \

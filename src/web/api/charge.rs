@@ -104,7 +104,7 @@ pub struct ChargePlans {
     pub stop: Vec<String>,
     /// It came from use and lies until then, unless its own temperature is measured.
     pub lies_until: Option<String>,
-    /// It is there already, in a sentence.
+    /// It is there already, or can't be brought there like that; in a sentence.
     pub nothing: Option<String>,
     /// Of its average cell at 25 °C in hundredths of a milliohm, as the times are reckoned with, and when it was measured;
     /// null: what is typical of its kind.

@@ -237,6 +237,9 @@ pub struct EndCharge {
     /// After it, of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
     #[serde(default)]
     pub volts_mv: Vec<i64>,
+    /// The meter really shows them. Volts that hardly any pack shows are refused until that is said.
+    #[serde(default)]
+    pub is_confirmed: bool,
     /// What was seen; said when something was wrong.
     #[serde(default)]
     #[schema(max_length = 300)]
@@ -249,6 +252,7 @@ impl Sent for EndCharge {
         form.maybe("moved_mah", "mah", self.moved_mah);
         let line = typed(&self.volts_mv).join(" ");
         form.called("volts_mv", "volts_line", line);
+        form.tick("is_confirmed", "confirmed", self.is_confirmed);
         form.text("words", &self.words);
         Ok(())
     }
@@ -258,6 +262,7 @@ impl Sent for EndCharge {
             outcome: Outcome::Finished.code().to_owned(),
             moved_mah: Some(120),
             volts_mv: vec![4_190, 4_190, 4_200],
+            is_confirmed: false,
             words: "cool all the way".to_owned(),
         }
     }

@@ -54,6 +54,8 @@ pub struct Charge {
     pub time: Option<ChargeTime>,
     /// Its last reading does not tell what is in it now.
     pub log_volts_first: bool,
+    /// A finished charge filled it, which its volts don't tell; it is not charged again before a day is over or it was used.
+    pub is_full: bool,
     pub is_charging: bool,
     /// Only from that temperature on.
     pub from_celsius: i64,
@@ -82,6 +84,7 @@ impl Charge {
                 from_mv,
             }),
             log_volts_first: charging.log_first,
+            is_full: charging.is_full,
             is_charging: charging.is_running,
             from_celsius: limits.charge_from_celsius,
             to_celsius: limits.charge_to_celsius,

@@ -15,11 +15,13 @@ use crate::club::sheet::columns::Column;
 use crate::club::sheet::shown;
 use crate::club::sheet::written::Sheet;
 use crate::store::designs;
+use crate::store::pack_list::Found;
 use crate::store::packs::{Details, PackView};
 use crate::store::readings::{Corrections, Reading};
 use crate::store::{connectors, pack_list, readings};
 use crate::web::asked::{Path, Query};
 use crate::web::connectors::pins_words;
+use crate::web::draw_seen::DrawSeen;
 use crate::web::pack::named;
 use crate::web::pack_row::PackRow;
 use crate::web::packs::Wanted;
@@ -41,10 +43,18 @@ pub async fn packs(State(app): State<App>, who: SignedIn, Query(wanted): Query<W
     if let Some((_, words)) = problems.list().first() {
         return Err(PageError::Unreadable(words.clone()));
     }
-    let found = pack_list::find_all(&mut conn, &asked).await?;
+    let found: Vec<(PackView, Option<DrawSeen>)> = if asked.gives_ma_min.is_some() {
+        let found = pack_list::find_all_measured(&mut conn, &asked).await?;
+        let seen = |one: &Found| DrawSeen::of(one, (&asked, &families), &who);
+        let each = found.into_iter().map(|one| (seen(&one), one));
+        each.map(|(seen, one)| (one.care.pack, seen)).collect()
+    } else {
+        let found = pack_list::find_all(&mut conn, &asked).await?;
+        found.into_iter().map(|pack| (pack, None)).collect()
+    };
     drop(conn);
     let columns = columns_for(&who, Holds::Packs, None);
-    let more = [
+    let mut more = vec![
         "State",
         "Why",
         "Where now",
@@ -53,32 +63,45 @@ pub async fn packs(State(app): State<App>, who: SignedIn, Query(wanted): Query<W
         "Read",
         "Last volts",
     ];
+    if asked.gives_ma_min.is_some() {
+        more.extend([
+            "Gives by its own resistance (A)",
+            "Against its giving so much",
+        ]);
+    }
     let mut sheet = Sheet::new(who.numbers(), &headings(&columns, &more));
-    for pack in &found {
-        let row = PackRow::of(pack, &who);
+    for (pack, draw) in &found {
         let fields = pack_fields(pack, &who);
         let own = columns
             .iter()
             .map(|column| shown::cell(column, &fields, &families));
-        let due = row
-            .due
-            .as_ref()
-            .map_or_else(String::new, |due| due.day.iso.clone());
-        let read = pack
-            .last_read_ms
-            .map_or_else(String::new, |read| at(read, &who));
-        let now = [
-            row.label.to_owned(),
-            row.why,
-            row.where_words,
-            due,
-            at(pack.seen_ms, &who),
-            read,
-            row.volts,
-        ];
-        sheet.row(own.chain(now));
+        let now = now_cells(pack, &who).into_iter();
+        let draw = draw.iter().flat_map(|draw| draw_cells(draw, &who));
+        sheet.row(own.chain(now).chain(draw));
     }
     answer(&who, "packs", sheet)
+}
+
+fn now_cells(pack: &PackView, who: &SignedIn) -> [String; 7] {
+    let row = PackRow::of(pack, who);
+    let due = row.due.as_ref();
+    let read = pack.last_read_ms;
+    let due = due.map_or_else(String::new, |due| due.day.iso.clone());
+    [
+        row.label.to_owned(),
+        row.why,
+        row.where_words,
+        due,
+        at(pack.seen_ms, who),
+        read.map_or_else(String::new, |read| at(read, who)),
+        row.volts,
+    ]
+}
+
+/// What it gives on the careful side, and what stands against the draw that was asked for, as its page says it.
+fn draw_cells(draw: &DrawSeen, who: &SignedIn) -> [String; 2] {
+    let own = draw.own_ma.map(|ma| who.numbers().number(ma / 100 * 100));
+    [own.unwrap_or_default(), draw.doubts.join(" ")]
 }
 
 /// As it would be typed: its number, its design and what is said of it. The place by name.

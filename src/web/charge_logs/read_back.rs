@@ -44,6 +44,8 @@ struct ReadBackPage {
     /// Logs of the same file that are on record: where each is, and whose it is.
     twins: Vec<(Uuid, String)>,
     view: Option<LogView>,
+    /// Why it looks like another pack's; empty: it does not.
+    doubted: Vec<String>,
     columns: Vec<ColumnRow>,
     fields: Vec<Choice>,
     /// Empty: the file holds one log.
@@ -143,6 +145,14 @@ fn page_of(
         seconds: PULSE_SECONDS.iter().map(second).collect(),
         second: choices.pulse_second().to_string(),
         logged_on: choices.logged_on.clone().unwrap_or_default(),
+        doubted: match &read.stage {
+            Stage::Ready(ready) => ready
+                .doubted
+                .iter()
+                .map(|each| numbers.sentence(each))
+                .collect(),
+            _ => Vec::new(),
+        },
         view: match read.stage {
             Stage::Ready(ready) => Some(LogView::of(
                 &ready.log,
@@ -336,7 +346,12 @@ pub async fn keep(
     let Stage::Ready(ready) = &read.stage else {
         return page::go_to(&format!("/charge-logs/read-back/{id}"));
     };
-    match action::keep(&app.db, &by, &own.waiting, ready).await {
+    let is_of_it = fields.text("of_it") == "yes";
+    match action::keep(&app.db, &by, &own.waiting, ready, is_of_it).await {
+        Err(refusal @ ChargeLogRefusal::Doubted) => {
+            let problems = Problems::one("of_it", refusal.to_string());
+            page::put_right(&page_of(&who, &own, read, (&choices, problems)))
+        }
         Err(
             refusal @ (ChargeLogRefusal::Enough
             | ChargeLogRefusal::OnRecord

@@ -89,13 +89,14 @@ fn resistance_drawn(found: &[Beside], build: &Build, who: &SignedIn) -> String {
             most: cells.iter().copied().fold(f64::NEG_INFINITY, f64::max),
         })
     };
+    let read = found.iter().filter(|beside| beside.milliohms().is_some());
     let drawn = chart::Beside {
         id: "resistance",
         title: "Resistance of a cell, side by side".to_owned(),
         unit: "mΩ",
         decimals: 1,
         rows: found.iter().filter_map(row).collect(),
-        rules: resistance_rules(build),
+        rules: resistance_rules(build, read.map(Beside::meter_kind)),
         numbers: who.numbers(),
     };
     drawn.html()

@@ -5,6 +5,7 @@ use super::by_hand::{Hard, Joined, can_be_set, every};
 use super::random::{any_asked, any_hand, benches, is_long};
 use super::*;
 use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
+use crate::bench::plan::stops::before;
 use proptest::prelude::*;
 use std::collections::HashMap;
 
@@ -26,6 +27,7 @@ impl Clock<'_> {
         let rested = Rested {
             build: &pack.build,
             volts: &pack.volts,
+            rested_minutes: pack.rested_minutes,
             resistance_ohm: pack.resistance_ohm,
             celsius: self.asked.warmth.pack_celsius.expect("known"),
         };
@@ -224,24 +226,22 @@ fn planned(plan: &Plan) -> Order {
     )
 }
 
-/// Where a pack's volts go, from the words of the purpose.
+/// Where a pack's volts go, from the words of the purpose. To what volts a pack of lithium is stored has a proof of its own.
 fn way(asked: &Asked) -> Way {
-    let (limits, cells) = (&asked.pack.limits, asked.pack.build.cells_series);
-    let mean_mv = asked.pack.volts.total_mv() / cells;
+    let limits = &asked.pack.limits;
     let is_lithium = asked.pack.build.chemistry.is_lithium();
+    let up = Way::Up {
+        target_mv: limits.full_mv,
+    };
     match asked.purpose {
         Purpose::Empty => Way::Down {
             target_mv: limits.minimum_mv,
         },
-        Purpose::Storage if is_lithium && mean_mv > limits.storage_high_mv => Way::Down {
-            target_mv: limits.storage_target_mv,
+        Purpose::Storage if is_lithium => match before(asked) {
+            Before::Go(way) => way,
+            _ => up,
         },
-        Purpose::Storage if is_lithium => Way::Up {
-            target_mv: limits.storage_target_mv,
-        },
-        _ => Way::Up {
-            target_mv: limits.full_mv,
-        },
+        _ => up,
     }
 }
 

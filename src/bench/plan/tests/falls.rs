@@ -291,6 +291,7 @@ fn minutes_never_rise_with_the_current() {
         let rested = Rested {
             build: &pack.build,
             volts: &pack.volts,
+            rested_minutes: pack.rested_minutes,
             resistance_ohm: pack.resistance_ohm,
             celsius: asked.warmth.pack_celsius.expect("given"),
         };

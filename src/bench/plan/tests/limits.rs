@@ -45,8 +45,8 @@ fn of_setting(plan: &Plan, asked: &Asked, sheet: &Charger) -> Vec<&'static str> 
         (Way::Up { .. }, _) => vec![Mode::Charge, Mode::Balance],
     };
     let most_cell_mv = match plan.way {
-        Way::Up { .. } if asked.purpose == Purpose::Storage && is_lithium => {
-            pack.limits.storage_target_mv
+        Way::Up { target_mv } if asked.purpose == Purpose::Storage && is_lithium => {
+            target_mv.min(pack.limits.storage_high_mv)
         }
         _ => pack.limits.full_mv,
     };

@@ -53,6 +53,7 @@ fn any_pack() -> impl Strategy<Value = Pack> {
             connector: plug.into(),
             balance: balance.map(str::to_owned),
             label_charge_c_tenths,
+            rested_minutes: if is_spread_known { 15 + within % 60 } else { 0 },
             is_spread_known,
             owes_balance,
             resistance_ohm: ohm,

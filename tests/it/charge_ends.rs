@@ -1,0 +1,114 @@
+//! What a charge that ended tells: nickel that it filled, and volts that are asked about as they are typed.
+
+use crate::support::*;
+
+const GENTLY: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+
+async fn started(who: &Browser) -> String {
+    let page = who.get(GENTLY).await;
+    let answer = who.submit(&page, "main form[method='post']", &[]).await;
+    answer.done().to_owned()
+}
+
+/// P-001 is six cells of nickel without a balance lead, and the charger charges nickel.
+async fn nickel(club: &TestClub) -> Browser {
+    club.new_packs(1).await;
+    club.chargers(1).await;
+    for change in [
+        "UPDATE design SET chemistry = 'nimh', cells_series = 6, balance_connector = NULL",
+        "UPDATE kit SET spec = REPLACE(spec, '\"lihv\"', '\"nimh\"')",
+    ] {
+        club.behind_the_back(change).await.expect("nickel");
+    }
+    let quinn = club.quartermaster().await;
+    read(&quinn, "7.60", "rested_an_hour").await;
+    quinn
+}
+
+async fn read(who: &Browser, volts: &str, rested: &str) {
+    let typed = [("volts_line", volts), ("rested", rested)];
+    who.post("/packs/P-001/volts", &typed).await.done();
+}
+
+on_both! {
+    async fn nickel_that_a_charge_has_filled_is_not_planned_again_before_it_was_used_or_a_day_is_over(club: TestClub) {
+        let quinn = nickel(&club).await;
+        let card = quinn.get(GENTLY).await;
+        assert!(card.text.contains("Read it back: 6S NiMH, charge, 1.1 A"), "no volts are set: {}", card.text);
+        assert!(!card.text.to_lowercase().contains("balance"), "it has no balance lead: {}", card.text);
+        assert!(card.texts("dl.set dd").contains(&"A dip in volts, by itself".to_owned()));
+        let charge = started(&quinn).await;
+        club.later_by_minutes(150);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "finished"), ("mah", "2300")]).await.done();
+        club.later_by_minutes(90);
+        read(&quinn, "8.30", "rested_an_hour").await;
+        let full = quinn.get(GENTLY).await;
+        assert!(full.one(".stop").contains("It is full after a finished charge and was not used since."), "{}", full.text);
+        assert!(full.select("dl.set").is_empty() && full.select("a.main").is_empty());
+        let sheet = [("numbers", "1"), ("sheet", "a4-21"), ("base", "http://127.0.0.1:8080")];
+        quinn.post("/labels", &sheet).await.done();
+        let labels = club.find("SELECT code FROM label").await;
+        let scanned = quinn.get(&format!("/t/{}", labels[0])).await;
+        assert!(scanned.text.contains("Full after a finished charge:") && !scanned.text.contains("Log volts first"), "{}", scanned.text);
+        club.later_by_minutes(30);
+        read(&quinn, "7.90", "just_used").await;
+        club.later_by_minutes(16);
+        assert!(quinn.get(GENTLY).await.text.contains("Read it back: 6S NiMH"), "it was used");
+    }
+
+    async fn volts_of_too_few_cells_typed_as_a_charge_ends_are_asked_about_before_they_are_stored(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let end = format!("{}/end", started(&ada).await);
+        let before = club.contents().await;
+        let typed = [("outcome", "finished"), ("mah", "900"), ("volts_line", "4.19 4.19"), ("words", "cool all the way")];
+        let asked = ada.post(&end, &typed).await;
+        assert!(asked.is_refused());
+        assert!(asked.problems()[0].starts_with("The number of voltages typed is 2; a 3S pack has 3 cells."), "{:?}", asked.problems());
+        for (field, value) in [("#f-mah", "900"), ("#f-volts_line", "4.19 4.19"), ("#f-words", "cool all the way")] {
+            assert_eq!(asked.select(field)[0].attribute("value"), value, "what was typed is kept");
+        }
+        let more = ada.post(&end, &[("outcome", "finished"), ("volts_line", "4.19 4.19 4.19 4.19")]).await;
+        assert!(more.is_refused() && more.select("input[name=confirmed]").is_empty(), "no pack has more cells than it has");
+        assert_eq!(club.contents().await, before, "nothing is stored");
+        // The tick holds for just these.
+        let ticks = asked.select("input[name=confirmed]");
+        let tick = ticks[0].attribute("value").to_owned();
+        assert_eq!(tick, "c:4190,4190");
+        let other = ada.post(&end, &[("outcome", "finished"), ("volts_line", "4.19 4.18"), ("confirmed", &tick)]).await;
+        assert!(other.is_refused());
+        let sure = [("outcome", "finished"), ("volts_line", "4.19 4.19"), ("confirmed", tick.as_str())];
+        assert_eq!(ada.post(&end, &sure).await.done(), "/packs/P-001");
+        assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"], "a cell is dead or missing");
+    }
+
+    async fn recorded_charges_come_as_a_sheet_and_it_does_not_say_who_stayed_with_them(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let (ada, ben) = (club.member("Ada").await, club.member("Ben").await);
+        let end = format!("{}/end", started(&ada).await);
+        club.later_by_minutes(40);
+        ada.post(&end, &[("outcome", "finished"), ("mah", "900"), ("words", "cool all the way")]).await.done();
+        let page = ben.get("/packs/P-001/over-time").await;
+        assert_eq!(page.select("a[href='/packs/P-001/charges.csv']").len(), 1);
+        let sheet = ben.get("/packs/P-001/charges.csv").await;
+        assert_eq!(sheet.header("content-type"), "text/csv; charset=utf-8");
+        assert!(sheet.header("content-disposition").contains("charges-P-001-"));
+        let line = sheet.text.lines().nth(1).expect("a charge");
+        assert!(line.contains(",C-01,1,,without hurry,Balance,2.2,12.6,"), "{line}");
+        assert!(line.ends_with(",900,,The charger said it is done,cool all the way"), "{line}");
+        assert!(!sheet.text.contains("Ada"), "{}", sheet.text);
+        assert_eq!(ben.get("/packs/P-999/charges.csv").await.status, 404);
+    }
+
+    async fn what_was_wrong_is_stored_at_once_whatever_volts_stand_beside_it(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let end = format!("{}/end", started(&ada).await);
+        let wrong = [("outcome", "wrong"), ("words", "it got warm"), ("volts_line", "4.19 4.19")];
+        assert_eq!(ada.post(&end, &wrong).await.done(), "/packs/P-001/condition");
+        assert_eq!(club.find("SELECT state FROM pack").await, ["set_aside"]);
+    }
+}
