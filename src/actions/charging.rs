@@ -296,7 +296,9 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     let pack = packs::by_id(&mut tx, one.charge.pack_id)
         .await?
         .ok_or(ChargeRefusal::NoPack)?;
-    if outcome != Outcome::Wrong {
+    let found = found(&one, said, outcome);
+    // What must not wait for an answer is stored with whatever stands beside it.
+    if found.is_empty() {
         ask_first(by, &pack, said)?;
     }
     let end = End {
@@ -307,8 +309,8 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         words,
     };
     charges::end(&mut tx, id, &end).await?;
-    for finding in found(&one, said, outcome) {
-        standing::find(&mut tx, by, &pack, &finding, None).await?;
+    for finding in &found {
+        standing::find(&mut tx, by, &pack, finding, None).await?;
     }
     log_volts(&mut tx, by, (&one, &pack), said).await?;
     let about = match said.moved_mah {

@@ -8,6 +8,7 @@ use super::curve::{Curve, StateOfCharge};
 use super::discharge_time::{Drain, discharged};
 use super::pack::Build;
 use super::resistance::{Typical, times_at};
+use super::settling::NEARLY_MINUTES;
 use super::volts::Volts;
 
 /// Whole minutes and mAh, the least rounded down and the most up.
@@ -155,13 +156,21 @@ impl Rested<'_> {
         self.volts.total_mv() as f64 / 1_000.0 / self.build.cells_series.max(1) as f64
     }
 
-    /// What its volts tell, as a band.
+    /// What its volts tell, as a band. Straight after use they rise yet, so that it holds rather more than they tell and never has
+    /// more room: what may go in, and where that is cut off, is not reckoned higher by this doubt.
     pub fn charge(&self) -> StateOfCharge {
-        StateOfCharge::open_by(
+        let (cell, celsius) = (
             (self.build.chemistry, self.cell_v()),
             Some(self.celsius as f64),
-            self.rested_minutes,
-        )
+        );
+        let open = StateOfCharge::open_by(cell, celsius, self.rested_minutes);
+        if self.rested_minutes >= NEARLY_MINUTES {
+            return open;
+        }
+        StateOfCharge {
+            low_percent: StateOfCharge::of(cell.0, cell.1, celsius).low_percent,
+            ..open
+        }
     }
 
     /// The quickest and the slowest cell it may be.

@@ -60,7 +60,9 @@ on_both! {
         let with_many = takes(&quinn, &lines).await;
         tell_rounds(&format!("what is due for {count} packs: {with_few:?} with {few} old readings each, {with_many:?} with {}", few + many));
         let slower = with_many.as_secs_f64() / with_few.as_secs_f64();
-        assert!(slower < 1.5, "{with_few:?} became {with_many:?}");
+        // Beside other tests one half may have met a busy moment: eleven times the readings would be told all the same.
+        let most = if is_long() { 1.5 } else { 3.0 };
+        assert!(slower < most, "{with_few:?} became {with_many:?}");
         // Under a second for 10,000 packs, in a release build as `./check --long` makes it.
         if is_long() {
             let limit = Duration::from_secs(1) * slowness();

@@ -47,7 +47,8 @@ on_both! {
         for (method, path, _) in every_route().into_iter().filter(|(_, path, _)| path.contains('{')) {
             for word in ["not-a-uuid", "x", "%ff", "00000000-0000-0000-0000-00000000000g"] {
                 let (told, path) = (format!("{method} {path} {word}"), with_word(path, word));
-                let browser = if path.starts_with("/join") || path.starts_with("/reset") { club.visitor().at([198, 51, 100, u8::try_from(asked % 250 + 1).expect("a host")]) } else { avery.again() };
+                let is_secret = ["/join", "/reset", "/confirm-address"].iter().any(|begin| path.starts_with(begin));
+                let browser = if is_secret { club.visitor().at([198, 51, 100, u8::try_from(asked % 250 + 1).expect("a host")]) } else { avery.again() };
                 let answer = browser.send(method.clone(), &path, &[OURS], Some("reason=because&way=lost&name=x".to_owned())).await;
                 assert_eq!(answer.status, 404, "{told}");
                 is_our_page(&answer, &told);

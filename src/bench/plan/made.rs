@@ -6,6 +6,7 @@ use super::best::{Candidate, Weighing};
 use super::current::{self, Haste, least, of_pack, settable};
 use super::ready::Ready;
 use super::stops::Way;
+use super::storage::is_stored_elsewhere;
 use super::wires::USB_C;
 use super::{Caution, Chain, First, Limit, Plan};
 use crate::battery::chemistry::Chemistry;
@@ -145,7 +146,10 @@ impl Weighing<'_> {
             (build.chemistry == Chemistry::NiMh && is_up, Caution::Nickel),
             (build.chemistry == Chemistry::Pb && is_up, Caution::Lead),
             (by_steps, Caution::StorageBySteps),
-            (self.is_stored_elsewhere(), Caution::CellsApart),
+            (
+                is_stored_elsewhere(self.asked, self.way),
+                Caution::CellsApart,
+            ),
             (is_disposed, Caution::ForDisposal),
             // Nickel's volts tell neither.
             (
@@ -161,14 +165,6 @@ impl Weighing<'_> {
 }
 
 impl Weighing<'_> {
-    /// Not at the usual volts, since its cells are apart.
-    fn is_stored_elsewhere(&self) -> bool {
-        let pack = &self.asked.pack;
-        self.asked.purpose == Purpose::Storage
-            && pack.build.chemistry.is_lithium()
-            && self.way.target_mv() != pack.limits.storage_target_mv
-    }
-
     /// A plug on the way in without a figure bounds nothing: the watts of supply and cable hold, and a person feels the plug.
     fn is_fed_through_unrated(&self, charger: &Charger, best: &Candidate) -> bool {
         let Some(at) = best.feed.at else {

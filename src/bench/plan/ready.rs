@@ -7,6 +7,7 @@ use super::feed::Fed;
 use super::fits::feeds;
 use super::laid_out::LaidOut;
 use super::stops::Way;
+use super::storage::is_stored_elsewhere;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::{Charger, Mode};
 use crate::bench::connector::called;
@@ -133,6 +134,10 @@ fn modes(
     let mode = match (way, asked.purpose) {
         (Way::Down { .. }, _) if !can_discharge => {
             return Err("It can't discharge.".to_owned());
+        }
+        // A storage mode may end where it will: a discharge is told its end.
+        (Way::Down { .. }, Purpose::Storage) if is_stored_elsewhere(asked, way) => {
+            has(Mode::Discharge).or(has(Mode::Storage))
         }
         (Way::Down { .. }, Purpose::Storage) => has(Mode::Storage).or(has(Mode::Discharge)),
         (Way::Down { .. }, _) => has(Mode::Discharge),

@@ -2,7 +2,7 @@
 //! pack's usual one, or the nearest that leaves no cell above the top of its storage band or under its bottom; balance is not
 //! counted on. mV of one cell, points of charge.
 
-use super::asked::Asked;
+use super::asked::{Asked, Purpose};
 use super::stops::{Before, Way};
 use crate::battery::curve::Curve;
 use crate::battery::volts::{Volts, volts_words};
@@ -35,6 +35,13 @@ pub fn way(asked: &Asked) -> Before {
             band_words()
         )),
     }
+}
+
+/// Not at the usual volts, since its cells are apart.
+pub fn is_stored_elsewhere(asked: &Asked, way: Way) -> bool {
+    asked.purpose == Purpose::Storage
+        && asked.pack.build.chemistry.is_lithium()
+        && way.target_mv() != asked.pack.limits.storage_target_mv
 }
 
 /// Of a pack that shows no cells, the average one.

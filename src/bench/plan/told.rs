@@ -287,7 +287,7 @@ fn caution_words(caution: Caution, words: Words) -> String {
         Caution::Nickel => "Nickel ends by a dip in volts: the charger must detect it, and the timer stands behind it.".to_owned(),
         Caution::Lead => "Lead may give off gas: charge it where air moves.".to_owned(),
         Caution::StorageBySteps => "It has no storage mode: set the volts a cell at which the discharge ends.".to_owned(),
-        Caution::CellsApart => "Its cells are apart: it ends at other volts than usual, so that none of them leaves its storage band. Balance it at the next charge.".to_owned(),
+        Caution::CellsApart => "Its cells are apart: set these volts as the end, so that none of them leaves its storage band; where they can’t be set, don’t use this mode. Balance it at the next charge.".to_owned(),
         Caution::ForDisposal => "Only of a pack that is undamaged; tape its plugs afterwards and ask where it may be left.".to_owned(),
         Caution::OutOfTime => "This does not end in the time there is.".to_owned(),
         Caution::ReadUnrested => {

@@ -93,9 +93,10 @@ fn known(history: &History<'_>, charge: Option<&ChargeTold>, worst_uohm: Option<
 }
 
 impl ChargeTold {
-    /// Where the curve is flat the careful end counts.
+    /// Where the curve is flat, or it had not rested long enough, the careful end counts.
     fn careful_percent(&self) -> f64 {
-        self.charge.percent.unwrap_or(self.charge.low_percent)
+        let likely = self.charge.percent.filter(|_| self.is_settled);
+        likely.unwrap_or(self.charge.low_percent)
     }
 }
 
