@@ -13,6 +13,7 @@ use crate::actions::By;
 use crate::actions::passwords::Hasher;
 use crate::actions::set_up::{self, SetUpRefusal, first_settings};
 use crate::club::calendar::{Instant, Zone};
+use crate::club::hall::Hall;
 use crate::club::people::{Actor, Role, Roles};
 use crate::ids;
 use crate::store::club::{self, Club};
@@ -113,10 +114,23 @@ pub async fn end(db: &Db) -> Result<(), DemoRefusal> {
     Ok(())
 }
 
+/// An invented one.
+fn hall() -> Hall {
+    Hall {
+        emergency_number: "112".to_owned(),
+        address: "Millrace Robotics Club\nThe Old Wheelhouse, Sluice Lane 2".to_owned(),
+        plan: "Sand and tongs stand by the yard door: Orla and Quinn use them, nobody else. Everybody goes out.".to_owned(),
+        meeting_point: "The bench across the lane".to_owned(),
+    }
+}
+
 /// The club, its people and its quarantine place.
 async fn found(db: &Db, hashes: Vec<String>, now: Instant) -> Result<Teller<'_>, DemoRefusal> {
     let zone = Zone::named(TIME_ZONE).unwrap_or_else(Zone::utc);
-    let club = first_settings(CLUB, TIME_ZONE, true, now.plus_days(-DAYS));
+    let club = Club {
+        hall: hall(),
+        ..first_settings(CLUB, TIME_ZONE, true, now.plus_days(-DAYS))
+    };
     let cast = Cast {
         quinn: ids::new_id(),
         orla: ids::new_id(),

@@ -110,6 +110,7 @@ impl Weighing<'_> {
             || (is_up && self.is_fed_through_unrated(sheet, best));
         let unknown_level = unknown_level(ready.charger, best);
         let is_filled = is_up && self.asked.purpose != Purpose::Storage;
+        let is_elsewhere = is_stored_elsewhere(self.asked, self.way);
         let all = [
             (!best.is_in_time, Caution::OutOfTime),
             (!best.is_balanced, Caution::Quick),
@@ -146,10 +147,7 @@ impl Weighing<'_> {
             (build.chemistry == Chemistry::NiMh && is_up, Caution::Nickel),
             (build.chemistry == Chemistry::Pb && is_up, Caution::Lead),
             (by_steps, Caution::StorageBySteps),
-            (
-                is_stored_elsewhere(self.asked, self.way),
-                Caution::CellsApart,
-            ),
+            (is_elsewhere, Caution::CellsApart),
             (is_disposed, Caution::ForDisposal),
             // Nickel's volts tell neither.
             (

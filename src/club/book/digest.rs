@@ -9,7 +9,7 @@ use std::fmt::{Display, Formatter, Write};
 pub struct Digest([u8; 32]);
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("A digest is 64 of the digits 0 to 9 and a to f.")]
+#[error("A seal is 64 of the digits 0 to 9 and a to f.")]
 pub struct NotADigest;
 
 impl Digest {
