@@ -15,7 +15,7 @@ use crate::ids;
 use crate::store::log::Entry;
 use crate::store::outbox::Channel;
 use crate::store::reach::{self, Reach};
-use crate::store::{Db, StoreError, outbox, reminders};
+use crate::store::{Conn, Db, StoreError, outbox, reminders};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -147,39 +147,57 @@ fn told(choices: &Choices) -> serde_json::Value {
     })
 }
 
+/// What a link out of a mail may end.
+pub struct Ends {
+    person_id: Uuid,
+    pub kinds: Vec<Kind>,
+    /// The address that their person has now is not confirmed: the link ends nothing.
+    pub is_unconfirmed: bool,
+}
+
 /// The optional kinds of the mail that this link came with; of those that one, where it is named. None: there is no such link.
-pub async fn kinds_of_link(
-    db: &Db,
-    token: &str,
-    only: Option<Kind>,
-) -> Result<Option<(Uuid, Vec<Kind>)>, StoreError> {
+pub async fn ends_of_link(
+    conn: &mut Conn,
+    (token, only): (&str, Option<Kind>),
+) -> Result<Option<Ends>, StoreError> {
     if !ids::is_token(token) {
         return Ok(None);
     }
-    let mut conn = db.read().await?;
-    let Some(mail) = outbox::with_token(&mut conn, &ids::digest(token)).await? else {
+    let Some(mail) = outbox::with_token(conn, &ids::digest(token)).await? else {
         return Ok(None);
     };
-    let lines =
-        reminders::gathered(&mut conn, (mail.person_id, &mail.on_day), Channel::Mail).await?;
+    let lines = reminders::gathered(conn, (mail.person_id, &mail.on_day), Channel::Mail).await?;
     let mut kinds = letter::optional(&letter::parts(lines));
     kinds.retain(|kind| only.is_none_or(|only| only == *kind));
-    Ok(Some((mail.person_id, kinds)))
+    let reach = reach::of(conn, mail.person_id).await?;
+    Ok(Some(Ends {
+        person_id: mail.person_id,
+        kinds,
+        is_unconfirmed: reach.is_some_and(|reach| reach.unconfirmed_ms.is_some()),
+    }))
 }
 
-/// Ends them by mail, whoever holds the link; twice is as once. None: there is no such link.
+/// Ends them by mail, whoever holds the link, where the address is confirmed; twice is as once. None: there is no such link.
 pub async fn end_by_link(
     db: &Db,
     (token, only): (&str, Option<Kind>),
     at: Instant,
-) -> Result<Option<Vec<Kind>>, StoreError> {
-    let Some((person_id, kinds)) = kinds_of_link(db, token, only).await? else {
+) -> Result<Option<Ends>, StoreError> {
+    // Who guesses links does not take the turn to write.
+    let mut conn = db.read().await?;
+    if ends_of_link(&mut conn, (token, only)).await?.is_none() {
         return Ok(None);
-    };
+    }
+    drop(conn);
     let mut tx = db.write().await?;
+    let ends = match ends_of_link(&mut tx, (token, only)).await? {
+        Some(ends) if !ends.is_unconfirmed => ends,
+        nothing => return Ok(nothing),
+    };
+    let person_id = ends.person_id;
     let before = reach::choices(&mut tx, person_id).await?;
     let mut after = before.clone();
-    for kind in &kinds {
+    for kind in &ends.kinds {
         let ways = Ways {
             by_mail: false,
             ..before.of(*kind)
@@ -201,7 +219,7 @@ pub async fn end_by_link(
         crate::store::log::add(&mut tx, &entry).await?;
     }
     tx.save().await?;
-    Ok(Some(kinds))
+    Ok(Some(ends))
 }
 
 #[derive(Debug, thiserror::Error)]

@@ -52,6 +52,11 @@ impl Leased {
         }))
     }
 
+    /// Nobody said yet that the address it goes to by now is theirs.
+    pub const fn is_unconfirmed(&self) -> bool {
+        self.reach.unconfirmed_ms.is_some()
+    }
+
     /// By which the outbox knows that it is still this process's.
     pub const fn held(&self) -> (Uuid, Uuid) {
         (self.message.id, self.lease)

@@ -97,6 +97,8 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
         chosen => chosen.to_owned(),
     };
     let message = &leased.message;
+    // Whoever reads an address that is not confirmed is offered no way to end what its person gets.
+    let is_offered = message.is_to_confirm || !leased.is_unconfirmed();
     let letter = Letter {
         club: &leased.club.name,
         from: &from,
@@ -105,7 +107,7 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
         message_id: &message.message_id,
         made: message.made_ms,
         base: &app.settings.public_base(),
-        token,
+        token: if is_offered { token } else { "" },
         parts: &leased.parts,
         is_to_confirm: message.is_to_confirm,
     };

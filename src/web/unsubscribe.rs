@@ -1,7 +1,7 @@
 //! The way out of a mail: GET shows a button, POST ends what it says, without a sign-in, as RFC 8058 asks of the one-click header.
 //! A link that fetches pages by itself therefore ends nothing.
 
-use crate::actions::choose_reminders::{end_by_link, kinds_of_link};
+use crate::actions::choose_reminders::{Ends, end_by_link, ends_of_link};
 use crate::app::App;
 use crate::club::reminders::Kind;
 use crate::web::asked::{Path, Query};
@@ -16,6 +16,8 @@ use serde::Deserialize;
 struct EndPage {
     shell: Shell,
     kinds: Vec<Kind>,
+    /// Nobody said that the address is theirs: nothing is ended.
+    is_unconfirmed: bool,
     address: String,
     is_done: bool,
 }
@@ -45,6 +47,25 @@ impl Asked {
     }
 }
 
+fn shown(app: &App, visit: &Visit, (ends, address): (Option<Ends>, String), is_done: bool) -> Page {
+    let Some(ends) = ends else {
+        app.limits.label(visit.network)?;
+        return Err(PageError::NotFound);
+    };
+    let is_ended = is_done && !ends.is_unconfirmed;
+    page::show(&EndPage {
+        shell: visit.shell(if is_ended {
+            "Reminders ended"
+        } else {
+            "End reminders"
+        }),
+        kinds: ends.kinds,
+        is_unconfirmed: ends.is_unconfirmed,
+        address,
+        is_done,
+    })
+}
+
 /// GET /unsubscribe/{token}
 pub async fn ask(
     State(app): State<App>,
@@ -53,16 +74,10 @@ pub async fn ask(
     Query(asked): Query<Asked>,
 ) -> Page {
     let only = asked.only()?;
-    let Some((_, kinds)) = kinds_of_link(&app.db, &token, only).await? else {
-        app.limits.label(visit.network)?;
-        return Err(PageError::NotFound);
-    };
-    page::show(&EndPage {
-        shell: visit.shell("End reminders"),
-        kinds,
-        address: asked.address(&token),
-        is_done: false,
-    })
+    let mut conn = app.db.read().await?;
+    let found = ends_of_link(&mut conn, (&token, only)).await?;
+    drop(conn);
+    shown(&app, &visit, (found, asked.address(&token)), false)
 }
 
 /// POST /unsubscribe/{token}: what is sent along does not matter, so that any mail program's click counts.
@@ -74,14 +89,5 @@ pub async fn end(
 ) -> Page {
     let only = asked.only()?;
     let ended = end_by_link(&app.db, (&token, only), app.clock.now()).await?;
-    let Some(kinds) = ended else {
-        app.limits.label(visit.network)?;
-        return Err(PageError::NotFound);
-    };
-    page::show(&EndPage {
-        shell: visit.shell("Reminders ended"),
-        kinds,
-        address: asked.address(&token),
-        is_done: true,
-    })
+    shown(&app, &visit, (ended, asked.address(&token)), true)
 }

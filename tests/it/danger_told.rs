@@ -157,6 +157,37 @@ on_both! {
         assert_eq!(night.mailed(), ["quinn@millrace.example"]);
     }
 
+    async fn an_address_that_nobody_confirmed_is_told_danger_and_no_link_of_its_mail_ends_that(club: TestClub) {
+        let night = asleep(club).await;
+        let unconfirmed = "UPDATE reach SET unconfirmed_ms = 1 WHERE address LIKE 'quinn%'";
+        night.club.behind_the_back(unconfirmed).await.expect("asked about");
+        report(&night.ada, "P-001", "swollen").await;
+        night.tick("03:00").await;
+        assert_eq!(night.mailed(), OLIVE_AND_QUINN);
+        let ends = |who: &str| {
+            let received = night.post.received();
+            let mail = received.iter().find(|mail| mail.to.starts_with(who)).expect("a mail");
+            mail.data.contains("List-Unsubscribe:") || mail.data.contains("/unsubscribe/")
+        };
+        assert!(ends("olive") && !ends("quinn"), "a way out where the address is confirmed");
+        // A link that went out all the same.
+        let (token, person) = (sandbucket::ids::new_token(), night.club.literal(night.quinn.id()));
+        let link = format!(
+            "INSERT INTO mail_token (token_hash, mail_id, made_ms) SELECT '{}', id, 1 FROM mail WHERE channel = 'mail' AND person_id = {person}",
+            sandbucket::ids::digest(&token)
+        );
+        night.club.behind_the_back(&link).await.expect("a link");
+        let (stranger, link) = (night.club.visitor(), format!("/unsubscribe/{token}"));
+        let chosen = || night.club.find("SELECT kind FROM reminder_choice WHERE by_mail = FALSE");
+        for page in [stranger.get(&link).await, stranger.post(&link, &[]).await] {
+            assert!(page.one("main").contains("The address is not confirmed"), "{}", page.text);
+            assert_eq!((page.select("main button").len(), chosen().await), (0, Vec::new()));
+        }
+        night.club.behind_the_back("UPDATE reach SET unconfirmed_ms = NULL").await.expect("confirmed");
+        stranger.post(&link, &[]).await;
+        assert_eq!(chosen().await, ["danger_reported"]);
+    }
+
     async fn several_processes_tell_it_once_and_a_mail_that_failed_goes_again_in_quiet_hours(club: TestClub) {
         let night = asleep(club).await;
         report(&night.ada, "P-001", "swollen").await;
