@@ -7,8 +7,9 @@ use crate::actions::remind::Posting;
 use crate::club::calendar::Instant;
 use crate::ids;
 use crate::store::log::Entry;
-use crate::store::outbox::{Channel, Message, New};
-use crate::store::{Conn, Db, StoreError, Tx, outbox, reach};
+use crate::store::outbox::{Channel, New};
+use crate::store::{Conn, Db, StoreError, Tx, outbox, reach, reminders};
+use uuid::Uuid;
 
 /// So long its link works.
 const LINK_DAYS: i64 = 7;
@@ -28,14 +29,15 @@ pub(super) async fn asked_about(
         return Ok(None);
     }
     let before = reach::of(tx, by.actor.id).await?;
-    if let Some(same) = before.filter(|before| before.address == address) {
+    let same = before.filter(|before| before.address == address);
+    let yesterday = by.at.plus_days(-1);
+    let is_full = outbox::to_confirm_since(tx, by.actor.id, yesterday).await? >= MOST_A_DAY;
+    if let Some(same) = same {
         let asked = same.unconfirmed_ms;
-        if asked.is_none_or(|at| by.at.minutes_since(at) < AGAIN_MINUTES) {
+        if is_full || asked.is_none_or(|at| by.at.minutes_since(at) < AGAIN_MINUTES) {
             return Ok(asked);
         }
-    }
-    let yesterday = by.at.plus_days(-1);
-    if outbox::to_confirm_since(tx, by.actor.id, yesterday).await? >= MOST_A_DAY {
+    } else if is_full {
         return Err(ChoiceRefusal::Wrong(vec![WishRefusal::TooOften]));
     }
     let new = New {
@@ -52,37 +54,48 @@ pub(super) async fn asked_about(
     Ok(Some(by.at))
 }
 
-/// The mail that this link came with, while it asks for something.
+/// What a link asks about.
+pub struct Asked {
+    person_id: Uuid,
+    pub address: String,
+    /// It was answered already: nothing is asked any more.
+    pub is_confirmed: bool,
+}
+
+/// Of the address that its person has now. An address that is confirmed stays so, however old the link.
 pub async fn asked(
     conn: &mut Conn,
     token: &str,
     now: Instant,
-) -> Result<Option<Message>, StoreError> {
+) -> Result<Option<Asked>, StoreError> {
     if !ids::is_token(token) {
         return Ok(None);
     }
     let found = outbox::with_token(conn, &ids::digest(token)).await?;
-    let is_open =
-        |message: &Message| message.is_to_confirm && now < message.made_ms.plus_days(LINK_DAYS);
-    let Some(message) = found.filter(is_open) else {
+    let Some(message) = found.filter(|message| message.is_to_confirm) else {
         return Ok(None);
     };
     let reach = reach::of(conn, message.person_id).await?;
-    let is_asked = reach
-        .is_some_and(|reach| reach.unconfirmed_ms.is_some() && reach.address == message.address);
-    Ok(Some(message).filter(|_| is_asked))
+    let same = reach.filter(|reach| reach.address == message.address);
+    let is_in_time = now < message.made_ms.plus_days(LINK_DAYS);
+    let asked = same.map(|reach| Asked {
+        person_id: reach.person_id,
+        address: reach.address,
+        is_confirmed: reach.unconfirmed_ms.is_none(),
+    });
+    Ok(asked.filter(|asked| asked.is_confirmed || is_in_time))
 }
 
-/// The address, which is confirmed now. None: nothing is asked by such a link.
-pub async fn confirm(db: &Db, token: &str, now: Instant) -> Result<Option<String>, StoreError> {
+/// The address is confirmed now; twice is as once. None: nothing is asked by such a link.
+pub async fn confirm(db: &Db, token: &str, now: Instant) -> Result<Option<Asked>, StoreError> {
     let mut tx = db.write().await?;
-    let Some(message) = asked(&mut tx, token, now).await? else {
-        return Ok(None);
+    let asked = match asked(&mut tx, token, now).await? {
+        Some(asked) if !asked.is_confirmed => asked,
+        nothing => return Ok(nothing),
     };
-    let person_id = message.person_id;
-    if !reach::confirm(&mut tx, person_id, &message.address).await? {
-        return Ok(None);
-    }
+    let person_id = asked.person_id;
+    reach::confirm(&mut tx, person_id, &asked.address).await?;
+    reminders::tell_anew(&mut tx, person_id, &asked.address).await?;
     let entry = Entry {
         at: now,
         by: Some(person_id),
@@ -95,5 +108,8 @@ pub async fn confirm(db: &Db, token: &str, now: Instant) -> Result<Option<String
     };
     crate::store::log::add(&mut tx, &entry).await?;
     tx.save().await?;
-    Ok(Some(message.address))
+    Ok(Some(Asked {
+        is_confirmed: true,
+        ..asked
+    }))
 }

@@ -194,7 +194,8 @@ async fn keep(
     for one in all {
         let choices = chosen.get(&one.person).unwrap_or(&usual);
         let mut ways = choices.ways(one.kind, one.is_must);
-        // An address that nobody confirmed may be a stranger's: what their person need not put right waits for that.
+        // An address that nobody confirmed may be a stranger's: what their person need not put right waits for that
+        // (`store::reminders::tell_anew`).
         ways.by_mail &= one.is_must || !unconfirmed.contains(&one.person);
         let worded = Reminder {
             why: club.numbers().sentence(&one.why),

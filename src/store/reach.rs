@@ -85,15 +85,15 @@ pub async fn unconfirmed(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
     Ok(found.into_iter().map(|(person,)| person).collect())
 }
 
-/// It is theirs. Whether that was still asked of this address.
-pub async fn confirm(tx: &mut Tx, person_id: Uuid, address: &str) -> Result<bool> {
-    let confirmed = change!(
+/// It is theirs.
+pub async fn confirm(tx: &mut Tx, person_id: Uuid, address: &str) -> Result<()> {
+    change!(
         tx,
         "UPDATE reach SET unconfirmed_ms = NULL WHERE person_id = $1 AND address = $2 AND unconfirmed_ms IS NOT NULL",
         person_id,
         address
     )?;
-    Ok(confirmed == 1)
+    Ok(())
 }
 
 /// Mail to this address was refused for good; where it is another by now, nothing is noted.

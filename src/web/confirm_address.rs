@@ -1,7 +1,7 @@
 //! The link that asks whether an address for mail is its reader's: GET shows a button, POST says yes, without a sign-in. A program
 //! that looks at links by itself therefore confirms nothing.
 
-use crate::actions::confirm_address::{asked, confirm as confirmed};
+use crate::actions::confirm_address::{Asked, asked, confirm as confirmed};
 use crate::app::App;
 use crate::web::asked::Path;
 use crate::web::page::{self, Page, PageError};
@@ -18,22 +18,17 @@ struct ConfirmPage {
     is_done: bool,
 }
 
-/// Unknown, used, too old, or of another address by now: all alike.
-fn shown(
-    app: &App,
-    visit: &Visit,
-    (token, address): (String, Option<String>),
-    is_done: bool,
-) -> Page {
-    let Some(address) = address else {
+/// Unknown, too old, or of another address by now: all alike.
+fn shown(app: &App, visit: &Visit, token: String, asked: Option<Asked>) -> Page {
+    let Some(asked) = asked else {
         app.limits.label(visit.network)?;
         return Err(PageError::NotFound);
     };
     page::show(&ConfirmPage {
         shell: visit.shell("Your address"),
-        address,
+        address: asked.address,
         token,
-        is_done,
+        is_done: asked.is_confirmed,
     })
 }
 
@@ -42,12 +37,11 @@ pub async fn ask(State(app): State<App>, visit: Visit, Path(token): Path<String>
     let mut conn = app.db.read().await?;
     let found = asked(&mut conn, &token, app.clock.now()).await?;
     drop(conn);
-    let address = found.map(|message| message.address);
-    shown(&app, &visit, (token, address), false)
+    shown(&app, &visit, token, found)
 }
 
 /// POST /confirm-address/{token}
 pub async fn confirm(State(app): State<App>, visit: Visit, Path(token): Path<String>) -> Page {
-    let address = confirmed(&app.db, &token, app.clock.now()).await?;
-    shown(&app, &visit, (token, address), true)
+    let done = confirmed(&app.db, &token, app.clock.now()).await?;
+    shown(&app, &visit, token, done)
 }

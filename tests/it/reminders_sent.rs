@@ -59,6 +59,8 @@ async fn outbox(club: &TestClub) -> Vec<String> {
     .await
 }
 
+const TO_CONFIRM: &str = "SELECT CAST(COUNT(*) AS TEXT) FROM mail WHERE is_to_confirm = TRUE";
+
 on_both! {
     async fn a_mail_says_in_text_and_html_what_is_due_and_how_to_end_what_may_be_ended(club: TestClub) {
         evening(&club).await;
@@ -165,19 +167,42 @@ on_both! {
         assert_eq!(asked().await.len(), 1, "a page that was fetched confirms nothing");
         assert_eq!(stranger.post(&first, &[]).await.status, 200);
         assert_eq!(asked().await, Vec::<String>::new());
-        assert_eq!(stranger.post(&first, &[]).await.status, 404, "once");
-        club.more_packs(1).await;
-        at(&club, "2026-11-27", "08:00");
-        remind::run(&club.app).await.expect("decided");
-        assert_eq!(post.received().len(), 2);
+        assert!(stranger.post(&first, &[]).await.one("main").contains("Confirmed"), "twice is as once");
+        assert!(stranger.get(&first).await.one("main").contains("Confirmed"));
+        // What came meanwhile and is still due goes now, once.
+        for day in ["2026-11-27", "2026-11-28"] {
+            at(&club, day, "08:00");
+            remind::run(&club.app).await.expect("decided");
+        }
+        let mails = post.received();
+        assert_eq!(mails.len(), 2);
+        assert!(parsed(&mails[1]).body_text(0).expect("text").contains("P-002: first check"));
         // Another address is asked about anew, by a link of its own that ends.
+        let quiet = async |address: &str| {
+            let hours = [("address", address), ("quiet_from", "21:00"), ("quiet_to", "07:00"), ("key", &sandbucket::ids::new_token())];
+            quinn.post("/me/reminders", &hours).await
+        };
         let second = keeps("q@millrace.example").await;
         assert_eq!(asked().await, ["q@millrace.example"]);
+        quiet("q@millrace.example").await.done();
+        assert_eq!(club.find(TO_CONFIRM).await, ["2"], "other quiet hours ask nothing");
         assert_eq!(stranger.get(&first).await.status, 404);
         assert_eq!(stranger.get(&second).await.status, 200);
         club.later_by_days(7);
         assert_eq!(stranger.post(&second, &[]).await.status, 404);
         assert_eq!(asked().await.len(), 1);
+        // At the most of a day the same address is kept all the same, and no other.
+        for address in ["a@millrace.example", "b@millrace.example", "c@millrace.example", "d@millrace.example", "e@millrace.example"] {
+            quiet(address).await.done();
+        }
+        club.later_by_minutes(61);
+        quiet("e@millrace.example").await.done();
+        assert!(quiet("f@millrace.example").await.is_refused());
+        assert_eq!(club.find(TO_CONFIRM).await, ["7"]);
+        // What asks hides no mail that was given up.
+        club.behind_the_back("UPDATE mail SET state = 'dead', answer = 'box is full' WHERE is_to_confirm = FALSE").await.expect("given up");
+        let page = quinn.get(&format!("/people/{}", quinn.id())).await;
+        assert!(page.one("main").contains("box is full"), "{}", page.text);
     }
 
     async fn what_one_has_and_must_put_right_comes_by_mail_whatever_was_chosen(club: TestClub) {
