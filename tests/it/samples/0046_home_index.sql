@@ -1,0 +1,1 @@
+UPDATE care SET home_id = id(1), home_by = '2026-11-30' WHERE pack_id = (SELECT id FROM pack WHERE number = 'P-001');
