@@ -56,11 +56,13 @@ self.addEventListener("push", (event) => {
   const { title, body, href, tag } = event.data.json();
   event.waitUntil(self.registration.showNotification(title, { body, tag, icon: FILES[1], data: { href } }));
 });
-// Its push service moved this phone to another address: the club is told, which takes it from a phone that had asked.
+// Its push service moved this phone to another address: the club is told, which takes it from a phone that had asked. Of one that it
+// ended without another (both may be null: Push API, pushsubscriptionchange) the club hears as it sends.
 async function moved({ oldSubscription, newSubscription }) {
-  const now = newSubscription ?? await self.registration.pushManager.subscribe(oldSubscription.options);
+  const now = newSubscription ?? (oldSubscription && await self.registration.pushManager.subscribe(oldSubscription.options));
+  if (!now) return;
   const { endpoint, keys } = now.toJSON();
-  return fetch("/me/phones", { method: "POST", body: new URLSearchParams({ endpoint, ...keys, moved: "yes" }), redirect: "manual" });
+  await fetch("/me/phones", { method: "POST", body: new URLSearchParams({ endpoint, ...keys, moved: "yes" }), redirect: "manual" });
 }
 self.addEventListener("pushsubscriptionchange", (event) => event.waitUntil(moved(event)));
 self.addEventListener("notificationclick", (event) => {
