@@ -112,7 +112,13 @@ on_both! {
         assert!(refused.is_refused());
         assert_eq!(refused.problems(), ["It looks like the log of another pack: tick that it is the log of this one, or forget the file."]);
         assert!(club.ids("charge_log").await.is_empty() && can_be_stored(&refused), "nothing is stored, nothing is lost");
-        let stored = quinn.submit(&refused, "#f-log", &[("of_it", "yes")]).await;
+        let tick = |page: &Answer| page.select("input[name=of_it]")[0].attribute("value").to_owned();
+        let said = tick(&refused);
+        choose(&quinn, &at, &[("logged_on", "2026-11-20")]).await.done();
+        let other = quinn.post(&at, &[("of_it", said.as_str())]).await;
+        assert!(other.is_refused(), "it was said of the log as it was read before");
+        let said = tick(&other);
+        let stored = quinn.submit(&other, "#f-log", &[("of_it", said.as_str())]).await;
         let stored = quinn.get(stored.done()).await;
         assert!(stored.text.contains("It tells of 3 cells, and the pack has 4."), "it goes on being told");
         assert_eq!(club.ids("charge_log").await.len(), 1);

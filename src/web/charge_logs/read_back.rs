@@ -17,6 +17,7 @@ use crate::club::charge_log::read_back::{
 use crate::club::log_file::columns::Column;
 use crate::club::log_file::fields::Field;
 use crate::club::log_file::words::LogFileProblem;
+use crate::ids;
 use crate::store::charges::logs::{self as store, Waiting};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
@@ -46,6 +47,8 @@ struct ReadBackPage {
     view: Option<LogView>,
     /// Why it looks like another pack's; empty: it does not.
     doubted: Vec<String>,
+    /// What the tick against that says: it holds for just what was shown.
+    of_it: String,
     columns: Vec<ColumnRow>,
     fields: Vec<Choice>,
     /// Empty: the file holds one log.
@@ -145,6 +148,7 @@ fn page_of(
         seconds: PULSE_SECONDS.iter().map(second).collect(),
         second: choices.pulse_second().to_string(),
         logged_on: choices.logged_on.clone().unwrap_or_default(),
+        of_it: of_it(choices, &read.stage),
         doubted: match &read.stage {
             Stage::Ready(ready) => ready
                 .doubted
@@ -162,6 +166,14 @@ fn page_of(
             )),
             _ => None,
         },
+    }
+}
+
+/// Of other choices, or other doubts, it is asked anew.
+fn of_it(choices: &Choices, stage: &Stage) -> String {
+    match stage {
+        Stage::Ready(ready) => ids::digest(&format!("{choices:?} {:?}", ready.doubted)),
+        _ => String::new(),
     }
 }
 
@@ -346,7 +358,7 @@ pub async fn keep(
     let Stage::Ready(ready) = &read.stage else {
         return page::go_to(&format!("/charge-logs/read-back/{id}"));
     };
-    let is_of_it = fields.text("of_it") == "yes";
+    let is_of_it = fields.text("of_it") == of_it(&choices, &read.stage);
     match action::keep(&app.db, &by, &own.waiting, ready, is_of_it).await {
         Err(refusal @ ChargeLogRefusal::Doubted) => {
             let problems = Problems::one("of_it", refusal.to_string());
