@@ -250,7 +250,8 @@ pub async fn end(
         mah: fields.text("mah"),
         volts: fields.text("volts_line"),
         confirmed: fields.text("confirmed"),
-        to_confirm: String::new(),
+        // Kept, should the form be refused for something else.
+        to_confirm: fields.text("confirmed"),
         words: fields.text("words"),
     };
     let mut problems = Problems::default();

@@ -78,6 +78,8 @@ on_both! {
         assert_eq!(tick, "c:4190,4190");
         let other = ada.post(&end, &[("outcome", "finished"), ("volts_line", "4.19 4.18"), ("confirmed", &tick)]).await;
         assert!(other.is_refused());
+        let unread = ada.post(&end, &[("outcome", "finished"), ("mah", "many"), ("volts_line", "4.19 4.19"), ("confirmed", &tick)]).await;
+        assert!(unread.is_refused() && unread.select("input[name=confirmed][checked]").len() == 1, "what was ticked is kept");
         let sure = [("outcome", "finished"), ("volts_line", "4.19 4.19"), ("confirmed", tick.as_str())];
         assert_eq!(ada.post(&end, &sure).await.done(), "/packs/P-001");
         assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"], "a cell is dead or missing");
