@@ -61,7 +61,9 @@ impl ToDo {
     /// What its words tell already is not said again.
     pub fn also(&self) -> String {
         let labels = self.line.also.iter().map(|reason| reason.label());
-        let untold = labels.filter(|label| !self.line.why.contains(label));
+        // Within a sentence a label stands in small letters.
+        let why = self.line.why.to_lowercase();
+        let untold = labels.filter(|label| !why.contains(&label.to_lowercase()));
         untold.collect::<Vec<_>>().join(", ")
     }
 }
