@@ -78,6 +78,7 @@ fn a_pack(purpose: Purpose) -> Asked {
             connector: "xt30".into(),
             balance: Some("jst-xh".into()),
             volts: Volts::Cells(vec![cell_mv, cell_mv - 4, cell_mv + 3]),
+            rested_minutes: 0,
             resistance_ohm: None,
             is_spread_known: true,
             owes_balance: false,
