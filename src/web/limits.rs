@@ -18,7 +18,8 @@ pub struct Limits {
     export_network: DefaultKeyedRateLimiter<IpAddr>,
     label_network: DefaultKeyedRateLimiter<IpAddr>,
     report_network: DefaultKeyedRateLimiter<IpAddr>,
-    report_label: DefaultKeyedRateLimiter<String>,
+    report_label: DefaultKeyedRateLimiter<(String, IpAddr)>,
+    report_label_of_all: DefaultKeyedRateLimiter<String>,
     export_person: DefaultKeyedRateLimiter<Uuid>,
     upload_network: DefaultKeyedRateLimiter<IpAddr>,
     upload_person: DefaultKeyedRateLimiter<Uuid>,
@@ -51,9 +52,11 @@ impl Limits {
             code_person: keyed(5, 300),
             // Labels that lead nowhere; a worn one is scanned a few times.
             label_network: keyed(30, 5),
-            // Strangers' reports: a hall that fills with smoke sends a few, and one label is reported by a few people.
+            // Strangers' reports: a hall that fills with smoke sends a few, and one label is reported by a few people. One network
+            // shuts nobody out of a label who comes from another.
             report_network: keyed(15, 60),
-            report_label: keyed(6, 120),
+            report_label: keyed(12, 120),
+            report_label_of_all: keyed(60, 30),
             // Every list for each of several people in one hall; one person takes all lists a few times over.
             export_network: keyed(300, 2),
             export_person: keyed(90, 5),
@@ -121,7 +124,8 @@ impl Limits {
     /// Of somebody who is not signed in; `label`: what they scanned, or where else they report.
     pub fn report(&self, network: IpAddr, label: &str) -> Result<(), PageError> {
         check(&self.report_network, &network)?;
-        check(&self.report_label, &label.to_owned())
+        check(&self.report_label, &(label.to_owned(), network))?;
+        check(&self.report_label_of_all, &label.to_owned())
     }
 
     /// The same report sent again, since its answer was lost: it takes nobody's turn at the label.
@@ -140,6 +144,7 @@ impl Limits {
         self.label_network.retain_recent();
         self.report_network.retain_recent();
         self.report_label.retain_recent();
+        self.report_label_of_all.retain_recent();
         self.export_person.retain_recent();
         self.upload_network.retain_recent();
         self.upload_person.retain_recent();
@@ -203,6 +208,21 @@ mod tests {
                 .is_err()
         );
         assert!(limits.sign_in(IpAddr::from([192, 0, 2, 99]), "ben").is_ok());
+    }
+
+    #[test]
+    fn one_network_shuts_no_other_out_of_a_label_and_all_together_are_bounded_far_above() {
+        let limits = Limits::new();
+        let from = |network: u8| IpAddr::from([192, 0, 2, network]);
+        for _ in 0..12 {
+            assert!(limits.report(from(1), "door").is_ok());
+        }
+        assert!(limits.report(from(1), "door").is_err(), "its own limit");
+        for network in 2..50 {
+            assert!(limits.report(from(network), "door").is_ok(), "{network}");
+        }
+        assert!(limits.report(from(50), "door").is_err(), "all networks");
+        assert!(limits.report(from(50), "window").is_ok());
     }
 
     #[test]

@@ -236,7 +236,7 @@ fn not_sent(error: PageError, visit: &Visit) -> PageError {
     let number = number.map_or_else(String::new, |number| format!(" ({number})"));
     PageError::TooOften {
         words: format!(
-            "Not sent: tell a person of the club now. Too many reports came from here. Smoke, heat, hissing or fire: get away and call the fire service{number}. Or wait {retry_after_s} seconds, go back, and send it again."
+            "Not sent: tell a person of the club now. Too many reports came at once from here, or by this label or page. Smoke, heat, hissing or fire: get away and call the fire service{number}. Or wait {retry_after_s} seconds, go back, and send it again."
         ),
         retry_after_s,
     }
