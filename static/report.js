@@ -12,15 +12,17 @@ navigator.serviceWorker?.register("/worker.js").catch(() => {});
 
 const form = document.querySelector("form[data-report]");
 
-const labelOf = (field) => (field.labels?.[0]?.textContent ?? "").replace(/\s+/g, " ").trim();
+const wordsOf = (node) => (node?.textContent ?? "").replace(/\s+/g, " ").trim();
+const labelOf = (field) => wordsOf(field.labels?.[0]);
+const asked = (field) => wordsOf(field.closest("fieldset")?.querySelector("legend")).replace(/[^?]$/, "$&:");
 
 /** What is told, as it can be read out or sent in any other way. */
 function told(made) {
-  const lines = [`Report, ${new Date(made).toLocaleString()}, ${location.origin}${location.pathname}`];
+  const lines = [`Report, ${new Date(made).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" })}, ${location.origin}${location.pathname}`];
   for (const field of form.elements) {
     const isPicked = field.matches("[type=checkbox], [type=radio]") && field.checked;
     const isTyped = field.matches("input:not([type=hidden], [type=checkbox], [type=radio], [type=file]), textarea") && field.value.trim() !== "";
-    if (isPicked) lines.push(labelOf(field));
+    if (isPicked) lines.push(`${asked(field)} ${labelOf(field)}`.trim());
     if (isTyped) lines.push(`${labelOf(field).replace(" (optional)", "")}: ${field.value.trim()}`);
   }
   return lines.join("\n");
@@ -35,12 +37,12 @@ async function filled() {
     of: location.pathname,
     made,
     fields: pairs,
-    photo: file ? { name: file.name, type: file.type, bytes: await file.arrayBuffer() } : null,
+    photo: file ? { name: file.name, type: file.type, bytes: file.size > 12 << 20 ? null : await file.arrayBuffer() } : null,
     told: told(made),
   };
 }
 
-const saysSomething = (report) => report.fields.some(([name, value]) => ["seen", "own_words"].includes(name) && value.trim() !== "");
+const saysSomething = (report) => report.fields.some(([name, value]) => ["seen", "own_words"].includes(name) && !["", "something_else"].includes(value.trim()));
 
 const later = (ms) => new Promise((done) => setTimeout(() => done(null), ms));
 
@@ -90,7 +92,7 @@ async function submit() {
     location.assign(after.sent);
   } else if (after.refused) {
     await forget(report.key);
-    if (report.photo) await keep({ key: DRAFT, isDraft: true, photo: report.photo });
+    if (report.photo?.bytes) await keep({ key: DRAFT, isDraft: true, photo: report.photo });
     form.submit(); // Refused: the page that says what to put right.
   } else {
     await waits();

@@ -62,7 +62,8 @@ export async function send(report, isKept) {
   if (report.photo) {
     const body = new FormData();
     body.append("key", `${report.key}-photo`);
-    body.append("photo", new Blob([report.photo.bytes], { type: report.photo.type }), report.photo.name);
+    const { bytes, type, name } = report.photo;
+    if (bytes) body.append("photo", new Blob([bytes], { type }), name);
     const answer = await post(report.sent, body, `${report.key}-photo`);
     if (!reportedAt(answer) && !isFinal(answer)) return report;
   }
@@ -129,6 +130,7 @@ export async function tell() {
 }
 
 function tellSent(report) {
+  document.getElementById("sending")?.remove();
   const said = place("waiting-sent");
   said.setAttribute("role", "status");
   const words = text("p", "A report that waited is sent. ", { className: "notice" });

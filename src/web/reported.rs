@@ -7,7 +7,7 @@ use crate::club::hall::Hall;
 use crate::club::label::is_code;
 use crate::club::reports::IsNow;
 use crate::club::verdict::Gravity;
-use crate::paper::photo::MOST_BYTES;
+use crate::paper::photo::{MOST_BYTES, PhotoRefusal};
 use crate::store::book::reports::{self, Report};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Problems;
@@ -46,6 +46,9 @@ struct ReportedPage {
     /// For whoever is signed in.
     pack: Option<String>,
 }
+
+/// So ends the key under which `waiting.js` sends a report's photo after its words; one over the limit it names and does not send.
+const SCRIPTS_PHOTO: &str = "-photo";
 
 #[derive(Default, Deserialize)]
 pub struct Done {
@@ -130,10 +133,20 @@ pub async fn add_photo(
         None => visit.by_nobody(&sent.fields),
     };
     let by = by.ok_or(PageError::NotFound)?;
-    match photos::made(&app, sent.file).await? {
+    let is_of_script = sent.fields.text("key").ends_with(SCRIPTS_PHOTO);
+    let made = match sent.file {
+        None if is_of_script => Err(PhotoRefusal::TooLarge.to_string()),
+        file => photos::made(&app, file).await?,
+    };
+    match made {
         Ok(picture) => {
             report::add_photo(&app.db, &by, &token, Ok(&picture)).await?;
             page::go_to(&format!("/reported/{token}?photo=kept"))
+        }
+        // Nobody sees the answer to the second request of a script: it stands on the report, as it does without one.
+        Err(words) if is_of_script => {
+            report::add_photo(&app.db, &by, &token, Err(&words)).await?;
+            page::go_to(&format!("/reported/{token}"))
         }
         Err(words) => {
             let shell = visit.shell_refused(format!("Report {}", report.reference));
