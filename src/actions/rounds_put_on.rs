@@ -1,5 +1,5 @@
-//! What is put on a storage round: packs by number, an event's list, all that lies at a place. What is on another open round, out or at
-//! somebody's home is left out and named; what was read since it is back keeps its volts.
+//! What is put on a storage round: packs by number, an event's list, all that lies at a place. What is on another open round, out, at
+//! somebody's home or in quarantine is left out and named; what was read since it is back keeps its volts.
 
 use crate::actions::By;
 use crate::actions::rounds::{Began, RoundRefusal, all_of};
@@ -19,6 +19,7 @@ use uuid::Uuid;
 pub(super) struct LeftOut {
     lent: Vec<String>,
     home: Vec<String>,
+    quarantined: Vec<String>,
     on_other: Vec<(String, Uuid)>,
 }
 
@@ -42,9 +43,10 @@ impl LeftOut {
             false => format!("&other={}", other.join("~")),
         };
         format!(
-            "{}{}{others}",
+            "{}{}{}{others}",
             part("lent", &self.lent),
-            part("home", &self.home)
+            part("home", &self.home),
+            part("quarantine", &self.quarantined)
         )
     }
 
@@ -64,6 +66,7 @@ impl LeftOut {
             (&on_other, "on another open round"),
             (&self.lent, "on a loan"),
             (&self.home, "at somebody's home"),
+            (&self.quarantined, "in quarantine"),
         ];
         let said = parts.into_iter().filter(|(numbers, _)| !numbers.is_empty());
         let said = said.map(|(numbers, what)| {
@@ -170,6 +173,9 @@ pub(super) async fn put_on(
     };
     // On this one it stays as it is.
     found.retain(|pack| open_of(pack) != Some(id));
+    // Nobody is sent to it with a meter, nor with a charger.
+    let quarantined = found.extract_if(.., |pack| pack.is_quarantined());
+    left.quarantined = quarantined.map(|pack| pack.number).collect();
     let on_other = found.extract_if(.., |pack| open_of(pack).is_some());
     left.on_other = on_other
         .filter_map(|pack| open_of(&pack).map(|id| (pack.number, id)))

@@ -19,6 +19,8 @@ pub struct Told {
     #[serde(default)]
     home: String,
     #[serde(default)]
+    quarantine: String,
+    #[serde(default)]
     other: String,
 }
 
@@ -100,7 +102,14 @@ impl Told {
             "/packs".to_owned(),
             "Packs",
         );
-        on_other.chain(lent).chain(home).collect()
+        let quarantined = one(
+            &self.quarantine,
+            "in quarantine",
+            "/quarantine".to_owned(),
+            "Quarantine",
+        );
+        let all = on_other.chain(lent).chain(home);
+        all.chain(quarantined).collect()
     }
 }
 

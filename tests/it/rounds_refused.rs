@@ -157,6 +157,15 @@ on_both! {
         let refused = quinn.submit(&page, "main form", &[("packs", "1")]).await;
         assert!(refused.problems()[0].contains("P-001 is on another open round."), "{:?}", refused.problems());
         assert_eq!(refused.select(&format!("a[href='{first}']")).len(), 1);
+        // Nobody is sent with a meter to what is in quarantine.
+        quinn.post("/packs/P-002/condition", &[("seen", "wet"), ("key", "wet")]).await.done();
+        let second = told.path.split('?').next().unwrap_or_default().to_owned();
+        quinn.post(&format!("{second}/close"), &[("key", "close")]).await.done();
+        let page = quinn.get("/storage-rounds/new").await;
+        let refused = quinn.submit(&page, "main form", &[("packs", "2")]).await;
+        assert!(refused.problems()[0].contains("P-002 is in quarantine."), "{:?}", refused.problems());
+        let added = quinn.post(&format!("{first}/add"), &[("add", "1-2"), ("key", "add")]).await;
+        assert!(added.problems()[0].contains("P-002 is in quarantine."), "{:?}", added.problems());
         // Closed, and another begun: what was read since the event is not read again.
         quinn.post(&format!("{first}/close"), &[]).await.done();
         let refused = quinn.submit(&page, "main form", &[("packs", "1"), ("key", "anew")]).await;
