@@ -20,6 +20,9 @@ pub enum SeeToFailed {
     NoReport,
     #[error("Only a quartermaster or an organiser does this.")]
     NotYours,
+    /// By whom, where they are still of the club.
+    #[error("Answered since{0}; read it first. Whoever sent it has read that answer, or may have.")]
+    AnsweredSince(String),
     #[error("Write the answer.")]
     NoAnswer,
     #[error("Say it in at most {ANSWER_MOST} letters.")]
@@ -40,6 +43,7 @@ impl Refusal for SeeToFailed {
             Self::Look(refusal) => refusal.against(),
             Self::Merge(refusal) => refusal.against(),
             Self::NotYours => Against::Right,
+            Self::AnsweredSince(_) => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -187,6 +191,11 @@ pub async fn answer(db: &Db, by: &By, id: Uuid, words: &str) -> Done {
     }
     if words.chars().count() > ANSWER_MOST {
         return Err(SeeToFailed::TooLong);
+    }
+    if report.answered_ms.is_some() {
+        let by = report.answered_by_name.as_deref();
+        let by = by.map_or_else(String::new, |name| format!(" by {name}"));
+        return Err(SeeToFailed::AnsweredSince(by));
     }
     store::answer(&mut tx, report.id, (by.actor.id, by.at), words).await?;
     Ok(finish(tx, by, id, ("answered", "")).await?)
