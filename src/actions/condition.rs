@@ -6,7 +6,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::report::{self, Telling};
 use crate::actions::standing::{self, Change};
 use crate::bench::form::{Against, Refusal};
-use crate::club::glance::MOST_LETTERS;
+use crate::club::glance::{self, MOST_LETTERS};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::reports::PLACE_MOST;
@@ -46,6 +46,10 @@ impl Looked {
         self.seen.contains(seen.borrow())
     }
 
+    pub fn lacks_words(&self) -> bool {
+        glance::lacks_words(&self.seen, &self.own_words)
+    }
+
     pub fn is_danger(&self) -> bool {
         self.findings()
             .iter()
@@ -61,6 +65,8 @@ pub enum ConditionRefusal {
     Gone,
     #[error("Tick what you see, or say it in your own words.")]
     NothingTicked,
+    #[error("Say in your own words what you see.")]
+    NoWords,
     #[error("Say it in at most {MOST_LETTERS} letters.")]
     TooLong,
     #[error("Choose what it is about.")]
@@ -85,7 +91,7 @@ impl ConditionRefusal {
     /// The field of the form that it is about.
     pub const fn field(&self) -> &'static str {
         match self {
-            Self::TooLong | Self::NothingSaid => "own_words",
+            Self::TooLong | Self::NothingSaid | Self::NoWords => "own_words",
             Self::NoThing => "thing",
             Self::PlaceTooLong => "place",
             Self::ReachTooLong => "reach",

@@ -80,6 +80,9 @@ impl<'a> Telling<'a> {
         let is_pack = self.about == About::Pack;
         if is_pack && self.looked.seen.is_empty() {
             Err(ConditionRefusal::NothingTicked)
+        // What waited on a phone is taken as it is: nobody is there any more to be asked.
+        } else if is_pack && self.phone.is_none() && self.looked.lacks_words() {
+            Err(ConditionRefusal::NoWords)
         } else if self.about == About::Hall && self.thing.is_none() {
             Err(ConditionRefusal::NoThing)
         } else if !is_pack && self.looked.words().is_none() {

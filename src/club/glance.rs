@@ -31,6 +31,11 @@ pub fn is_too_long(own_words: &str) -> bool {
     own_words.trim().chars().count() > MOST_LETTERS
 }
 
+/// 'Something else' alone tells nothing without words; with anything beside it, that counts.
+pub fn lacks_words(told: &[Seen], own_words: &str) -> bool {
+    told == [Seen::SomethingElse] && own_words.trim().is_empty()
+}
+
 /// The first, short answer about one thing that is looked at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Glance {
@@ -68,6 +73,8 @@ pub enum GlanceRefusal {
     Unsaid,
     #[error("tick what is wrong, or say it in your own words.")]
     WrongUnsaid,
+    #[error("say in your own words what you see.")]
+    NoWords,
     #[error("say it in at most {MOST_LETTERS} letters.")]
     TooLong,
 }
@@ -110,6 +117,17 @@ mod tests {
         assert_eq!(weigh(StillOut, vec![], true), Ok(None));
         assert_eq!(weigh(Unsaid, vec![], false), Err(GlanceRefusal::Unsaid));
         assert_eq!(weigh(Wrong, vec![], true), Err(GlanceRefusal::WrongUnsaid));
+    }
+
+    #[test]
+    fn something_else_alone_is_asked_for_words_and_danger_beside_it_counts_without() {
+        assert!(lacks_words(
+            &told(vec![Seen::SomethingElse], None, " "),
+            " "
+        ));
+        assert!(!lacks_words(&told(vec![], None, "rattles"), "rattles"));
+        let with_danger = told(vec![Seen::SomethingElse, Seen::Wet], None, "");
+        assert!(!lacks_words(&with_danger, ""));
     }
 
     #[test]

@@ -26,6 +26,8 @@ impl Answer {
         let shown = if sees_something { Glance::Wrong } else { first };
         let weighed = if glance::is_too_long(&looked.own_words) {
             Err(GlanceRefusal::TooLong)
+        } else if glance::lacks_words(&looked.seen, &looked.own_words) {
+            Err(GlanceRefusal::NoWords)
         } else {
             glance::weigh(first, looked.seen.clone(), is_covered)
         };
