@@ -64,7 +64,7 @@ pub enum How {
     PartAdded(String),
     #[error("its part “{0}” was erased and is there all the same")]
     PartThereAgain(String),
-    #[error("its file {0} is missing, and no later entry says that it was erased")]
+    #[error("its file {0} is missing or was changed, and no later entry says that it was erased")]
     FileMissing(Digest),
     #[error("its file {0} was erased and is there all the same")]
     FileThereAgain(Digest),
