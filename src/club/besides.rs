@@ -5,7 +5,7 @@ use super::book::story::ActionStands;
 use super::calendar::{Day, Instant, Zone};
 use super::care::due::Grave;
 use super::places::over_by_mwh;
-use super::to_see_to::{Line, Matter, PRESSES_DAYS};
+use super::to_see_to::{Line, Matter};
 use super::typed_numbers::counted;
 use crate::battery::pack::energy_words;
 
@@ -130,7 +130,7 @@ pub fn of_round(name: &str, (packs, unread): (i64, i64), begun: Instant) -> Line
     }
 }
 
-/// What is to be done after an incident, on its day and from then on. None: its day has not come, or nothing more is to be done.
+/// What is to be done after an incident, on its day and from then on: it has a day, and after that one it is late. None: its day has not come, or nothing more is to be done.
 pub fn of_action(
     (incident, stands): (&str, ActionStands),
     by: Day,
@@ -151,11 +151,7 @@ pub fn of_action(
     };
     (late >= 0).then(|| Line {
         matter: Matter::IncidentAction,
-        grave: if late > PRESSES_DAYS {
-            Grave::Today
-        } else {
-            Grave::ThisWeek
-        },
+        grave: Grave::Today,
         since: zone.start_of(by),
         number: incident.to_owned(),
         why: why.to_owned(),
@@ -235,7 +231,7 @@ mod tests {
     }
 
     #[test]
-    fn an_action_after_an_incident_is_seen_to_on_its_day_and_presses_a_week_later() {
+    fn an_action_after_an_incident_is_seen_to_on_its_day() {
         let zone = Zone::named("Europe/London").expect("a zone");
         let day = Day::parse("2026-12-01").expect("a day");
         let told = |stands, days: i64| {
@@ -244,13 +240,10 @@ mod tests {
         };
         let number = || "I-001".to_owned();
         assert_eq!(told(ActionStands::ToDo, -1), None);
-        assert_eq!(
-            told(ActionStands::ToDo, 0),
-            Some((number(), Grave::ThisWeek))
-        );
+        assert_eq!(told(ActionStands::ToDo, 0), Some((number(), Grave::Today)));
         assert_eq!(
             told(ActionStands::ToLookAt, 7),
-            Some((number(), Grave::ThisWeek))
+            Some((number(), Grave::Today))
         );
         assert_eq!(
             told(ActionStands::DidNotWork, 8),

@@ -89,7 +89,8 @@ on_both! {
         assert!(due().await.is_empty(), "its day has not come");
         club.later_by_days(7);
         let row = due().await.remove(0);
-        assert!(row.contains("I-001") && row.contains("Mo") && row.contains("Do it"), "{row}");
+        assert!(row.contains("I-001") && row.contains("Mo") && row.contains("Do it") && row.contains("Today"), "{row}");
+        assert!(quinn.get("/book").await.one("td[data-label=By]").ends_with(")"), "its days say that it is due");
         tell(&quinn, "action_done", &[("action", "2"), ("words", "laid")]).await.done();
         assert!(due().await.is_empty(), "it is looked at later");
         club.later_by_days(9);
