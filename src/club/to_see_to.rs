@@ -141,6 +141,8 @@ pub struct Stands<'a> {
     pub was_read: bool,
     /// It is not known since its reading is old, and for nothing else: that comes by waiting.
     pub is_by_age: bool,
+    /// A stranger told of danger that did no more than set it aside, and nobody has looked.
+    pub is_danger_told: bool,
 }
 
 /// It lies in quarantine already: what its finding asked for when it was found is done.
@@ -156,6 +158,7 @@ fn is_asked_to_read(due: &[Due]) -> bool {
 pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Option<Line> {
     let by_state = match stands.state {
         State::Quarantine => Some((Matter::Quarantine, Grave::AtOnce)),
+        State::SetAside if stands.is_danger_told => Some((Matter::SetAside, Grave::AtOnce)),
         State::SetAside => Some((Matter::SetAside, Grave::ThisWeek)),
         // A pack that nobody ever read has its first check due.
         // One that is not known by age alone is told once: where storage care asks for a reading already, by that.

@@ -21,6 +21,7 @@ fn stands(state: State) -> Stands<'static> {
         next: "outdoors",
         was_read: true,
         is_by_age: false,
+        is_danger_told: false,
     }
 }
 

@@ -38,6 +38,10 @@ pub struct InCare {
     happened: Option<String>,
     events: Option<String>,
     balance_owed_ms: Option<Instant>,
+    /// Nobody carries it to a meter before its watch is over.
+    pub is_watch_on: bool,
+    /// Somebody not signed in told of danger, which did no more than set it aside, and nobody has looked.
+    pub is_danger_told: bool,
     /// Who answers for the holder.
     pub answers_id: Option<Uuid>,
     pub answers_name: Option<String>,
@@ -86,6 +90,10 @@ macro_rules! in_care {
                 "(SELECT CASE WHEN bc.is_balanced THEN NULL ELSE COALESCE(bc.ended_ms, bc.started_ms) END FROM charge bc \
                  WHERE bc.pack_id = k.id AND bc.purpose IN ('ready_by', 'no_hurry') \
                  AND (NOT bc.is_balanced OR bc.outcome = 'finished') ORDER BY bc.started_ms DESC LIMIT 1) AS balance_owed_ms, \
+                 EXISTS (SELECT 1 FROM watch wo WHERE wo.pack_id = k.id AND wo.ended_ms IS NULL AND wo.next_ms IS NOT NULL) AS is_watch_on, \
+                 EXISTS (SELECT 1 FROM report dr JOIN finding df ON df.id = dr.finding_id AND df.closed_ms IS NULL \
+                 WHERE dr.pack_id = k.id AND dr.effect = 'set_aside' AND dr.gravity IN ('danger', 'final_danger') \
+                 AND dr.looked_ms IS NULL AND dr.merged_into IS NULL) AS is_danger_told, \
                  an.id AS answers_id, an.name AS answers_name",
                 crate::store::charges::now::now_columns!(),
                 $columns

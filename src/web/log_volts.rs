@@ -98,6 +98,7 @@ struct VoltsPage {
     wrong_words: String,
     /// It came back unchecked: a quartermaster says with the volts that it is looked over.
     is_unchecked: bool,
+    is_watch_on: bool,
     /// More charge than its label lets one expect was typed.
     is_charge_asked: bool,
     /// What it was read with before.
@@ -118,6 +119,7 @@ impl VoltsPage {
         let mut conn = app.db.read().await?;
         let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
         let OnePack { care, open, .. } = one.ok_or(PageError::NotFound)?;
+        let is_watch_on = care.is_watch_on;
         let pack = care.pack;
         let wrong_id = corrects.parse().ok();
         let (wrong, meters) = readings::to_start_from(&mut conn, pack.id, wrong_id).await?;
@@ -135,6 +137,7 @@ impl VoltsPage {
             problems: Problems::default(),
             wrong_words: wrong.as_ref().map_or_else(String::new, |it| said(it, who)),
             is_unchecked: who.me.is_quartermaster && has(Rule::CameBackUnchecked),
+            is_watch_on,
             is_charge_asked: typed.beside.is_charge_asked(&pack.build()),
             meters,
             has_decimal_comma: who.club.uses_decimal_comma,

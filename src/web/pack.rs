@@ -57,6 +57,7 @@ struct PackPage {
     lacks_place: bool,
     is_mine: bool,
     may_borrow: bool,
+    is_watch_on: bool,
     /// Logs volts and handles packs; an organiser alone does not.
     reads: bool,
     /// How it is stored; None where it is not in use.
@@ -197,6 +198,7 @@ async fn one_page(
         is_lost: pack.life() == Life::Lost,
         lacks_place: pack.life() == Life::InUse && !pack.is_away() && pack.place_id.is_none(),
         is_mine: pack.with_id() == Some(who.me.person_id),
+        is_watch_on: care.is_watch_on,
         reads: who.me.roles().may_log_volts(),
         may_borrow: may_borrow((&pack, &care.now), row.state, who),
         charging: ChargingNow::of(&care.now, who),

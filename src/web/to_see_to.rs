@@ -150,6 +150,7 @@ fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
         next: &next,
         was_read: pack.last_read_ms.is_some(),
         is_by_age,
+        is_danger_told: one.is_danger_told,
     };
     let on_record = one.on_record(&who.club.limits(), who.now);
     let due = due(&on_record, &who.club.care(), who.now, &who.zone);

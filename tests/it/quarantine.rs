@@ -85,7 +85,15 @@ on_both! {
         assert!(!quinn.get("/packs").await.text.contains("in quarantine now"));
         let page = quinn.get("/packs/P-001/watch").await;
         assert!(page.one("ol.log").contains("It lay there as it lay, by Ada"));
-        assert!(quinn.get("/packs/P-001").await.texts("ol.log li span")[0].contains("looked at from a distance: it lay there as it lay"));
+        let at = "SELECT pl.name FROM place pl JOIN pack k ON k.place_id = pl.id WHERE k.number = 'P-001'";
+        let lay = club.find(at).await;
+        look(&quinn, "P-001", &QUIET).await.done();
+        assert_eq!(club.find(at).await, lay, "a look takes it nowhere");
+        let pack = quinn.get("/packs/P-001").await;
+        assert!(pack.texts("ol.log li span")[0].contains("looked at from a distance: it lay there as it lay"));
+        assert!(pack.text.contains("its watch is not over: nobody carries it to a meter"));
+        assert!(quinn.get("/packs/P-001/volts").await.one("p.stop").contains("Its watch is not over"));
+        assert!(!quinn.get("/packs/P-002/volts").await.text.contains("watch is not over"));
     }
 
     async fn a_look_says_one_thing_and_danger_in_it_is_stored_and_begins_the_watch_anew(club: TestClub) {

@@ -151,12 +151,40 @@ on_both! {
         let visitor = club.visitor();
         let theirs = visitor.get(&format!("/reported/{token}")).await;
         assert!(theirs.text.contains("Thank you, it is out of use.") && !theirs.text.contains("Nobody has read it"));
+        let rosa = club.second_quartermaster().await;
+        let late = do_it(&rosa, &page, "answer", &[("answer", "Nothing was wrong."), ("key", "late")]).await;
+        assert!(late.problems()[0].starts_with("Answered since by Quinn") && late.text.contains("Nothing was wrong."), "{:?}", late.problems());
+        assert_eq!(club.find("SELECT answer FROM report").await, ["Thank you, it is out of use."], "the first stays");
         for secret in ["P-001", "Quinn", "quarantine place", "LiPo"] {
             assert!(!theirs.text.contains(secret), "{secret}");
         }
         for guessed in ["x", "0123456789abcdefghjkmnopqr"] {
             assert_eq!(visitor.get(&format!("/reported/{guessed}")).await.status, 404);
         }
+    }
+
+    async fn danger_that_only_set_a_pack_aside_is_seen_to_at_once_until_somebody_looked(club: TestClub) {
+        club.fit_packs(2).await;
+        reported(&club, 1, 1, "wet").await;
+        reported(&club, 2, 1, "wet").await;
+        let quinn = club.quartermaster().await;
+        let row = || async { quinn.get("/to-see-to").await.texts("tbody tr").into_iter().find(|row| row.contains("P-002")).unwrap_or_default() };
+        assert!(row().await.contains("Set aside") && row().await.contains("At once"), "{}", row().await);
+        let page = latest(&club, &quinn).await;
+        do_it(&quinn, &page, "look", &[("was_so", "no"), ("looked", "dry")]).await.done();
+        assert!(row().await.contains("Set aside") && row().await.contains("This week"), "{}", row().await);
+    }
+
+    async fn something_else_alone_is_asked_for_words_and_danger_beside_it_counts(club: TestClub) {
+        club.fit_packs(1).await;
+        let ada = club.member("Ada").await;
+        let page = ada.get("/packs/P-001/condition?now=no").await;
+        let refused = ada.submit(&page, "main form", &[("seen", "something_else")]).await;
+        assert_eq!(refused.problems(), ["Say in your own words what you see."]);
+        assert_eq!(state(&club).await, "fit");
+        let both = [("seen", "something_else"), ("seen", "wet"), ("key", "both")];
+        ada.post("/packs/P-001/condition", &both).await.done();
+        assert_eq!(state(&club).await, "quarantine");
     }
 
     async fn two_who_say_different_things_at_once_leave_one_answer(club: TestClub) {
