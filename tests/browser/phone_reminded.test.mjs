@@ -58,14 +58,20 @@ test('a phone asks, shows what is pushed to it, and is told to stop', { timeout:
 
     const [worker] = page.context().serviceWorkers();
     const told = await worker.evaluate(async (given) => {
+      // The worker leaves the redirect; followed, it tells where it leads.
+      const plainly = self.fetch;
+      let answer;
+      self.fetch = async (address, how) => (answer = await plainly(address, { ...how, redirect: 'follow' }));
       const event = new ExtendableEvent('pushsubscriptionchange');
       let work;
       event.waitUntil = (promise) => { work = promise; };
       event.newSubscription = { toJSON: () => given };
       self.dispatchEvent(event);
-      return (await work).type;
+      await work;
+      self.fetch = plainly;
+      return [answer.status, answer.redirected, new URL(answer.url).pathname];
     }, { ...GIVEN, endpoint: 'https://push.example/send/moved' });
-    assert.equal(told, 'opaqueredirect', 'taken, and led on to the page');
+    assert.deepEqual(told, [200, true, '/me/reminders'], 'taken, and led on to the page');
 
     await page.getByRole('button', { name: /^End ?: reminders on/ }).click();
     await page.getByText('That phone is not reminded any more.').waitFor();
