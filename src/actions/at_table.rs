@@ -3,17 +3,16 @@
 use crate::actions::By;
 use crate::club::calendar::Instant;
 use crate::club::lending::{KitAtTable, PackAtTable, Typed, is_same_number, key_of};
-use crate::club::states::{Life, State};
+use crate::club::states::Life;
 use crate::club::verdict::Rule;
 use crate::store::lent::{self, KitRow};
 use crate::store::packs::{self, PackView};
 use crate::store::{Conn, Result, findings};
 
 pub(crate) fn at_table(by: &By, pack: &PackView, spread_mv: Option<i64>) -> PackAtTable {
-    let state = pack.state_at(by.at, by.limits().reading_days);
-    let stored = State::from_code(&pack.state);
-    let is_by_age = state == State::NotKnown && stored != Some(State::NotKnown);
-    let why = if is_by_age {
+    let reading_days = by.limits().reading_days;
+    let state = pack.state_at(by.at, reading_days);
+    let why = if pack.is_by_age(by.at, reading_days) {
         "its last reading is too old.".to_owned()
     } else {
         pack.state_words.clone()

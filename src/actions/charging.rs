@@ -4,6 +4,7 @@
 use crate::actions::once;
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
+use crate::actions::volts_now::asked_first;
 use crate::actions::{By, log};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
@@ -13,7 +14,6 @@ use crate::club::calendar::Instant;
 use crate::club::charging::{self, Moved, NoSettings, OnRecord, Outcome, may_have_settings};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
-use crate::club::reading::asked_first::asked_first;
 use crate::club::reading::beside::{Beside, Charge as Moving, Context};
 use crate::club::states;
 use crate::ids;
@@ -298,8 +298,12 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         .ok_or(ChargeRefusal::NoPack)?;
     let found = found(&one, said, outcome);
     // What must not wait for an answer is stored with whatever stands beside it.
-    if found.is_empty() {
-        ask_first(by, &pack, said)?;
+    let measured = measured(&pack, said);
+    let asked = measured
+        .as_ref()
+        .and_then(|measured| asked_first(by, &pack, measured));
+    if let Some(asked) = asked.filter(|_| found.is_empty()) {
+        return Err(asked.into());
     }
     let end = End {
         at: by.at,
@@ -312,7 +316,14 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     for finding in &found {
         standing::find(&mut tx, by, &pack, finding, None).await?;
     }
-    log_volts(&mut tx, by, (&one, &pack), said).await?;
+    if let Some(measured) = measured {
+        let beside = beside(&one, said);
+        let logged = Logged {
+            beside: Some(&beside),
+            ..Logged::volts(&measured, false)
+        };
+        reading::take(&mut tx, by, &pack, logged, pack.lent_id).await?;
+    }
     let about = match said.moved_mah {
         Some(mah) => format!("{}, {mah} mAh, {}", one.charger_number, outcome.code()),
         None => format!("{}, {}", one.charger_number, outcome.code()),
@@ -331,35 +342,14 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     Ok(answer)
 }
 
-/// Volts that hardly any pack shows after a charge; danger is stored at once.
-fn ask_first(by: &By, pack: &PackView, said: &Ended<'_>) -> Result<(), ChargeRefusal> {
-    let typed = said.volts.filter(|_| !said.is_confirmed);
-    let asked = typed
-        .and_then(|volts| asked_first(&pack.build(), volts, Rested::JustUsed, &by.club.limits()));
-    asked.map_or(Ok(()), |asked| Err(asked.into()))
-}
-
-async fn log_volts(
-    tx: &mut Tx,
-    by: &By,
-    (one, pack): (&Listed, &PackView),
-    said: &Ended<'_>,
-) -> Result<(), ChargeRefusal> {
-    let Some(volts) = said.volts.filter(|_| pack.life() == states::Life::InUse) else {
-        return Ok(());
-    };
-    let measured = Measured::Read {
+/// What was read after it, of a pack that is in use.
+fn measured(pack: &PackView, said: &Ended<'_>) -> Option<Measured> {
+    let volts = said.volts.filter(|_| pack.life() == states::Life::InUse)?;
+    Some(Measured::Read {
         volts: volts.clone(),
         rested: Rested::JustUsed,
         is_confirmed: said.is_confirmed,
-    };
-    let beside = beside(one, said);
-    let logged = Logged {
-        beside: Some(&beside),
-        ..Logged::volts(&measured, false)
-    };
-    reading::take(tx, by, pack, logged, pack.lent_id).await?;
-    Ok(())
+    })
 }
 
 /// What the charger showed goes with the volts after it: trends of capacity are made of that.

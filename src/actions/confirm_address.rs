@@ -88,6 +88,10 @@ pub async fn asked(
 
 /// The address is confirmed now; twice is as once. None: nothing is asked by such a link.
 pub async fn confirm(db: &Db, token: &str, now: Instant) -> Result<Option<Asked>, StoreError> {
+    // Who guesses links does not take the turn to write.
+    if asked(&mut db.read().await?, token, now).await?.is_none() {
+        return Ok(None);
+    }
     let mut tx = db.write().await?;
     let asked = match asked(&mut tx, token, now).await? {
         Some(asked) if !asked.is_confirmed => asked,

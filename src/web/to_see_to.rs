@@ -6,7 +6,6 @@ use crate::club::calendar::Day;
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::due::{Due, Grave, OnRecord, due};
 use crate::club::care::seen::in_band_since;
-use crate::club::states::State as PackState;
 use crate::club::to_see_to::{AtHome, Line, Matter, Stands, of_home, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
@@ -136,9 +135,8 @@ pub(super) fn due_of(one: &InCare, who: &SignedIn) -> Vec<Due> {
 fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
     let pack = &one.pack;
     let limits = who.club.limits();
-    let stored = PackState::from_code(&pack.state).unwrap_or(PackState::Quarantine);
     let (state, why, next) = pack.told_at(who.now, &limits);
-    let is_by_age = state == PackState::NotKnown && stored != state;
+    let is_by_age = pack.is_by_age(who.now, limits.reading_days);
     let grew_old = pack
         .last_read_ms
         .map(|read| read.plus_days(limits.reading_days));
@@ -152,7 +150,7 @@ fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
         is_by_age,
         is_danger_told: one.is_danger_told,
     };
-    let on_record = one.on_record(&who.club.limits(), who.now);
+    let on_record = one.on_record(&limits, who.now);
     let due = due(&on_record, &who.club.care(), who.now, &who.zone);
     let first = due.first().cloned();
     let line = at_home(of_pack(&stands, due), (one, &on_record), who)?;

@@ -32,10 +32,16 @@ impl PackView {
         }
     }
 
+    /// Nothing but the age of its last reading makes it not known.
+    pub fn is_by_age(&self, now: Instant, reading_days: i64) -> bool {
+        let state = self.state_at(now, reading_days);
+        state == State::NotKnown && self.state != state.code()
+    }
+
     /// The state it has now, why, and its next act: as its page says them.
     pub fn told_at(&self, now: Instant, limits: &ClubLimits) -> (State, String, String) {
         let state = self.state_at(now, limits.reading_days);
-        if state == State::NotKnown && self.state != state.code() {
+        if self.is_by_age(now, limits.reading_days) {
             let old = Finding::reading_old(self.days_unread(now), limits);
             return (state, old.words, old.next);
         }
