@@ -8,10 +8,10 @@ use crate::actions::volts_now::asked_first;
 use crate::actions::{By, log};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
-use crate::bench::plan::{Answer, Asked, ClubRules, Pack, Plan, Purpose, Warmth, plan};
+use crate::bench::plan::{Answer, Plan, Purpose, plan};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
-use crate::club::charging::{self, Moved, NoSettings, OnRecord, Outcome, may_have_settings};
+use crate::club::charging::{self, Moved, NoSettings, Outcome};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::{Beside, Charge as Moving, Context};
@@ -24,69 +24,15 @@ use crate::store::{Db, Tx, packs};
 use uuid::Uuid;
 
 pub mod hand_over;
+mod question;
 mod refusal;
+pub use question::{Conditions, asked, may_plan, of_pack};
 pub use refusal::ChargeRefusal;
 
 /// The most letters of what was seen.
 pub const MOST_LETTERS: usize = 300;
 /// No pack of a club takes more.
 pub const MOST_MAH: i64 = 1_000_000;
-
-/// What a person says before a plan is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Conditions {
-    pub purpose: Purpose,
-    pub warmth: Warmth,
-}
-
-/// What stands between a pack and its settings; None: nothing.
-pub fn may_plan(one: &ToCharge, now: Instant, limits: &ClubLimits) -> Result<(), NoSettings> {
-    let pack = &one.pack;
-    let record = OnRecord {
-        state: pack.state_at(now, limits.reading_days),
-        is_charging: one.running_id.is_some(),
-        read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
-        lent: pack.lent_ms,
-        used: one.used(),
-        filled: pack.filled(one.last_filled_ms),
-    };
-    may_have_settings(&record, now)
-}
-
-/// What a plan is asked about a pack; None without volts, and for one that may have no settings now.
-pub fn asked(
-    one: &ToCharge,
-    conditions: Conditions,
-    (now, limits): (Instant, &ClubLimits),
-) -> Option<Asked> {
-    may_plan(one, now, limits).ok()?;
-    let (pack, limits) = (&one.pack, limits.tightened());
-    let build = pack.build();
-    Some(Asked {
-        pack: Pack {
-            build,
-            limits: limits.of_cell(&build),
-            label_charge_c_tenths: pack.label_charge_c_tenths,
-            connector: pack.connector.clone(),
-            balance: pack.balance_connector.clone(),
-            volts: pack.volts()?,
-            resistance_ohm: one.measured().map(|measured| measured.ohm),
-            rested_minutes: pack.last_rested_minutes.unwrap_or(0),
-            is_spread_known: pack.last_rested_minutes >= Some(limits.rest_minutes),
-            owes_balance: one.was_balanced == Some(false),
-            from_use_minutes: one.came_from_use().map(|at| now.minutes_since(at)),
-        },
-        warmth: conditions.warmth,
-        purpose: conditions.purpose,
-        club: ClubRules {
-            usual_c_tenths: limits.charge_c_tenths(build.chemistry),
-            most_c_tenths: limits.charge_most_c_tenths(build.chemistry),
-            charge_from_celsius: limits.charge_from_celsius,
-            charge_to_celsius: limits.charge_to_celsius,
-            small_spread_mv: limits.spread_watch_mv,
-        },
-    })
-}
 
 /// The plan that a person read: which charger, and what it was to be set to.
 #[derive(Clone, Debug)]
@@ -125,7 +71,7 @@ pub async fn start(
     if watched_by != by.actor.id {
         hand_over::may_watch(&mut tx, by, watched_by).await?;
     }
-    let kit = charging_kit::at_hand(&mut tx, false, None).await?;
+    let kit = charging_kit::at_hand(&mut tx, None, None).await?;
     let plan = as_read(&one, chosen, (by.at, &limits), &kit).ok_or(ChargeRefusal::Changed)?;
     if !plan.is_attended(chosen.conditions.purpose) {
         return Err(ChargeRefusal::NobodyThere);
@@ -251,6 +197,9 @@ async fn running(tx: &mut Tx, id: Uuid) -> Result<Listed, ChargeRefusal> {
 pub async fn read_back(db: &Db, by: &By, id: Uuid) -> Result<String, ChargeRefusal> {
     let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
     let one = running(&mut tx, id).await?;
+    if one.must_stop() {
+        return Err(NoSettings::State(one.pack_state().label()).into());
+    }
     charges::note_read_back(&mut tx, id, by.at).await?;
     let about = ("pack", one.charge.pack_id);
     let said = format!("{} after a power cut", one.charger_number);

@@ -26,7 +26,11 @@ pub fn rate_c_tenths(club_c_tenths: i64, label_c_tenths: Option<i64>) -> i64 {
 
 /// In mA, down to what a charger can be set to: whole tenths of an ampere, hundredths for the smallest packs.
 pub const fn current_ma(capacity_mah: i64, rate_c_tenths: i64) -> i64 {
-    let exact = capacity_mah.saturating_mul(rate_c_tenths) / 10;
+    settable_ma(capacity_mah.saturating_mul(rate_c_tenths) / 10)
+}
+
+/// The same from a current.
+pub const fn settable_ma(exact: i64) -> i64 {
     let step = if exact < 200 { 10 } else { 100 };
     if exact < step {
         exact

@@ -161,6 +161,7 @@ impl Compute for ChargePlan {
                 pack_is_measured: self.pack_is_measured.unwrap_or(false),
             },
             purpose: self.purpose.checked()?,
+            done_within: None,
             club: rates(self.club, pack.build.chemistry)?,
             pack,
         };

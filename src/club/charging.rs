@@ -13,6 +13,9 @@ use crate::bench::form::{Against, Refusal};
 /// Volts older than this do not tell what is in a pack: common practice, no source.
 pub const VOLTS_GOOD_FOR_HOURS: i64 = 24;
 
+/// At an event a pack goes in and out of a robot with no word on record: common practice, no source.
+const VOLTS_GOOD_AT_EVENT_MINUTES: i64 = 60;
+
 /// So long nickel counts as full after a charge that came to its end. It then has lost up to fifteen percent by lying (BU-802b),
 /// which is worth a charge; how much of it is left its volts do not tell.
 const NICKEL_FULL_FOR_HOURS: i64 = 24;
@@ -34,6 +37,10 @@ pub enum NoSettings {
     ReadTooLongAgo,
     #[error("It was used or charged since its volts were logged: log them first.")]
     UsedSince,
+    #[error(
+        "It is at an event, and its volts were logged more than an hour ago: log them again, since it may have been used."
+    )]
+    AtEvent,
 }
 
 impl NoSettings {
@@ -41,7 +48,7 @@ impl NoSettings {
     pub const fn wants_volts(self) -> bool {
         matches!(
             self,
-            Self::NeverRead | Self::ReadTooLongAgo | Self::UsedSince
+            Self::NeverRead | Self::ReadTooLongAgo | Self::UsedSince | Self::AtEvent
         )
     }
 }
@@ -64,6 +71,30 @@ pub struct OnRecord {
     pub used: Option<Instant>,
     /// A charge filled it then, as far as that is not told by its volts.
     pub filled: Option<Instant>,
+    /// It is on the list of an event that touches the day its volts count for, and nobody saw it come back since.
+    pub at_event: Option<AtEvent>,
+}
+
+/// From when to when a pack may be in use at an event.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AtEvent {
+    pub from: Instant,
+    pub to: Instant,
+}
+
+impl AtEvent {
+    /// What was read then does not tell what is in it now.
+    fn spoils(self, read: Instant, now: Instant) -> Option<NoSettings> {
+        if now < self.from {
+            return None;
+        }
+        let is_over = now >= self.to;
+        if read < self.from || is_over && read < self.to {
+            return Some(NoSettings::UsedSince);
+        }
+        let is_long_ago = now.minutes_since(read) > VOLTS_GOOD_AT_EVENT_MINUTES;
+        (!is_over && is_long_ago).then_some(NoSettings::AtEvent)
+    }
 }
 
 /// When a charge that came to its own end filled a pack whose volts don't tell that it is full: nickel. Read just used or empty
@@ -110,7 +141,10 @@ pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings
     if is_used || pack.lent.is_some_and(|lent| lent >= read) {
         return Err(NoSettings::UsedSince);
     }
-    Ok(())
+    match pack.at_event.and_then(|event| event.spoils(read, now)) {
+        Some(why) => Err(why),
+        None => Ok(()),
+    }
 }
 
 /// A pack that lay so long is not straight from use; as bench and readings have it.

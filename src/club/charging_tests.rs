@@ -12,6 +12,7 @@ fn read_before(minutes: i64) -> OnRecord {
         lent: None,
         used: None,
         filled: None,
+        at_event: None,
     }
 }
 
@@ -83,6 +84,36 @@ fn what_a_charge_has_filled_is_told_of_nickel_alone_and_not_once_it_reads_used_o
     for chemistry in [Chemistry::LiPo, Chemistry::Pb] {
         assert_eq!(filled(&build(chemistry), at(60), never), None);
     }
+}
+
+#[test]
+fn at_an_event_volts_count_for_an_hour_and_not_from_before_it_nor_after_its_end() {
+    let told = |read: i64, (from, to): (i64, i64)| {
+        let at_event = Some(AtEvent {
+            from: NOW.plus_minutes(from),
+            to: NOW.plus_minutes(to),
+        });
+        let pack = OnRecord {
+            at_event,
+            ..read_before(read)
+        };
+        may_have_settings(&pack, NOW)
+    };
+    assert_eq!(told(60, (-500, 500)), Ok(()));
+    assert_eq!(told(61, (-500, 500)), Err(NoSettings::AtEvent));
+    assert!(NoSettings::AtEvent.wants_volts());
+    assert_eq!(
+        told(30, (-20, 500)),
+        Err(NoSettings::UsedSince),
+        "from before"
+    );
+    assert_eq!(
+        told(30, (-500, -20)),
+        Err(NoSettings::UsedSince),
+        "it is over"
+    );
+    assert_eq!(told(20, (-500, -20)), Ok(()), "read as it ended");
+    assert_eq!(told(600, (20, 500)), Ok(()), "it has not begun");
 }
 
 #[test]

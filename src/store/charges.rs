@@ -1,17 +1,19 @@
 //! Charges: what was set on which output for which pack, who stays with it, how it ended; and what each output was last
 //! set to.
 
+pub mod lately;
 pub mod logs;
 pub mod now;
 
+use self::lately::{Lately, Usual, lately_columns};
 use super::measured::{Measured, MeasuredRow, measured_columns, measured_join};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::bench::charger::Mode;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
-use crate::club::charging::{Outcome, came_from_use, lies_until};
-use crate::club::reading::Rested;
+use crate::club::charging::Outcome;
+use crate::club::states::State;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, sqlx::FromRow)]
@@ -87,6 +89,20 @@ pub struct Listed {
     pub watched_name: Option<String>,
     /// When the pack came back from its loan, where that was while this ran.
     pub pack_back_ms: Option<Instant>,
+    pub pack_state: String,
+    pub pack_state_words: String,
+    pub pack_state_next: String,
+}
+
+impl Listed {
+    pub fn pack_state(&self) -> State {
+        State::from_code(&self.pack_state).unwrap_or(State::NotKnown)
+    }
+
+    /// It runs on a pack that turned bad meanwhile: that has no settings any more, and the charge is stopped.
+    pub fn must_stop(&self) -> bool {
+        self.charge.ended_ms.is_none() && !self.pack_state().shows_settings()
+    }
 }
 
 /// A pack, and what its charges and loans say of its last use.
@@ -95,24 +111,18 @@ pub struct ToCharge {
     #[sqlx(flatten)]
     pub pack: PackView,
     pub running_id: Option<Uuid>,
-    pub last_end_ms: Option<Instant>,
-    pub last_back_ms: Option<Instant>,
-    pub last_filled_ms: Option<Instant>,
-    /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
-    pub back_from_use_ms: Option<Instant>,
-    pub just_used_ms: Option<Instant>,
+    #[sqlx(flatten)]
+    pub lately: Lately,
     /// Of its last charge to full, balanced only where that came to its end; None: it had none.
     pub was_balanced: Option<bool>,
-    /// As warm as its place usually is.
-    pub place_celsius: Option<i64>,
     #[sqlx(flatten)]
     pub measured: MeasuredRow,
 }
 
 impl ToCharge {
-    /// How warm it usually is where it lies; None: nobody said, or it is out.
-    pub fn usual_celsius(&self) -> Option<i64> {
-        self.place_celsius.filter(|_| self.pack.lent_id.is_none())
+    /// How warm it usually is where it lies, and so the pack.
+    pub fn usual(&self, now: Instant) -> Usual {
+        self.lately.usual(&self.pack, now)
     }
 
     /// What its latest reading with a resistance says; None: nothing, or nothing that can be compared.
@@ -122,43 +132,21 @@ impl ToCharge {
 
     /// When it came out of a robot, as far as that is on record.
     pub fn came_from_use(&self) -> Option<Instant> {
-        let rested = Rested::of_minutes(self.pack.last_rested_minutes.unwrap_or(0));
-        let latest = self.pack.last_read_ms.map(|at| (at, rested));
-        came_from_use(self.back_from_use_ms, self.just_used_ms, latest)
+        self.lately.came_from_use(&self.pack)
     }
 
     /// Until when it lies before it is charged; None: it has lain.
     pub fn lies_until(&self, now: Instant) -> Option<Instant> {
-        lies_until(self.came_from_use(), now)
-    }
-
-    /// It came back, or its last charge ended.
-    pub fn used(&self) -> Option<Instant> {
-        self.last_back_ms.max(self.last_end_ms)
+        self.lately.lies_until(&self.pack, now)
     }
 }
-
-/// When the latest of its charges to full that came to its own end did so.
-macro_rules! filled_column {
-    () => {
-        "(SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
-         AND cf.purpose IN ('ready_by', 'no_hurry')) AS last_filled_ms"
-    };
-}
-pub(super) use filled_column;
 
 macro_rules! to_charge {
     ($rest:expr) => {
         pack_query!(
             concat!(", (SELECT c.id FROM charge c WHERE c.pack_id = k.id AND c.ended_ms IS NULL) AS running_id, \
-             (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
-             (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, ", filled_column!(), ", \
-             (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
-             (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
-              AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \
-              AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
              (SELECT c.is_balanced FROM charge c WHERE c.pack_id = k.id AND c.purpose IN ('ready_by', 'no_hurry') \
-              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced, pl.warmth_celsius AS place_celsius", measured_columns!()),
+              AND (NOT c.is_balanced OR c.outcome = 'finished') ORDER BY c.started_ms DESC  LIMIT 1) AS was_balanced", lately_columns!(), measured_columns!()),
             measured_join!("k.id IS NOT NULL"),
             $rest
         )
@@ -194,7 +182,7 @@ macro_rules! listed {
              c.mode, c.is_balanced, c.purpose, c.current_ma, c.target_mv, c.least_minutes, c.most_minutes, c.least_mah, c.most_mah, \
              c.cutoff_mah, c.cutoff_minutes, c.drawn_mw, c.started_ms, c.started_by, c.watched_by, c.watched_ms, c.handed_count, c.read_back_ms, c.ended_ms, \
              c.outcome, c.moved_mah, c.end_words, k.number AS pack_number, d.name AS design_name, d.chemistry, d.cells_series, \
-             d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, ch.number AS charger_number, ch.spec AS charger_spec, \
+             d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, k.state AS pack_state, k.state_words AS pack_state_words, k.state_next AS pack_state_next, ch.number AS charger_number, ch.spec AS charger_spec, \
              su.number AS supply_number, w.name AS watched_name, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = c.pack_id AND lb.outcome IN ('back', 'unchecked', 'forgotten') \
               AND lb.closed_ms >= c.started_ms AND (c.ended_ms IS NULL OR lb.closed_ms <= c.ended_ms)) AS pack_back_ms \

@@ -1,15 +1,19 @@
 //! The kit a charge can be planned with: what works and is not lent, what its outputs do now and were last set to. One
 //! query, whose cost follows the kit that the club has in use.
 
-use super::{Conn, Result, StoreError, rows};
+use super::{Conn, Result, StoreError, inductions, rows};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
 use crate::bench::connector::built_in;
 use crate::bench::kit::Spec;
 use crate::bench::plan::{
-    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand, Wired,
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, LeftAt, Numbered, Running, SupplyAtHand,
+    Wired,
 };
-use crate::club::calendar::Instant;
+use crate::club::calendar::{Day, Instant};
+use crate::club::hand_over::{Watcher, watcher_refusal};
+use crate::club::induction::Induction;
+use crate::club::people::Roles;
 use std::collections::{BTreeMap, HashMap};
 use uuid::Uuid;
 
@@ -17,8 +21,8 @@ use uuid::Uuid;
 pub struct ChargingKit {
     pub hand: AtHand,
     pub ids: HashMap<String, Uuid>,
-    /// Active people by name; empty where nobody asked.
-    pub people: Vec<(Uuid, String)>,
+    /// Who may stay with a charge, by name; empty where nobody asked.
+    pub watchers: Vec<Watcher>,
     /// Packs of the same design that lie here and could go out, at most thirty.
     pub sisters: Vec<Sister>,
 }
@@ -44,10 +48,10 @@ struct Row {
     other: Option<String>,
 }
 
-/// `with_people`: for a choice of who stays with it. `design`: whose packs could go instead.
+/// `watchers_on`: for a choice of who stays with it, the day. `design`: whose packs could go instead.
 pub async fn at_hand(
     conn: &mut Conn,
-    with_people: bool,
+    watchers_on: Option<Day>,
     design: Option<Uuid>,
 ) -> Result<ChargingKit> {
     let found = rows!(
@@ -66,7 +70,9 @@ pub async fn at_hand(
          UNION ALL SELECT 'setting', s.charger_id, NULL, NULL, NULL, NULL, s.output, NULL, s.current_ma, \
           (SELECT MIN(d.chemistry || ' ' || CAST(d.cells_series AS TEXT)) FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id \
            WHERE c.charger_id = s.charger_id AND c.output = s.output AND c.started_ms = s.set_ms) FROM charger_setting s \
-         UNION ALL SELECT 'person', p.id, NULL, NULL, NULL, NULL, NULL, NULL, NULL, p.name FROM person p \
+         UNION ALL SELECT 'watcher', p.id, i.shown_on, NULL, i.ends_on, CASE WHEN p.is_member THEN 1 ELSE 0 END, \
+          CASE WHEN p.is_quartermaster THEN 1 ELSE 0 END, NULL, NULL, p.name FROM person p \
+          JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = p.id ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) \
           WHERE $1 AND p.name IS NOT NULL AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL \
          UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, CAST(NULL AS TEXT) FROM pack k \
           WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
@@ -75,13 +81,13 @@ pub async fn at_hand(
           AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND (c.ended_ms IS NULL OR c.ended_ms > k.last_read_ms)) \
           AND NOT EXISTS (SELECT 1 FROM lent lb WHERE lb.pack_id = k.id AND lb.closed_ms > k.last_read_ms) \
           ORDER BY k.number_key LIMIT 30) sisters",
-        with_people,
+        watchers_on.is_some(),
         design
     )?;
-    assembled(found)
+    assembled(found, watchers_on)
 }
 
-fn assembled(found: Vec<Row>) -> Result<ChargingKit> {
+fn assembled(found: Vec<Row>, today: Option<Day>) -> Result<ChargingKit> {
     let uses = Uses::of(&found);
     let mut kit = ChargingKit {
         hand: AtHand {
@@ -89,7 +95,7 @@ fn assembled(found: Vec<Row>) -> Result<ChargingKit> {
             ..AtHand::default()
         },
         ids: HashMap::new(),
-        people: Vec::new(),
+        watchers: Vec::new(),
         sisters: Vec::new(),
     };
     for row in found {
@@ -99,7 +105,9 @@ fn assembled(found: Vec<Row>) -> Result<ChargingKit> {
                 let spec = row.spec.unwrap_or_default();
                 kit.hand.families.push(super::connectors::family(&spec)?);
             }
-            "person" => kit.people.extend(row.id.zip(row.other)),
+            "watcher" => kit
+                .watchers
+                .extend(today.and_then(|today| watcher(row, today))),
             "sister" => kit.sisters.extend(sister(row)),
             _ => {}
         }
@@ -108,8 +116,25 @@ fn assembled(found: Vec<Row>) -> Result<ChargingKit> {
     kit.hand.supplies.sort_by(|a, b| a.id.cmp(&b.id));
     kit.hand.cables.sort_by(|a, b| a.id.cmp(&b.id));
     kit.hand.adapters.sort_by(|a, b| a.id.cmp(&b.id));
-    kit.people.sort_by(|a, b| a.1.cmp(&b.1));
+    kit.watchers.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(kit)
+}
+
+/// None: they may not stay with a charge today.
+fn watcher(row: Row, today: Day) -> Option<Watcher> {
+    let shown = inductions::shown(row.number.as_deref(), row.spec.as_deref());
+    let watcher = Watcher {
+        id: row.id?,
+        name: row.other?,
+        roles: Roles {
+            is_member: row.free == Some(1),
+            is_quartermaster: row.output == Some(1),
+            is_organiser: false,
+        },
+        is_active: true,
+        induction: Induction::of(shown, today),
+    };
+    watcher_refusal(&watcher).is_none().then_some(watcher)
 }
 
 fn sister(row: Row) -> Option<Sister> {
@@ -137,13 +162,7 @@ fn cable(row: &Row) -> Option<(String, CableAtHand)> {
 struct Uses {
     running: HashMap<Uuid, Vec<Running>>,
     taken: HashMap<Uuid, i64>,
-    settings: BTreeMap<(Uuid, i64), Setting>,
-}
-
-/// What an output was last set to.
-struct Setting {
-    ma: i64,
-    of: Option<(Chemistry, i64)>,
+    settings: BTreeMap<(Uuid, i64), LeftAt>,
 }
 
 /// From `lipo 3`.
@@ -176,7 +195,8 @@ impl Uses {
                 }),
                 "taken" => *uses.taken.entry(id).or_insert(0) += 1,
                 "setting" => {
-                    let setting = Setting {
+                    let setting = LeftAt {
+                        output: row.output.unwrap_or(0),
                         ma: row.ma_or_mw.unwrap_or(0),
                         of: row.other.as_deref().and_then(chemistry_and_cells),
                     };
@@ -209,16 +229,12 @@ impl ChargingKit {
         match sheet {
             Spec::Charger(sheet) => {
                 let running = uses.running.get(&kit_id).cloned().unwrap_or_default();
-                let is_free = |at: &i64| running.iter().all(|each| each.output != *at);
-                let output = (0..sheet.outputs).find(is_free).unwrap_or(0);
+                let settings = uses.settings.range((kit_id, 0)..=(kit_id, i64::MAX));
+                let left = settings.map(|(_, left)| *left).collect();
                 self.hand.chargers.push(ChargerAtHand {
                     id,
                     sheet,
-                    left_at_ma: uses.settings.get(&(kit_id, output)).map(|left| left.ma),
-                    left_for: uses
-                        .settings
-                        .get(&(kit_id, output))
-                        .and_then(|left| left.of),
+                    left,
                     running,
                 });
             }

@@ -1,6 +1,6 @@
 //! Labels of packs: which code is on which pack, and where its address led when it was last printed.
 
-use super::charges::filled_column;
+use super::charges::lately::{Lately, lately_columns};
 use super::charges::now::{NowRow, now_columns, now_joins};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
@@ -35,20 +35,12 @@ pub struct Labelled {
 pub struct OnLabel {
     #[sqlx(flatten)]
     pub pack: PackView,
-    pub last_end_ms: Option<Instant>,
-    pub last_back_ms: Option<Instant>,
-    pub last_filled_ms: Option<Instant>,
+    #[sqlx(flatten)]
+    pub lately: Lately,
     /// The open storage round that it is on.
     pub round_id: Option<Uuid>,
     #[sqlx(flatten)]
     pub now: NowRow,
-}
-
-impl OnLabel {
-    /// It came back, or its last charge ended.
-    pub fn used(&self) -> Option<Instant> {
-        self.last_back_ms.max(self.last_end_ms)
-    }
 }
 
 /// None alike for a code that never was and one that was revoked.
@@ -58,12 +50,10 @@ pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<OnLabel>> {
         OnLabel,
         pack_query!(
             concat!(
-                ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
-                 (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, ",
-                filled_column!(),
                 ", \
                  (SELECT r.id FROM round_pack rp JOIN storage_round r ON r.id = rp.round_id \
                   WHERE rp.pack_id = k.id AND r.closed_ms IS NULL ORDER BY rp.added_ms DESC LIMIT 1) AS round_id",
+                lately_columns!(),
                 now_columns!()
             ),
             concat!("JOIN label la ON la.pack_id = k.id ", now_joins!()),

@@ -5,7 +5,6 @@ use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
 use crate::bench::plan::{Answer, Asked, AtHand, Purpose, Refused, Warmth, plan, rests_for};
 use crate::club::charging::NoSettings;
-use crate::club::states::State as PackState;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
@@ -30,11 +29,12 @@ struct ChargePage {
     problems: Problems,
     form: Form,
     unit: &'static str,
-    caution: String,
     /// Somebody has it at home: what differs there.
     at_home: &'static str,
     /// `Left empty: 19 °C, as Workshop usually is.`
     usual: String,
+    /// Beside the pack's own warmth.
+    pack_hint: String,
     /// It came from use, and lies until then unless its own temperature is measured; empty: it has lain.
     lies_until: String,
     /// Which resistance its time is reckoned with.
@@ -89,8 +89,8 @@ pub(super) async fn found(
     let one = charges::to_charge(&mut conn, &number.to_uppercase())
         .await?
         .ok_or(PageError::NotFound)?;
-    let with_people = who.me.is_quartermaster;
-    let kit = charging_kit::at_hand(&mut conn, with_people, Some(one.pack.design_id)).await?;
+    let watchers_on = who.me.is_quartermaster.then(|| who.zone.day_of(who.now));
+    let kit = charging_kit::at_hand(&mut conn, watchers_on, Some(one.pack.design_id)).await?;
     Ok((one, kit))
 }
 
@@ -102,7 +102,7 @@ pub async fn show(
     Query(form): Query<Form>,
 ) -> Page {
     let (one, kit) = found(&app, &who, &number).await?;
-    let understood = form.understood(&who, one.usual_celsius());
+    let understood = form.understood(&who, one.usual(who.now));
     let shell = |who: &SignedIn, is_wrong: bool| {
         let title = format!("Charge {}", one.pack.number);
         if is_wrong {
@@ -154,8 +154,8 @@ pub async fn show(
 }
 
 /// What an empty field for the room's warmth means; empty: nothing is known.
-fn usual_words(who: &SignedIn, one: &ToCharge) -> String {
-    let (Some(celsius), Some(place)) = (one.usual_celsius(), &one.pack.place_name) else {
+fn usual_words(usual: Option<i64>, who: &SignedIn, one: &ToCharge) -> String {
+    let (Some(celsius), Some(place)) = (usual, &one.pack.place_name) else {
         return String::new();
     };
     let degrees = degrees(celsius, who.club.uses_fahrenheit);
@@ -168,16 +168,6 @@ fn lies_until(who: &SignedIn, one: &ToCharge) -> String {
     until.map_or_else(String::new, |at| clock(at, who.now, &who.zone).words)
 }
 
-/// What is said against a pack that may be charged all the same.
-fn caution(who: &SignedIn, one: &ToCharge) -> String {
-    let state = one.pack.state_at(who.now, who.club.limits().reading_days);
-    if state != PackState::Caution {
-        return String::new();
-    }
-    let said = format!("{} {}", one.pack.state_words, one.pack.state_next);
-    format!("Caution: {}", who.numbers().sentence(said.trim()))
-}
-
 fn page_of(
     who: &SignedIn,
     (one, kit): (&ToCharge, &ChargingKit),
@@ -186,10 +176,11 @@ fn page_of(
     answer: Shown,
 ) -> ChargePage {
     let refusal = may_plan(one, who.now, &who.club.limits()).err();
+    let usual = one.usual(who.now);
     let people = kit
-        .people
+        .watchers
         .iter()
-        .map(|(id, name)| (id.to_string(), name.clone()));
+        .map(|one| (one.id.to_string(), one.name.clone()));
     ChargePage {
         shell,
         number: one.pack.number.clone(),
@@ -200,10 +191,13 @@ fn page_of(
         } else {
             "°C"
         },
-        usual: usual_words(who, one),
+        usual: usual_words(usual.room, who, one),
+        pack_hint: format!(
+            "As warm as the room once it lay there for an hour; never straight out of the robot. {}",
+            usual_words(usual.pack, who, one)
+        ),
         lies_until: lies_until(who, one),
         reckoned: reckoned(who, one),
-        caution: caution(who, one),
         at_home: at_home(&one.pack),
         none: refusal.map(|why| (why.to_string(), why.wants_volts())),
         running: match (refusal, one.running_id) {
@@ -249,7 +243,7 @@ pub(super) fn shown(
     Shown::Plans {
         card: plans
             .get(at)
-            .map(|best| Box::new(card(who, best, (asked, kit), (form, &one.pack.number)))),
+            .map(|best| Box::new(card(who, best, (asked, kit), (form, one)))),
         others: others
             .map(|(_, plan)| other(who, plan, form, &one.pack.number))
             .collect(),
@@ -293,7 +287,7 @@ pub async fn start(
     let form = Form::sent(&fields);
     let refuse = |problems: Problems, form: Form| {
         let shell = who.shell_refused(format!("Charge {}", one.pack.number));
-        let shown = match form.understood(&who, one.usual_celsius()) {
+        let shown = match form.understood(&who, one.usual(who.now)) {
             Understood::Asked(conditions) => asked(&one, conditions, (who.now, &who.club.limits()))
                 .map_or(Shown::Question, |asked| {
                     let answer = plan(&asked, &kit.hand);
@@ -306,7 +300,7 @@ pub async fn start(
             ..page_of(&who, (&one, &kit), shell, form, shown)
         })
     };
-    let conditions = match form.as_shown(&fields, (&who, one.usual_celsius())) {
+    let conditions = match form.as_shown(&fields, (&who, one.usual(who.now))) {
         Ok(Some(conditions)) => conditions,
         Ok(None) => return refuse(Problems::refused("charger", &ChargeRefusal::Changed), form),
         Err(problems) => return refuse(problems, form),

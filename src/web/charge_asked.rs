@@ -4,6 +4,7 @@
 use crate::actions::charging::Conditions;
 use crate::bench::plan::{Purpose, Warmth};
 use crate::club::calendar::Instant;
+use crate::store::charges::lately::Usual;
 use crate::web::fields::{Fields, Problems};
 use crate::web::visit::SignedIn;
 use crate::web::words::in_address;
@@ -50,8 +51,8 @@ impl Form {
         }
     }
 
-    /// `usual`: degrees Celsius of the pack's place, where nobody typed the room's.
-    pub fn understood(&self, who: &SignedIn, usual: Option<i64>) -> Understood {
+    /// `usual`: what counts where nobody typed it.
+    pub fn understood(&self, who: &SignedIn, usual: Usual) -> Understood {
         if self.purpose.is_empty()
             && self.at.is_empty()
             && self.room.is_empty()
@@ -70,7 +71,7 @@ impl Form {
     pub fn as_shown(
         &self,
         fields: &Fields,
-        (who, usual): (&SignedIn, Option<i64>),
+        (who, usual): (&SignedIn, Usual),
     ) -> Result<Option<Conditions>, Problems> {
         let shown = fields.count("shown_ms").map(Instant);
         let age = shown.map(|at| who.now.minutes_since(at));
@@ -95,7 +96,7 @@ impl Form {
     fn conditions(
         &self,
         minutes: Option<i64>,
-        (who, usual): (&SignedIn, Option<i64>),
+        (who, usual): (&SignedIn, Usual),
     ) -> Result<Conditions, Problems> {
         let mut problems = Problems::default();
         let until = "Type a time like 14:40.";
@@ -121,9 +122,10 @@ impl Form {
             }
         };
         let warmth = Warmth {
-            pack_celsius: celsius("pack", &self.pack),
+            pack_celsius: celsius("pack", &self.pack)
+                .or(usual.pack.filter(|_| self.pack.trim().is_empty())),
             room_celsius: celsius("room", &self.room)
-                .or(usual.filter(|_| self.room.trim().is_empty())),
+                .or(usual.room.filter(|_| self.room.trim().is_empty())),
             pack_is_measured: self.is_measured(),
         };
         match purpose {

@@ -3,6 +3,7 @@
 use crate::battery::chemistry::Chemistry;
 use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan, soonest};
 use crate::bench::typed::Words;
+use crate::club::states::State;
 use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
 use crate::store::packs::PackView;
@@ -31,9 +32,15 @@ pub(super) struct Card {
     /// Somebody is there until it ends.
     pub(super) may_run: bool,
     pub(super) stop_if: &'static str,
+    /// What is said against the pack, or differs for it, wherever a card of it is shown.
+    pub(super) of_pack: Vec<String>,
     /// The same as a form for the wall.
     pub(super) on_paper: String,
 }
+
+/// Said where a card is shown and not started.
+pub(super) const NOBODY_THERE: &str =
+    "Nobody would be there when it ends, so it is not started: ask again with more time.";
 
 /// Another charger that does it.
 pub(super) struct Other {
@@ -53,9 +60,9 @@ pub(super) fn card(
     who: &SignedIn,
     plan: &Plan,
     (asked, kit): (&Asked, &ChargingKit),
-    (form, number): (&Form, &str),
+    (form, one): (&Form, &ToCharge),
 ) -> Card {
-    let numbers = who.numbers();
+    let (numbers, number) = (who.numbers(), &one.pack.number);
     let build = &asked.pack.build;
     let minutes = asked.purpose.within_minutes();
     let (title, from_now) = match asked.purpose {
@@ -92,8 +99,24 @@ pub(super) fn card(
         plan: plan.as_one_text(),
         may_run: plan.is_attended(asked.purpose),
         stop_if: stop_if(build.chemistry),
+        of_pack: of_pack(who, one),
         on_paper: form.on_paper(number, &plan.charger.number),
     }
+}
+
+/// What is said against a pack that may be charged all the same, and what differs where somebody has it at home.
+pub(super) fn of_pack(who: &SignedIn, one: &ToCharge) -> Vec<String> {
+    let both = [caution(who, one), at_home(&one.pack).to_owned()];
+    both.into_iter().filter(|each| !each.is_empty()).collect()
+}
+
+fn caution(who: &SignedIn, one: &ToCharge) -> String {
+    let state = one.pack.state_at(who.now, who.club.limits().reading_days);
+    if state != State::Caution {
+        return String::new();
+    }
+    let said = format!("{} {}", one.pack.state_words, one.pack.state_next);
+    format!("Caution: {}", who.numbers().sentence(said.trim()))
 }
 
 /// What differs where somebody has it at home; empty where nobody has.

@@ -6,11 +6,12 @@ use crate::app::App;
 use crate::bench::plan::evening::{Turn, Waiting, evening};
 use crate::bench::plan::{Numbered, Plan, Told};
 use crate::club::calendar::Instant;
+use crate::store::charges::lately::Usual;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::Query;
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::long;
+use crate::web::charge_card::{long, of_pack};
 use crate::web::fields::Problems;
 use crate::web::label_sheet_typed::keys_of;
 use crate::web::page::{self, Page};
@@ -60,6 +61,8 @@ struct Row {
     first: String,
     setting: String,
     steps: String,
+    /// What is said against the pack, and of the way it is charged.
+    cautions: Vec<String>,
     /// `450 to 520 mAh out, 35 to 50 min`
     moves: String,
     address: String,
@@ -94,8 +97,9 @@ impl Many {
 pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Many>) -> Page {
     let mut problems = Problems::default();
     let form = asked.form();
-    let understood = form.understood(&who, None);
-    let is_asked = !asked.numbers.is_empty() || !matches!(understood, Understood::NotAsked);
+    let nothing = Usual::default();
+    let is_asked = !asked.numbers.is_empty()
+        || !matches!(form.understood(&who, nothing), Understood::NotAsked);
     let keys = if is_asked {
         numbers(&asked.numbers, &mut problems)
     } else {
@@ -103,8 +107,9 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
     };
     let mut conn = app.db.read().await?;
     let packs = charges::to_charge_by_keys(&mut conn, &keys).await?;
-    let kit = charging_kit::at_hand(&mut conn, true, None).await?;
+    let kit = charging_kit::at_hand(&mut conn, Some(who.zone.day_of(who.now)), None).await?;
     drop(conn);
+    let understood = form.understood(&who, usual_of_all(&packs, &who));
     if is_asked && problems.is_empty() && packs.is_empty() {
         problems.add("numbers", "None of these is a pack in use.");
     }
@@ -115,9 +120,9 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
         (&asked, &mut problems),
     );
     let people = kit
-        .people
+        .watchers
         .iter()
-        .map(|(id, name)| (id.to_string(), name.clone()));
+        .map(|one| (one.id.to_string(), one.name.clone()));
     let title = "Plan many packs";
     let is_wrong = !problems.is_empty();
     let page = EveningPage {
@@ -143,6 +148,18 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
     } else {
         page::show(&page)
     }
+}
+
+/// As warm as the places of all of them usually are, where that is the same.
+fn usual_of_all(packs: &[ToCharge], who: &SignedIn) -> Usual {
+    let mut all = packs.iter().map(|one| one.usual(who.now));
+    let Some(first) = all.next() else {
+        return Usual::default();
+    };
+    all.fold(first, |same, other| Usual {
+        room: same.room.filter(|_| same.room == other.room),
+        pack: same.pack.filter(|_| same.pack == other.pack),
+    })
 }
 
 /// The evening as asked; None where something is to be put right first, or nothing was asked.
@@ -186,7 +203,14 @@ fn shown(
     };
     let waiting = waiting(who, packs, conditions);
     let is_clear = problems.is_empty();
-    is_clear.then(|| planned(who, (waiting, within), (kit, &form), &asked.watched_by))
+    is_clear.then(|| {
+        planned(
+            who,
+            (packs, waiting, within),
+            (kit, &form),
+            &asked.watched_by,
+        )
+    })
 }
 
 fn numbers(line: &str, problems: &mut Problems) -> Vec<i64> {
@@ -236,26 +260,19 @@ fn waiting(
 
 fn planned(
     who: &SignedIn,
-    ((waiting, mut left_over), within): (Split, i64),
+    (packs, (waiting, mut left_over), within): (&[ToCharge], Split, i64),
     (kit, form): (&ChargingKit, &Form),
     watched_by: &str,
 ) -> Shown {
-    let builds: Vec<_> = waiting
-        .iter()
-        .map(|one| (one.pack.clone(), one.asked.pack.build))
-        .collect();
     let told = evening(waiting, &kit.hand, within);
     let numbers = who.numbers();
     let row = |turn: &Turn| {
-        let build = builds
+        let one = packs
             .iter()
-            .find(|(pack, _)| *pack == turn.pack)
-            .map(|(_, build)| build)?;
-        Some(Row::of(
-            turn,
-            Told::of(&turn.plan, build, &kit.hand, numbers),
-            (who, form),
-        ))
+            .find(|one| one.pack.number == turn.pack.number)?;
+        let mut told = Told::of(&turn.plan, &one.pack.build(), &kit.hand, numbers);
+        told.cautions.splice(0..0, of_pack(who, one));
+        Some(Row::of(turn, told, (who, form)))
     };
     left_over.extend(
         told.left_over
@@ -263,13 +280,13 @@ fn planned(
             .map(|left| (left.pack.number.clone(), numbers.sentence(&left.why))),
     );
     let watching = kit
-        .people
+        .watchers
         .iter()
-        .find(|(id, _)| id.to_string() == watched_by);
+        .find(|one| one.id.to_string() == watched_by);
     Shown {
         turns: told.turns.iter().filter_map(row).collect(),
         left_over,
-        watched: watching.map_or_else(|| "Somebody".to_owned(), |(_, name)| name.clone()),
+        watched: watching.map_or_else(|| "Somebody".to_owned(), |one| one.name.clone()),
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
         tomorrow: form
@@ -299,7 +316,8 @@ impl Row {
             number: turn.pack.number.clone(),
             charger: format!("{}{output}", plan.charger.number),
             first: told.first.unwrap_or_default(),
-            setting: told.read_back,
+            setting: format!("{}; cut off at {}", told.read_back, told.cut_off),
+            cautions: told.cautions,
             steps: told.steps.join("; "),
             moves: moves(plan),
             address: form.address(&turn.pack.number, &plan.charger.number),

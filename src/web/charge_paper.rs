@@ -9,7 +9,7 @@ use crate::paper::sheet::Paper;
 use crate::web::asked::{Path, Query};
 use crate::web::charge::{Shown, found, shown};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::{Card, at_home};
+use crate::web::charge_card::{Card, NOBODY_THERE};
 use crate::web::page::{self, Page, PageError};
 use crate::web::press;
 use crate::web::visit::SignedIn;
@@ -24,7 +24,7 @@ pub async fn pdf(
 ) -> Page {
     app.limits.export(who.network, who.me.person_id)?;
     let (one, kit) = found(&app, &who, &number).await?;
-    let conditions = match form.understood(&who, one.usual_celsius()) {
+    let conditions = match form.understood(&who, one.usual(who.now)) {
         Understood::Asked(conditions) => Some(conditions),
         Understood::NotAsked | Understood::Wrong(_) => None,
     };
@@ -40,9 +40,9 @@ pub async fn pdf(
     let Some(mut card) = card else {
         return page::go_to(&form.address(&one.pack.number, &form.charger));
     };
-    if one.pack.is_at_home() {
-        card.told.cautions.insert(0, at_home(&one.pack).to_owned());
-    }
+    let of_nobody = (!card.may_run).then(|| NOBODY_THERE.to_owned());
+    let all = card.of_pack.iter().cloned().chain(of_nobody);
+    card.told.cautions.splice(0..0, all);
     let what = who.numbers().sentence(&one.pack.build().words());
     let wall = wall_form(&who, (&one.pack.number, what), *card);
     let paper = Paper::from_code(&form.paper).unwrap_or(Paper::A4);

@@ -13,7 +13,7 @@ use crate::club::reading::asked_first::AskedFirst;
 use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
-use crate::web::charge_card::{long, purpose_words};
+use crate::web::charge_card::{self, long, purpose_words};
 use crate::web::charge_logs;
 use crate::web::charging_now::{on, watched};
 use crate::web::fields::{Fields, Problems};
@@ -41,6 +41,7 @@ struct Row {
     pack_number: String,
     what: String,
     charger: String,
+    /// Empty: it must be stopped.
     current: String,
     since: When,
     /// When it is done at the latest.
@@ -64,7 +65,11 @@ impl Row {
                 charge.output,
                 has_outputs(&one.charger_spec),
             ),
-            current: who.numbers().amps(charge.current_ma),
+            current: if one.must_stop() {
+                String::new()
+            } else {
+                who.numbers().amps(charge.current_ma)
+            },
             since: past(charge.started_ms, who.now, &who.zone),
             until: clock(until, who.now, &who.zone),
             is_over: until < who.now,
@@ -94,6 +99,9 @@ struct ChargePage {
     purpose: &'static str,
     mode: &'static str,
     read_back: String,
+    /// Why it must be stopped at once; empty: it may go on.
+    must_stop: String,
+    stop_if: &'static str,
     cut_off: String,
     expected: String,
     read_again: Option<When>,
@@ -147,6 +155,8 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
         row: Row::of(&one, who),
         purpose: purpose_words(&charge.purpose),
         read_back: read_back_words(&one, numbers),
+        must_stop: must_stop(&one, numbers),
+        stop_if: Chemistry::from_code(&one.chemistry).map_or("", charge_card::stop_if),
         cut_off: format!(
             "{}, {}",
             numbers.mah(charge.cutoff_mah),
@@ -168,6 +178,21 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
         shell,
         one,
     }
+}
+
+/// Why it must be stopped at once; empty: it may go on.
+pub(super) fn must_stop(one: &Listed, numbers: Words) -> String {
+    if !one.must_stop() {
+        return String::new();
+    }
+    let why = numbers.sentence(&one.pack_state_words);
+    let next = numbers.sentence(&one.pack_state_next);
+    let said = format!(
+        "{}: {}. {why} {next}",
+        one.pack_number,
+        one.pack_state().label()
+    );
+    said.trim_end().to_owned()
 }
 
 /// As its card had it.

@@ -1,11 +1,13 @@
 //! GET /t/{code}: what a phone opens that scans a label. Who is signed in sees the pack, its state and what may be done
 //! now. A stranger sees whose pack it is and what to do when it smokes, swells or is hot, and nothing else.
 
+use crate::actions::charging::{Conditions, of_pack};
 use crate::actions::gather::open_since;
 use crate::app::App;
 use crate::battery::charge;
+use crate::bench::plan::{AtMost, By, Purpose, Warmth, at_most};
 use crate::bench::typed::Words;
-use crate::club::charging::{NoSettings, OnRecord, may_have_settings};
+use crate::club::charging::{NoSettings, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
@@ -102,17 +104,18 @@ struct Settings {
     cells: i64,
     connector: String,
     balance: Option<String>,
-    /// Empty: its volts are too old for any setting.
+    /// Empty: there is none now.
     current: String,
     /// `1C`
     rate: String,
-    /// Its own label says less than the club's rate for its chemistry.
-    is_by_label: bool,
+    by: By,
     /// `about 45 to 65 minutes, from 3.75 V a cell`; empty: its volts do not tell it.
     time: String,
     /// Its last reading no longer tells what is in it.
     log_first: bool,
     is_full: bool,
+    /// Why it must not be charged now, or need not be.
+    dont: Vec<String>,
     is_charging: bool,
     read: When,
     /// `0 and 45 °C`
@@ -122,53 +125,79 @@ struct Settings {
 /// The same in numbers.
 pub(super) struct Charging {
     pub(super) rate_c_tenths: i64,
-    /// None: its volts are too old for any setting.
+    /// None: its volts are too old for any setting, or it must not be charged now.
     pub(super) current_ma: Option<i64>,
-    pub(super) is_by_label: bool,
+    pub(super) by: By,
     /// To full, and from which volts of a cell.
     pub(super) about: Option<(charge::About, i64)>,
     pub(super) log_first: bool,
     /// A finished charge filled it, which its volts don't tell.
     pub(super) is_full: bool,
     pub(super) is_running: bool,
+    /// Why it must not be charged now, or need not be, in sentences.
+    pub(super) dont: Vec<String>,
 }
 
+/// A room that nobody measured is taken as mild: a card asks how warm it is before it gives a current.
+const MILD_CELSIUS: i64 = 21;
+
 impl Charging {
+    /// As it is charged in ordinary use, with somebody there, where it lies.
     pub(super) fn of(one: &OnLabel, who: &SignedIn) -> Self {
-        let pack = &one.pack;
+        let (pack, limits) = (&one.pack, who.club.limits());
         let build = pack.build();
-        let club_rate = who.club.limits().charge_c_tenths(build.chemistry);
-        let rate_c_tenths = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
-        let current_ma = charge::current_ma(build.capacity_mah, rate_c_tenths);
-        let read = (pack.last_read_ms, pack.last_rested_minutes);
-        let record = OnRecord {
-            state: PackState::Fit,
-            is_charging: one.now.is_charging(),
-            read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
-            lent: pack.lent_ms,
-            used: one.used(),
-            filled: pack.filled(one.last_filled_ms),
-        };
+        let club_rate = limits.charge_c_tenths(build.chemistry);
+        let by_label = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
+        let is_running = one.now.is_charging();
+        let record = one.lately.on_record(pack, (PackState::Fit, is_running));
         let settings = may_have_settings(&record, who.now);
-        let has_settings = settings.is_ok();
-        let is_fresh =
-            has_settings && still_tells_charge(read, pack.lent_ms, who.now, &who.club.limits());
-        let volts = pack.volts().filter(|_| is_fresh);
-        let rested_minutes = pack.last_rested_minutes.unwrap_or(0);
-        Self {
-            rate_c_tenths,
-            current_ma: Some(current_ma).filter(|_| has_settings),
-            is_by_label: rate_c_tenths < club_rate,
-            about: volts.and_then(|volts| {
-                let cell_mv = volts.total_mv() / build.cells_series.max(1);
-                charge::about(&build, (&volts, rested_minutes), current_ma)
-                    .map(|about| (about, cell_mv))
-            }),
-            log_first: !is_fresh
-                && !matches!(settings, Err(NoSettings::Charging | NoSettings::Filled)),
+        let mut told = Self {
+            rate_c_tenths: by_label,
+            current_ma: None,
+            by: if by_label < club_rate {
+                By::Label
+            } else {
+                By::Club
+            },
+            about: None,
+            log_first: settings.is_err_and(NoSettings::wants_volts),
             is_full: settings == Err(NoSettings::Filled),
-            is_running: one.now.is_charging(),
+            is_running,
+            dont: Vec::new(),
+        };
+        let celsius = one.lately.usual_celsius(pack).or(Some(MILD_CELSIUS));
+        let conditions = Conditions {
+            purpose: Purpose::NoHurry { there_minutes: 0 },
+            warmth: Warmth {
+                pack_celsius: celsius,
+                room_celsius: celsius,
+                pack_is_measured: false,
+            },
+        };
+        let question = of_pack(pack, &one.lately, conditions, (who.now, &limits));
+        match question
+            .filter(|_| settings.is_ok())
+            .map(|asked| at_most(&asked))
+        {
+            Some(AtMost::Ma(most)) => {
+                told.rate_c_tenths = most.c_tenths;
+                told.by = most.by;
+                told.current_ma = Some(charge::settable_ma(most.ma));
+                let read = (pack.last_read_ms, pack.last_rested_minutes);
+                let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &limits);
+                told.log_first = !is_fresh;
+                told.about = pack.volts().filter(|_| is_fresh).and_then(|volts| {
+                    let cell_mv = volts.total_mv() / build.cells_series.max(1);
+                    let rested = pack.last_rested_minutes.unwrap_or(0);
+                    charge::about(&build, (&volts, rested), charge::settable_ma(most.ma))
+                        .map(|about| (about, cell_mv))
+                });
+            }
+            Some(AtMost::Stop(words)) => told.dont = words,
+            Some(AtMost::Nothing(words)) => told.dont = vec![words],
+            None => {}
         }
+        told
     }
 }
 
@@ -306,12 +335,17 @@ fn settings(one: &OnLabel, who: &SignedIn) -> Settings {
             .current_ma
             .map_or_else(String::new, |ma| numbers.amps(ma)),
         rate: numbers.c_rate(charging.rate_c_tenths),
-        is_by_label: charging.is_by_label,
+        by: charging.by,
         time: charging.about.map_or_else(String::new, |(about, cell_mv)| {
             time_words(about, cell_mv, numbers)
         }),
         log_first: charging.log_first,
         is_full: charging.is_full,
+        dont: charging
+            .dont
+            .iter()
+            .map(|each| numbers.sentence(each))
+            .collect(),
         is_charging: charging.is_running,
         between: charge_between(who),
         read: pack

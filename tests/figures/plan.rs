@@ -10,8 +10,8 @@ use sandbucket::bench::chain::{Adapter, Cable};
 use sandbucket::bench::charger::{Charger, Input, Memory, Mode};
 use sandbucket::bench::connector::{Purpose as Use, built_in};
 use sandbucket::bench::plan::{
-    AdaptersAtHand, Answer, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, Numbered, Pack,
-    Purpose, SupplyAtHand, Warmth, plan,
+    AdaptersAtHand, Answer, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, LeftAt, Numbered,
+    Pack, Purpose, SupplyAtHand, Warmth, plan,
 };
 use sandbucket::bench::supply::{Port, Supply, source_levels};
 use std::hint::black_box;
@@ -90,6 +90,7 @@ fn a_pack(purpose: Purpose) -> Asked {
             pack_is_measured: false,
         },
         purpose,
+        done_within: None,
         club: ClubRules {
             usual_c_tenths: 10,
             most_c_tenths: 20,
@@ -160,7 +161,6 @@ fn charger(at: i64, plugs: &[&str]) -> ChargerAtHand {
     };
     let step = 10 + at % 9;
     ChargerAtHand {
-        left_for: None,
         id: id("C", at),
         sheet: Charger {
             chemistries: vec!["lipo".into(), "lihv".into(), "liion".into()],
@@ -182,7 +182,13 @@ fn charger(at: i64, plugs: &[&str]) -> ChargerAtHand {
             fixed_through_balance: None,
             can_boost: true,
         },
-        left_at_ma: Some(1_000 + at * 50),
+        left: (0..=at % 2)
+            .map(|output| LeftAt {
+                output,
+                ma: 1_000 + at * 50,
+                of: None,
+            })
+            .collect(),
         running: Vec::new(),
     }
 }

@@ -326,13 +326,40 @@ on_both! {
         assert!(page.text.contains("Not in time"), "{}", page.text);
         assert!(page.text.contains("Full now, of the same design: <a class=\"tap\" href=\"/packs/P-002\">"), "{}", page.text);
         assert!(page.text.contains("Could be ready in time: <a class=\"tap\" href=\"/packs/P-003/charge\">"), "{}", page.text);
+        // So it is where its only charger is taken and nothing at hand does it.
+        started(&ada, "P-003", GENTLY).await;
+        let none = card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await;
+        assert!(none.text.contains("Nothing at hand does that for P-001"), "{}", none.one("main"));
+        assert!(none.text.contains("Full now, of the same design: <a class=\"tap\" href=\"/packs/P-002\">"), "{}", none.one("main"));
+    }
+
+    async fn what_is_said_against_a_pack_stands_on_its_card_wherever_it_is_shown(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let (ada, quinn) = (club.member("Ada").await, club.quartermaster().await);
+        let volts = [("rested", "rested_an_hour"), ("volts_line", "3.85 3.85 3.81")];
+        quinn.post("/packs/P-001/volts", &volts).await.done();
+        let said = quinn.get("/packs/P-001").await;
+        assert!(said.text.contains("Caution"), "{}", said.one("main"));
+        let words = club.find("SELECT state_words FROM pack").await.remove(0);
+        let page = card(&ada, "P-001", GENTLY).await;
+        assert!(page.texts("p.first-do").iter().any(|each| each.starts_with("Caution: ") && each.contains(&words)), "{}", page.one("main"));
+        let told = club.program(ada.id()).await.get("/api/v1/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room_celsius=21&pack_celsius=21").await.done();
+        assert!(told["plans"][0]["cautions"][0].as_str().expect("a caution").contains(&words), "{told}");
+        let link = page.select("a[href*='charge.pdf']")[0].attribute("href").to_owned();
+        let pdf = ada.get(&link).await;
+        let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat(&crate::charge_paper::words(pdf.body())).contains(&flat(&words)), "{words}");
+        let evening = quinn.get("/charges/evening?numbers=1&purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        let row = evening.one("tbody tr");
+        assert!(row.contains(&words) && row.contains("cut off at"), "{row}");
     }
 
     async fn many_packs_on_few_chargers_get_their_turns_and_the_rest_a_reason(club: TestClub) {
         club.fit_packs(3).await;
         club.new_packs(1).await;
         club.chargers(1).await;
-        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
         assert_eq!(ada.get("/charges/evening").await.status, 403);
         let query = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
         let page = quinn.get(&format!("/charges/evening{query}&numbers=1-4&watched_by={}", ada.id())).await;
@@ -416,5 +443,15 @@ on_both! {
         assert!(page.text.contains("Left empty: 4 °C, as Cellar usually is."));
         let typed = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=20&pack=21").await;
         assert_eq!(values(&typed)[3], "2.2 A");
+        // What lay there for an hour is as warm as it; what came back a moment ago is asked for.
+        let neither = "?purpose=no_hurry&at=23%3A59&room=&pack=";
+        assert_eq!(values(&card(&ada, "P-001", neither).await)[3], "1.1 A");
+        let evening = quinn.get(&format!("/charges/evening{neither}&numbers=1")).await;
+        assert!(evening.one("tbody tr").contains("1.1 A"), "{}", evening.one("main"));
+        quinn.post("/packs/P-001/volts", &[("rested", "just_used"), ("volts_line", "3.82 3.82 3.82"), ("key", "used")]).await.done();
+        club.later_by_minutes(59);
+        assert_eq!(card(&ada, "P-001", neither).await.problems(), ["How warm is the pack? As warm as the room if it lay there for an hour."]);
+        club.later_by_minutes(1);
+        assert_eq!(values(&card(&ada, "P-001", neither).await)[3], "1.1 A");
     }
 }

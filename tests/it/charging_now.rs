@@ -175,7 +175,7 @@ on_both! {
     }
 
     async fn a_charge_goes_to_nobody_who_may_not_stay_with_it(club: TestClub) {
-        bench(&club, 1).await;
+        bench(&club, 2).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
         let (new, orla) = (club.member("Nell").await, club.organiser().await);
         let charge = started(&ada, "P-001").await;
@@ -194,6 +194,10 @@ on_both! {
         assert_eq!(nobody.problems(), ["Choose who stays with it from now on."]);
         assert_eq!(orla.get(&format!("{charge}/hand-over")).await.status, 403);
         assert_eq!(hand_over(&orla, &charge, &orla, "0").await.status, 403);
+        for page in ["/packs/P-002/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21", "/charges/evening"] {
+            let names = quinn.get(page).await.texts("select[name='watched_by'] option");
+            assert!(names.contains(&"Ada".to_owned()) && !names.iter().any(|name| name.contains("Nell")), "{page}: {names:?}");
+        }
         let program = club.program(ada.id()).await;
         let body = serde_json::json!({ "watched_by_id": quinn.id(), "handed_over_count": 0 });
         assert_eq!(program.post(&format!("/api/v1{charge}/hand-over"), &body).await.status, 403);
@@ -229,5 +233,30 @@ on_both! {
         }
         assert_eq!(club.find("SELECT CAST(handed_count AS TEXT) FROM charge").await, ["3"]);
         assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM activity WHERE verb = 'charge handed over'").await, ["3"]);
+    }
+
+    async fn a_charge_of_a_pack_that_turned_bad_shows_no_setting_and_is_stopped(club: TestClub) {
+        bench(&club, 1).await;
+        let (ada, ben) = (club.borrower("Ada").await, club.borrower("Ben").await);
+        let charge = started(&ada, "P-001").await;
+        let program = club.program(ada.id()).await;
+        let told = async || program.get(&format!("/api/v1{charge}")).await.done();
+        let fine = told().await;
+        assert_eq!((&fine["current_ma"], &fine["must_stop"]), (&2_200.into(), &serde_json::Value::Null));
+        ben.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
+        let page = ada.get(&charge).await;
+        assert!(page.texts("dl.set dd").is_empty(), "{}", page.one("main"));
+        let stop = page.one("p.stop");
+        assert!(stop.contains("stop the charger now, then end this charge below. P-001: Quarantine."), "{stop}");
+        assert!(!page.text.contains("Read it back before it goes on") && page.select("form[action$='/read-back']").is_empty());
+        assert!(ada.get("/charges").await.one("main").contains("stop it: the pack is not fit any more"));
+        let refused = ada.post(&format!("{charge}/read-back"), &[("key", "again")]).await;
+        assert!(refused.text.contains("Its state is Quarantine: only a pack that is fit, or a caution, is charged."), "{}", refused.status);
+        assert_eq!(program.post(&format!("/api/v1{charge}/read-back"), &serde_json::json!({})).await.status, 409);
+        let bad = told().await;
+        assert_eq!((&bad["current_ma"], &bad["read_back"], &bad["read_back_at"]), (&serde_json::Value::Null, &"".into(), &serde_json::Value::Null));
+        assert!(bad["must_stop"].as_str().expect("why").contains("P-001: Quarantine."), "{bad}");
+        ada.submit(&page, "form[action$='/end']", &[("outcome", "stopped")]).await.done();
+        assert_eq!(told().await["must_stop"], serde_json::Value::Null);
     }
 }

@@ -125,4 +125,60 @@ on_both! {
         body["pack_is_measured"] = json!(true);
         ada.post(path, &body).await.done();
     }
+
+    async fn its_label_shows_no_current_while_its_card_gives_none(club: TestClub) {
+        let (quinn, ada) = taken_back(&club, "just_used").await;
+        quinn.post("/packs/P-001/label", &[("what", "make"), ("key", "label")]).await.done();
+        let code = club.find("SELECT code FROM label").await.remove(0);
+        let program = club.program(ada.id()).await;
+        let told = async || {
+            let page = ada.get(&format!("/t/{code}")).await.one("main");
+            let charge = program.get(&format!("/api/v1/t/{code}")).await.done()["charge"].clone();
+            assert_eq!(page.contains("Current, no more than"), charge["current_ma"].is_i64(), "{page} {charge}");
+            for why in charge["dont"].as_array().expect("reasons") {
+                assert!(page.contains(why.as_str().expect("words")), "{why}: {page}");
+            }
+            charge
+        };
+        let charge = told().await;
+        assert_eq!((&charge["current_ma"], &charge["time"]), (&json!(null), &json!(null)));
+        assert!(charge["dont"][0].as_str().expect("why").contains("it lies for 15 more minutes"), "{charge}");
+        club.later_by_minutes(15);
+        let charge = told().await;
+        assert_eq!((&charge["current_ma"], &charge["dont"]), (&json!(2_200), &json!([])));
+        // In the cold it takes half.
+        quinn.post("/places/new", &[("name", "Cellar"), ("kind", "table"), ("warmth_celsius", "5"), ("key", "cellar")]).await.done();
+        club.find("UPDATE pack SET place_id = (SELECT id FROM place WHERE name = 'Cellar') RETURNING number").await;
+        let charge = told().await;
+        assert_eq!((&charge["current_ma"], &charge["rate_c_tenths"], &charge["is_by_warmth"]), (&json!(1_100), &json!(5), &json!(true)));
+        let volts = async |typed: &str, key: &str| {
+            ada.post("/packs/P-001/volts", &[("rested", "rested_an_hour"), ("volts_line", typed), ("confirmed", "yes"), ("key", key)]).await.done();
+        };
+        volts("4.19 4.19 4.19", "full").await;
+        let charge = told().await;
+        assert_eq!((&charge["current_ma"], &charge["dont"]), (&json!(null), &json!(["It is full."])));
+    }
+
+    async fn at_an_event_volts_of_an_hour_ago_give_no_settings_and_none_from_before_it(club: TestClub) {
+        club.fit_packs(2).await;
+        club.chargers(1).await;
+        let (olive, ada) = (club.organiser().await, club.member("Ada").await);
+        let bouts = [("name", "Bouts"), ("place", "Town hall"), ("first_on", "2026-11-26"), ("last_on", "2026-11-26"), ("packs", "1"), ("key", "bouts")];
+        olive.post("/events/new", &bouts).await.done();
+        assert!(has_figures(&card(&ada, GENTLY).await), "the evening before");
+        // It begins at midnight.
+        club.later_by_minutes(6 * 60);
+        let query = "?purpose=no_hurry&at=06%3A00&room=21&pack=21";
+        let none = card(&ada, query).await;
+        assert!(!has_figures(&none) && none.text.contains("It was used or charged since its volts were logged"), "{}", none.one("main"));
+        assert!(has_figures(&ada.get(&format!("/packs/P-002/charge{query}")).await), "it is not on the list");
+        ada.post("/packs/P-001/volts", &[("rested", "rested_a_while"), ("volts_line", "3.85 3.85 3.85"), ("key", "there")]).await.done();
+        club.later_by_minutes(60);
+        assert!(has_figures(&card(&ada, query).await));
+        club.later_by_minutes(1);
+        let none = card(&ada, query).await;
+        assert!(!has_figures(&none) && none.text.contains("It is at an event, and its volts were logged more than an hour ago"), "{}", none.one("main"));
+        let evening = club.quartermaster().await.get("/charges/evening?numbers=1-2&purpose=no_hurry&at=06%3A00&room=21&pack=21").await;
+        assert_eq!(evening.texts("tbody th"), ["P-002"]);
+    }
 }

@@ -327,6 +327,9 @@ on_both! {
         club.later_by_minutes(30);
         ada.post("/packs/P-001/volts", &[("volts_line", "3.70 3.70 3.70"), ("rested", "just_used")]).await.done();
         let told = ada.get(&format!("/t/{code}")).await;
+        assert!(told.text.contains("it lies for 15 more minutes") && !told.one("dl.set").contains("Current"), "{}", told.one("main"));
+        club.later_by_minutes(15);
+        let told = ada.get(&format!("/t/{code}")).await;
         assert!(told.text.contains("Log volts first:") && !told.one("dl.set").contains("To full"), "unrested volts tell no charge");
     }
 

@@ -33,7 +33,7 @@ impl Teller<'_> {
         let (one, kit) = {
             let mut conn = self.db.read().await?;
             let one = charges::to_charge(&mut conn, &format!("P-{number:03}")).await?;
-            let kit = charging_kit::at_hand(&mut conn, false, None).await?;
+            let kit = charging_kit::at_hand(&mut conn, None, None).await?;
             (one.ok_or_else(|| slip("no such pack"))?, kit)
         };
         let asked =

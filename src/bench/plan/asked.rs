@@ -81,7 +81,16 @@ pub struct Asked {
     pub pack: Pack,
     pub warmth: Warmth,
     pub purpose: Purpose,
+    /// By when what has no time of its own is done all the same: the hall locks then.
+    pub done_within: Option<i64>,
     pub club: ClubRules,
+}
+
+impl Asked {
+    /// In which a plan must be done; None: it takes the time it takes.
+    pub fn within_minutes(&self) -> Option<i64> {
+        self.purpose.within_minutes().or(self.done_within)
+    }
 }
 
 /// A thing as its label names it; `key` puts numbers in order.
@@ -114,11 +123,25 @@ pub struct Running {
 pub struct ChargerAtHand {
     pub id: Numbered,
     pub sheet: Charger,
-    /// What its current was last set to, where it remembers and that is on record.
-    pub left_at_ma: Option<i64>,
-    /// The chemistry and the count of cells that it was set to with it.
-    pub left_for: Option<(Chemistry, i64)>,
+    /// What its outputs were last set to, as far as that is on record.
+    pub left: Vec<LeftAt>,
     pub running: Vec<Running>,
+}
+
+/// What an output was last set to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LeftAt {
+    /// Counted from 0.
+    pub output: i64,
+    pub ma: i64,
+    /// The chemistry and the count of cells, where they are known.
+    pub of: Option<(Chemistry, i64)>,
+}
+
+impl ChargerAtHand {
+    pub fn left(&self, output: i64) -> Option<&LeftAt> {
+        self.left.iter().find(|left| left.output == output)
+    }
 }
 
 #[derive(Clone, Debug)]

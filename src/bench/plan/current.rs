@@ -11,8 +11,8 @@ use crate::bench::charger::Charger;
 const EFFICIENCY_PERCENT: i64 = 85;
 /// In the cold and in the heat: BU-410 ("Charging at High and Low Temperatures") gives lithium a reduced rate near
 /// freezing; the half is common practice, no source. Nickel 0.3C from 0 to 5: the same page.
-const COOL_BELOW_CELSIUS: i64 = 5;
-const WARM_ABOVE_CELSIUS: i64 = 40;
+const COOL_TO_CELSIUS: i64 = 5;
+const WARM_FROM_CELSIUS: i64 = 40;
 const REDUCED_C_TENTHS: i64 = 5;
 const NICKEL_COOL_C_TENTHS: i64 = 3;
 /// Before disposal: 2 Ah at 0.2 A (a battery vendor's disposal guide).
@@ -75,8 +75,8 @@ pub fn of_pack(asked: &Asked, haste: Haste) -> Vec<(i64, Limit)> {
 
 fn by_warmth(asked: &Asked) -> Option<(i64, Limit)> {
     let both = [asked.warmth.pack_celsius, asked.warmth.room_celsius];
-    let is_cool = both.iter().flatten().any(|at| *at < COOL_BELOW_CELSIUS);
-    let is_warm = both.iter().flatten().any(|at| *at > WARM_ABOVE_CELSIUS);
+    let is_cool = both.iter().flatten().any(|at| *at <= COOL_TO_CELSIUS);
+    let is_warm = both.iter().flatten().any(|at| *at >= WARM_FROM_CELSIUS);
     let reduced = if asked.pack.build.chemistry == Chemistry::NiMh && is_cool {
         NICKEL_COOL_C_TENTHS
     } else {

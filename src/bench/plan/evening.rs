@@ -2,7 +2,7 @@
 //! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. What
 //! came from use waits until it has lain. Minutes from now.
 
-use super::asked::{Asked, AtHand, CableAtHand, ChargerAtHand, Numbered, Purpose, Running, Wired};
+use super::asked::{Asked, AtHand, LeftAt, Numbered, Purpose, Running, Wired};
 use super::stops::{self, Before};
 use super::{Answer, Plan, plan};
 use crate::battery::chemistry::Chemistry;
@@ -90,8 +90,8 @@ struct Planned {
     evening: Evening,
     /// What is free at the minute that is looked at.
     hand: AtHand,
-    /// Turns that are on then, and the cables they took.
-    on: Vec<(usize, Option<CableAtHand>)>,
+    /// Turns that are on then.
+    on: Vec<usize>,
     within: i64,
 }
 
@@ -126,22 +126,15 @@ impl Planned {
 
     /// Whatever has ended by then is free again.
     fn free_at(&mut self, minute: i64) {
-        for (index, cable) in std::mem::take(&mut self.on) {
+        for index in std::mem::take(&mut self.on) {
             let Some(turn) = self.evening.turns.get(index) else {
                 continue;
             };
             if turn.to_minute + CHANGE_MINUTES > minute {
-                self.on.push((index, cable));
-                continue;
+                self.on.push(index);
+            } else {
+                give_back(&mut self.hand, &turn.plan);
             }
-            let is_its = |each: &ChargerAtHand| each.id == turn.plan.charger;
-            if let Some(charger) = self.hand.chargers.iter_mut().find(|each| is_its(each)) {
-                charger
-                    .running
-                    .retain(|each| each.output != turn.plan.output);
-            }
-            count(&mut self.hand, &turn.plan, 1);
-            self.hand.cables.extend(cable);
         }
     }
 
@@ -154,8 +147,8 @@ impl Planned {
                 continue;
             };
             let build = &one.asked.pack.build;
-            let cable = take(&mut self.hand, &plan, (build.chemistry, build.cells_series));
-            self.on.push((self.evening.turns.len(), cable));
+            take(&mut self.hand, &plan, (build.chemistry, build.cells_series));
+            self.on.push(self.evening.turns.len());
             self.evening.turns.push(Turn {
                 pack: one.pack.clone(),
                 from_minute: minute,
@@ -233,35 +226,60 @@ fn with(asked: &Asked, within: i64) -> Asked {
     };
     Asked {
         purpose,
+        done_within: Some(within),
         ..asked.clone()
     }
 }
 
-/// Keeps busy what a plan needs; gives back the cable it takes.
-fn take(hand: &mut AtHand, plan: &Plan, of: (Chemistry, i64)) -> Option<CableAtHand> {
+/// Keeps busy what a plan needs. A charger has one input: its second output is fed by the cable that is plugged in.
+fn take(hand: &mut AtHand, plan: &Plan, of: (Chemistry, i64)) {
     let source = plan.feed.source.as_ref();
-    let cable = source.and_then(|source| source.cable.as_ref());
-    let wired = cable
-        .and_then(|cable| hand.cables.iter().find(|each| each.id == *cable))
-        .map_or(Wired::NotTheClubs, |cable| Wired::Cable(cable.clone()));
-    if let Some(charger) = hand
-        .chargers
-        .iter_mut()
-        .find(|each| each.id == plan.charger)
-    {
-        charger.left_at_ma = Some(plan.current_ma);
-        charger.left_for = Some(of);
+    let number = source.and_then(|source| source.cable.as_ref());
+    let at = number.and_then(|number| hand.cables.iter().position(|each| each.id == *number));
+    let taken = at.map(|at| hand.cables.remove(at));
+    let charger = hand.chargers.iter_mut();
+    if let Some(charger) = charger.into_iter().find(|each| each.id == plan.charger) {
+        let plugged_in = charger.running.iter().map(|each| &each.wired);
+        let plugged_in = plugged_in
+            .filter(|wired| matches!(wired, Wired::Cable(cable) if Some(&cable.id) == number));
+        let wired = taken.map(Wired::Cable).or(plugged_in.cloned().next());
+        charger.left.retain(|left| left.output != plan.output);
+        charger.left.push(LeftAt {
+            output: plan.output,
+            ma: plan.current_ma,
+            of: Some(of),
+        });
         charger.running.push(Running {
             output: plan.output,
-            wired,
+            wired: wired.unwrap_or(Wired::NotTheClubs),
             supply: source.map(|source| (source.supply.number.clone(), source.port.unwrap_or(0))),
             input_mw: plan.drawn_mw,
         });
     }
     count(hand, plan, -1);
-    let cable = source.and_then(|source| source.cable.as_ref())?;
-    let at = hand.cables.iter().position(|each| each.id == *cable)?;
-    Some(hand.cables.remove(at))
+}
+
+/// What a turn that has ended kept busy is free again; its cable once nothing else is fed through it.
+fn give_back(hand: &mut AtHand, plan: &Plan) {
+    count(hand, plan, 1);
+    let mut chargers = hand.chargers.iter_mut();
+    let Some(charger) = chargers.find(|each| each.id == plan.charger) else {
+        return;
+    };
+    let Some(at) = charger
+        .running
+        .iter()
+        .position(|each| each.output == plan.output)
+    else {
+        return;
+    };
+    if let Wired::Cable(cable) = charger.running.remove(at).wired {
+        let is_same =
+            |each: &Running| matches!(&each.wired, Wired::Cable(other) if other.id == cable.id);
+        if !charger.running.iter().any(is_same) {
+            hand.cables.push(cable);
+        }
+    }
 }
 
 fn count(hand: &mut AtHand, plan: &Plan, by: i64) {

@@ -63,8 +63,8 @@ impl Weighing<'_> {
                 Way::Down { .. } => 0,
             },
             limits: holding.map(|(_, limit)| limit).collect(),
-            first: first(ready.charger, best.current_ma),
-            left_for: left_for(ready.charger)
+            first: first(ready, best.current_ma),
+            left_for: left_for(ready)
                 .filter(|left| *left != (pack.build.chemistry, pack.build.cells_series)),
             cautions: self.cautions(ready, best, &chain),
             chain,
@@ -194,15 +194,18 @@ fn unknown_level(charger: &ChargerAtHand, best: &Candidate) -> Option<i64> {
     best.feed.at.filter(|_| is_unknown).map(|at| at.mv)
 }
 
-fn left_for(charger: &ChargerAtHand) -> Option<(Chemistry, i64)> {
+fn left_for(ready: &Ready) -> Option<(Chemistry, i64)> {
+    let charger = ready.charger;
     let remembers = charger.sheet.current_memory == Memory::Remembers
         && charger.sheet.fixed_through_balance.is_none();
-    charger.left_for.filter(|_| remembers)
+    let left = charger.left(ready.output).filter(|_| remembers)?;
+    left.of
 }
 
-fn first(charger: &ChargerAtHand, current_ma: i64) -> First {
+fn first(ready: &Ready, current_ma: i64) -> First {
+    let charger = ready.charger;
     let left_at = match charger.sheet.current_memory {
-        Memory::Remembers => charger.left_at_ma,
+        Memory::Remembers => charger.left(ready.output).map(|left| left.ma),
         Memory::Factory { ma } => Some(ma),
         Memory::NotKnown => None,
     };

@@ -3,6 +3,7 @@
 //! planned. Units: mV, mA, mAh, mW, minutes, degrees Celsius. Which packs may be asked for is the club's.
 
 pub mod asked;
+mod at_most;
 mod best;
 mod chains;
 mod current;
@@ -20,9 +21,10 @@ mod unfed;
 mod wires;
 
 pub use asked::{
-    AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, Numbered, Pack, Purpose,
-    Running, SupplyAtHand, Warmth, Wired,
+    AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, LeftAt, Numbered, Pack,
+    Purpose, Running, SupplyAtHand, Warmth, Wired,
 };
+pub use at_most::{AtMost, By, at_most};
 pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};

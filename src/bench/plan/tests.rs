@@ -24,6 +24,7 @@ mod proofs;
 mod random;
 mod set_up;
 mod storage;
+mod warmth;
 
 fn pack(chemistry: Chemistry, cells: i64, mah: i64, cell_mv: i64) -> Pack {
     let build = Build {
@@ -59,6 +60,7 @@ fn asked(pack: Pack, purpose: Purpose) -> Asked {
             pack_is_measured: false,
         },
         purpose,
+        done_within: None,
         club: ClubRules {
             usual_c_tenths,
             most_c_tenths: 20,
@@ -80,11 +82,19 @@ fn id(key: i64, prefix: &str) -> Numbered {
 
 fn charger(key: i64, sheet: Charger) -> ChargerAtHand {
     ChargerAtHand {
-        left_for: None,
         id: id(key, "C"),
         sheet,
-        left_at_ma: None,
+        left: Vec::new(),
         running: Vec::new(),
+    }
+}
+
+/// Its first output.
+fn left_at(ma: i64) -> LeftAt {
+    LeftAt {
+        output: 0,
+        ma,
+        of: None,
     }
 }
 
@@ -219,47 +229,10 @@ fn a_cell_under_its_least_or_over_full_gets_no_current_at_all() {
     }
 }
 
-/// Lithium is charged from 0 to 45 °C and never below freezing: BU-410.
-#[test]
-fn nothing_is_charged_in_the_cold_or_the_heat_and_half_near_either() {
-    let hand = hand(vec![charger(1, usb_charger())], vec![usb_supply(1, 65_000)]);
-    let at = |pack_celsius: Option<i64>, room_celsius: Option<i64>| {
-        let mut asked = asked(pack(Chemistry::LiPo, 2, 1_000, 3_700), EVENING);
-        asked.warmth = Warmth {
-            pack_celsius,
-            room_celsius,
-            pack_is_measured: false,
-        };
-        plan(&asked, &hand)
-    };
-    for (pack_at, room_at) in [(-1, 20), (46, 20), (20, -1), (20, 46)] {
-        assert!(matches!(at(Some(pack_at), Some(room_at)), Answer::Stop(_)));
-    }
-    assert_eq!(at(None, Some(20)), Answer::Ask(vec!["pack_celsius"]));
-    assert_eq!(
-        at(None, None),
-        Answer::Ask(vec!["pack_celsius", "room_celsius"])
-    );
-    for (celsius, ma) in [
-        (0, 500),
-        (4, 500),
-        (5, 1_000),
-        (40, 1_000),
-        (41, 500),
-        (45, 500),
-    ] {
-        let Answer::Plans { plans, .. } = at(Some(celsius), Some(20)) else {
-            panic!("no plans at {celsius}");
-        };
-        assert_eq!(plans[0].current_ma, ma, "{celsius} °C");
-    }
-}
-
-/// Nickel at 0.3C from 0 to 5 °C: BU-410.
 #[test]
 fn the_card_says_first_what_the_charger_was_left_at_and_what_that_would_have_been() {
     let left = ChargerAtHand {
-        left_at_ma: Some(2_200),
+        left: vec![left_at(2_200)],
         ..charger(2, usb_charger())
     };
     let mut hand = hand(vec![left], vec![usb_supply(5, 45_000)]);
@@ -285,7 +258,7 @@ fn the_card_says_first_what_the_charger_was_left_at_and_what_that_would_have_bee
         ("0.4 A", "0.89C")
     );
     assert_eq!(told.read_back, "3S LiPo, balance, 12.6 V, 0.4 A");
-    hand.chargers[0].left_at_ma = None;
+    hand.chargers[0].left.clear();
     assert_eq!(only(&asked, &hand).first, First::Read);
     hand.chargers[0].sheet.current_memory = Memory::Factory { ma: 100 };
     assert_eq!(only(&asked, &hand).first, First::Nothing);

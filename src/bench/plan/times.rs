@@ -45,7 +45,7 @@ impl<'a> Times<'a> {
             way,
             rested,
             balancing: balanced.map_or(0, |rested| balancing_minutes(&rested)),
-            within: asked.purpose.within_minutes(),
+            within: asked.within_minutes(),
             reckoned: RefCell::default(),
             known: [unknown(), unknown()],
         }

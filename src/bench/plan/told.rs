@@ -246,8 +246,8 @@ pub fn limit_words(limit: &Limit) -> String {
         Limit::LabelSilent { c_tenths } => {
             format!("a label that gives no charge rate: {}", rate(*c_tenths))
         }
-        Limit::Cool { c_tenths } => format!("the cold: {} at most under 5 °C", rate(*c_tenths)),
-        Limit::Warm { c_tenths } => format!("the heat: {} at most above 40 °C", rate(*c_tenths)),
+        Limit::Cool { c_tenths } => format!("the cold: {} at most up to 5 °C", rate(*c_tenths)),
+        Limit::Warm { c_tenths } => format!("the heat: {} at most from 40 °C", rate(*c_tenths)),
         Limit::Disposal { c_tenths } => format!("emptying it slowly: {}", rate(*c_tenths)),
         Limit::Charger => "the charger's most".to_owned(),
         Limit::ChargerWatts => "the charger's watts".to_owned(),

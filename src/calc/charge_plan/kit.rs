@@ -6,7 +6,8 @@ use crate::bench::charger::Charger;
 use crate::bench::connector::{Family, Purpose, built_in};
 use crate::bench::kit::{KitKind, Spec};
 use crate::bench::plan::{
-    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, Numbered, Running, SupplyAtHand, Wired,
+    AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, LeftAt, Numbered, Running, SupplyAtHand,
+    Wired,
 };
 use crate::bench::supply::Supply;
 use crate::calc::given::{maybe_within, within};
@@ -277,10 +278,19 @@ fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<Charger
             input_mw: within(&field("input_mw"), each.input_mw, (0, 10_000_000))?,
         })
     };
+    let left_at = maybe_within(&format!("{at}.left_at_ma"), given.left_at_ma, (0, 100_000))?;
+    let left = left_at.into_iter().flat_map(|ma| {
+        let every = move |output| LeftAt {
+            output,
+            ma,
+            of: None,
+        };
+        (0..spec.outputs).map(every)
+    });
+    let left = left.collect();
     Ok(ChargerAtHand {
         id,
-        left_for: None,
-        left_at_ma: maybe_within(&format!("{at}.left_at_ma"), given.left_at_ma, (0, 100_000))?,
+        left,
         running: runs
             .iter()
             .enumerate()

@@ -10,7 +10,7 @@ use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, r
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
-use crate::web::charge_card::{at_home, instead, stop_if};
+use crate::web::charge_card::{instead, of_pack, stop_if};
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -26,8 +26,9 @@ pub struct ChargeAsked {
     at: String,
     /// How warm it is where it is charged; left out: as its place usually is.
     room_celsius: Option<i64>,
-    /// How warm the pack is: as the room, once it lay there for an hour.
-    pack_celsius: i64,
+    /// How warm the pack is: as the room, once it lay there for an hour; left out: as its place usually is, where it lay so long.
+    #[serde(default)]
+    pack_celsius: Option<i64>,
     /// That was read off the pack itself: a pack that came from use less than 15 minutes ago is planned for at no other.
     #[serde(default)]
     pack_is_measured: bool,
@@ -52,7 +53,7 @@ impl ChargeAsked {
             purpose: self.purpose.clone(),
             at: self.at.clone(),
             room: self.room_celsius.map_or_else(String::new, celsius),
-            pack: celsius(self.pack_celsius),
+            pack: self.pack_celsius.map_or_else(String::new, celsius),
             measured: ticked(self.pack_is_measured),
             charger: self.charger.clone(),
             paper: String::new(),
@@ -274,7 +275,7 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
     let who = &call.who;
     let (one, kit) = charge::found(&call.app, who, &call.name).await?;
     let form = call.sent.as_form();
-    let conditions = match form.understood(who, one.usual_celsius()) {
+    let conditions = match form.understood(who, one.usual(who.now)) {
         Understood::Asked(conditions) => conditions,
         Understood::Wrong(problems) => return Err(Trouble::from(&renamed(&problems))),
         Understood::NotAsked => {
@@ -310,10 +311,8 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
     }
     told.answer(plan(&asked, &kit.hand), (&asked, &kit), who)
         .map_err(|lacking| Trouble::from(&renamed(&form.lacking(&lacking))))?;
-    if one.pack.is_at_home() {
-        for plan in &mut told.plans {
-            plan.cautions.insert(0, at_home(&one.pack).to_owned());
-        }
+    for plan in &mut told.plans {
+        plan.cautions.splice(0..0, of_pack(who, &one));
     }
     if !call.sent.charger.is_empty() {
         let charger = call.sent.charger.to_uppercase();

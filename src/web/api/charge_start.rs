@@ -25,7 +25,8 @@ pub struct StartCharge {
     pub purpose: String,
     #[serde(default)]
     pub room_celsius: Option<i64>,
-    pub pack_celsius: i64,
+    #[serde(default)]
+    pub pack_celsius: Option<i64>,
     #[serde(default)]
     pub pack_is_measured: bool,
     /// As they were answered.
@@ -69,7 +70,7 @@ impl Sent for StartCharge {
         form.text("purpose", &self.purpose);
         form.maybe("minutes", "minutes", self.minutes);
         form.maybe("room_celsius", "room", self.room_celsius.map(celsius));
-        form.called("pack_celsius", "pack", celsius(self.pack_celsius));
+        form.maybe("pack_celsius", "pack", self.pack_celsius.map(celsius));
         form.called(
             "pack_is_measured",
             "measured",
@@ -88,7 +89,7 @@ impl Sent for StartCharge {
         Self {
             purpose: purpose_code(Purpose::NoHurry { there_minutes: 240 }).to_owned(),
             room_celsius: Some(21),
-            pack_celsius: 21,
+            pack_celsius: Some(21),
             pack_is_measured: false,
             planned_at: "2026-11-25T18:30:00Z".to_owned(),
             minutes: Some(240),

@@ -41,8 +41,11 @@ pub struct RecordedCharge {
     pub is_balanced: bool,
     /// It puts charge in; else it takes some out.
     pub is_charge: bool,
-    pub current_ma: i64,
+    /// null: it must be stopped.
+    pub current_ma: Option<i64>,
     pub target_mv: i64,
+    /// It runs on a pack that is not fit or a caution any more: why it is stopped at once. null: it may go on.
+    pub must_stop: Option<String>,
     /// What was expected.
     pub least_minutes: i64,
     pub most_minutes: i64,
@@ -51,7 +54,7 @@ pub struct RecordedCharge {
     pub cutoff_mah: i64,
     pub cutoff_minutes: i64,
     pub drawn_mw: i64,
-    /// What the charger is to say, also after a power cut.
+    /// What the charger is to say, also after a power cut; empty: it must be stopped.
     pub read_back: String,
     pub started_at: String,
     /// When it is done at the latest.
@@ -86,12 +89,17 @@ impl RecordedCharge {
         let until = charge.started_ms.plus_minutes(charge.most_minutes);
         Self {
             id: charge.id,
-            read_back: pages::read_back_words(&one, who.numbers()),
+            read_back: if one.must_stop() {
+                String::new()
+            } else {
+                pages::read_back_words(&one, who.numbers())
+            },
             output: charge.output + 1,
             supply_port: charge.supply_port.map(|port| port + 1),
             is_balanced: charge.is_balanced,
             is_charge: charge.is_charge(),
-            current_ma: charge.current_ma,
+            current_ma: Some(charge.current_ma).filter(|_| !one.must_stop()),
+            must_stop: Some(pages::must_stop(&one, who.numbers())).filter(|why| !why.is_empty()),
             target_mv: charge.target_mv,
             least_minutes: charge.least_minutes,
             most_minutes: charge.most_minutes,
@@ -139,7 +147,7 @@ impl Shown for RecordedCharge {
             mode: "balance".to_owned(),
             is_balanced: true,
             is_charge: true,
-            current_ma: 2_200,
+            current_ma: Some(2_200),
             target_mv: 12_600,
             least_minutes: 45,
             most_minutes: 65,

@@ -5,6 +5,7 @@ use super::document;
 use super::operation::{Call, Nothing, Shown};
 use super::packs::{self, Pack};
 use super::trouble::Trouble;
+use crate::bench::plan::By;
 use crate::store::care;
 use crate::store::labels::OnLabel;
 use crate::web::pack_row::PackRow;
@@ -44,12 +45,16 @@ impl From<MayDo> for May {
 /// says comes first where it says less.
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct Charge {
-    /// No more than that.
+    /// No more than that; null: there is none now.
     pub current_ma: Option<i64>,
     /// In tenths of C: 10 is 1C.
     pub rate_c_tenths: i64,
     /// The rate is that of its label; else the gentle rate of its kind.
     pub is_by_label: bool,
+    /// Where it lies it is too cold or too warm for more.
+    pub is_by_warmth: bool,
+    /// Why it must not be charged now, or need not be, in sentences.
+    pub dont: Vec<String>,
     /// To full; null: its volts do not tell it.
     pub time: Option<ChargeTime>,
     /// Its last reading does not tell what is in it now.
@@ -77,7 +82,9 @@ impl Charge {
         Self {
             current_ma: charging.current_ma,
             rate_c_tenths: charging.rate_c_tenths,
-            is_by_label: charging.is_by_label,
+            is_by_label: charging.by == By::Label,
+            is_by_warmth: charging.by == By::Warmth,
+            dont: charging.dont,
             time: charging.about.map(|(about, from_mv)| ChargeTime {
                 least_minutes: about.least_minutes,
                 most_minutes: about.most_minutes,

@@ -176,8 +176,8 @@ fn of_pack(asked: &Asked, hard: Hard) -> Vec<(&'static str, i64)> {
         Hard::AsAsked => asked.club.most_c_tenths.max(asked.club.usual_c_tenths),
     };
     let both = [asked.warmth.pack_celsius, asked.warmth.room_celsius];
-    let is_cold = both.iter().flatten().any(|celsius| *celsius < 5);
-    let is_hot = both.iter().flatten().any(|celsius| *celsius > 40);
+    let is_cold = both.iter().flatten().any(|celsius| *celsius <= 5);
+    let is_hot = both.iter().flatten().any(|celsius| *celsius >= 40);
     let cold = if build.chemistry == Chemistry::NiMh {
         3
     } else {

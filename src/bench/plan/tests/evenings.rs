@@ -2,6 +2,7 @@
 
 use super::evening::{Evening, Waiting, evening};
 use super::random::{any_asked, any_hand};
+use super::set_up::usb_cable;
 use super::*;
 use proptest::prelude::*;
 
@@ -58,6 +59,86 @@ fn a_pack_that_must_not_be_charged_gets_no_turn_and_its_reason() {
         evening(waiting(1, &fine), &nothing, 240).left_over[0].why,
         "No charger is at hand."
     );
+}
+
+#[test]
+fn what_a_slow_charger_does_not_bring_to_storage_in_time_goes_on_a_faster_one() {
+    let full = asked(pack(Chemistry::LiPo, 3, 2_200, 4_190), Purpose::Storage);
+    let with = |discharge_mw| Charger {
+        discharge_mw,
+        input: Input::Mains,
+        ..usb_charger()
+    };
+    let hand = hand(
+        vec![charger(1, with(5_000)), charger(2, with(30_000))],
+        Vec::new(),
+    );
+    let told = evening(waiting(9, &full), &hand, 120);
+    assert!(!told.turns.is_empty());
+    for turn in &told.turns {
+        assert_eq!(turn.plan.charger.number, "C-02");
+        assert!(turn.to_minute <= 120);
+    }
+    // With the whole night both are used.
+    let night = evening(waiting(9, &full), &hand, 12 * 60);
+    let on = |number: &str| {
+        night
+            .turns
+            .iter()
+            .any(|turn| turn.plan.charger.number == number)
+    };
+    assert!(on("C-01") && on("C-02"));
+}
+
+/// A charger with two outputs and one input, and one cable of the club.
+fn with_two_outputs() -> AtHand {
+    let two = Charger {
+        outputs: 2,
+        ..usb_charger()
+    };
+    let mut hand = hand(vec![charger(1, two)], vec![usb_supply(1, 100_000)]);
+    hand.cables = vec![usb_cable(1, 60_000)];
+    hand
+}
+
+#[test]
+fn a_second_output_goes_through_the_cable_that_the_first_took_until_both_have_ended() {
+    let long = asked(pack(Chemistry::LiPo, 3, 2_200, 3_700), EVENING);
+    let short = asked(pack(Chemistry::LiPo, 3, 2_200, 4_000), EVENING);
+    let one = |key, asked: &Asked| Waiting {
+        pack: id(key, "P"),
+        asked: asked.clone(),
+    };
+    let told = evening(
+        vec![one(1, &long), one(2, &short), one(3, &short)],
+        &with_two_outputs(),
+        600,
+    );
+    assert_eq!(told.turns.len(), 3, "{:?}", told.left_over);
+    for turn in &told.turns {
+        let source = turn.plan.feed.source.as_ref().expect("a supply");
+        let cable = source.cable.as_ref().map(|cable| cable.number.as_str());
+        assert_eq!(cable, Some("K-01"), "{turn:?}");
+    }
+    assert!(
+        told.turns[2].from_minute < told.turns[0].to_minute,
+        "the first output goes on"
+    );
+}
+
+#[test]
+fn what_each_output_was_left_at_is_told_of_that_output() {
+    let mut hand = with_two_outputs();
+    let left = |output, ma| LeftAt {
+        output,
+        ma,
+        of: None,
+    };
+    hand.chargers[0].left = vec![left(0, 100), left(1, 6_000)];
+    let asked = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
+    let told = evening(waiting(2, &asked), &hand, 600);
+    let firsts: Vec<First> = told.turns.iter().map(|turn| turn.plan.first).collect();
+    assert_eq!(firsts, [First::Nothing, First::TurnDown { from_ma: 6_000 }]);
 }
 
 /// What is wrong with an evening, read off anew.

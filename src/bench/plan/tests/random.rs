@@ -199,16 +199,20 @@ fn any_running() -> impl Strategy<Value = Running> {
 
 fn any_chargers() -> impl Strategy<Value = Vec<ChargerAtHand>> {
     let running = prop_oneof![2 => Just(Vec::new()), 1 => vec(any_running(), 1..2)];
-    let left_at_ma = select(vec![None, Some(400_i64), Some(5_000)]);
-    vec((any_charger(), running, left_at_ma), 1..5).prop_map(|all| {
+    let left = vec((0..2_i64, select(vec![400_i64, 5_000])), 0..3);
+    vec((any_charger(), running, left), 1..5).prop_map(|all| {
         let with_key = (1..).zip(all);
         let charger =
-            |(key, (sheet, mut running, left_at_ma)): (i64, (Charger, Vec<Running>, _))| {
+            |(key, (sheet, mut running, left)): (i64, (Charger, Vec<Running>, Vec<(i64, i64)>))| {
+                let left = left.into_iter().map(|(output, ma)| LeftAt {
+                    output,
+                    ma,
+                    of: None,
+                });
                 running.retain(|each| each.output < sheet.outputs);
                 ChargerAtHand {
-                    left_for: None,
                     id: id(key, "C"),
-                    left_at_ma,
+                    left: left.collect(),
                     running,
                     sheet,
                 }

@@ -3,7 +3,7 @@
 
 use super::*;
 
-fn usb_cable(key: i64, limit_mw: i64) -> CableAtHand {
+pub fn usb_cable(key: i64, limit_mw: i64) -> CableAtHand {
     CableAtHand {
         id: id(key, "K"),
         sheet: Cable {
@@ -65,8 +65,10 @@ fn a_second_output_is_fed_through_the_cable_that_is_plugged_in() {
 fn a_charger_left_at_another_chemistry_or_count_of_cells_is_told_even_where_it_need_not_be_turned_down()
  {
     let left = |of| ChargerAtHand {
-        left_at_ma: Some(300),
-        left_for: Some(of),
+        left: vec![LeftAt {
+            of: Some(of),
+            ..left_at(300)
+        }],
         ..charger(1, usb_charger())
     };
     let asked = asked(pack(Chemistry::LiPo, 3, 2_200, 3_800), EVENING);
@@ -129,7 +131,7 @@ fn whatever_a_person_sets_up_otherwise_is_another_card() {
     let asked = asked(pack(Chemistry::LiPo, 3, 2_200, 3_800), EVENING);
     let plain = only(&asked, &hand_of(charger(1, usb_charger())));
     let left = ChargerAtHand {
-        left_at_ma: Some(10_000),
+        left: vec![left_at(10_000)],
         ..charger(1, usb_charger())
     };
     let turned_down = only(&asked, &hand_of(left));

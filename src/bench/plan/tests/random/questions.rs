@@ -103,6 +103,7 @@ pub fn any_asked() -> impl Strategy<Value = Asked> {
                         pack_is_measured,
                     },
                     purpose: purposes[purpose],
+                    done_within: None,
                     club: ClubRules {
                         usual_c_tenths: usual.min(default),
                         most_c_tenths,

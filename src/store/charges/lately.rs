@@ -1,0 +1,110 @@
+//! What loans, charges and events say of a pack's last use, and how warm it usually is where it lies: what decides whether
+//! its volts still tell what is in it. For every query whose pack is `k`.
+
+use crate::club::calendar::Instant;
+use crate::club::charging::{AtEvent, OnRecord, came_from_use, lies_until};
+use crate::club::reading::Rested;
+use crate::club::states::State;
+use crate::store::packs::PackView;
+
+/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; whoever took it
+/// back or read it for a round since an event began knows that it is out of it.
+macro_rules! lately_columns {
+    () => {
+        ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
+         (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+         (SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
+          AND cf.purpose IN ('ready_by', 'no_hurry')) AS last_filled_ms, \
+         (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
+         (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
+          AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \
+          AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
+         (SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
+          WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000 \
+          AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND k.last_read_ms) \
+          AND NOT EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id AND el.outcome IN ('back', 'unchecked', 'forgotten') \
+          AND el.closed_ms BETWEEN e.starts_ms AND k.last_read_ms)) AS event_span, \
+         pl.warmth_celsius AS place_celsius"
+    };
+}
+
+pub(in crate::store) use lately_columns;
+
+/// Degrees Celsius that are taken where nobody says otherwise; None: they are asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Usual {
+    pub room: Option<i64>,
+    pub pack: Option<i64>,
+}
+
+/// What lay so long where it is is as warm as the room; common practice, no source.
+const AS_WARM_AS_ROOM_MINUTES: i64 = 60;
+
+/// As the query found it.
+#[derive(Clone, Debug, Default, sqlx::FromRow)]
+pub struct Lately {
+    last_end_ms: Option<Instant>,
+    last_back_ms: Option<Instant>,
+    last_filled_ms: Option<Instant>,
+    /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
+    back_from_use_ms: Option<Instant>,
+    just_used_ms: Option<Instant>,
+    /// From and to, in milliseconds.
+    event_span: Option<String>,
+    /// As warm as its place usually is.
+    place_celsius: Option<i64>,
+}
+
+impl Lately {
+    /// What decides whether the pack may have settings.
+    pub fn on_record(&self, pack: &PackView, (state, is_charging): (State, bool)) -> OnRecord {
+        OnRecord {
+            state,
+            is_charging,
+            read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
+            lent: pack.lent_ms,
+            used: self.last_back_ms.max(self.last_end_ms),
+            filled: pack.filled(self.last_filled_ms),
+            at_event: self.event_span.as_deref().and_then(at_event),
+        }
+    }
+
+    /// How warm it usually is where it lies; None: nobody said, or it is out.
+    pub fn usual_celsius(&self, pack: &PackView) -> Option<i64> {
+        self.place_celsius.filter(|_| !pack.is_away())
+    }
+
+    /// The pack's own is its place's once it lay there for an hour, as far as is on record.
+    pub fn usual(&self, pack: &PackView, now: Instant) -> Usual {
+        let room = self.usual_celsius(pack);
+        let last = self
+            .came_from_use(pack)
+            .max(self.last_back_ms)
+            .max(self.last_end_ms);
+        let has_lain = last.is_none_or(|at| now.minutes_since(at) >= AS_WARM_AS_ROOM_MINUTES);
+        Usual {
+            room,
+            pack: room.filter(|_| has_lain),
+        }
+    }
+
+    /// When it came out of a robot, as far as that is on record.
+    pub fn came_from_use(&self, pack: &PackView) -> Option<Instant> {
+        let rested = Rested::of_minutes(pack.last_rested_minutes.unwrap_or(0));
+        let latest = pack.last_read_ms.map(|at| (at, rested));
+        came_from_use(self.back_from_use_ms, self.just_used_ms, latest)
+    }
+
+    /// Until when it lies before it is charged; None: it has lain.
+    pub fn lies_until(&self, pack: &PackView, now: Instant) -> Option<Instant> {
+        lies_until(self.came_from_use(pack), now)
+    }
+}
+
+fn at_event(span: &str) -> Option<AtEvent> {
+    let (from, to) = span.split_once(' ')?;
+    Some(AtEvent {
+        from: Instant(from.parse().ok()?),
+        to: Instant(to.parse().ok()?),
+    })
+}
