@@ -240,9 +240,9 @@ fn take(hand: &mut AtHand, plan: &Plan, of: (Chemistry, i64)) {
     let charger = hand.chargers.iter_mut();
     if let Some(charger) = charger.into_iter().find(|each| each.id == plan.charger) {
         let plugged_in = charger.running.iter().map(|each| &each.wired);
-        let plugged_in = plugged_in
+        let mut plugged_in = plugged_in
             .filter(|wired| matches!(wired, Wired::Cable(cable) if Some(&cable.id) == number));
-        let wired = taken.map(Wired::Cable).or(plugged_in.cloned().next());
+        let wired = taken.map(Wired::Cable).or(plugged_in.next().cloned());
         charger.left.retain(|left| left.output != plan.output);
         charger.left.push(LeftAt {
             output: plan.output,

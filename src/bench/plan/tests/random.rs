@@ -197,13 +197,16 @@ fn any_running() -> impl Strategy<Value = Running> {
     )
 }
 
+/// Outputs, and the mA they were left at.
+type Settings = Vec<(i64, i64)>;
+
 fn any_chargers() -> impl Strategy<Value = Vec<ChargerAtHand>> {
     let running = prop_oneof![2 => Just(Vec::new()), 1 => vec(any_running(), 1..2)];
     let left = vec((0..2_i64, select(vec![400_i64, 5_000])), 0..3);
     vec((any_charger(), running, left), 1..5).prop_map(|all| {
         let with_key = (1..).zip(all);
         let charger =
-            |(key, (sheet, mut running, left)): (i64, (Charger, Vec<Running>, Vec<(i64, i64)>))| {
+            |(key, (sheet, mut running, left)): (i64, (Charger, Vec<Running>, Settings))| {
                 let left = left.into_iter().map(|(output, ma)| LeftAt {
                     output,
                     ma,
