@@ -159,11 +159,16 @@ async fn to_report_on(tx: &mut Tx, id: Uuid) -> std::result::Result<PackView, Co
     let pack = packs::by_id(tx, id)
         .await?
         .ok_or(ConditionRefusal::NoPack)?;
-    let is_given_away = matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
-    if is_given_away || disposals::is_disposed(tx, id).await? {
+    if is_gone(tx, &pack).await? {
         return Err(ConditionRefusal::Gone);
     }
     Ok(pack)
+}
+
+/// Nothing more is recorded on it.
+pub(super) async fn is_gone(tx: &mut Tx, pack: &PackView) -> Result<bool> {
+    let is_given_away = matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
+    Ok(is_given_away || disposals::is_disposed(tx, pack.id).await?)
 }
 
 /// What a report did.

@@ -4,7 +4,7 @@
 use crate::actions::condition::{self, Looked};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
-use crate::actions::{By, log};
+use crate::actions::{By, log, report};
 use crate::bench::form::{Against, Refusal};
 use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
 use crate::club::verdict::Rule;
@@ -86,7 +86,7 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
     let was_so = may_look(&report, was_so, words)?;
     let mut all = store::doubles_of(&mut tx, id).await?;
     all.push(report);
-    for each in all.iter().filter(|each| !each.is_verified) {
+    for each in all.iter().filter(|each| each.acts_when_looked_at()) {
         if was_so {
             confirm(&mut tx, by, each).await?;
         } else if let Some(finding_id) = each.finding_id {
@@ -146,7 +146,8 @@ fn looked_of(report: &Report) -> Looked {
     }
 }
 
-/// What a stranger reported becomes what was seen, as grave as it is, and takes the place of what stood there until then.
+/// What did nothing to the pack before somebody looked becomes what was seen, as grave as it is, and takes the place of what a
+/// stranger's report had put there until then. Nothing is recorded on a pack that is gone.
 async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     let Some(pack_id) = report.pack_id else {
         return Ok(());
@@ -154,6 +155,9 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     let Some(pack) = packs::by_id(tx, pack_id).await? else {
         return Ok(());
     };
+    if report::is_gone(tx, &pack).await? {
+        return Ok(());
+    }
     let looked = looked_of(report);
     condition::note(tx, by, &pack, &looked).await?;
     let open = findings::open(tx, pack_id).await?;

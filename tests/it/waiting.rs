@@ -106,6 +106,28 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn what_a_member_tells_by_a_revoked_label_stands_against_the_pack_once_somebody_looked(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        for number in 1..=2 {
+            let code = label_of(&club, number).await;
+            quinn.post(&format!("/packs/P-00{number}/label"), &[("what", "revoke")]).await.done();
+            let key = format!("late {number}");
+            send(&ada, &format!("/t/{code}/report"), HOUR_MS, &[("key", &key), ("seen", "swollen")]).await.done();
+            assert_eq!(state(&club, &format!("P-00{number}")).await, "fit", "the label vouches for nothing any more");
+        }
+        let looked = async |number: usize, was_so: &str| {
+            let id = club.ids(&format!("report WHERE phone_key = 'late {number}'")).await[0];
+            let page = quinn.get(&format!("/reports/{id}")).await;
+            quinn.submit(&page, "form:has(input[name=what][value=look])", &[("was_so", was_so), ("looked", "seen from the door")]).await.done();
+        };
+        looked(1, "yes").await;
+        looked(2, "no").await;
+        assert_eq!((state(&club, "P-001").await, state(&club, "P-002").await), ("quarantine".to_owned(), "fit".to_owned()));
+        assert_eq!(club.find("SELECT rule || ' ' || gravity FROM finding").await, ["swollen final_danger"]);
+        assert_eq!(club.ids("watch").await.len(), 1, "and it is watched from then on");
+    }
+
     async fn strangers_late_reports_count_as_those_that_come_at_once(club: TestClub) {
         club.fit_packs(3).await;
         let mut at = Vec::new();

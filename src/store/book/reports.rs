@@ -79,6 +79,11 @@ impl Report {
         Gravity::from_code(&self.gravity).unwrap_or(Gravity::Danger)
     }
 
+    /// It waits for somebody to look before it does all that it tells of: a stranger's, and one that only names its pack.
+    pub fn acts_when_looked_at(&self) -> bool {
+        self.pack_id.is_some() && (!self.is_verified || self.about() != About::Pack)
+    }
+
     /// A double that nobody answered is answered as the report that stays.
     pub fn answered_as(&mut self, stays: Option<Self>) {
         if let (None, Some(stays)) = (self.answered_ms, stays) {
