@@ -23,7 +23,7 @@ pub enum ReleaseFailed {
     #[error("There is no such pack.")]
     NoPack,
     #[error(
-        "Somebody not signed in reported it, and nobody said yet whether it was so. Look at it, and say so on the report."
+        "Danger was reported by somebody whose word was not taken for it, and nobody said yet whether it was so. Look at it, and say so on the report."
     )]
     NotLookedAt,
     #[error(transparent)]

@@ -93,7 +93,7 @@ macro_rules! in_care {
                  EXISTS (SELECT 1 FROM watch wo WHERE wo.pack_id = k.id AND wo.ended_ms IS NULL AND wo.next_ms IS NOT NULL) AS is_watch_on, \
                  EXISTS (SELECT 1 FROM report dr JOIN finding df ON df.id = dr.finding_id AND df.closed_ms IS NULL \
                  WHERE dr.pack_id = k.id AND dr.effect = 'set_aside' AND dr.gravity IN ('danger', 'final_danger') \
-                 AND dr.looked_ms IS NULL AND dr.merged_into IS NULL) AS is_danger_told, \
+                 AND dr.looked_ms IS NULL) AS is_danger_told, \
                  an.id AS answers_id, an.name AS answers_name",
                 crate::store::charges::now::now_columns!(),
                 $columns

@@ -140,6 +140,29 @@ on_both! {
         assert_eq!(club.find(open).await, ["wet", "wrap_torn"], "what each told of stands now");
     }
 
+    async fn a_report_that_is_merged_is_looked_at_with_the_one_that_stays_before_the_pack_is_released(club: TestClub) {
+        club.fit_packs(2).await;
+        // The second danger from one network in a day sets aside alone; another network's quarantines.
+        for (number, from) in [(2, 1), (1, 1), (1, 2)] {
+            reported(&club, number, from, "wet").await;
+            club.later_by_minutes(1);
+        }
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        let stays = club.ids("report WHERE effect = 'set_aside'").await[0];
+        let reference = club.find("SELECT reference FROM report WHERE effect = 'set_aside'").await.remove(0);
+        let double = latest(&club, &quinn).await;
+        do_it(&quinn, &double, "merge", &[("into", &reference)]).await.done();
+        read_dry(&club, &quinn).await;
+        club.watches_are_over().await;
+        let release = async || rosa.post("/packs/P-001/release", &[("release_reason", "dry and cold")]).await;
+        let refused = release().await;
+        assert!(refused.is_refused() && refused.problems()[0].contains("nobody said yet whether it was so"), "{:?}", refused.problems());
+        let page = quinn.get(&format!("/reports/{stays}")).await;
+        do_it(&quinn, &page, "look", &[("was_so", "no"), ("looked", "dry and cold")]).await.done();
+        release().await.done();
+        assert_ne!(state(&club).await, "quarantine");
+    }
+
     async fn the_reporter_sees_that_it_was_read_and_the_answer_and_nothing_else(club: TestClub) {
         club.fit_packs(1).await;
         reported(&club, 1, 1, "wet").await;
