@@ -9,7 +9,7 @@ use crate::actions::standing;
 use crate::actions::{By, log};
 use crate::club::calendar::Instant;
 use crate::club::glance;
-use crate::club::people::Role;
+use crate::club::people::{Actor, Role};
 use crate::club::reports::waited::MOST_DAYS;
 use crate::club::reports::{self, About, Effect, IsNow, PLACE_MOST, Thing};
 use crate::club::seen::Seen;
@@ -332,12 +332,25 @@ pub async fn add_photo(
                 original_sha256: &picture.original_sha256,
             };
             let subject = ("report", report.id);
+            let by = &as_its_teller(by, &report);
             log(&mut tx, by, "photo added", subject, (&None::<()>, &told)).await?;
         }
         Err(why) => store::refuse_photo(&mut tx, report.id, why).await?,
     }
     tx.save().await?;
     Ok(true)
+}
+
+/// Whose report names nobody, their photo names nobody: a phone sends it by itself, whoever is signed in by then.
+fn as_its_teller(by: &By, report: &Report) -> By {
+    match report.by_id {
+        Some(_) => by.clone(),
+        None => By {
+            actor: Actor::NOBODY,
+            token_id: None,
+            ..by.clone()
+        },
+    }
 }
 
 #[derive(Serialize)]

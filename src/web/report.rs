@@ -8,7 +8,6 @@ use crate::actions::report::{self, Telling, token_in};
 use crate::app::App;
 use crate::club::calendar::Instant;
 use crate::club::hall::Hall;
-use crate::club::people::Actor;
 use crate::club::reports::{About, IsNow, Thing};
 use crate::club::seen::Seen;
 use crate::ids;
@@ -307,26 +306,21 @@ async fn tell(
             return refused(&visit, source, fields, (problems, sent.file));
         }
     };
-    keep_photo(app, by, is_nameless, (sent.file, &address)).await?;
+    keep_photo(app, &by, (sent.file, &address)).await?;
     page::go_to(&address)
 }
 
 async fn keep_photo(
     app: &App,
-    by: By,
-    is_nameless: bool,
+    by: &By,
     (file, address): (Option<File>, &str),
 ) -> Result<(), PageError> {
     let (Some(file), Some(token)) = (file, token_in(address)) else {
         return Ok(());
     };
-    let by = By {
-        actor: if is_nameless { Actor::NOBODY } else { by.actor },
-        ..by
-    };
     let made = photos::made(app, Some(file)).await?;
     let picture = made.as_ref().map_err(String::as_str);
-    report::add_photo(&app.db, &by, token, picture).await?;
+    report::add_photo(&app.db, by, token, picture).await?;
     Ok(())
 }
 

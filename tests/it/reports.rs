@@ -284,6 +284,9 @@ on_both! {
         assert!(ada.get(sent.done()).await.text.contains("6S set for a 3S"));
         let again = ada.submit(&form, "main form", &[("about", "wrong_setting"), ("own_words", "6S set for a 3S"), ("nameless", "yes")]).await;
         assert_eq!(again.done(), sent.done());
+        // A script sends the photo after the words, in her session.
+        ada.send_file(sent.done(), &[("key", "k-photo")], ("photo", "a.png", &picture())).await.done();
+        assert_eq!(club.find("SELECT verb FROM activity WHERE verb = 'photo added'").await, ["photo added"]);
         let her = club.literal(ada.id());
         for sql in [format!("SELECT 'report' FROM report WHERE by_id = {her}"), format!("SELECT verb FROM activity WHERE by_id = {her}"), format!("SELECT answer FROM form_key WHERE person_id = {her}")] {
             assert_eq!(club.find(&sql).await, [""; 0], "{sql}");
