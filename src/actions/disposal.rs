@@ -1,14 +1,17 @@
-//! Getting rid of a retired pack for good. What is asked is `club::disposal`'s; its watch must be over.
+//! Getting rid of a retired pack for good. What is asked is `club::disposal`'s; its watch must be over,
+//! or it must stand on record that it burnt.
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
-use crate::actions::{By, watching};
+use crate::actions::{By, book, watching};
 use crate::bench::FieldProblem;
+use crate::club::book::story::Story;
 use crate::club::calendar::day_words;
-use crate::club::disposal::{DisposalRefusal, Harmless, Told, may_dispose};
-use crate::club::verdict::Gravity;
+use crate::club::disposal::{DisposalRefusal, Harmless, Leaving, Told, may_dispose};
+use crate::club::seen::Seen;
+use crate::club::verdict::{Gravity, Rule};
 use crate::store::book::disposals::{self, NewDisposal};
-use crate::store::book::watches;
+use crate::store::book::{entries, watches};
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::photos::Picture;
@@ -38,11 +41,14 @@ pub async fn check(
 ) -> Result<(), DisposalFailed> {
     let is_disposed = disposals::is_disposed(tx, pack.id).await?;
     let watch = watching::stands(tx, pack.id, watching::when(by)).await?;
-    let is_burnt_out = told.harmless == Some(Harmless::BurntOut);
-    let is_watched = watch.is_some_and(|(_, standing)| !standing.is_over) && !is_burnt_out;
-    let is_quartermaster = by.actor.roles.is_quartermaster;
-    may_dispose(pack.life(), is_disposed, is_watched, is_quartermaster)?;
     let open = findings::open(tx, pack.id).await?;
+    let leaving = Leaving {
+        life: pack.life(),
+        is_disposed,
+        is_watched: watch.is_some_and(|(_, standing)| !standing.is_over),
+        has_burnt: has_burnt(tx, pack, &open).await?,
+    };
+    may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
     let problems = told.problems(&gravities, by.zone.day_of(by.at));
     if problems.is_empty() {
@@ -50,6 +56,22 @@ pub async fn check(
     } else {
         Err(DisposalFailed::Told(problems))
     }
+}
+
+async fn has_burnt(tx: &mut Tx, pack: &PackView, open: &[Found]) -> Result<bool, StoreError> {
+    let burnt = Some(Rule::Seen(Seen::SmokeOrFire));
+    if open.iter().any(|found| found.rule() == burnt) {
+        return Ok(true);
+    }
+    for incident in entries::incidents_naming(tx, &pack.number).await? {
+        // An entry that can't be read vouches for nothing.
+        let sealed = book::sealed(&entries::of_incident(tx, &incident).await?);
+        let story = sealed.map(|all| Story::of(&all)).unwrap_or_default();
+        if story.was_harmed(&pack.number) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 /// Whether it may be read back: asked once more when it is done.

@@ -127,6 +127,10 @@ pub enum DisposalRefusal {
         "Its watch is not over. It stays where it lies until the time has passed and somebody who looked saw nothing."
     )]
     StillWatched,
+    #[error(
+        "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the incident in the book and name it there. Else it waits for the end of its watch, and its terminals are taped."
+    )]
+    NothingBurnt,
 }
 
 impl Refusal for DisposalRefusal {
@@ -138,20 +142,33 @@ impl Refusal for DisposalRefusal {
     }
 }
 
-/// A pack on its way to be handed in. `is_watched`: its watch is not over; what burnt out is carried away by who may.
+/// A pack on its way to be handed in.
+#[derive(Clone, Copy, Debug)]
+pub struct Leaving {
+    pub life: Life,
+    pub is_disposed: bool,
+    /// Its watch is not over.
+    pub is_watched: bool,
+    /// Smoke or fire was seen on it, or an incident of the book names it.
+    pub has_burnt: bool,
+}
+
+/// What burnt out is carried away by who may, and waits for no watch; but it must stand on record that it did.
 pub fn may_dispose(
-    life: Life,
-    is_disposed: bool,
-    is_watched: bool,
+    pack: &Leaving,
+    harmless: Option<Harmless>,
     is_quartermaster: bool,
 ) -> Result<(), DisposalRefusal> {
+    let is_burnt_out = harmless == Some(Harmless::BurntOut);
     if !is_quartermaster {
         Err(DisposalRefusal::NotAQuartermaster)
-    } else if is_disposed {
+    } else if pack.is_disposed {
         Err(DisposalRefusal::Already)
-    } else if life != Life::Retired {
+    } else if pack.life != Life::Retired {
         Err(DisposalRefusal::NotRetired)
-    } else if is_watched {
+    } else if is_burnt_out && !pack.has_burnt {
+        Err(DisposalRefusal::NothingBurnt)
+    } else if pack.is_watched && !is_burnt_out {
         Err(DisposalRefusal::StillWatched)
     } else {
         Ok(())
@@ -220,19 +237,50 @@ mod tests {
     #[test]
     fn only_a_retired_pack_that_lies_quiet_is_handed_in_and_once() {
         use DisposalRefusal::*;
-        assert_eq!(may_dispose(Life::Retired, false, false, true), Ok(()));
+        let quiet = Leaving {
+            life: Life::Retired,
+            is_disposed: false,
+            is_watched: false,
+            has_burnt: false,
+        };
+        let may = |pack: Leaving| may_dispose(&pack, Some(Harmless::Packed), true);
+        assert_eq!(may(quiet), Ok(()));
+        let watched = Leaving {
+            is_watched: true,
+            ..quiet
+        };
+        assert_eq!(may(watched), Err(StillWatched));
+        let is_disposed = true;
         assert_eq!(
-            may_dispose(Life::Retired, false, true, true),
+            may(Leaving {
+                is_disposed,
+                ..quiet
+            }),
+            Err(Already)
+        );
+        let life = Life::InUse;
+        assert_eq!(may(Leaving { life, ..quiet }), Err(NotRetired));
+        let by_member = may_dispose(&quiet, Some(Harmless::Packed), false);
+        assert_eq!(by_member, Err(NotAQuartermaster));
+        let burnt = |pack: Leaving| may_dispose(&pack, Some(Harmless::BurntOut), true);
+        assert_eq!(
+            (burnt(quiet), burnt(watched)),
+            (Err(NothingBurnt), Err(NothingBurnt))
+        );
+        let has_burnt = true;
+        assert_eq!(
+            burnt(Leaving {
+                has_burnt,
+                ..watched
+            }),
+            Ok(())
+        );
+        assert_eq!(
+            may(Leaving {
+                has_burnt,
+                ..watched
+            }),
             Err(StillWatched)
-        );
-        assert_eq!(may_dispose(Life::Retired, true, false, true), Err(Already));
-        assert_eq!(
-            may_dispose(Life::InUse, false, false, true),
-            Err(NotRetired)
-        );
-        assert_eq!(
-            may_dispose(Life::Retired, false, false, false),
-            Err(NotAQuartermaster)
         );
     }
 

@@ -37,6 +37,7 @@ mod danger_races;
 mod danger_told;
 mod database;
 mod demo;
+mod disposal;
 mod energy;
 mod errand;
 mod etags;

@@ -20,6 +20,8 @@ pub struct Story {
     pub held_by: Option<i64>,
     pub has_cause: bool,
     pub has_lesson: bool,
+    /// Numbers of the packs that were part of it.
+    pub packs: Vec<String>,
     /// What was put right, in its order.
     pub corrections: Vec<Correction>,
     /// By the number of the entry that set it.
@@ -130,6 +132,7 @@ impl Story {
         match sealed.entry.kind.as_str() {
             "opened" => {
                 self.is_opened = true;
+                self.packs = packs_in(body);
                 self.hold(seq, body);
             }
             "corrected" => {
@@ -182,6 +185,12 @@ impl Story {
         }
     }
 
+    /// Something happened in it that may harm a pack, as it is held to be now, and this one was part of it.
+    pub fn was_harmed(&self, number: &str) -> bool {
+        let is_of_it = self.packs.iter().any(|each| each == number);
+        is_of_it && self.held.is_some_and(|(kind, _)| kind.endangers_packs())
+    }
+
     /// What it is called.
     pub fn class(&self) -> Option<Class> {
         self.held.map(|(kind, severity)| severity.class(kind))
@@ -220,6 +229,13 @@ impl Story {
         let is_grave = self.held.is_some_and(|(_, held)| held.asks_for_action());
         self.is_closed && is_grave && self.actions.is_empty()
     }
+}
+
+fn packs_in(body: &Value) -> Vec<String> {
+    let items = body["items"].as_array().map_or(&[][..], Vec::as_slice);
+    let packs = items.iter().filter(|item| item["what"] == "pack");
+    let called = packs.filter_map(|item| item["called"].as_str());
+    called.map(str::to_owned).collect()
 }
 
 /// What of an entry is a day, or a day and time: it is put right by another.

@@ -76,6 +76,23 @@ fn a_correction_that_makes_a_closed_incident_grave_is_told_since_no_action_was_s
 }
 
 #[test]
+fn a_pack_was_harmed_in_what_happened_to_it_and_not_in_what_only_might_have() {
+    let mut told_so_far = Told::of(&[open()]);
+    let story = told_so_far.story();
+    assert!(story.was_harmed("P-007") && !story.was_harmed("P-070"));
+    let hash = told_so_far.entries[0].hash;
+    told_so_far.tell(&Telling::Corrected {
+        seq: 1,
+        hash,
+        field: "held".to_owned(),
+        instead: words("The charger alone burnt."),
+        held: Some((Kind::ChargerOrWiring, opened().severity)),
+        why: "The pack was never plugged in".to_owned(),
+    });
+    assert!(!told_so_far.story().was_harmed("P-007"));
+}
+
+#[test]
 fn what_is_to_happen_by_which_day_goes_by_how_the_action_stands() {
     let mut told_so_far = Told::of(&[open(), Telling::ActionSet(action())]);
     let by = |told: &Told| {

@@ -92,6 +92,17 @@ pub async fn of_incident(conn: &mut Conn, incident: &str) -> Result<Vec<Kept>> {
     Ok(found.into_iter().map(kept).collect())
 }
 
+/// Incidents of which an entry names this pack, and perhaps others: whoever asks reads them.
+pub async fn incidents_naming(conn: &mut Conn, number: &str) -> Result<Vec<String>> {
+    let found = rows!(
+        conn,
+        (String,),
+        "SELECT DISTINCT incident FROM book_entry WHERE incident <> '' AND text LIKE $1 ORDER BY incident",
+        format!("%\"called\":\"{number}\"%")
+    )?;
+    Ok(found.into_iter().map(|(incident,)| incident).collect())
+}
+
 /// Who must or may be told of an incident, as the club set it.
 pub async fn checklist(conn: &mut Conn) -> Result<Checklist> {
     let found = row!(conn, (String,), "SELECT whom_to_tell FROM club")?;
