@@ -351,13 +351,14 @@ fn each_once<'a>(sentences: impl Iterator<Item = &'a str>) -> String {
     told.join(" ")
 }
 
-/// Why a person took it out of use; a retired pack lies here still, so what is dangerous about it is said as well.
+/// Why a person took it out of use. A retired pack lies here still, and a lost one somewhere: what is dangerous about it is said as well.
 fn why_not_in_use(pack: &PackView, open: &[Found], because: Option<&str>) -> String {
     let mut words = because.unwrap_or(&pack.state_words).to_owned();
     let dangers = open
         .iter()
         .filter(|found| found.gravity() >= Gravity::Danger);
-    for danger in dangers.filter(|_| pack.life() == Life::Retired) {
+    let lies_somewhere = matches!(pack.life(), Life::Retired | Life::Lost);
+    for danger in dangers.filter(|_| lies_somewhere) {
         if !words.contains(&danger.words) {
             words = format!("{} {}", sentence(&words), danger.words);
         }

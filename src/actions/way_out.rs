@@ -79,7 +79,7 @@ impl Way {
         match self {
             Self::Retire => release::may_retire(way),
             Self::GiveAway => release::may_give_away(way, open),
-            Self::Withdraw => release::may_withdraw(way),
+            Self::Withdraw => release::may_withdraw(way, open),
             Self::Lose => release::may_lose(way),
             Self::Find => release::may_find(way),
         }

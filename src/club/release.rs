@@ -201,7 +201,9 @@ pub enum WayOutRefusal {
     Gone,
     #[error("It is not recorded as lost.")]
     NotLost,
-    #[error("It is in quarantine and is given to nobody. Retire it and have it disposed of.")]
+    #[error(
+        "Danger stands against it: it is given to nobody, and was not entered by mistake. Release it first, or retire it and have it disposed of; one that an incident took is lost in it, as the book says."
+    )]
     Dangerous,
     #[error("It is not in quarantine. Say first what was seen on it.")]
     NotQuarantined,
@@ -240,19 +242,19 @@ pub fn may_retire(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
 /// In use or retired to given away; never with danger on record, closed or not by retiring.
 pub fn may_give_away(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
     may_leave(way)?;
-    if open.iter().any(|gravity| *gravity >= Gravity::Danger) {
+    if is_dangerous(open) {
         return Err(WayOutRefusal::Dangerous);
     }
     with_reason(way)
 }
 
-/// Entered by mistake: in use or retired to withdrawn. Its number is never used again.
-pub fn may_withdraw(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
-    may_leave(way)?;
-    with_reason(way)
+/// Entered by mistake: in use or retired to withdrawn; never with danger on record, which somebody saw on a pack that is there. Its
+/// number is never used again.
+pub fn may_withdraw(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
+    may_give_away(way, open)
 }
 
-/// In use or retired to lost. A lent pack may be lost: its loan is closed in the same step.
+/// In use or retired to lost; what stands against it is told all the same to whoever finds it. A lent pack may be lost: its loan is closed in the same step.
 pub fn may_lose(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
     may_leave(&WayOut {
         is_on_loan: false,
@@ -264,10 +266,13 @@ pub fn may_lose(way: &WayOut<'_>) -> Result<(), WayOutRefusal> {
 /// Taken by an incident: out of quarantine, as any pack is recorded as lost.
 pub fn may_lose_in_incident(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
     may_lose(way)?;
-    let is_dangerous = open.iter().any(|gravity| *gravity >= Gravity::Danger);
-    is_dangerous
+    is_dangerous(open)
         .then_some(())
         .ok_or(WayOutRefusal::NotQuarantined)
+}
+
+fn is_dangerous(open: &[Gravity]) -> bool {
+    open.iter().any(|gravity| *gravity >= Gravity::Danger)
 }
 
 /// Lost to where it was before; its findings stand as they were and its state is read afresh from them.

@@ -30,7 +30,7 @@ struct WayOutPage {
     problems: Problems,
     /// What may be chosen: code and words.
     ways: Vec<(&'static str, &'static str)>,
-    /// Why it can't be given away; empty when it can.
+    /// Why it can be neither given away nor withdrawn; empty when it can.
     kept_here: String,
     way: String,
     reason: String,

@@ -116,13 +116,15 @@ on_both! {
         };
         assert_eq!(ways("P-001").await, ["retire", "give-away", "withdraw", "lost"]);
         quinn.post("/packs/P-001/condition", &[("seen", "wet"), ("key", "k-1")]).await.done();
-        assert_eq!(ways("P-001").await, ["retire", "withdraw", "lost"]);
-        assert!(quinn.get("/packs/P-001/way-out").await.one("main").contains("It is in quarantine and is given to nobody."));
+        assert_eq!(ways("P-001").await, ["retire", "lost"], "danger was seen on it: it is there, and was not entered by mistake");
+        assert!(quinn.get("/packs/P-001/way-out").await.one("main").contains("Danger stands against it: it is given to nobody, and was not entered by mistake."));
         let retire = [("way", "retire"), ("reason", "drowned"), ("key", "k-2")];
         quinn.post("/packs/P-001/way-out", &retire).await.done();
-        assert_eq!(ways("P-001").await, ["withdraw", "lost"], "retired with its danger on record");
-        let forced = [("way", "give-away"), ("reason", "for free"), ("key", "k-3")];
-        assert!(quinn.post("/packs/P-001/way-out", &forced).await.is_refused());
+        assert_eq!(ways("P-001").await, ["lost"], "retired with its danger on record");
+        for (way, key) in [("give-away", "k-3"), ("withdraw", "k-4")] {
+            let forced = [("way", way), ("reason", "for free"), ("key", key)];
+            assert!(quinn.post("/packs/P-001/way-out", &forced).await.is_refused(), "{way}");
+        }
     }
 
     async fn a_day_that_has_not_come_is_no_day_of_first_use(club: TestClub) {

@@ -258,10 +258,12 @@ fn a_dangerous_pack_is_given_to_nobody_also_when_retired() {
         assert_eq!(may_give_away(&leaving(life), &[Gravity::Caution]), Ok(()));
         let refused = may_give_away(&leaving(life), &[Gravity::FinalDanger]);
         assert_eq!(refused, Err(WayOutRefusal::Dangerous));
-        assert_eq!(may_withdraw(&leaving(life)), Ok(()));
+        assert_eq!(may_withdraw(&leaving(life), &[Gravity::ToMend]), Ok(()));
+        let refused = may_withdraw(&leaving(life), &[Gravity::Danger]);
+        assert_eq!(refused, Err(WayOutRefusal::Dangerous));
     }
     assert_eq!(
-        may_withdraw(&leaving(Life::Withdrawn)),
+        may_withdraw(&leaving(Life::Withdrawn), &[]),
         Err(WayOutRefusal::Gone)
     );
 }

@@ -227,7 +227,9 @@ impl Pack {
             (Life::Lost, _) => return Err("Lost"),
             _ if self.line().is_some() && way != Way::Lose => return Err("OnLoan"),
             (Life::Retired, Way::Retire) => return Err("AlreadyRetired"),
-            (_, Way::GiveAway) if !self.dangers.is_empty() => return Err("Dangerous"),
+            (_, Way::GiveAway | Way::Withdraw) if !self.dangers.is_empty() => {
+                return Err("Dangerous");
+            }
             _ => {}
         }
         if self.line().is_some() {
