@@ -3,13 +3,14 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
-use crate::actions::{By, book, watching};
+use crate::actions::{By, book, release, watching};
 use crate::bench::FieldProblem;
 use crate::club::book::story::Story;
 use crate::club::calendar::day_words;
+use crate::club::discharge::{OnRecord, Stands};
 use crate::club::disposal::{DisposalRefusal, Harmless, Leaving, Told, may_dispose};
 use crate::club::seen::Seen;
-use crate::club::verdict::{Gravity, Rule};
+use crate::club::verdict::Rule;
 use crate::store::book::disposals::{self, NewDisposal};
 use crate::store::book::{entries, watches};
 use crate::store::findings::{self, Found};
@@ -49,12 +50,26 @@ pub async fn check(
         has_burnt: has_burnt(tx, pack, &open).await?,
     };
     may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;
-    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
-    let problems = told.problems(&gravities, by.zone.day_of(by.at));
+    let record = OnRecord {
+        open: open.iter().map(stands).collect(),
+        read: release::last_volts(tx, by, pack).await?,
+    };
+    // Who fills this in some days later reckons from the day on which it was handed in.
+    let handed_in = told.disposed_on.map_or(by.at, |day| by.zone.end_of(day));
+    let against = record.against_discharge(handed_in.min(by.at));
+    let problems = told.problems(&against, by.zone.day_of(by.at));
     if problems.is_empty() {
         Ok(())
     } else {
         Err(DisposalFailed::Told(problems))
+    }
+}
+
+fn stands(found: &Found) -> Stands {
+    Stands {
+        rule: found.rule(),
+        gravity: found.gravity(),
+        words: found.words.clone(),
     }
 }
 

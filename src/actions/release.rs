@@ -11,7 +11,7 @@ use crate::club::book::watch::{self, WatchRefusal};
 use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
-use crate::club::verdict::Gravity;
+use crate::club::verdict::{Finding, Gravity};
 use crate::store::book::reports;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
@@ -132,9 +132,18 @@ async fn releaser(tx: &mut Tx, by: &By, dangers: &[&Found]) -> Result<Releaser> 
     })
 }
 
-/// When the newest reading was taken and whether its volts are inside the limits; None when it was not read. What somebody
-/// corrected does not count.
+/// When the newest reading was taken and whether its volts are inside the limits; None when it was not read.
 async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(Instant, Inside)>> {
+    let newest = last_volts(tx, by, pack).await?;
+    Ok(newest.map(|(at, findings)| (at, Inside::of(&findings))))
+}
+
+/// When the newest volts were read, and what they come to by the limits of now. What somebody corrected does not count.
+pub(super) async fn last_volts(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+) -> Result<Option<(Instant, Vec<Finding>)>> {
     let newest = readings::latest_uncorrected(tx, pack.id, false).await?;
     let newest = newest.and_then(|reading| {
         let volts = Volts::from_text(reading.volts.as_deref()?)?;
@@ -144,7 +153,7 @@ async fn last_reading(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Option<(I
             rested,
             is_confirmed: false,
         };
-        Some((reading.taken_ms, Inside::of(&verdict(by, pack, &measured))))
+        Some((reading.taken_ms, verdict(by, pack, &measured)))
     });
     Ok(newest)
 }

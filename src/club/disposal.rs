@@ -3,7 +3,6 @@
 
 use super::calendar::Day;
 use super::states::Life;
-use super::verdict::Gravity;
 use crate::bench::FieldProblem;
 use crate::bench::Findings;
 use crate::bench::form::{Against, Refusal};
@@ -72,20 +71,20 @@ pub struct Told<'a> {
 }
 
 impl Told<'_> {
-    /// Fields: `harmless`, `taped`, `handed_in`, `receipt`, `disposed_on`, `mass_g`. `open`: what stands against the pack.
-    pub fn problems(&self, open: &[Gravity], today: Day) -> Vec<FieldProblem> {
+    /// Fields: `harmless`, `taped`, `handed_in`, `receipt`, `disposed_on`, `mass_g`. `against_discharge`: every
+    /// reason not to discharge the pack, of `discharge`.
+    pub fn problems(&self, against_discharge: &[String], today: Day) -> Vec<FieldProblem> {
         let mut found = Findings::default();
-        let is_dangerous = open.iter().any(|gravity| *gravity >= Gravity::Danger);
         found.unless(
             self.harmless.is_some(),
             "harmless",
             "Choose how it was made harmless.",
         );
-        found.unless(
-            !(is_dangerous && self.harmless == Some(Harmless::Discharged)),
-            "harmless",
-            "Danger stands against it: a pack like that is not discharged. Have it taken as it is.",
-        );
+        let is_discharged = self.harmless == Some(Harmless::Discharged);
+        for reason in against_discharge.iter().filter(|_| is_discharged) {
+            let words = format!("Not discharged, but handed in as it is: {reason}");
+            found.add("harmless", words);
+        }
         found.unless(
             self.are_terminals_taped || self.harmless == Some(Harmless::BurntOut),
             "taped",
@@ -192,23 +191,23 @@ mod tests {
         }
     }
 
-    fn fields(told: &Told<'_>, open: &[Gravity]) -> Vec<&'static str> {
+    fn fields(told: &Told<'_>, against: &[&str]) -> Vec<&'static str> {
         let today = Day::parse(TODAY).expect("a day");
-        let problems = told.problems(open, today);
+        let against: Vec<String> = against.iter().map(|each| (*each).to_owned()).collect();
+        let problems = told.problems(&against, today);
         problems.iter().map(|each| each.field).collect()
     }
 
     #[test]
-    fn an_undamaged_pack_is_discharged_and_a_dangerous_one_never() {
-        assert_eq!(fields(&told(), &[Gravity::Caution]), [""; 0]);
-        for gravity in [Gravity::Danger, Gravity::FinalDanger] {
-            assert_eq!(fields(&told(), &[gravity]), ["harmless"]);
-            let packed = Told {
-                harmless: Some(Harmless::Packed),
-                ..told()
-            };
-            assert_eq!(fields(&packed, &[gravity]), [""; 0]);
-        }
+    fn a_pack_is_discharged_where_nothing_stands_against_it_and_each_reason_is_told() {
+        assert_eq!(fields(&told(), &[]), [""; 0]);
+        let reasons = ["Seen: Wet.", "Its volts were never logged."];
+        assert_eq!(fields(&told(), &reasons), ["harmless", "harmless"]);
+        let packed = Told {
+            harmless: Some(Harmless::Packed),
+            ..told()
+        };
+        assert_eq!(fields(&packed, &reasons), [""; 0]);
         for each in Harmless::ALL {
             assert_eq!(Harmless::from_code(each.code()), Some(each));
         }
@@ -231,7 +230,7 @@ mod tests {
             are_terminals_taped: false,
             ..told()
         };
-        assert_eq!(fields(&burnt, &[Gravity::FinalDanger]), [""; 0]);
+        assert_eq!(fields(&burnt, &["Seen: Swollen or puffed."]), [""; 0]);
     }
 
     #[test]

@@ -10,6 +10,7 @@ pub mod care;
 pub mod charge_log;
 pub mod charging;
 pub mod design_form;
+pub mod discharge;
 pub mod disposal;
 pub mod draw;
 pub mod drill;

@@ -26,6 +26,7 @@ async fn dispose(who: &Browser, number: &str, harmless: &str, more: &[(&str, &st
         ("for_good", "yes"),
         ("key", key.as_str()),
     ];
+    fields.retain(|(name, _)| !more.iter().any(|(other, _)| other == name));
     fields.extend(more);
     let to = format!("/packs/{number}/disposal");
     who.post(&to, &fields).await
@@ -49,5 +50,52 @@ on_both! {
         assert_eq!(dispose(&quinn, "P-001", "burnt_out", &[]).await.problems(), [nothing], "the incident names another");
         dispose(&quinn, "P-003", "burnt_out", &[]).await.done();
         assert_eq!(club.find("SELECT how FROM watch WHERE how IS NOT NULL").await, ["disposed"]);
+    }
+    async fn only_an_undamaged_pack_inside_its_limits_is_discharged_and_each_reason_is_told(club: TestClub) {
+        club.fit_packs(8).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        for (number, seen) in [(2, "lead_damaged"), (3, "wrap_torn"), (4, "in_a_crash"), (5, "wet")] {
+            report(&ada, &format!("P-00{number}"), seen).await;
+        }
+        // Another pack took the one quarantine that a stranger's network has a day.
+        for number in [5, 6] {
+            let path = format!("/packs/P-00{number}/label");
+            quinn.post(&path, &[("what", "make"), ("key", &path)]).await.done();
+            let code = club.find("SELECT code FROM label ORDER BY made_ms DESC, code LIMIT 1").await.remove(0);
+            let key = sandbucket::ids::new_token();
+            club.visitor().post(&format!("/t/{code}/report"), &[("seen", "swollen"), ("key", &key)]).await.done();
+            club.later_by_minutes(1);
+        }
+        let read = async |number: &str, line: &str| {
+            let fields = [("volts_line", line), ("rested", "rested_an_hour"), ("key", line)];
+            quinn.post(&format!("/packs/{number}/volts"), &fields).await.done();
+        };
+        read("P-007", "3.82 3.60 3.82").await;
+        read("P-008", "3.82 2.80 3.82").await;
+        for number in 1..=8 {
+            retire(&quinn, &format!("P-00{number}")).await;
+        }
+        club.watches_are_over().await;
+        for (number, reason) in [
+            ("P-002", "Seen: Lead damaged."),
+            ("P-003", "Seen: Outer wrap torn, foil whole."),
+            ("P-004", "Was in a crash; nobody says whether the pack itself was hit, so it counts as hit."),
+            ("P-005", "Seen: Wet."),
+            ("P-006", "Reported and not yet looked at: by somebody not signed in: Swollen or puffed."),
+            ("P-007", "apart; the limit is"),
+            ("P-008", "minimum"),
+        ] {
+            let refused = dispose(&quinn, number, "discharged", &[("taped", "yes")]).await;
+            let told = refused.problems();
+            assert!(told.iter().all(|each| each.starts_with("Not discharged, but handed in as it is: ")), "{number}: {told:?}");
+            assert!(told.iter().any(|each| each.contains(reason)), "{number}: {told:?}");
+        }
+        club.later_by_minutes(24 * 60 + 1);
+        let (quinn, today) = (club.quartermaster().await, [("taped", "yes"), ("disposed_on", "2026-11-26")]);
+        let old = "Not discharged, but handed in as it is: Its volts were not logged in the 24 hours before.";
+        assert_eq!(dispose(&quinn, "P-001", "discharged", &today).await.problems(), [old]);
+        dispose(&quinn, "P-001", "discharged", &[("taped", "yes")]).await.done();
+        dispose(&quinn, "P-002", "packed", &today).await.done();
+        assert_eq!(club.find("SELECT harmless FROM disposal ORDER BY harmless").await, ["discharged", "packed"]);
     }
 }

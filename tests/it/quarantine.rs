@@ -189,7 +189,7 @@ on_both! {
         club.watches_are_over().await;
         let discharged = [("harmless", "discharged"), ("handed_in", ""), ("disposed_on", "2027-01-01"), ("mass_g", "x")];
         let refused = quinn.submit(&page, "main form", &discharged).await;
-        assert_eq!(refused.problems(), ["Danger stands against it: a pack like that is not discharged. Have it taken as it is.", "Tape its terminals first, and tick that they are.", "Say where it was handed in.", "Say on which day: today or before.", "Its mass is 1 to 50000 g."]);
+        assert_eq!(refused.problems(), ["Not discharged, but handed in as it is: Seen: Swollen or puffed.", "Tape its terminals first, and tick that they are.", "Say where it was handed in.", "Say on which day: today or before.", "Its mass is 1 to 50000 g."]);
         let asked = quinn.submit(&page, "main form", &DISPOSED).await;
         assert_eq!(asked.problems(), ["It is for good. Read it once more, and tick that it is right."]);
         assert!(club.find("SELECT harmless FROM disposal").await.is_empty());

@@ -344,7 +344,7 @@ impl Scene<'_> {
             .expect("a picture");
         let file = ("photo", "a.png", bytes.get_ref().as_slice());
         let told = [
-            ("harmless", "discharged"),
+            ("harmless", "packed"),
             ("taped", "yes"),
             ("handed_in", "the town"),
             ("disposed_on", "2026-11-24"),
