@@ -12,6 +12,7 @@ use crate::club::release::{self, MendRefusal};
 use crate::club::reports::PLACE_MOST;
 use crate::club::seen::{self, Crash, Seen};
 use crate::club::verdict::{Finding, Rule};
+use crate::store::book::looks;
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, Result, StoreError, Tx, findings};
 use uuid::Uuid;
@@ -165,8 +166,9 @@ pub async fn mend(
         .find(|found| found.id == finding_id)
         .ok_or(ConditionRefusal::NotOpen)?;
     let rule = found.rule().unwrap_or(Rule::OverDischarged);
+    let awaits_a_look = looks::awaited_by(&mut tx, finding_id).await?.is_some();
     release::may_mend(
-        rule,
+        (rule, awaits_a_look),
         found.gravity(),
         by.actor.roles.has(Role::Quartermaster),
         reason,

@@ -12,7 +12,7 @@ use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::verdict::{Finding, Gravity};
-use crate::store::book::reports;
+use crate::store::book::looks;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, Result, StoreError, Tx, people, readings};
@@ -101,7 +101,7 @@ async fn may_release(
             .map_err(ReleaseFailed::from)?,
         None => release::may_release(quarantined, releaser, reason)?,
     }
-    if reports::awaits_a_look(tx, pack_id).await? {
+    if looks::awaits_a_look(tx, pack_id).await? {
         return Err(ReleaseFailed::NotLookedAt);
     }
     Ok(())

@@ -141,6 +141,10 @@ pub enum MendRefusal {
     Quarantine,
     #[error("Only a new reading closes this. Log its volts.")]
     NeedsReading,
+    #[error(
+        "Danger was reported, and nobody said yet whether it was so. Look at it, and say so on the report."
+    )]
+    NotLookedAt,
     #[error("Write down what was done or seen, in 3 letters or more.")]
     NoReason,
 }
@@ -156,9 +160,10 @@ impl Refusal for MendRefusal {
 }
 
 /// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts. What was inferred from
-/// many readings may be wrong with the meter, which a person sees; the next reading that says so opens it again.
+/// many readings may be wrong with the meter, which a person sees; the next reading that says so opens it again. `awaits_a_look`: danger
+/// was reported, and nobody said whether it was so.
 pub fn may_mend(
-    rule: Rule,
+    (rule, awaits_a_look): (Rule, bool),
     gravity: Gravity,
     is_quartermaster: bool,
     reason: &str,
@@ -183,6 +188,9 @@ pub fn may_mend(
             | Rule::SelfDischarge
     ) {
         return Err(MendRefusal::NeedsReading);
+    }
+    if awaits_a_look {
+        return Err(MendRefusal::NotLookedAt);
     }
     is_said(reason).then_some(()).ok_or(MendRefusal::NoReason)
 }

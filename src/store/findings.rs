@@ -110,6 +110,7 @@ struct PackAndFinding {
     f_found_by: Option<Uuid>,
     f_last_holder_id: Option<Uuid>,
     f_by_name: Option<String>,
+    f_report_id: Option<Uuid>,
     state_by_name: Option<String>,
 }
 
@@ -117,6 +118,8 @@ struct PackAndFinding {
 pub struct OnePack {
     pub care: InCare,
     pub open: Vec<(Found, Option<String>)>,
+    /// Finding, and the report of danger that somebody must look at before it is closed.
+    pub awaited: Vec<(Uuid, Uuid)>,
     /// Who brought it into its state.
     pub state_by_name: Option<String>,
 }
@@ -150,7 +153,8 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
         in_care!(
             ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
              f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
-             f.last_holder_id AS f_last_holder_id, fb.name AS f_by_name, sb.name AS state_by_name",
+             f.last_holder_id AS f_last_holder_id, (SELECT COALESCE(r.merged_into, r.id) FROM report r WHERE r.finding_id = f.id \
+             AND r.gravity IN ('danger', 'final_danger') AND r.looked_ms IS NULL ORDER BY r.came_ms, r.id LIMIT 1) AS f_report_id, fb.name AS f_by_name, sb.name AS state_by_name",
             "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL LEFT JOIN person fb ON fb.id = f.found_by \
              LEFT JOIN person sb ON sb.id = k.state_by ",
             "WHERE k.number = $1 ORDER BY f.found_ms, f.id"
@@ -163,6 +167,10 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
     Ok(Some(OnePack {
         care: first.care.clone(),
         state_by_name: first.state_by_name.clone(),
+        awaited: rows
+            .iter()
+            .filter_map(|row| Some((row.f_id?, row.f_report_id?)))
+            .collect(),
         open: rows.into_iter().filter_map(PackAndFinding::found).collect(),
     }))
 }

@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::label::is_code;
 use crate::club::limits::fahrenheit_within;
+use crate::club::release::may_mend;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::charges::now::NowRow;
@@ -23,6 +24,7 @@ use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 page::puts_right!(PackPage);
 
@@ -33,7 +35,7 @@ struct PackPage {
     problems: Problems,
     typed: Fields,
     /// The place it was just put to, when that holds more energy than it may.
-    over: Option<uuid::Uuid>,
+    over: Option<Uuid>,
     /// Where the report is that was just sent.
     told: String,
     row: PackRow,
@@ -66,11 +68,13 @@ struct PackPage {
 }
 
 struct OpenFinding {
-    id: uuid::Uuid,
+    id: Uuid,
     words: String,
     next: String,
     since: When,
     by: String,
+    /// Of danger, of which whoever looks may say whether it was so.
+    report: Option<Uuid>,
     can_be_mended: bool,
     /// Nothing is known to be wrong with it.
     is_to_look_at: bool,
@@ -151,6 +155,7 @@ async fn one_page(
     let OnePack {
         care,
         open,
+        awaited,
         state_by_name,
     } = findings::with_pack(&mut conn, &number.to_uppercase())
         .await?
@@ -177,10 +182,7 @@ async fn one_page(
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (is_quartermaster || who.me.is_organiser),
-        open: open
-            .iter()
-            .map(|(found, by)| told(found, by, (&pack, is_dangerous), who))
-            .collect(),
+        open: all_told((&open, &awaited), (&pack, is_dangerous), who),
         since: past(since(&pack, row.state, who), who.now, &who.zone),
         since_by: names_by(
             who,
@@ -253,11 +255,28 @@ pub(super) fn is_dangerous(open: &[(Found, Option<String>)]) -> bool {
     found.any(|gravity| gravity >= Gravity::Danger)
 }
 
-fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedIn) -> OpenFinding {
+/// `awaited`: findings, each with the report that somebody must look at before it is closed.
+fn all_told(
+    (open, awaited): (&[(Found, Option<String>)], &[(Uuid, Uuid)]),
+    of: (&PackView, bool),
+    who: &SignedIn,
+) -> Vec<OpenFinding> {
+    let report = |found: &Found| awaited.iter().find(|(id, _)| *id == found.id);
+    open.iter()
+        .map(|(found, by)| told((found, report(found).map(|(_, id)| *id)), by, of, who))
+        .collect()
+}
+
+fn told(
+    (found, report): (&Found, Option<Uuid>),
+    by: &Option<String>,
+    of: (&PackView, bool),
+    who: &SignedIn,
+) -> OpenFinding {
     let (pack, _) = of;
     let by_person = found.rule().is_some_and(|rule| {
-        crate::club::release::may_mend(rule, found.gravity(), who.me.is_quartermaster, "asked")
-            .is_ok()
+        let of = (rule, report.is_some());
+        may_mend(of, found.gravity(), who.me.is_quartermaster, "asked").is_ok()
     });
     OpenFinding {
         id: found.id,
@@ -266,6 +285,7 @@ fn told(found: &Found, by: &Option<String>, of: (&PackView, bool), who: &SignedI
         next: who.numbers().sentence(next_words(found, of)),
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
+        report: report.filter(|_| who.me.roles().may_see_holders()),
         can_be_mended: by_person && found.gravity() < Gravity::Danger && pack.life() == Life::InUse,
         is_to_look_at: found.rule().is_some_and(|rule| {
             rule.is_of_health()

@@ -193,9 +193,16 @@ on_both! {
         let quinn = club.quartermaster().await;
         let row = || async { quinn.get("/to-see-to").await.texts("tbody tr").into_iter().find(|row| row.contains("P-002")).unwrap_or_default() };
         assert!(row().await.contains("Set aside") && row().await.contains("At once"), "{}", row().await);
-        let page = latest(&club, &quinn).await;
+        let finding = club.ids("finding WHERE gravity = 'to_mend'").await[0].to_string();
+        let mend = async |key| quinn.post("/packs/P-002/mended", &[("finding", &finding), ("reason", "dry and whole"), ("key", key)]).await;
+        let refused = mend("early").await;
+        assert_eq!(refused.problems(), ["Danger was reported, and nobody said yet whether it was so. Look at it, and say so on the report."]);
+        assert!(refused.select("form[action$=mended]").is_empty(), "it is not offered either");
+        let report = refused.select("ol.told a[href^='/reports/']")[0].attribute("href").to_owned();
+        let page = quinn.get(&report).await;
         do_it(&quinn, &page, "look", &[("was_so", "no"), ("looked", "dry")]).await.done();
         assert!(row().await.contains("Set aside") && row().await.contains("This week"), "{}", row().await);
+        mend("looked").await.done();
     }
 
     async fn something_else_alone_is_asked_for_words_and_danger_beside_it_counts(club: TestClub) {

@@ -62,7 +62,7 @@ fn a_swollen_pack_is_quarantined_and_never_comes_back() {
         Err(ReleaseRefusal::FinalDanger)
     );
     let closed = may_mend(
-        Rule::Seen(Seen::Swollen),
+        (Rule::Seen(Seen::Swollen), false),
         Gravity::FinalDanger,
         true,
         REASON,
@@ -163,22 +163,40 @@ fn a_pack_that_is_not_in_quarantine_is_not_released() {
 #[test]
 fn a_quartermaster_closes_what_was_mended_and_only_a_reading_closes_what_hangs_on_volts() {
     let torn = Rule::Seen(Seen::WrapTorn);
-    assert_eq!(may_mend(torn, Gravity::ToMend, true, "New wrap"), Ok(()));
     assert_eq!(
-        may_mend(torn, Gravity::ToMend, true, "x"),
+        may_mend((torn, false), Gravity::ToMend, true, "New wrap"),
+        Ok(())
+    );
+    assert_eq!(
+        may_mend((torn, false), Gravity::ToMend, true, "x"),
         Err(MendRefusal::NoReason)
     );
     assert_eq!(
-        may_mend(torn, Gravity::ToMend, false, "x"),
+        may_mend((torn, false), Gravity::ToMend, false, "x"),
         Err(MendRefusal::NotAQuartermaster)
     );
     assert_eq!(
-        may_mend(Rule::BatchSister, Gravity::Caution, true, "Looked at"),
+        may_mend(
+            (Rule::BatchSister, false),
+            Gravity::Caution,
+            true,
+            "Looked at"
+        ),
         Ok(())
     );
     assert_eq!(
-        may_mend(Rule::ReportedUnlooked, Gravity::ToMend, true, "Looked at"),
+        may_mend(
+            (Rule::ReportedUnlooked, false),
+            Gravity::ToMend,
+            true,
+            "Looked at"
+        ),
         Ok(())
+    );
+    let told = (Rule::ReportedUnlooked, true);
+    assert_eq!(
+        may_mend(told, Gravity::ToMend, true, "Looked at"),
+        Err(MendRefusal::NotLookedAt)
     );
     for rule in [
         Rule::SpreadWide,
@@ -186,10 +204,15 @@ fn a_quartermaster_closes_what_was_mended_and_only_a_reading_closes_what_hangs_o
         Rule::NeverRead,
         Rule::CouldNotRead,
     ] {
-        let refused = may_mend(rule, Gravity::ToMend, true, "x");
+        let refused = may_mend((rule, false), Gravity::ToMend, true, "x");
         assert_eq!(refused, Err(MendRefusal::NeedsReading), "{rule:?}");
     }
-    let wet = may_mend(Rule::Seen(Seen::Wet), Gravity::Danger, true, "Dried");
+    let wet = may_mend(
+        (Rule::Seen(Seen::Wet), false),
+        Gravity::Danger,
+        true,
+        "Dried",
+    );
     assert_eq!(wet, Err(MendRefusal::Quarantine));
 }
 

@@ -8,6 +8,7 @@ pub mod drills;
 pub mod entries;
 pub mod files;
 pub mod lent_before;
+pub mod looks;
 pub mod parts;
 pub mod posters;
 pub mod reports;

@@ -282,19 +282,6 @@ pub async fn has_quarantined(conn: &mut Conn, network: &str, since: Instant) -> 
     Ok(found.is_some())
 }
 
-/// Is there danger that somebody told of this pack and that nobody took their word for, of which nobody said whether it was so? Whatever
-/// it did to the pack until then. A double is looked at with the report that stays.
-pub async fn awaits_a_look(conn: &mut Conn, pack_id: Uuid) -> Result<bool> {
-    let found = row!(
-        conn,
-        (i64,),
-        "SELECT CAST(1 AS BIGINT) FROM report WHERE pack_id = $1 AND (NOT is_verified OR about <> 'pack') \
-         AND gravity IN ('danger', 'final_danger') AND looked_ms IS NULL LIMIT 1",
-        pack_id
-    )?;
-    Ok(found.is_some())
-}
-
 pub async fn note_read(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<()> {
     change!(
         tx,
