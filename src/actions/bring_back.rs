@@ -1,15 +1,14 @@
 //! A member brings back alone: the loan is closed and the pack counts as not known until somebody at the table looked.
-//! Danger seen quarantines it at once; kit waits unchecked to be looked over, and with something wrong it is set aside.
+//! One that is watched stays where it lies, but for a quartermaster, before whom it stands all the same. Danger seen quarantines it at once; kit waits unchecked to be looked over, and with something wrong it is set aside.
 
-use crate::actions::By;
-use crate::actions::condition::{self, Looked, settle_seen};
+use crate::actions::condition::{self, Looked, REPORTED, settle_seen};
 use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
-use crate::actions::standing;
+use crate::actions::{By, standing, watching};
 use crate::club::verdict::Finding;
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
-use crate::store::{Db, StoreError, loans, people};
+use crate::store::{Db, StoreError, Tx, loans, people};
 use uuid::Uuid;
 
 const UNCHECKED: &str = "brought back, unchecked";
@@ -20,6 +19,11 @@ pub enum BringBackRefusal {
     NotYours,
     #[error("Tick what you see; 'nothing to see' is an answer.")]
     NothingTicked,
+    #[error(
+        "Danger stands against it, and nobody carries it while it is watched: leave it where it lies.{} It may be brought back once its page says so.",
+        if *is_stored { " What you see on it is stored." } else { "" }
+    )]
+    Watched { is_stored: bool },
     #[error("{out} of them are with you, so bring back 1 to {out}.")]
     NotSoMany { out: i64 },
     #[error(transparent)]
@@ -66,6 +70,14 @@ pub async fn bring_back(
     if loan.borrower_id != me && answers_for != Some(me) {
         return Err(BringBackRefusal::NotYours);
     }
+    if let Some(pack_id) = line.pack_id
+        && !by.actor.roles.is_quartermaster
+        && watching::is_watched(&mut tx, by, pack_id).await?
+    {
+        let is_stored = stays_there(&mut tx, by, pack_id, looked).await?;
+        tx.save().await?;
+        return Err(BringBackRefusal::Watched { is_stored });
+    }
     let part = Part::of(&line, *counted).map_err(|out| BringBackRefusal::NotSoMany { out })?;
     let lent_id = part.line(&mut tx).await?;
     lent::close(&mut tx, lent_id, Outcome::Unchecked, by.actor.id, by.at).await?;
@@ -93,4 +105,20 @@ pub async fn bring_back(
     }
     once::finish(tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     Ok(lent_id)
+}
+
+/// It is not brought; what is seen on it is stored all the same. True where something was.
+async fn stays_there(
+    tx: &mut Tx,
+    by: &By,
+    pack_id: Uuid,
+    looked: &Looked,
+) -> Result<bool, StoreError> {
+    let pack = packs::by_id(tx, pack_id).await?;
+    let Some(pack) = pack.filter(|_| !looked.findings().is_empty()) else {
+        return Ok(false);
+    };
+    condition::note(tx, by, &pack, looked).await?;
+    settle_seen(tx, by, &pack, (REPORTED, looked)).await?;
+    Ok(true)
 }

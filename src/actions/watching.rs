@@ -55,6 +55,12 @@ pub async fn stands(
     Ok(Some((over, standing)))
 }
 
+/// Somebody stays with it: nobody carries it yet.
+pub(super) async fn is_watched(conn: &mut Conn, by: &By, pack_id: Uuid) -> Result<bool> {
+    let stands = stands(conn, pack_id, when(by)).await?;
+    Ok(stands.is_some_and(|(_, standing)| by.at < standing.watched_until))
+}
+
 /// Whether a look is due is asked of the pool alone; a look tells how the watch stands after it. Gives back where to go on.
 pub async fn look(
     db: &Db,

@@ -1,6 +1,7 @@
 //! Getting rid of a retired pack for good: what is asked before it is handed in. Final: nothing is recorded on it afterwards.
 //! Whether its watch is over is `book::watch`'s to say.
 
+use super::book::source::{DISPOSAL_GUIDE, Line, MAKER, PRACTICE, SALT_TESTS, WASTE_AUTHORITY};
 use super::calendar::Day;
 use super::states::Life;
 use crate::bench::FieldProblem;
@@ -50,12 +51,24 @@ impl Harmless {
     }
 }
 
-/// Said before any of it is done. Salt water: tests by hobbyists found cells still charged after a summer in it, since the tabs dissolve first.
-pub const ADVICE: [&str; 4] = [
-    "No salt bath: the tabs dissolve first, and the cells stay charged.",
-    "Discharge only a pack that is undamaged, not swollen, and inside its limits.",
-    "Tape each terminal. Never into a household bin.",
-    "Hand it in where packs like it are taken; ask before you bring a damaged one. Check your local rules.",
+/// Said before any of it is done.
+pub const ADVICE: [Line; 4] = [
+    Line {
+        words: "No salt bath: the tabs dissolve first, and the cells stay charged.",
+        sources: &[SALT_TESTS, MAKER],
+    },
+    Line {
+        words: "Discharge only a pack that is undamaged, not swollen, and inside its limits: at no more than 0.1C, watched.",
+        sources: &[DISPOSAL_GUIDE],
+    },
+    Line {
+        words: "Tape each terminal. Never into a household bin.",
+        sources: &[WASTE_AUTHORITY],
+    },
+    Line {
+        words: "Hand it in where packs like it are taken; ask before you bring a damaged one. Check your local rules.",
+        sources: &[PRACTICE],
+    },
 ];
 
 /// As it was told.
@@ -285,6 +298,6 @@ mod tests {
 
     #[test]
     fn nobody_is_told_to_use_a_salt_bath() {
-        assert!(ADVICE[0].starts_with("No salt bath"));
+        assert!(ADVICE[0].words.starts_with("No salt bath"));
     }
 }

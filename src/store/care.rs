@@ -40,6 +40,8 @@ pub struct InCare {
     balance_owed_ms: Option<Instant>,
     /// Nobody carries it to a meter before its watch is over.
     pub is_watch_on: bool,
+    /// It began, or danger was last seen in it.
+    pub watched_since_ms: Option<Instant>,
     /// Somebody not signed in told of danger, which did no more than set it aside, and nobody has looked.
     pub is_danger_told: bool,
     /// Who answers for the holder.
@@ -90,7 +92,9 @@ macro_rules! in_care {
                 "(SELECT CASE WHEN bc.is_balanced THEN NULL ELSE COALESCE(bc.ended_ms, bc.started_ms) END FROM charge bc \
                  WHERE bc.pack_id = k.id AND bc.purpose IN ('ready_by', 'no_hurry') \
                  AND (NOT bc.is_balanced OR bc.outcome = 'finished') ORDER BY bc.started_ms DESC LIMIT 1) AS balance_owed_ms, \
-                 EXISTS (SELECT 1 FROM watch wo WHERE wo.pack_id = k.id AND wo.ended_ms IS NULL AND wo.next_ms IS NOT NULL) AS is_watch_on, \
+",
+                crate::store::book::watches::watched_since!(),
+                ", \
                  EXISTS (SELECT 1 FROM report dr JOIN finding df ON df.id = dr.finding_id AND df.closed_ms IS NULL \
                  WHERE dr.pack_id = k.id AND dr.effect = 'set_aside' AND dr.gravity IN ('danger', 'final_danger') \
                  AND dr.looked_ms IS NULL) AS is_danger_told, \

@@ -1,5 +1,6 @@
 //! Labels of packs: which code is on which pack, and where its address led when it was last printed.
 
+use super::book::watches::watched_since;
 use super::charges::lately::{Lately, lately_columns};
 use super::charges::now::{NowRow, now_columns, now_joins};
 use super::packs::{PackView, pack_query};
@@ -39,6 +40,12 @@ pub struct OnLabel {
     pub lately: Lately,
     /// The open storage round that it is on.
     pub round_id: Option<Uuid>,
+    /// Danger stands against it, whatever became of it.
+    pub is_danger_known: bool,
+    /// Somebody not signed in reported something, and nobody looked.
+    pub is_unlooked: bool,
+    pub is_watch_on: bool,
+    pub watched_since_ms: Option<Instant>,
     #[sqlx(flatten)]
     pub now: NowRow,
 }
@@ -52,7 +59,12 @@ pub async fn pack_with(conn: &mut Conn, code: &str) -> Result<Option<OnLabel>> {
             concat!(
                 ", \
                  (SELECT r.id FROM round_pack rp JOIN storage_round r ON r.id = rp.round_id \
-                  WHERE rp.pack_id = k.id AND r.closed_ms IS NULL ORDER BY rp.added_ms DESC LIMIT 1) AS round_id",
+                  WHERE rp.pack_id = k.id AND r.closed_ms IS NULL ORDER BY rp.added_ms DESC LIMIT 1) AS round_id, \
+                 EXISTS (SELECT 1 FROM finding fd WHERE fd.pack_id = k.id AND fd.closed_ms IS NULL \
+                  AND fd.gravity IN ('danger', 'final_danger')) AS is_danger_known, \
+                 EXISTS (SELECT 1 FROM finding fu WHERE fu.pack_id = k.id AND fu.closed_ms IS NULL \
+                  AND fu.rule = 'reported_unlooked') AS is_unlooked, ",
+                watched_since!(),
                 lately_columns!(),
                 now_columns!()
             ),

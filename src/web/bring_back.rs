@@ -2,7 +2,9 @@
 //! with volts, is `take_back`.
 
 use crate::actions::bring_back::{self, BringBackRefusal, Brought};
+use crate::actions::watching;
 use crate::app::App;
+use crate::bench::form::Against;
 use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
 use crate::store::packs;
@@ -13,7 +15,9 @@ use crate::web::glance::Answer;
 use crate::web::pack::again;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
+use crate::web::stop::Stop;
 use crate::web::visit::{Shell, SignedIn};
+use crate::web::words::{When, clock};
 use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
@@ -34,6 +38,8 @@ struct BringBackPage {
     answer: Answer,
     kit_words: String,
     counted: String,
+    /// It stays where it lies: what to do, and until when.
+    watched: Option<(Stop, When)>,
 }
 
 impl BringBackPage {
@@ -49,7 +55,28 @@ impl BringBackPage {
             answer,
             kit_words: String::new(),
             counted: String::new(),
+            watched: None,
         }
+    }
+
+    /// With what its watch says of it; a quartermaster may say that it came all the same.
+    async fn of_watched(
+        app: &App,
+        (out, who): (Out, &SignedIn),
+        shell: Shell,
+        answer: Answer,
+    ) -> Result<Self, PageError> {
+        let pack_id = out.pack_id.filter(|_| !who.me.is_quartermaster);
+        let page = Self::of(out, who, shell, answer);
+        let Some(pack_id) = pack_id else {
+            return Ok(page);
+        };
+        let period = (who.now, who.club.in_danger.watch);
+        let stands = watching::stands(&mut app.db.read().await?, pack_id, period).await?;
+        let until = stands.map(|(_, standing)| standing.watched_until);
+        let until = until.filter(|until| who.now < *until);
+        let watched = until.map(|until| (Stop::out(), clock(until, who.now, &who.zone)));
+        Ok(Self { watched, ..page })
     }
 }
 
@@ -66,7 +93,8 @@ pub(super) async fn mine_out(app: &App, who: &SignedIn, lent_id: Uuid) -> Result
 pub async fn ask_bring_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
     let out = mine_out(&app, &who, id).await?;
     let shell = who.shell(format!("Bring back {}", out.number));
-    page::show(&BringBackPage::of(out, &who, shell, Answer::default()))
+    let answer = Answer::default();
+    page::show(&BringBackPage::of_watched(&app, (out, &who), shell, answer).await?)
 }
 
 /// POST /mine/{lent}/bring-back
@@ -98,6 +126,15 @@ pub async fn bring_back(
                 ..BringBackPage::of(out, &who, shell, answer)
             })
         }
+        Err(refusal @ BringBackRefusal::Watched { .. }) => {
+            let out = mine_out(&app, &who, id).await?;
+            let shell = who.shell_refused(format!("Bring back {}", out.number));
+            let problems = Problems::one("look", refusal.to_string()).by(Against::Rule);
+            page::put_right(&BringBackPage {
+                problems,
+                ..BringBackPage::of_watched(&app, (out, &who), shell, answer).await?
+            })
+        }
         Err(BringBackRefusal::NothingTicked) => {
             let out = mine_out(&app, &who, id).await?;
             let shell = who.shell_refused(format!("Bring back {}", out.number));
@@ -118,6 +155,8 @@ struct BroughtBackPage {
     number: String,
     /// None: it is a piece of kit.
     row: Option<PackRow>,
+    /// Danger stands against it.
+    stop: Option<Stop>,
 }
 
 /// GET /mine/{lent}/brought-back: what came of it, and what is next.
@@ -129,9 +168,11 @@ pub async fn brought_back(State(app): State<App>, who: SignedIn, Path(id): Path<
         .ok_or(PageError::NotFound)?;
     let packs = packs::of_lines(&mut conn, &[id]).await?;
     drop(conn);
+    let row = packs.first().map(|one| PackRow::of(&one.pack, &who));
     page::show(&BroughtBackPage {
         shell: who.shell(format!("{} is back", line.out.number)),
-        row: packs.first().map(|one| PackRow::of(&one.pack, &who)),
+        stop: row.as_ref().and_then(Stop::after_return),
+        row,
         number: line.out.number,
     })
 }

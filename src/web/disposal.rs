@@ -5,17 +5,19 @@ use crate::actions::disposal::{self, DisposalFailed};
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::calendar::{Day, day_words};
-use crate::club::disposal::{Harmless, Told};
+use crate::club::disposal::{ADVICE, Harmless, Told};
 use crate::club::states::Life;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::disposals::{self, Disposal};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
+use crate::web::first_minute::Advice;
 use crate::web::pack::{again, named};
 use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos::{made, served};
+use crate::web::stop::with_local_first;
 use crate::web::upload::Upload;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -38,6 +40,8 @@ struct DisposalPage {
     may_dispose: bool,
     is_retired: bool,
     may_name: bool,
+    /// Before any of it is done.
+    advice: Vec<Advice>,
 }
 
 impl DisposalPage {
@@ -73,6 +77,7 @@ async fn disposal_page(
         may_dispose: who.me.is_quartermaster,
         is_retired: pack.life() == Life::Retired,
         may_name: who.me.roles().may_see_holders(),
+        advice: with_local_first(&ADVICE),
         done,
     })
 }

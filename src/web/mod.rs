@@ -109,6 +109,7 @@ pub mod season;
 pub mod settings;
 pub mod sign_in;
 pub mod stood;
+mod stop;
 pub mod table;
 pub mod take_back;
 pub mod take_back_items;

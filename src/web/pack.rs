@@ -19,8 +19,9 @@ use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
+use crate::web::stop::{Stop, watched_until};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, past};
+use crate::web::words::{When, clock, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -50,8 +51,12 @@ struct PackPage {
     is_quartermaster: bool,
     /// What was seen never lets it back to use: neither volts nor a release are asked for.
     is_final: bool,
-    /// Something dangerous stands against it, in use or retired.
+    /// Something dangerous stands against it, in use, retired or lost.
     is_dangerous: bool,
+    /// What to do then.
+    stop: Option<Stop>,
+    /// Until then somebody stays with it, and nobody carries it.
+    leave_until: Option<When>,
     can_release: bool,
     is_in_use: bool,
     is_lost: bool,
@@ -167,6 +172,9 @@ async fn one_page(
     let row = PackRow::of(&pack, who);
     let is_quartermaster = who.me.is_quartermaster;
     let is_dangerous = is_dangerous(&open);
+    // A lost pack lies somewhere, and whoever finds it is told.
+    let is_told = is_dangerous && !matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
+    let until = watched_until(care.watched_since_ms, who).filter(|_| is_told);
     let is_final = open
         .iter()
         .any(|(found, _)| found.gravity() == Gravity::FinalDanger);
@@ -178,7 +186,9 @@ async fn one_page(
         shell: who.shell(pack.number.clone()),
         facts: facts(&pack, who),
         is_final,
-        is_dangerous: is_dangerous && !row.state.is_gone(),
+        stop: is_told.then(|| Stop::of_pack(&pack, until, care.is_watch_on)),
+        leave_until: until.map(|until| clock(until, who.now, &who.zone)),
+        is_dangerous: is_told,
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (is_quartermaster || who.me.is_organiser),

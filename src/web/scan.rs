@@ -7,6 +7,8 @@ use crate::app::App;
 use crate::battery::charge;
 use crate::bench::plan::{AtMost, By, Purpose, Warmth, at_most};
 use crate::bench::typed::Words;
+use crate::club::book::stop::{Known, of_finder};
+use crate::club::calendar::Instant;
 use crate::club::charging::{NoSettings, may_have_settings};
 use crate::club::label::is_code;
 use crate::club::reading::still_tells_charge;
@@ -18,11 +20,13 @@ use crate::store::labels::{self, OnLabel};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::charging_now::ChargingNow;
+use crate::web::first_minute::Advice;
 use crate::web::pack::{charge_between, may_borrow};
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
+use crate::web::stop::{Stop, watched_until, with_local_first};
 use crate::web::visit::{Shell, SignedIn, Visit};
-use crate::web::words::{When, past};
+use crate::web::words::{When, clock, past};
 use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
@@ -36,6 +40,10 @@ struct StrangerPage {
     is_at_table: bool,
     /// It was disposed of: what it was.
     was: Option<String>,
+    hot: Stop,
+    cold: Stop,
+    /// Of both, with who says so.
+    says: Vec<Advice>,
 }
 
 /// Alike for a label that never was, one that was revoked, and a mistyped one.
@@ -43,6 +51,7 @@ struct StrangerPage {
 #[template(path = "scan_unknown.html")]
 struct UnknownPage {
     shell: Shell,
+    stop: Stop,
     is_signed_in: bool,
 }
 
@@ -57,7 +66,12 @@ struct ScanPage {
     is_quartermaster: bool,
     may: May,
     charging: Option<ChargingNow>,
-    is_dangerous: bool,
+    /// What to do where danger stands against it.
+    stop: Option<Stop>,
+    /// Until then somebody stays with it, and nobody carries it.
+    leave_until: Option<When>,
+    /// It is on loan to whoever looks, who takes nothing back at the table.
+    has_it: bool,
     /// The open storage round for which whoever looks may read it.
     round: Option<Uuid>,
 }
@@ -82,17 +96,18 @@ impl May {
     pub(super) fn of(one: &OnLabel, state: PackState, who: &SignedIn) -> Self {
         let pack = &one.pack;
         let is_quartermaster = who.me.is_quartermaster;
-        let is_mine = pack.with_id() == Some(who.me.person_id);
         let life = pack.life();
         Self {
             borrow: may_borrow((pack, &one.now), state, who),
             take_back: pack.lent_id.filter(|_| is_quartermaster),
             is_back: pack.is_at_home() && is_quartermaster,
-            bring_back: pack.lent_id.filter(|_| is_mine && !is_quartermaster),
+            bring_back: pack
+                .lent_id
+                .filter(|_| has_it(pack, who) && leave_until(one, who).is_none()),
             log_volts: life == Life::InUse
                 && state != PackState::Quarantine
                 && who.me.roles().may_log_volts(),
-            report: matches!(life, Life::InUse | Life::Retired),
+            report: matches!(life, Life::InUse | Life::Retired | Life::Lost),
             charge: life == Life::InUse && state.shows_settings() && !one.now.is_charging(),
         }
     }
@@ -246,7 +261,12 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
             Some(club) => club.numbers().sentence(&was),
             None => was,
         });
-        return stranger(visit, was);
+        let known = match was {
+            Some(_) => Known::Gone,
+            None if one.is_danger_known || one.is_unlooked => Known::Danger,
+            None => Known::Nothing,
+        };
+        return stranger(visit, was, known);
     };
     let who = SignedIn { visit, me, club };
     let since = open_since(who.now);
@@ -259,11 +279,13 @@ pub async fn show(State(app): State<App>, visit: Visit, Path(code): Path<String>
 pub(super) fn unknown(visit: &Visit) -> Page {
     page::not_found(&UnknownPage {
         shell: visit.shell("No such label"),
+        stop: Stop::of_anything(),
         is_signed_in: visit.me.is_some(),
     })
 }
 
-fn stranger(visit: Visit, was: Option<String>) -> Page {
+fn stranger(visit: Visit, was: Option<String>, known: Known) -> Page {
+    let (hot, cold) = of_finder(known);
     let page = StrangerPage {
         shell: visit.shell("A pack of the club"),
         club_name: visit
@@ -273,6 +295,9 @@ fn stranger(visit: Visit, was: Option<String>) -> Page {
         next: visit.path.clone(),
         is_at_table: visit.is_at_table,
         was,
+        hot: Stop::of(&hot),
+        cold: Stop::of(&cold),
+        says: with_local_first(&[hot, cold].concat()),
     };
     page::show_alike(&visit, &page)
 }
@@ -280,18 +305,33 @@ fn stranger(visit: Visit, was: Option<String>) -> Page {
 fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> ScanPage {
     let row = PackRow::of(&one.pack, who);
     let settings = row.state.shows_settings().then(|| settings(&one, who));
+    let until = leave_until(&one, who);
+    let stop = || Stop::of_pack(&one.pack, until, one.is_watch_on);
     ScanPage {
         shell: who.shell(one.pack.number.clone()),
         settings,
         gathering: gathering.map(|gathering| adding(&gathering, &one, row.state)),
         is_quartermaster: who.me.is_quartermaster,
         may: May::of(&one, row.state, who),
+        has_it: has_it(&one.pack, who),
         charging: ChargingNow::of(&one.now, who),
         round: one.round_id.filter(|_| who.me.is_quartermaster),
-        is_dangerous: row.state == PackState::Quarantine,
+        stop: one.is_danger_known.then(stop),
+        leave_until: until.map(|until| clock(until, who.now, &who.zone)),
         row,
         pack: one.pack,
     }
+}
+
+fn has_it(pack: &PackView, who: &SignedIn) -> bool {
+    let is_with_them = pack.is_lent() && pack.with_id() == Some(who.me.person_id);
+    is_with_them && !who.me.is_quartermaster
+}
+
+/// Until when nobody carries it; None: it may be carried, or nothing dangerous stands against it.
+fn leave_until(one: &OnLabel, who: &SignedIn) -> Option<Instant> {
+    let until = watched_until(one.watched_since_ms, who);
+    until.filter(|_| one.is_danger_known)
 }
 
 fn adding(gathering: &Gathering, one: &OnLabel, state: PackState) -> Adding {

@@ -13,6 +13,7 @@ use crate::web::glance::Answer;
 use crate::web::loans::OutRow;
 use crate::web::not_out::NotOut;
 use crate::web::page::{self, Page, PageError};
+use crate::web::stop::Stop;
 use crate::web::take_back::{go_on, refused};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
@@ -77,6 +78,8 @@ struct ItemsPage {
     errand: Errand,
     back_already: Vec<BackAlready>,
     not_out: NotOut,
+    /// What to do with one that came though danger stands against it.
+    brought: Stop,
 }
 
 /// The page for what is out of those that were named, with how many of counted kit were.
@@ -86,6 +89,7 @@ pub(super) fn show(chosen: Vec<(Out, Option<i64>)>, not_out: NotOut, who: &Signe
         ..Item::of(out, who)
     });
     page::show(&ItemsPage {
+        brought: Stop::brought(),
         shell: who.shell("What do you see?"),
         problems: Problems::default(),
         items: items.collect(),
@@ -131,6 +135,7 @@ pub async fn look(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         .into_iter()
         .filter(|item| !item.is_back && item.answer.is_here);
     page::put_right(&ItemsPage {
+        brought: Stop::brought(),
         shell: who.shell_refused("What do you see?"),
         problems,
         items,

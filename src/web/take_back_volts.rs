@@ -328,7 +328,7 @@ impl Counts {
 struct DoneRow {
     row: PackRow,
     lent_id: Uuid,
-    is_danger: bool,
+    stop: Option<crate::web::stop::Stop>,
     is_asked: bool,
     may_undo: bool,
     charging: Option<ChargingNow>,
@@ -361,7 +361,7 @@ pub async fn done(State(app): State<App>, who: SignedIn, OriginalUri(uri): Origi
 fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
     let row = PackRow::of(&one.pack, who);
     DoneRow {
-        is_danger: row.code == "quarantine",
+        stop: crate::web::stop::Stop::after_return(&row),
         is_asked: one.is_for_volts,
         may_undo: !row.is_lent && one.pack.life() == Life::InUse && !errand.was_back(one.line_id),
         lent_id: one.line_id,

@@ -19,6 +19,7 @@ use crate::web::first_minute::Advice;
 use crate::web::pack::again;
 use crate::web::pack_row::where_it_is;
 use crate::web::page::{self, Page, PageError};
+use crate::web::stop::{Stop, with_local_first};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, past};
 use askama::Template;
@@ -42,6 +43,8 @@ struct WatchPage {
     watch: Option<Told>,
     /// Why not.
     not_watched: String,
+    /// May it be carried?
+    stop: Option<Stop>,
     looks: Vec<Looked>,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
@@ -163,6 +166,10 @@ async fn watch_page(
     let looks = made.iter().rev().map(|made| looked(made, who)).collect();
     let watch = stands.as_ref();
     let watch = watch.map(|(_, standing)| told(standing, &open, &pack, who));
+    let stop = stands.as_ref().map(|(_, standing)| {
+        let until = Some(standing.watched_until).filter(|until| who.now < *until);
+        Stop::of_pack(&pack, until, !standing.is_over)
+    });
     let reported_place = stands.and_then(|(over, _)| over.reported_place);
     Ok(WatchPage {
         shell: if problems.is_empty() {
@@ -177,9 +184,10 @@ async fn watch_page(
         not_watched: not_watched(&pack, is_unlooked),
         place: where_words(&pack, who, reported_place),
         question: rules::question(),
+        stop,
         watch,
         looks,
-        lies: LIES.into_iter().map(Advice::from).collect(),
+        lies: with_local_first(&LIES),
         not_beside: NOT_BESIDE.into_iter().map(Advice::from).collect(),
         is_retired: pack.life() == Life::Retired,
         number: pack.number,

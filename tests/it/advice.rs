@@ -3,7 +3,7 @@
 
 use crate::support::*;
 
-const FIRST: (&str, &[&str]) = (
+pub const FIRST: (&str, &[&str]) = (
     "Local rules and the fire service come first: what they say goes before all of this.",
     &["common practice, no source"],
 );
@@ -147,7 +147,7 @@ const DAMAGED: &[(&str, &[&str])] = &[
     LATER,
 ];
 
-fn is_as_checked(steps: &[String], checked: &[(&str, &[&str])]) {
+pub fn is_as_checked(steps: &[String], checked: &[(&str, &[&str])]) {
     assert_eq!(steps.len(), checked.len(), "{steps:#?}");
     for (step, (words, sources)) in steps.iter().zip(checked) {
         let rest = step

@@ -6,6 +6,7 @@
 mod support;
 
 mod advice;
+mod advice_boxed;
 mod api;
 mod architecture;
 mod architecture_bites;

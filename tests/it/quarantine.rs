@@ -112,7 +112,7 @@ on_both! {
         look(&quinn, "P-001", &[("sign", "bulging")]).await.done();
         assert_eq!(club.find("SELECT gravity FROM finding ORDER BY gravity").await, ["danger", "final_danger"]);
         let page = quinn.get("/packs/P-001/watch").await;
-        assert!(page.one("div.stop").contains("Danger was seen") && page.select("a[href='/book/new']").len() == 1, "{}", page.text);
+        assert!(page.one("div.stop[role=status]").contains("Danger was seen") && page.select("a[href='/book/new']").len() == 1, "{}", page.text);
         assert!(page.one("dl.facts").contains("Watched sincetoday, 19:20"), "{}", page.one("dl.facts"));
         assert!(!page.text.contains("Released after inspection") && page.text.contains("Retired, and then disposed of"));
         assert!(quinn.get("/packs/P-001").await.one("main").contains("never lets it back to use"));

@@ -107,7 +107,7 @@ on_both! {
         quinn.post("/places/new", &[("name", "Steel box"), ("kind", "quarantine"), ("room", "Yard"), ("notes", "")]).await.done();
         quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "seen")]).await.done();
         let own = quinn.get("/packs/P-001").await;
-        assert!(own.text.contains("At home with Mo") && own.one("main").contains("it comes back to a quarantine place"), "{}", own.one("main"));
+        assert!(own.text.contains("At home with Mo") && own.one("main").contains("Nobody carries it while it is watched"), "{}", own.one("main"));
         let days = mo.get(&made(&mo).await).await.text.replace("\r\n ", "");
         assert!(days.contains("P-001: At home\\, not to be charged") && !days.contains("To be put to storage"), "{days}");
         let erased = quinn.post(&format!("/people/{}/deactivate", mo.id()), &[]).await;

@@ -455,6 +455,7 @@ on_both! {
         ada.post("/packs/P-001/condition", &[("seen", "too_hot_to_hold")])
             .await
             .done();
+        club.later_by_minutes(60);
         for at in [format!("/t/{code}"), "/packs/P-001".to_owned()] {
             let page = ada.get(&at).await;
             assert!(

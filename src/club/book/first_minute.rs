@@ -81,7 +81,7 @@ pub fn on_the_wall() -> impl Iterator<Item = Line> {
     [LOCAL_FIRST].into_iter().chain(BURNING.iter().copied())
 }
 
-const LOCAL_FIRST: Line = Line {
+pub const LOCAL_FIRST: Line = Line {
     words: "Local rules and the fire service come first: what they say goes before all of this.",
     sources: &[PRACTICE],
 };

@@ -1,7 +1,7 @@
 //! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `frozen`, `asked`, `story`), how each commits to the one before
 //! (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`, `erasure`).
 //! Beside it what must be known at once: the first minute (`first_minute`), where a pack in quarantine lies and what it lies
-//! away from (`lying`), and how it is watched (`watch`). Salts and instants come as arguments; keeping is left to others.
+//! away from (`lying`), what is boxed on its pages (`stop`), and how it is watched (`watch`). Salts and instants come as arguments; keeping is left to others.
 
 pub mod asked;
 pub mod canonical;
@@ -21,6 +21,7 @@ pub mod named;
 pub mod part;
 pub mod severity;
 pub mod source;
+pub mod stop;
 pub mod story;
 pub mod telling;
 pub mod wall_card;

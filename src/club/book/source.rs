@@ -91,6 +91,14 @@ pub const BOX_FIRE: Source = published(
 );
 pub const TOURNAMENT: Source =
     published("A televised US robot tournament's rules: a burning robot is left to burn");
+pub const SALT_TESTS: Source = published(
+    "Tests of salt water by hobbyists: cells still charged after a summer in it, since the tabs dissolve first",
+);
+pub const DISPOSAL_GUIDE: Source =
+    published("A hobby guide to disposal: undamaged packs only, at no more than 0.1C");
+pub const WASTE_AUTHORITY: Source = published(
+    "US EPA's pages on used lithium batteries: tape the terminals, never a household bin",
+);
 pub const WORK_UK: Source = published(
     "RIDDOR 2013 as public and trade pages tell it: work-connected deaths, injuries and dangerous occurrences",
 );

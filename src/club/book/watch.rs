@@ -35,6 +35,11 @@ impl Default for Period {
 }
 
 impl Period {
+    /// Somebody stays with it until then, and nobody carries it.
+    pub const fn watched_until(&self, since: Instant) -> Instant {
+        since.plus_minutes(self.watched_minutes)
+    }
+
     /// A club may watch longer and look more often, never the other way.
     pub fn problems(&self) -> Vec<FieldProblem> {
         let mut found = Findings::default();
@@ -172,7 +177,7 @@ pub struct Standing {
 
 /// When looks are due in a watch that began then. The last is at its end.
 pub fn looks_due(since: Instant, period: Period) -> Vec<Instant> {
-    let watched_until = since.plus_minutes(period.watched_minutes);
+    let watched_until = period.watched_until(since);
     let ends = watched_until.plus_hours(period.kept_hours);
     let steps = |from: Instant, minutes: i64, to: Instant| {
         let step = minutes.max(1);
@@ -193,7 +198,7 @@ pub fn stands(began: Instant, period: Period, looks: &[Look], now: Instant) -> S
     let last_danger = made.iter().filter(|look| look.danger().next().is_some());
     let since = last_danger.map(|look| look.at).chain([began]).max();
     let since = since.unwrap_or(began);
-    let watched_until = since.plus_minutes(period.watched_minutes);
+    let watched_until = period.watched_until(since);
     let ends = watched_until.plus_hours(period.kept_hours);
     let is_over = made.iter().any(|look| look.is_quiet() && look.at >= ends);
     let mut danger: Vec<Seen> = made.iter().flat_map(|look| look.danger()).collect();

@@ -34,6 +34,17 @@ macro_rules! reported_place {
     };
 }
 
+/// When the watch over the pack `k` began, or danger was last seen in it.
+macro_rules! watched_since {
+    () => {
+        "(SELECT MAX(ws.at_ms) FROM (SELECT wb.began_ms AS at_ms FROM watch wb WHERE wb.pack_id = k.id AND wb.ended_ms IS NULL \
+         UNION ALL SELECT wl.at_ms FROM watch_look wl JOIN watch wc ON wc.id = wl.watch_id \
+         WHERE wc.pack_id = k.id AND wc.ended_ms IS NULL AND wl.signs NOT IN ('', 'could_not_see')) ws) AS watched_since_ms, \
+         EXISTS (SELECT 1 FROM watch wo WHERE wo.pack_id = k.id AND wo.ended_ms IS NULL AND wo.next_ms IS NOT NULL) AS is_watch_on"
+    };
+}
+pub(in crate::store) use watched_since;
+
 /// The watch over a pack that goes on.
 pub async fn over(conn: &mut Conn, pack_id: Uuid) -> Result<Option<Watch>> {
     row!(

@@ -202,6 +202,8 @@ impl Evening<'_> {
                 volts,
             } => self.take_back(by, pack, (seen, volts)).await,
             Act::BringBack { by, pack, seen } => {
+                // How long it is watched is not the model's.
+                self.club.watches_are_over().await;
                 let line = self.line(pack).await;
                 named::<_, BringBackRefusal>(
                     bring_back::bring_back(db, &self.by(by), line, &brought(seen)).await,
