@@ -323,4 +323,43 @@ on_both! {
             is_made_anew("a report's", &quinn.get(&format!("/reports/{id}/photo/small")).await);
         }
     }
+    async fn the_same_pictures_are_kept_by_the_book_and_as_a_receipt_only_as_they_are_made_anew(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        crate::book_actions::opened(&olive, &[]).await.done();
+        quinn.post("/packs/P-001/way-out", &[("way", "retire"), ("reason", "old"), ("key", "r")]).await.done();
+        let told = [("harmless", "packed"), ("taped", "yes"), ("handed_in", "The town"), ("disposed_on", "2026-11-25")];
+        let mut last = Vec::new();
+        for (name, bytes, is_kept) in corpus() {
+            let attached = crate::book_begins::attach(&olive, name, &bytes).await;
+            assert!(attached.status == 303 || !is_kept && attached.is_refused(), "{name}: {}", attached.status);
+            let mut fields = told.to_vec();
+            fields.push(("key", name));
+            let receipt = quinn.send_file("/packs/P-001/disposal", &fields, ("photo", name, &bytes)).await;
+            let asked = receipt.problems();
+            assert!(receipt.is_refused() && asked.len() == 1, "{name}: {asked:?}");
+            assert_eq!(asked[0].starts_with("It is for good."), is_kept, "{name}: {asked:?}");
+            last = if is_kept { bytes } else { last };
+        }
+        for digest in club.find("SELECT sha256 FROM book_file").await {
+            let served = olive.get(&format!("/book/I-001/files/{digest}")).await;
+            if served.header("content-type") == "image/jpeg" {
+                is_made_anew(&digest, &served);
+            } else {
+                assert!(served.header("content-disposition").starts_with("attachment"), "a document is never shown as a page");
+                assert_eq!(served.header("x-content-type-options"), "nosniff");
+            }
+        }
+        let mut fields = told.to_vec();
+        fields.extend([("for_good", "yes"), ("key", "done")]);
+        quinn.send_file("/packs/P-001/disposal", &fields, ("photo", "receipt.png", &last)).await.done();
+        let at = "/packs/P-001/disposal/photo";
+        for who in [&quinn, &olive] {
+            assert!(who.get("/packs/P-001/disposal").await.text.contains("Photo of the receipt"));
+            is_made_anew("the receipt", &who.get(at).await);
+        }
+        let ada = club.member("Ada").await;
+        assert!(!ada.get("/packs/P-001/disposal").await.text.contains("Photo of the receipt"), "names may stand on it");
+        assert_eq!((ada.get(at).await.status.as_u16(), club.visitor().get(at).await.status.as_u16()), (403, 303));
+    }
 }

@@ -99,15 +99,39 @@ async fn none_left_with_danger_known(club: &TestClub) {
     }
 }
 
+/// A network of its own for each round: a stranger's first danger of the day from there quarantines.
+async fn stranger(club: &TestClub, round: &mut u32) -> Browser {
+    *round += 1;
+    let [_, a, b, c] = round.to_be_bytes();
+    club.visitor().at([10, a, b, c])
+}
+
+/// The address at which a stranger reports it.
+async fn label_of(club: &TestClub, who: &Browser, number: &str) -> String {
+    let make = Act::new(who, format!("/packs/{number}/label"), &[("what", "make")]);
+    make.done().await.done();
+    let sql = format!(
+        "SELECT la.code FROM label la JOIN pack k ON k.id = la.pack_id WHERE k.number = '{number}'"
+    );
+    format!("/t/{}/report", club.find(&sql).await.remove(0))
+}
+
 on_both! {
     async fn whoever_confirms_releases_and_retires_at_once_no_pack_with_danger_known_is_fit(club: TestClub) {
         club.fit_packs(1).await;
-        let (mut dice, mut fit, mut retired) = (Dice::thrown(), 0, 0);
+        let (mut dice, mut fit, mut retired, mut round) = (Dice::thrown(), 0, 0, 0);
         let mut rounds = Rounds::new("confirmed, released and retired at once", &club, SHARE, FULL_COUNT);
         while rounds.go_on() {
             let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.borrower("Ada").await);
             let number = fit_pack(&club, &quinn).await;
-            ada.post(&format!("/packs/{number}/condition"), &[("seen", "wet")]).await.done();
+            let is_of_stranger = dice.throw(2) == 0;
+            if is_of_stranger {
+                let at = label_of(&club, &quinn, &number).await;
+                let visitor = stranger(&club, &mut round).await;
+                Act::new(&visitor, at, &[("seen", "wet")]).done().await.done();
+            } else {
+                ada.post(&format!("/packs/{number}/condition"), &[("seen", "wet")]).await.done();
+            }
             club.later_by_minutes(1);
             read_dry(&quinn, &number).await;
             club.watches_are_over().await;
@@ -116,6 +140,15 @@ on_both! {
                 Act::new(&quinn, release.clone(), &[("release_reason", "dry for a day")]),
                 Act::new(&rosa, release, &[("release_reason", "dry for a day")]),
             ];
+            let looks = club.find(&format!("SELECT CAST(r.token AS TEXT) FROM report r JOIN pack k ON k.id = r.pack_id WHERE k.number = '{number}' AND NOT r.is_verified")).await;
+            for token in &looks {
+                let id = club.ids(&format!("report WHERE token = '{token}'")).await[0];
+                let says = |who, was_so| Act::new(who, format!("/reports/{id}"), &[("what", "look"), ("was_so", was_so), ("looked", "seen from the door")]);
+                acts.push(says(&quinn, "no"));
+                if dice.throw(2) == 0 {
+                    acts.push(says(&rosa, "yes"));
+                }
+            }
             if dice.throw(2) == 0 {
                 acts.push(Act::new(&rosa, watch.clone(), &[("sign", "smoke")]));
                 acts.push(Act::new(&quinn, watch, &[("quiet", "yes")]));
@@ -134,6 +167,10 @@ on_both! {
             let released = club.find(&format!("SELECT a.verb FROM activity a JOIN pack k ON k.id = a.subject_id WHERE k.number = '{number}' \
                 AND a.verb = 'released from quarantine'")).await;
             assert!(released.len() <= 1, "{number} was released {} times", released.len());
+            for token in &looks {
+                let said = club.find(&format!("SELECT CASE WHEN was_so THEN 'so' WHEN looked_ms IS NULL THEN 'nobody looked' ELSE 'not so' END FROM report WHERE token = '{token}'")).await;
+                assert!(released.is_empty() || said == ["not so"], "{number} was released: {said:?}");
+            }
             fit += usize::from(state == "fit");
             retired += usize::from(state == "retired");
             none_left_with_danger_known(&club).await;
@@ -144,7 +181,7 @@ on_both! {
 
     async fn a_report_that_arrives_while_the_pack_is_handed_out_never_lets_it_leave_with_danger_known(club: TestClub) {
         club.fit_packs(1).await;
-        let (mut dice, mut out) = (Dice::thrown(), 0);
+        let (mut dice, mut out, mut round) = (Dice::thrown(), 0, 0);
         let mut rounds = Rounds::new("reported while it is handed out", &club, SHARE, FULL_COUNT);
         while rounds.go_on() {
             let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.borrower("Ada").await);
@@ -153,9 +190,17 @@ on_both! {
             let lend = |who| Act::new(who, "/hand-out".to_owned(), &[("person", to.as_str()), ("items", items.as_str())]);
             let seen = ["swollen", "smoke_or_fire", "wet"][dice.throw(3)];
             let tell = |who| Act::new(who, format!("/packs/{number}/condition"), &[("seen", seen)]);
-            let mut acts = vec![lend(&quinn), lend(&rosa), tell(&ada)];
-            if dice.throw(2) == 0 {
-                acts.push(tell(&rosa));
+            let mut acts = vec![lend(&quinn), lend(&rosa)];
+            let visitor = stranger(&club, &mut round).await;
+            match dice.throw(4) {
+                0 => acts.extend([tell(&ada), tell(&rosa)]),
+                1 => acts.push(tell(&ada)),
+                way => {
+                    let at = label_of(&club, &quinn, &number).await;
+                    // At once, or after it waited on a phone.
+                    let to = if way == 2 { at } else { format!("/offline?of={at}&waited_ms=60000&kept=yes") };
+                    acts.push(Act::new(&visitor, to, &[("seen", seen)]));
+                }
             }
             all_at_once(&mut dice, acts).await;
             assert_eq!(one(&club, "state", &number).await, "quarantine", "{number}");
