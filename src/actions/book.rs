@@ -15,10 +15,11 @@ use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
 use crate::club::book::incident::Kind;
+use crate::club::book::involved::Item;
 use crate::club::book::named::names_one_of;
 use crate::club::book::part::Part;
 use crate::club::book::story::Story;
-use crate::club::book::telling::{Item, Opened, Reported, Telling};
+use crate::club::book::telling::{Opened, Reported, Telling};
 use crate::club::release::WayOutRefusal;
 use crate::club::states::Life;
 use crate::club::verdict::Finding;
@@ -30,7 +31,6 @@ use crate::store::packs::{self, PackView};
 use crate::store::people::{self, Person};
 use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
-use serde_json::json;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -127,7 +127,7 @@ async fn freeze(
     opened: &mut Opened,
     numbers: &[String],
 ) -> Result<Vec<PackView>, BookFailed> {
-    let (mut all, mut found) = (Vec::new(), Vec::new());
+    let mut found = Vec::new();
     for (at, number) in numbers.iter().enumerate() {
         if numbers[..at].contains(number) {
             continue;
@@ -135,13 +135,13 @@ async fn freeze(
         let Some(pack) = packs::by_number(tx, number).await? else {
             return Err(told("items", format!("There is no pack {number}.")));
         };
-        opened.items.push(Item {
+        opened.involved.items.push(Item {
             what: "pack".to_owned(),
             called: pack.number.clone(),
             id: Some(pack.id),
         });
         let known = frozen::known_of(tx, &pack).await?;
-        opened.frozen_names.extend(known.names());
+        opened.involved.apart.extend(known.names());
         if opened.doing == Doing::Charging && opened.charging_with.is_empty() {
             let ran = known.pack.charge_at(opened.happened);
             opened.charging_with = ran.map_or_else(String::new, |ran| {
@@ -153,10 +153,9 @@ async fn freeze(
             let name = loan.and_then(|at| known.borrowers.get(at));
             opened.lent_to = name.cloned().unwrap_or_default();
         }
-        all.push(known.pack);
+        opened.involved.packs.push(known.pack);
         found.push(pack);
     }
-    opened.frozen = json!({ "packs": all });
     Ok(found)
 }
 

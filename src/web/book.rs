@@ -8,6 +8,7 @@ use crate::club::book::chain::{Head, Sealed};
 use crate::club::book::doing::Doing;
 use crate::club::book::guess::guess;
 use crate::club::book::incident::{Damage, Harm, Kind};
+use crate::club::book::involved::Involved;
 use crate::club::book::part::KeptPart;
 use crate::club::book::severity::{InjuriesKept, Severity};
 use crate::club::book::story::{Story, day_and_time};
@@ -295,7 +296,7 @@ fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
         happened,
         told: who.now,
         place: fields.text("place"),
-        items: Vec::new(),
+        involved: Involved::default(),
         doing,
         charging_with: fields.text("charging_with"),
         damage: fields.text("damage"),
@@ -304,8 +305,6 @@ fn opened(fields: &Fields, who: &SignedIn) -> Result<Opened, Problems> {
         who_was_there: fields.text("who_was_there"),
         lent_to: fields.text("lent_to"),
         injuries: fields.text("injuries"),
-        frozen: Value::Null,
-        frozen_names: Vec::new(),
         reported: None,
     })
 }

@@ -3,6 +3,7 @@
 
 use crate::book_actions::{holds, opened, tell};
 use crate::support::*;
+use sandbucket::paper::{bundle, zip};
 
 async fn named_in_the_book(club: &TestClub) -> (Browser, uuid::Uuid) {
     let quinn = club.quartermaster().await;
@@ -43,6 +44,37 @@ on_both! {
         assert!(!quinn.get("/book").await.one("main").contains("I-002"), "an erasure is no incident");
         opened(&quinn, &[("words", "Another.")]).await;
         assert!(quinn.get("/book").await.one("main").contains("I-002"));
+    }
+
+    async fn a_name_typed_on_a_pack_is_a_part_of_the_book_that_can_be_erased(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ben) = (club.quartermaster().await, club.member("Ben Oakes").await);
+        let own = [("seen", "something_else"), ("own_words", "Ben Oakes dropped it, Gil Strange says")];
+        quinn.post("/packs/P-001/condition", &own).await.done();
+        club.later_by_minutes(1);
+        let double = [("seen", "something_else"), ("own_words", "Ben Oakes let it fall"), ("key", "double")];
+        club.member("Ada").await.post("/packs/P-001/condition", &double).await.done();
+        let (id, stays) = (club.find("SELECT reference FROM report ORDER BY came_ms").await, club.ids("report").await);
+        let double = stays.iter().max().expect("two reports");
+        quinn.post(&format!("/reports/{double}"), &[("what", "merge"), ("into", id[0].as_str())]).await.done();
+        quinn.post("/packs/P-001/condition", &[("seen", "hit_or_bent")]).await.done();
+        opened(&quinn, &[("items", "P-001")]).await.done();
+        let chain = || async { club.find("SELECT text FROM book_entry").await.join(" ") };
+        let text = chain().await;
+        assert!(text.contains("words P-001 1") && !text.contains("Oakes") && !text.contains("Strange"), "a stranger's name too: {text}");
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("Seen: Ben Oakes dropped it") && page.contains("Seen: Ben Oakes let it fall") && page.contains("hit or bent"), "{page}");
+        let asked = quinn.get(&format!("/people/{}/erase", ben.id())).await;
+        quinn.submit(&asked, "main form", &[]).await.done();
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("(erased)") && page.contains("hit or bent") && !page.contains("Oakes"), "{page}");
+        assert!(!chain().await.contains("Oakes") && holds(&quinn).await);
+        let given = quinn.get("/book/export.zip").await;
+        bundle::check(given.body(), &[]).expect("it holds");
+        let members = zip::read(given.body()).expect("a zip");
+        for member in members {
+            assert!(!String::from_utf8_lossy(&member.bytes).contains("Oakes"), "{}", member.name);
+        }
     }
 
     async fn a_person_called_otherwise_since_is_found_where_the_old_name_stands(club: TestClub) {

@@ -53,18 +53,22 @@ pub async fn known_of(tx: &mut Tx, pack: &PackView) -> Result<Known> {
         stayed: stayed.collect(),
         pack: KnownPack {
             number: pack.number.clone(),
-            design: pack.design_name.clone(),
+            design: pack.design_name.clone().into(),
             chemistry: pack.chemistry.clone(),
             cells_series: pack.cells_series,
             capacity_mah: pack.capacity_mah,
-            maker: pack.maker.clone(),
-            batch: pack.batch.clone(),
+            maker: pack.maker.clone().into(),
+            batch: pack.batch.clone().into(),
             state: pack.state.clone(),
-            why: pack.state_words.clone(),
+            why: pack.state_words.clone().into(),
             since_ms: pack.state_ms.ms(),
             is_lent: pack.is_lent(),
-            place: pack.place_name.clone().filter(|_| !pack.is_away()),
-            against_it: open.into_iter().map(|found| found.words).collect(),
+            place: pack
+                .place_name
+                .clone()
+                .filter(|_| !pack.is_away())
+                .map(Into::into),
+            against_it: open.into_iter().map(|found| found.words.into()).collect(),
             stood: stood.collect(),
             readings: read.into_iter().map(reading).collect(),
             loans: lent.iter().map(loan).collect(),
@@ -81,7 +85,7 @@ fn stood(told: &log::Told) -> Option<Stood> {
         at_ms: told.at_ms.ms(),
         verb: told.verb.clone(),
         state: after.state,
-        why: after.why,
+        why: after.why.into(),
     })
 }
 

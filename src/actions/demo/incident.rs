@@ -5,10 +5,10 @@ use super::{Teller, slip};
 use crate::actions::book::{self, Opening};
 use crate::club::book::doing::Doing;
 use crate::club::book::incident::{Damage, Harm, Kind};
+use crate::club::book::involved::Involved;
 use crate::club::book::severity::Severity;
 use crate::club::book::telling::{ActionSet, Opened, Telling, Words};
 use crate::club::calendar::Instant;
-use serde_json::Value;
 
 fn said(text: &str) -> Words {
     Words {
@@ -77,7 +77,7 @@ fn swelled(happened: Instant, told: Instant) -> Opened {
         happened,
         told,
         place: "Hall, beside the small arena".to_owned(),
-        items: Vec::new(),
+        involved: Involved::default(),
         doing: Doing::InUse,
         charging_with: String::new(),
         damage: "The pack; nothing else.".to_owned(),
@@ -86,8 +86,6 @@ fn swelled(happened: Instant, told: Instant) -> Opened {
         who_was_there: String::new(),
         lent_to: String::new(),
         injuries: String::new(),
-        frozen: Value::Null,
-        frozen_names: Vec::new(),
         reported: None,
     }
 }

@@ -1,7 +1,6 @@
 //! What is asked of each thing told about an incident, and what may be told when. Each refusal names its field and says what
 //! to do. Longest texts: common practice, no source.
 
-use super::canonical;
 use super::doing::Doing;
 use super::severity::InjuriesKept;
 use super::story::{ActionStands, Story, day_and_time};
@@ -161,7 +160,7 @@ impl Asked {
         let is_said = opened.doing != Doing::Charging || !opened.charging_with.trim().is_empty();
         let ask = "Say which charger, supply and settings; “I don't know” is an answer.";
         self.ask(is_said, "charging_with", ask);
-        let has_few = opened.items.len() <= ITEMS_MOST;
+        let has_few = opened.involved.items.len() <= ITEMS_MOST;
         self.ask(has_few, "items", "Choose at most 50 things.");
         for (field, text) in [
             ("charging_with", &opened.charging_with),
@@ -176,10 +175,6 @@ impl Asked {
         let may_tell = kept == InjuriesKept::InWords || opened.injuries.trim().is_empty();
         let ask = "The club keeps no words about injuries in its book. Leave this empty.";
         self.ask(may_tell, "injuries", ask);
-        let can_freeze = canonical::text(&opened.frozen).is_ok();
-        let ask =
-            "What is known about the items can't be frozen: it holds other than whole numbers.";
-        self.ask(can_freeze, "frozen", ask);
     }
 
     fn correction(&mut self, telling: &Telling, story: &Story, kept: InjuriesKept) {

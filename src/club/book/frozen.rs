@@ -1,6 +1,6 @@
 //! What is known of a pack as an incident is opened, to be frozen into its first entry: how it stood, readings, loans, charges with what
 //! was set. Whole numbers and texts only, so that it has one text. Who it was lent to, and who stayed with a charge, are names:
-//! they are told apart, so that they can be erased. Charge in mAh, current in mA, volts in mV.
+//! they are told apart, so that they can be erased, and so are words that people typed. Charge in mAh, current in mA, volts in mV.
 
 use crate::bench::charger::Mode;
 use crate::bench::plan::mode_words;
@@ -8,23 +8,81 @@ use crate::bench::typed::Words as Numbers;
 use crate::club::calendar::Instant;
 use serde::{Deserialize, Serialize};
 
+/// Words as they stand in the entry; or, where they are kept as a part of it, what that is called.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Said {
+    Here(String),
+    Apart { part: String },
+}
+
+impl Default for Said {
+    fn default() -> Self {
+        Self::Here(String::new())
+    }
+}
+
+impl From<String> for Said {
+    fn from(words: String) -> Self {
+        Self::Here(words)
+    }
+}
+
+/// Before the number of a thing: words on record of it, each a part.
+pub const WORDS_OF: &str = "words ";
+
+/// What becomes a part of its own: what the part is called, and its words.
+pub type Apart = (String, String);
+
+/// Takes words out of what is known of one thing. The same words become one part.
+struct Takes<'a> {
+    of: &'a str,
+    taken: Vec<Apart>,
+}
+
+impl Takes<'_> {
+    fn take(&mut self, said: &mut Said) {
+        let Said::Here(words) = said else {
+            return;
+        };
+        let words = words.trim().to_owned();
+        if words.is_empty() {
+            return;
+        }
+        let known = self.taken.iter().find(|(_, each)| *each == words);
+        let part = known.map(|(name, _)| name.clone()).unwrap_or_else(|| {
+            let name = format!("{WORDS_OF}{} {}", self.of, self.taken.len() + 1);
+            self.taken.push((name.clone(), words));
+            name
+        });
+        *said = Said::Apart { part };
+    }
+
+    /// What a thing is called stays, unless somebody is named in it.
+    fn take_if(&mut self, said: &mut Said, names_somebody: impl Fn(&str) -> bool) {
+        if matches!(said, Said::Here(words) if names_somebody(words)) {
+            self.take(said);
+        }
+    }
+}
+
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct KnownPack {
     pub number: String,
-    pub design: String,
+    pub design: Said,
     pub chemistry: String,
     pub cells_series: i64,
     pub capacity_mah: i64,
-    pub maker: String,
-    pub batch: String,
+    pub maker: Said,
+    pub batch: Said,
     /// As it stands while this is written.
     pub state: String,
-    pub why: String,
+    pub why: Said,
     pub since_ms: i64,
     pub is_lent: bool,
-    pub place: Option<String>,
-    pub against_it: Vec<String>,
+    pub place: Option<Said>,
+    pub against_it: Vec<Said>,
     /// Each the latest first.
     pub stood: Vec<Stood>,
     pub readings: Vec<Read>,
@@ -39,7 +97,7 @@ pub struct Stood {
     pub at_ms: i64,
     pub verb: String,
     pub state: String,
-    pub why: String,
+    pub why: Said,
 }
 
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -87,6 +145,27 @@ fn holds(from: i64, until: Option<i64>, at: Instant) -> bool {
 }
 
 impl KnownPack {
+    /// Why it stood as it did, and what was against it, may be anybody's own words, a stranger's too: each becomes a part, so that it
+    /// can be erased. What design, maker, batch and place are called does where somebody is named in it.
+    pub fn keep_apart(&mut self, names_somebody: impl Fn(&str) -> bool) -> Vec<Apart> {
+        let mut takes = Takes {
+            of: &self.number,
+            taken: Vec::new(),
+        };
+        takes.take(&mut self.why);
+        for said in &mut self.against_it {
+            takes.take(said);
+        }
+        for stood in &mut self.stood {
+            takes.take(&mut stood.why);
+        }
+        let called = [&mut self.design, &mut self.maker, &mut self.batch];
+        for said in called.into_iter().chain(&mut self.place) {
+            takes.take_if(said, &names_somebody);
+        }
+        takes.taken
+    }
+
     /// The charge that ran then.
     pub fn charge_at(&self, at: Instant) -> Option<&Charged> {
         let runs = |each: &&Charged| holds(each.started_ms, each.ended_ms, at);
@@ -155,6 +234,39 @@ mod tests {
                 .to_vec(),
             ..KnownPack::default()
         }
+    }
+
+    #[test]
+    fn what_people_typed_is_taken_apart_and_what_things_are_called_where_it_names_somebody() {
+        let said = |words: &str| Said::Here(words.to_owned());
+        let mut known = KnownPack {
+            number: "P-001".to_owned(),
+            why: said("Seen: Ben dropped it"),
+            against_it: vec![said("Seen: Ben dropped it"), said("Seen: Wet.")],
+            place: Some(said("Ben's shelf")),
+            maker: said("Volta"),
+            stood: vec![Stood {
+                why: said("Seen: Wet."),
+                ..Stood::default()
+            }],
+            ..KnownPack::default()
+        };
+        let taken = known.keep_apart(|words| words.contains("Ben"));
+        let apart = |name: &str, words: &str| (name.to_owned(), words.to_owned());
+        assert_eq!(
+            taken,
+            [
+                apart("words P-001 1", "Seen: Ben dropped it"),
+                apart("words P-001 2", "Seen: Wet."),
+                apart("words P-001 3", "Ben's shelf"),
+            ]
+        );
+        let text = serde_json::to_string(&known).expect("a text");
+        assert!(!text.contains("Ben") && !text.contains("Wet"), "{text}");
+        assert!(text.contains(r#""why":{"part":"words P-001 1"}"#) && text.contains("Volta"));
+        assert_eq!(serde_json::from_str::<KnownPack>(&text).ok(), Some(known));
+        let old: KnownPack = serde_json::from_str(r#"{"why":"Seen: Wet."}"#).expect("an older one");
+        assert_eq!(old.why, said("Seen: Wet."));
     }
 
     #[test]

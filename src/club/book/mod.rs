@@ -16,6 +16,7 @@ pub mod first_minute;
 pub mod frozen;
 pub mod guess;
 pub mod incident;
+pub mod involved;
 pub mod lying;
 pub mod named;
 pub mod part;

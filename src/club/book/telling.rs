@@ -7,6 +7,7 @@ use super::digest::Digest;
 use super::doing::Doing;
 use super::entry::Attached;
 use super::incident::Kind;
+use super::involved::Involved;
 use super::part::Part;
 use super::severity::Severity;
 use crate::club::calendar::{Day, Instant};
@@ -29,15 +30,6 @@ pub struct Words {
     pub names_somebody: bool,
 }
 
-/// A thing that was part of it, called as it was then.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
-pub struct Item {
-    /// `pack`, `charger`, `supply`, or what somebody else's was.
-    pub what: String,
-    pub called: String,
-    pub id: Option<uuid::Uuid>,
-}
-
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Opened {
     pub kind: Kind,
@@ -46,7 +38,7 @@ pub struct Opened {
     /// When it was told, by the clock of the phone where it waited there.
     pub told: Instant,
     pub place: String,
-    pub items: Vec<Item>,
+    pub involved: Involved,
     pub doing: Doing,
     /// Charger, supply, settings and plan; asked when it was charging.
     pub charging_with: String,
@@ -57,10 +49,6 @@ pub struct Opened {
     pub who_was_there: String,
     pub lent_to: String,
     pub injuries: String,
-    /// What was known about the items then: readings, loans, states, charges and plans shown.
-    pub frozen: Value,
-    /// Names in what was known, each a part: what the part is called, and the names.
-    pub frozen_names: Vec<(String, String)>,
     /// What it began with, where somebody reported it.
     pub reported: Option<Reported>,
 }
@@ -172,7 +160,10 @@ impl Telling {
     /// Words in which somebody is named, found by whoever knows the names, are kept so that they can be erased.
     pub fn keep_apart(&mut self, names_somebody: impl Fn(&str) -> bool) {
         let words = match self {
-            Self::Opened(opened) => &mut opened.words,
+            Self::Opened(opened) => {
+                opened.involved.keep_apart(&names_somebody);
+                &mut opened.words
+            }
             Self::Corrected { field, instead, .. } => {
                 instead.names_somebody |= PERSONAL.contains(&field.as_str());
                 instead
@@ -314,18 +305,14 @@ impl Opened {
         sheet.put("happened_ms", json!(self.happened.ms()));
         sheet.put("told_ms", json!(self.told.ms()));
         sheet.text("place", &self.place);
-        sheet.put("items", json!(self.items));
         sheet.put("doing", json!(self.doing.code()));
         sheet.text("charging_with", &self.charging_with);
         sheet.text("damage", &self.damage);
         sheet.text("emergency_services", &self.emergency_services);
         sheet.words("words", &self.words);
-        sheet.put("frozen", self.frozen.clone());
+        self.involved.fill(sheet);
         if let Some(reported) = &self.reported {
             sheet.put("reported", json!(reported));
-        }
-        for (name, names) in &self.frozen_names {
-            sheet.part(name, names);
         }
         sheet.part("who_was_there", &self.who_was_there);
         sheet.part("lent_to", &self.lent_to);
@@ -344,23 +331,23 @@ impl ActionSet {
 }
 
 /// A body as it is filled, and the parts beside it.
-struct Sheet<S> {
+pub(super) struct Sheet<S> {
     body: Map<String, Value>,
     parts: Vec<Part>,
     salt: S,
 }
 
 impl<S: FnMut() -> [u8; 16]> Sheet<S> {
-    fn put(&mut self, name: &str, value: Value) {
+    pub(super) fn put(&mut self, name: &str, value: Value) {
         self.body.insert(name.to_owned(), value);
     }
 
-    fn text(&mut self, name: &str, text: &str) {
+    pub(super) fn text(&mut self, name: &str, text: &str) {
         self.put(name, json!(text.trim()));
     }
 
     /// Nothing said, nothing committed to.
-    fn part(&mut self, name: &str, words: &str) {
+    pub(super) fn part(&mut self, name: &str, words: &str) {
         let words = words.trim();
         if !words.is_empty() {
             let salt = (self.salt)();
@@ -369,7 +356,7 @@ impl<S: FnMut() -> [u8; 16]> Sheet<S> {
     }
 
     /// Null where they are a part.
-    fn words(&mut self, name: &str, words: &Words) {
+    pub(super) fn words(&mut self, name: &str, words: &Words) {
         if words.names_somebody {
             self.put(name, Value::Null);
             self.part(name, &words.text);

@@ -5,11 +5,13 @@ use super::chain::{Head, Sealed, write};
 use super::digest::Digest;
 use super::doing::Doing;
 use super::entry::Entry;
+use super::frozen::KnownPack;
 use super::incident::{Damage, Harm, Kind};
+use super::involved::{Involved, Item};
 use super::part::KeptPart;
 use super::severity::{Class, InjuriesKept, Severity};
 use super::story::{ActionStands, Story};
-use super::telling::{ActionSet, Item, Opened, Telling, Words};
+use super::telling::{ActionSet, Opened, Telling, Words};
 use crate::club::calendar::{Day, Instant};
 use serde_json::json;
 
@@ -34,11 +36,19 @@ pub(super) fn opened() -> Opened {
         happened: AT,
         told: AT.plus_minutes(5),
         place: "Charging table".to_owned(),
-        items: vec![Item {
-            what: "pack".to_owned(),
-            called: "P-007".to_owned(),
-            id: None,
-        }],
+        involved: Involved {
+            items: vec![Item {
+                what: "pack".to_owned(),
+                called: "P-007".to_owned(),
+                id: None,
+            }],
+            packs: vec![KnownPack {
+                number: "P-007".to_owned(),
+                why: "Seen: Mo sat on it".to_owned().into(),
+                ..KnownPack::default()
+            }],
+            ..Involved::default()
+        },
         doing: Doing::Charging,
         charging_with: "C-002, 1.5 A, 3S".to_owned(),
         damage: "A table top".to_owned(),
@@ -47,8 +57,6 @@ pub(super) fn opened() -> Opened {
         who_was_there: "Ada, Mo".to_owned(),
         lent_to: String::new(),
         injuries: "Ada burnt a finger".to_owned(),
-        frozen: json!({ "P-007": { "state": "fit", "cells_mv": [3800, 3810, 3805] } }),
-        frozen_names: vec![],
         reported: None,
     }
 }
@@ -198,12 +206,8 @@ fn an_incident_is_opened_without_a_name_and_with_what_matters() {
         fields_of(|o| o.happened = AT.plus_minutes(6), all),
         ["happened"]
     );
-    assert_eq!(
-        fields_of(|o| o.frozen = json!({ "volts": 3.7 }), all),
-        ["frozen"]
-    );
     assert_eq!(fields_of(|o| o.damage = "d".repeat(4_001), all), ["damage"]);
-    let many = |o: &mut Opened| o.items = vec![o.items[0].clone(); 51];
+    let many = |o: &mut Opened| o.involved.items = vec![o.involved.items[0].clone(); 51];
     assert_eq!(fields_of(many, all), ["items"]);
     assert_eq!(
         fields_of(|o| o.kind = Kind::NearMiss, all),

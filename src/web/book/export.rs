@@ -285,7 +285,7 @@ fn in_print_facts(
         None => (fact.label, fact.words),
     };
     let said = line::facts(one, story, parts, &time).into_iter().map(told);
-    let of_packs = line::frozen(one, who, &time).into_iter();
+    let of_packs = line::frozen(one, parts, who, &time).into_iter();
     let of_packs = of_packs.map(|pack| {
         (
             format!("On record of {}", pack.number),

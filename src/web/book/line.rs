@@ -5,9 +5,9 @@ use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
-use crate::club::book::frozen::{Charged, KnownPack};
+use crate::club::book::frozen::{Charged, KnownPack, Said, WORDS_OF};
 use crate::club::book::incident::Kind;
-use crate::club::book::part::KeptPart;
+use crate::club::book::part::{Commitment, KeptPart};
 use crate::club::book::severity::Severity;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::calendar::{Day, Instant, day_words};
@@ -132,6 +132,11 @@ pub fn label(name: &str) -> String {
         let number = name.strip_prefix(before)?;
         Some(format!("{words} {number}"))
     });
+    // Words in it are numbered.
+    let words_of = name
+        .strip_prefix(WORDS_OF)
+        .and_then(|rest| rest.rsplit_once(' '));
+    let of_pack = of_pack.or(words_of.map(|(number, _)| format!("On record of {number}")));
     match (known, of_pack) {
         (Some((_, label, _)), _) => (*label).to_owned(),
         (None, Some(words)) => words,
@@ -218,7 +223,7 @@ pub fn line(sealed: &Sealed, story: &Story, told: &Told, who: &SignedIn) -> Line
         when: past(entry.at(), who.now, &who.zone),
         hash: sealed.hash.in_groups(),
         facts: facts(sealed, story, &told.parts, &time),
-        packs: frozen(sealed, who, &time),
+        packs: frozen(sealed, &told.parts, who, &time),
         files: files(entry, |sha256| told.files.contains(&(entry.seq, sha256))),
     }
 }
@@ -246,7 +251,10 @@ pub fn facts(sealed: &Sealed, story: &Story, parts: &[KeptPart], time: Time) -> 
     let mut facts: Vec<(&str, String)> = of_body
         .map(|(name, value)| (name.as_str(), said(name, value, time)))
         .collect();
-    facts.extend(entry.committed.iter().map(|committed| {
+    // Words of what was on record are told there.
+    let is_fact = |committed: &&Commitment| !committed.part.starts_with(WORDS_OF);
+    let committed = entry.committed.iter().filter(is_fact);
+    facts.extend(committed.map(|committed| {
         let words = part(parts, entry.seq, &committed.part).unwrap_or("(erased)");
         (committed.part.as_str(), words.to_owned())
     }));
@@ -266,19 +274,30 @@ pub fn facts(sealed: &Sealed, story: &Story, parts: &[KeptPart], time: Time) -> 
 }
 
 /// What was on record of its packs as it was written.
-pub fn frozen(sealed: &Sealed, who: &SignedIn, time: Time) -> Vec<Frozen> {
+pub fn frozen(sealed: &Sealed, parts: &[KeptPart], who: &SignedIn, time: Time) -> Vec<Frozen> {
+    let words = |said: &Said| match said {
+        Said::Here(words) => words.clone(),
+        Said::Apart { part: name } => part(parts, sealed.entry.seq, name)
+            .unwrap_or("(erased)")
+            .to_owned(),
+    };
     let packs = sealed.entry.body["frozen"]["packs"].clone();
     let all: Vec<KnownPack> = serde_json::from_value(packs).unwrap_or_default();
     all.into_iter()
         .map(|pack| Frozen {
-            told: on_record(&pack, who, time),
+            told: on_record(&pack, &words, who, time),
             number: pack.number,
         })
         .collect()
 }
 
 /// One sentence for each thing on record.
-fn on_record(pack: &KnownPack, who: &SignedIn, time: Time) -> Vec<String> {
+fn on_record(
+    pack: &KnownPack,
+    words: &dyn Fn(&Said) -> String,
+    who: &SignedIn,
+    time: Time,
+) -> Vec<String> {
     let at = |ms: i64| time(Instant(ms));
     let state = |code: &str| {
         State::from_code(code).map_or_else(|| code.to_owned(), |state| state.label().to_owned())
@@ -286,19 +305,19 @@ fn on_record(pack: &KnownPack, who: &SignedIn, time: Time) -> Vec<String> {
     let numbers = who.numbers();
     let mut told = vec![format!(
         "{}: {}. {}",
-        pack.design,
+        words(&pack.design),
         state(&pack.state),
-        pack.why
+        words(&pack.why)
     )];
     told.extend(
         pack.place
             .iter()
-            .map(|place| format!("Its place: {place}.")),
+            .map(|place| format!("Its place: {}.", words(place))),
     );
     if pack.is_lent {
         told.push("It was on loan.".to_owned());
     }
-    told.extend(pack.against_it.iter().cloned());
+    told.extend(pack.against_it.iter().map(words));
     told.extend(pack.charges.iter().map(|one| charged(one, who, time)));
     told.extend(pack.loans.iter().map(|one| match one.until_ms {
         Some(until) => format!("Lent {} until {}.", at(one.from_ms), at(until)),

@@ -75,6 +75,13 @@ fn correctable() -> Vec<(String, String)> {
     std::iter::once(none).chain(all).collect()
 }
 
+/// As it stands within a sentence.
+fn within(label: &str) -> String {
+    let mut letters = label.chars();
+    let first = letters.next().map(|first| first.to_lowercase());
+    first.into_iter().flatten().chain(letters).collect()
+}
+
 /// What about people can be erased: parts that are still there, photos and files.
 fn erasable(all: &[Sealed], told: &Told) -> Vec<(String, String)> {
     let choice = |erased: Erased, words: String| {
@@ -88,10 +95,7 @@ fn erasable(all: &[Sealed], told: &Told) -> Vec<(String, String)> {
             .find(|kept| kept.seq == seq && kept.part.name == name)?;
         let words: String = kept.part.words.chars().take(40).collect();
         let name = name.to_owned();
-        let told = format!(
-            "Entry {seq}, {}: {words}",
-            line::label(&name).to_lowercase()
-        );
+        let told = format!("Entry {seq}, {}: {words}", within(&line::label(&name)));
         Some(choice(Erased::Part { seq, name }, told))
     };
     let mut choices = vec![(String::new(), "Choose".to_owned())];
