@@ -7,3 +7,8 @@ DROP TRIGGER IF EXISTS book_entry_keeps;
 DROP TRIGGER IF EXISTS book_entry_stays;
 DROP TRIGGER IF EXISTS book_part_keeps;
 DROP TRIGGER IF EXISTS book_file_keeps;
+DROP TRIGGER IF EXISTS activity_adds;
+DROP TRIGGER IF EXISTS reading_adds;
+DROP TRIGGER IF EXISTS book_entry_adds;
+DROP TRIGGER IF EXISTS book_part_adds;
+DROP TRIGGER IF EXISTS book_file_adds;

@@ -123,10 +123,29 @@ on_both! {
     }
 
     async fn the_guards_refuse_to_change_or_delete_what_is_in_the_book(club: TestClub) {
+        club.fit_packs(1).await;
         let olive = club.organiser().await;
         crate::book::opened(&olive, &[("words", "It smoked."), ("who_was_there", "Ada")]).await.done();
+        crate::book_begins::attach(&olive, "a.txt", b"what is left of it").await.done();
         let before = club.contents().await;
-        for sql in [
+        let past_the_row = match club.backend {
+            Backend::Sqlite => vec![
+                "INSERT OR REPLACE INTO book_entry (seq, incident, text, hash) VALUES (1, 'I-001', '{}', 'x')",
+                "REPLACE INTO book_entry (rowid, seq, incident, text, hash) VALUES (1, 9, 'I-001', '{}', 'x')",
+                "REPLACE INTO book_part (seq, name, salt, words) SELECT seq, name, salt, 'Ben' FROM book_part",
+                "REPLACE INTO book_file (seq, sha256, kind, bytes) SELECT seq, sha256, kind, x'00' FROM book_file",
+                "REPLACE INTO activity (seq, at_ms, verb, subject, subject_id, before, after, hash) SELECT seq, at_ms, 'did nothing', subject, subject_id, before, after, hash FROM activity",
+                "REPLACE INTO reading (id, pack_id, taken_ms, by_id, volts, rested_minutes) SELECT id, pack_id, taken_ms, by_id, 'c:1', 0 FROM reading",
+            ],
+            Backend::Postgres => vec![
+                "TRUNCATE book_entry CASCADE",
+                "TRUNCATE book_part CASCADE",
+                "TRUNCATE book_file",
+                "TRUNCATE activity",
+                "TRUNCATE reading CASCADE",
+            ],
+        };
+        for sql in past_the_row.into_iter().chain([
             "UPDATE book_entry SET text = '{}'",
             "UPDATE book_entry SET hash = 'x'",
             "UPDATE book_entry SET seq = seq + 1",
@@ -136,11 +155,19 @@ on_both! {
             "UPDATE book_part SET salt = '00'",
             "UPDATE book_part SET name = 'injuries'",
             "UPDATE book_part SET seq = 2",
-        ] {
+            "UPDATE book_file SET kind = 'pdf'",
+            "UPDATE book_file SET seq = 1",
+        ]) {
             let refused = club.behind_the_back(sql).await.expect_err(sql);
             assert!(refused.to_string().contains("append-only"), "{sql}: {refused}");
         }
         assert_eq!(club.contents().await, before);
+        // Parts and files can be erased: so they go, and without an entry that says so the book does not hold.
+        for sql in ["DELETE FROM book_file", "DELETE FROM book_part_person", "DELETE FROM book_part WHERE seq = 1 AND name = 'who_was_there'"] {
+            club.behind_the_back(sql).await.expect(sql);
+        }
+        let found = book::verify(&club.app.db, &[]).await.expect("read");
+        assert!(found.is_err(), "{found:?}");
     }
 }
 
