@@ -178,6 +178,7 @@ async fn begins_with(
     }
     opened.reported = Some(Reported {
         reference: report.reference.clone(),
+        made_ms: report.made_ms.map(|at| at.ms()),
         came_ms: report.came_ms.ms(),
         seen: report.seen.clone(),
         gravity: report.gravity.clone(),

@@ -198,9 +198,9 @@ async fn begun_with(
     let report = report.ok_or(PageError::NotFound)?;
     let told = what_is_told(&report);
     if let Some(typed) = typed {
-        let came = report.came_ms;
-        typed.put("day", &who.zone.day_of(came).to_string());
-        typed.put("time", &who.zone.time_words(came));
+        let made = report.made_ms.unwrap_or(report.came_ms);
+        typed.put("day", &who.zone.day_of(made).to_string());
+        typed.put("time", &who.zone.time_words(made));
         typed.put("place", &report.place_words);
         typed.put("items", report.pack_number.as_deref().unwrap_or_default());
         typed.put("words", &told);

@@ -47,6 +47,12 @@ on_both! {
         assert!(quinn.get("/reports").await.one("main").contains("made today, 15:30"));
         let one = quinn.get(&format!("/reports/{}", club.ids("report").await[0])).await;
         assert!(one.one("dl.facts").contains("on a phone that could not send it") && one.text.contains("Yes, when it was made"));
+        let begun = quinn.get(&format!("/book/new?report={}", club.ids("report").await[0])).await;
+        assert_eq!(begun.select("input[name=time]")[0].attribute("value"), "15:30", "an incident begins when it was seen, not when its report came");
+        let typed = [("kind", "hazard"), ("harm", "nobody"), ("harm_could", "nobody"), ("damage_was", "nothing"), ("damage_could", "nothing"), ("doing", "stored"), ("place", "Hall")];
+        quinn.submit(&begun, "main form", &typed).await.done();
+        let main = quinn.get("/book/I-001").await.one("main");
+        assert!(main.contains(", made today, 15:30, came today, 18:30"), "{main}");
         for (key, waited) in [("k2", -HOUR_MS), ("k3", 0), ("k4", i64::MAX)] {
             send(&visitor.again().at([203, 0, 113, 1]), "/contact", waited, &[("key", key), ("own_words", key)]).await.done();
         }

@@ -57,6 +57,8 @@ pub struct Opened {
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Reported {
     pub reference: String,
+    /// By the clock of the phone that it waited on; None: it was sent as it was made.
+    pub made_ms: Option<i64>,
     pub came_ms: i64,
     /// Codes of what was seen.
     pub seen: String,

@@ -183,7 +183,7 @@ fn said(name: &str, value: &Value, time: Time) -> String {
         .to_owned(),
         "items" => listed(value, |one| one["called"].as_str().map(str::to_owned), ", "),
         "causes" => listed(value, |one| one.as_str().map(str::to_owned), "\n"),
-        "reported" => value["reference"].as_str().unwrap_or_default().to_owned(),
+        "reported" => reported(value, time),
         "erased" => listed(value, erased, "\n"),
         "corrects" => {
             let of = label(value["field"].as_str().unwrap_or_default());
@@ -198,6 +198,18 @@ fn said(name: &str, value: &Value, time: Time) -> String {
             other => other.to_string(),
         },
     }
+}
+
+/// `H7K2, made Wed 25 Nov, 18:05, came Thu 26 Nov, 09:10`
+fn reported(value: &Value, time: Time) -> String {
+    let at = |word: &str, name: &str| {
+        let at = value[name].as_i64()?;
+        Some(format!(", {word} {}", time(Instant(at))))
+    };
+    let reference = value["reference"].as_str().unwrap_or_default();
+    let times = [at("made", "made_ms"), at("came", "came_ms")];
+    let times = times.into_iter().flatten().collect::<String>();
+    format!("{reference}{times}")
 }
 
 /// `Entry 1: Lent to P-016`
