@@ -140,7 +140,7 @@ async fn freeze(
             called: pack.number.clone(),
             id: Some(pack.id),
         });
-        let known = frozen::known_of(tx, &pack).await?;
+        let known = frozen::known_of(tx, &pack, opened.happened).await?;
         opened.involved.apart.extend(known.names());
         if opened.doing == Doing::Charging && opened.charging_with.is_empty() {
             let ran = known.pack.charge_at(opened.happened);

@@ -6,6 +6,7 @@ pub mod logs;
 pub mod now;
 
 use self::lately::{Lately, Usual, lately_columns};
+use super::book::around::Side;
 use super::measured::{Measured, MeasuredRow, measured_columns, measured_join};
 use super::packs::{PackView, pack_query};
 use super::{Conn, Result, Tx, change, row, rows, rows_among};
@@ -236,6 +237,27 @@ pub async fn of_pack(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec
         Listed,
         listed!("WHERE c.pack_id = $1 ORDER BY c.started_ms DESC, c.id LIMIT $2"),
         pack_id,
+        at_most
+    )
+}
+
+/// Those that began nearest to an instant first.
+pub async fn around(
+    conn: &mut Conn,
+    pack_id: Uuid,
+    side: Side,
+    at_most: i64,
+) -> Result<Vec<Listed>> {
+    let (turn, from) = side.turn_and_from();
+    rows!(
+        conn,
+        Listed,
+        listed!(
+            "WHERE c.pack_id = $1 AND $2 * c.started_ms >= $3 ORDER BY $2 * c.started_ms, c.id LIMIT $4"
+        ),
+        pack_id,
+        turn,
+        from,
         at_most
     )
 }

@@ -4,6 +4,7 @@
 pub mod over_time;
 pub mod to_read;
 
+use super::book::around::Side;
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::milliohms::Milliohms;
 use crate::battery::resistance_read::MeterKind;
@@ -163,6 +164,25 @@ pub async fn latest(conn: &mut Conn, pack_id: Uuid, at_most: i64) -> Result<Vec<
         Reading,
         select!("WHERE pack_id = $1 ORDER BY taken_ms DESC, id DESC LIMIT $2"),
         pack_id,
+        at_most
+    )
+}
+
+/// Those nearest to an instant first.
+pub async fn around(
+    conn: &mut Conn,
+    pack_id: Uuid,
+    side: Side,
+    at_most: i64,
+) -> Result<Vec<Reading>> {
+    let (turn, from) = side.turn_and_from();
+    rows!(
+        conn,
+        Reading,
+        select!("WHERE pack_id = $1 AND $2 * taken_ms >= $3 ORDER BY $2 * taken_ms, id LIMIT $4"),
+        pack_id,
+        turn,
+        from,
         at_most
     )
 }

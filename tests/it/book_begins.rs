@@ -61,6 +61,29 @@ on_both! {
         assert!(holds(&quinn).await);
     }
 
+    async fn told_weeks_later_it_keeps_what_was_read_about_the_hour_and_says_what_more_there_is(club: TestClub) {
+        club.fit_packs(1).await;
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let (day, time) = (zone.day_of(club.now()).to_string(), zone.time_words(club.now()));
+        let read = |at: i64, volts: &str| {
+            let (id, now) = (club.literal(sandbucket::ids::new_id()), club.now().ms() + at * 60_000);
+            format!("INSERT INTO reading (id, pack_id, taken_ms, by_id, volts, rested_minutes) SELECT {id}, pack_id, {now}, by_id, 'c:{volts}', 60 FROM reading WHERE taken_ms = (SELECT MIN(taken_ms) FROM reading)")
+        };
+        club.behind_the_back(&read(-5, "3811,3811,3811")).await.expect("a reading of the hour");
+        for since in 1..13 {
+            club.behind_the_back(&read(since * 1_440, "3812,3812,3812")).await.expect("one of the days since");
+        }
+        club.later_by_days(20);
+        let quinn = club.quartermaster().await;
+        opened(&quinn, &[("items", "P-001"), ("day", day.as_str()), ("time", time.as_str())]).await.done();
+        let text = club.find("SELECT text FROM book_entry").await.remove(0);
+        assert!(text.contains("c:3811,3811,3811") && text.contains("c:3820,3810,3820"), "{text}");
+        assert_eq!(text.matches("c:3812,3812,3812").count(), 10, "{text}");
+        assert!(text.contains(r#""more":["readings since"]"#), "{text}");
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("More lies on record than is kept here: readings since."), "{page}");
+    }
+
     async fn what_it_was_charging_with_is_taken_from_the_charge_that_ran_then(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

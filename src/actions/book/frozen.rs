@@ -2,13 +2,15 @@
 
 use crate::actions::standing::Standing;
 use crate::club::book::frozen::{Charged, KnownPack, Lent, Read, Stood};
-use crate::store::book::lent_before;
+use crate::club::calendar::Instant;
+use crate::store::book::around::{self, Side};
 use crate::store::charges::{self, Listed};
 use crate::store::packs::PackView;
 use crate::store::readings::{self, Reading};
-use crate::store::{Result, Tx, findings, log};
+use crate::store::{Result, Tx, findings};
 
-/// So many of the latest readings, changes, loans and charges of a pack are frozen into the book.
+/// So many of the readings, changes, loans and charges of a pack are frozen into the book: the last before it happened, and the
+/// first since.
 const READINGS: i64 = 10;
 const CHANGES: i64 = 20;
 const LOANS: i64 = 5;
@@ -41,12 +43,48 @@ fn named(name: Option<String>) -> String {
     name.unwrap_or_else(|| "(erased)".to_owned())
 }
 
-pub async fn known_of(tx: &mut Tx, pack: &PackView) -> Result<Known> {
+/// What lies since the instant and before it, of each what is nearest, the latest first. `more` says where one more was found than is kept.
+fn kept<T>(more: &mut Vec<String>, (what, most): (&str, i64), sides: [Vec<T>; 2]) -> Vec<T> {
+    let most = usize::try_from(most).unwrap_or(0);
+    let mut cut = |mut found: Vec<T>, when: &str| {
+        if found.len() > most {
+            more.push(format!("{what} {when}"));
+        }
+        found.truncate(most);
+        found
+    };
+    let [since, before] = sides;
+    let mut all = cut(since, "since");
+    all.reverse();
+    all.extend(cut(before, "before"));
+    all
+}
+
+/// `at`: when the incident happened.
+pub async fn known_of(tx: &mut Tx, pack: &PackView, at: Instant) -> Result<Known> {
     let open = findings::open(tx, pack.id).await?;
-    let read = readings::latest(tx, pack.id, READINGS).await?;
-    let told = log::of_subject(tx, pack.id, i64::MAX, CHANGES).await?;
-    let lent = lent_before::of_pack(tx, pack.id, LOANS).await?;
-    let charged = charges::of_pack(tx, pack.id, CHARGES).await?;
+    let (id, mut more) = (pack.id, Vec::new());
+    let (since, before) = (Side::After(at), Side::UpTo(at));
+    let found = [
+        readings::around(tx, id, since, READINGS + 1).await?,
+        readings::around(tx, id, before, READINGS + 1).await?,
+    ];
+    let read = kept(&mut more, ("readings", READINGS), found);
+    let found = [
+        around::changes(tx, id, since, CHANGES + 1).await?,
+        around::changes(tx, id, before, CHANGES + 1).await?,
+    ];
+    let told = kept(&mut more, ("changes", CHANGES), found);
+    let found = [
+        around::loans(tx, id, since, LOANS + 1).await?,
+        around::loans(tx, id, before, LOANS + 1).await?,
+    ];
+    let lent = kept(&mut more, ("loans", LOANS), found);
+    let found = [
+        charges::around(tx, id, since, CHARGES + 1).await?,
+        charges::around(tx, id, before, CHARGES + 1).await?,
+    ];
+    let charged = kept(&mut more, ("charges", CHARGES), found);
     let stood = told.iter().filter_map(stood);
     let stayed = charged.iter().map(|one| named(one.watched_name.clone()));
     Ok(Known {
@@ -73,12 +111,13 @@ pub async fn known_of(tx: &mut Tx, pack: &PackView) -> Result<Known> {
             readings: read.into_iter().map(reading).collect(),
             loans: lent.iter().map(loan).collect(),
             charges: charged.into_iter().map(charge).collect(),
+            more,
         },
         borrowers: lent.into_iter().map(|one| named(one.borrower)).collect(),
     })
 }
 
-fn stood(told: &log::Told) -> Option<Stood> {
+fn stood(told: &around::Changed) -> Option<Stood> {
     let after: Standing = serde_json::from_str(&told.after).ok()?;
     Some(Stood {
         log_seq: told.seq,
@@ -99,7 +138,7 @@ fn reading(one: Reading) -> Read {
     }
 }
 
-fn loan(one: &lent_before::Before) -> Lent {
+fn loan(one: &around::Before) -> Lent {
     Lent {
         from_ms: one.opened_ms.ms(),
         until_ms: one.closed_ms.map(|at| at.ms()),

@@ -1,5 +1,5 @@
 //! What is known of a pack as an incident is opened, to be frozen into its first entry: how it stood, readings, loans, charges with what
-//! was set. Whole numbers and texts only, so that it has one text. Who it was lent to, and who stayed with a charge, are names:
+//! was set, before it happened and since. Whole numbers and texts only, so that it has one text. Who it was lent to, and who stayed with a charge, are names:
 //! they are told apart, so that they can be erased, and so are words that people typed. Charge in mAh, current in mA, volts in mV.
 
 use crate::bench::charger::Mode;
@@ -88,6 +88,9 @@ pub struct KnownPack {
     pub readings: Vec<Read>,
     pub loans: Vec<Lent>,
     pub charges: Vec<Charged>,
+    /// Where more lies on record than is kept here: `readings before`, `loans since`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub more: Vec<String>,
 }
 
 /// What the log said of it after a change: its number there names the log's own chain.

@@ -3,6 +3,7 @@
 //! incident book; drills.
 
 pub mod actions;
+pub mod around;
 pub mod disposals;
 pub mod drills;
 pub mod entries;

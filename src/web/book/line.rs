@@ -351,6 +351,10 @@ fn on_record(
             state(&one.state).to_lowercase()
         )
     }));
+    if !pack.more.is_empty() {
+        let more = pack.more.join(", ");
+        told.push(format!("More lies on record than is kept here: {more}."));
+    }
     told.iter().map(|words| numbers.sentence(words)).collect()
 }
 
