@@ -33,6 +33,7 @@ use uuid::Uuid;
 pub mod check;
 pub mod export;
 mod line;
+mod on_record;
 mod one;
 mod told;
 pub mod whom;

@@ -3,7 +3,7 @@
 
 use super::doing::Doing;
 use super::severity::InjuriesKept;
-use super::story::{ActionStands, Story, day_and_time};
+use super::story::{ActionStands, Story, day_and_time, yes_or_no};
 use super::telling::{ActionSet, Opened, Telling, Words};
 use crate::bench::FieldProblem;
 use crate::club::calendar::Day;
@@ -203,9 +203,17 @@ impl Asked {
                 Day::parse(instead.text.trim()).is_some(),
                 "Write the day like 2026-11-27.",
             ),
+            "worked" => (
+                yes_or_no(&instead.text).is_some(),
+                "Write yes where it works, else no.",
+            ),
             _ => (true, ""),
         };
         self.ask(reads, "instead", ask);
+        let mut looks = story.actions.values().filter_map(|action| action.looked_at);
+        let is_look = field != "worked" || looks.any(|look| look.entry == *seq);
+        let ask = "Choose the entry that says last whether the action works.";
+        self.ask(is_look, "corrects", ask);
         let may_tell = field != "injuries" || kept == InjuriesKept::InWords;
         let ask = "The club keeps no words about injuries in its book.";
         self.ask(may_tell, "instead", ask);

@@ -49,8 +49,17 @@ pub struct Action {
     pub works_if: String,
     pub look_on: Option<Day>,
     pub is_done: bool,
-    /// What the latest look at it found, and the number of the entry that says so.
-    pub looked_at: Option<(i64, bool)>,
+    /// What the latest look at it found.
+    pub looked_at: Option<Look>,
+}
+
+/// Whether an action works, as somebody saw it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    pub entry: i64,
+    /// The entry that said so last: itself, or one that puts it right.
+    pub said_by: i64,
+    pub worked: bool,
 }
 
 /// How an action stands.
@@ -140,6 +149,7 @@ impl Story {
                 let correction = correction(seq, body);
                 if let Some(correction) = &correction {
                     self.move_days(correction);
+                    self.look_otherwise(correction);
                 }
                 self.corrections.extend(correction);
             }
@@ -154,7 +164,11 @@ impl Story {
             "action_looked_at" => {
                 let worked = body["worked"].as_bool().unwrap_or(false);
                 if let Some(of) = action.and_then(|of| self.actions.get_mut(&of)) {
-                    of.looked_at = Some((seq, worked));
+                    of.looked_at = Some(Look {
+                        entry: seq,
+                        said_by: seq,
+                        worked,
+                    });
                 }
             }
             "cause" => self.has_cause = true,
@@ -176,6 +190,21 @@ impl Story {
             "look_on" => action.look_on = Some(day),
             _ => {}
         }
+    }
+
+    /// An action that does not work after all waits again, and so does its incident.
+    fn look_otherwise(&mut self, correction: &Correction) {
+        let said = correction.instead.as_deref().and_then(yes_or_no);
+        let all = self.actions.values_mut();
+        let look = all
+            .filter_map(|action| action.looked_at.as_mut())
+            .find(|look| look.entry == correction.of);
+        let (true, Some(worked), Some(look)) = (correction.field == "worked", said, look) else {
+            return;
+        };
+        look.worked = worked;
+        look.said_by = correction.by;
+        self.is_closed &= worked;
     }
 
     fn hold(&mut self, seq: i64, body: &Value) {
@@ -201,8 +230,8 @@ impl Story {
         let of = self.actions.get(&action)?;
         let is_last = |since: i64| self.actions.keys().all(|other| *other < since);
         Some(match of.looked_at {
-            Some((_, true)) => ActionStands::Worked,
-            Some((since, false)) if is_last(since) => ActionStands::DidNotWork,
+            Some(look) if look.worked => ActionStands::Worked,
+            Some(look) if is_last(look.said_by) => ActionStands::DidNotWork,
             Some(_) => ActionStands::Replaced,
             None if of.is_done => ActionStands::ToLookAt,
             None => ActionStands::ToDo,
@@ -238,9 +267,18 @@ fn packs_in(body: &Value) -> Vec<String> {
     called.map(str::to_owned).collect()
 }
 
-/// What of an entry is a day, or a day and time: it is put right by another.
-pub fn is_of_time(field: &str) -> bool {
-    matches!(field, "happened_ms" | "due" | "look_on")
+/// What of an entry is a day, a day and time, or yes or no: it is put right by another.
+pub fn is_in_a_form(field: &str) -> bool {
+    matches!(field, "happened_ms" | "due" | "look_on" | "worked")
+}
+
+/// Whether an action works, as a correction says it.
+pub fn yes_or_no(text: &str) -> Option<bool> {
+    match text.trim().to_lowercase().as_str() {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
 }
 
 /// `2026-11-27 14:05`

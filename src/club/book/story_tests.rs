@@ -144,3 +144,51 @@ fn a_correction_of_what_is_about_people_is_a_part_and_injuries_only_where_words_
     let told_so_far = Told::of(&[open(), correction]);
     assert_eq!(told_so_far.entries[1].entry.body["instead"], json!(null));
 }
+
+#[test]
+fn an_action_that_does_not_work_after_all_waits_again_and_opens_its_incident() {
+    let said = || words("as it says");
+    let mut told_so_far = Told::of(&[
+        open(),
+        Telling::ActionSet(action()),
+        Telling::ActionDone {
+            seq: 2,
+            words: said(),
+        },
+        Telling::ActionLookedAt {
+            seq: 2,
+            worked: true,
+            words: said(),
+        },
+        close(),
+    ]);
+    let right = |told: &Told, seq: i64, instead: &str| Telling::Corrected {
+        seq,
+        hash: told.entries[usize::try_from(seq - 1).expect("a place")].hash,
+        field: "worked".to_owned(),
+        instead: words(instead),
+        held: None,
+        why: "The lamp was never wired".to_owned(),
+    };
+    assert_eq!(
+        told_so_far.refused(&right(&told_so_far, 4, "maybe")),
+        ["instead"]
+    );
+    assert_eq!(
+        told_so_far.refused(&right(&told_so_far, 3, "no")),
+        ["corrects"]
+    );
+    let no = right(&told_so_far, 4, "No");
+    told_so_far.tell(&no);
+    let story = told_so_far.story();
+    assert_eq!(story.stands(2), Some(ActionStands::DidNotWork));
+    assert!(!story.is_closed);
+    assert_eq!(told_so_far.refused(&close()), ["actions"]);
+    let yes = right(&told_so_far, 4, "yes");
+    told_so_far.tell(&yes);
+    assert_eq!(told_so_far.story().stands(2), Some(ActionStands::Worked));
+    told_so_far.tell(&close());
+    told_so_far.tell(&no);
+    told_so_far.tell(&Telling::ActionSet(action()));
+    assert_eq!(told_so_far.story().stands(2), Some(ActionStands::Replaced));
+}

@@ -2,6 +2,7 @@
 //! checks such a zip, alone.
 
 use super::line::{self, Fact};
+use super::on_record;
 use super::{row, unread};
 use crate::actions::book::sealed;
 use crate::actions::book_export;
@@ -285,7 +286,7 @@ fn in_print_facts(
         None => (fact.label, fact.words),
     };
     let said = line::facts(one, story, parts, &time).into_iter().map(told);
-    let of_packs = line::frozen(one, parts, who, &time).into_iter();
+    let of_packs = on_record::frozen(one, parts, who, &time).into_iter();
     let of_packs = of_packs.map(|pack| {
         (
             format!("On record of {}", pack.number),

@@ -1,17 +1,16 @@
-//! An entry of the book in words: what it says, what a later one put right of it, what was frozen into it. And how its actions stand.
+//! An entry of the book in words: what it says, what a later one put right of it. And how its actions stand.
 
-use crate::battery::volts::{self, Volts};
+use super::on_record::{Frozen, frozen};
 use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
-use crate::club::book::frozen::{Charged, KnownPack, Said, WORDS_OF};
+use crate::club::book::frozen::WORDS_OF;
 use crate::club::book::incident::Kind;
 use crate::club::book::part::{Commitment, KeptPart};
 use crate::club::book::severity::Severity;
-use crate::club::book::story::{ActionStands, Story};
+use crate::club::book::story::{ActionStands, Story, yes_or_no};
 use crate::club::calendar::{Day, Instant, day_words};
-use crate::club::states::State;
 use crate::store::book::entries::Told;
 use crate::web::visit::SignedIn;
 use crate::web::words::{When, due, past};
@@ -76,12 +75,6 @@ pub struct Fact {
     pub instead: Option<(i64, String)>,
 }
 
-/// What was on record of a pack.
-pub struct Frozen {
-    pub number: String,
-    pub told: Vec<String>,
-}
-
 pub struct File {
     pub sha256: Digest,
     pub label: &'static str,
@@ -144,7 +137,7 @@ pub fn label(name: &str) -> String {
     }
 }
 
-fn part<'a>(parts: &'a [KeptPart], seq: i64, name: &str) -> Option<&'a str> {
+pub(super) fn part<'a>(parts: &'a [KeptPart], seq: i64, name: &str) -> Option<&'a str> {
     let is_it = |kept: &&KeptPart| kept.seq == seq && kept.part.name == name;
     parts
         .iter()
@@ -165,6 +158,14 @@ pub fn grave(severity: &Severity) -> String {
     )
 }
 
+const fn whether_it_works(worked: bool) -> &'static str {
+    if worked {
+        "It works"
+    } else {
+        "It does not work"
+    }
+}
+
 fn said(name: &str, value: &Value, time: Time) -> String {
     let text = value.as_str().unwrap_or_default();
     let typed = |value: &Value| serde_json::from_value::<Severity>(value.clone()).ok();
@@ -175,12 +176,7 @@ fn said(name: &str, value: &Value, time: Time) -> String {
             Doing::from_code(text).map_or_else(String::new, |doing| doing.label().to_owned())
         }
         "due" | "look_on" => Day::parse(text).map_or_else(|| text.to_owned(), day_words),
-        "worked" => if value == true {
-            "It works"
-        } else {
-            "It does not work"
-        }
-        .to_owned(),
+        "worked" => whether_it_works(value == true).to_owned(),
         "items" => listed(value, |one| one["called"].as_str().map(str::to_owned), ", "),
         "causes" => listed(value, |one| one.as_str().map(str::to_owned), "\n"),
         "reported" => reported(value, time),
@@ -278,97 +274,16 @@ pub fn facts(sealed: &Sealed, story: &Story, parts: &[KeptPart], time: Time) -> 
         instead: story.instead_of(entry.seq, name).map(|each| {
             let words = each.instead.as_deref();
             let words = words.or_else(|| part(parts, each.by, "instead"));
-            (each.by, words.unwrap_or("(erased)").to_owned())
+            let words = words.unwrap_or("(erased)");
+            let words = match yes_or_no(words) {
+                Some(worked) if name == "worked" => whether_it_works(worked),
+                _ => words,
+            };
+            (each.by, words.to_owned())
         }),
         words,
     };
     facts.into_iter().map(fact).collect()
-}
-
-/// What was on record of its packs as it was written.
-pub fn frozen(sealed: &Sealed, parts: &[KeptPart], who: &SignedIn, time: Time) -> Vec<Frozen> {
-    let words = |said: &Said| match said {
-        Said::Here(words) => words.clone(),
-        Said::Apart { part: name } => part(parts, sealed.entry.seq, name)
-            .unwrap_or("(erased)")
-            .to_owned(),
-    };
-    let packs = sealed.entry.body["frozen"]["packs"].clone();
-    let all: Vec<KnownPack> = serde_json::from_value(packs).unwrap_or_default();
-    all.into_iter()
-        .map(|pack| Frozen {
-            told: on_record(&pack, &words, who, time),
-            number: pack.number,
-        })
-        .collect()
-}
-
-/// One sentence for each thing on record.
-fn on_record(
-    pack: &KnownPack,
-    words: &dyn Fn(&Said) -> String,
-    who: &SignedIn,
-    time: Time,
-) -> Vec<String> {
-    let at = |ms: i64| time(Instant(ms));
-    let state = |code: &str| {
-        State::from_code(code).map_or_else(|| code.to_owned(), |state| state.label().to_owned())
-    };
-    let numbers = who.numbers();
-    let mut told = vec![format!(
-        "{}: {}. {}",
-        words(&pack.design),
-        state(&pack.state),
-        words(&pack.why)
-    )];
-    told.extend(
-        pack.place
-            .iter()
-            .map(|place| format!("Its place: {}.", words(place))),
-    );
-    if pack.is_lent {
-        told.push("It was on loan.".to_owned());
-    }
-    told.extend(pack.against_it.iter().map(words));
-    told.extend(pack.charges.iter().map(|one| charged(one, who, time)));
-    told.extend(pack.loans.iter().map(|one| match one.until_ms {
-        Some(until) => format!("Lent {} until {}.", at(one.from_ms), at(until)),
-        None => format!("Lent since {}.", at(one.from_ms)),
-    }));
-    told.extend(pack.readings.iter().filter_map(|one| {
-        let volts = Volts::from_text(one.volts.as_deref()?)?;
-        Some(format!(
-            "Read {}: {}.",
-            at(one.taken_ms),
-            volts::words(&volts)
-        ))
-    }));
-    told.extend(pack.stood.iter().map(|one| {
-        format!(
-            "{}: {}, then {}.",
-            at(one.at_ms),
-            one.verb,
-            state(&one.state).to_lowercase()
-        )
-    }));
-    if !pack.more.is_empty() {
-        let more = pack.more.join(", ");
-        told.push(format!("More lies on record than is kept here: {more}."));
-    }
-    told.iter().map(|words| numbers.sentence(words)).collect()
-}
-
-fn charged(one: &Charged, who: &SignedIn, time: Time) -> String {
-    let at = |ms: i64| time(Instant(ms));
-    let ended = one.ended_ms.map_or_else(
-        || ", not ended".to_owned(),
-        |ms| format!(", ended {}", at(ms)),
-    );
-    format!(
-        "Charged {}{ended}. {}.",
-        at(one.started_ms),
-        one.words(who.numbers())
-    )
 }
 
 /// Each action of the incident and how it stands, in their order.

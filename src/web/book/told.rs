@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
-use crate::club::book::story::{Story, is_of_time};
+use crate::club::book::story::{Story, is_in_a_form};
 use crate::club::book::telling::{ActionSet, Telling, Words};
 use crate::club::calendar::Day;
 use crate::store::book::entries;
@@ -119,7 +119,7 @@ fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
         seq,
         hash: digest_of(all, seq),
         instead: Words {
-            names_somebody: said.names_somebody && !is_of_time(&field),
+            names_somebody: said.names_somebody && !is_in_a_form(&field),
             ..said
         },
         field,
