@@ -3,31 +3,28 @@
 
 pub mod erasing;
 mod frozen;
+mod involve;
 pub mod lost;
 
+pub use involve::Things;
+
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log, standing};
+use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::book::asked;
 use crate::club::book::chain::{self, Draft, Head, Kept, Sealed};
 use crate::club::book::check::{self, Against, Book, Break, How};
 use crate::club::book::digest::Digest;
-use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
-use crate::club::book::incident::Kind;
-use crate::club::book::involved::Item;
 use crate::club::book::named::names_one_of;
 use crate::club::book::part::Part;
-use crate::club::book::story::Story;
-use crate::club::book::telling::{Opened, Reported, Telling};
+use crate::club::book::story::{Story, happened};
+use crate::club::book::telling::{Opened, Reported, Telling, Words};
 use crate::club::release::WayOutRefusal;
-use crate::club::states::Life;
-use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::book::files::{self, NewFile};
 use crate::store::book::parts::{self, KeptFile};
 use crate::store::book::{actions, entries, reports};
-use crate::store::packs::{self, PackView};
 use crate::store::people::{self, Person};
 use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
@@ -76,10 +73,7 @@ pub fn sealed(kept: &[Kept]) -> Result<Vec<Sealed>, BookFailed> {
 /// How an incident begins.
 pub struct Opening<'a> {
     pub opened: Opened,
-    /// Of the packs that were part of it.
-    pub numbers: &'a [String],
-    /// Somebody looked at them since: they stay as they are.
-    pub were_looked_at: bool,
+    pub things: Things<'a>,
     /// What it began with.
     pub report: Option<Uuid>,
 }
@@ -88,75 +82,41 @@ pub struct Opening<'a> {
 pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, BookFailed> {
     let mut tx = begin(db, by).await?;
     let mut opened = opening.opened;
-    let packs = freeze(&mut tx, by, &mut opened, opening.numbers).await?;
+    let found = involve::find(&mut tx, opened.happened, &opening.things).await?;
+    found.fill_in(by, &mut opened);
     let count = entries::incident_count(&mut tx).await?;
     let incident = format!("I-{:03}", count + 1);
     let files = match opening.report {
         Some(id) => begins_with(&mut tx, by, (&mut opened, &incident), id).await?,
         None => Vec::new(),
     };
-    if opened.kind.endangers_packs() && !opening.were_looked_at {
-        for pack in &packs {
-            set_aside(&mut tx, by, pack, (&incident, opened.kind)).await?;
-        }
-    }
+    found
+        .set_aside(&mut tx, by, (&incident, opened.kind))
+        .await?;
+    opened.involved = found.involved();
     let telling = Telling::Opened(Box::new(opened));
     write(tx, by, &incident, telling, &files).await
 }
 
-/// Into quarantine with it, as it stood when it was frozen, unless it is there already or out of the pool.
-async fn set_aside(
-    tx: &mut Tx,
+/// Another thing was part of it: what is known of it is frozen and it is set aside as where one is opened.
+pub async fn add(
+    db: &Db,
     by: &By,
-    pack: &PackView,
-    (incident, kind): (&str, Kind),
-) -> Result<(), StoreError> {
-    if pack.life() != Life::InUse || pack.is_quarantined() {
-        return Ok(());
-    }
-    let finding = Finding::in_incident(incident, kind.label());
-    standing::find(tx, by, pack, &finding, None).await?;
-    standing::settle(tx, by, pack, "was named in an incident").await?;
-    Ok(())
-}
-
-/// What is on record of each pack now; and what was being done, where nobody typed it and the record says it.
-async fn freeze(
-    tx: &mut Tx,
-    by: &By,
-    opened: &mut Opened,
-    numbers: &[String],
-) -> Result<Vec<PackView>, BookFailed> {
-    let mut found = Vec::new();
-    for (at, number) in numbers.iter().enumerate() {
-        if numbers[..at].contains(number) {
-            continue;
-        }
-        let Some(pack) = packs::by_number(tx, number).await? else {
-            return Err(told("items", format!("There is no pack {number}.")));
-        };
-        opened.involved.items.push(Item {
-            what: "pack".to_owned(),
-            called: pack.number.clone(),
-            id: Some(pack.id),
-        });
-        let known = frozen::known_of(tx, &pack, opened.happened).await?;
-        opened.involved.apart.extend(known.names());
-        if opened.doing == Doing::Charging && opened.charging_with.is_empty() {
-            let ran = known.pack.charge_at(opened.happened);
-            opened.charging_with = ran.map_or_else(String::new, |ran| {
-                format!("{} (on record)", ran.words(by.club.numbers()))
-            });
-        }
-        if opened.doing == Doing::Lent && opened.lent_to.is_empty() {
-            let loan = known.pack.loan_at(opened.happened);
-            let name = loan.and_then(|at| known.borrowers.get(at));
-            opened.lent_to = name.cloned().unwrap_or_default();
-        }
-        opened.involved.packs.push(known.pack);
-        found.push(pack);
-    }
-    Ok(found)
+    incident: &str,
+    (things, words): (Things<'_>, Words),
+) -> Result<String, BookFailed> {
+    let mut tx = begin(db, by).await?;
+    let all = sealed(&entries::of_incident(&mut tx, incident).await?)?;
+    let story = Story::of(&all);
+    let Some((kind, _)) = story.held else {
+        return Err(BookFailed::NoIncident);
+    };
+    let happened = happened(&all, &story, &by.zone);
+    let found = involve::find(&mut tx, happened, &things).await?;
+    found.set_aside(&mut tx, by, (incident, kind)).await?;
+    let involved = Box::new(found.involved());
+    let telling = Telling::ItemAdded { involved, words };
+    write(tx, by, incident, telling, &[]).await
 }
 
 /// What was reported goes into the book with it, its photo too, and the report names the incident from now on.
@@ -198,7 +158,12 @@ pub async fn tell(
     incident: &str,
     telling: Telling,
 ) -> Result<String, BookFailed> {
-    let tx = begin(db, by).await?;
+    let mut tx = begin(db, by).await?;
+    if let Telling::Corrected { field, instead, .. } = &telling
+        && field == "others"
+    {
+        involve::has_no_number(&mut tx, "instead", &instead.text).await?;
+    }
     write(tx, by, incident, telling, &[]).await
 }
 

@@ -1,17 +1,17 @@
 //! The incident book: the list of incidents with the head of the chain and what is still to be done, and opening one. What may be told,
 //! and in which words it is asked, is `club::book`.
 
-use crate::actions::book::{self, BookFailed, Opening, sealed};
+use crate::actions::book::{self, BookFailed, Opening, Things, sealed};
 use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::{Head, Sealed};
 use crate::club::book::doing::Doing;
 use crate::club::book::guess::guess;
 use crate::club::book::incident::{Damage, Harm, Kind};
-use crate::club::book::involved::Involved;
+use crate::club::book::involved::{Involved, numbers};
 use crate::club::book::part::KeptPart;
 use crate::club::book::severity::{InjuriesKept, Severity};
-use crate::club::book::story::{Story, day_and_time};
+use crate::club::book::story::{self, Story};
 use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::{Day, Instant};
 use crate::store::book::{drills, entries, reports};
@@ -20,7 +20,7 @@ use crate::web::drills::Next;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
-use crate::web::reports::what_is_told;
+use crate::web::reports::{what_is_told, what_it_is_of};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, past};
 use askama::Template;
@@ -106,11 +106,7 @@ fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
     let story = Story::of(all);
     let opened = all.first().map_or(&Value::Null, |first| &first.entry.body);
     let first = all.first().map_or(0, |first| first.entry.seq);
-    let happened = Instant(opened["happened_ms"].as_i64().unwrap_or(0));
-    let otherwise = story.instead_of(first, "happened_ms");
-    let otherwise = otherwise.and_then(|correction| day_and_time(correction.instead.as_deref()?));
-    let otherwise = otherwise.and_then(|(day, time)| who.zone.at(day, time));
-    let happened = otherwise.unwrap_or(happened);
+    let happened = story::happened(all, &story, &who.zone);
     let place = story.instead_of(first, "place");
     let place = place.and_then(|correction| correction.instead.as_deref());
     Row {
@@ -204,6 +200,9 @@ async fn begun_with(
         typed.put("time", &who.zone.time_words(made));
         typed.put("place", &report.place_words);
         typed.put("items", report.pack_number.as_deref().unwrap_or_default());
+        if report.thing().is_some() {
+            typed.put("others", &what_it_is_of(&report));
+        }
         typed.put("words", &told);
     }
     Ok(From {
@@ -219,6 +218,15 @@ fn words(fields: &Fields, name: &str) -> Words {
     Words {
         text: fields.text(name),
         names_somebody: fields.is_ticked("names_somebody"),
+    }
+}
+
+/// What was part of it, `numbers` of which were typed.
+fn things<'a>(fields: &Fields, numbers: &'a [String]) -> Things<'a> {
+    Things {
+        numbers,
+        others: words(fields, "others"),
+        were_looked_at: fields.text("packs_now") == "stay",
     }
 }
 
@@ -331,14 +339,10 @@ pub async fn open(State(app): State<App>, who: SignedIn, fields: Fields) -> Page
         Ok(opened) => opened,
         Err(problems) => return refused(problems, fields),
     };
-    let typed = fields.text("items").to_uppercase();
-    let between = |sign: char| sign.is_whitespace() || matches!(sign, ',' | ';');
-    let numbers = typed.split(between).filter(|number| !number.is_empty());
-    let numbers: Vec<String> = numbers.map(str::to_owned).collect();
+    let numbers = numbers(&fields.text("items"));
     let opening = Opening {
         opened,
-        numbers: &numbers,
-        were_looked_at: fields.text("packs_now") == "stay",
+        things: things(&fields, &numbers),
         report,
     };
     match book::open(&app.db, &who.by(&fields), opening).await {

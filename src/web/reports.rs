@@ -76,7 +76,7 @@ pub(super) fn what_is_told(report: &Report) -> String {
 }
 
 /// `P-001`, `A charger or power supply, by the poster Hall door`
-fn what_it_is_of(report: &Report) -> String {
+pub(super) fn what_it_is_of(report: &Report) -> String {
     let of = match (&report.pack_number, report.thing()) {
         (Some(number), _) => number.clone(),
         (None, Some(thing)) => thing.label().to_owned(),

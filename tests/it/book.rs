@@ -46,7 +46,7 @@ on_both! {
         let olive = club.organiser().await;
         let empty = opened(&olive, &[("kind", ""), ("day", ""), ("doing", "")]).await;
         assert_eq!(empty.problems().len(), 3, "{:?}", empty.problems());
-        assert_eq!(opened(&olive, &[("words", "It smoked."), ("items", "P-999")]).await.problems(), ["There is no pack P-999."]);
+        assert_eq!(opened(&olive, &[("words", "It smoked."), ("items", "P-999")]).await.problems(), ["There is no pack or kit P-999."]);
         let done = opened(&olive, &[("words", "It smoked on the table."), ("items", "p-001"), ("who_was_there", "Ada and Ben")]).await;
         assert_eq!(done.done(), "/book/I-001");
         let page = olive.get("/book/I-001").await;

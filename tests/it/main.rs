@@ -18,6 +18,7 @@ mod book_actions;
 mod book_begins;
 mod book_erasure;
 mod book_export;
+mod book_involved;
 mod book_tampered;
 mod calc;
 mod calendar_feed;

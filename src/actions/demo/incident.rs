@@ -2,7 +2,7 @@
 
 use super::evenings::Told;
 use super::{Teller, slip};
-use crate::actions::book::{self, Opening};
+use crate::actions::book::{self, Opening, Things};
 use crate::club::book::doing::Doing;
 use crate::club::book::incident::{Damage, Harm, Kind};
 use crate::club::book::involved::Involved;
@@ -27,8 +27,11 @@ impl Teller<'_> {
         let evening = self.quinn(self.on(HAPPENED, "21:40"));
         let opening = Opening {
             opened: swelled(self.on(HAPPENED, "20:50"), evening.at),
-            numbers: &["P-011".to_owned()],
-            were_looked_at: false,
+            things: Things {
+                numbers: &["P-011".to_owned()],
+                others: Words::default(),
+                were_looked_at: false,
+            },
             report: None,
         };
         let address = book::open(self.db, &evening, opening).await.map_err(slip)?;

@@ -2,6 +2,7 @@
 //! to do. Longest texts: common practice, no source.
 
 use super::doing::Doing;
+use super::involved::{Involved, numbers};
 use super::severity::InjuriesKept;
 use super::story::{ActionStands, Story, day_and_time, yes_or_no};
 use super::telling::{ActionSet, Opened, Telling, Words};
@@ -25,6 +26,12 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
             found.0.extend(opened.severity.problems(opened.kind, kept));
         }
         Telling::Timeline { words, .. } => found.words("words", words, "Say what happened then."),
+        Telling::ItemAdded { involved, words } => {
+            found.involved(involved, story);
+            let ask = "Name at least one thing, by its number or in words.";
+            found.ask(!involved.is_nothing(), "items", ask);
+            found.words("words", words, "Say how it was part of it.");
+        }
         Telling::Cause(words) => {
             found.words("words", words, "Say what led to it, and how you know.")
         }
@@ -160,8 +167,7 @@ impl Asked {
         let is_said = opened.doing != Doing::Charging || !opened.charging_with.trim().is_empty();
         let ask = "Say which charger, supply and settings; “I don't know” is an answer.";
         self.ask(is_said, "charging_with", ask);
-        let has_few = opened.involved.items.len() <= ITEMS_MOST;
-        self.ask(has_few, "items", "Choose at most 50 things.");
+        self.involved(&opened.involved, &Story::default());
         for (field, text) in [
             ("charging_with", &opened.charging_with),
             ("damage", &opened.damage),
@@ -175,6 +181,28 @@ impl Asked {
         let may_tell = kept == InjuriesKept::InWords || opened.injuries.trim().is_empty();
         let ask = "The club keeps no words about injuries in its book. Leave this empty.";
         self.ask(may_tell, "injuries", ask);
+    }
+
+    fn involved(&mut self, involved: &Involved, story: &Story) {
+        let has_few = involved.items.len() <= ITEMS_MOST;
+        self.ask(has_few, "items", "Choose at most 50 things.");
+        self.at_most("others", &involved.others.text, LETTERS_MOST);
+        for item in &involved.items {
+            let words = format!("{} is part of it already.", item.called);
+            self.ask(!story.items.contains(&item.called), "items", &words);
+        }
+    }
+
+    /// Fewer things, or none: what is named anew has to be frozen and set aside.
+    fn fewer_items(&mut self, instead: &str, story: &Story) {
+        let is_none = instead.trim().eq_ignore_ascii_case("none");
+        for number in numbers(instead) {
+            let words = format!(
+                "{number} is not part of it yet. Write it under “Another thing was part of it”, so that what is known of it is kept. \
+                 Here write those of the things named that were part of it, or none."
+            );
+            self.ask(is_none || story.items.contains(&number), "instead", &words);
+        }
     }
 
     fn correction(&mut self, telling: &Telling, story: &Story, kept: InjuriesKept) {
@@ -194,6 +222,9 @@ impl Asked {
         self.line("field", field, "Say what of it is wrong.");
         self.words("instead", instead, "Say what is right.");
         self.line("why", why, "Say how you know.");
+        if field == "items" {
+            self.fewer_items(&instead.text, story);
+        }
         let (reads, ask) = match field.as_str() {
             "happened_ms" => (
                 day_and_time(&instead.text).is_some(),

@@ -143,6 +143,41 @@ pub struct Charged {
     pub moved_mah: Option<i64>,
 }
 
+/// A charger, supply, cable or adapter of the club, as it stood while this is written.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct KnownKit {
+    pub number: String,
+    pub kind: String,
+    pub name: Said,
+    pub maker: Said,
+    /// Its data sheet in words.
+    pub what: Said,
+    pub life: String,
+    pub owned: i64,
+    pub out: i64,
+    pub aside: i64,
+    pub unchecked: i64,
+    pub set_aside: Said,
+    pub place: Option<Said>,
+}
+
+impl KnownKit {
+    /// As of a pack: why it is set aside may be anybody's own words.
+    pub fn keep_apart(&mut self, names_somebody: impl Fn(&str) -> bool) -> Vec<Apart> {
+        let mut takes = Takes {
+            of: &self.number,
+            taken: Vec::new(),
+        };
+        takes.take(&mut self.set_aside);
+        let called = [&mut self.name, &mut self.maker, &mut self.what];
+        for said in called.into_iter().chain(&mut self.place) {
+            takes.take_if(said, &names_somebody);
+        }
+        takes.taken
+    }
+}
+
 fn holds(from: i64, until: Option<i64>, at: Instant) -> bool {
     from <= at.ms() && until.is_none_or(|until| at.ms() <= until)
 }

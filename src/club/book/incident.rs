@@ -77,6 +77,11 @@ impl Kind {
     pub const fn endangers_packs(self) -> bool {
         !matches!(self, Self::ChargerOrWiring | Self::NearMiss | Self::Hazard)
     }
+
+    /// A charger or cable that was part of it may have a fault that nobody sees: it is set aside until somebody looked.
+    pub const fn endangers_kit(self) -> bool {
+        !matches!(self, Self::NearMiss | Self::Hazard)
+    }
 }
 
 /// What came to people, or could have. Rising.

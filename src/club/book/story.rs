@@ -5,10 +5,10 @@ use super::chain::Sealed;
 use super::digest::Digest;
 use super::incident::Kind;
 use super::severity::{Class, Severity};
-use crate::club::calendar::Day;
+use crate::club::calendar::{Day, Instant, Zone};
 use crate::club::reminders::quiet::is_time;
 use serde_json::Value;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Story {
@@ -20,8 +20,8 @@ pub struct Story {
     pub held_by: Option<i64>,
     pub has_cause: bool,
     pub has_lesson: bool,
-    /// Numbers of the packs that were part of it.
-    pub packs: Vec<String>,
+    /// Numbers of what was part of it.
+    pub items: BTreeSet<String>,
     /// What was put right, in its order.
     pub corrections: Vec<Correction>,
     /// By the number of the entry that set it.
@@ -141,9 +141,10 @@ impl Story {
         match sealed.entry.kind.as_str() {
             "opened" => {
                 self.is_opened = true;
-                self.packs = packs_in(body);
                 self.hold(seq, body);
+                self.items.extend(items_in(body));
             }
+            "item_added" => self.items.extend(items_in(body)),
             "corrected" => {
                 self.hold(seq, body);
                 let correction = correction(seq, body);
@@ -216,8 +217,7 @@ impl Story {
 
     /// Something happened in it that may harm a pack, as it is held to be now, and this one was part of it.
     pub fn was_harmed(&self, number: &str) -> bool {
-        let is_of_it = self.packs.iter().any(|each| each == number);
-        is_of_it && self.held.is_some_and(|(kind, _)| kind.endangers_packs())
+        self.items.contains(number) && self.held.is_some_and(|(kind, _)| kind.endangers_packs())
     }
 
     /// What it is called.
@@ -260,13 +260,6 @@ impl Story {
     }
 }
 
-fn packs_in(body: &Value) -> Vec<String> {
-    let items = body["items"].as_array().map_or(&[][..], Vec::as_slice);
-    let packs = items.iter().filter(|item| item["what"] == "pack");
-    let called = packs.filter_map(|item| item["called"].as_str());
-    called.map(str::to_owned).collect()
-}
-
 /// What of an entry is a day, a day and time, or yes or no: it is put right by another.
 pub fn is_in_a_form(field: &str) -> bool {
     matches!(field, "happened_ms" | "due" | "look_on" | "worked")
@@ -286,6 +279,21 @@ pub fn day_and_time(text: &str) -> Option<(Day, &str)> {
     let (day, time) = text.trim().split_once(' ')?;
     let time = time.trim();
     Some((Day::parse(day)?, time)).filter(|_| is_time(time))
+}
+
+fn items_in(body: &Value) -> impl Iterator<Item = String> {
+    let items = body["items"].as_array().into_iter().flatten();
+    items.filter_map(|item| Some(item["called"].as_str()?.to_owned()))
+}
+
+/// When it happened, as it is held to be now.
+pub fn happened(all: &[Sealed], story: &Story, zone: &Zone) -> Instant {
+    let first = all.first();
+    let told = first.and_then(|first| first.entry.body["happened_ms"].as_i64());
+    let right = first.and_then(|first| story.instead_of(first.entry.seq, "happened_ms"));
+    let right = right.and_then(|correction| day_and_time(correction.instead.as_deref()?));
+    let right = right.and_then(|(day, time)| zone.at(day, time));
+    right.unwrap_or(Instant(told.unwrap_or(0)))
 }
 
 fn held_in(body: &Value) -> Option<(Kind, Severity)> {

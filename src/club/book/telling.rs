@@ -84,6 +84,11 @@ pub enum Telling {
         happened: Instant,
         words: Words,
     },
+    /// Another thing was part of it, and how one knows.
+    ItemAdded {
+        involved: Box<Involved>,
+        words: Words,
+    },
     /// Names what it corrects; that stands as it was. `held`: where kind or severity was wrong, both as they are
     /// held to be now.
     Corrected {
@@ -144,6 +149,7 @@ impl Telling {
         match self {
             Self::Opened(_) => "opened",
             Self::Timeline { .. } => "timeline",
+            Self::ItemAdded { .. } => "item_added",
             Self::Corrected { .. } => "corrected",
             Self::ActionSet(_) => "action_set",
             Self::ActionDone { .. } => "action_done",
@@ -165,6 +171,10 @@ impl Telling {
             Self::Opened(opened) => {
                 opened.involved.keep_apart(&names_somebody);
                 &mut opened.words
+            }
+            Self::ItemAdded { involved, words } => {
+                involved.keep_apart(&names_somebody);
+                words
             }
             Self::Corrected { field, instead, .. } => {
                 instead.names_somebody |= PERSONAL.contains(&field.as_str());
@@ -238,6 +248,10 @@ impl Telling {
             Self::Opened(opened) => opened.fill(sheet),
             Self::Timeline { happened, words } => {
                 sheet.put("happened_ms", json!(happened.ms()));
+                sheet.words("words", words);
+            }
+            Self::ItemAdded { involved, words } => {
+                involved.fill(sheet);
                 sheet.words("words", words);
             }
             Self::Corrected {

@@ -17,13 +17,14 @@ use crate::web::words::{When, due, past};
 use serde_json::Value;
 
 /// What a body and its parts may say, in the order in which it is told; the words, and whether a correction may be of it.
-pub const FACTS: [(&str, &str, bool); 34] = [
+pub const FACTS: [(&str, &str, bool); 35] = [
     ("kind", "What it was", false),
     ("severity", "How grave", false),
     ("happened_ms", "When it happened", true),
     ("told_ms", "Told", false),
     ("place", "Where", true),
-    ("items", "Which packs", true),
+    ("items", "Which packs and kit", true),
+    ("others", "What has no number", true),
     ("doing", "What was being done", true),
     ("charging_with", "Charging with", true),
     ("lent_to", "Lent to", true),
@@ -97,6 +98,7 @@ pub fn called(kind: &str) -> &'static str {
     match kind {
         "opened" => "Opened",
         "timeline" => "What happened",
+        "item_added" => "Another thing was part of it",
         "corrected" => "Put right",
         "action_set" => "Action set",
         "action_done" => "Action done",

@@ -2,11 +2,12 @@
 
 use super::line::{Time, part};
 use crate::battery::volts::{self, Volts};
+use crate::bench::kit::KitKind;
 use crate::club::book::chain::Sealed;
-use crate::club::book::frozen::{Charged, KnownPack, Said};
+use crate::club::book::frozen::{Charged, KnownKit, KnownPack, Said};
 use crate::club::book::part::KeptPart;
 use crate::club::calendar::Instant;
-use crate::club::states::State;
+use crate::club::states::{Life, State};
 use crate::web::visit::SignedIn;
 
 /// What was on record of a pack.
@@ -23,14 +24,44 @@ pub fn frozen(sealed: &Sealed, parts: &[KeptPart], who: &SignedIn, time: Time) -
             .unwrap_or("(erased)")
             .to_owned(),
     };
-    let packs = sealed.entry.body["frozen"]["packs"].clone();
-    let all: Vec<KnownPack> = serde_json::from_value(packs).unwrap_or_default();
-    all.into_iter()
-        .map(|pack| Frozen {
-            told: on_record(&pack, &words, who, time),
-            number: pack.number,
-        })
-        .collect()
+    let frozen = &sealed.entry.body["frozen"];
+    let packs: Vec<KnownPack> = serde_json::from_value(frozen["packs"].clone()).unwrap_or_default();
+    let kit: Vec<KnownKit> = serde_json::from_value(frozen["kit"].clone()).unwrap_or_default();
+    let packs = packs.into_iter().map(|pack| Frozen {
+        told: on_record(&pack, &words, who, time),
+        number: pack.number,
+    });
+    let kit = kit.into_iter().map(|kit| Frozen {
+        told: kit_on_record(&kit, &words, who),
+        number: kit.number,
+    });
+    packs.chain(kit).collect()
+}
+
+fn kit_on_record(kit: &KnownKit, words: &dyn Fn(&Said) -> String, who: &SignedIn) -> Vec<String> {
+    let kind = KitKind::from_code(&kit.kind).map_or("Kit", KitKind::label);
+    let life = match Life::from_code(&kit.life) {
+        Some(life) => life.label(),
+        None => &kit.life,
+    };
+    let called = [&kit.name, &kit.maker].map(words);
+    let called = called.iter().filter(|words| !words.is_empty());
+    let called: String = called.map(|words| format!(", {words}")).collect();
+    let mut told = vec![format!("{kind}{called}. {life}."), words(&kit.what)];
+    let place = kit.place.iter();
+    told.extend(place.map(|place| format!("Its place: {}.", words(place))));
+    if kit.out > 0 {
+        told.push("On loan.".to_owned());
+    }
+    if kit.aside > 0 {
+        told.push(format!("Set aside: {}", words(&kit.set_aside)));
+    }
+    if kit.unchecked > 0 {
+        told.push("Back, and not looked over.".to_owned());
+    }
+    told.retain(|words| !words.is_empty());
+    let numbers = who.numbers();
+    told.iter().map(|words| numbers.sentence(words)).collect()
 }
 
 /// One sentence for each thing on record.

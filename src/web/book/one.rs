@@ -3,13 +3,14 @@
 use super::line::{self, ActionRow, FACTS, Line};
 use super::told::telling;
 use super::whom::{ToTell, to_tell};
-use super::{Row, row, unread, words};
+use super::{Row, row, things, unread, words};
 use crate::actions::book::{self, BookFailed, erasing, lost, sealed};
 use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::{Head, Sealed};
 use crate::club::book::entry::Attached;
 use crate::club::book::erasure::Erased;
+use crate::club::book::involved::numbers;
 use crate::club::book::severity::InjuriesKept;
 use crate::club::book::story::{ActionStands, Story};
 use crate::club::book::telling::Telling;
@@ -194,6 +195,12 @@ pub async fn tell(
         let pack = fields.text("pack").to_uppercase();
         let said = (pack.as_str(), words(&fields, "words"));
         let outcome = lost::lose(&app.db, &who.by(&fields), &incident, said).await;
+        return answered(&app, &who, &incident, (outcome, fields)).await;
+    }
+    if fields.text("what") == "item" {
+        let numbers = numbers(&fields.text("items"));
+        let said = (things(&fields, &numbers), words(&fields, "words"));
+        let outcome = book::add(&app.db, &who.by(&fields), &incident, said).await;
         return answered(&app, &who, &incident, (outcome, fields)).await;
     }
     if fields.text("what") == "erase" {

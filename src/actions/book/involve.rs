@@ -1,0 +1,192 @@
+//! What was part of an incident: found by its number, packs and kit alike, with what is on record of it; and set aside, in the same
+//! transaction, until somebody looked at it.
+
+use super::frozen::{self, Known};
+use super::{BookFailed, told};
+use crate::actions::keep_kit::told as told_of_kit;
+use crate::actions::see_to_kit::with_aside;
+use crate::actions::{By, log, standing};
+use crate::bench::typed::Words as Numbers;
+use crate::club::book::doing::Doing;
+use crate::club::book::frozen::KnownKit;
+use crate::club::book::incident::Kind;
+use crate::club::book::involved::{Involved, Item, numbers};
+use crate::club::book::telling::{Opened, Words};
+use crate::club::calendar::Instant;
+use crate::club::states::Life;
+use crate::club::verdict::Finding;
+use crate::store::kit::{self, Kit};
+use crate::store::packs::{self, PackView};
+use crate::store::{StoreError, Tx, places};
+
+/// What somebody says was part of it.
+pub struct Things<'a> {
+    /// Of packs and kit.
+    pub numbers: &'a [String],
+    /// What has no number.
+    pub others: Words,
+    /// Somebody looked at them since: they stay as they are.
+    pub were_looked_at: bool,
+}
+
+#[derive(Default)]
+pub(super) struct Found {
+    packs: Vec<(PackView, Known)>,
+    kit: Vec<(Kit, KnownKit)>,
+    /// In the order in which they were named.
+    items: Vec<Item>,
+    others: Words,
+    were_looked_at: bool,
+}
+
+/// What has a number is named by it, so that what is known of it is frozen and it is set aside.
+pub(super) async fn has_no_number(
+    tx: &mut Tx,
+    field: &'static str,
+    text: &str,
+) -> Result<(), BookFailed> {
+    for word in numbers(text) {
+        let word = word.trim_matches(|sign: char| !sign.is_alphanumeric());
+        let may_be = word.contains(|sign: char| sign.is_ascii_digit());
+        if may_be
+            && (packs::by_number(tx, word).await?.is_some()
+                || kit::by_number(tx, word).await?.is_some())
+        {
+            let words = format!(
+                "{word} has a number: name it among the packs and kit that were part of it."
+            );
+            return Err(told(field, words));
+        }
+    }
+    Ok(())
+}
+
+/// `at`: when the incident happened.
+pub(super) async fn find(
+    tx: &mut Tx,
+    at: Instant,
+    things: &Things<'_>,
+) -> Result<Found, BookFailed> {
+    has_no_number(tx, "others", &things.others.text).await?;
+    let mut found = Found {
+        others: things.others.clone(),
+        were_looked_at: things.were_looked_at,
+        ..Found::default()
+    };
+    for (place, number) in things.numbers.iter().enumerate() {
+        if things.numbers[..place].contains(number) {
+            continue;
+        }
+        let (what, called, id) = if let Some(pack) = packs::by_number(tx, number).await? {
+            let known = frozen::known_of(tx, &pack, at).await?;
+            let item = ("pack".to_owned(), pack.number.clone(), pack.id);
+            found.packs.push((pack, known));
+            item
+        } else if let Some(kit) = kit::by_number(tx, number).await? {
+            let known = known_of_kit(tx, &kit).await?;
+            let item = (kit.kind.clone(), kit.number.clone(), kit.id);
+            found.kit.push((kit, known));
+            item
+        } else {
+            return Err(told("items", format!("There is no pack or kit {number}.")));
+        };
+        found.items.push(Item {
+            what,
+            called,
+            id: Some(id),
+        });
+    }
+    Ok(found)
+}
+
+async fn known_of_kit(tx: &mut Tx, kit: &Kit) -> Result<KnownKit, StoreError> {
+    let place = match kit.place_id {
+        Some(id) => places::by_id(tx, id).await?.map(|place| place.name.into()),
+        None => None,
+    };
+    Ok(KnownKit {
+        number: kit.number.clone(),
+        kind: kit.kind.clone(),
+        name: kit.name.clone().into(),
+        maker: kit.maker.clone().into(),
+        what: kit.spec()?.summary(Numbers::POINT).into(),
+        life: kit.life.clone(),
+        owned: kit.owned_count,
+        out: kit::out_count(tx, kit.id).await?,
+        aside: kit.aside_count,
+        unchecked: kit.unchecked_count,
+        set_aside: kit.set_aside_words.clone().unwrap_or_default().into(),
+        place,
+    })
+}
+
+impl Found {
+    /// What was being done, where nobody typed it and the record says it.
+    pub fn fill_in(&self, by: &By, opened: &mut Opened) {
+        for (_, known) in &self.packs {
+            if opened.doing == Doing::Charging && opened.charging_with.is_empty() {
+                let ran = known.pack.charge_at(opened.happened);
+                opened.charging_with = ran.map_or_else(String::new, |ran| {
+                    format!("{} (on record)", ran.words(by.club.numbers()))
+                });
+            }
+            if opened.doing == Doing::Lent && opened.lent_to.is_empty() {
+                let loan = known.pack.loan_at(opened.happened);
+                let name = loan.and_then(|at| known.borrowers.get(at));
+                opened.lent_to = name.cloned().unwrap_or_default();
+            }
+        }
+    }
+
+    /// Packs into quarantine, kit out of lending, unless they are there already or out of the pool.
+    pub async fn set_aside(
+        &self,
+        tx: &mut Tx,
+        by: &By,
+        (incident, kind): (&str, Kind),
+    ) -> Result<(), StoreError> {
+        if self.were_looked_at {
+            return Ok(());
+        }
+        let finding = Finding::in_incident(incident, kind.label());
+        for (pack, _) in self.packs.iter().filter(|_| kind.endangers_packs()) {
+            if pack.life() == Life::InUse && !pack.is_quarantined() {
+                standing::find(tx, by, pack, &finding, None).await?;
+                standing::settle(tx, by, pack, "was named in an incident").await?;
+            }
+        }
+        for (kit, known) in self.kit.iter().filter(|_| kind.endangers_kit()) {
+            let is_free = !kit.is_counted() || kit.stock(known.out).in_order() > 0;
+            if kit.life() == Life::InUse && kit.aside_count == 0 && is_free {
+                set_kit_aside(tx, by, kit, &finding.words).await?;
+            }
+        }
+        Ok(())
+    }
+
+    pub fn involved(self) -> Involved {
+        let (packs, kit) = (self.packs.into_iter(), self.kit.into_iter());
+        let mut involved = Involved {
+            items: self.items,
+            others: self.others,
+            kit: kit.map(|(_, known)| known).collect(),
+            ..Involved::default()
+        };
+        for (_, known) in packs {
+            involved.apart.extend(known.names());
+            involved.packs.push(known.pack);
+        }
+        involved
+    }
+}
+
+/// Of what is counted, one.
+async fn set_kit_aside(tx: &mut Tx, by: &By, before: &Kit, why: &str) -> Result<(), StoreError> {
+    let after = with_aside(before.clone(), by, (1, why));
+    kit::save(tx, &after).await?;
+    let change = (
+        &told_of_kit(tx, before).await?,
+        &told_of_kit(tx, &after).await?,
+    );
+    log(tx, by, "set it aside", ("kit", after.id), change).await
+}
