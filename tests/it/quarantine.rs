@@ -192,6 +192,7 @@ on_both! {
         assert_eq!(refused.problems(), ["Not discharged, but handed in as it is: Seen: Swollen or puffed.", "Tape its terminals first, and tick that they are.", "Say where it was handed in.", "Say on which day: today or before.", "Its mass is 1 to 50000 g."]);
         let asked = quinn.submit(&page, "main form", &DISPOSED).await;
         assert_eq!(asked.problems(), ["It is for good. Read it once more, and tick that it is right."]);
+        assert!(asked.text.contains("A photo that you chose was not kept: choose it again."));
         assert!(club.find("SELECT harmless FROM disposal").await.is_empty());
         let done = quinn.submit(&asked, "main form", &[("for_good", "yes"), ("mass_g", "178"), ("receipt", "4711")]).await;
         let told = quinn.get(done.done()).await;
