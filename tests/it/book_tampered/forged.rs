@@ -64,13 +64,6 @@ pub const ALL: [Tampering; 19] = [
     Tampering::AddFile,
 ];
 
-impl Tampering {
-    /// Those that are done to entries, parts and the head.
-    pub const fn is_of_a_database(self) -> bool {
-        !matches!(self, Self::DropFile | Self::EditFile | Self::AddFile)
-    }
-}
-
 fn salt(dice: &mut Dice) -> [u8; 16] {
     std::array::from_fn(|_| u8::try_from(dice.throw(256)).unwrap_or(0))
 }
@@ -165,33 +158,6 @@ impl Copied {
             let at = Instant(1_795_600_000_000 + self.head.count * 61_000);
             self.add(erasure::draft(at, &erased, "They asked for it.").expect("a draft"));
         }
-    }
-
-    /// The same chain told anew, as a club without photos would have it.
-    pub fn without_files(mut self) -> Self {
-        let mut previous = Digest::NONE_BEFORE;
-        for kept in &mut self.entries {
-            let mut entry = Entry::read(&kept.text).expect("an entry");
-            entry.attached.clear();
-            if entry.kind == erasure::KIND {
-                let told = erasure::told_by(&entry).expect("what is erased");
-                let parts: Vec<Erased> = told
-                    .into_iter()
-                    .filter(|one| matches!(one, Erased::Part { .. }))
-                    .collect();
-                if parts.is_empty() {
-                    "timeline".clone_into(&mut entry.kind);
-                } else {
-                    entry.body["erased"] = json!(parts);
-                }
-            }
-            entry.previous = previous;
-            set(kept, &entry);
-            previous = Digest::of(kept.text.as_bytes());
-            self.head.hash = previous;
-        }
-        self.files.clear();
-        self
     }
 
     pub fn packed(&self) -> Vec<u8> {
