@@ -196,6 +196,8 @@ on_both! {
         let said = |pack| [("pack", pack), ("words", "nothing is left of it")];
         assert_eq!(tell(&quinn, "lost", &said("P-001")).await.problems(), ["It is not in quarantine. Say first what was seen on it."]);
         assert_eq!(tell(&quinn, "lost", &said("P-999")).await.problems(), ["There is no pack P-999."]);
+        let other = tell(&quinn, "lost", &said("P-002")).await;
+        assert!(other.problems()[0].starts_with("P-002 is not part of this incident yet."), "{:?}", other.problems());
         quinn.post("/packs/P-001/condition", &[("seen", "smoke_or_fire")]).await.done();
         assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", " ")]).await.problems().len(), 1);
         assert!(olive.get("/book/I-001").await.select("input[value=lost]").is_empty(), "who does not run the pool is not asked");

@@ -1,16 +1,17 @@
 //! A pack that an incident took: an entry of the incident names it, and the pack is recorded as lost in it, both in one transaction.
-//! Only out of quarantine, and by the pool's own rules of who records a pack as lost.
+//! Only one that is part of the incident, out of quarantine, and by the pool's own rules of who records a pack as lost.
 
-use super::{BookFailed, begin, told, write};
+use super::{BookFailed, begin, sealed, told, write};
 use crate::actions::By;
 use crate::actions::standing::settle_because;
+use crate::club::book::story::Story;
 use crate::club::book::telling::{Telling, Words};
 use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::sighting;
 use crate::club::states::Life;
 use crate::club::verdict::Gravity;
 use crate::store::Db;
-use crate::store::book::disposals;
+use crate::store::book::{disposals, entries};
 use crate::store::findings::{self, Found};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
@@ -26,6 +27,16 @@ pub async fn lose(
     let Some(pack) = packs::by_number(&mut tx, number).await? else {
         return Err(told("pack", format!("There is no pack {number}.")));
     };
+    let kept = entries::of_incident(&mut tx, incident).await?;
+    if !kept.is_empty() && !Story::of(&sealed(&kept)?).items.contains(&pack.number) {
+        return Err(told(
+            "pack",
+            format!(
+                "{} is not part of this incident yet. Write first that it was, so that what is known of it is kept.",
+                pack.number
+            ),
+        ));
+    }
     let open = findings::open(&mut tx, pack.id).await?;
     let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
     let asked = WayOut {
