@@ -1,4 +1,4 @@
-//! Danger that somebody reported is told at once: its reminders and the messages by which they go, in one transaction that notes that
+//! Danger that somebody reported or found is told at once: its reminders and the messages by which they go, in one transaction that notes that
 //! it was told, so that several processes tell it once. Who is told and by which message is `club::reminders::at_once`.
 
 use crate::actions::remind::{self, Message, Outgoing, Posting};
@@ -15,7 +15,7 @@ use uuid::Uuid;
 /// The rest is told at the next tick.
 const AT_MOST: i64 = 50;
 
-/// How many reports were told.
+/// How many dangers were told.
 pub async fn tell(db: &Db, now: Instant, posting: Posting<'_>) -> Result<usize> {
     let mut conn = db.read().await?;
     if at_once::untold(&mut conn, 1).await?.is_empty() {
@@ -40,7 +40,7 @@ pub async fn tell(db: &Db, now: Instant, posting: Posting<'_>) -> Result<usize> 
         for reminder in reminders(danger, &people, &zone) {
             telling.one(&mut tx, &reminder).await?;
         }
-        at_once::note_told(&mut tx, danger.report, now).await?;
+        at_once::note_told(&mut tx, danger, now).await?;
     }
     tx.save().await?;
     Ok(dangers.len())

@@ -17,6 +17,7 @@ use crate::club::sighting::REPORTED_UNVERIFIED;
 use crate::club::states::Life;
 use crate::club::verdict::{Gravity, Rule};
 use crate::ids;
+use crate::store::at_once;
 use crate::store::book::disposals;
 use crate::store::book::reports::{self as store, NewReport, Phone, Report};
 use crate::store::findings::{self, Found};
@@ -286,6 +287,9 @@ async fn keep(tx: &mut Tx, by: &By, telling: &Telling<'_>, done: &Done) -> Resul
         is_read: roles.has_any(&[Role::Quartermaster, Role::Organiser]),
     };
     store::add(tx, &new).await?;
+    if let Some(pack_id) = telling.acts_on().filter(|_| gravity >= Gravity::Danger) {
+        at_once::told_by_report(tx, pack_id, by.at).await?;
+    }
     // A report on a pack stands in the log with what it did to the pack.
     if telling.acts_on().is_none() {
         let logs = Logs {

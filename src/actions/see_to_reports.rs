@@ -10,7 +10,7 @@ use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
 use crate::club::verdict::Rule;
 use crate::store::book::reports::{self as store, Report};
 use crate::store::packs;
-use crate::store::{Db, Result, StoreError, Tx, findings};
+use crate::store::{Db, Result, StoreError, Tx, at_once, findings};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -160,6 +160,7 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     }
     let looked = looked_of(report);
     condition::note(tx, by, &pack, &looked).await?;
+    at_once::told_by_report(tx, pack_id, by.at).await?;
     let open = findings::open(tx, pack_id).await?;
     let is_placeholder = |rule: Option<Rule>| rule == Some(Rule::ReportedUnlooked);
     let held = open

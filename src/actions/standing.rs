@@ -6,6 +6,7 @@ use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
+use crate::club::reminders::at_once;
 use crate::club::sighting::{self, is_sighting};
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
@@ -78,7 +79,8 @@ impl Standing {
 }
 
 /// Notes what stands against the pack, unless the same stands there already. Each who saw a danger is noted, and again once
-/// its volts were read since: none of them may release the pack, and no older reading. True when it is new.
+/// its volts were read since: none of them may release the pack, and no older reading. Danger that did not stand there is told at
+/// once (`actions::at_once`). True when it is new.
 pub(crate) async fn find(
     tx: &mut Tx,
     by: &By,
@@ -118,7 +120,9 @@ pub(crate) async fn find(
         closed_by: None,
         closed_words: None,
     };
-    findings::add(tx, &found).await?;
+    let stood = open.iter().map(|one| (one.rule.as_str(), one.gravity()));
+    let is_to_tell = at_once::is_to_tell((&found.rule, finding.gravity), stood);
+    findings::add(tx, &found, is_to_tell).await?;
     if finding.gravity >= Gravity::Danger {
         watching::begin_anew(tx, by, pack.id).await?;
     }

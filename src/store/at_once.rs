@@ -1,42 +1,75 @@
-//! What is told at once: danger that was reported and not told yet, and the latest message by which a person was told so. Decides
+//! What is told at once: danger that was reported, or found on a pack, and not told yet, and the latest message by which a person was told so. Decides
 //! nothing.
 
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
-use crate::club::reminders::at_once::{Danger, Latest};
+use crate::club::reminders::at_once::{Danger, Latest, What};
 use uuid::Uuid;
 
 #[derive(sqlx::FromRow)]
 struct Untold {
     id: Uuid,
-    reference: String,
+    /// None of what was found.
+    reference: Option<String>,
     number: Option<String>,
-    came_ms: Instant,
+    at_ms: Instant,
     by_id: Option<Uuid>,
 }
 
-/// The oldest first. Danger, or something that happens as it is told.
+impl Untold {
+    fn danger(self) -> Danger {
+        let (reference, pack) = (self.reference, self.number);
+        Danger {
+            id: self.id,
+            what: match reference {
+                Some(reference) => What::Reported { reference, pack },
+                None => What::Found {
+                    pack: pack.unwrap_or_default(),
+                },
+            },
+            at: self.at_ms,
+            by: self.by_id,
+        }
+    }
+}
+
+/// The oldest first. Danger, or something that happens as it is reported.
 pub async fn untold(conn: &mut Conn, at_most: i64) -> Result<Vec<Danger>> {
     let found = rows!(
         conn,
         Untold,
-        "SELECT r.id, r.reference, k.number, r.came_ms, r.by_id FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
-         WHERE r.told_ms IS NULL AND (r.gravity IN ('danger', 'final_danger') OR r.is_now = 'yes') ORDER BY r.came_ms, r.id LIMIT $1",
+        "SELECT id, reference, number, at_ms, by_id FROM ( \
+         SELECT r.id, r.reference, k.number, r.came_ms AS at_ms, r.by_id FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
+         WHERE r.told_ms IS NULL AND (r.gravity IN ('danger', 'final_danger') OR r.is_now = 'yes') \
+         UNION ALL SELECT f.id, NULL, k.number, f.found_ms, f.found_by FROM finding f JOIN pack k ON k.id = f.pack_id \
+         WHERE f.is_to_tell = TRUE) AS untold ORDER BY at_ms, id LIMIT $1",
         at_most
     )?;
-    let danger = |one: Untold| Danger {
-        report: one.id,
-        reference: one.reference,
-        pack: one.number,
-        came: one.came_ms,
-        by: one.by_id,
-    };
-    Ok(found.into_iter().map(danger).collect())
+    Ok(found.into_iter().map(Untold::danger).collect())
 }
 
-pub async fn note_told(tx: &mut Tx, report: Uuid, at: Instant) -> Result<()> {
-    let sql = "UPDATE report SET told_ms = $2 WHERE id = $1";
-    change!(tx, sql, report, at)?;
+pub async fn note_told(tx: &mut Tx, danger: &Danger, at: Instant) -> Result<()> {
+    match danger.what {
+        What::Reported { .. } => {
+            let sql = "UPDATE report SET told_ms = $2 WHERE id = $1";
+            change!(tx, sql, danger.id, at)?;
+        }
+        What::Found { .. } => {
+            let sql = "UPDATE finding SET is_to_tell = FALSE WHERE id = $1";
+            change!(tx, sql, danger.id)?;
+        }
+    }
+    Ok(())
+}
+
+/// What was found on a pack at that instant is told by the report that found it.
+pub async fn told_by_report(tx: &mut Tx, pack_id: Uuid, at: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE finding SET is_to_tell = FALSE WHERE pack_id = $1 AND found_ms = $2 AND is_to_tell = TRUE",
+        pack_id,
+        at
+    )?;
     Ok(())
 }
 

@@ -34,11 +34,12 @@ impl Found {
     }
 }
 
-pub async fn add(tx: &mut Tx, found: &Found) -> Result<()> {
+/// `is_to_tell`: by mail and to phones, at once.
+pub async fn add(tx: &mut Tx, found: &Found, is_to_tell: bool) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO finding (id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+        "INSERT INTO finding (id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id, is_to_tell) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
         found.id,
         found.pack_id,
         &found.rule,
@@ -48,7 +49,8 @@ pub async fn add(tx: &mut Tx, found: &Found) -> Result<()> {
         found.reading_id,
         found.found_ms,
         found.found_by,
-        found.last_holder_id
+        found.last_holder_id,
+        is_to_tell
     )?;
     Ok(())
 }

@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::club::calendar::Instant;
 use crate::club::phone::{Endpoint, Keys};
 use crate::club::reminders::rules::ReminderRules;
-use crate::club::reminders::{push, retry};
+use crate::club::reminders::{at_once, push, retry};
 use crate::paper::push::{ServerKey, sealed};
 use crate::store::outbox::{self, Channel};
 use crate::store::phones::{self, PushKey, To};
@@ -62,7 +62,7 @@ async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
     let phones = phones::left(&mut tx, message.person_id, message.id).await?;
     tx.save().await?;
     let page = if message.is_at_once() {
-        "/reports".to_owned()
+        at_once::page(&leased.parts).to_owned()
     } else {
         format!("/mails/{}", message.id)
     };

@@ -1,4 +1,4 @@
-//! Reminders on a clock: danger that was reported is told at once, a day is decided when its hour has come, and what the outbox holds
+//! Reminders on a clock: danger that was reported or found is told at once, a day is decided when its hour has come, and what the outbox holds
 //! is sent. Several processes may do so at
 //! once: the day is taken in one transaction, a message is leased. A process that dies with a mail sent and not noted leaves it to
 //! another, which sends it again under the same Message-ID: delivery is at least once, never 'exactly once', which SMTP can't promise
@@ -38,7 +38,7 @@ pub async fn run(app: &App) -> Result<(), StoreError> {
     };
     let told = at_once::tell(&app.db, app.clock.now(), posting).await?;
     if told > 0 {
-        tracing::info!(reports = told, "danger told at once");
+        tracing::info!(dangers = told, "danger told at once");
     }
     if let Some(decided) = remind::decide_day(&app.db, app.clock.now(), posting).await? {
         let (day, count) = (decided.day, decided.reminders);

@@ -94,6 +94,46 @@ async fn report(who: &Browser, number: &str, seen: &str) {
         .done();
 }
 
+async fn log_volts(who: &Browser, number: &str, volts: &str) {
+    let key = sandbucket::ids::new_token();
+    let typed = [
+        ("key", key.as_str()),
+        ("volts_line", volts),
+        ("rested", "rested_an_hour"),
+    ];
+    let page = format!("/packs/{number}/volts");
+    who.post(&page, &typed).await.done();
+}
+
+/// Three packs come back to Quinn's table: the first swollen, a cell of the second far too low.
+async fn take_back(night: &Night) {
+    let quinn = &night.quinn;
+    let lines = night.club.ids("lent WHERE closed_ms IS NULL").await;
+    let (lent, seen) = (
+        |at: usize| format!("lent={}", lines[at]),
+        format!("seen-{}", lines[0]),
+    );
+    let page = format!("/take-back/items?{}&{}&{}", lent(0), lent(1), lent(2));
+    let looks = [1, 2].map(|at| format!("look-{}", lines[at]));
+    let typed = [
+        (seen.as_str(), "swollen"),
+        (&looks[0], "nothing"),
+        (&looks[1], "nothing"),
+    ];
+    let answer = quinn
+        .submit(&quinn.get(&page).await, "main form", &typed)
+        .await;
+    let volts = [1, 2].map(|at| format!("volts_line-{}", lines[at]));
+    let low = (volts[0].as_str(), "3.91 2.80 3.90");
+    let typed = [
+        low,
+        (&volts[1], "3.83 3.82 3.83"),
+        ("rested", "rested_an_hour"),
+    ];
+    let page = quinn.get(answer.done()).await;
+    quinn.submit(&page, "main form", &typed).await.done();
+}
+
 const OLIVE_AND_QUINN: [&str; 2] = ["olive@millrace.example", "quinn@millrace.example"];
 
 on_both! {
@@ -112,7 +152,7 @@ on_both! {
         assert_eq!(pushed.len(), 1);
         assert_eq!(pushed[0].headers["urgency"], "high");
         let told = APhone::new(7).reads(&pushed[0]);
-        assert_eq!((told["body"].as_str(), told["href"].as_str()), (Some("Danger reported: 1."), Some("/reports")));
+        assert_eq!((told["body"].as_str(), told["href"].as_str()), (Some("Danger reported or found: 1."), Some("/reports")));
         night.tick("03:01").await;
         assert_eq!((night.mailed().len(), night.phones.pushed().len()), (2, 1), "it is told once");
         let list = night.quinn.get("/mails").await;
@@ -136,7 +176,7 @@ on_both! {
         let (subject, text) = night.read("olive");
         assert_eq!(subject, "Millrace Robotics Club: P-002: danger reported, and 1 more");
         assert!(text.contains("P-003: danger reported"), "{text}");
-        assert_eq!(APhone::new(7).reads(&night.phones.pushed()[1])["body"], "Danger reported: 2.");
+        assert_eq!(APhone::new(7).reads(&night.phones.pushed()[1])["body"], "Danger reported or found: 2.");
     }
 
     async fn what_is_no_danger_waits_for_the_day_and_who_chose_not_to_be_told_is_not(club: TestClub) {
@@ -145,7 +185,7 @@ on_both! {
         night.tick("03:00").await;
         assert_eq!(night.mailed(), Vec::<String>::new());
         let mine = night.quinn.get("/me/reminders").await;
-        assert!(mine.one("main").contains("Danger reported"), "{}", mine.text);
+        assert!(mine.one("main").contains("Danger reported or found"), "{}", mine.text);
         let sql = "INSERT INTO reminder_choice (person_id, kind, by_mail, by_push, in_calendar) \
             SELECT id, 'danger_reported', FALSE, FALSE, FALSE FROM person WHERE name = 'Olive'";
         night.club.behind_the_back(sql).await.expect("chosen");
@@ -186,6 +226,54 @@ on_both! {
         night.club.behind_the_back("UPDATE reach SET unconfirmed_ms = NULL").await.expect("confirmed");
         stranger.post(&link, &[]).await;
         assert_eq!(chosen().await, ["danger_reported"]);
+    }
+
+    async fn danger_found_as_packs_are_taken_back_is_told_once_to_those_who_did_not_find_it(club: TestClub) {
+        let night = asleep(club).await;
+        let typed = [("person", night.ada.id().to_string()), ("items", "1-3".to_owned())];
+        let typed = typed.each_ref().map(|(name, value)| (*name, value.as_str()));
+        let page = night.quinn.get("/hand-out").await;
+        night.quinn.submit(&page, "main form", &typed).await.done();
+        take_back(&night).await;
+        let (one, other) = tokio::join!(remind::run(&night.app), remind::run(&night.app));
+        one.and(other).expect("told");
+        assert_eq!(night.mailed(), ["olive@millrace.example"], "Quinn found it");
+        let (subject, text) = night.read("olive");
+        assert_eq!(subject, "Millrace Robotics Club: P-001: danger found, and 1 more");
+        assert!(text.contains("P-002: danger found") && text.contains("https://packs.example/packs/P-002"), "{text}");
+        assert!(text.contains("It was found on Fri 27 Nov 2026 at 03:00.") && !text.contains("P-003"), "{text}");
+        assert!(!text.contains("swollen") && !text.contains("2.8"), "what was found stands on the page: {text}");
+        night.club.later_by_minutes(20);
+        log_volts(&night.ada, "P-002", "3.91 2.75 3.90").await;
+        remind::run(&night.app).await.expect("run");
+        assert_eq!(night.mailed().len(), 1, "the same danger, read once more");
+        let key = sandbucket::ids::new_token();
+        night.ada.post("/packs/P-002/watch", &[("key", &key), ("sign", "bulging")]).await.done();
+        remind::run(&night.app).await.expect("run");
+        assert_eq!(night.mailed().len(), 3, "another danger of the same pack");
+    }
+
+    async fn danger_that_a_member_logs_is_told_and_what_a_report_found_is_not_told_twice(club: TestClub) {
+        let night = asleep(club).await;
+        log_volts(&night.ada, "P-001", "3.91 2.80 3.90").await;
+        night.tick("03:00").await;
+        assert_eq!(night.mailed(), OLIVE_AND_QUINN);
+        let told = APhone::new(7).reads(&night.phones.pushed()[0]);
+        assert_eq!((told["body"].as_str(), told["href"].as_str()), (Some("Danger reported or found: 1."), Some("/to-see-to")));
+        night.quinn.post("/packs/P-002/label", &[("what", "make")]).await.done();
+        let label = night.club.find("SELECT code FROM label").await.remove(0);
+        let (visitor, key) = (night.club.visitor(), sandbucket::ids::new_token());
+        let typed = [("key", key.as_str()), ("seen", "swollen")];
+        visitor.post(&format!("/t/{label}/report"), &typed).await.done();
+        night.tick("03:30").await;
+        assert_eq!(night.mailed().len(), 4);
+        let id = night.club.ids("report").await.remove(0);
+        let key = sandbucket::ids::new_token();
+        let so = [("key", key.as_str()), ("what", "look"), ("was_so", "yes"), ("looked", "Swollen.")];
+        night.quinn.post(&format!("/reports/{id}"), &so).await.done();
+        night.tick("04:00").await;
+        assert_eq!(night.mailed().len(), 4, "it was told as it was reported");
+        assert_eq!(night.club.find("SELECT number FROM pack WHERE id IN (SELECT pack_id FROM finding WHERE is_to_tell = TRUE)").await, Vec::<String>::new());
     }
 
     async fn several_processes_tell_it_once_and_a_mail_that_failed_goes_again_in_quiet_hours(club: TestClub) {

@@ -1,27 +1,73 @@
-//! Danger that somebody reported is told at once to those who run the pool or oversee it, whatever the hour. A flood of reports makes
-//! no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
+//! Danger that somebody reported, or found on a pack, is told at once to those who run the pool or oversee it, whatever the hour. A
+//! flood of reports makes no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
 
 use super::Kind;
 use super::decide::Reminder;
 use super::facts::Person;
+use super::letter::Part;
 use crate::club::calendar::{Day, Instant, Zone};
+use crate::club::verdict::Gravity;
 use uuid::Uuid;
 
 /// Common practice, no source: an inbox that fills by the second is read by nobody.
 pub const QUARTER_MINUTES: i64 = 15;
 
-/// Danger that was reported.
+/// Danger that nobody was told of yet.
 #[derive(Clone, Debug)]
 pub struct Danger {
-    pub report: Uuid,
-    pub reference: String,
-    pub pack: Option<String>,
-    pub came: Instant,
-    /// Who told it knows of it.
+    /// Of the report or the finding.
+    pub id: Uuid,
+    pub what: What,
+    /// When it came, or was found.
+    pub at: Instant,
+    /// Who told or found it knows of it.
     pub by: Option<Uuid>,
 }
 
-/// Of a pack its number alone: what was seen stands on the page.
+#[derive(Clone, Debug)]
+pub enum What {
+    Reported {
+        reference: String,
+        pack: Option<String>,
+    },
+    /// As a pack was taken back, looked at or read.
+    Found { pack: String },
+}
+
+impl What {
+    fn title(&self) -> String {
+        match self {
+            Self::Reported {
+                pack: Some(pack), ..
+            } => format!("{pack}: danger reported"),
+            Self::Reported { pack: None, .. } => "Danger reported".to_owned(),
+            Self::Found { pack } => format!("{pack}: danger found"),
+        }
+    }
+}
+
+/// Whether a danger that is found on a pack is told: unless the same, as grave, stands against it already. `open`: rule and gravity
+/// of what does.
+pub fn is_to_tell<'a>(
+    (rule, gravity): (&str, Gravity),
+    mut open: impl Iterator<Item = (&'a str, Gravity)>,
+) -> bool {
+    gravity >= Gravity::Danger && !open.any(|known| known.0 == rule && known.1 >= gravity)
+}
+
+const REPORTS: &str = "/reports";
+
+/// The page that a phone opens for what is told together.
+pub fn page(parts: &[Part]) -> &'static str {
+    let mut lines = parts.iter().flat_map(|part| &part.lines);
+    if lines.all(|line| line.href.starts_with(REPORTS)) {
+        REPORTS
+    } else {
+        "/to-see-to"
+    }
+}
+
+/// Of a pack its number alone: what was seen stands on the page. What is found on a pack by one act is one danger.
 pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminder> {
     let is_told = |person: &&Person| {
         let roles = person.roles;
@@ -29,28 +75,35 @@ pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminde
             && (roles.is_quartermaster || roles.is_organiser)
             && Some(person.id) != danger.by
     };
-    let due_on: Day = zone.day_of(danger.came);
-    let title = match &danger.pack {
-        Some(number) => format!("{number}: danger reported"),
-        None => "Danger reported".to_owned(),
-    };
-    let why = format!(
-        "Report {} arrived on {} at {}.",
-        danger.reference,
-        zone.date_words(danger.came),
-        zone.time_words(danger.came)
+    let due_on: Day = zone.day_of(danger.at);
+    let when = format!(
+        "on {} at {}.",
+        zone.date_words(danger.at),
+        zone.time_words(danger.at)
     );
+    let (thing, why, href) = match &danger.what {
+        What::Reported { reference, .. } => (
+            format!("report:{}", danger.id),
+            format!("Report {reference} arrived {when}"),
+            format!("{REPORTS}/{}", danger.id),
+        ),
+        What::Found { pack } => (
+            format!("found:{pack}:{}", danger.at.ms()),
+            format!("It was found {when}"),
+            format!("/packs/{pack}"),
+        ),
+    };
     let told = people.iter().filter(is_told).map(|person| Reminder {
         person: person.id,
         kind: Kind::DangerReported,
         reason: "danger_reported",
-        thing: format!("report:{}", danger.report),
+        thing: thing.clone(),
         due_on,
         is_must: false,
-        title: title.clone(),
+        title: danger.what.title(),
         why: why.clone(),
         next: "Read it now, and see that nobody is near.".to_owned(),
-        href: format!("/reports/{}", danger.report),
+        href: href.clone(),
     });
     told.collect()
 }
@@ -93,6 +146,20 @@ pub fn goes(latest: Option<Latest>, now: Instant) -> Goes {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_same_danger_is_told_once_and_a_graver_or_another_one_again() {
+        let stood = [
+            ("swollen", Gravity::FinalDanger),
+            ("over_discharged", Gravity::Danger),
+        ];
+        let told = |rule, gravity| is_to_tell((rule, gravity), stood.into_iter());
+        assert!(!told("swollen", Gravity::Danger));
+        assert!(!told("over_discharged", Gravity::Danger));
+        assert!(told("over_discharged", Gravity::FinalDanger));
+        assert!(told("leak", Gravity::Danger));
+        assert!(!told("wrap_torn", Gravity::ToMend));
+    }
 
     #[test]
     fn the_first_goes_now_and_what_follows_within_a_quarter_of_an_hour_goes_together() {
