@@ -5,7 +5,7 @@ const said = document.querySelector("[data-fresh-said]");
 const { every, one, many } = said.dataset;
 let tag = null;
 
-const keysOf = (root) => new Set([...root.querySelectorAll("tbody th a")].map((link) => `${link.getAttribute("href")} ${link.textContent}`));
+const keysOf = (root) => new Set([...root.querySelectorAll("tbody th a,[data-news]")].map((one) => one.href + one.textContent));
 
 /** False: somebody is at work in it. */
 function put(part, fresh) {

@@ -31,6 +31,7 @@ DELETE FROM disposal;
 DELETE FROM watch_look;
 DELETE FROM watch;
 DELETE FROM report_photo;
+DELETE FROM report_answer;
 UPDATE report SET merged_into = NULL;
 DELETE FROM report;
 DELETE FROM poster;

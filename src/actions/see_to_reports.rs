@@ -8,6 +8,7 @@ use crate::actions::{By, log, report};
 use crate::bench::form::{Against, Refusal};
 use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
 use crate::club::verdict::Rule;
+use crate::store::book::answers;
 use crate::store::book::reports::{self as store, Report};
 use crate::store::packs;
 use crate::store::{Db, Result, StoreError, Tx, at_once, findings};
@@ -20,9 +21,6 @@ pub enum SeeToFailed {
     NoReport,
     #[error("Only a quartermaster or an organiser does this.")]
     NotYours,
-    /// By whom, where they are still of the club.
-    #[error("Answered since{0}; read it first. Whoever sent it has read that answer, or may have.")]
-    AnsweredSince(String),
     #[error("Write the answer.")]
     NoAnswer,
     #[error("Say it in at most {ANSWER_MOST} letters.")]
@@ -43,7 +41,6 @@ impl Refusal for SeeToFailed {
             Self::Look(refusal) => refusal.against(),
             Self::Merge(refusal) => refusal.against(),
             Self::NotYours => Against::Right,
-            Self::AnsweredSince(_) => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -188,6 +185,7 @@ pub async fn merge(db: &Db, by: &By, id: Uuid, reference: &str) -> Done {
     Ok(finish(tx, by, id, ("merged into another report", &reference)).await?)
 }
 
+/// Added to what was answered before: whoever sent it may have read that already.
 pub async fn answer(db: &Db, by: &By, id: Uuid, words: &str) -> Done {
     let (mut tx, report) = begin(db, by, id).await?;
     let words = words.trim();
@@ -197,11 +195,6 @@ pub async fn answer(db: &Db, by: &By, id: Uuid, words: &str) -> Done {
     if words.chars().count() > ANSWER_MOST {
         return Err(SeeToFailed::TooLong);
     }
-    if report.answered_ms.is_some() {
-        let by = report.answered_by_name.as_deref();
-        let by = by.map_or_else(String::new, |name| format!(" by {name}"));
-        return Err(SeeToFailed::AnsweredSince(by));
-    }
-    store::answer(&mut tx, report.id, (by.actor.id, by.at), words).await?;
+    answers::add(&mut tx, report.id, (by.actor.id, by.at), words).await?;
     Ok(finish(tx, by, id, ("answered", "")).await?)
 }

@@ -1,20 +1,21 @@
-//! The page of a report for whoever sent it, at an address that nobody guesses: whether it was read, the answer, and what to do
+//! The page of a report for whoever sent it, at an address that nobody guesses: whether it was read, the answers, and what to do
 //! meanwhile. It tells nothing of the pack but what they told themselves. Its photo can be added here afterwards.
 
 use crate::actions::report;
 use crate::app::App;
 use crate::club::hall::Hall;
 use crate::club::label::is_code;
-use crate::club::reports::IsNow;
+use crate::club::reports::{About, IsNow};
 use crate::club::verdict::Gravity;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal};
+use crate::store::book::answers;
 use crate::store::book::reports::{self, Report};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::Problems;
 use crate::web::first_minute::{self, Advice};
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos;
-use crate::web::reports::what_is_told;
+use crate::web::reports::{Answered, answered, what_is_told};
 use crate::web::upload::Upload;
 use crate::web::visit::{Shell, Visit};
 use crate::web::words::{When, past};
@@ -35,7 +36,7 @@ struct ReportedPage {
     made: Option<When>,
     came: When,
     read: Option<When>,
-    answered: Option<When>,
+    answers: Vec<Answered>,
     hall: Hall,
     advice: Vec<Advice>,
     is_danger: bool,
@@ -50,6 +51,18 @@ struct ReportedPage {
 /// So ends the key under which `waiting.js` sends a report's photo after its words; one over the limit it names and does not send.
 const SCRIPTS_PHOTO: &str = "-photo";
 
+impl ReportedPage {
+    /// As it was told; a message tells of nothing that happens.
+    fn happening(&self) -> Option<&'static str> {
+        match self.report.is_now() {
+            _ if self.report.about() == About::Message => None,
+            IsNow::Yes => Some("Yes, when it was told"),
+            IsNow::No => Some("No"),
+            IsNow::NotSaid => Some("Not said"),
+        }
+    }
+}
+
 #[derive(Default, Deserialize)]
 pub struct Done {
     #[serde(default)]
@@ -59,14 +72,7 @@ pub struct Done {
 async fn found(app: &App, visit: &Visit, token: &str) -> Result<Report, PageError> {
     let mut report = None;
     if is_code(token) {
-        let mut conn = app.db.read().await?;
-        report = reports::by_token(&mut conn, token).await?;
-        if let Some(double) = report.as_mut()
-            && let Some(into) = double.merged_into
-        {
-            let stays = reports::by_id(&mut conn, into).await?;
-            double.answered_as(stays);
-        }
+        report = reports::by_token(&mut app.db.read().await?, token).await?;
     }
     if report.is_none() {
         app.limits.label(visit.network)?;
@@ -74,16 +80,21 @@ async fn found(app: &App, visit: &Visit, token: &str) -> Result<Report, PageErro
     report.ok_or(PageError::NotFound)
 }
 
-fn reported_page(report: Report, visit: &Visit, shell: Shell) -> ReportedPage {
+async fn reported_page(
+    app: &App,
+    report: Report,
+    (visit, shell): (&Visit, Shell),
+) -> Result<ReportedPage, PageError> {
     let at = |at| past(at, visit.now, &visit.zone);
-    ReportedPage {
+    let answers = answers::to(&mut app.db.read().await?, &report).await?;
+    Ok(ReportedPage {
         shell,
         problems: Problems::default(),
         told: what_is_told(&report),
         made: report.made_ms.map(at),
         came: at(report.came_ms),
         read: report.read_ms.map(at),
-        answered: report.answered_ms.map(at),
+        answers: answered(answers, at),
         hall: visit
             .club
             .as_ref()
@@ -96,7 +107,7 @@ fn reported_page(report: Report, visit: &Visit, shell: Shell) -> ReportedPage {
         is_photo_kept: false,
         pack: report.pack_number.clone().filter(|_| visit.me.is_some()),
         report,
-    }
+    })
 }
 
 /// GET /reported/{token}
@@ -108,7 +119,7 @@ pub async fn show(
 ) -> Page {
     let report = found(&app, &visit, &token).await?;
     let shell = visit.shell(format!("Report {}", report.reference));
-    let page = reported_page(report, &visit, shell);
+    let page = reported_page(&app, report, (&visit, shell)).await?;
     page::show(&ReportedPage {
         is_photo_kept: done.photo == "kept",
         ..page
@@ -150,7 +161,7 @@ pub async fn add_photo(
         }
         Err(words) => {
             let shell = visit.shell_refused(format!("Report {}", report.reference));
-            let page = reported_page(report, &visit, shell);
+            let page = reported_page(&app, report, (&visit, shell)).await?;
             page::put_right(&ReportedPage {
                 problems: Problems::one("photo", words),
                 ..page

@@ -8,6 +8,7 @@ use crate::club::calendar::Instant;
 use crate::club::reports::{About, Effect, IsNow};
 use crate::club::seen::Seen;
 use crate::club::verdict::Gravity;
+use crate::store::book::answers::{self, Answer};
 use crate::store::book::reports::{self, Report};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
@@ -46,6 +47,12 @@ struct ListPage {
     older: Option<i64>,
 }
 
+pub(super) struct Answered {
+    pub(super) words: String,
+    pub(super) when: When,
+    pub(super) by: Option<String>,
+}
+
 page::puts_right!(OnePage);
 
 #[derive(Template)]
@@ -59,7 +66,7 @@ struct OnePage {
     effect: &'static str,
     read: Option<When>,
     looked: Option<When>,
-    answered: Option<When>,
+    answers: Vec<Answered>,
     doubles: Vec<Row>,
 }
 
@@ -115,6 +122,15 @@ fn row(report: &Report, who: &SignedIn) -> Row {
     }
 }
 
+pub(super) fn answered(answers: Vec<Answer>, at: impl Fn(Instant) -> When) -> Vec<Answered> {
+    let told = |answer: Answer| Answered {
+        words: answer.words,
+        when: at(answer.at_ms),
+        by: answer.by_name,
+    };
+    answers.into_iter().map(told).collect()
+}
+
 #[derive(Default, Deserialize)]
 pub struct Before {
     #[serde(default)]
@@ -147,10 +163,10 @@ async fn one_page(
     (shell, problems, typed): (Shell, Problems, Fields),
 ) -> Result<OnePage, PageError> {
     let mut conn = app.db.read().await?;
-    let report = reports::by_id(&mut conn, id)
+    let (report, doubles) = reports::with_doubles(&mut conn, id)
         .await?
         .ok_or(PageError::NotFound)?;
-    let doubles = reports::doubles_of(&mut conn, id).await?;
+    let answers = answers::to(&mut conn, &report).await?;
     drop(conn);
     let at = |at| past(at, who.now, &who.zone);
     let row_of = |report: &Report| row(report, who);
@@ -169,7 +185,7 @@ async fn one_page(
         },
         read: report.read_ms.map(at),
         looked: report.looked_ms.map(at),
-        answered: report.answered_ms.map(at),
+        answers: answered(answers, at),
         doubles: doubles.iter().map(row_of).collect(),
         report,
     })

@@ -175,9 +175,15 @@ on_both! {
         let theirs = visitor.get(&format!("/reported/{token}")).await;
         assert!(theirs.text.contains("Thank you, it is out of use.") && !theirs.text.contains("Nobody has read it"));
         let rosa = club.second_quartermaster().await;
-        let late = do_it(&rosa, &page, "answer", &[("answer", "Nothing was wrong."), ("key", "late")]).await;
-        assert!(late.problems()[0].starts_with("Answered since by Quinn") && late.text.contains("Nothing was wrong."), "{:?}", late.problems());
-        assert_eq!(club.find("SELECT answer FROM report").await, ["Thank you, it is out of use."], "the first stays");
+        club.later_by_minutes(90);
+        do_it(&rosa, &page, "answer", &[("answer", "It was disposed of."), ("key", "late")]).await.done();
+        let theirs = visitor.get(&format!("/reported/{token}")).await;
+        assert_eq!(theirs.texts("dd:has(.lines)").len(), 2, "{}", theirs.text);
+        assert!(theirs.texts("dd:has(.lines)")[0].starts_with("Thank you, it is out of use. ("), "the first stays, with when it was given");
+        assert!(theirs.texts("dd:has(.lines) time").len() == 2 && !theirs.text.contains("Rosa"));
+        let ours = latest(&club, &quinn).await;
+        let answers = ours.texts("dd:has(.lines)");
+        assert!(answers[0].contains("by Quinn") && answers[1].contains("by Rosa") && ours.text.contains("once more"), "{answers:?}");
         for secret in ["P-001", "Quinn", "quarantine place", "LiPo"] {
             assert!(!theirs.text.contains(secret), "{secret}");
         }
@@ -215,6 +221,32 @@ on_both! {
         let both = [("seen", "something_else"), ("seen", "wet"), ("key", "both")];
         ada.post("/packs/P-001/condition", &both).await.done();
         assert_eq!(state(&club).await, "quarantine");
+    }
+
+    async fn two_who_answer_at_once_leave_both_answers_and_a_form_sent_twice_one(club: TestClub) {
+        club.fit_packs(1).await;
+        reported(&club, 1, 1, "wet").await;
+        reported(&club, 1, 2, "wet").await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
+        let page = latest(&club, &quinn).await;
+        let (one, other) = ([("answer", "It is out of use."), ("key", "a")], [("answer", "Thank you."), ("key", "b")]);
+        let (first, second, again) = tokio::join!(
+            do_it(&quinn, &page, "answer", &one),
+            do_it(&rosa, &page, "answer", &other),
+            do_it(&quinn, &page, "answer", &one)
+        );
+        assert_eq!((first.done(), second.done()), (again.done(), again.done()));
+        let mut stand = club.find("SELECT words FROM report_answer").await;
+        stand.sort();
+        assert_eq!(stand, ["It is out of use.", "Thank you."]);
+        let older = "SELECT token FROM report WHERE id NOT IN (SELECT report_id FROM report_answer)";
+        let older = format!("/reported/{}", club.find(older).await.remove(0));
+        let visitor = club.visitor();
+        assert!(visitor.get(&older).await.text.contains("None yet."));
+        let stays = club.find("SELECT reference FROM report WHERE id IN (SELECT report_id FROM report_answer)").await.remove(0);
+        let double = quinn.get(quinn.get("/reports").await.select("[data-fresh=unread] tbody th a")[0].attribute("href")).await;
+        do_it(&quinn, &double, "merge", &[("into", &stays)]).await.done();
+        assert_eq!(visitor.get(&older).await.texts("dd:has(.lines)").len(), 2, "who sent the double reads both");
     }
 
     async fn two_who_say_different_things_at_once_leave_one_answer(club: TestClub) {

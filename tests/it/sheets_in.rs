@@ -118,6 +118,7 @@ async fn comes_in_again(club: &TestClub) {
     ];
     for sql in [
         "DELETE FROM report_photo",
+        "DELETE FROM report_answer",
         "DELETE FROM report",
         "DELETE FROM watch_look",
         "DELETE FROM watch",

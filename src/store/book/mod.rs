@@ -3,6 +3,7 @@
 //! incident book; drills.
 
 pub mod actions;
+pub mod answers;
 pub mod around;
 pub mod disposals;
 pub mod drills;

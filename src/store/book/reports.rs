@@ -1,4 +1,4 @@
-//! Reports of what somebody saw: what was told, what it did, who read, looked, answered. And the photo of one.
+//! Reports of what somebody saw: what was told, what it did, who read and looked. And the photo of one.
 
 use crate::club::calendar::Instant;
 use crate::club::reports::{About, Double, IsNow, Thing, seen_of};
@@ -37,8 +37,6 @@ pub struct Report {
     pub looked_ms: Option<Instant>,
     pub was_so: Option<bool>,
     pub looked_words: String,
-    pub answer: String,
-    pub answered_ms: Option<Instant>,
     pub merged_into: Option<Uuid>,
     /// That began with it; empty: none did.
     pub incident: String,
@@ -47,7 +45,6 @@ pub struct Report {
     pub by_name: Option<String>,
     pub read_by_name: Option<String>,
     pub looked_by_name: Option<String>,
-    pub answered_by_name: Option<String>,
     pub has_photo: bool,
     /// A phone sent it until it was here.
     pub is_of_phone: bool,
@@ -84,15 +81,6 @@ impl Report {
         self.pack_id.is_some() && (!self.is_verified || self.about() != About::Pack)
     }
 
-    /// A double that nobody answered is answered as the report that stays.
-    pub fn answered_as(&mut self, stays: Option<Self>) {
-        if let (None, Some(stays)) = (self.answered_ms, stays) {
-            self.answer = stays.answer;
-            self.answered_ms = stays.answered_ms;
-            self.read_ms = self.read_ms.or(stays.read_ms);
-        }
-    }
-
     pub fn as_double(&self) -> Double<'_> {
         let of = self.pack_id.map(|id| id.as_u128());
         Double {
@@ -110,11 +98,11 @@ macro_rules! reports {
         concat!(
             "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.is_now, \
              r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, TRIM(r.left_out || ' ' || r.photo_refused) AS left_out, r.made_ms, r.came_ms, r.read_ms, \
-             r.looked_ms, r.was_so, r.looked_words, r.answer, r.answered_ms, r.merged_into, r.incident, k.number AS pack_number, \
-             o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, a.name AS answered_by_name, \
+             r.looked_ms, r.was_so, r.looked_words, r.merged_into, r.incident, k.number AS pack_number, \
+             o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, \
              f.report_id IS NOT NULL AS has_photo, r.phone_key IS NOT NULL AS is_of_phone FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
              LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN person b ON b.id = r.by_id LEFT JOIN person e ON e.id = r.read_by \
-             LEFT JOIN person l ON l.id = r.looked_by LEFT JOIN person a ON a.id = r.answered_by \
+             LEFT JOIN person l ON l.id = r.looked_by \
              LEFT JOIN report_photo f ON f.report_id = r.id ",
             $rest
         )
@@ -313,18 +301,6 @@ pub async fn note_looked(
     Ok(())
 }
 
-pub async fn answer(tx: &mut Tx, id: Uuid, by: (Uuid, Instant), words: &str) -> Result<()> {
-    change!(
-        tx,
-        "UPDATE report SET answer = $2, answered_ms = $3, answered_by = $4 WHERE id = $1",
-        id,
-        words,
-        by.1,
-        by.0
-    )?;
-    Ok(())
-}
-
 pub async fn merge(tx: &mut Tx, id: Uuid, into: Uuid) -> Result<()> {
     change!(
         tx,
@@ -354,6 +330,20 @@ pub async fn photo_to_keep(conn: &mut Conn, id: Uuid) -> Result<Option<(String, 
         "SELECT original_sha256, large FROM report_photo WHERE report_id = $1",
         id
     )
+}
+
+/// A report and its doubles.
+pub async fn with_doubles(conn: &mut Conn, id: Uuid) -> Result<Option<(Report, Vec<Report>)>> {
+    let found = rows!(
+        conn,
+        Report,
+        reports!(
+            "WHERE r.id = $1 OR r.merged_into = $1 ORDER BY CASE WHEN r.id = $1 THEN 0 ELSE 1 END, r.came_ms, r.id"
+        ),
+        id
+    )?;
+    let mut found = found.into_iter();
+    Ok(found.next().map(|report| (report, found.collect())))
 }
 
 pub async fn doubles_of(conn: &mut Conn, id: Uuid) -> Result<Vec<Report>> {
