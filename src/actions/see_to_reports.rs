@@ -1,11 +1,12 @@
 //! What those who run the pool do with a report: read it, look and say whether it was so, merge doubles, answer whoever sent it.
 //! None of it lifts anything: what was so is stored as what was seen, and what was not so leaves the pool's own ways out.
 
-use crate::actions::condition::{self, Looked};
+use crate::actions::condition::Looked;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, log, report};
 use crate::bench::form::{Against, Refusal};
+use crate::club::reports::confirmed::confirmed;
 use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
 use crate::club::verdict::Rule;
 use crate::store::book::answers;
@@ -132,19 +133,17 @@ fn may_look(
 
 /// What was ticked and said, in words.
 fn what(report: &Report) -> Option<String> {
-    looked_of(report).words()
-}
-
-fn looked_of(report: &Report) -> Looked {
-    Looked {
+    let looked = Looked {
         seen: report.seen(),
         crash: report.crash(),
         own_words: report.words.clone(),
-    }
+    };
+    looked.words()
 }
 
 /// What did nothing to the pack before somebody looked becomes what was seen, as grave as it is, and takes the place of what a
 /// stranger's report had put there until then. Nothing is recorded on a pack that is gone.
+/// Their words stay with it.
 async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     let Some(pack_id) = report.pack_id else {
         return Ok(());
@@ -155,15 +154,17 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     if report::is_gone(tx, &pack).await? {
         return Ok(());
     }
-    let looked = looked_of(report);
-    condition::note(tx, by, &pack, &looked).await?;
+    let seen = confirmed(&report.seen(), report.crash(), &report.words);
+    for finding in &seen {
+        standing::find(tx, by, &pack, finding, None).await?;
+    }
     at_once::told_by_report(tx, pack_id, by.at).await?;
     let open = findings::open(tx, pack_id).await?;
     let is_placeholder = |rule: Option<Rule>| rule == Some(Rule::ReportedUnlooked);
     let held = open
         .iter()
         .find(|found| Some(found.id) == report.finding_id && is_placeholder(found.rule()));
-    let gravest = reports::gravest(&looked.findings());
+    let gravest = reports::gravest(&seen);
     if let Some(held) = held.filter(|held| held.gravity() <= gravest) {
         let words = "Looked at: it was so.";
         findings::close(tx, held.id, by.actor.id, words, by.at).await?;

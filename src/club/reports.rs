@@ -6,6 +6,7 @@ use super::seen::Seen;
 use super::verdict::{Finding, Gravity};
 use crate::bench::form::{Against, Refusal};
 
+pub mod confirmed;
 pub mod waited;
 
 /// Longest texts, in letters: common practice, no source.

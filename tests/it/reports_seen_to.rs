@@ -249,6 +249,21 @@ on_both! {
         assert_eq!(visitor.get(&older).await.texts("dd:has(.lines)").len(), 2, "who sent the double reads both");
     }
 
+    async fn what_a_stranger_ticked_and_wrote_is_read_together_once_it_was_so(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/label", &[("what", "make")]).await.done();
+        let at = format!("/t/{}/report", club.find("SELECT code FROM label").await[0]);
+        let words = "it fell off the bench by the window";
+        let told = [("seen", "wet"), ("seen", "wrap_torn"), ("own_words", words), ("key", "told")];
+        club.visitor().post(&at, &told).await.done();
+        let page = latest(&club, &quinn).await;
+        do_it(&quinn, &page, "look", &[("was_so", "yes"), ("looked", "soaked")]).await.done();
+        let open = "SELECT words FROM finding WHERE closed_ms IS NULL ORDER BY words";
+        assert_eq!(club.find(open).await, ["Seen: Outer wrap torn, foil whole.", "Seen: Wet: it fell off the bench by the window"]);
+        assert!(quinn.get("/packs/P-001").await.one(".verdict").contains("Wet: it fell off the bench"));
+    }
+
     async fn two_who_say_different_things_at_once_leave_one_answer(club: TestClub) {
         club.fit_packs(1).await;
         reported(&club, 1, 1, "swollen").await;
