@@ -38,6 +38,9 @@ pub enum Verb {
         /// What the person signs in with
         sign_in: String,
     },
+    /// Read a returned mail on standard input, as a mail server hands it on, and note whose address does not work. Exit 0 when it
+    /// was understood, 1 when it is no notice about a mail of ours, 75 when it should be tried again later
+    Bounced,
     /// The incident book
     Book {
         #[command(subcommand)]

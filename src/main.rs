@@ -1,12 +1,14 @@
-//! The command line: serve, demo, health, let-in, book verify, calc. Thin.
+//! The command line: serve, demo, health, let-in, bounced, book verify, calc. Thin.
 #![forbid(unsafe_code)]
 
 use clap::Parser;
+use sandbucket::actions::returned_mail::{ReturnedRefusal, returned};
 use sandbucket::app::App;
 use sandbucket::calc::{Calculation, Wrong};
 use sandbucket::clock::Clock;
 use sandbucket::club::book::{chain::Head, digest::Digest};
 use sandbucket::club::calendar::utc_typed;
+use sandbucket::club::returned_mail;
 use sandbucket::config::{self, BookVerb, Calc, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
 use std::io::{IsTerminal, Read};
@@ -27,15 +29,34 @@ fn main() -> ExitCode {
     }
     start_logging(command.settings.log);
     let outcome = match config::unknown_variable() {
-        Some(name) => Err(format!("{name} is not a setting; see the README's table.")),
+        Some(name) => Err(format!("{name} is not a setting; see the README's table.").into()),
         None => run(command),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
-        Err(sentence) => {
-            eprintln!("sandbucket: {sentence}");
-            ExitCode::FAILURE
+        Err(stopped) => {
+            eprintln!("sandbucket: {}", stopped.sentence);
+            ExitCode::from(stopped.code)
         }
+    }
+}
+
+/// Why it ends, and with which exit code.
+struct Stopped {
+    sentence: String,
+    code: u8,
+}
+
+impl From<String> for Stopped {
+    fn from(sentence: String) -> Self {
+        Self { sentence, code: 1 }
+    }
+}
+
+impl Stopped {
+    /// As mail servers are told to keep a mail and try again (EX_TEMPFAIL of BSD's sysexits.h).
+    const fn for_now(sentence: String) -> Self {
+        Self { sentence, code: 75 }
     }
 }
 
@@ -88,11 +109,12 @@ fn start_logging(format: LogFormat) {
     }
 }
 
-fn run(command: CommandLine) -> Result<(), String> {
+fn run(command: CommandLine) -> Result<(), Stopped> {
     let runtime = tokio::runtime::Runtime::new().map_err(|error| error.to_string())?;
     let settings = command.settings;
     runtime.block_on(async move {
         match command.verb.unwrap_or(Verb::Serve) {
+            Verb::Bounced => return bounced(&settings).await,
             Verb::Serve => serve(settings).await,
             Verb::Demo => demo(&settings).await,
             Verb::Health => health(&settings).await,
@@ -100,6 +122,7 @@ fn run(command: CommandLine) -> Result<(), String> {
             Verb::Book { what } => verify_book(&settings, what).await,
             Verb::Calc { .. } => Ok(()),
         }
+        .map_err(Stopped::from)
     })
 }
 
@@ -264,6 +287,26 @@ async fn let_in(settings: &Settings, sign_in: &str) -> Result<(), String> {
     }
     println!("This link lets {sign_in} choose a new password. It works once, for an hour:");
     println!("{}/reset/{token}", settings.public_base());
+    Ok(())
+}
+
+/// Reads a returned mail, and notes whose address does not work. What is said goes back to whom the mail server answers: it names nobody.
+async fn bounced(settings: &Settings) -> Result<(), Stopped> {
+    let mut mail = Vec::new();
+    let most = returned_mail::MOST_BYTES as u64 + 1;
+    let read = std::io::stdin().lock().take(most).read_to_end(&mut mail);
+    read.map_err(|error| Stopped::for_now(format!("the mail can't be read: {error}.")))?;
+    let notice = returned_mail::read(&mail).map_err(|wrong| wrong.to_string())?;
+    let opened = Db::open(&settings.database_url, false).await;
+    let db = opened
+        .map_err(|error| Stopped::for_now(format!("the database could not be opened: {error}.")))?;
+    let outcome = returned(&db, &notice, Clock::System.now()).await;
+    db.close().await;
+    let told = outcome.map_err(|refusal| match refusal {
+        ReturnedRefusal::NotOurs => Stopped::from(refusal.to_string()),
+        ReturnedRefusal::Store(error) => Stopped::for_now(format!("{error}.")),
+    })?;
+    println!("{told}");
     Ok(())
 }
 

@@ -106,6 +106,7 @@ pub async fn choose(
         quiet_from: hour(&wish.quiet_from),
         quiet_to: hour(&wish.quiet_to),
         unconfirmed_ms: asked_about(&mut tx, by, &wish.address, posting).await?,
+        kept_ms: kept_since(&mut tx, by, &wish.address).await?,
         ..Reach::nowhere(by.actor.id)
     };
     reach::save(&mut tx, &reach).await?;
@@ -132,6 +133,17 @@ pub async fn choose(
     .await?;
     once::finish(tx, by, PAGE).await?;
     Ok(PAGE)
+}
+
+/// Now, where it is another than before, or was dead.
+async fn kept_since(
+    conn: &mut Conn,
+    by: &By,
+    address: &str,
+) -> Result<Option<Instant>, StoreError> {
+    let before = reach::of(conn, by.actor.id).await?;
+    let same = before.filter(|before| before.address == address && before.dead_ms.is_none());
+    Ok(same.map_or(Some(by.at), |same| same.kept_ms))
 }
 
 /// Kinds that do not come by a way, as the log keeps them.

@@ -45,6 +45,7 @@ pub mod register;
 pub mod release;
 pub mod remind;
 pub mod report;
+pub mod returned_mail;
 pub mod rounds;
 pub mod rounds_home;
 mod rounds_put_on;

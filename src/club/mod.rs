@@ -40,6 +40,7 @@ pub mod register;
 pub mod release;
 pub mod reminders;
 pub mod reports;
+pub mod returned_mail;
 pub mod seen;
 pub mod settings;
 pub mod sheet;

@@ -196,6 +196,17 @@ pub async fn give_up(tx: &mut Tx, held: (Uuid, Uuid), answer: &str) -> Result<bo
     Ok(given_up == 1)
 }
 
+/// It went out, and came back for good.
+pub async fn came_back(tx: &mut Tx, id: Uuid, answer: &str) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE mail SET state = 'dead', answer = $2, lease_id = NULL, lease_ms = NULL WHERE id = $1",
+        id,
+        answer
+    )?;
+    Ok(())
+}
+
 /// It is not sent after all, and was never tried.
 pub async fn hold(tx: &mut Tx, held: (Uuid, Uuid), why: &str) -> Result<()> {
     change!(
@@ -233,6 +244,16 @@ pub async fn of_person(conn: &mut Conn, person_id: Uuid, at_most: i64) -> Result
 
 pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<Message>> {
     row!(conn, Message, message!("WHERE m.id = $1"), id)
+}
+
+/// As it is called on its way.
+pub async fn by_message_id(conn: &mut Conn, message_id: &str) -> Result<Option<Message>> {
+    row!(
+        conn,
+        Message,
+        message!("WHERE m.message_id = $1"),
+        message_id
+    )
 }
 
 /// A link that goes out with this message.

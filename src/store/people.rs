@@ -179,6 +179,8 @@ macro_rules! listed {
              COALESCE((SELECT re.dead_words FROM reach re WHERE re.person_id = p.id AND re.dead_ms IS NOT NULL), \
              (SELECT CASE WHEN ma.state = 'dead' THEN ma.answer END FROM mail ma WHERE ma.person_id = p.id AND ma.channel = 'mail' \
               AND (ma.is_to_confirm = FALSE OR ma.state = 'dead') \
+              AND EXISTS (SELECT 1 FROM reach rk WHERE rk.person_id = p.id AND rk.address = ma.address \
+              AND (rk.kept_ms IS NULL OR rk.kept_ms <= COALESCE(ma.sent_ms, ma.made_ms))) \
               ORDER BY ma.on_day DESC LIMIT 1)) AS mail_trouble, \
              EXISTS (SELECT 1 FROM reach ra WHERE ra.person_id = p.id AND ra.address <> '') AS has_address, \
              (SELECT ph.ended_words FROM phone ph WHERE ph.person_id = p.id AND ph.ended_ms IS NOT NULL \

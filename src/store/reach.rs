@@ -19,6 +19,8 @@ pub struct Reach {
     pub dead_words: String,
     /// Since when its person was asked whether the address is theirs and did not say so; None: it counts as confirmed.
     pub unconfirmed_ms: Option<Instant>,
+    /// Since when its person has it, or asked for it to be tried again; None: since before that was kept.
+    pub kept_ms: Option<Instant>,
 }
 
 impl Reach {
@@ -31,6 +33,7 @@ impl Reach {
             dead_ms: None,
             dead_words: String::new(),
             unconfirmed_ms: None,
+            kept_ms: None,
         }
     }
 
@@ -44,7 +47,7 @@ pub async fn of(conn: &mut Conn, person_id: Uuid) -> Result<Option<Reach>> {
     row!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms FROM reach WHERE person_id = $1",
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms FROM reach WHERE person_id = $1",
         person_id
     )
 }
@@ -53,7 +56,7 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
     let found = rows!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms FROM reach"
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms FROM reach"
     )?;
     Ok(found.into_iter().map(|one| (one.person_id, one)).collect())
 }
@@ -61,16 +64,18 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
 pub async fn save(tx: &mut Tx, reach: &Reach) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms) VALUES ($1, $2, $3, $4, $5, $6, $7) \
+        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) \
          ON CONFLICT (person_id) DO UPDATE SET address = excluded.address, quiet_from = excluded.quiet_from, \
-         quiet_to = excluded.quiet_to, dead_ms = excluded.dead_ms, dead_words = excluded.dead_words, unconfirmed_ms = excluded.unconfirmed_ms",
+         quiet_to = excluded.quiet_to, dead_ms = excluded.dead_ms, dead_words = excluded.dead_words, unconfirmed_ms = excluded.unconfirmed_ms, \
+         kept_ms = excluded.kept_ms",
         reach.person_id,
         &reach.address,
         &reach.quiet_from,
         &reach.quiet_to,
         reach.dead_ms,
         &reach.dead_words,
-        reach.unconfirmed_ms
+        reach.unconfirmed_ms,
+        reach.kept_ms
     )?;
     Ok(())
 }
@@ -180,6 +185,7 @@ struct Row {
     dead_ms: Option<Instant>,
     dead_words: Option<String>,
     unconfirmed_ms: Option<Instant>,
+    kept_ms: Option<Instant>,
     kind: Option<String>,
     by_mail: Option<bool>,
     by_push: Option<bool>,
@@ -204,6 +210,7 @@ impl Row {
             dead_ms: self.dead_ms,
             dead_words: self.dead_words.clone().unwrap_or_default(),
             unconfirmed_ms: self.unconfirmed_ms,
+            kept_ms: self.kept_ms,
         }
     }
 
@@ -231,7 +238,7 @@ pub async fn whole(conn: &mut Conn, person_id: Uuid) -> Result<Whole> {
     let found = rows!(
         conn,
         Row,
-        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, r.unconfirmed_ms, c.kind, c.by_mail, c.by_push, c.in_calendar, \
+        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, r.unconfirmed_ms, r.kept_ms, c.kind, c.by_mail, c.by_push, c.in_calendar, \
          ph.id AS phone_id, ph.session_id, ph.device, ph.made_ms, ph.taken_ms, ph.ended_ms, ph.ended_words, \
          (SELECT public_key FROM push_key) AS public_key \
          FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id \

@@ -129,7 +129,7 @@ async fn read(answer: Response<Incoming>) -> Outcome {
     let body = Limited::new(answer.into_body(), ANSWER_MAX).collect().await;
     let body = body.map(|read| read.to_bytes()).unwrap_or_default();
     let told = String::from_utf8_lossy(&body);
-    let words = crate::tasks::smtp::short(format!("{status} {told}").trim());
+    let words = crate::club::returned_mail::short(format!("{status} {told}").trim());
     match status {
         _ if status.is_success() => Outcome::Taken(words),
         StatusCode::NOT_FOUND | StatusCode::GONE => Outcome::Gone(words),

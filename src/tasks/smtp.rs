@@ -1,6 +1,7 @@
 //! One mail over SMTP. TLS is checked against the machine's own list of authorities and those of the settings; without TLS only where the settings say so.
 //! Tells what came of it: sent, refused for good, or not now.
 
+use crate::club::returned_mail::short;
 use crate::config::Authorities;
 use lettre::transport::smtp::Error;
 use lettre::transport::smtp::client::{Certificate, Tls, TlsParameters};
@@ -79,12 +80,4 @@ fn failed(error: &Error) -> Outcome {
         },
         _ => Outcome::Failed(words),
     }
-}
-
-/// What stands on a page of it.
-pub fn short(words: &str) -> String {
-    let plain = words
-        .chars()
-        .map(|sign| if sign.is_control() { ' ' } else { sign });
-    plain.take(300).collect()
 }

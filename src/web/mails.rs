@@ -26,9 +26,10 @@ pub struct MailRow {
 }
 
 /// What stands of a message, in words.
-fn stands(state: &str) -> &'static str {
-    match state {
+fn stands(one: &Message) -> &'static str {
+    match one.state.as_str() {
         "sent" => "Sent",
+        "dead" if one.sent_ms.is_some() => "Came back",
         "dead" => "Given up",
         "held" => "Not sent",
         _ => "Waits",
@@ -43,8 +44,8 @@ pub fn rows(messages: Vec<Message>, who: &SignedIn) -> Vec<MailRow> {
             Channel::Push => "phone",
             Channel::Mail => "mail",
         },
+        stands: stands(&one),
         called: one.person_name.unwrap_or_else(|| "(erased)".to_owned()),
-        stands: stands(&one.state),
         when: past(one.sent_ms.unwrap_or(one.made_ms), who.now, &who.zone),
         answer: one.answer,
         tries: one.tries,

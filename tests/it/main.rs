@@ -20,6 +20,7 @@ mod book_erasure;
 mod book_export;
 mod book_involved;
 mod book_tampered;
+mod bounced;
 mod calc;
 mod calendar_feed;
 mod care;

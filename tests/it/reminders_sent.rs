@@ -200,7 +200,8 @@ on_both! {
         assert!(quiet("f@millrace.example").await.is_refused());
         assert_eq!(club.find(TO_CONFIRM).await, ["7"]);
         // What asks hides no mail that was given up.
-        club.behind_the_back("UPDATE mail SET state = 'dead', answer = 'box is full' WHERE is_to_confirm = FALSE").await.expect("given up");
+        club.behind_the_back("UPDATE mail SET state = 'dead', answer = 'box is full', address = 'e@millrace.example' WHERE is_to_confirm = FALSE").await.expect("given up");
+        club.behind_the_back("UPDATE reach SET kept_ms = NULL").await.expect("kept before that");
         let page = quinn.get(&format!("/people/{}", quinn.id())).await;
         assert!(page.one("main").contains("box is full"), "{}", page.text);
     }

@@ -1,0 +1,1 @@
+UPDATE reach SET kept_ms = {now} WHERE person_id = id(1);
