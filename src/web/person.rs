@@ -46,6 +46,8 @@ struct View {
     mail_trouble: String,
     /// Of an active person who can sign in: where nothing tells where mail goes.
     lacks_address: bool,
+    /// Nobody said yet that the address is theirs.
+    is_unconfirmed: bool,
     /// Nor a push to a phone of theirs.
     phone_trouble: String,
 }
@@ -70,6 +72,9 @@ impl View {
                 .unwrap_or_default(),
             mail_trouble: person.mail_trouble.clone().unwrap_or_default(),
             lacks_address: person.is_active() && !person.roles().is_none() && !person.has_address,
+            is_unconfirmed: person.is_active()
+                && person.is_unconfirmed
+                && person.mail_trouble.is_none(),
             phone_trouble: person.phone_trouble.clone().unwrap_or_default(),
         }
     }

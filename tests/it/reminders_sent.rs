@@ -163,10 +163,14 @@ on_both! {
         remind::run(&club.app).await.expect("decided");
         assert_eq!(post.received().len(), 1, "a first check is told on pages alone");
         assert!(quinn.get("/me/reminders").await.one("main").contains("Your address is not confirmed yet."));
+        let olive = club.organiser().await;
+        let on_their_page = async || olive.get(&format!("/people/{}", quinn.id())).await.one("main").contains("Their address for mail is not confirmed yet.");
+        assert!(on_their_page().await);
         assert!(stranger.get(&first).await.one("main").contains("Is this your address?"));
         assert_eq!(asked().await.len(), 1, "a page that was fetched confirms nothing");
         assert_eq!(stranger.post(&first, &[]).await.status, 200);
         assert_eq!(asked().await, Vec::<String>::new());
+        assert!(!on_their_page().await);
         assert!(stranger.post(&first, &[]).await.one("main").contains("Confirmed"), "twice is as once");
         assert!(stranger.get(&first).await.one("main").contains("Confirmed"));
         // What came meanwhile and is still due goes now, once.
