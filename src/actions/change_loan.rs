@@ -10,7 +10,7 @@ use crate::actions::volts_now::spread_that_holds;
 use crate::actions::{By, log};
 use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Day;
-use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal};
+use crate::club::lending::{self, Borrower, DueRefusal, HandOutRefusal, Then};
 use crate::club::release::is_said;
 use crate::club::sighting::{LOAN_EXTENDED, LOST};
 use crate::club::states::Life;
@@ -37,9 +37,11 @@ pub enum ChangeRefusal {
     NoReason,
     #[error(transparent)]
     Due(#[from] DueRefusal),
-    #[error("{}", sentences(.refusals))]
+    #[error("{}", sentences(.refusals, *.then))]
     Lending {
         refusals: Vec<HandOutRefusal>,
+        /// What was wanted.
+        then: Then,
         /// A reason would do for one of them.
         is_overridable: bool,
     },
@@ -59,8 +61,8 @@ impl Refusal for ChangeRefusal {
     }
 }
 
-fn sentences(refusals: &[HandOutRefusal]) -> String {
-    let all: Vec<String> = refusals.iter().map(ToString::to_string).collect();
+fn sentences(refusals: &[HandOutRefusal], then: Then) -> String {
+    let all: Vec<String> = refusals.iter().map(|one| one.told_at(then)).collect();
     all.join(" ")
 }
 
@@ -100,7 +102,7 @@ fn overridden<'a>(
     by: &By,
     borrower: &Borrower,
     refusals: Vec<Weighed>,
-    why: &'a str,
+    (why, then): (&'a str, Then),
 ) -> Result<Option<&'a str>, ChangeRefusal> {
     if refusals.is_empty() {
         return Ok(None);
@@ -115,6 +117,7 @@ fn overridden<'a>(
     }
     Err(ChangeRefusal::Lending {
         refusals: kept,
+        then,
         is_overridable,
     })
 }
@@ -176,7 +179,7 @@ pub async fn extend(
     let ids: Vec<Uuid> = before.iter().map(|pack| pack.id).collect();
     let care = care_at_table::weigh(&mut tx, by, &borrower, &ids).await?;
     refusals.extend(care.refusals(by));
-    let why = overridden(by, &borrower, refusals, why)?;
+    let why = overridden(by, &borrower, refusals, (why, Then::Extend))?;
     loans::set_due(&mut tx, loan_id, due).await?;
     for pack in &before {
         settle_saying(&mut tx, by, pack, (LOAN_EXTENDED, why)).await?;
@@ -251,7 +254,7 @@ pub async fn pass_on(
     let is_for_care_alone = refusals
         .iter()
         .all(|(refusal, _)| matches!(refusal, HandOutRefusal::Care(_)));
-    let why = overridden(by, &borrower, refusals, why)?;
+    let why = overridden(by, &borrower, refusals, (why, Then::PassOn))?;
     let own = why.filter(|_| !is_for_care_alone);
     let words = joined([
         own.map(|why| lending::override_words(spread, why)),

@@ -81,6 +81,13 @@ pub enum HandOutRefusal {
     Care(#[from] CareRefusal),
 }
 
+/// What is refused for the same reasons as handing out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Then {
+    Extend,
+    PassOn,
+}
+
 impl Refusal for HandOutRefusal {
     fn against(&self) -> Against {
         match self {
@@ -92,6 +99,19 @@ impl Refusal for HandOutRefusal {
 }
 
 impl HandOutRefusal {
+    /// Its sentence where no hand-out was refused, but this: what to do first, and then that.
+    pub fn told_at(&self, then: Then) -> String {
+        let told = self.to_string();
+        let first = ["then hand it out.", "then hand out."]
+            .iter()
+            .find_map(|words| told.strip_suffix(words));
+        match (first, then) {
+            (Some(first), Then::Extend) => format!("{first}then extend the loan."),
+            (Some(first), Then::PassOn) => format!("{first}then pass it on."),
+            (None, _) => told,
+        }
+    }
+
     /// It is about whoever is to get it; else about what they are to get.
     pub const fn is_of_person(&self) -> bool {
         matches!(

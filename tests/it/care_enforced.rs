@@ -127,6 +127,7 @@ on_both! {
         let refused = quinn.post(&format!("/loans/{id}/extend"), &[("due", "2027-03-09")]).await;
         let told = refused.problems().join(" ");
         assert!(told.contains("Ada has P-001 to put to storage") && told.contains("P-001 is above its storage band"), "{told}");
+        assert!(told.contains("Log its volts now, then extend the loan.") && !told.contains("hand it out"), "{told}");
         let said = quinn.post(&format!("/loans/{id}/extend"), &[("due", "2027-03-09"), ("why", " x"), ("key", "x")]).await;
         assert_eq!(said.texts("#w-why"), ["Say why in 3 letters or more."]);
         assert_eq!(said.select("#f-why")[0].attribute("value"), "x");
@@ -134,7 +135,8 @@ on_both! {
         let bea = club.borrower("Bea").await;
         let person = bea.id().to_string();
         let passed = quinn.post(&format!("/lent/{lent}/pass-on"), &[("person", &person)]).await;
-        assert!(passed.problems().join(" ").contains("past the club's limit of 7 days"), "{:?}", passed.problems());
+        let told = passed.problems().join(" ");
+        assert!(told.contains("past the club's limit of 7 days. Log its volts now, then pass it on."), "{told}");
         log(&quinn, "P-001", "4.17 4.17 4.17").await;
         let passed = quinn.post(&format!("/lent/{lent}/pass-on"), &[("person", &person), ("key", "again")]).await;
         let told = quinn.get(passed.done()).await;

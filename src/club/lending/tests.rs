@@ -56,6 +56,24 @@ fn only_fit_and_cautioned_packs_that_are_here_go_out() {
 }
 
 #[test]
+fn what_is_refused_where_a_loan_is_extended_or_passed_on_says_what_to_do_there() {
+    let unknown = pack_refusal(&at_table(State::NotKnown)).expect("refused");
+    assert_eq!(
+        unknown.told_at(Then::Extend),
+        "P-014 is not known: Why. Log its volts now, then extend the loan."
+    );
+    let never = HandOutRefusal::NoInduction {
+        name: "Ada".to_owned(),
+    };
+    assert_eq!(
+        never.told_at(Then::PassOn),
+        "Ada was never shown safe charging and handling. Show it, record it, then pass it on."
+    );
+    let aside = pack_refusal(&at_table(State::SetAside)).expect("refused");
+    assert_eq!(aside.told_at(Then::Extend), aside.to_string());
+}
+
+#[test]
 fn a_pack_at_somebodys_home_goes_out_once_it_is_back() {
     let home = PackAtTable {
         home: Some(" with Mo".to_owned()),
