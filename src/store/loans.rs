@@ -220,15 +220,16 @@ pub async fn lines_among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<LoanLine>>
     rows_among!(conn, LoanLine, line!("WHERE le.id IN ("), ids, ")")
 }
 
-/// What came back since then, the latest first.
-pub async fn back_since(conn: &mut Conn, since: Instant, at_most: i64) -> Result<Vec<LoanLine>> {
+/// Everything that is out, in the order of `all_out`, and behind it what came back since then, the latest first.
+pub async fn out_and_back_since(conn: &mut Conn, since: Instant) -> Result<Vec<LoanLine>> {
     rows!(
         conn,
         LoanLine,
         line!(
-            "WHERE le.closed_ms >= $1 AND le.outcome IN ('back', 'unchecked') ORDER BY le.closed_ms DESC, le.id LIMIT $2"
+            "WHERE le.closed_ms IS NULL OR (le.closed_ms >= $1 AND le.outcome IN ('back', 'unchecked')) \
+             ORDER BY le.closed_ms DESC NULLS FIRST, lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key, \
+             i.number, le.id"
         ),
-        since,
-        at_most
+        since
     )
 }

@@ -356,6 +356,17 @@ pub async fn of_lines(conn: &mut Conn, lines: &[Uuid]) -> Result<Vec<OfLine>> {
     )
 }
 
+/// Every pack that somebody has at home to put it to storage, what is to be done first on top.
+pub async fn at_home(conn: &mut Conn) -> Result<Vec<PackView>> {
+    rows!(
+        conn,
+        PackView,
+        pack_view!(
+            "WHERE ca.home_id IS NOT NULL ORDER BY ca.home_by, LOWER(ho.name), k.number_key, k.number"
+        )
+    )
+}
+
 /// Every pack that is out on a loan.
 pub async fn lent(conn: &mut Conn) -> Result<Vec<PackView>> {
     rows!(

@@ -11,10 +11,12 @@ use crate::club::states::State as PackState;
 use crate::club::undo;
 use crate::store::lent::Outcome;
 use crate::store::loans::{self, Loan, LoanLine, Out};
+use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
 use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
+use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{Due, When, due, past};
@@ -93,29 +95,58 @@ pub(super) fn count_words(out: &Out) -> String {
 struct LoansPage {
     shell: Shell,
     rows: Vec<OutRow>,
+    /// Taken home from a storage round.
+    home: Vec<HomeRow>,
+    /// Of both.
     overdue: usize,
     /// Came back within the time in which a take-back can be undone, on its loan's page.
     back: Vec<ClosedRow>,
     is_quartermaster: bool,
 }
 
+/// A pack that somebody has at home, to put it to storage.
+pub struct HomeRow {
+    pub pack: PackRow,
+    pub with: String,
+    pub due: Due,
+}
+
+impl HomeRow {
+    pub fn of(pack: &PackView, who: &SignedIn) -> Self {
+        let pack_row = PackRow::of(pack, who);
+        Self {
+            with: pack.with_name().unwrap_or_default().to_owned(),
+            due: pack_row.due.clone().unwrap_or_default(),
+            pack: pack_row,
+        }
+    }
+}
+
+/// So many that came back are listed.
+const BACK_AT_MOST: usize = 50;
+
 /// GET /loans
 pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let mut conn = app.db.read().await?;
-    let found = loans::all_out(&mut conn).await?;
     let since = who.now.plus_hours(-undo::UNDO_HOURS);
-    let back = loans::back_since(&mut conn, since, 50).await?;
+    let found = loans::out_and_back_since(&mut conn, since).await?;
+    let home = packs::at_home(&mut conn).await?;
     drop(conn);
-    let rows: Vec<OutRow> = found.into_iter().map(|out| OutRow::of(out, &who)).collect();
-    let overdue = rows.iter().filter(|row| row.due.is_overdue).count();
+    let (out, back): (Vec<_>, Vec<_>) = found.into_iter().partition(LoanLine::is_out);
+    let out = out.into_iter().map(|line| OutRow::of(line.out, &who));
+    let (rows, home): (Vec<OutRow>, Vec<HomeRow>) = (
+        out.collect(),
+        home.iter().map(|pack| HomeRow::of(pack, &who)).collect(),
+    );
+    let dues = rows.iter().map(|row| &row.due);
+    let overdue = dues.chain(home.iter().map(|row| &row.due));
+    let back = back.into_iter().take(BACK_AT_MOST);
     page::show(&LoansPage {
         shell: who.shell("Out now"),
+        overdue: overdue.filter(|due| due.is_overdue).count(),
         rows,
-        overdue,
-        back: back
-            .into_iter()
-            .filter_map(|line| ClosedRow::of(line, &who))
-            .collect(),
+        home,
+        back: back.filter_map(|line| ClosedRow::of(line, &who)).collect(),
         is_quartermaster: who.me.is_quartermaster,
     })
 }

@@ -60,6 +60,16 @@ on_both! {
         assert!(person.one("main").contains("At home with them") && person.one("main").contains("P-001"), "{}", person.one("main"));
         let sheet = quinn.get("/people.csv").await.text;
         assert!(sheet.lines().any(|line| line.starts_with("Mo,") && line.ends_with(",1")), "{sheet}");
+        let out = quinn.get("/loans").await;
+        assert!(out.one(".what").contains("Nothing is out on a loan."), "{}", out.one("main"));
+        assert!(out.one("h2").contains("At home, to be put to storage"), "{}", out.one("main"));
+        let row = [out.one("tbody th"), out.one("td[data-label='With whom']"), out.one("td[data-label=Due]")];
+        assert_eq!(row, ["P-001", "Mo", "in 3 days (Sat 28 Nov 2026)"], "{}", out.one("main"));
+        assert_eq!(out.select("tbody a[href='/packs/P-001/back']").len(), 1);
+        assert!(club.organiser().await.get("/loans").await.select("a[href='/packs/P-001/back']").is_empty());
+        let sheet = quinn.get("/loans.csv").await.text;
+        assert!(sheet.lines().any(|line| line.starts_with("P-001,") && line.contains(",1,Mo,2026-11-28,,,\"At home, to be put to storage\",")), "{sheet}");
+        assert!(!quinn.get("/loans.csv?overdue=yes").await.text.contains("P-001"));
         let card = mo.get("/packs/P-001/charge").await;
         assert!(card.one("main").contains("adapters named here are not there") && card.one("main").contains("stays with it there too"), "{}", card.one("main"));
         assert!(!mo.get("/packs/P-002/charge").await.text.contains("It is at home"));
@@ -75,6 +85,22 @@ on_both! {
         let refused = hand_out(&quinn, &mo, "1", &[]).await;
         assert!(refused.text.contains("P-001 is at home with Mo, to be put to storage. Say first that it is back."), "{}", refused.one("main"));
         assert_eq!(refused.select("a[href='/packs/P-001/back']").len(), 1);
+    }
+
+    async fn who_has_it_too_long_at_home_is_overdue_among_what_is_out(club: TestClub) {
+        let (quinn, _, _) = at_home(&club).await;
+        club.later_by_days(5);
+        let out = quinn.get("/loans").await;
+        assert!(out.one("td[data-label=Due] strong").contains("Sat 28 Nov 2026"), "{}", out.one("main"));
+        assert!(quinn.get("/loans.csv?overdue=yes").await.text.contains("P-001,"));
+        let ada = club.borrower("Ada").await;
+        hand_out(&quinn, &ada, "2", &[]).await.done();
+        let lent = club.ids("lent").await[0];
+        let out = quinn.get("/loans").await;
+        assert!(out.one(".what").contains("1 out, 1 overdue"), "{}", out.one("main"));
+        club.behind_the_back("UPDATE lent SET outcome = 'back', closed_ms = (SELECT MAX(at_ms) FROM activity)").await.expect("back");
+        let out = quinn.get("/loans").await;
+        assert!(out.one("main").contains("Back within a day") && out.one("ul.told").contains("P-002 back"), "{lent} {}", out.one("main"));
     }
 
     async fn volts_and_the_end_of_the_round_bring_it_back_not_and_a_quartermaster_does(club: TestClub) {

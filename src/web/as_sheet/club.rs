@@ -5,9 +5,9 @@ use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::places::{PlaceKind, over_by_mwh};
 use crate::club::sheet::written::Sheet;
-use crate::store::{loans, log, names, people, places};
+use crate::store::{loans, log, names, packs, people, places};
 use crate::web::asked::Query;
-use crate::web::loans::OutRow;
+use crate::web::loans::{HomeRow, OutRow};
 use crate::web::log_page::{Before, Line};
 use crate::web::page::{Page, PageError};
 use crate::web::people::Wanted;
@@ -106,7 +106,10 @@ pub struct Which {
 /// GET /loans.csv
 pub async fn loans(State(app): State<App>, who: SignedIn, Query(which): Query<Which>) -> Page {
     check_limit(&app, &who)?;
-    let found = loans::all_out(&mut app.db.read().await?).await?;
+    let mut conn = app.db.read().await?;
+    let found = loans::all_out(&mut conn).await?;
+    let home = packs::at_home(&mut conn).await?;
+    drop(conn);
     let heads = [
         "Number",
         "What it is",
@@ -137,6 +140,21 @@ pub async fn loans(State(app): State<App>, who: SignedIn, Query(which): Query<Wh
             out.purpose.clone(),
             row.state.map_or("", |state| state.label()).to_owned(),
             row.why.clone(),
+        ]);
+    }
+    let home = home.iter().map(|pack| (pack, HomeRow::of(pack, &who)));
+    for (pack, row) in home.filter(|(_, row)| row.due.is_overdue || !only_overdue) {
+        sheet.row([
+            pack.number.clone(),
+            pack.design_name.clone(),
+            "1".to_owned(),
+            row.with,
+            pack.home_by.clone().unwrap_or_default(),
+            if row.due.is_overdue { "yes" } else { "" }.to_owned(),
+            String::new(),
+            "At home, to be put to storage".to_owned(),
+            row.pack.label.to_owned(),
+            row.pack.why,
         ]);
     }
     answer(&who, if only_overdue { "overdue" } else { "loans" }, sheet)
