@@ -1,5 +1,6 @@
 // A card to charge by, printed by the browser itself, is one sheet: whoever carries it to the charger reads what to stop at on the
 // same page as what to set. The longest card of the demo club, on A4 and on Letter, and the same with every caution there is.
+// So is the record of a storage round of twenty packs, however long the names of packs and people are.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { demoPasswords, signIn, startHall } from './support.mjs';
@@ -61,6 +62,48 @@ test('a card to charge by is printed on one sheet', { timeout: 120_000 }, async 
     // The count bites: what does not fit is counted.
     await told.evaluate((list) => list.append(...Array.from({ length: 60 }, () => list.querySelector('li').cloneNode(true))));
     assert.ok(await sheets(visit.page, 'A4') > 1);
+  } finally {
+    await visit.close();
+    await hall.end();
+  }
+});
+
+/** Twenty packs, four in each of the ways in which one can stand: names as long as a design's may be, people with long ones. */
+function lengthen(record) {
+  const [title, table] = [record.querySelector('h3'), record.querySelector('table')];
+  const [line] = table.querySelectorAll('tbody tr');
+  const called = (letters) => 'Featherstonehaugh-Cholmondeley of Woolfardisworthy and Wymondham'.slice(0, letters);
+  const [number, what, volts, read] = line.children;
+  number.firstElementChild.textContent = 'P-1014';
+  what.querySelector('.name').textContent = `${called(60)}.`;
+  what.querySelectorAll('small, a').forEach((part) => part.remove());
+  const why = document.createElement('small');
+  why.className = 'why';
+  why.textContent = ` At home with ${called(30)} until Wed 25 Nov 2026.`;
+  what.append(why);
+  volts.textContent = '4.18 4.18 4.18 4.18 4.18 4.18';
+  read.textContent = `Wed 25 Nov 2026, 19:30, by ${called(30)}`;
+  const body = table.querySelector('tbody');
+  body.replaceChildren(...[1, 2, 3, 4].map(() => line.cloneNode(true)));
+  const groups = [1, 2, 3, 4, 5].flatMap(() => [title.cloneNode(true), table.cloneNode(true)]);
+  record.replaceChildren(record.querySelector('h2'), ...groups);
+  return record.querySelectorAll('tbody tr').length;
+}
+
+test('the record of a storage round of twenty packs is printed on one sheet', { timeout: 120_000 }, async () => {
+  const hall = await startHall({ demo: true });
+  const visit = await hall.open(1280);
+  try {
+    await signIn(visit, 'quinn', demoPasswords(hall).quinn);
+    await visit.go('/storage-rounds');
+    await visit.page.getByRole('link', { name: 'After Autumn Bouts' }).click();
+    const record = visit.page.locator('.record');
+    assert.equal(await record.evaluate(lengthen), 20);
+    for (const format of ['A4', 'Letter']) {
+      assert.equal(await sheets(visit.page, format), 1, format);
+    }
+    await record.evaluate((all) => all.append(...[...all.children].map((part) => part.cloneNode(true))));
+    assert.ok(await sheets(visit.page, 'Letter') > 1, 'what does not fit is counted');
   } finally {
     await visit.close();
     await hall.end();
