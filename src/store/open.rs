@@ -15,7 +15,8 @@ const WAIT: Duration = Duration::from_secs(5);
 pub(super) async fn postgres(url: &str) -> std::result::Result<Pool<Postgres>, OpenError> {
     let options = PgConnectOptions::from_str(url)
         .map_err(|error| OpenError::of(error, ""))?
-        .options([("lock_timeout", "5s")])
+        // Compiling a query that is asked once takes longer than it saves: of what is due for 10,000 packs, half of the time.
+        .options([("lock_timeout", "5s"), ("jit", "off")])
         .log_statements(tracing::log::LevelFilter::Trace);
     let host = options.get_host().to_owned();
     let pool = PoolOptions::new().max_connections(10).acquire_timeout(WAIT);

@@ -5,7 +5,9 @@ use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::due::{Due, Grave, OnRecord, due};
+use crate::club::care::rules::CareRules;
 use crate::club::care::seen::in_band_since;
+use crate::club::limits::ClubLimits;
 use crate::club::to_see_to::{AtHome, Line, Matter, Stands, of_home, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
@@ -120,7 +122,9 @@ pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
     let packs = care::in_use(&mut conn).await?;
     let besides = stored::besides(&mut conn, who.zone.day_of(who.now), who.now).await?;
     drop(conn);
-    let mut all: Vec<ToDo> = packs.iter().filter_map(|one| of_one(one, who)).collect();
+    let rules = (who.club.limits(), who.club.care());
+    let of_packs = packs.iter().filter_map(|one| of_one(one, &rules, who));
+    let mut all: Vec<ToDo> = of_packs.collect();
     all.extend(besides::told(&besides, who));
     all.sort_by(|one, other| one.line.cmp(&other.line));
     Ok(all)
@@ -132,32 +136,30 @@ pub(super) fn due_of(one: &InCare, who: &SignedIn) -> Vec<Due> {
     due(&on_record, &who.club.care(), who.now, &who.zone)
 }
 
-fn of_one(one: &InCare, who: &SignedIn) -> Option<ToDo> {
+fn of_one(one: &InCare, (limits, care): &(ClubLimits, CareRules), who: &SignedIn) -> Option<ToDo> {
     let pack = &one.pack;
-    let limits = who.club.limits();
-    let (state, why, next) = pack.told_at(who.now, &limits);
+    let on_record = one.on_record(limits, who.now);
     let is_by_age = pack.is_by_age(who.now, limits.reading_days);
     let grew_old = pack
         .last_read_ms
         .map(|read| read.plus_days(limits.reading_days));
     let stands = Stands {
         number: &pack.number,
-        state,
+        state: on_record.state,
         since: grew_old.filter(|_| is_by_age).unwrap_or(pack.state_ms),
-        why: &why,
-        next: &next,
+        why: &on_record.state_why,
+        next: &on_record.state_next,
         was_read: pack.last_read_ms.is_some(),
         is_by_age,
         is_danger_told: one.is_danger_told,
     };
-    let on_record = one.on_record(&limits, who.now);
-    let due = due(&on_record, &who.club.care(), who.now, &who.zone);
+    let due = due(&on_record, care, who.now, &who.zone);
     let first = due.first().cloned();
     let line = at_home(of_pack(&stands, due), (one, &on_record), who)?;
     Some(ToDo {
         href: act(&line, &pack.number, who),
         since: past(line.since, who.now, &who.zone),
-        ask: whom(one, first.as_ref(), who),
+        ask: whom(one, (first.as_ref(), care), who),
         line: worded(line, who),
     })
 }
@@ -198,7 +200,7 @@ fn act(line: &Line, number: &str, who: &SignedIn) -> String {
     }
 }
 
-fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
+fn whom(one: &InCare, (due, care): (Option<&Due>, &CareRules), who: &SignedIn) -> String {
     let erased = "(erased)";
     let holder = one.holder_name().unwrap_or(erased);
     let Some(due) = due else {
@@ -208,7 +210,7 @@ fn whom(one: &InCare, due: Option<&Due>, who: &SignedIn) -> String {
             String::new()
         };
     };
-    let all = chased(one.holder(), due, &who.club.care(), who.now);
+    let all = chased(one.holder(), due, care, who.now);
     let names = all.into_iter().map(|each| match each {
         Chased::Holder(_) => holder,
         Chased::WhoAnswers(_) => one.answers_name.as_deref().unwrap_or(erased),
