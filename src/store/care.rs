@@ -67,14 +67,17 @@ macro_rules! happened_since {
     };
 }
 
-/// The latest events of a pack, a line each: start, end, whether it was on a loan when it ended, name.
+/// The events of a pack that were not over when it was last read, however many lie ahead, and the one that was over last; a line each:
+/// start, end, whether it was on a loan when it ended, name.
 macro_rules! latest_events {
     () => {
         "(SELECT STRING_AGG(CAST(ev.starts_ms AS TEXT) || ':' || CAST(ev.ends_ms AS TEXT) || ':' || ev.at_end || ':' || ev.name, '\n') \
          FROM (SELECT e.starts_ms, e.ends_ms, e.name, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id \
          AND el.opened_ms <= e.ends_ms AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) \
          OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN 'lent' ELSE 'here' END AS at_end \
-         FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = k.id ORDER BY e.ends_ms DESC LIMIT 6) ev)"
+         FROM (SELECT MAX(eo.ends_ms) AS ends_ms FROM event_pack po JOIN event eo ON eo.id = po.event_id WHERE po.pack_id = k.id \
+         AND eo.ends_ms <= k.last_read_ms) la CROSS JOIN event_pack ep JOIN event e ON e.id = ep.event_id \
+         WHERE ep.pack_id = k.id AND e.ends_ms >= COALESCE(la.ends_ms, 0)) ev)"
     };
 }
 macro_rules! in_care {

@@ -96,6 +96,23 @@ on_both! {
         assert!(again.problems()[0].contains("It is over already."), "{:?}", again.problems());
     }
 
+    async fn an_event_that_is_over_is_seen_however_many_are_planned(club: TestClub) {
+        club.fit_packs(1).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        olive.post("/events/new", &with(&BOUTS, &[("packs", "1")])).await.done();
+        for month in ["01", "02", "03", "04", "05", "06", "07"] {
+            let day = format!("2027-{month}-20");
+            let more = [("name", "Club evening"), ("first_on", &day), ("last_on", &day), ("packs", "1"), ("key", month)];
+            olive.post("/events/new", &with(&BOUTS, &more)).await.done();
+        }
+        club.later_by_minutes(1);
+        quinn.post("/packs/P-001/volts", &[("volts_line", "4.18 4.18 4.18"), ("rested", "rested_an_hour")]).await.done();
+        // Over at midnight of the third day.
+        club.later_by_days(3);
+        let told = quinn.get("/to-see-to").await;
+        assert!(told.text.contains("Autumn Bouts is over for"), "{}", told.one("tbody"));
+    }
+
     async fn what_was_there_and_nobody_read_is_due_the_day_after(club: TestClub) {
         club.fit_packs(2).await;
         let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
