@@ -96,7 +96,8 @@ pub async fn change(db: &Db, by: &By, id: Uuid, wanted: &Wanted) -> Result<Strin
         == (&sheet.first_on.to_string(), &sheet.last_on.to_string());
     let mut event = event_of(by, id, sheet);
     if same_days {
-        (event.ends_ms, event.ended_ms) = (before.ends_ms, before.ended_ms);
+        (event.last_day_ms, event.ends_ms) = (before.last_day_ms, before.ends_ms);
+        event.ended_ms = before.ended_ms;
     }
     events::save(&mut tx, &event).await?;
     for pack_id in had.keys() {
@@ -127,12 +128,17 @@ pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
         return Err(EventRefusal::NotBegun);
     }
     let event = Event {
+        last_day_ms: by.zone.start_of(by.zone.day_of(by.at)).max(before.starts_ms),
         ends_ms: by.at,
         ended_ms: Some(by.at),
         ..before.clone()
     };
     events::save(&mut tx, &event).await?;
     let packs = packs_of(&mut tx, &event).await?;
+    // Its last day is another, and with it what came back on it.
+    for pack_id in packs.keys() {
+        care::anew(&mut tx, by, *pack_id).await?;
+    }
     let change = (&told(&before, &packs), &told(&event, &packs));
     log(&mut tx, by, "ended the event", ("event", id), change).await?;
     finish(tx, by, id, "ended").await
@@ -162,6 +168,7 @@ fn event_of(by: &By, id: Uuid, sheet: Checked) -> Event {
     Event {
         id,
         starts_ms: by.zone.start_of(sheet.first_on),
+        last_day_ms: by.zone.start_of(sheet.last_on),
         ends_ms: by.zone.end_of(sheet.last_on),
         name: sheet.name,
         place: sheet.place,

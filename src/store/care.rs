@@ -67,17 +67,33 @@ macro_rules! happened_since {
     };
 }
 
+/// When a pack came back from an event, of `event_pack ep` and `event e`: as its last loan was taken back on the last day, or as it was
+/// read as just used on that day; else when the event was over. None where it comes or came back with a loan or a storage round.
+macro_rules! back_from_event {
+    () => {
+        "CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = ep.pack_id AND el.opened_ms <= e.ends_ms \
+         AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = ep.pack_id \
+         AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN NULL ELSE COALESCE((SELECT MAX(bk.at_ms) FROM ( \
+         SELECT bl.closed_ms AS at_ms FROM lent bl WHERE bl.pack_id = ep.pack_id AND bl.closed_ms BETWEEN e.last_day_ms AND e.ends_ms \
+         AND bl.outcome IN ('back', 'unchecked', 'forgotten') \
+         UNION ALL SELECT br.taken_ms FROM reading br WHERE br.pack_id = ep.pack_id AND br.taken_ms BETWEEN e.last_day_ms AND e.ends_ms \
+         AND br.rested_minutes = 0 AND br.volts IS NOT NULL AND NOT EXISTS (SELECT 1 FROM reading bc WHERE bc.pack_id = br.pack_id \
+         AND bc.corrects_id = br.id)) bk), e.ends_ms) END"
+    };
+}
+
 /// The events of a pack that were not over when it was last read, however many lie ahead, and the one that was over last; a line each:
-/// start, end, whether it was on a loan when it ended, name.
+/// start, end, when it was back or `lent`, name.
 macro_rules! latest_events {
     () => {
-        "(SELECT STRING_AGG(CAST(ev.starts_ms AS TEXT) || ':' || CAST(ev.ends_ms AS TEXT) || ':' || ev.at_end || ':' || ev.name, '\n') \
-         FROM (SELECT e.starts_ms, e.ends_ms, e.name, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id \
-         AND el.opened_ms <= e.ends_ms AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) \
-         OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN 'lent' ELSE 'here' END AS at_end \
-         FROM (SELECT MAX(eo.ends_ms) AS ends_ms FROM event_pack po JOIN event eo ON eo.id = po.event_id WHERE po.pack_id = k.id \
-         AND eo.ends_ms <= k.last_read_ms) la CROSS JOIN event_pack ep JOIN event e ON e.id = ep.event_id \
-         WHERE ep.pack_id = k.id AND e.ends_ms >= COALESCE(la.ends_ms, 0)) ev)"
+        concat!(
+            "(SELECT STRING_AGG(CAST(ev.starts_ms AS TEXT) || ':' || CAST(ev.ends_ms AS TEXT) || ':' || COALESCE(CAST(ev.back_ms AS TEXT), 'lent') \
+             || ':' || ev.name, '\n') FROM (SELECT e.starts_ms, e.ends_ms, e.name, ",
+            crate::store::care::back_from_event!(),
+            " AS back_ms FROM (SELECT MAX(eo.ends_ms) AS ends_ms FROM event_pack po JOIN event eo ON eo.id = po.event_id WHERE po.pack_id = k.id \
+             AND eo.ends_ms <= k.last_read_ms) la CROSS JOIN event_pack ep JOIN event e ON e.id = ep.event_id \
+             WHERE ep.pack_id = k.id AND e.ends_ms >= COALESCE(la.ends_ms, 0)) ev)"
+        )
     };
 }
 macro_rules! in_care {
@@ -115,7 +131,7 @@ macro_rules! in_care {
     };
 }
 
-pub(super) use {happened_since, in_care, latest_events};
+pub(super) use {back_from_event, happened_since, in_care, latest_events};
 
 impl InCare {
     /// Today's name of whoever has it; None where nobody has.
@@ -197,8 +213,7 @@ impl InCare {
 
     fn is_at_event(&self, now: Instant) -> bool {
         let all = happened::events(self.events.as_deref().unwrap_or_default());
-        all.iter()
-            .any(|event| event.starts <= now && now < event.ends)
+        all.iter().any(|event| event.goes_on(now))
     }
 
     pub fn holder(&self) -> Option<Holder> {

@@ -96,16 +96,24 @@ fn events(
     packs: &HashMap<Uuid, &OfPack>,
     (starts, now): (Instant, Instant),
 ) -> Vec<Event> {
-    let mut all: BTreeMap<(Instant, Uuid), (&str, Vec<&OfPack>)> = BTreeMap::new();
+    let mut all: BTreeMap<(Instant, Uuid), (&str, Vec<(&OfPack, Instant)>)> = BTreeMap::new();
     for (pack_id, one) in happened {
-        let Happened::Event { id, name, ends, .. } = one else {
+        let Happened::Event {
+            id,
+            name,
+            ends,
+            back,
+            ..
+        } = one
+        else {
             continue;
         };
         if (starts..=now).contains(ends) {
             let event = all
                 .entry((*ends, *id))
                 .or_insert((name.as_str(), Vec::new()));
-            event.1.extend(packs.get(pack_id));
+            let back = back.unwrap_or(*ends);
+            event.1.extend(packs.get(pack_id).map(|pack| (*pack, back)));
         }
     }
     let told = all.into_iter().filter_map(|((ended, id), (name, packs))| {
@@ -113,7 +121,7 @@ fn events(
             id,
             name: name.to_owned(),
             ended,
-            after: after_event(packs, ended)?,
+            after: after_event(packs)?,
         })
     });
     told.collect()

@@ -96,6 +96,38 @@ on_both! {
         assert!(again.problems()[0].contains("It is over already."), "{:?}", again.problems());
     }
 
+    async fn volts_read_at_return_on_the_last_day_count_when_it_is_over(club: TestClub) {
+        club.fit_packs(3).await;
+        let (olive, quinn, ada) = (club.organiser().await, club.quartermaster().await, club.borrower("Ada").await);
+        let address = olive.post("/events/new", &with(&BOUTS, &[("packs", "1-3")])).await.done().to_owned();
+        let person = ada.id().to_string();
+        // From the evening of the 25th to that of its last day.
+        club.later_by_minutes(47 * 60);
+        let given = [("person", person.as_str()), ("items", "P-001"), ("due", "2026-11-28")];
+        quinn.post("/hand-out", &given).await.done();
+        club.later_by_minutes(60);
+        let lent = club.ids("lent").await[0].to_string();
+        let line = format!("volts_line-{lent}");
+        let taken = [("lent", lent.as_str()), ("volts", &lent), (&line, "3.82 3.82 3.82"), ("rested", "just_used"), ("key", "back")];
+        quinn.post("/take-back/volts", &taken).await.done();
+        quinn.post("/packs/P-002/volts", &[("volts_line", "3.60 3.60 3.60"), ("rested", "just_used")]).await.done();
+        quinn.post("/packs/P-003/volts", &[("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour"), ("key", "3")]).await.done();
+        let told = quinn.get("/to-see-to").await;
+        assert_eq!(told.texts("tbody th"), ["P-002"], "back, and read outside of its band: {}", told.one("tbody"));
+        club.later_by_days(2);
+        let told = quinn.get("/to-see-to").await;
+        let why = told.texts("td[data-label=Why]");
+        assert_eq!(told.texts("tbody th"), ["P-002", "P-003"], "{}", told.one("main"));
+        assert!(why[0].contains("3.60 V in its lowest cell") && why[1].contains("nobody read its volts"), "{why:?}");
+        // The way that goes through the whole record comes to the same.
+        let kept = club.find("SELECT k.number || COALESCE(CAST(c.back_ms AS TEXT), '-') FROM care c JOIN pack k ON k.id = c.pack_id ORDER BY k.number").await;
+        let (_, held) = olive.get(&address).await.form("form[action^='/events/']:has(textarea)");
+        let held: Vec<(&str, &str)> = held.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+        olive.post(address.split('?').next().unwrap_or_default(), &held).await.done();
+        assert_eq!(kept, club.find("SELECT k.number || COALESCE(CAST(c.back_ms AS TEXT), '-') FROM care c JOIN pack k ON k.id = c.pack_id ORDER BY k.number").await);
+        assert_eq!(quinn.get("/to-see-to").await.texts("td[data-label=Why]"), why);
+    }
+
     async fn an_event_that_is_over_is_seen_however_many_are_planned(club: TestClub) {
         club.fit_packs(1).await;
         let (olive, quinn) = (club.organiser().await, club.quartermaster().await);

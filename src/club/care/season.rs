@@ -121,19 +121,19 @@ impl OfPack {
         stood
     }
 
-    /// Its first volts in the band, or storage charge that came to its end, after the event did.
-    fn stored_after(&self, ends: Instant) -> Option<Instant> {
+    /// Its first volts in the band, or storage charge that came to its end, once it was back from the event.
+    fn stored_after(&self, back: Instant) -> Option<Instant> {
         let to_be_stored = Kept {
-            back_since: Some(ends),
+            back_since: Some(back),
             ..Kept::default()
         };
         let stores = |(at, step): &&(Instant, Step)| {
             let story = match step {
-                Step::Read(read) if *at >= ends => Story {
+                Step::Read(read) if *at >= back => Story {
                     read: Some(read.clone()),
                     since: Vec::new(),
                 },
-                Step::Was(what @ What::Charged(_)) if *at > ends => {
+                Step::Was(what @ What::Charged(_)) if *at > back => {
                     let dated = Dated {
                         at: *at,
                         what: *what,
@@ -178,13 +178,10 @@ pub fn stood(packs: &[OfPack], weeks: &[Week]) -> Vec<Counts> {
     counts
 }
 
-/// Packs that left before they were put to storage are left out. None where no pack is left.
-pub fn after_event<'p>(
-    packs: impl IntoIterator<Item = &'p OfPack>,
-    ends: Instant,
-) -> Option<After> {
-    let days = |pack: &OfPack| match pack.stored_after(ends) {
-        Some(at) => Some((at.ms() - ends.ms()) as f64 / 86_400_000.0),
+/// Each pack with when it was back. Those that left before they were put to storage are left out. None where no pack is left.
+pub fn after_event<'p>(packs: impl IntoIterator<Item = (&'p OfPack, Instant)>) -> Option<After> {
+    let days = |(pack, back): (&OfPack, Instant)| match pack.stored_after(back) {
+        Some(at) => Some((at.ms() - back.ms()) as f64 / 86_400_000.0),
         None => pack.until.is_none().then_some(f64::INFINITY),
     };
     let mut all: Vec<f64> = packs.into_iter().filter_map(days).collect();

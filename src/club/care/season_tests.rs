@@ -43,7 +43,7 @@ fn left(days: i64, steps: Vec<(Instant, Step)>) -> OfPack {
 }
 
 fn days_of(packs: &[OfPack], ended: i64) -> After {
-    after_event(packs, days_ago(ended)).expect("some pack")
+    after_event(packs.iter().map(|pack| (pack, days_ago(ended)))).expect("some pack")
 }
 
 #[test]
@@ -153,6 +153,6 @@ fn the_median_is_of_the_days_until_each_pack_was_put_to_storage() {
     assert_eq!((half.packs, half.stored, half.median_days), (2, 1, None));
     // What left unstored is in nobody's median; no pack, no median.
     assert_eq!(days_of(&[in_a_day(), left(5, Vec::new())], 20).packs, 1);
-    assert_eq!(after_event(&[left(5, Vec::new())], days_ago(20)), None);
-    assert_eq!(after_event(&[], days_ago(20)), None);
+    assert_eq!(after_event([(&left(5, Vec::new()), days_ago(20))]), None);
+    assert_eq!(after_event([]), None);
 }

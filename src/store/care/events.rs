@@ -13,6 +13,8 @@ pub struct Event {
     pub first_on: String,
     pub last_on: String,
     pub starts_ms: Instant,
+    /// When its last day begins, or the day on which it was ended.
+    pub last_day_ms: Instant,
     /// Of its last day, or when it was ended.
     pub ends_ms: Instant,
     pub ended_ms: Option<Instant>,
@@ -48,7 +50,7 @@ impl Event {
 macro_rules! event {
     ($rest:literal) => {
         concat!(
-            "SELECT e.id, e.name, e.place, e.first_on, e.last_on, e.starts_ms, e.ends_ms, e.ended_ms, \
+            "SELECT e.id, e.name, e.place, e.first_on, e.last_on, e.starts_ms, e.last_day_ms, e.ends_ms, e.ended_ms, \
              (SELECT STRING_AGG(k.number, ' ') FROM event_pack ep JOIN pack k ON k.id = ep.pack_id WHERE ep.event_id = e.id) AS numbers \
              FROM event e ",
             $rest
@@ -73,8 +75,8 @@ pub async fn list(conn: &mut Conn, at_most: i64) -> Result<Vec<Event>> {
 pub async fn add(tx: &mut Tx, event: &Event, by: Uuid, at: Instant) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO event (id, name, place, first_on, last_on, starts_ms, ends_ms, made_by, made_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "INSERT INTO event (id, name, place, first_on, last_on, starts_ms, ends_ms, made_by, made_ms, last_day_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
         event.id,
         &event.name,
         &event.place,
@@ -83,7 +85,8 @@ pub async fn add(tx: &mut Tx, event: &Event, by: Uuid, at: Instant) -> Result<()
         event.starts_ms,
         event.ends_ms,
         by,
-        at
+        at,
+        event.last_day_ms
     )?;
     Ok(())
 }
@@ -91,7 +94,7 @@ pub async fn add(tx: &mut Tx, event: &Event, by: Uuid, at: Instant) -> Result<()
 pub async fn save(tx: &mut Tx, event: &Event) -> Result<()> {
     change!(
         tx,
-        "UPDATE event SET name = $2, place = $3, first_on = $4, last_on = $5, starts_ms = $6, ends_ms = $7, ended_ms = $8 \
+        "UPDATE event SET name = $2, place = $3, first_on = $4, last_on = $5, starts_ms = $6, ends_ms = $7, ended_ms = $8, last_day_ms = $9 \
          WHERE id = $1",
         event.id,
         &event.name,
@@ -100,7 +103,8 @@ pub async fn save(tx: &mut Tx, event: &Event) -> Result<()> {
         &event.last_on,
         event.starts_ms,
         event.ends_ms,
-        event.ended_ms
+        event.ended_ms,
+        event.last_day_ms
     )?;
     Ok(())
 }

@@ -51,12 +51,20 @@ fn toward(purpose: &str) -> Option<Toward> {
 pub struct Taken {
     pub starts: Instant,
     pub ends: Instant,
-    /// On a loan when it ended, or on a storage round before that: it comes or came back with that.
-    pub was_lent: bool,
+    /// None: it comes or came back with a loan or a storage round.
+    pub back: Option<Instant>,
     pub name: String,
 }
 
-/// A line each: `1764150000000:1764250000000:here:Autumn Bouts`
+impl Taken {
+    /// And the pack is there.
+    pub fn goes_on(&self, now: Instant) -> bool {
+        let is_back = self.back.is_some_and(|back| back <= now);
+        self.starts <= now && now < self.ends && !is_back
+    }
+}
+
+/// A line each: `1764150000000:1764250000000:1764250000000:Autumn Bouts`; `lent` in place of when it was back.
 pub fn events(text: &str) -> Vec<Taken> {
     text.lines().filter_map(taken).collect()
 }
@@ -65,22 +73,22 @@ fn taken(line: &str) -> Option<Taken> {
     let mut parts = line.splitn(4, ':');
     let mut instant = || Some(Instant(parts.next()?.parse().ok()?));
     let (starts, ends) = (instant()?, instant()?);
-    let was_lent = parts.next()? == "lent";
+    let back = parts.next()?.parse().ok().map(Instant);
     let name = parts.next()?.to_owned();
     Some(Taken {
         starts,
         ends,
-        was_lent,
+        back,
         name,
     })
 }
 
-/// Taken there when it began, and back when it was over; what lies before the reading, or ahead, is left out.
+/// Taken there when it began, and back; what lies before the reading, or ahead, is left out.
 pub fn of_events(events: &[Taken], read: Option<Instant>, now: Instant) -> Vec<Dated> {
     let counts = |dated: &Dated| dated.at <= now && read.is_none_or(|read| dated.at > read);
     let each = events.iter().flat_map(|event| {
-        let back = (!event.was_lent).then_some(Dated {
-            at: event.ends,
+        let back = event.back.map(|at| Dated {
+            at,
             what: What::BackFromEvent,
         });
         let there = Dated {
@@ -133,12 +141,16 @@ mod tests {
     }
 
     #[test]
-    fn a_pack_is_back_when_its_event_is_over_unless_somebody_has_it() {
-        let told =
-            events("10:20:here:Autumn: Bouts\n30:40:lent:Spring Bouts\n90:99:here:Next year");
+    fn a_pack_is_back_when_its_event_is_over_or_on_its_last_day_unless_somebody_has_it() {
+        let told = events("10:20:19:Autumn: Bouts\n30:40:lent:Spring Bouts\n90:99:99:Next year");
+        let there: Vec<i64> = (8..22)
+            .filter(|now| told[0].goes_on(Instant(*now)))
+            .collect();
+        assert_eq!(there, Vec::from_iter(10..19));
+        assert!(told[1].goes_on(Instant(39)), "on a loan");
         assert_eq!(told[0].name, "Autumn: Bouts");
         let dated = of_events(&told, Some(Instant(15)), Instant(50));
         let whats: Vec<(i64, What)> = dated.iter().map(|one| (one.at.ms(), one.what)).collect();
-        assert_eq!(whats, [(20, What::BackFromEvent), (30, What::TakenToEvent)]);
+        assert_eq!(whats, [(19, What::BackFromEvent), (30, What::TakenToEvent)]);
     }
 }

@@ -1,6 +1,6 @@
 //! All that is on record of a pack and storage care counts: its readings that nobody corrected, ended charges, loans.
 
-use super::happened;
+use super::{back_from_event, happened};
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::care::story::{LastRead, What};
@@ -65,15 +65,16 @@ async fn others(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<(Instant, Step)>> 
 async fn events(conn: &mut Conn, pack_id: Uuid, now: Instant) -> Result<Vec<(Instant, Step)>> {
     let found = rows!(
         conn,
-        (Instant, Instant, bool),
-        "SELECT e.starts_ms, e.ends_ms, EXISTS (SELECT 1 FROM lent l WHERE l.pack_id = ep.pack_id \
-         AND l.opened_ms <= e.ends_ms AND (l.closed_ms IS NULL OR l.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack r \
-         WHERE r.pack_id = ep.pack_id AND r.added_ms BETWEEN e.starts_ms AND e.ends_ms) \
-         FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = $1",
+        (Instant, Option<Instant>),
+        concat!(
+            "SELECT e.starts_ms, ",
+            back_from_event!(),
+            " FROM event_pack ep JOIN event e ON e.id = ep.event_id WHERE ep.pack_id = $1"
+        ),
         pack_id
     )?;
-    let both = found.into_iter().flat_map(|(starts, ends, was_lent)| {
-        let back = (!was_lent).then_some((ends, What::BackFromEvent));
+    let both = found.into_iter().flat_map(|(starts, back)| {
+        let back = back.map(|at| (at, What::BackFromEvent));
         std::iter::once((starts, What::TakenToEvent)).chain(back)
     });
     let begun = both.filter(|(at, _)| *at <= now);

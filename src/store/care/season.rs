@@ -1,7 +1,7 @@
 //! What is on record of all packs over a season: who they are, what happened to each from its last reading before the season on,
 //! and the events. What it comes to is `club::care::season`.
 
-use super::happened;
+use super::{back_from_event, happened};
 use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
@@ -58,13 +58,13 @@ pub async fn packs(conn: &mut Conn, from: Instant) -> Result<Vec<Pack>> {
 /// One thing on record of a pack.
 pub enum Happened {
     Was(Instant, Step),
-    /// It was taken there; `is_out`: on a loan when it ended, or on a storage round before.
+    /// It was taken there; `back` is None where it comes or came back with a loan or a storage round.
     Event {
         id: Uuid,
         name: String,
         starts: Instant,
         ends: Instant,
-        is_out: bool,
+        back: Option<Instant>,
     },
 }
 
@@ -76,6 +76,7 @@ struct Row {
     words: String,
     number: i64,
     event_id: Option<Uuid>,
+    back_ms: Option<Instant>,
 }
 
 impl Row {
@@ -98,7 +99,7 @@ impl Row {
                 name: self.words,
                 starts: self.at_ms,
                 ends: Instant(self.number),
-                is_out: self.what == "event_out",
+                back: self.back_ms,
             },
         };
         Some((self.pack_id, happened))
@@ -111,13 +112,10 @@ impl Happened {
         match self {
             Self::Was(at, step) => vec![(*at, step.clone())],
             Self::Event {
-                starts,
-                ends,
-                is_out,
-                ..
+                starts, back, ..
             } => {
                 let there = (*starts, Step::Was(What::TakenToEvent));
-                let back = (!is_out).then_some((*ends, Step::Was(What::BackFromEvent)));
+                let back = back.map(|at| (at, Step::Was(What::BackFromEvent)));
                 let both = std::iter::once(there).chain(back);
                 both.filter(|(at, _)| *at <= now).collect()
             }
@@ -130,25 +128,26 @@ pub async fn happened(conn: &mut Conn, from: Instant) -> Result<Vec<(Uuid, Happe
     let found = rows!(
         conn,
         Row,
-        "WITH begun AS (SELECT k.id AS pack_id, COALESCE((SELECT MAX(b.taken_ms) FROM reading b WHERE b.pack_id = k.id \
+        concat!(
+            "WITH begun AS (SELECT k.id AS pack_id, COALESCE((SELECT MAX(b.taken_ms) FROM reading b WHERE b.pack_id = k.id \
          AND b.taken_ms < $1 AND b.volts IS NOT NULL AND NOT EXISTS (SELECT 1 FROM reading bc WHERE bc.pack_id = b.pack_id \
          AND bc.corrects_id = b.id)), 0) AS from_ms FROM pack k WHERE k.life = 'in_use' OR k.state_ms > $1) \
-         SELECT r.pack_id, 'read' AS what, r.taken_ms AS at_ms, r.volts AS words, r.rested_minutes AS number, CAST(NULL AS UUID) AS event_id \
+         SELECT r.pack_id, 'read' AS what, r.taken_ms AS at_ms, r.volts AS words, r.rested_minutes AS number, CAST(NULL AS UUID) AS event_id, CAST(NULL AS BIGINT) AS back_ms \
          FROM begun be JOIN reading r ON r.pack_id = be.pack_id AND r.taken_ms >= be.from_ms WHERE r.volts IS NOT NULL \
          AND NOT EXISTS (SELECT 1 FROM reading rc WHERE rc.pack_id = r.pack_id AND rc.corrects_id = r.id) \
          UNION ALL SELECT c.pack_id, 'was', c.ended_ms, CAST(c.ended_ms AS TEXT) || ':charge:' || c.purpose || ':' || c.outcome || ':' \
-         || CASE WHEN c.drawn_mw > 0 THEN 'in' ELSE 'out' END || ':' || COALESCE(CAST(c.moved_mah AS TEXT), ''), 0, NULL \
+         || CASE WHEN c.drawn_mw > 0 THEN 'in' ELSE 'out' END || ':' || COALESCE(CAST(c.moved_mah AS TEXT), ''), 0, NULL, NULL \
          FROM begun be JOIN charge c ON c.pack_id = be.pack_id AND c.ended_ms >= be.from_ms \
-         UNION ALL SELECT l.pack_id, 'was', l.opened_ms, CAST(l.opened_ms AS TEXT) || ':lent', 0, NULL \
+         UNION ALL SELECT l.pack_id, 'was', l.opened_ms, CAST(l.opened_ms AS TEXT) || ':lent', 0, NULL, NULL \
          FROM begun be JOIN lent l ON l.pack_id = be.pack_id AND l.opened_ms >= be.from_ms \
-         UNION ALL SELECT l.pack_id, 'was', l.closed_ms, CAST(l.closed_ms AS TEXT) || ':back', 0, NULL \
+         UNION ALL SELECT l.pack_id, 'was', l.closed_ms, CAST(l.closed_ms AS TEXT) || ':back', 0, NULL, NULL \
          FROM begun be JOIN lent l ON l.pack_id = be.pack_id AND l.closed_ms >= be.from_ms AND l.outcome IN ('back', 'unchecked', 'forgotten') \
-         UNION ALL SELECT o.pack_id, 'was', o.added_ms, CAST(o.added_ms AS TEXT) || ':round', 0, NULL \
+         UNION ALL SELECT o.pack_id, 'was', o.added_ms, CAST(o.added_ms AS TEXT) || ':round', 0, NULL, NULL \
          FROM begun be JOIN round_pack o ON o.pack_id = be.pack_id AND o.added_ms >= be.from_ms \
-         UNION ALL SELECT ep.pack_id, CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = ep.pack_id AND el.opened_ms <= e.ends_ms \
-         AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = ep.pack_id \
-         AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN 'event_out' ELSE 'event' END, e.starts_ms, e.name, e.ends_ms, e.id \
-         FROM begun be JOIN event_pack ep ON ep.pack_id = be.pack_id JOIN event e ON e.id = ep.event_id AND e.ends_ms >= be.from_ms",
+         UNION ALL SELECT ep.pack_id, 'event', e.starts_ms, e.name, e.ends_ms, e.id, ",
+            back_from_event!(),
+            " FROM begun be JOIN event_pack ep ON ep.pack_id = be.pack_id JOIN event e ON e.id = ep.event_id AND e.ends_ms >= be.from_ms"
+        ),
         from
     )?;
     Ok(found.into_iter().filter_map(Row::read).collect())

@@ -3,7 +3,8 @@
 //! Each day that is decided looks at what is due at that moment. A reminder has a person, a reason, a thing and a due day, and comes
 //! once. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
-//! it is due too. From an event it is due since its end, as soon as it is read outside of its band or after a day; so it is since it was
+//! it is due too. It is back from an event when that is over; was its last loan until then taken back on the last day, then it is back from
+//! that moment. From an event it is due since it was back, as soon as it is read outside of its band or after a day; so it is since it was
 //! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. All three no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
 //! first check due from the day it was added; else its volts are due 90 days after the last.
 //! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
@@ -192,10 +193,25 @@ impl Moment<'_> {
     }
 
     fn is_out(&self, pack: usize) -> bool {
-        let goes_on = |event: &super::life::Event| event.starts <= self.at && self.at < event.ends;
+        let goes_on = |event: &super::life::Event| {
+            let is_back = self.back_from(pack, event).is_some_and(|at| at <= self.at);
+            event.starts <= self.at && self.at < event.ends && !is_back
+        };
         let mut events = self.diary.events.iter();
         self.was_lent_at(pack, self.at)
             || events.any(|event| event.packs.contains(&pack) && goes_on(event))
+    }
+
+    /// None: it comes back with a loan.
+    fn back_from(&self, pack: usize, event: &super::life::Event) -> Option<i64> {
+        if self.was_lent_at(pack, event.ends) {
+            return None;
+        }
+        let last_day = end_of(date(event.ends - 1, self.hall).yesterday().expect("a day before"), self.hall);
+        let lines = self.diary.loans.iter().flat_map(|loan| &loan.lines);
+        let closed = lines.filter(|line| line.pack == pack).filter_map(|line| line.closed);
+        let on_last_day = closed.filter(|at| (last_day..=event.ends).contains(at));
+        Some(on_last_day.max().unwrap_or(event.ends))
     }
 
     /// What happened to a pack so far, events with it; in order.
@@ -208,12 +224,16 @@ impl Moment<'_> {
             .filter(|event| event.packs.contains(&pack))
         {
             all.push((event.starts, What::Out));
-            if !self.was_lent_at(pack, event.ends) {
-                all.push((event.ends, What::Over));
-            }
+            all.extend(self.back_from(pack, event).map(|at| (at, What::Over)));
         }
         all.retain(|(at, _)| *at <= self.at);
-        all.sort_by_key(|(at, _)| *at);
+        let what_ends_first = |what: &What| match what {
+            What::Back => 0,
+            What::Over => 1,
+            What::Read(_) => 2,
+            What::Out => 3,
+        };
+        all.sort_by_key(|(at, what)| (*at, what_ends_first(what)));
         all
     }
 
