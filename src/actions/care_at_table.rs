@@ -2,8 +2,11 @@
 //! overdue with own storage care borrows nothing more. Asked inside the turn to write, after volts that come with the form.
 
 use crate::actions::By;
-use crate::club::care::due::{ToSeeTo, due};
-use crate::club::care::enforced::{CareRefusal, MayBorrow, Override, goes_out, may_borrow};
+use crate::club::calendar::{Day, Instant};
+use crate::club::care::due::due;
+use crate::club::care::enforced::{
+    CareRefusal, Held, MayBorrow, Override, goes_out, may_borrow,
+};
 use crate::club::lending::{Borrower, HandOutRefusal};
 use crate::store::care::{self, InCare};
 use crate::store::{Result, Tx};
@@ -14,7 +17,7 @@ use uuid::Uuid;
 #[derive(Debug, Default)]
 pub(super) struct Care {
     /// What is due for what the borrower has.
-    held: Vec<ToSeeTo>,
+    held: Vec<Held>,
     borrower: String,
     is_own: bool,
     past_limit: BTreeMap<Uuid, CareRefusal>,
@@ -55,12 +58,12 @@ pub fn person_refusal(by: &By, borrower: &Borrower, held: &[InCare]) -> Option<C
 }
 
 /// What is due for what this person has; what those have whom they answer for is not their own care.
-async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<ToSeeTo>> {
+async fn held(tx: &mut Tx, by: &By, person_id: Uuid) -> Result<Vec<Held>> {
     let all = care::held_by(tx, person_id).await?;
     Ok(due_of(by, person_id, &all))
 }
 
-fn due_of(by: &By, person_id: Uuid, all: &[InCare]) -> Vec<ToSeeTo> {
+fn due_of(by: &By, person_id: Uuid, all: &[InCare]) -> Vec<Held> {
     let own = all
         .iter()
         .filter(|one| one.holder().is_some_and(|held| held.person == person_id));
@@ -68,12 +71,21 @@ fn due_of(by: &By, person_id: Uuid, all: &[InCare]) -> Vec<ToSeeTo> {
         let on_record = one.on_record(&by.limits(), by.at);
         let number = one.pack.number.clone();
         let all = due(&on_record, &by.club.care(), by.at, &by.zone).into_iter();
-        all.map(move |due| ToSeeTo {
+        let theirs_from = theirs_from(by, one);
+        all.map(move |due| Held {
             number: number.clone(),
             due,
+            theirs_from,
         })
     };
     own.flat_map(due_of).collect()
+}
+
+/// From when what is due for it is the care of whoever has it: since they got it; at home since the agreed day is over, which is later.
+fn theirs_from(by: &By, one: &InCare) -> Instant {
+    let agreed = one.pack.home_by.as_deref().and_then(Day::parse);
+    let agreed = agreed.map(|day| by.zone.end_of(day));
+    one.pack.lent_ms.or(agreed).unwrap_or_default()
 }
 
 impl Care {

@@ -101,6 +101,45 @@ on_both! {
         hand_out(&quinn, &ada, "P-004", &[]).await.done();
     }
 
+    async fn the_week_counts_from_when_somebody_got_the_pack_or_from_the_day_agreed_at_home(club: TestClub) {
+        club.fit_packs(6).await;
+        let (quinn, bea, cy) = (club.quartermaster().await, club.borrower("Bea").await, club.borrower("Cy").await);
+        club.later_by_minutes(1);
+        for number in ["P-001", "P-002", "P-003"] {
+            log(&quinn, number, "4.18 4.18 4.18").await;
+        }
+        club.later_by_days(12);
+        // Above its band for 12 days on the shelf: lent on volts of now, since using it is a cure.
+        let fresh = [("volts_line-P-001", "4.17 4.17 4.17"), ("rested", "rested_an_hour")];
+        hand_out(&quinn, &bea, "P-001", &fresh).await.done();
+        club.later_by_minutes(1);
+        hand_out(&quinn, &bea, "P-004", &[]).await.done();
+        let (_, round) = crate::rounds::begun(&club, "2-3").await;
+        club.later_by_minutes(1);
+        for number in ["2", "3"] {
+            crate::rounds::read(&quinn, &round, number, "4.18 4.18 4.18").await.done();
+            let person = cy.id().to_string();
+            let home = [("home_pack", number), ("person", person.as_str()), ("by", "2026-12-10"), ("key", number)];
+            quinn.post(&format!("{round}/home"), &home).await.done();
+        }
+        club.later_by_days(7);
+        let told = hand_out(&quinn, &bea, "P-005", &[]).await.texts(".refused li a");
+        assert_eq!(told, ["Bea has P-001 to put to storage, due for 7 days. Nothing more is lent to them until that is done."]);
+        log(&bea, "P-001", "4.17 4.17 4.17").await;
+        let lent = club.ids("lent WHERE pack_id = (SELECT id FROM pack WHERE number = 'P-001')").await[0];
+        let dan = club.borrower("Dan").await.id().to_string();
+        quinn.post(&format!("/lent/{lent}/pass-on"), &[("person", dan.as_str())]).await.done();
+        hand_out(&quinn, &bea, "P-005", &[]).await.done();
+        let passed = club.ids("lent WHERE closed_ms IS NULL AND pack_id = (SELECT id FROM pack WHERE number = 'P-004')").await[0];
+        quinn.post(&format!("/lent/{passed}/pass-on"), &[("person", dan.as_str()), ("key", "to Dan")]).await.done();
+        // A week after the agreed day is over, in the hall.
+        club.later_by_days(3);
+        hand_out(&quinn, &cy, "P-006", &[]).await.done();
+        club.later_by_days(1);
+        let told = hand_out(&quinn, &cy, "P-005", &[]).await.one(".refused");
+        assert!(told.contains("Cy has P-002, P-003 to put to storage, due for 7 days."), "{told}");
+    }
+
     async fn a_quartermaster_lends_all_the_same_with_a_reason_that_is_kept_and_never_to_oneself(club: TestClub) {
         let (quinn, ada) = overdue_ada(&club, 8).await;
         let refused = hand_out(&quinn, &ada, "P-002", &[]).await;

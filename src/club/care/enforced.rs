@@ -2,7 +2,7 @@
 //! storage care borrows nothing more. Both come beside what `lending` refuses, and let nothing go that it refuses.
 //! A fresh fit reading lends the pack, since using it is a cure. Minutes and days.
 
-use super::due::{OnRecord, ToSeeTo};
+use super::due::{Due, OnRecord};
 use super::reasons::days_words;
 use super::rules::{CareRules, OwnCare};
 use super::told::Told;
@@ -110,6 +110,22 @@ pub struct Override<'a> {
     pub reason: &'a str,
 }
 
+/// What is due for a pack that somebody has.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    pub number: String,
+    pub due: Due,
+    /// When they got it; of a pack at home the end of the day by which it is to be done there.
+    pub theirs_from: Instant,
+}
+
+impl Held {
+    /// Since when it is their own care that is wanting.
+    fn since(&self) -> Instant {
+        self.due.since.max(self.theirs_from)
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum MayBorrow {
     Freely,
@@ -118,10 +134,11 @@ pub enum MayBorrow {
     Overridden(String),
 }
 
-/// May this person borrow more? `held`: what is due for the packs that they have.
+/// May this person borrow more? `held`: what is due for the packs that they have. How long a pack was neglected before they had it is
+/// nothing of theirs.
 pub fn may_borrow(
     name: &str,
-    held: &[ToSeeTo],
+    held: &[Held],
     rules: &CareRules,
     now: Instant,
     wanted: Option<Override>,
@@ -163,16 +180,16 @@ fn overridden(wanted: Override) -> Result<MayBorrow, CareRefusal> {
 
 fn own_care_overdue(
     name: &str,
-    held: &[ToSeeTo],
+    held: &[Held],
     rules: &CareRules,
     now: Instant,
 ) -> Option<CareRefusal> {
     let allowed_days = rules.tightened().own_care_days;
-    let is_overdue = |one: &&ToSeeTo| {
-        one.due.reason.is_storage_care() && one.due.since.plus_days(allowed_days) <= now
+    let is_overdue = |one: &&Held| {
+        one.due.reason.is_storage_care() && one.since().plus_days(allowed_days) <= now
     };
-    let overdue: Vec<&ToSeeTo> = held.iter().filter(is_overdue).collect();
-    let longest = overdue.iter().map(|one| one.due.since).min()?;
+    let overdue: Vec<&Held> = held.iter().filter(is_overdue).collect();
+    let longest = overdue.iter().map(|one| one.since()).min()?;
     let mut packs: Vec<&str> = overdue.iter().map(|one| one.number.as_str()).collect();
     packs.sort_unstable();
     packs.dedup();

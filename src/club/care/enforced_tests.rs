@@ -67,22 +67,28 @@ fn a_pack_in_its_band_goes_out_however_long_it_lay() {
     );
 }
 
-fn held(number: &str, days: i64) -> Vec<ToSeeTo> {
+fn held(number: &str, days: i64) -> Vec<Held> {
+    theirs_for(days, number, days)
+}
+
+/// Read above its band so many days ago, and theirs for fewer.
+fn theirs_for(days_theirs: i64, number: &str, days: i64) -> Vec<Held> {
     let all = due(
         &lipo(read(days, 4_180)),
         &CareRules::default(),
         now(),
         &Zone::utc(),
     );
-    let line = |due| ToSeeTo {
+    let line = |due| Held {
         number: number.to_owned(),
         due,
+        theirs_from: days_ago(days_theirs),
     };
     all.into_iter().map(line).collect()
 }
 
 fn asks(
-    held: &[ToSeeTo],
+    held: &[Held],
     own_care: OwnCare,
     wanted: Option<Override>,
 ) -> Result<MayBorrow, CareRefusal> {
@@ -135,14 +141,27 @@ fn who_is_a_week_overdue_with_own_storage_care_borrows_nothing_more() {
 }
 
 #[test]
+fn the_week_counts_from_when_they_got_it_or_the_agreed_day() {
+    for (days_theirs, is_refused) in [(0, false), (6, false), (7, true), (12, true), (-3, false)] {
+        let asked = asks(
+            &theirs_for(days_theirs, "P-014", 15),
+            OwnCare::Refuse,
+            None,
+        );
+        assert_eq!(asked.is_err(), is_refused, "theirs for {days_theirs} days");
+    }
+}
+
+#[test]
 fn a_pack_not_looked_at_is_no_storage_care_of_whoever_has_it() {
     let old = lipo(read(200, 3_850));
     let all = due(&old, &CareRules::default(), now(), &Zone::utc());
-    let held: Vec<ToSeeTo> = all
+    let held: Vec<Held> = all
         .into_iter()
-        .map(|due| ToSeeTo {
+        .map(|due| Held {
             number: "P-001".to_owned(),
             due,
+            theirs_from: days_ago(200),
         })
         .collect();
     assert!(!held.is_empty());

@@ -96,7 +96,7 @@ pub const COUNTS: [Count; 8] = [
     Count {
         code: "own_care_days",
         label: "Own storage care may be overdue by",
-        hint: "0 to 30 days. Then the next line counts.",
+        hint: "0 to 30 days, from when it is due, they got the pack, or the day agreed for home, whichever is last. Then the next line counts.",
         source: NO_SOURCE,
         lowest: 0,
         highest: 30,
