@@ -9,7 +9,6 @@ pub mod disposals;
 pub mod drills;
 pub mod entries;
 pub mod files;
-pub mod lent_before;
 pub mod looks;
 pub mod parts;
 pub mod posters;
