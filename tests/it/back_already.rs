@@ -269,7 +269,7 @@ on_both! {
         let page = tablet(&quinn, &lines).await;
         assert_eq!(page.texts(".item .verdict strong"), ["Quarantine"]);
         assert!(page.one(".item .verdict").contains("wollen"), "{}", page.one(".item .verdict"));
-        assert!(page.one(".item .stop").contains("get away and call the fire service"));
+        assert!(page.one(".item .stop").contains("get away, keep others away and call the fire service"));
         let item = page.text.split("<section").nth(2).expect("P-002's part");
         let (stop, question) = (item.find("fire service"), item.find("<fieldset"));
         assert!(stop.is_some() && stop < question, "first what is known, then the question");

@@ -82,7 +82,8 @@ on_both! {
         let answer = quinn.submit(&items(&quinn, "1").await, "main form", &[(&look, "still_out"), (&seen, "swollen")]).await;
         let done = quinn.get(answer.done()).await;
         assert!(done.one("main .lead").contains("1 still out"), "{}", done.one("main .lead"));
-        assert!(done.one(".stop").contains("It is still out: Ada. Tell them now"), "{}", done.one(".stop"));
+        assert!(done.one("main").contains("It is still out: Ada. Tell them now"), "{}", done.one("main"));
+        assert!(done.one(".stop").contains("Nobody carries it while it is watched"), "{}", done.one(".stop"));
         assert_eq!(lines(&club).await, [line]);
         assert_eq!(state(&quinn, "P-001").await, "Quarantine");
         assert!(ada.get("/mine").await.one(".stop").contains("call the fire service"));
