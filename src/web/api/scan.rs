@@ -23,7 +23,7 @@ pub struct May {
     pub borrow: bool,
     /// Its line on the loan, to be taken back; null: not by you, or it is not out.
     pub take_back_lent_id: Option<Uuid>,
-    /// Its line on your loan, to be brought back; null: you do not have it.
+    /// Its line on your loan, to be brought back; null: you do not have it, or it is watched and nobody carries it yet.
     pub bring_back_lent_id: Option<Uuid>,
     pub log_volts: bool,
     pub report: bool,
