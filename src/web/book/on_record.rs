@@ -39,7 +39,7 @@ pub fn frozen(sealed: &Sealed, parts: &[KeptPart], who: &SignedIn, time: Time) -
 }
 
 fn kit_on_record(kit: &KnownKit, words: &dyn Fn(&Said) -> String, who: &SignedIn) -> Vec<String> {
-    let kind = KitKind::from_code(&kit.kind).map_or("Kit", KitKind::label);
+    let kind = KitKind::from_code(&kit.kind).map_or("of another kind", KitKind::label);
     let life = match Life::from_code(&kit.life) {
         Some(life) => life.label(),
         None => &kit.life,
@@ -47,7 +47,7 @@ fn kit_on_record(kit: &KnownKit, words: &dyn Fn(&Said) -> String, who: &SignedIn
     let called = [&kit.name, &kit.maker].map(words);
     let called = called.iter().filter(|words| !words.is_empty());
     let called: String = called.map(|words| format!(", {words}")).collect();
-    let mut told = vec![format!("{kind}{called}. {life}."), words(&kit.what)];
+    let mut told = vec![format!("Kit: {kind}{called}. {life}."), words(&kit.what)];
     let place = kit.place.iter();
     told.extend(place.map(|place| format!("Its place: {}.", words(place))));
     if kit.out > 0 {
