@@ -5,7 +5,7 @@ use super::chain::{Head, Sealed, write};
 use super::digest::Digest;
 use super::doing::Doing;
 use super::entry::Entry;
-use super::frozen::KnownPack;
+use super::frozen::{KnownPack, Read};
 use super::incident::{Damage, Harm, Kind};
 use super::involved::{Involved, Item};
 use super::part::KeptPart;
@@ -44,7 +44,10 @@ pub(super) fn opened() -> Opened {
             }],
             packs: vec![KnownPack {
                 number: "P-007".to_owned(),
-                why: "Seen: Mo sat on it".to_owned().into(),
+                readings: vec![Read {
+                    volts: Some("c:3800,3810,3805".to_owned()),
+                    ..Read::default()
+                }],
                 ..KnownPack::default()
             }],
             ..Involved::default()
