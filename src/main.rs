@@ -181,10 +181,18 @@ async fn verify_book(settings: &Settings, what: BookVerb) -> Result<(), String> 
     let found = sandbucket::actions::book::verify(&db, &printed).await;
     db.close().await;
     let head = found.map_err(|error| error.to_string())?;
-    let head = head.map_err(|broken| format!("the incident book does not hold. {broken}"))?;
+    let head = head.map_err(|broken| not_holding(&broken, broken.is_mistype()))?;
     println!("The incident book holds: {} entries.", head.count);
     println!("Its end: {} {} {}", head.count, head.hash, head.time());
     Ok(())
+}
+
+fn not_holding(broken: &impl std::fmt::Display, is_mistype: bool) -> String {
+    if is_mistype {
+        format!("the incident book holds, but what was typed is no end of it. {broken}")
+    } else {
+        format!("the incident book does not hold. {broken}")
+    }
 }
 
 fn printed_end(
@@ -206,7 +214,7 @@ fn verify_file(file: &std::path::Path, printed: &[Head]) -> Result<(), String> {
     let bytes = std::fs::read(file).map_err(|error| format!("the file can't be read: {error}."))?;
     let found = sandbucket::paper::bundle::check(&bytes, printed).map_err(|broken| {
         if bytes.starts_with(b"PK") || bytes.starts_with(b"{") {
-            format!("the incident book does not hold. {broken}")
+            not_holding(&broken, broken.is_mistype())
         } else {
             "that file is no export of the incident book: give it the zip, or the JSON out of it."
                 .to_owned()

@@ -80,6 +80,13 @@ pub enum NotABundle {
     Broken(#[from] BrokenBook),
 }
 
+impl NotABundle {
+    /// The book in it holds; what was typed of its printed end can't have been printed so.
+    pub fn is_mistype(&self) -> bool {
+        matches!(self, Self::Broken(BrokenBook(broken)) if broken.is_mistype())
+    }
+}
+
 #[derive(Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct BrokenBook(pub Break);

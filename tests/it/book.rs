@@ -96,7 +96,14 @@ on_both! {
         let same = olive.get(&timed(&time)).await;
         assert!(same.one("main").contains("what was printed still stands"), "{}", same.one("main"));
         let other = olive.get(&timed("2020-01-01T00:00:00Z")).await;
-        assert!(other.one(".stop").contains("another time"), "{}", other.one("main"));
+        let typed_wrongly = |page: &Answer| page.one(".first-do[role=alert]").contains("no sign of tampering") && page.select(".stop").is_empty();
+        assert!(typed_wrongly(&other) && other.text.contains("another time"), "{}", other.one("main"));
+        for number in [2, 7] {
+            let other = olive.get(&format!("/book/check?number={number}&seal={}", printed.replace(' ', "+"))).await;
+            assert!(typed_wrongly(&other) && other.text.contains("that of entry 3: look at the number"), "{}", other.one("main"));
+        }
+        let unknown = olive.get(&format!("/book/check?number=3&seal={}", "a".repeat(64))).await;
+        assert!(unknown.one(".stop").contains("was rewritten"), "a seal that stands nowhere: {}", unknown.one("main"));
         let odd = olive.get("/book/check?time=yesterday").await;
         assert_eq!(odd.problems().len(), 3, "{:?}", odd.problems());
         assert_eq!(odd.select("input[name=time]")[0].attribute("value"), "yesterday", "what was typed is kept");

@@ -1,11 +1,13 @@
 //! Checking a whole book: that each entry commits to the one before, that parts and files are those it commits to, and that
 //! what was printed of its end still stands. The first break is told, by entry and how. A chain rewritten whole is found
-//! only against a head that was printed; what was written after the last printed one can be rewritten unseen.
+//! only against a head that was printed; what was written after the last printed one can be rewritten unseen. A seal that
+//! stands in the book, with another number or time than was typed beside it, is a mistype, and told as one: an entry commits to both.
 
 use super::chain::{Head, Kept};
 use super::digest::Digest;
 use super::entry::Entry;
 use super::erasure::{self, Erased};
+use super::mistyped;
 use super::part::{KeptPart, Part};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -48,6 +50,8 @@ pub enum How {
         "an entry that was printed as number {printed} is another now: it, or one since number {from}, was rewritten"
     )]
     Rewritten { from: i64, printed: i64 },
+    #[error("the seal that was typed for it is that of entry {stands}: look at the number again")]
+    AnotherNumber { stands: i64 },
     #[error(
         "it was printed with another time than it has; the digest is the same, so look at the time that was typed"
     )]
@@ -74,6 +78,13 @@ pub enum How {
     ErasesNothing,
 }
 
+impl Break {
+    /// The book holds; what was typed of its printed end can't have been printed so.
+    pub const fn is_mistype(&self) -> bool {
+        matches!(self.how, How::AnotherNumber { .. } | How::AnotherTime)
+    }
+}
+
 impl std::fmt::Display for Break {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self.entry {
@@ -85,6 +96,10 @@ impl std::fmt::Display for Break {
 
 /// The end that the book has, or its first break.
 pub fn check(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
+    mistyped::told_last(book, against, check_typed)
+}
+
+fn check_typed(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
     let mut reading = Reading::begin(book, against);
     for kept in book.entries {
         let seq = reading.last.count + 1;
@@ -100,6 +115,10 @@ pub fn check(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
 /// of its own is missing or rewritten is seen only where a head of that number was printed, or in the whole book.
 /// `against.end`: the head of the whole book.
 pub fn check_extract(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
+    mistyped::told_last(book, against, check_extract_typed)
+}
+
+fn check_extract_typed(book: &Book<'_>, against: &Against<'_>) -> Result<Head, Break> {
     let mut reading = Reading::begin(book, against);
     reading.is_whole = false;
     for kept in book.entries {
@@ -185,9 +204,6 @@ impl<'a> Reading<'a> {
             if printed.hash != found.hash {
                 let from = self.agreed + 1;
                 return Err(How::Rewritten { from, printed: seq });
-            }
-            if printed.at_ms != 0 && printed.at_ms / 1000 != found.at_ms / 1000 {
-                return Err(How::AnotherTime);
             }
             self.agreed = seq;
         }

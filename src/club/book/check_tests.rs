@@ -204,6 +204,47 @@ fn a_book_rewritten_from_a_point_holds_in_itself_and_is_found_between_two_printe
 }
 
 #[test]
+fn a_seal_typed_with_another_number_or_time_is_told_as_a_mistype_and_hides_no_tampering() {
+    let book = sample();
+    let typed = |count| Head {
+        count,
+        ..book.heads[2]
+    };
+    let of_third = How::AnotherNumber { stands: 3 };
+    for count in [1, 4, 9] {
+        assert_eq!(
+            book.broken(&[typed(count)]),
+            (Some(count), of_third.clone())
+        );
+    }
+    let late = Head {
+        at_ms: book.heads[2].at_ms + 60_000,
+        ..book.heads[2]
+    };
+    assert_eq!(book.broken(&[late]), (Some(3), How::AnotherTime));
+    let mut without = sample();
+    without.parts.clear();
+    assert_eq!(
+        without.broken(&[typed(4)]).0,
+        Some(2),
+        "what is missing first"
+    );
+    let mut forged = Sample::empty();
+    forged.tell("Nothing smoked.", None, None);
+    for words in ["Nobody left.", "Nobody came.", "It was cold."] {
+        forged.tell(words, None, None);
+    }
+    let printed = [typed(3), typed(4), typed(9)];
+    let rewritten =
+        |found: (Option<i64>, How)| matches!(found.1, How::Rewritten { .. } | How::CutOff { .. });
+    assert!(
+        printed
+            .iter()
+            .all(|head| rewritten(forged.broken(&[*head])))
+    );
+}
+
+#[test]
 fn a_part_that_is_missing_verifies_only_with_an_entry_that_erases_it() {
     let mut book = sample();
     book.erase(&[part_of(2), photo_of(2, "hall")]);

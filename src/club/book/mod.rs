@@ -18,6 +18,7 @@ pub mod guess;
 pub mod incident;
 pub mod involved;
 pub mod lying;
+mod mistyped;
 pub mod named;
 pub mod part;
 pub mod severity;

@@ -3,6 +3,7 @@
 use crate::actions::book;
 use crate::app::App;
 use crate::club::book::chain::Head;
+use crate::club::book::check::Break;
 use crate::club::book::digest::Digest;
 use crate::club::calendar::{Instant, utc_typed};
 use crate::web::asked::Query;
@@ -21,6 +22,8 @@ struct CheckPage {
     printed: Printed,
     head: Option<Head>,
     broken: Option<String>,
+    /// The book holds; what was typed can't have been printed so.
+    mistyped: Option<String>,
     is_compared: bool,
 }
 
@@ -75,6 +78,15 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<P
     let against: Vec<Head> = asked.iter().flatten().copied().collect();
     let found = book::verify(&app.db, &against).await?;
     let is_compared = !against.is_empty();
+    let head = found.as_ref().ok().copied();
+    let broken = found.err();
+    let is_mistype = broken.as_ref().is_some_and(Break::is_mistype);
+    let told = broken.map(|broken| broken.to_string());
+    let (mistyped, broken) = if is_mistype {
+        (told, None)
+    } else {
+        (None, told)
+    };
     let problems = asked.err().unwrap_or_default();
     let is_refused = !problems.is_empty();
     let title = "Check the incident book";
@@ -86,8 +98,9 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(printed): Query<P
         },
         problems,
         printed,
-        head: found.as_ref().ok().copied(),
-        broken: found.err().map(|broken| broken.to_string()),
+        head,
+        broken,
+        mistyped,
         is_compared,
     };
     if is_refused {
