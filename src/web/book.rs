@@ -170,6 +170,8 @@ pub struct Asked {
 /// GET /book/new, and with ?report={id} what that told.
 pub async fn ask(State(app): State<App>, who: SignedIn, Query(asked): Query<Asked>) -> Page {
     let mut typed = Fields::default();
+    // Most are written down soon after; who comes later puts it back.
+    put_when(&mut typed, who.now, &who);
     let from = match asked.report.as_str() {
         "" => None,
         id => Some(begun_with(&app, &who, id, Some(&mut typed)).await?),
@@ -181,6 +183,11 @@ pub async fn ask(State(app): State<App>, who: SignedIn, Query(asked): Query<Aske
         injuries: who.club.in_danger.injuries,
         from,
     })
+}
+
+fn put_when(typed: &mut Fields, at: Instant, who: &SignedIn) {
+    typed.put("day", &who.zone.day_of(at).to_string());
+    typed.put("time", &who.zone.time_words(at));
 }
 
 /// The report, and the form filled with what it told.
@@ -195,9 +202,7 @@ async fn begun_with(
     let report = report.ok_or(PageError::NotFound)?;
     let told = what_is_told(&report);
     if let Some(typed) = typed {
-        let made = report.made_ms.unwrap_or(report.came_ms);
-        typed.put("day", &who.zone.day_of(made).to_string());
-        typed.put("time", &who.zone.time_words(made));
+        put_when(typed, report.made_ms.unwrap_or(report.came_ms), who);
         typed.put("place", &report.place_words);
         typed.put("items", report.pack_number.as_deref().unwrap_or_default());
         if report.thing().is_some() {
