@@ -1,6 +1,7 @@
 // A card to charge by, printed by the browser itself, is one sheet: whoever carries it to the charger reads what to stop at on the
 // same page as what to set. The longest card of the demo club, on A4 and on Letter, and the same with every caution there is.
-// So is the record of a storage round of twenty packs, however long the names of packs and people are.
+// So is the record of a storage round of twenty packs, however long the names of packs and people are; and the card for the wall, with as
+// much of the club's own plan as hangs well.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { demoPasswords, signIn, startHall } from './support.mjs';
@@ -104,6 +105,25 @@ test('the record of a storage round of twenty packs is printed on one sheet', { 
     }
     await record.evaluate((all) => all.append(...[...all.children].map((part) => part.cloneNode(true))));
     assert.ok(await sheets(visit.page, 'Letter') > 1, 'what does not fit is counted');
+  } finally {
+    await visit.close();
+    await hall.end();
+  }
+});
+
+test('the card for the wall is printed on one sheet, its plan written down', { timeout: 60_000 }, async () => {
+  const hall = await startHall({ demo: true });
+  const visit = await hall.open(1280);
+  try {
+    await signIn(visit, 'quinn', demoPasswords(hall).quinn);
+    await visit.page.waitForURL('**/to-see-to');
+    await visit.go('/wall-card/plan');
+    const words = 'Whoever of those on duty stands nearest to it, and says so aloud; else the next one.';
+    for (const field of await visit.page.locator('main input:not([type=hidden]), main textarea').all()) await field.fill(words);
+    await visit.page.locator('main form button').first().click();
+    await visit.page.waitForURL('**/wall-card');
+    assert.match(await visit.page.locator('main').innerText(), new RegExp(words));
+    for (const format of ['A4', 'Letter']) assert.equal(await sheets(visit.page, format), 1, format);
   } finally {
     await visit.close();
     await hall.end();
