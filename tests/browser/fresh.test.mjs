@@ -28,6 +28,15 @@ test('a report shows on the open list by itself, and the focus stays where it wa
     await quinn.noSidewaysScroll();
     await quinn.shot('reports-fresh');
 
+    await quinn.go(await page.locator('[data-fresh=unread] tbody th a').first().getAttribute('href'));
+    await page.fill('textarea[name=answer]', 'half a sen');
+    const other = await desk(hall.base, 'quinn', passwords.quinn);
+    await other.send(new URL(page.url()).pathname, { what: 'answer', answer: 'Keep away from it.' });
+    await page.locator('dd', { hasText: 'Keep away from it.' }).waitFor();
+    assert.equal(await page.locator('[data-fresh-said]').innerText(), '2 things are new here.', 'that it was read, and the answer');
+    assert.equal(await page.inputValue('textarea[name=answer]'), 'half a sen', 'what is typed stays');
+    await quinn.axe();
+
     await quinn.go('/packs?state=fit');
     const fine = await page.locator('tbody tr:not(:has-text("out:")) th a').first().innerText();
     await quinn.go('/to-see-to');
