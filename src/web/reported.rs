@@ -52,6 +52,13 @@ struct ReportedPage {
 const SCRIPTS_PHOTO: &str = "-photo";
 
 impl ReportedPage {
+    /// Nothing that was seen tells of danger, so its volts do.
+    fn is_danger_of_volts(&self) -> bool {
+        self.advice.is_empty()
+            && self.report.gravity() >= Gravity::Danger
+            && self.report.about() == About::Pack
+    }
+
     /// As it was told; a message tells of nothing that happens.
     fn happening(&self) -> Option<&'static str> {
         match self.report.is_now() {
