@@ -5,6 +5,7 @@ pub mod erasing;
 mod frozen;
 mod involve;
 pub mod lost;
+pub mod own;
 
 pub use involve::Things;
 
@@ -190,9 +191,21 @@ async fn begin(db: &Db, by: &By) -> Result<Tx, BookFailed> {
 }
 
 async fn write(
-    mut tx: Tx,
+    tx: Tx,
     by: &By,
     incident: &str,
+    telling: Telling,
+    files: &[NewFile],
+) -> Result<String, BookFailed> {
+    let page = format!("/book/{incident}");
+    write_and_go_on(tx, by, (incident, &page), telling, files).await
+}
+
+/// `page`: where it goes on.
+async fn write_and_go_on(
+    mut tx: Tx,
+    by: &By,
+    (incident, page): (&str, &str),
     mut telling: Telling,
     files: &[NewFile],
 ) -> Result<String, BookFailed> {
@@ -232,9 +245,8 @@ async fn write(
     let subject = ("incident", Uuid::nil());
     let verb = "wrote into the incident book";
     log(&mut tx, by, verb, subject, (&None::<()>, &told)).await?;
-    let answer = format!("/book/{incident}");
-    once::finish(tx, by, &answer).await?;
-    Ok(answer)
+    once::finish(tx, by, page).await?;
+    Ok(page.to_owned())
 }
 
 fn is_named(text: &str, person: &Person, people: &[Person]) -> bool {
@@ -283,9 +295,11 @@ async fn keep_actions(
             continue;
         };
         let before_by = before.actions.get(seq).and_then(|action| action.by(now));
-        if before.stands(*seq) != Some(now) || before_by != action.by(now) {
+        let owner = after.owner_said_by(*seq);
+        let is_same = before.stands(*seq) == Some(now) && before_by == action.by(now);
+        if !is_same || before.owner_said_by(*seq) != owner {
             let by_on = action.by(now).unwrap_or(today);
-            actions::keep(tx, (*seq, incident), now, by_on).await?;
+            actions::keep(tx, (*seq, incident), (now, by_on), owner).await?;
         }
     }
     Ok(())

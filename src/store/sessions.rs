@@ -26,6 +26,8 @@ pub struct Me {
     pub unread_reports: i64,
     /// Packs in quarantine that somebody should look at now, for them.
     pub looks_due: i64,
+    /// What is theirs to do after incidents.
+    pub actions_to_do: i64,
 }
 
 impl Me {
@@ -80,7 +82,9 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
          c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
          CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
-         (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due \
+         (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due, \
+         (SELECT COUNT(*) FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' WHERE o.person_id = p.id \
+         AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END) AS actions_to_do \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
          WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
          AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL",

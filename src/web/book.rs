@@ -32,7 +32,7 @@ use uuid::Uuid;
 
 pub mod check;
 pub mod export;
-mod line;
+pub(super) mod line;
 mod on_record;
 mod one;
 mod told;
@@ -93,7 +93,7 @@ impl Row {
     }
 }
 
-fn unread(error: BookFailed) -> PageError {
+pub(super) fn unread(error: BookFailed) -> PageError {
     match error {
         BookFailed::Store(error) => error.into(),
         BookFailed::NoIncident => PageError::NotFound,

@@ -24,6 +24,8 @@ struct MinePage {
     /// Taken home to be put to storage, until a quartermaster says that it is back.
     home: Vec<AtHome>,
     may_borrow: bool,
+    /// After incidents.
+    actions_to_do: i64,
     /// What of it must be put to storage, or read.
     care: Vec<OfMine>,
 }
@@ -96,6 +98,7 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
             .filter_map(|one| AtHome::of(one, &who))
             .collect(),
         may_borrow: who.club.may_members_borrow,
+        actions_to_do: who.me.actions_to_do,
         care: held
             .iter()
             .filter_map(|one| OfMine::of(one, &who))

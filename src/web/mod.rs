@@ -70,6 +70,7 @@ pub mod log_volts;
 pub mod mails;
 pub mod me;
 pub mod mine;
+pub mod my_actions;
 pub mod night;
 mod not_out;
 pub mod over_time;

@@ -40,6 +40,10 @@ pub async fn holds(who: &Browser) -> bool {
     page.contains("The book holds")
 }
 
+async fn entries(club: &TestClub) -> usize {
+    club.find("SELECT hash FROM book_entry").await.len()
+}
+
 const TILES: [(&str, &str); 5] = [
     ("action_what", "Tiles on the charging table"),
     ("owner", "Mo"),
@@ -97,6 +101,61 @@ on_both! {
         assert!(due().await.remove(0).contains("Whether it works"));
         tell(&quinn, "action_looked_at", &[("action", "2"), ("worked", "yes"), ("words", "no wood")]).await.done();
         assert!(due().await.is_empty());
+    }
+
+    async fn an_incident_opened_by_hand_begins_with_the_halls_day_and_time(club: TestClub) {
+        let page = club.organiser().await.get("/book/new").await;
+        let value = |name: &str| page.select(&format!("input[name={name}]"))[0].attribute("value").to_owned();
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        assert_eq!(value("day"), zone.day_of(club.now()).to_string());
+        assert_eq!(value("time"), zone.time_words(club.now()));
+    }
+
+    async fn whose_it_is_reads_it_on_a_page_of_their_own_and_says_there_that_it_is_done(club: TestClub) {
+        let (olive, mo, ada) = (club.organiser().await, club.member("Mo").await, club.member("Ada").await);
+        opened(&olive, &[]).await.done();
+        assert!(!mo.get("/mine").await.text.contains("/mine/actions"));
+        tell(&olive, "action_set", &TILES).await.done();
+        tell(&olive, "action_set", &[("action_what", "A second bucket of sand"), ("owner", "Ada"), ("due", "2026-12-02"), ("works_if", "it stands there"), ("look_on", "2026-12-10")]).await.done();
+        let leads = mo.get("/mine").await;
+        assert_eq!(leads.select("a[href='/mine/actions']").len(), 1, "{}", leads.text);
+        let page = mo.get("/mine/actions").await;
+        let told = page.one("main");
+        for words in ["Tiles on the charging table", "Tue 1 Dec 2026", "Incident I-001: Fire"] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+        for other in ["sand", "Hall, table 2", "burnt", "Ada", "Olive", "no wood"] {
+            assert!(!told.contains(other), "{other}: {told}");
+        }
+        assert_eq!(mo.get("/book/I-001").await.status, 403, "nothing else of the book");
+        let empty = mo.submit(&page, "main form", &[("words-2", " ")]).await;
+        assert_eq!(empty.problems(), ["Say what was done."]);
+        let done = [("words-2", "Tiles laid"), ("key", "done")];
+        assert_eq!(ada.post("/mine/actions/2", &done).await.status, 404, "it is not hers");
+        assert_eq!(mo.post("/mine/actions/3", &[("words-3", "x"), ("key", "x")]).await.status, 404);
+        assert_eq!(entries(&club).await, 3);
+        mo.submit(&page, "main form", &done).await.done();
+        assert!(mo.get("/mine/actions").await.one("main").contains("Nothing after an incident is yours"));
+        assert_eq!(mo.submit(&page, "main form", &[("words-2", "Again"), ("key", "again")]).await.status, 404, "it is done");
+        let book = olive.get("/book/I-001").await.one("main");
+        assert!(book.contains("Tiles laid") && book.contains("whether it works is to be looked at"), "{book}");
+        assert_eq!(club.find("SELECT words FROM book_part WHERE seq = 4 AND name = 'written_by'").await, ["Mo"]);
+        assert!(holds(&olive).await);
+    }
+
+    async fn an_owner_put_right_is_another_persons_page_and_two_who_say_done_at_once_say_it_once(club: TestClub) {
+        let (olive, mo, ada) = (club.organiser().await, club.member("Mo").await, club.member("Ada").await);
+        opened(&olive, &[]).await.done();
+        tell(&olive, "action_set", &TILES).await.done();
+        tell(&olive, "correct", &[("corrects", "2"), ("field", "owner"), ("instead", "Ada"), ("why", "agreed on the phone")]).await.done();
+        assert!(mo.get("/mine/actions").await.one("main").contains("Nothing after an incident"));
+        assert!(ada.get("/mine/actions").await.text.contains("Tiles on the charging table"));
+        assert_eq!(mo.post("/mine/actions/2", &[("words-2", "x"), ("key", "x")]).await.status, 404);
+        let (hers, theirs) = ([("words-2", "laid"), ("key", "a")], [("what", "action_done"), ("action", "2"), ("words", "seen to"), ("key", "b")]);
+        let (one, other) = tokio::join!(ada.post("/mine/actions/2", &hers), olive.post("/book/I-001", &theirs));
+        let done = [&one, &other].into_iter().filter(|answer| answer.status == 303).count();
+        assert_eq!((done, entries(&club).await), (1, 4), "{} {}", one.status, other.status);
+        assert!(holds(&olive).await);
     }
 
     async fn a_day_is_put_right_by_a_day_and_counts_from_then_on(club: TestClub) {

@@ -46,6 +46,7 @@ pub const TABLE: &[Line] = &[
     line("GET /mine/{lent}/bring-back",              "in    ok    hid   hid       hid       hid    in       in", ""),
     line("POST /mine/{lent}/bring-back",             "in    ok    hid   hid       hid       hid    in       in", "seen=nothing"),
     line("GET /mine/{lent}/brought-back",            "in    ok    hid   hid       hid       hid    in       in", ""),
+    line("POST /mine/actions/{action}",              "in    ok    hid   hid       hid       hid    in       in", "words-{id}=tiles laid"),
     line("GET /packs/{number}",                      "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/readings",             "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/volts",                "in    ok    ok    ok        no        ok     in       in", ""),

@@ -136,6 +136,8 @@ on_both! {
         assert!(quinn.get("/packs/P-001/watch").await.one(".first-do").contains("The watch is over"));
         assert!(release(&quinn).await.problems()[0].starts_with("You reported it"), "the pool's own rules stay");
         assert_eq!(release(&rosa).await.status, 303);
+        let next = rosa.get("/packs/P-001").await.one("p.next:has(a)");
+        assert!(next.contains("No place named. Next: put it to one, or hand it out."), "{next}");
         assert_eq!((state(&club).await.as_str(), watches(&club).await), ("fit", vec!["released".to_owned()]));
         report(&rosa, "P-001", "wet").await;
         assert_eq!(watches(&club).await, ["released", "goes on"], "a new quarantine has a watch of its own");

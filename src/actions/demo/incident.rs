@@ -54,7 +54,7 @@ impl Teller<'_> {
             },
             Telling::ActionSet(ActionSet {
                 what: said("A plate under the pack in every robot that is lent."),
-                owner: "Quinn".to_owned(),
+                owner: "Mo Tennant".to_owned(),
                 due: today.plus_days(IS_DUE_IN),
                 works_if: "No dent on any pack after the next league night.".to_owned(),
                 look_on: today.plus_days(IS_DUE_IN + 14),

@@ -253,6 +253,12 @@ impl Story {
         all.find(|each| each.of == seq && each.field == field)
     }
 
+    /// The entry that said last who sees to this action.
+    pub fn owner_said_by(&self, action: i64) -> i64 {
+        self.instead_of(action, "owner")
+            .map_or(action, |each| each.by)
+    }
+
     /// A correction may make it graver than it was when it was closed.
     pub fn is_closed_too_early(&self) -> bool {
         let is_grave = self.held.is_some_and(|(_, held)| held.asks_for_action());

@@ -3,23 +3,43 @@
 
 use crate::club::book::story::ActionStands;
 use crate::club::calendar::Day;
-use crate::store::{Result, Tx, change};
+use crate::store::{Conn, Result, Tx, change, rows};
+use uuid::Uuid;
 
-/// As it stands now.
+/// As it stands now. `owner_seq`: of the entry that says who sees to it.
 pub async fn keep(
     tx: &mut Tx,
     (seq, incident): (i64, &str),
-    stands: ActionStands,
-    by: Day,
+    (stands, by): (ActionStands, Day),
+    owner_seq: i64,
 ) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO book_action (seq, incident, stands, by_on) VALUES ($1, $2, $3, $4) \
-         ON CONFLICT (seq) DO UPDATE SET stands = excluded.stands, by_on = excluded.by_on",
+        "INSERT INTO book_action (seq, incident, stands, by_on, owner_seq) VALUES ($1, $2, $3, $4, $5) \
+         ON CONFLICT (seq) DO UPDATE SET stands = excluded.stands, by_on = excluded.by_on, owner_seq = excluded.owner_seq",
         seq,
         incident,
         stands.code(),
-        by.to_string()
+        by.to_string(),
+        owner_seq
     )?;
     Ok(())
+}
+
+/// What somebody is to do: who is named where an action says who sees to it.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Own {
+    pub seq: i64,
+    pub incident: String,
+}
+
+/// The soonest first.
+pub async fn own(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Own>> {
+    rows!(
+        conn,
+        Own,
+        "SELECT a.seq, a.incident FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' \
+         WHERE o.person_id = $1 AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END ORDER BY a.by_on, a.seq",
+        person_id
+    )
 }

@@ -7,6 +7,7 @@ use crate::club::book::part::{KeptPart, Part};
 use crate::club::book::whom::Checklist;
 use crate::store::{Conn, Result, StoreError, Tx, change, row, rows};
 use std::collections::BTreeSet;
+use uuid::Uuid;
 
 pub async fn head(conn: &mut Conn) -> Result<Head> {
     let found = row!(
@@ -155,16 +156,34 @@ struct OfPage {
     whom_to_tell: String,
 }
 
+macro_rules! of_page {
+    ($where:literal) => {
+        concat!(
+            "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
+             FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN (SELECT seq, name, salt, words FROM book_part \
+             UNION ALL SELECT seq, sha256, NULL, NULL FROM book_file) p ON p.seq = e.seq ",
+            $where,
+            " ORDER BY e.seq, p.name"
+        )
+    };
+}
+
 /// Of one incident, or of the whole book; nothing where there is no such incident.
 pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
-    let found = rows!(
-        conn,
-        OfPage,
-        "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
-         FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN (SELECT seq, name, salt, words FROM book_part \
-         UNION ALL SELECT seq, sha256, NULL, NULL FROM book_file) p ON p.seq = e.seq WHERE $1 = '' OR e.incident = $1 ORDER BY e.seq, p.name",
-        incident.unwrap_or_default()
-    )?;
+    let asked = of_page!("WHERE $1 = '' OR e.incident = $1");
+    told_of(rows!(conn, OfPage, asked, incident.unwrap_or_default())?)
+}
+
+/// Of the incidents after which something is to be done by this person.
+pub async fn told_of_own(conn: &mut Conn, person_id: Uuid) -> Result<Told> {
+    let asked = of_page!(
+        "WHERE e.incident IN (SELECT a.incident FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' \
+         WHERE o.person_id = $1)"
+    );
+    told_of(rows!(conn, OfPage, asked, person_id)?)
+}
+
+fn told_of(found: Vec<OfPage>) -> Result<Told> {
     let first = found.first();
     let head = first.map(|one| (one.book_count, one.book_hash.clone(), one.book_at_ms));
     let checklist = first.map(|one| one.whom_to_tell.clone().into());

@@ -64,8 +64,11 @@ pub(super) fn of_first_minute() -> Vec<Route> {
 
 /// The incident book.
 pub(super) fn of_book() -> Vec<Route> {
-    use crate::web::book;
+    use crate::web::gate::Who::SignedIn;
+    use crate::web::{book, my_actions};
     vec![
+        get("/mine/actions", SignedIn, my_actions::show),
+        post("/mine/actions/{action}", SignedIn, my_actions::done),
         get("/book", OVERSIGHT, book::list),
         get("/book/new", OVERSIGHT, book::ask),
         post("/book/new", OVERSIGHT, book::open),

@@ -126,6 +126,10 @@ impl Signposts {
                 "SELECT DISTINCT incident FROM book_entry ORDER BY incident",
             ),
             ("files", "SELECT sha256 FROM book_file ORDER BY sha256"),
+            (
+                "actions",
+                "SELECT CAST(seq AS TEXT) FROM book_action ORDER BY seq",
+            ),
         ] {
             let codes = club.find(codes).await;
             if let Some(code) = codes.get(at(codes.len())) {

@@ -1,7 +1,7 @@
 //! The things that are asked about: a pack on loan to the owner, a torn one, kit, a place, a person, a session. Each is
 //! made by the program's own forms wherever there is one.
 
-use super::{Line, Scene, Thing};
+use super::{Line, OWNER, Scene, Thing};
 use crate::support::*;
 use sandbucket::ids;
 use uuid::Uuid;
@@ -38,6 +38,23 @@ impl Scene<'_> {
     }
 
     /// An incident that is open.
+    /// The owner's, to do after an incident.
+    pub(super) async fn action(&self) -> String {
+        let incident = self.incident().await;
+        let fields = [
+            ("what", "action_set"),
+            ("action_what", "Tiles on the table"),
+            ("owner", OWNER),
+            ("due", "2026-11-27"),
+            ("works_if", "no wood is left"),
+            ("look_on", "2026-12-10"),
+        ];
+        let told = self.rosa.post(&format!("/book/{incident}"), &fields).await;
+        told.done();
+        let last = "SELECT CAST(MAX(seq) AS TEXT) FROM book_action";
+        self.club.find(last).await.remove(0)
+    }
+
     pub(super) async fn incident(&self) -> String {
         let fields = [
             ("kind", "smoke"),

@@ -1,0 +1,1 @@
+UPDATE book_action SET owner_seq = seq;
