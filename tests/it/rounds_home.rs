@@ -97,7 +97,7 @@ on_both! {
         hand_out(&quinn, &ada, "2", &[]).await.done();
         let lent = club.ids("lent").await[0];
         let out = quinn.get("/loans").await;
-        assert!(out.one(".what").contains("1 out, 1 overdue"), "{}", out.one("main"));
+        assert!(out.one(".what").contains("1 out, 1 at home, 1 overdue"), "{}", out.one("main"));
         club.behind_the_back("UPDATE lent SET outcome = 'back', closed_ms = (SELECT MAX(at_ms) FROM activity)").await.expect("back");
         let out = quinn.get("/loans").await;
         assert!(out.one("main").contains("Back within a day") && out.one("ul.told").contains("P-002 back"), "{lent} {}", out.one("main"));
