@@ -4,9 +4,7 @@
 use crate::actions::By;
 use crate::club::calendar::{Day, Instant};
 use crate::club::care::due::due;
-use crate::club::care::enforced::{
-    CareRefusal, Held, MayBorrow, Override, goes_out, may_borrow,
-};
+use crate::club::care::enforced::{CareRefusal, Held, MayBorrow, Override, goes_out, may_borrow};
 use crate::club::lending::{Borrower, HandOutRefusal};
 use crate::store::care::{self, InCare};
 use crate::store::{Result, Tx};

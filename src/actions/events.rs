@@ -128,7 +128,10 @@ pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
         return Err(EventRefusal::NotBegun);
     }
     let event = Event {
-        last_day_ms: by.zone.start_of(by.zone.day_of(by.at)).max(before.starts_ms),
+        last_day_ms: by
+            .zone
+            .start_of(by.zone.day_of(by.at))
+            .max(before.starts_ms),
         ends_ms: by.at,
         ended_ms: Some(by.at),
         ..before.clone()

@@ -105,6 +105,7 @@ pub mod rounds_new;
 pub mod rounds_read;
 mod rounds_told;
 pub mod scan;
+mod scan_charge;
 mod scanned;
 pub mod season;
 pub mod settings;

@@ -1,17 +1,11 @@
 //! GET /t/{code}: what a phone opens that scans a label. Who is signed in sees the pack, its state and what may be done
 //! now. A stranger sees whose pack it is and what to do when it smokes, swells or is hot, and nothing else.
 
-use crate::actions::charging::{Conditions, of_pack};
 use crate::actions::gather::open_since;
 use crate::app::App;
-use crate::battery::charge;
-use crate::bench::plan::{AtMost, By, Purpose, Warmth, at_most};
-use crate::bench::typed::Words;
 use crate::club::book::stop::{Known, of_finder};
 use crate::club::calendar::Instant;
-use crate::club::charging::{NoSettings, may_have_settings};
 use crate::club::label::is_code;
-use crate::club::reading::still_tells_charge;
 use crate::club::states::{Life, State as PackState};
 use crate::store::book::disposals;
 use crate::store::charges::now::NowRow;
@@ -21,12 +15,13 @@ use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::charging_now::ChargingNow;
 use crate::web::first_minute::Advice;
-use crate::web::pack::{charge_between, may_borrow};
+use crate::web::pack::may_borrow;
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
+use crate::web::scan_charge::{Settings, settings};
 use crate::web::stop::{Stop, watched_until, with_local_first};
 use crate::web::visit::{Shell, SignedIn, Visit};
-use crate::web::words::{When, clock, past};
+use crate::web::words::{When, clock};
 use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
@@ -110,109 +105,6 @@ impl May {
             report: matches!(life, Life::InUse | Life::Retired | Life::Lost),
             charge: life == Life::InUse && state.shows_settings() && !one.now.is_charging(),
         }
-    }
-}
-
-/// How to charge it; only of a pack that is fit or cautioned.
-struct Settings {
-    chemistry: &'static str,
-    cells: i64,
-    connector: String,
-    balance: Option<String>,
-    /// Empty: there is none now.
-    current: String,
-    /// `1C`
-    rate: String,
-    by: By,
-    /// `about 45 to 65 minutes, from 3.75 V a cell`; empty: its volts do not tell it.
-    time: String,
-    /// Its last reading no longer tells what is in it.
-    log_first: bool,
-    is_full: bool,
-    /// Why it must not be charged now, or need not be.
-    dont: Vec<String>,
-    is_charging: bool,
-    read: When,
-    /// `0 and 45 °C`
-    between: String,
-}
-
-/// The same in numbers.
-pub(super) struct Charging {
-    pub(super) rate_c_tenths: i64,
-    /// None: its volts are too old for any setting, or it must not be charged now.
-    pub(super) current_ma: Option<i64>,
-    pub(super) by: By,
-    /// To full, and from which volts of a cell.
-    pub(super) about: Option<(charge::About, i64)>,
-    pub(super) log_first: bool,
-    /// A finished charge filled it, which its volts don't tell.
-    pub(super) is_full: bool,
-    pub(super) is_running: bool,
-    /// Why it must not be charged now, or need not be, in sentences.
-    pub(super) dont: Vec<String>,
-}
-
-/// A room that nobody measured is taken as mild: a card asks how warm it is before it gives a current.
-const MILD_CELSIUS: i64 = 21;
-
-impl Charging {
-    /// As it is charged in ordinary use, with somebody there, where it lies.
-    pub(super) fn of(one: &OnLabel, who: &SignedIn) -> Self {
-        let (pack, limits) = (&one.pack, who.club.limits());
-        let build = pack.build();
-        let club_rate = limits.charge_c_tenths(build.chemistry);
-        let by_label = charge::rate_c_tenths(club_rate, pack.label_charge_c_tenths);
-        let is_running = one.now.is_charging();
-        let record = one.lately.on_record(pack, (PackState::Fit, is_running));
-        let settings = may_have_settings(&record, who.now);
-        let mut told = Self {
-            rate_c_tenths: by_label,
-            current_ma: None,
-            by: if by_label < club_rate {
-                By::Label
-            } else {
-                By::Club
-            },
-            about: None,
-            log_first: settings.is_err_and(NoSettings::wants_volts),
-            is_full: settings == Err(NoSettings::Filled),
-            is_running,
-            dont: Vec::new(),
-        };
-        let celsius = one.lately.usual_celsius(pack).or(Some(MILD_CELSIUS));
-        let conditions = Conditions {
-            purpose: Purpose::NoHurry { there_minutes: 0 },
-            warmth: Warmth {
-                pack_celsius: celsius,
-                room_celsius: celsius,
-                pack_is_measured: false,
-            },
-        };
-        let question = of_pack(pack, &one.lately, conditions, (who.now, &limits));
-        match question
-            .filter(|_| settings.is_ok())
-            .map(|asked| at_most(&asked))
-        {
-            Some(AtMost::Ma(most)) => {
-                told.rate_c_tenths = most.c_tenths;
-                told.by = most.by;
-                told.current_ma = Some(charge::settable_ma(most.ma));
-                let read = (pack.last_read_ms, pack.last_rested_minutes);
-                let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &limits);
-                told.log_first = !is_fresh;
-                told.about = pack.volts().filter(|_| is_fresh).and_then(|volts| {
-                    let cell_mv = volts.total_mv() / build.cells_series.max(1);
-                    let rested = pack.last_rested_minutes.unwrap_or(0);
-                    charge::about(&build, (&volts, rested), charge::settable_ma(most.ma))
-                        .map(|about| (about, cell_mv))
-                });
-            }
-            Some(AtMost::Stop(words)) => told.dont = words,
-            Some(AtMost::Nothing(words)) => told.dont = vec![words],
-            None => {}
-        }
-        told
     }
 }
 
@@ -359,46 +251,5 @@ pub(super) fn called(gathering: &Gathering) -> String {
         (Kind::TakeBack, _) => "the take-back".to_owned(),
         (Kind::HandOut, Some(name)) => format!("{name}'s hand-out"),
         (Kind::HandOut, None) => "the hand-out".to_owned(),
-    }
-}
-
-fn settings(one: &OnLabel, who: &SignedIn) -> Settings {
-    let pack = &one.pack;
-    let (build, numbers) = (pack.build(), who.numbers());
-    let charging = Charging::of(one, who);
-    Settings {
-        chemistry: build.chemistry.label(),
-        cells: build.cells_series,
-        connector: pack.connector_name(),
-        balance: pack.balance_name(),
-        current: charging
-            .current_ma
-            .map_or_else(String::new, |ma| numbers.amps(ma)),
-        rate: numbers.c_rate(charging.rate_c_tenths),
-        by: charging.by,
-        time: charging.about.map_or_else(String::new, |(about, cell_mv)| {
-            time_words(about, cell_mv, numbers)
-        }),
-        log_first: charging.log_first,
-        is_full: charging.is_full,
-        dont: charging
-            .dont
-            .iter()
-            .map(|each| numbers.sentence(each))
-            .collect(),
-        is_charging: charging.is_running,
-        between: charge_between(who),
-        read: pack
-            .last_read_ms
-            .map_or_else(When::default, |at| past(at, who.now, &who.zone)),
-    }
-}
-
-fn time_words(about: charge::About, cell_mv: i64, numbers: Words) -> String {
-    let (least, most) = (about.least_minutes, about.most_minutes);
-    let from = numbers.volts(cell_mv);
-    match least {
-        0 => format!("up to {most} minutes, from {from} a cell"),
-        _ => format!("about {least} to {most} minutes, from {from} a cell"),
     }
 }

@@ -143,11 +143,7 @@ fn who_is_a_week_overdue_with_own_storage_care_borrows_nothing_more() {
 #[test]
 fn the_week_counts_from_when_they_got_it_or_the_agreed_day() {
     for (days_theirs, is_refused) in [(0, false), (6, false), (7, true), (12, true), (-3, false)] {
-        let asked = asks(
-            &theirs_for(days_theirs, "P-014", 15),
-            OwnCare::Refuse,
-            None,
-        );
+        let asked = asks(&theirs_for(days_theirs, "P-014", 15), OwnCare::Refuse, None);
         assert_eq!(asked.is_err(), is_refused, "theirs for {days_theirs} days");
     }
 }

@@ -111,9 +111,7 @@ impl Happened {
     pub fn steps(&self, now: Instant) -> Vec<(Instant, Step)> {
         match self {
             Self::Was(at, step) => vec![(*at, step.clone())],
-            Self::Event {
-                starts, back, ..
-            } => {
+            Self::Event { starts, back, .. } => {
                 let there = (*starts, Step::Was(What::TakenToEvent));
                 let back = back.map(|at| (at, Step::Was(What::BackFromEvent)));
                 let both = std::iter::once(there).chain(back);

@@ -207,9 +207,16 @@ impl Moment<'_> {
         if self.was_lent_at(pack, event.ends) {
             return None;
         }
-        let last_day = end_of(date(event.ends - 1, self.hall).yesterday().expect("a day before"), self.hall);
+        let last_day = end_of(
+            date(event.ends - 1, self.hall)
+                .yesterday()
+                .expect("a day before"),
+            self.hall,
+        );
         let lines = self.diary.loans.iter().flat_map(|loan| &loan.lines);
-        let closed = lines.filter(|line| line.pack == pack).filter_map(|line| line.closed);
+        let closed = lines
+            .filter(|line| line.pack == pack)
+            .filter_map(|line| line.closed);
         let on_last_day = closed.filter(|at| (last_day..=event.ends).contains(at));
         Some(on_last_day.max().unwrap_or(event.ends))
     }
