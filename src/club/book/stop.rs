@@ -68,7 +68,7 @@ const FOUND: Line = Line {
     words: "Found? Leave it where it lies, keep others away and tell a quartermaster.",
     sources: &[GUIDANCE, PRACTICE],
 };
-const BROUGHT: Line = Line {
+pub const BROUGHT: Line = Line {
     words: "It is here: it is set down outside, 3 m from walls and from anything that burns, and nobody carries it on while it is watched.",
     sources: &[BROKER, MAKER, GUIDANCE],
 };
