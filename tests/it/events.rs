@@ -110,7 +110,7 @@ on_both! {
         let line = format!("volts_line-{lent}");
         let taken = [("lent", lent.as_str()), ("volts", &lent), (&line, "3.82 3.82 3.82"), ("rested", "just_used"), ("key", "back")];
         quinn.post("/take-back/volts", &taken).await.done();
-        quinn.post("/packs/P-002/volts", &[("volts_line", "3.60 3.60 3.60"), ("rested", "just_used")]).await.done();
+        quinn.post("/packs/P-002/volts", &[("volts_line", "3.68 3.68 3.68"), ("rested", "just_used")]).await.done();
         quinn.post("/packs/P-003/volts", &[("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour"), ("key", "3")]).await.done();
         let told = quinn.get("/to-see-to").await;
         assert_eq!(told.texts("tbody th"), ["P-002"], "back, and read outside of its band: {}", told.one("tbody"));
@@ -118,7 +118,7 @@ on_both! {
         let told = quinn.get("/to-see-to").await;
         let why = told.texts("td[data-label=Why]");
         assert_eq!(told.texts("tbody th"), ["P-002", "P-003"], "{}", told.one("main"));
-        assert!(why[0].contains("3.60 V in its lowest cell") && why[1].contains("nobody read its volts"), "{why:?}");
+        assert!(why[0].contains("at 3.68 V 2 days ago") && why[0].contains("Also: Not put to storage.") && why[1].contains("nobody read its volts"), "{why:?}");
         // The way that goes through the whole record comes to the same.
         let kept = club.find("SELECT k.number || COALESCE(CAST(c.back_ms AS TEXT), '-') FROM care c JOIN pack k ON k.id = c.pack_id ORDER BY k.number").await;
         let (_, held) = olive.get(&address).await.form("form[action^='/events/']:has(textarea)");
@@ -139,8 +139,8 @@ on_both! {
         }
         club.later_by_minutes(1);
         quinn.post("/packs/P-001/volts", &[("volts_line", "4.18 4.18 4.18"), ("rested", "rested_an_hour")]).await.done();
-        // Over at midnight of the third day.
-        club.later_by_days(3);
+        // From the evening of the 25th to the night after its last day.
+        club.later_by_minutes(56 * 60);
         let told = quinn.get("/to-see-to").await;
         assert!(told.text.contains("Autumn Bouts is over for"), "{}", told.one("tbody"));
     }
