@@ -67,8 +67,9 @@ pub async fn decide_day(db: &Db, now: Instant, posting: Posting<'_>) -> Result<O
     if !reminders::begin_day(&mut tx, today, now).await? {
         return Ok(None);
     }
-    let (told, kept) = keep(&mut tx, &club, &all, (today, now)).await?;
-    let messages = put(&mut tx, &told, &at, posting).await?;
+    let outgoing = Outgoing::read(&mut tx, posting, now).await?;
+    let (told, kept) = keep(&mut tx, &club, &all, (today, now), &outgoing).await?;
+    let messages = put(&mut tx, &told, &at, &outgoing).await?;
     tx.save().await?;
     Ok(Some(Decided {
         day: today,
@@ -180,16 +181,19 @@ async fn unread(conn: &mut Conn) -> Result<Vec<Unread>> {
     Ok(unread.collect())
 }
 
-/// What each person is newly told, by which ways any of it goes; and how many reminders are new.
+/// What each person is newly told, by which ways any of it goes; and how many reminders that are.
 async fn keep(
     tx: &mut Tx,
     club: &Club,
     all: &[Reminder],
     (today, now): (Day, Instant),
+    outgoing: &Outgoing<'_>,
 ) -> Result<(BTreeMap<Uuid, Ways>, usize)> {
     let told_on = today.to_string();
     let (chosen, usual) = (reach::all_choices(tx).await?, Choices::default());
     let unconfirmed = reach::unconfirmed(tx).await?;
+    let mut waited = outbox::whose_never_went(tx).await?;
+    waited.retain(|person| outgoing.goes(&outgoing.reach(*person)).is_ok());
     let (mut told, mut kept) = (BTreeMap::new(), 0);
     for one in all {
         let choices = chosen.get(&one.person).unwrap_or(&usual);
@@ -202,13 +206,24 @@ async fn keep(
             next: club.numbers().sentence(&one.next),
             ..one.clone()
         };
-        if !reminders::keep(tx, &worded, ways, (&told_on, now)).await? {
-            continue;
+        let is_new = reminders::keep(tx, &worded, ways, (&told_on, now)).await?;
+        if !is_new {
+            let may_be_told = ways.by_mail && (one.is_must || waited.contains(&one.person));
+            if !may_be_told || !reminders::tell_after_all(tx, &worded, (&told_on, now)).await? {
+                continue;
+            }
+            ways = Ways {
+                by_mail: true,
+                ..Ways::NONE
+            };
         }
         kept += 1;
         let any = told.entry(one.person).or_insert(Ways::NONE);
         any.by_mail |= ways.by_mail;
         any.by_push |= ways.by_push;
+    }
+    if !waited.is_empty() {
+        outbox::drop_untold(tx).await?;
     }
     Ok((told, kept))
 }
@@ -218,9 +233,8 @@ async fn put(
     tx: &mut Tx,
     told: &BTreeMap<Uuid, Ways>,
     at: &At<'_>,
-    posting: Posting<'_>,
+    outgoing: &Outgoing<'_>,
 ) -> Result<usize> {
-    let outgoing = Outgoing::read(tx, posting, at.now).await?;
     let key = at.zone.day_of(at.now).to_string();
     let mut count = 0;
     for (person, ways) in told {
@@ -266,6 +280,20 @@ impl<'a> Outgoing<'a> {
         known.unwrap_or_else(|| Reach::nowhere(person))
     }
 
+    /// Does mail go there, and else why not?
+    fn goes(&self, reach: &Reach) -> std::result::Result<(), &'static str> {
+        if !self.posting.has_server {
+            return Err("No mail server is set.");
+        }
+        if reach.address.is_empty() {
+            return Err("No address.");
+        }
+        match reach.dead_ms {
+            Some(_) => Err("Mail to this address was refused before."),
+            None => Ok(()),
+        }
+    }
+
     /// By mail, and by push to who has a phone that asked; how many of them are new.
     pub(super) async fn put(
         &self,
@@ -274,9 +302,7 @@ impl<'a> Outgoing<'a> {
         ways: Ways,
         message: Message<'_>,
     ) -> Result<usize> {
-        let by_mail = ways
-            .by_mail
-            .then(|| (Channel::Mail, goes(reach, self.posting)));
+        let by_mail = ways.by_mail.then(|| (Channel::Mail, self.goes(reach)));
         let has_phone = self.phones.contains(&reach.person_id);
         let by_push = (ways.by_push && has_phone).then_some((Channel::Push, Ok(())));
         let mut count = 0;
@@ -301,19 +327,6 @@ impl<'a> Outgoing<'a> {
 pub fn quiet_over(reach: &Reach, rules: &ReminderRules, (at, zone): (Instant, &Zone)) -> Instant {
     let quiet = reach.quiet().or_else(|| rules.quiet());
     quiet.map_or(at, |quiet| quiet.over(at, zone))
-}
-
-fn goes(reach: &Reach, posting: Posting<'_>) -> std::result::Result<(), &'static str> {
-    if !posting.has_server {
-        return Err("No mail server is set.");
-    }
-    if reach.address.is_empty() {
-        return Err("No address.");
-    }
-    match reach.dead_ms {
-        Some(_) => Err("Mail to this address was refused before."),
-        None => Ok(()),
-    }
 }
 
 /// What a person was told and how they are reached goes with their name.

@@ -5,6 +5,7 @@
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
 use crate::ids;
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -203,6 +204,27 @@ pub async fn came_back(tx: &mut Tx, id: Uuid, answer: &str) -> Result<()> {
         "UPDATE mail SET state = 'dead', answer = $2, lease_id = NULL, lease_ms = NULL WHERE id = $1",
         id,
         answer
+    )?;
+    Ok(())
+}
+
+/// Who was to get a day's mail that was held, or given up at an address that is another by now.
+pub async fn whose_never_went(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        "SELECT DISTINCT m.person_id FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.channel = 'mail' AND m.kind = 'day' \
+         AND m.is_to_confirm = FALSE AND (m.state = 'held' OR (m.state = 'dead' AND m.address <> r.address))"
+    )?;
+    Ok(found.into_iter().map(|(person,)| person).collect())
+}
+
+/// A mail that was held, and whose reminders another tells by now, says nothing any more.
+pub async fn drop_untold(tx: &mut Tx) -> Result<()> {
+    change!(
+        tx,
+        "DELETE FROM mail WHERE state = 'held' AND channel = 'mail' AND kind = 'day' AND NOT EXISTS (SELECT 1 FROM reminder r \
+         WHERE r.person_id = mail.person_id AND r.told_on = mail.on_day AND r.by_mail = TRUE)"
     )?;
     Ok(())
 }

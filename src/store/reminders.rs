@@ -73,6 +73,45 @@ pub async fn keep(
     Ok(kept == 1)
 }
 
+/// Whether it is to be told by mail after all, once: its person has it by now and must put it right, and had silenced it; or its mail
+/// was held for want of a server or an address, or was given up at an address that is another by now.
+pub async fn tell_after_all(
+    tx: &mut Tx,
+    reminder: &Reminder,
+    (told_on, at): (&str, Instant),
+) -> Result<bool> {
+    let due_on = reminder.due_on.to_string();
+    let told = change!(
+        tx,
+        "UPDATE reminder SET told_on = $5, decided_ms = $6, by_mail = TRUE, by_push = FALSE, title = $8, why = $9, next_words = $10, \
+         is_must = CASE WHEN $7 THEN TRUE ELSE is_must END \
+         WHERE person_id = $1 AND reason = $2 AND thing = $3 AND due_on = $4 AND (($7 AND is_must = FALSE AND by_mail = FALSE) \
+         OR (by_mail = TRUE AND EXISTS (SELECT 1 FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.person_id = $1 \
+         AND m.on_day = reminder.told_on AND m.channel = 'mail' AND (m.state = 'held' OR (m.state = 'dead' AND m.address <> r.address)))))",
+        reminder.person,
+        reminder.reason,
+        &reminder.thing,
+        &due_on,
+        told_on,
+        at,
+        reminder.is_must,
+        &reminder.title,
+        &reminder.why,
+        &reminder.next
+    )?;
+    if reminder.is_must {
+        change!(
+            tx,
+            "UPDATE reminder SET is_must = TRUE WHERE person_id = $1 AND reason = $2 AND thing = $3 AND due_on = $4 AND is_must = FALSE",
+            reminder.person,
+            reminder.reason,
+            &reminder.thing,
+            &due_on
+        )?;
+    }
+    Ok(told == 1)
+}
+
 #[derive(sqlx::FromRow)]
 struct Kept {
     kind: String,

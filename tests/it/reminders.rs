@@ -28,6 +28,12 @@ async fn lend(club: &TestClub, to: &Browser, items: &str, due: &str) {
         .done();
 }
 
+fn text_of(mail: &Received) -> String {
+    let mail = mail_parser::MessageParser::default().parse(mail.data.as_bytes());
+    let text = mail.as_ref().and_then(|mail| mail.body_text(0));
+    text.expect("plain text").into_owned()
+}
+
 /// What stands in the field.
 fn value(page: &Answer, name: &str) -> String {
     let fields = page.select(&format!("input[name={name}]"));
@@ -93,6 +99,66 @@ on_both! {
         let all = club.find(told).await;
         assert_eq!(all[4..], ["2026-12-10 Ada loan_due_soon".to_owned(), "2026-12-11 Ada loan_overdue".to_owned()]);
         assert_eq!(club.find(&format!("SELECT why FROM reminder WHERE reason = 'weekly_summary' AND person_id = {}", club.literal(olive.id()))).await.len(), 2);
+    }
+
+    async fn what_was_silenced_and_then_borrowed_is_mailed_once_since_it_must_be_put_right(club: TestClub) {
+        club.fit_packs(1).await;
+        let rosa = club.borrower("Rosa").await;
+        club.behind_the_back("UPDATE person SET is_quartermaster = TRUE WHERE name = 'Rosa'").await.expect("she is one");
+        let id = club.literal(rosa.id());
+        for sql in [
+            format!("INSERT INTO reminder_choice (person_id, kind, by_mail, by_push, in_calendar) VALUES ({id}, 'storage_overdue', FALSE, FALSE, TRUE)"),
+            format!("INSERT INTO reach (person_id, address, dead_words) VALUES ({id}, 'rosa@millrace.example', '')"),
+        ] {
+            club.behind_the_back(&sql).await.expect("kept");
+        }
+        let post = Post::open().await;
+        let app = club.with_settings(|settings| settings.smtp_url = Some(post.url()));
+        club.later_by_minutes(1);
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/volts", &[("volts_line", "4.18 4.18 4.18"), ("rested", "rested_an_hour")]).await.done();
+        let zone = Zone::named("Europe/London").expect("a zone");
+        let mut mails = Vec::new();
+        // Due on the 28th. She gets it that day; the weekly summary comes on the 30th.
+        for day in ["2026-11-29", "2026-11-30", "2026-12-01", "2026-12-02", "2026-12-03"] {
+            club.clock.set(zone.at(Day::parse(day).expect("a day"), "09:00").expect("a time"));
+            let before = post.received().len();
+            remind::run(&app).await.expect("decided");
+            mails.extend(post.received()[before..].iter().map(|mail| format!("{day} {}", text_of(mail).contains("P-001: above its storage band"))));
+            if day == "2026-12-01" {
+                lend(&club, &rosa, "P-001", "2026-12-20").await;
+            }
+        }
+        assert_eq!(mails, ["2026-11-30 false", "2026-12-02 true"]);
+        let kept = format!("SELECT told_on || CASE WHEN is_must THEN ' must' ELSE ' may' END FROM reminder WHERE person_id = {id} AND reason = 'above_band'");
+        assert_eq!(club.find(&kept).await, ["2026-12-02 must"]);
+    }
+
+    async fn what_was_held_goes_once_when_there_is_a_server_and_an_address(club: TestClub) {
+        club.fit_packs(2).await;
+        let ada = club.borrower("Ada").await;
+        lend(&club, &ada, "P-001", "2026-11-26").await;
+        lend(&club, &ada, "P-002", "2026-11-26").await;
+        decided(&club, "2026-11-27").await;
+        let post = Post::open().await;
+        let app = club.with_settings(|settings| settings.smtp_url = Some(post.url()));
+        let zone = Zone::named("Europe/London").expect("a zone");
+        let mut sent = Vec::new();
+        for day in ["2026-11-28", "2026-11-29", "2026-11-30"] {
+            club.clock.set(zone.at(Day::parse(day).expect("a day"), "09:00").expect("a time"));
+            remind::run(&app).await.expect("decided");
+            sent.push(post.received().len());
+            if day == "2026-11-28" {
+                let sql = format!("INSERT INTO reach (person_id, address, dead_words) VALUES ({}, 'ada@millrace.example', '')", club.literal(ada.id()));
+                club.behind_the_back(&sql).await.expect("an address");
+                club.behind_the_back("UPDATE lent SET closed_ms = 1, outcome = 'back' WHERE pack_id = (SELECT id FROM pack WHERE number = 'P-002')").await.expect("back");
+            }
+        }
+        assert_eq!(sent, [0, 1, 1], "no address, then once");
+        let text = text_of(&post.received()[0]);
+        assert!(text.contains("P-001: loan overdue") && !text.contains("P-002"), "what is still true: {text}");
+        let mails = format!("SELECT on_day || ' ' || state FROM mail WHERE person_id = {} ORDER BY 1", club.literal(ada.id()));
+        assert_eq!(club.find(&mails).await, ["2026-11-27 held", "2026-11-29 sent"], "the first told of P-002 too");
     }
 
     async fn a_place_tells_who_run_the_club_that_its_extinguisher_is_to_be_checked(club: TestClub) {

@@ -108,7 +108,7 @@ impl Kind {
 /// The rules in words, as the page of help shows them.
 pub const RULES: [&str; 15] = [
     "Once a day, at the club's hour in the hall's time, Sandbucket looks at what is due and decides who is reminded. If it was not running at that hour, it decides as soon as it runs again. A day is decided once.",
-    "A reminder has a reason, a thing, a person and a due day. It comes once, on the first day that is decided when the person is to be chased. When the due day changes, as when a loan is extended, it is another reminder.",
+    "A reminder has a reason, a thing, a person and a due day. It comes once, on the first day that is decided when the person is to be chased. When the due day changes, as when a loan is extended, it is another reminder. What could not be mailed, without a mail server or an address that works, is told on the first day that is decided once it can be, if it is still due.",
     "Storage overdue: a pack lies above its storage band for longer than the club's table lets it, or its event is over and it is still above, or it came back and was not put to storage for the club's days. What comes from an event, is on a storage round, or was brought from above its band to under it, is due as soon as it is read outside of its band. A pack is back from an event when the event is over; on its last day from when its loan was taken back or it was read as just used.",
     "Low: a pack falls to its minimum within the days that the club sets, lead is not full, or NiMH is nearly empty.",
     "Volts to read: a pack was not read for as long as the club lets it, or is new and was never checked.",
@@ -120,7 +120,7 @@ pub const RULES: [&str; 15] = [
     "Report that arrived: quartermasters, on the next day that is decided while nobody has read it. Each page tells at once that there is one.",
     "Weekly summary: quartermasters and organisers, once a week. For organisers it carries the end of the incident book: how many entries, the seal of the last one and its time.",
     "One mail gathers all reminders of a person and day. It goes at the club's hour, or when the person's quiet hours end.",
-    "Each person chooses what they get and how. What somebody has, or answers for, and must put right comes by mail whatever they chose.",
+    "Each person chooses what they get and how. What somebody has, or answers for, and must put right comes by mail whatever they chose, also when they get it after they were told and had silenced it.",
     "A new address is asked about by a mail with a link. Until its reader says that it is theirs, nothing goes there but what its person must put right and danger just reported or found.",
 ];
 

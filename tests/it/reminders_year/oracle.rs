@@ -1,7 +1,7 @@
 //! Who must be reminded of what on which day, worked out anew from what happened, by these rules in words and no code of the program:
 //!
 //! Each day that is decided looks at what is due at that moment. A reminder has a person, a reason, a thing and a due day, and comes
-//! once. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
+//! once; who must put it right later than they were told must do so from then on, and is told again if they had silenced it. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
 //! it is due too. It is back from an event when that is over; was its last loan until then taken back on the last day, then it is back from
 //! that moment. From an event it is due since it was back, as soon as it is read outside of its band or after a day; so it is since it was
@@ -18,7 +18,7 @@ use super::life::{Diary, Somebody, What};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 const DAY_MS: i64 = 24 * 3_600_000;
 
@@ -65,7 +65,7 @@ struct Stands {
 
 pub fn told(diary: &Diary) -> Vec<Told> {
     let hall = TimeZone::get("Europe/London").expect("the hall's zone");
-    let (mut seen, mut all) = (BTreeSet::new(), Vec::new());
+    let (mut seen, mut all) = (BTreeMap::new(), Vec::<Told>::new());
     let mut last: Option<Date> = None;
     for at in &diary.decided {
         let today = date(*at, &hall);
@@ -93,8 +93,20 @@ pub fn told(diary: &Diary) -> Vec<Told> {
             kept.is_must |= one.is_must;
         }
         for (key, one) in once {
-            if seen.insert(key) {
-                all.push(one);
+            let at = *seen.entry(key).or_insert(all.len());
+            match all.get_mut(at) {
+                None => all.push(one),
+                Some(kept) if one.is_must && !kept.is_must => {
+                    kept.is_must = true;
+                    if diary
+                        .people
+                        .iter()
+                        .any(|who| who.name == one.who && who.is_silent)
+                    {
+                        kept.on = one.on;
+                    }
+                }
+                Some(_) => {}
             }
         }
     }
