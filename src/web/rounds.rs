@@ -50,6 +50,8 @@ pub(super) struct RoundPage {
     focus: &'static str,
     /// The open round on which all is that was to be put on this one.
     other: Option<Uuid>,
+    /// The pack whose volts were sent just now.
+    pub(super) read_late: Option<String>,
     round: Round,
     began: When,
     closed: When,
@@ -247,6 +249,11 @@ impl RoundPage {
         rows.any(|row| row.number == number)
     }
 
+    /// It was typed into this field, and the round was closed meanwhile.
+    fn is_late(&self, field: &str) -> bool {
+        self.round.closed_ms.is_some() && !self.typed.text(field).is_empty()
+    }
+
     /// What stands against the pack, as its own page says it.
     fn why_of(&self, number: &str) -> String {
         let mut rows = self.groups.iter().flat_map(|group| &group.rows);
@@ -296,6 +303,7 @@ pub(super) async fn one_page(
             .unwrap_or_default(),
         is_plain_http: who.is_plain_http,
         other: None,
+        read_late: None,
         problems,
         began: on_paper(round.opened_ms, who),
         closed: round

@@ -53,14 +53,17 @@ async fn new_page(
 }
 
 #[derive(Default, Deserialize)]
-pub struct ForEvent {
+pub struct ForWhat {
     #[serde(default)]
     event: String,
+    #[serde(default)]
+    packs: String,
 }
 
 /// GET /storage-rounds/new
-pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(of): Query<ForEvent>) -> Page {
-    let typed = Fields::new(vec![("event".to_owned(), of.event)]);
+pub async fn ask_new(State(app): State<App>, who: SignedIn, Query(of): Query<ForWhat>) -> Page {
+    let typed = [("event", of.event), ("packs", of.packs)];
+    let typed = Fields::new(typed.map(|(name, text)| (name.to_owned(), text)).to_vec());
     let shell = who.shell("Begin a storage round");
     page::show(&new_page(&app, (shell, who.now), (Problems::default(), typed)).await?)
 }

@@ -34,9 +34,7 @@ pub async fn read(
     }
     let (pack, measured) = match measured(&app, &who, &fields).await? {
         Ok(both) => both,
-        Err(problems) => {
-            return page::put_right(&one_page(&app, &who, id, (problems, fields)).await?);
-        }
+        Err(problems) => return refused((&app, &who, id), problems, fields).await,
     };
     let logged = Logged::volts(&measured, fields.is_ticked("looked_over"));
     let outcome = keep::read(&app.db, &by, (id, &pack.number), logged).await;
@@ -55,12 +53,28 @@ pub async fn read(
                 .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
             page::go_to(&format!("/packs/{}", pack.number))
         }
+        Err(closed @ RoundRefusal::Closed) => {
+            let problems = Problems::refused("volts_line", &closed);
+            refused((&app, &who, id), problems, fields).await
+        }
         outcome => {
             let kept = kept_rest(&fields);
             let outcome = outcome.map(|address| format!("{address}{kept}"));
             after((&app, &who, id), outcome, fields).await
         }
     }
+}
+
+/// With what was typed; of a round that was closed meanwhile with the way to log it on the pack itself.
+async fn refused(
+    (app, who, id): (&App, &SignedIn, Uuid),
+    problems: Problems,
+    fields: Fields,
+) -> Page {
+    let pack = one_pack(app, &fields).await?;
+    let mut page = one_page(app, who, id, (problems, fields)).await?;
+    page.read_late = pack.ok().map(|pack| pack.number);
+    page::put_right(&page)
 }
 
 fn kept_rest(fields: &Fields) -> String {

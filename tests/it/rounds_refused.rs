@@ -55,6 +55,29 @@ on_both! {
         assert!(quinn.get("/packs/P-002").await.one(".verdict").contains("Quarantine"));
     }
 
+    async fn what_was_typed_into_a_round_that_was_closed_meanwhile_is_not_lost(club: TestClub) {
+        club.fit_packs(3).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1-2").await;
+        club.later_by_minutes(1);
+        let page = quinn.get(&round).await;
+        quinn.post(&format!("{round}/close"), &[]).await.done();
+        let typed = [("pack", "1"), ("volts_line", "4.05 4.06 4.05"), RESTED];
+        let late = again(&quinn, &page, &typed).await;
+        assert_eq!(late.one("#w-volts_line"), "This round is closed. What is not done stays due.");
+        assert_eq!(late.select("#f-volts_line")[0].attribute("value"), "4.05 4.06 4.05");
+        quinn.submit(&late, "form[action='/packs/P-001/volts']", &[]).await.done();
+        assert_eq!(club.find("SELECT last_volts FROM pack WHERE number = 'P-001'").await, ["c:4050,4060,4050"]);
+        let wrong = again(&quinn, &page, &[("pack", "1"), ("volts_line", "4.05 and more"), RESTED, ("key", "wrong")]).await;
+        assert_eq!(wrong.select("#f-volts_line")[0].attribute("value"), "4.05 and more");
+        let nobody = again(&quinn, &page, &[("pack", "77"), ("volts_line", "3.82 3.82 3.82"), RESTED, ("key", "77")]).await;
+        assert!(nobody.one("main").contains("you typed 77: 3.82 3.82 3.82"), "{}", nobody.one("main"));
+        let added = quinn.submit(&page, "form[action$='/add']", &[("add", "3 77")]).await;
+        assert!(added.is_refused() && added.one("#f-add").starts_with("Not put on it: 3 77."), "{}", added.one("main"));
+        let new = quinn.get(added.select("#f-add a")[0].attribute("href")).await;
+        assert_eq!(new.one("textarea"), "3 77");
+    }
+
     async fn at_the_table_a_mistype_is_asked_about_and_danger_is_not(club: TestClub) {
         club.new_packs(2).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
