@@ -56,6 +56,24 @@ on_both! {
         assert!(quinn.get(GENTLY).await.text.contains("Read it back: 6S NiMH"), "it was used");
     }
 
+    async fn low_nickel_is_charged_for_storage_and_is_full_then(club: TestClub) {
+        let quinn = nickel(&club).await;
+        let storage = "/packs/P-001/charge?purpose=storage&room=21&pack=21";
+        assert!(quinn.get(storage).await.text.contains("Nickel is stored as it is, best partly charged."));
+        club.later_by_minutes(1);
+        // 1.15 V a cell.
+        read(&quinn, "6.90", "rested_an_hour").await;
+        let page = quinn.get(storage).await;
+        assert!(page.text.contains("Read it back: 6S NiMH, charge, 1.1 A"), "{}", page.text);
+        let charge = quinn.submit(&page, "main form[method='post']", &[]).await.done().to_owned();
+        club.later_by_minutes(150);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "finished"), ("mah", "2300")]).await.done();
+        club.later_by_minutes(90);
+        read(&quinn, "8.30", "rested_an_hour").await;
+        let full = quinn.get(GENTLY).await;
+        assert!(full.one(".stop").contains("It is full after a finished charge and was not used since."), "{}", full.text);
+    }
+
     async fn volts_of_too_few_cells_typed_as_a_charge_ends_are_asked_about_before_they_are_stored(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

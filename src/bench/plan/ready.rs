@@ -8,7 +8,6 @@ use super::fits::feeds;
 use super::laid_out::LaidOut;
 use super::stops::Way;
 use super::storage::is_stored_elsewhere;
-use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::{Charger, Mode};
 use crate::bench::connector::called;
 
@@ -130,7 +129,7 @@ fn modes(
     let build = &asked.pack.build;
     let is_stack = build.chemistry.is_lithium() && build.cells_series > 1;
     let can_discharge = sheet.discharge_mw > 0;
-    let is_storage = asked.purpose == Purpose::Storage && build.chemistry != Chemistry::Pb;
+    let is_storage = asked.purpose == Purpose::Storage && build.chemistry.is_lithium();
     let mode = match (way, asked.purpose) {
         (Way::Down { .. }, _) if !can_discharge => {
             return Err("It can't discharge.".to_owned());

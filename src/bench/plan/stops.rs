@@ -162,16 +162,26 @@ fn way(asked: &Asked) -> Before {
         Purpose::Empty => Before::Go(Way::Down {
             target_mv: limits.minimum_mv,
         }),
-        Purpose::Storage if pack.build.chemistry == Chemistry::NiMh => {
+        Purpose::Storage if pack.build.chemistry == Chemistry::NiMh && !is_low(asked) => {
             Before::Nothing("Nickel is stored as it is, best partly charged.".to_owned())
         }
-        // Lead is stored full.
+        // Lead is stored full, and nickel that is low is charged first.
         Purpose::Storage if is_lithium => storage::way(asked),
         _ if is_full(asked) => Before::Nothing("It is full.".to_owned()),
         _ => Before::Go(Way::Up {
             target_mv: limits.full_mv,
         }),
     }
+}
+
+/// Under what it is stored at, in its lowest cell: as storage care has it.
+fn is_low(asked: &Asked) -> bool {
+    let pack = &asked.pack;
+    let lowest_mv = match &pack.volts {
+        Volts::Cells(cells) => cells.iter().min().copied().unwrap_or_default(),
+        Volts::Pack(mv) => mv / pack.build.cells_series.max(1),
+    };
+    lowest_mv < pack.limits.storage_low_mv
 }
 
 /// Nickel's volts do not tell it.

@@ -14,7 +14,7 @@ macro_rules! lately_columns {
         ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
          (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
          (SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
-          AND cf.purpose IN ('ready_by', 'no_hurry')) AS last_filled_ms, \
+          AND cf.purpose IN ('ready_by', 'no_hurry', 'storage')) AS last_filled_ms, \
          (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
          (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
           AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \

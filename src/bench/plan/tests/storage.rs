@@ -85,6 +85,34 @@ fn cells_alike_go_to_the_usual_volts_and_cells_apart_to_where_none_leaves_its_ba
     );
 }
 
+/// NiMH lies at any charge but empty, best partly charged, at 1.2 V or more: from memory of cell handbooks.
+#[test]
+fn nickel_is_stored_as_it_is_unless_it_is_low_then_it_is_charged() {
+    let sheet = Charger {
+        chemistries: vec!["nimh".into()],
+        modes: vec![Mode::Charge],
+        ..usb_charger()
+    };
+    let hand = hand(vec![charger(1, sheet)], vec![usb_supply(1, 100_000)]);
+    let stored = asked(pack(Chemistry::NiMh, 6, 2_000, 1_200), Purpose::Storage);
+    assert!(matches!(
+        super::super::plan(&stored, &hand),
+        Answer::Nothing(_)
+    ));
+    let low = asked(pack(Chemistry::NiMh, 6, 2_000, 1_190), Purpose::Storage);
+    let plan = only(&low, &hand);
+    assert_eq!(plan.mode, Mode::Charge);
+    let there = asked(
+        pack(Chemistry::NiMh, 6, 2_000, 1_190),
+        Purpose::NoHurry { there_minutes: 600 },
+    );
+    let gently = only(&there, &hand);
+    assert_eq!(
+        (plan.current_ma, plan.way, plan.cutoff_mah),
+        (gently.current_ma, gently.way, gently.cutoff_mah)
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 2_000, ..ProptestConfig::default() })]
 
