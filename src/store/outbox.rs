@@ -208,6 +208,17 @@ pub async fn came_back(tx: &mut Tx, id: Uuid, answer: &str) -> Result<()> {
     Ok(())
 }
 
+/// It waits until then, and was not tried.
+pub async fn put_off(tx: &mut Tx, id: Uuid, until: Instant) -> Result<()> {
+    change!(
+        tx,
+        "UPDATE mail SET next_ms = $2, lease_id = NULL, lease_ms = NULL WHERE id = $1",
+        id,
+        until
+    )?;
+    Ok(())
+}
+
 /// Who was to get a day's mail that was held, or given up at an address that is another by now.
 pub async fn whose_never_went(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
     let found = rows!(

@@ -24,7 +24,8 @@ pub struct Leased {
 }
 
 impl Leased {
-    /// The next that is due that way; None: none is.
+    /// The next that is due that way; None: none is. What comes upon somebody's quiet hours, as after a night in which nothing ran, is
+    /// put off until they end: the caller saves in any case.
     pub async fn take(
         tx: &mut Tx,
         app: &App,
@@ -32,24 +33,34 @@ impl Leased {
     ) -> Result<Option<Self>, StoreError> {
         let now = app.clock.now();
         let until = Instant(now.ms() + i64::from(app.settings.mail_lease) * 1_000);
-        let Some((message, lease)) = outbox::take(tx, channel, now, until).await? else {
-            return Ok(None);
-        };
         let Some(club) = club::read(tx).await? else {
             return Ok(None);
         };
-        let whose = (message.person_id, message.on_day.as_str());
-        let lines = reminders::gathered(tx, whose, channel).await?;
-        let reach = reach::of(tx, message.person_id).await?;
-        Ok(Some(Self {
-            parts: letter::parts(lines),
-            rules: reminders::rules(tx).await?,
-            reach: reach.unwrap_or_else(|| Reach::nowhere(message.person_id)),
-            zone: Zone::named(&club.time_zone).unwrap_or_else(Zone::utc),
-            message,
-            club,
-            lease,
-        }))
+        let rules = reminders::rules(tx).await?;
+        let zone = Zone::named(&club.time_zone).unwrap_or_else(Zone::utc);
+        loop {
+            let Some((message, lease)) = outbox::take(tx, channel, now, until).await? else {
+                return Ok(None);
+            };
+            let reach = reach::of(tx, message.person_id).await?;
+            let reach = reach.unwrap_or_else(|| Reach::nowhere(message.person_id));
+            let goes = remind::quiet_over(&reach, &rules, (now, &zone));
+            if goes > now && !message.is_at_once() && !message.is_to_confirm {
+                outbox::put_off(tx, message.id, goes).await?;
+                continue;
+            }
+            let whose = (message.person_id, message.on_day.as_str());
+            let lines = reminders::gathered(tx, whose, channel).await?;
+            return Ok(Some(Self {
+                parts: letter::parts(lines),
+                message,
+                club,
+                rules,
+                lease,
+                reach,
+                zone,
+            }));
+        }
     }
 
     /// Nobody said yet that the address it goes to by now is theirs.

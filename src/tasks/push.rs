@@ -56,6 +56,7 @@ struct Taken {
 async fn take(app: &App) -> Result<Option<Taken>, StoreError> {
     let mut tx = app.db.write().await?;
     let Some(leased) = Leased::take(&mut tx, app, Channel::Push).await? else {
+        tx.save().await?;
         return Ok(None);
     };
     let message = &leased.message;

@@ -82,6 +82,7 @@ async fn send_mail(app: &App) -> Result<(), StoreError> {
 async fn take(app: &App) -> Result<Option<(Leased, Result<lettre::Message, String>)>, StoreError> {
     let mut tx = app.db.write().await?;
     let Some(leased) = Leased::take(&mut tx, app, Channel::Mail).await? else {
+        tx.save().await?;
         return Ok(None);
     };
     let (token, now) = (ids::new_token(), app.clock.now());

@@ -120,5 +120,19 @@ on_both! {
             sandbucket::tasks::remind::run(&app).await.expect("run");
             assert_eq!(post.received().len(), count, "{time}");
         }
+        // Decided and put into the outbox in the morning; then nothing ran until the night.
+        club.behind_the_back("UPDATE lent SET closed_ms = 1, outcome = 'back'").await.expect("back");
+        let again = [("person", person.as_str()), ("items", "P-001"), ("due", "2026-11-30"), ("key", "again")];
+        club.quartermaster().await.post("/hand-out", &again).await.done();
+        let at = |text: &str, time: &str| zone.at(day(text), time).expect("a time");
+        let morning = at("2026-12-01", "09:31");
+        let with_server = Posting { has_server: true, ..POSTING };
+        decide_day(&club.app.db, morning, with_server).await.expect("decided").expect("a day");
+        assert_eq!(club.find("SELECT state FROM mail WHERE on_day = '2026-12-01' AND address <> ''").await, ["waiting"]);
+        for (at, count) in [(at("2026-12-01", "23:00"), 1), (at("2026-12-02", "05:59"), 1), (at("2026-12-02", "09:30"), 2)] {
+            club.clock.set(at);
+            sandbucket::tasks::remind::run(&app).await.expect("run");
+            assert_eq!(post.received().len(), count, "{}", zone.time_words(at));
+        }
     }
 }
