@@ -21,12 +21,13 @@ pub async fn save_rules(tx: &mut Tx, rules: &ReminderRules) -> Result<()> {
     Ok(())
 }
 
-/// The last day that was decided.
-pub async fn last_day(conn: &mut Conn) -> Result<Option<Day>> {
+/// The last day that was decided, of those until then.
+pub async fn last_day(conn: &mut Conn, until: Day) -> Result<Option<Day>> {
     let found = row!(
         conn,
         (String,),
-        "SELECT day FROM reminder_day ORDER BY day DESC LIMIT 1"
+        "SELECT day FROM reminder_day WHERE day <= $1 ORDER BY day DESC LIMIT 1",
+        until.to_string()
     )?;
     Ok(found.and_then(|(day,)| Day::parse(&day)))
 }

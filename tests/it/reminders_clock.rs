@@ -92,6 +92,19 @@ on_both! {
         assert_eq!(club.find("SELECT reason FROM reminder WHERE told_on = '2026-12-02'").await.len(), 1, "three days overdue: Quinn too");
     }
 
+    async fn a_clock_that_ran_a_month_ahead_silences_no_day_and_no_week(club: TestClub) {
+        let zone = hall(&club, "Europe/London", "08:00").await;
+        let _olive = club.organiser().await;
+        let at = |text: &str| zone.at(day(text), "08:00").expect("a time");
+        assert_eq!(tick(&club, at("2026-12-27")).await.as_deref(), Some("2026-12-27"), "a month ahead");
+        for text in ["2026-11-27", "2026-11-30", "2026-12-01"] {
+            assert_eq!(tick(&club, at(text)).await.as_deref(), Some(text));
+            assert_eq!(tick(&club, at(text)).await, None, "once");
+        }
+        let told = "SELECT DISTINCT told_on || ' ' || due_on FROM reminder WHERE told_on < '2026-12-27' ORDER BY 1";
+        assert_eq!(club.find(told).await, ["2026-11-30 2026-11-30"], "the week's summary");
+    }
+
     async fn a_summary_missed_on_its_monday_comes_when_it_runs_again_with_that_mondays_day(club: TestClub) {
         let zone = hall(&club, "Europe/London", "08:00").await;
         let olive = club.organiser().await;
