@@ -6,6 +6,7 @@ use crate::app::App;
 use crate::bench::plan::evening::{Turn, Waiting, evening};
 use crate::bench::plan::{Numbered, Plan, Told};
 use crate::club::calendar::Instant;
+use crate::club::events::MOST_PACKS;
 use crate::store::charges::lately::Usual;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
@@ -22,8 +23,6 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
-/// The most packs that one evening is planned for.
-const MOST_PACKS: usize = 60;
 /// What takes the time it takes is planned until then.
 const STORAGE_MINUTES: i64 = 12 * 60;
 

@@ -367,7 +367,7 @@ on_both! {
         assert!(page.one("p.lead").starts_with("Ada stays for"), "{}", page.one("p.lead"));
         assert_eq!(page.texts("ul.told li"), ["P-004 Its state is Not known: only a pack that is fit, or a caution, is charged."]);
         let refused = quinn.get(&format!("/charges/evening{query}&numbers=")).await;
-        assert_eq!(refused.problems(), ["Name 1 to 60 packs, like 1-9."]);
+        assert_eq!(refused.problems(), ["Name 1 to 500 packs, like 1-9."]);
         let refused = quinn.get("/charges/evening?numbers=1-3&purpose=no_hurry&at=&room=&pack=").await;
         assert_eq!(refused.problems(), ["Type a time like 14:40."]);
         assert_eq!(refused.select("#f-numbers")[0].attribute("value"), "1-3");

@@ -161,6 +161,20 @@ on_both! {
         assert_eq!(club.find(&mails).await, ["2026-11-27 held", "2026-11-29 sent"], "the first told of P-002 too");
     }
 
+    async fn the_days_of_storage_care_say_when_the_next_ones_are_told(club: TestClub) {
+        club.fit_packs(1).await;
+        let (ada, olive) = (club.borrower("Ada").await, club.organiser().await);
+        let page = olive.get("/settings/care").await;
+        let sooner = [("quartermaster_days", "1"), ("organiser_days", "2")];
+        olive.submit(&page, "main form", &sooner).await.done();
+        lend(&club, &ada, "P-001", "2026-11-26").await;
+        for day in ["2026-11-27", "2026-11-28", "2026-11-29"] {
+            decided(&club, day).await;
+        }
+        let told = "SELECT r.told_on || ' ' || p.name FROM reminder r JOIN person p ON p.id = r.person_id WHERE r.reason = 'loan_overdue' ORDER BY 1";
+        assert_eq!(club.find(told).await, ["2026-11-27 Ada", "2026-11-28 Quinn", "2026-11-29 Olive"]);
+    }
+
     async fn a_place_tells_who_run_the_club_that_its_extinguisher_is_to_be_checked(club: TestClub) {
         let (quinn, _olive) = (club.quartermaster().await, club.organiser().await);
         let form = [("name", "Hall"), ("kind", "table"), ("room", "Hall"), ("limit", ""), ("notes", ""), ("extinguisher_check_due", "2026-12-11")];

@@ -138,6 +138,30 @@ on_both! {
         assert_eq!(post.received().len(), 2);
     }
 
+    async fn one_click_ends_all_optional_kinds_of_a_mail_a_link_one_and_neither_the_must(club: TestClub) {
+        let ada = evening(&club).await;
+        ada.post("/packs/P-002/condition", &[("seen", "wrap_torn")]).await.done();
+        club.behind_the_back("UPDATE loan SET borrower_id = (SELECT id FROM person WHERE name = 'Quinn')").await.expect("Quinn has P-001");
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-27", "08:00");
+        remind::run(&app).await.expect("sent");
+        let mails = post.received();
+        let mail = parsed(mails.iter().find(|mail| mail.to.starts_with("quinn")).expect("a mail"));
+        let link = header(&mail, "List-Unsubscribe").expect("a way out");
+        let link = link.trim_start_matches("<https://packs.example").trim_end_matches('>');
+        let text = mail.body_text(0).expect("text");
+        assert!(text.contains("P-001: loan overdue") && !text.contains("?kind=loan_overdue"), "{text}");
+        let of_report = format!("{link}?kind=report");
+        assert!(text.contains(&of_report) && text.contains("?kind=recheck"), "{text}");
+        let chosen = || club.find("SELECT kind FROM reminder_choice WHERE by_mail = FALSE ORDER BY kind");
+        let stranger = club.visitor();
+        assert_eq!(stranger.post(&of_report, &[]).await.status, 200);
+        assert_eq!(chosen().await, ["report"]);
+        assert_eq!(stranger.post(link, &[("List-Unsubscribe", "One-Click")]).await.status, 200);
+        assert_eq!(chosen().await, ["recheck", "report"], "not the loan");
+    }
+
     async fn a_new_address_gets_what_may_be_ended_only_once_its_reader_said_that_it_is_theirs(club: TestClub) {
         let (mut club, post) = (club, Post::open().await);
         club.app = posting(&club, &post);

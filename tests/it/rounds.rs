@@ -114,6 +114,59 @@ on_both! {
         assert!(none.problems()[0].contains("Name the packs that came back"), "{:?}", none.problems());
     }
 
+    async fn its_evening_names_charger_moves_and_end_of_each_pack(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1-3").await;
+        club.later_by_minutes(1);
+        for (pack, volts) in [("1", "4.00 4.00 4.00"), ("2", "4.18 4.18 4.18"), ("3", "3.82 3.82 3.82")] {
+            read(&quinn, &round, pack, volts).await.done();
+        }
+        // Volts just read stand for a pack that lies; the plan begins with them.
+        let page = quinn.get(&round).await;
+        let (_, fields) = page.form("form[action='/charges/evening']");
+        let asked: Vec<String> = fields.iter().filter(|(_, value)| !value.is_empty()).map(|(name, value)| format!("{name}={}", value.replace(' ', "+"))).collect();
+        let told = quinn.get(&format!("/charges/evening?{}&at=&room=21&pack=21", asked.join("&"))).await;
+        assert_eq!(told.texts("tbody th"), ["P-002", "P-001"], "the fullest first: {}", told.one("main"));
+        assert_eq!(told.texts("td[data-label=On]"), ["C-01", "C-01"]);
+        assert!(told.texts("td[data-label=Moves]").iter().all(|moves| moves.contains("mAh out")), "{}", told.one("tbody"));
+        let (from, to) = (told.texts("td[data-label=From]"), told.texts("td[data-label='Done by']"));
+        assert!(from[1] > to[0], "one after the other: {from:?}, {to:?}");
+        let lead = told.one("p.lead");
+        assert!(lead.contains(&format!("until {} at the latest.", to[1])), "{lead}");
+    }
+
+    async fn lead_and_nickel_are_sorted_planned_and_counted_by_their_own_rules(club: TestClub) {
+        club.new_packs(2).await;
+        let become_of = |words: &'static str| club.behind_the_back(words);
+        become_of("UPDATE design SET name = 'Six of nickel', chemistry = 'nimh', cells_series = 6, balance_connector = NULL").await.expect("NiMH");
+        club.new_packs(2).await;
+        become_of("UPDATE design SET chemistry = 'pb', balance_connector = NULL WHERE chemistry = 'lipo'").await.expect("lead");
+        club.chargers(2).await;
+        become_of("UPDATE kit SET spec = REPLACE(spec, '\"lihv\"', '\"nimh\",\"pb\"')").await.expect("for both");
+        let (quinn, round) = begun(&club, "1-4").await;
+        club.later_by_minutes(1);
+        // NiMH at 1.2 V a cell or more (from memory of cell handbooks), lead full: 2.10 V and more at rest.
+        for (pack, volts) in [("1", "6.90"), ("2", "7.50"), ("3", "6.15"), ("4", "6.39")] {
+            read(&quinn, &round, pack, volts).await.done();
+        }
+        let page = quinn.get(&round).await;
+        assert_eq!(groups(&quinn, &round).await, ["Needs charge: 2", "In the band: 2"], "{}", page.one("#list"));
+        let offered = page.select("input[name=numbers]")[0].attribute("value").to_owned();
+        assert_eq!(offered.split([' ', ',']).filter(|key| !key.is_empty()).collect::<Vec<_>>(), ["1", "3"]);
+        let told = quinn.get("/charges/evening?numbers=1-3&purpose=storage&at=&room=21&pack=21").await;
+        let mut turns = told.texts("tbody th");
+        turns.sort();
+        assert_eq!(turns, ["P-001", "P-003"], "{}", told.one("main"));
+        assert!(told.one("ul.told").contains("Nickel is stored as it is"), "{}", told.one("ul.told"));
+        let away = quinn.get("/going-away?until=2026-12-01").await;
+        assert_eq!(away.text.matches("It lies under its storage band.").count(), 2, "{}", away.one("main"));
+        club.later_by_minutes(1);
+        let weeks = quinn.get("/season.csv?from=2026-11-23").await.text;
+        assert!(weeks.trim_end().ends_with(",4,2,0,2,0,50"), "{weeks}");
+    }
+
     async fn until_it_is_read_it_is_due_and_who_took_it_home_is_asked_first(club: TestClub) {
         club.fit_packs(2).await;
         club.later_by_minutes(5);
@@ -145,8 +198,8 @@ on_both! {
         assert_eq!(due.texts("td[data-label=Ask]"), ["Ada"]);
         assert!(due.text.contains("at home, to be done by Sat 28 Nov 2026"), "{}", due.one("tbody"));
         assert!(ada.get("/mine").await.text.contains("Bring it to 3.82 V per cell"));
-        // A week overdue: nothing more is lent, as with a loan.
-        club.later_by_days(7);
+        // A week after the agreed day is over: nothing more is lent.
+        club.later_by_days(11);
         let form = [("person", person.as_str()), ("items", "P-002"), ("due", "2026-12-20")];
         let refused = quinn.post("/hand-out", &form).await;
         assert!(refused.text.contains("Ada has P-001 to put to storage"), "{}", refused.text);

@@ -56,6 +56,9 @@ const CHANGE_MINUTES: i64 = 5;
 /// By then nothing that lies here is straight from use any more.
 const RESTED_BY_MINUTES: i64 = 24 * 60;
 
+/// For so many one evening is planned, since each change asks every pack that waits: common practice, no source.
+pub const MOST_PACKS: usize = 60;
+
 /// Everything is done `within` minutes, or left over.
 pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
     let mut planned = Planned {
@@ -96,7 +99,7 @@ struct Planned {
 }
 
 impl Planned {
-    /// Those that may be charged at all; the longest first.
+    /// Those that may be charged at all, as many as one evening is planned for, the fullest of them; the longest first.
     fn who_can_wait(&mut self, all: Vec<Waiting>) -> Vec<Waiting> {
         let mut can = Vec::new();
         for one in all {
@@ -114,6 +117,13 @@ impl Planned {
                 why,
             });
         }
+        can.sort_by_cached_key(|one| (std::cmp::Reverse(fullness(&one.asked)), one.pack.clone()));
+        let too_many = can.split_off(can.len().min(MOST_PACKS)).into_iter();
+        let later_on = too_many.map(|one| LeftOver {
+            pack: one.pack,
+            why: format!("One evening is planned for {MOST_PACKS} packs, the fullest of them."),
+        });
+        self.evening.left_over.extend(later_on);
         can.sort_by_cached_key(|one| {
             let rested = later(&one.asked, RESTED_BY_MINUTES);
             let alone = best(&rested, &self.hand, self.within);

@@ -141,6 +141,43 @@ fn what_each_output_was_left_at_is_told_of_that_output() {
     assert_eq!(firsts, [First::Nothing, First::TurnDown { from_ma: 6_000 }]);
 }
 
+#[test]
+fn what_a_charger_gets_rid_of_decides_how_long_an_evening_of_storage_takes() {
+    let full = asked(pack(Chemistry::LiPo, 3, 2_200, 4_190), Purpose::Storage);
+    let minutes = |discharge_mw| {
+        let sheet = Charger {
+            discharge_mw,
+            input: Input::Mains,
+            ..usb_charger()
+        };
+        let hand = hand(vec![charger(1, sheet)], Vec::new());
+        let told = evening(waiting(2, &full), &hand, 48 * 60);
+        assert_eq!(told.turns.len(), 2, "{told:?}");
+        told.minutes()
+    };
+    let (five_watts, ten_watts) = (minutes(5_000), minutes(10_000));
+    assert!(
+        (1.7..2.3).contains(&(five_watts as f64 / ten_watts as f64)),
+        "{five_watts}, {ten_watts}"
+    );
+}
+
+#[test]
+fn of_more_packs_than_one_evening_is_planned_for_the_fullest_are_taken() {
+    let asked = asked(pack(Chemistry::LiPo, 3, 450, 4_100), Purpose::Storage);
+    let mut all = waiting(61, &asked);
+    all[60].asked.pack.volts = Volts::Cells(vec![4_190; 3]);
+    let told = evening(all, &AtHand::default(), 240);
+    let too_many = |left: &&super::evening::LeftOver| left.why.contains("planned for 60 packs");
+    let later: Vec<i64> = told
+        .left_over
+        .iter()
+        .filter(too_many)
+        .map(|left| left.pack.key)
+        .collect();
+    assert_eq!((later, told.left_over.len()), (vec![60], 61));
+}
+
 /// What is wrong with an evening, read off anew.
 fn faults(told: &Evening, hand: &AtHand, within: i64) -> Vec<String> {
     let mut faults = Vec::new();
