@@ -260,14 +260,17 @@ pub(super) fn next_words<'a>(found: &'a Found, of: (&PackView, bool)) -> &'a str
 }
 
 /// Something dangerous stands against it.
-pub(super) fn is_dangerous(open: &[(Found, Option<String>)]) -> bool {
+pub(super) fn is_dangerous(open: &[FoundBy]) -> bool {
     let mut found = open.iter().map(|(found, _)| found.gravity());
     found.any(|gravity| gravity >= Gravity::Danger)
 }
 
+/// A finding, and who found it.
+type FoundBy = (Found, Option<String>);
+
 /// `awaited`: findings, each with the report that somebody must look at before it is closed.
 fn all_told(
-    (open, awaited): (&[(Found, Option<String>)], &[(Uuid, Uuid)]),
+    (open, awaited): (&[FoundBy], &[(Uuid, Uuid)]),
     of: (&PackView, bool),
     who: &SignedIn,
 ) -> Vec<OpenFinding> {

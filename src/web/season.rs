@@ -96,7 +96,7 @@ fn events(
     packs: &HashMap<Uuid, &OfPack>,
     (starts, now): (Instant, Instant),
 ) -> Vec<Event> {
-    let mut all: BTreeMap<(Instant, Uuid), (&str, Vec<(&OfPack, Instant)>)> = BTreeMap::new();
+    let mut all = BTreeMap::new();
     for (pack_id, one) in happened {
         let Happened::Event {
             id,
@@ -111,7 +111,7 @@ fn events(
         if (starts..=now).contains(ends) {
             let event = all
                 .entry((*ends, *id))
-                .or_insert((name.as_str(), Vec::new()));
+                .or_insert_with(|| (name.as_str(), Vec::new()));
             let back = back.unwrap_or(*ends);
             event.1.extend(packs.get(pack_id).map(|pack| (*pack, back)));
         }

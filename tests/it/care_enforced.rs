@@ -125,7 +125,7 @@ on_both! {
         club.later_by_days(7);
         let told = hand_out(&quinn, &bea, "P-005", &[]).await.texts(".refused li a");
         assert_eq!(told, ["Bea has P-001 to put to storage, due for 7 days. Nothing more is lent to them until that is done."]);
-        log(&bea, "P-001", "4.17 4.17 4.17").await;
+        log(&quinn, "P-001", "4.17 4.17 4.17").await;
         let lent = club.ids("lent WHERE pack_id = (SELECT id FROM pack WHERE number = 'P-001')").await[0];
         let dan = club.borrower("Dan").await.id().to_string();
         quinn.post(&format!("/lent/{lent}/pass-on"), &[("person", dan.as_str())]).await.done();

@@ -41,7 +41,7 @@ on_both! {
         let sent = send(&visitor, &format!("/t/{code}/report"), 3 * HOUR_MS, &[("key", "k1"), ("seen", "wet"), ("is_now", "yes")]).await;
         assert!(sent.done().starts_with("/reported/"));
         let page = visitor.get(sent.done()).await;
-        assert!(page.one("main [role=status]").contains("Made today, 15:30, came today, 18:30."), "{}", page.one("main [role=status]"));
+        assert!(page.one("main .notice[role=status]").contains("Made today, 15:30, came today, 18:30."), "{}", page.one("main .notice[role=status]"));
         assert_eq!(state(&club, "P-001").await, "quarantine");
         let quinn = club.quartermaster().await;
         assert!(quinn.get("/reports").await.one("main").contains("made today, 15:30"));
