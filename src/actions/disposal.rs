@@ -12,7 +12,7 @@ use crate::club::disposal::{DisposalRefusal, Harmless, Leaving, Told, may_dispos
 use crate::club::seen::Seen;
 use crate::club::verdict::Rule;
 use crate::store::book::disposals::{self, NewDisposal};
-use crate::store::book::{entries, watches};
+use crate::store::book::{entries, looks, watches};
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::photos::Picture;
@@ -53,6 +53,7 @@ pub async fn check(
     let record = OnRecord {
         open: open.iter().map(stands).collect(),
         read: release::last_volts(tx, by, pack).await?,
+        is_unlooked: looks::awaits_a_look(tx, pack.id).await?,
     };
     // Who fills this in some days later reckons from the day on which it was handed in.
     let handed_in = told.disposed_on.map_or(by.at, |day| by.zone.end_of(day));
@@ -82,7 +83,7 @@ async fn has_burnt(tx: &mut Tx, pack: &PackView, open: &[Found]) -> Result<bool,
         // An entry that can't be read vouches for nothing.
         let sealed = book::sealed(&entries::of_incident(tx, &incident).await?);
         let story = sealed.map(|all| Story::of(&all)).unwrap_or_default();
-        if story.was_harmed(&pack.number) {
+        if story.may_have_burnt(&pack.number) {
             return Ok(true);
         }
     }

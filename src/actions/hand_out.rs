@@ -340,7 +340,7 @@ pub(crate) async fn lend_pack(
     what: (&PackView, Option<String>),
 ) -> Result<(), StoreError> {
     let (pack, override_words) = what;
-    rounds::is_back_from_home(tx, pack.id).await?;
+    rounds::is_back_from_home(tx, pack.id, by.at).await?;
     lent::open(
         tx,
         &Lent {

@@ -94,7 +94,7 @@ pub async fn is_back(
     if place.is_none() || !places::may_be_named(&mut tx, place).await? {
         return Err(RoundRefusal::NoPlace);
     }
-    rounds::is_back_from_home(&mut tx, pack.id).await?;
+    rounds::is_back_from_home(&mut tx, pack.id, by.at).await?;
     packs::set_place(&mut tx, pack.id, place).await?;
     settle(&mut tx, by, &pack, "back from home").await?;
     let over = over_limit(&mut tx, place).await?;

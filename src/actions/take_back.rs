@@ -335,7 +335,7 @@ async fn put_on_loan_again(tx: &mut Tx, by: &By, line: &LoanLine) -> Result<(), 
         .await?
         .ok_or(TakeBackRefusal::NotOut)?;
     lent::reopen(tx, line.out.lent_id).await?;
-    rounds::is_back_from_home(tx, pack_id).await?;
+    rounds::is_back_from_home(tx, pack_id, by.at).await?;
     if line.outcome() == Some(Outcome::Unchecked) {
         close_unchecked(tx, by, pack_id).await?;
     }

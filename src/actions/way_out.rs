@@ -8,7 +8,7 @@ use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::sighting;
 use crate::club::states::Life;
 use crate::club::verdict::{Finding, Gravity};
-use crate::store::book::disposals;
+use crate::store::book::{disposals, looks};
 use crate::store::findings::{self, Found};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs::{self, PackView};
@@ -127,6 +127,11 @@ pub async fn take_way(
         reason,
     };
     way.refusal(&asked, &gravities)?;
+    if matches!(way, Way::GiveAway | Way::Withdraw)
+        && looks::awaits_a_look(&mut tx, pack_id).await?
+    {
+        return Err(WayOutRefusal::NotLookedAt.into());
+    }
     if disposals::is_disposed(&mut tx, pack_id).await? {
         return Err(WayOutRefusal::Gone.into());
     }

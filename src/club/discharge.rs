@@ -22,6 +22,8 @@ pub struct OnRecord {
     pub open: Vec<Stands>,
     /// The newest volts that nobody corrected: when, and what they come to by the limits. None: never read.
     pub read: Option<(Instant, Vec<Finding>)>,
+    /// Somebody told of danger on it, and nobody said whether it was so.
+    pub is_unlooked: bool,
 }
 
 impl OnRecord {
@@ -41,6 +43,11 @@ impl OnRecord {
                 let against = findings.iter().filter(|each| is_outside_or_unseen(each));
                 reasons.extend(against.map(|each| sentence(&each.words)));
             }
+        }
+        if self.is_unlooked {
+            reasons.push(
+                "Somebody told of danger on it, and nobody said whether it was so.".to_owned(),
+            );
         }
         let mut told = Vec::new();
         for reason in reasons {
@@ -124,7 +131,12 @@ mod tests {
 
     fn against(open: Vec<Finding>, read: Option<(Instant, Vec<Finding>)>) -> Vec<String> {
         let open = open.into_iter().map(stands).collect();
-        OnRecord { open, read }.against_discharge(READ.plus_hours(24))
+        OnRecord {
+            open,
+            read,
+            is_unlooked: false,
+        }
+        .against_discharge(READ.plus_hours(24))
     }
 
     #[test]
@@ -163,6 +175,7 @@ mod tests {
                 words: "Dented".to_owned(),
             }],
             read: quiet(),
+            is_unlooked: false,
         };
         assert_eq!(unknown.against_discharge(READ), ["Dented."]);
     }
@@ -173,7 +186,13 @@ mod tests {
         let late = OnRecord {
             open: vec![],
             read: quiet(),
+            is_unlooked: false,
         };
+        let told_of = OnRecord {
+            is_unlooked: true,
+            ..late.clone()
+        };
+        assert!(told_of.against_discharge(READ)[0].contains("nobody said whether it was so"));
         let old = late.against_discharge(READ.plus_hours(24).plus_minutes(1));
         assert_eq!(old, ["Its volts were not logged in the 24 hours before."]);
         for (cells, word) in [

@@ -140,7 +140,7 @@ pub enum DisposalRefusal {
     )]
     StillWatched,
     #[error(
-        "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the incident in the book and name it there. Else it waits for the end of its watch, and its terminals are taped."
+        "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the fire or the smoke into the book and name it there. Else it waits for the end of its watch, and its terminals are taped."
     )]
     NothingBurnt,
 }

@@ -213,6 +213,10 @@ pub enum WayOutRefusal {
         "Danger stands against it: it is given to nobody, and was not entered by mistake. Release it first, or retire it and have it disposed of; one that an incident took is lost in it, as the book says."
     )]
     Dangerous,
+    #[error(
+        "Somebody told of danger on it, and nobody said whether it was so: look at that report first. Until then it is given to nobody, and was not entered by mistake."
+    )]
+    NotLookedAt,
     #[error("It is not in quarantine. Say first what was seen on it.")]
     NotQuarantined,
     #[error("Write down why, in 3 letters or more.")]

@@ -42,7 +42,7 @@ pub async fn untold(conn: &mut Conn, at_most: i64) -> Result<Vec<Danger>> {
          SELECT r.id, r.reference, k.number, r.came_ms AS at_ms, r.by_id FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
          WHERE r.told_ms IS NULL AND (r.gravity IN ('danger', 'final_danger') OR r.is_now = 'yes') \
          UNION ALL SELECT f.id, NULL, k.number, f.found_ms, f.found_by FROM finding f JOIN pack k ON k.id = f.pack_id \
-         WHERE f.is_to_tell = TRUE) AS untold ORDER BY at_ms, id LIMIT $1",
+         WHERE f.is_to_tell = TRUE AND f.closed_ms IS NULL) AS untold ORDER BY at_ms, id LIMIT $1",
         at_most
     )?;
     Ok(found.into_iter().map(Untold::danger).collect())

@@ -225,7 +225,7 @@ pub async fn whose_never_went(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
         conn,
         (Uuid,),
         "SELECT DISTINCT m.person_id FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.channel = 'mail' AND m.kind = 'day' \
-         AND m.is_to_confirm = FALSE AND (m.state = 'held' OR (m.state = 'dead' AND m.address <> r.address))"
+         AND m.is_to_confirm = FALSE AND (m.state = 'held' OR (m.state = 'dead' AND (m.address <> r.address OR r.dead_ms IS NULL)))"
     )?;
     Ok(found.into_iter().map(|(person,)| person).collect())
 }

@@ -88,7 +88,7 @@ pub async fn tell_after_all(
          is_must = CASE WHEN $7 THEN TRUE ELSE is_must END \
          WHERE person_id = $1 AND reason = $2 AND thing = $3 AND due_on = $4 AND (($7 AND is_must = FALSE AND by_mail = FALSE) \
          OR (by_mail = TRUE AND EXISTS (SELECT 1 FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.person_id = $1 \
-         AND m.on_day = reminder.told_on AND m.channel = 'mail' AND (m.state = 'held' OR (m.state = 'dead' AND m.address <> r.address)))))",
+         AND m.on_day = reminder.told_on AND m.channel = 'mail' AND (m.state = 'held' OR (m.state = 'dead' AND (m.address <> r.address OR r.dead_ms IS NULL))))))",
         reminder.person,
         reminder.reason,
         &reminder.thing,

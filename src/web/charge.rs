@@ -3,7 +3,9 @@
 
 use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
-use crate::bench::plan::{Answer, Asked, AtHand, Purpose, Refused, Warmth, plan, rests_for};
+use crate::bench::plan::{
+    Answer, Asked, AtHand, MILD_CELSIUS, Purpose, Refused, Warmth, plan, rests_for,
+};
 use crate::club::charging::NoSettings;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
@@ -264,7 +266,7 @@ pub(super) fn shown(
 
 /// In a mild room nothing would stop it.
 fn is_for_warmth(asked: &Asked) -> bool {
-    const MILD: Option<i64> = Some(21);
+    const MILD: Option<i64> = Some(MILD_CELSIUS);
     let mild = Asked {
         warmth: Warmth {
             pack_celsius: MILD,

@@ -3,7 +3,7 @@
 
 use crate::actions::charging::{Conditions, of_pack};
 use crate::battery::charge;
-use crate::bench::plan::{AtMost, By, Purpose, Warmth, at_most};
+use crate::bench::plan::{AtMost, By, MILD_CELSIUS, Purpose, Warmth, at_most};
 use crate::bench::typed::Words;
 use crate::club::charging::{NoSettings, may_have_settings};
 use crate::club::reading::still_tells_charge;
@@ -52,9 +52,6 @@ pub(super) struct Charging {
     /// Why it must not be charged now, or need not be, in sentences.
     pub(super) dont: Vec<String>,
 }
-
-/// A room that nobody measured is taken as mild: a card asks how warm it is before it gives a current.
-const MILD_CELSIUS: i64 = 21;
 
 impl Charging {
     /// As it is charged in ordinary use, with somebody there, where it lies.

@@ -317,7 +317,7 @@ async function readMany(walk, quinn) {
 /** Mo brings something back alone, and is told what came of it. */
 async function broughtBack(walk, mo) {
   await mo.go('/mine');
-  await mo.page.locator('ul.do a').first().click();
+  await mo.page.locator('ul.do a[href$="/bring-back"]').first().click();
   await mo.page.getByText('Nothing to see', { exact: true }).click();
   await mo.page.locator('main button.main').click();
   walk.isNew(new URL(mo.page.url()).pathname);

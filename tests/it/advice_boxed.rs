@@ -28,7 +28,7 @@ const LEAVE: Checked = (
     ],
 );
 const CARRY: Checked = (
-    "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle, and nowhere else.",
+    "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle.",
     &["away from building and vehicle", NO_SOURCE],
 );
 const BELONGS: Checked = (

@@ -181,4 +181,15 @@ on_both! {
         let evening = club.quartermaster().await.get("/charges/evening?numbers=1-2&purpose=no_hurry&at=06%3A00&room=21&pack=21").await;
         assert_eq!(evening.texts("tbody th"), ["P-002"]);
     }
+
+    async fn a_pack_that_was_out_and_back_while_an_event_goes_on_is_still_at_it(club: TestClub) {
+        let (_, ada) = taken_back(&club, "rested_a_while").await;
+        let bouts = [("name", "Bouts"), ("place", "Town hall"), ("first_on", "2026-11-25"), ("last_on", "2026-11-27"), ("packs", "1"), ("key", "bouts")];
+        club.organiser().await.post("/events/new", &bouts).await.done();
+        club.later_by_minutes(60);
+        assert!(has_figures(&card(&ada, GENTLY).await));
+        club.later_by_minutes(1);
+        let none = card(&ada, GENTLY).await;
+        assert!(!has_figures(&none) && none.text.contains("It is at an event"), "{}", none.one("main"));
+    }
 }

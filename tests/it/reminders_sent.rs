@@ -315,6 +315,13 @@ on_both! {
         remind::run(&app).await.expect("tried");
         assert_eq!(outbox(&club).await, ["Ada dead 2", "Quinn dead 2"]);
         assert_eq!(club.find("SELECT address FROM reach WHERE dead_ms IS NOT NULL").await, Vec::<String>::new());
+        // What is still due goes the next day that is decided, once the server takes it, and once only.
+        post.usually(Play::Takes);
+        for day in ["2026-11-28", "2026-11-29"] {
+            at(&club, day, "08:00");
+            remind::run(&app).await.expect("sent");
+            assert_eq!(outbox(&club).await, ["Ada dead 2", "Quinn dead 2", "Ada sent 1", "Quinn sent 1"], "{day}");
+        }
     }
 
     async fn nothing_goes_to_a_server_without_the_tls_that_was_asked_for(club: TestClub) {

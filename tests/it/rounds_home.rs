@@ -143,4 +143,19 @@ on_both! {
         let lies = "SELECT pl.kind FROM pack k JOIN place pl ON pl.id = k.place_id WHERE k.number = 'P-001'";
         assert_eq!(club.find(lies).await, ["quarantine"]);
     }
+
+    async fn what_is_back_from_home_is_as_warm_as_where_it_came_from_for_an_hour(club: TestClub) {
+        let (quinn, _, _) = at_home(&club).await;
+        club.chargers(1).await;
+        club.behind_the_back("UPDATE place SET warmth_celsius = 21").await.expect("a warm place");
+        let place = club.ids("place WHERE name = 'Battery cabinet'").await[0].to_string();
+        let ask = async || quinn.get("/packs/P-001/charge?purpose=storage&room=&pack=").await.problems();
+        let of_pack = "How warm is the pack? As warm as the room if it lay there for an hour.";
+        assert_eq!(ask().await, [of_pack, "How warm is it where it is charged?"], "at home nobody knows");
+        quinn.post("/packs/P-001/back", &[("place", place.as_str()), ("key", "back")]).await.done();
+        club.later_by_minutes(59);
+        assert_eq!(ask().await, [of_pack]);
+        club.later_by_minutes(1);
+        assert_eq!(ask().await, Vec::<String>::new());
+    }
 }

@@ -39,13 +39,17 @@ pub(super) struct Found {
     were_looked_at: bool,
 }
 
+/// So many words are looked up, no more: all writes wait meanwhile.
+const MOST_LOOKED_UP: usize = 200;
+
 /// What has a number is named by it, so that what is known of it is frozen and it is set aside.
 pub(super) async fn has_no_number(
     tx: &mut Tx,
     field: &'static str,
     text: &str,
 ) -> Result<(), BookFailed> {
-    for word in numbers(text) {
+    // What is longer than the book takes is refused for that.
+    for word in numbers(text).into_iter().take(MOST_LOOKED_UP) {
         let word = word.trim_matches(|sign: char| !sign.is_alphanumeric());
         let may_be = word.contains(|sign: char| sign.is_ascii_digit());
         if may_be

@@ -28,7 +28,7 @@ pub async fn lose(
         return Err(told("pack", format!("There is no pack {number}.")));
     };
     let kept = entries::of_incident(&mut tx, incident).await?;
-    if !kept.is_empty() && !Story::of(&sealed(&kept)?).items.contains(&pack.number) {
+    if !kept.is_empty() && !Story::of(&sealed(&kept)?).items.contains_key(&pack.number) {
         return Err(told(
             "pack",
             format!(

@@ -5,6 +5,9 @@ use super::asked::Asked;
 use super::current::{Haste, Limit, of_pack};
 use super::stops::{Before, before};
 
+/// A room, and a pack, that nobody measured, where only what holds in any mild one is told.
+pub const MILD_CELSIUS: i64 = 21;
+
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum AtMost {
     /// Why it must not be charged now, in sentences.

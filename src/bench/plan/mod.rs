@@ -24,7 +24,7 @@ pub use asked::{
     AdaptersAtHand, Asked, AtHand, CableAtHand, ChargerAtHand, ClubRules, LeftAt, Numbered, Pack,
     Purpose, Running, SupplyAtHand, Warmth, Wired,
 };
-pub use at_most::{AtMost, By, at_most};
+pub use at_most::{AtMost, By, MILD_CELSIUS, at_most};
 pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};

@@ -189,7 +189,7 @@ impl Asked {
         self.at_most("others", &involved.others.text, LETTERS_MOST);
         for item in &involved.items {
             let words = format!("{} is part of it already.", item.called);
-            self.ask(!story.items.contains(&item.called), "items", &words);
+            self.ask(!story.items.contains_key(&item.called), "items", &words);
         }
     }
 
@@ -201,7 +201,11 @@ impl Asked {
                 "{number} is not part of it yet. Write it under “Another thing was part of it”, so that what is known of it is kept. \
                  Here write those of the things named that were part of it, or none."
             );
-            self.ask(is_none || story.items.contains(&number), "instead", &words);
+            self.ask(
+                is_none || story.items.contains_key(&number),
+                "instead",
+                &words,
+            );
         }
     }
 

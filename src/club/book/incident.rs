@@ -73,6 +73,11 @@ impl Kind {
 }
 
 impl Kind {
+    /// A pack that was part of it may have burnt out.
+    pub const fn burns_packs(self) -> bool {
+        matches!(self, Self::Smoke | Self::Fire)
+    }
+
     /// A pack that was part of it may be dangerous whatever can be seen of it: it goes out of use until somebody looked.
     pub const fn endangers_packs(self) -> bool {
         !matches!(self, Self::ChargerOrWiring | Self::NearMiss | Self::Hazard)

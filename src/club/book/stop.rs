@@ -53,7 +53,7 @@ const LEAVE: Line = Line {
     sources: &[DIARY, MODEL_ASSOCIATION, PRACTICE],
 };
 const CARRY: Line = Line {
-    words: "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle, and nowhere else.",
+    words: "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle.",
     sources: &[GUIDANCE, PRACTICE],
 };
 const BELONGS: Line = Line {
@@ -80,6 +80,7 @@ const TELL: Line = Line {
 /// For people of the club, in the order in which it is done.
 pub fn of_pack(lies: Lies, watch: Watch) -> Vec<Line> {
     let rest: &[Line] = match (lies, watch) {
+        (Lies::JustBrought, Watch::Over) => &[BELONGS, TELL],
         (Lies::JustBrought, _) => &[BROUGHT, TELL],
         (Lies::Lost, _) => &[FOUND],
         (_, Watch::Watched) => &[LEAVE],

@@ -4,6 +4,7 @@
 use super::chain::Sealed;
 use super::digest::Digest;
 use super::incident::Kind;
+use super::involved::numbers;
 use super::severity::{Class, Severity};
 use crate::club::calendar::{Day, Instant, Zone};
 use crate::club::reminders::quiet::is_time;
@@ -20,8 +21,8 @@ pub struct Story {
     pub held_by: Option<i64>,
     pub has_cause: bool,
     pub has_lesson: bool,
-    /// Numbers of what was part of it.
-    pub items: BTreeSet<String>,
+    /// Numbers of what was part of it, as it is held to be now, each with the entry that named it.
+    pub items: BTreeMap<String, i64>,
     /// What was put right, in its order.
     pub corrections: Vec<Correction>,
     /// By the number of the entry that set it.
@@ -142,15 +143,16 @@ impl Story {
             "opened" => {
                 self.is_opened = true;
                 self.hold(seq, body);
-                self.items.extend(items_in(body));
+                self.items.extend(items_in(body).map(|item| (item, seq)));
             }
-            "item_added" => self.items.extend(items_in(body)),
+            "item_added" => self.items.extend(items_in(body).map(|item| (item, seq))),
             "corrected" => {
                 self.hold(seq, body);
                 let correction = correction(seq, body);
                 if let Some(correction) = &correction {
                     self.move_days(correction);
                     self.look_otherwise(correction);
+                    self.leave_out(correction);
                 }
                 self.corrections.extend(correction);
             }
@@ -208,6 +210,15 @@ impl Story {
         self.is_closed &= worked;
     }
 
+    /// Of the things that the entry named, those that were part of it after all.
+    fn leave_out(&mut self, correction: &Correction) {
+        if let ("items", Some(instead)) = (correction.field.as_str(), &correction.instead) {
+            let kept: BTreeSet<String> = numbers(instead).into_iter().collect();
+            self.items
+                .retain(|item, of| *of != correction.of || kept.contains(item));
+        }
+    }
+
     fn hold(&mut self, seq: i64, body: &Value) {
         if let Some(held) = held_in(body) {
             self.held = Some(held);
@@ -215,9 +226,9 @@ impl Story {
         }
     }
 
-    /// Something happened in it that may harm a pack, as it is held to be now, and this one was part of it.
-    pub fn was_harmed(&self, number: &str) -> bool {
-        self.items.contains(number) && self.held.is_some_and(|(kind, _)| kind.endangers_packs())
+    /// Something vented or burnt in it, as it is held to be now, and this one was part of it.
+    pub fn may_have_burnt(&self, number: &str) -> bool {
+        self.items.contains_key(number) && self.held.is_some_and(|(kind, _)| kind.burns_packs())
     }
 
     /// What it is called.

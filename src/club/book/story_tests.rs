@@ -79,7 +79,7 @@ fn a_correction_that_makes_a_closed_incident_grave_is_told_since_no_action_was_s
 fn a_pack_was_harmed_in_what_happened_to_it_and_not_in_what_only_might_have() {
     let mut told_so_far = Told::of(&[open()]);
     let story = told_so_far.story();
-    assert!(story.was_harmed("P-007") && !story.was_harmed("P-070"));
+    assert!(story.may_have_burnt("P-007") && !story.may_have_burnt("P-070"));
     let hash = told_so_far.entries[0].hash;
     told_so_far.tell(&Telling::Corrected {
         seq: 1,
@@ -89,7 +89,7 @@ fn a_pack_was_harmed_in_what_happened_to_it_and_not_in_what_only_might_have() {
         held: Some((Kind::ChargerOrWiring, opened().severity)),
         why: "The pack was never plugged in".to_owned(),
     });
-    assert!(!told_so_far.story().was_harmed("P-007"));
+    assert!(!told_so_far.story().may_have_burnt("P-007"));
 }
 
 #[test]

@@ -264,7 +264,9 @@ proptest! {
         let edge = *edge.expect("three cells");
         let index = cells.iter().position(|mv| *mv == edge).expect("it");
         let from = if is_low { edge.min(limits.storage_low_mv) } else { edge.max(limits.full_mv) };
-        let to = if is_low { from - by } else { from + by };
+        // As far as anybody believes it: beyond, it is asked about and set aside.
+        let to = if is_low { (from - by).max(limits.plausible_low_mv) } else { (from + by).min(limits.plausible_high_mv) };
+        let to = if is_low { to.min(from) } else { to.max(from) };
         let (Some(before), Some(after)) = (moved(&readings, index, from), moved(&readings, index, to)) else {
             return Ok(());
         };

@@ -39,7 +39,8 @@ pub async fn own(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Own>> {
         conn,
         Own,
         "SELECT a.seq, a.incident FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' \
-         WHERE o.person_id = $1 AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END ORDER BY a.by_on, a.seq",
+         WHERE o.person_id = $1 AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END \
+         AND NOT EXISTS (SELECT 1 FROM book_part_person x WHERE x.seq = o.seq AND x.name = o.name AND x.person_id <> o.person_id) ORDER BY a.by_on, a.seq",
         person_id
     )
 }

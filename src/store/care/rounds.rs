@@ -196,11 +196,12 @@ pub async fn take_home(
 }
 
 /// It is done, or it went out: nobody has it at home any more.
-pub async fn is_back_from_home(tx: &mut Tx, pack_id: Uuid) -> Result<()> {
+pub async fn is_back_from_home(tx: &mut Tx, pack_id: Uuid, at: Instant) -> Result<()> {
     change!(
         tx,
-        "UPDATE care SET home_id = NULL, home_by = NULL WHERE pack_id = $1 AND home_id IS NOT NULL",
-        pack_id
+        "UPDATE care SET home_id = NULL, home_by = NULL, home_back_ms = $2 WHERE pack_id = $1 AND home_id IS NOT NULL",
+        pack_id,
+        at
     )?;
     Ok(())
 }

@@ -7,8 +7,8 @@ use crate::club::reading::Rested;
 use crate::club::states::State;
 use crate::store::packs::PackView;
 
-/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; whoever took it
-/// back or read it for a round since an event began knows that it is out of it.
+/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; what was
+/// taken back or put on a round on an event's last day, and read after that, is out of it.
 macro_rules! lately_columns {
     () => {
         ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
@@ -21,10 +21,10 @@ macro_rules! lately_columns {
           AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
          (SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
           WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000 \
-          AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.starts_ms AND k.last_read_ms) \
+          AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.last_day_ms AND k.last_read_ms) \
           AND NOT EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id AND el.outcome IN ('back', 'unchecked', 'forgotten') \
-          AND el.closed_ms BETWEEN e.starts_ms AND k.last_read_ms)) AS event_span, \
-         pl.warmth_celsius AS place_celsius"
+          AND el.closed_ms BETWEEN e.last_day_ms AND k.last_read_ms)) AS event_span, \
+         ca.home_back_ms, pl.warmth_celsius AS place_celsius"
     };
 }
 
@@ -49,6 +49,8 @@ pub struct Lately {
     /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
     back_from_use_ms: Option<Instant>,
     just_used_ms: Option<Instant>,
+    /// When it was brought from somebody's home to its place.
+    home_back_ms: Option<Instant>,
     /// From and to, in milliseconds.
     event_span: Option<String>,
     /// As warm as its place usually is.
@@ -77,10 +79,8 @@ impl Lately {
     /// The pack's own is its place's once it lay there for an hour, as far as is on record.
     pub fn usual(&self, pack: &PackView, now: Instant) -> Usual {
         let room = self.usual_celsius(pack);
-        let last = self
-            .came_from_use(pack)
-            .max(self.last_back_ms)
-            .max(self.last_end_ms);
+        let last = self.came_from_use(pack).max(self.home_back_ms);
+        let last = last.max(self.last_back_ms).max(self.last_end_ms);
         let has_lain = last.is_none_or(|at| now.minutes_since(at) >= AS_WARM_AS_ROOM_MINUTES);
         Usual {
             room,

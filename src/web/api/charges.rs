@@ -43,7 +43,8 @@ pub struct RecordedCharge {
     pub is_charge: bool,
     /// null: it must be stopped.
     pub current_ma: Option<i64>,
-    pub target_mv: i64,
+    /// null: it must be stopped.
+    pub target_mv: Option<i64>,
     /// It runs on a pack that is not fit or a caution any more: why it is stopped at once. null: it may go on.
     pub must_stop: Option<String>,
     /// What was expected.
@@ -51,8 +52,10 @@ pub struct RecordedCharge {
     pub most_minutes: i64,
     pub least_mah: i64,
     pub most_mah: i64,
-    pub cutoff_mah: i64,
-    pub cutoff_minutes: i64,
+    /// null: it must be stopped.
+    pub cutoff_mah: Option<i64>,
+    /// null: it must be stopped.
+    pub cutoff_minutes: Option<i64>,
     pub drawn_mw: i64,
     /// What the charger is to say, also after a power cut; empty: it must be stopped.
     pub read_back: String,
@@ -87,6 +90,8 @@ impl RecordedCharge {
         let is_yours = charge.watched_by == who.me.person_id;
         let may_know = is_yours || who.me.roles().may_see_holders();
         let until = charge.started_ms.plus_minutes(charge.most_minutes);
+        let must_stop = one.must_stop();
+        let set = |value: i64| (!must_stop).then_some(value);
         Self {
             id: charge.id,
             read_back: if one.must_stop() {
@@ -98,15 +103,15 @@ impl RecordedCharge {
             supply_port: charge.supply_port.map(|port| port + 1),
             is_balanced: charge.is_balanced,
             is_charge: charge.is_charge(),
-            current_ma: Some(charge.current_ma).filter(|_| !one.must_stop()),
+            current_ma: set(charge.current_ma),
             must_stop: Some(pages::must_stop(&one, who.numbers())).filter(|why| !why.is_empty()),
-            target_mv: charge.target_mv,
+            target_mv: set(charge.target_mv),
             least_minutes: charge.least_minutes,
             most_minutes: charge.most_minutes,
             least_mah: charge.least_mah,
             most_mah: charge.most_mah,
-            cutoff_mah: charge.cutoff_mah,
-            cutoff_minutes: charge.cutoff_minutes,
+            cutoff_mah: set(charge.cutoff_mah),
+            cutoff_minutes: set(charge.cutoff_minutes),
             drawn_mw: charge.drawn_mw,
             started_at: instant(charge.started_ms),
             done_at: instant(until),
@@ -148,13 +153,13 @@ impl Shown for RecordedCharge {
             is_balanced: true,
             is_charge: true,
             current_ma: Some(2_200),
-            target_mv: 12_600,
+            target_mv: Some(12_600),
             least_minutes: 45,
             most_minutes: 65,
             least_mah: 1_100,
             most_mah: 1_350,
-            cutoff_mah: 1_500,
-            cutoff_minutes: 80,
+            cutoff_mah: Some(1_500),
+            cutoff_minutes: Some(80),
             drawn_mw: 33_000,
             read_back: "3S LiPo, balance, 12.6 V, 2.2 A".to_owned(),
             started_at: "2026-11-25T18:30:00Z".to_owned(),
