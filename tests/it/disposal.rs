@@ -41,13 +41,14 @@ on_both! {
         for number in ["P-001", "P-002", "P-003"] {
             retire(&quinn, number).await;
         }
-        let nothing = "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the incident in the book and name it there. Else it waits for the end of its watch, and its terminals are taped.";
+        let nothing = "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the fire or the smoke into the book and name it there. Else it waits for the end of its watch, and its terminals are taped.";
         for number in ["P-001", "P-003"] {
             assert_eq!(dispose(&quinn, number, "burnt_out", &[]).await.problems(), [nothing], "{number}");
         }
         dispose(&quinn, "P-002", "burnt_out", &[]).await.done();
-        opened(&quinn, &[("items", "P-003")]).await.done();
-        assert_eq!(dispose(&quinn, "P-001", "burnt_out", &[]).await.problems(), [nothing], "the incident names another");
+        opened(&quinn, &[("kind", "swelling"), ("items", "P-001"), ("key", "swelled")]).await.done();
+        opened(&quinn, &[("items", "P-003"), ("key", "smoked")]).await.done();
+        assert_eq!(dispose(&quinn, "P-001", "burnt_out", &[]).await.problems(), [nothing], "it swelled, and another was in the smoke");
         dispose(&quinn, "P-003", "burnt_out", &[]).await.done();
         assert_eq!(club.find("SELECT how FROM watch WHERE how IS NOT NULL").await, ["disposed"]);
     }

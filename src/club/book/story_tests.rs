@@ -93,6 +93,21 @@ fn a_pack_was_harmed_in_what_happened_to_it_and_not_in_what_only_might_have() {
 }
 
 #[test]
+fn what_is_put_right_as_no_part_of_it_did_not_burn_in_it() {
+    let mut told_so_far = Told::of(&[open()]);
+    let hash = told_so_far.entries[0].hash;
+    told_so_far.tell(&Telling::Corrected {
+        seq: 1,
+        hash,
+        field: "items".to_owned(),
+        instead: words("none"),
+        held: None,
+        why: "It lay in the other room".to_owned(),
+    });
+    assert!(!told_so_far.story().may_have_burnt("P-007"));
+}
+
+#[test]
 fn what_is_to_happen_by_which_day_goes_by_how_the_action_stands() {
     let mut told_so_far = Told::of(&[open(), Telling::ActionSet(action())]);
     let by = |told: &Told| {
