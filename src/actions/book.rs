@@ -163,7 +163,9 @@ pub async fn tell(
     if let Telling::Corrected { field, instead, .. } = &telling
         && field == "others"
     {
-        involve::has_no_number(&mut tx, "instead", &instead.text).await?;
+        let all = sealed(&entries::of_incident(&mut tx, incident).await?)?;
+        let named: Vec<String> = Story::of(&all).items.into_keys().collect();
+        involve::has_no_number(&mut tx, "instead", &instead.text, &named).await?;
     }
     write(tx, by, incident, telling, &[]).await
 }

@@ -75,7 +75,8 @@ pub async fn bring_back(
         && watching::is_watched(&mut tx, by, pack_id).await?
     {
         let is_stored = stays_there(&mut tx, by, pack_id, looked).await?;
-        tx.save().await?;
+        // Sent again, it is stored once, and brings nothing back either.
+        once::finish(tx, by, &format!("/mine/{lent_id}/bring-back")).await?;
         return Err(BringBackRefusal::Watched { is_stored });
     }
     let part = Part::of(&line, *counted).map_err(|out| BringBackRefusal::NotSoMany { out })?;

@@ -47,7 +47,7 @@ pub async fn check(
         life: pack.life(),
         is_disposed,
         is_watched: watch.is_some_and(|(_, standing)| !standing.is_over),
-        has_burnt: has_burnt(tx, pack, &open).await?,
+        has_burnt: told.harmless == Some(Harmless::BurntOut) && has_burnt(tx, pack, &open).await?,
     };
     may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;
     let record = OnRecord {

@@ -8,8 +8,8 @@ use crate::club::release::{self, WayOut, WayOutRefusal};
 use crate::club::sighting;
 use crate::club::states::Life;
 use crate::club::verdict::{Finding, Gravity};
-use crate::store::book::{disposals, looks};
-use crate::store::findings::{self, Found};
+use crate::store::book::disposals;
+use crate::store::book::looks::{self, Bars};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs::{self, PackView};
 use crate::store::{Db, StoreError};
@@ -65,14 +65,20 @@ impl Way {
     }
 
     /// Whether it is one for such a pack, whoever asks and why.
-    pub fn suits(self, life: Life, open: &[Gravity]) -> bool {
+    pub fn suits(self, life: Life, bars: &Bars) -> bool {
+        self.refused(life, bars).is_none()
+    }
+
+    /// Why not.
+    pub fn refused(self, life: Life, bars: &Bars) -> Option<WayOutRefusal> {
         let way = WayOut {
             life,
             is_on_loan: false,
             is_quartermaster: true,
+            awaits_a_look: bars.awaits_a_look,
             reason: "asked",
         };
-        self.refusal(&way, open).is_ok()
+        self.refusal(&way, &bars.open).err()
     }
 
     fn refusal(self, way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRefusal> {
@@ -118,20 +124,15 @@ pub async fn take_way(
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(WayOutFailed::NoPack)?;
-    let open = findings::open(&mut tx, pack_id).await?;
-    let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
+    let bars = looks::bars(&mut tx, pack_id).await?;
     let asked = WayOut {
         life: pack.life(),
         is_on_loan: pack.is_lent(),
         is_quartermaster: by.actor.roles.is_quartermaster,
+        awaits_a_look: bars.awaits_a_look,
         reason,
     };
-    way.refusal(&asked, &gravities)?;
-    if matches!(way, Way::GiveAway | Way::Withdraw)
-        && looks::awaits_a_look(&mut tx, pack_id).await?
-    {
-        return Err(WayOutRefusal::NotLookedAt.into());
-    }
+    way.refusal(&asked, &bars.open)?;
     if disposals::is_disposed(&mut tx, pack_id).await? {
         return Err(WayOutRefusal::Gone.into());
     }

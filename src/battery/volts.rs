@@ -48,6 +48,22 @@ impl Volts {
         }
     }
 
+    /// Its lowest cell, in mV; of a pack that was measured whole the average of so many.
+    pub fn lowest_mv(&self, cells_series: i64) -> i64 {
+        match self {
+            Self::Cells(cells) => cells.iter().min().copied().unwrap_or_default(),
+            Self::Pack(mv) => mv / cells_series.max(1),
+        }
+    }
+
+    /// The same of its highest.
+    pub fn highest_mv(&self, cells_series: i64) -> i64 {
+        match self {
+            Self::Cells(cells) => cells.iter().max().copied().unwrap_or_default(),
+            Self::Pack(mv) => mv / cells_series.max(1),
+        }
+    }
+
     /// Highest cell less lowest, in mV; None where fewer than two cells were seen.
     pub fn spread_mv(&self) -> Option<i64> {
         match self {

@@ -161,7 +161,7 @@ pub struct Leaving {
     pub is_disposed: bool,
     /// Its watch is not over.
     pub is_watched: bool,
-    /// Smoke or fire was seen on it, or an incident of the book names it.
+    /// Smoke or fire was seen on it, or it was in one of the book. Asked of what is said to have burnt out alone.
     pub has_burnt: bool,
 }
 

@@ -223,6 +223,13 @@ pub enum WayOutRefusal {
     NoReason,
 }
 
+impl WayOutRefusal {
+    /// Danger keeps it, known or told.
+    pub const fn is_of_danger(&self) -> bool {
+        matches!(self, Self::Dangerous | Self::NotLookedAt)
+    }
+}
+
 impl Refusal for WayOutRefusal {
     fn against(&self) -> Against {
         match self {
@@ -239,6 +246,8 @@ pub struct WayOut<'a> {
     pub life: Life,
     pub is_on_loan: bool,
     pub is_quartermaster: bool,
+    /// Somebody told of danger on it, and nobody said whether it was so.
+    pub awaits_a_look: bool,
     pub reason: &'a str,
 }
 
@@ -256,6 +265,9 @@ pub fn may_give_away(way: &WayOut<'_>, open: &[Gravity]) -> Result<(), WayOutRef
     may_leave(way)?;
     if is_dangerous(open) {
         return Err(WayOutRefusal::Dangerous);
+    }
+    if way.awaits_a_look {
+        return Err(WayOutRefusal::NotLookedAt);
     }
     with_reason(way)
 }

@@ -181,7 +181,7 @@ impl Seen {
                 "Get away now, get everyone out and call the fire service. Don't touch the pack."
             }
             Self::Swollen => {
-                "Don't charge, press or puncture it. Still swelling, hot, hissing or smoking: get away and call. Cold and quiet: tell a quartermaster; it goes to the quarantine place."
+                "Don't charge, press or puncture it. Still swelling, hot, hissing or smoking: get away and call. Cold and quiet: tell a quartermaster; where it goes is theirs to say."
             }
             Self::TooHotToHold => {
                 "Don't touch or carry it. Get away, keep others away and call a quartermaster; call the fire service if it smokes, hisses or swells."

@@ -1,5 +1,6 @@
 //! Findings: what stands against a pack until somebody answers it, and what stood before.
 
+use super::book::looks::awaited_report;
 use super::care::{InCare, in_care};
 use super::{Conn, Result, Tx, change, rows};
 use crate::club::calendar::Instant;
@@ -153,10 +154,13 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
         conn,
         PackAndFinding,
         in_care!(
-            ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
+            concat!(
+                ", f.id AS f_id, f.rule AS f_rule, f.gravity AS f_gravity, f.words AS f_words, f.next_words AS f_next_words, \
              f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
-             f.last_holder_id AS f_last_holder_id, (SELECT COALESCE(r.merged_into, r.id) FROM report r WHERE r.finding_id = f.id \
-             AND r.gravity IN ('danger', 'final_danger') AND r.looked_ms IS NULL ORDER BY r.came_ms, r.id LIMIT 1) AS f_report_id, fb.name AS f_by_name, sb.name AS state_by_name",
+             f.last_holder_id AS f_last_holder_id, fb.name AS f_by_name, sb.name AS state_by_name, ",
+                awaited_report!("f.id"),
+                " AS f_report_id"
+            ),
             "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL LEFT JOIN person fb ON fb.id = f.found_by \
              LEFT JOIN person sb ON sb.id = k.state_by ",
             "WHERE k.number = $1 ORDER BY f.found_ms, f.id"

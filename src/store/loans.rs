@@ -102,11 +102,18 @@ impl Out {
     }
 }
 
+/// What is due first on top; packs before kit, which the two databases would order differently.
+macro_rules! by_due {
+    () => {
+        "lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key, i.number"
+    };
+}
+
 macro_rules! out {
-    ($rest:literal) => {
+    ($rest:expr) => {
         out!("", $rest)
     };
-    ($more:expr, $rest:literal) => {
+    ($more:expr, $rest:expr) => {
         concat!(
             "SELECT le.id AS lent_id, le.loan_id, le.pack_id, le.kit_id, COALESCE(k.number, i.number) AS number, \
              COALESCE(d.name, NULLIF(i.name, ''), i.kind) AS what, le.counted, k.state, k.state_words, k.state_next, lo.borrower_id, p.name AS borrower_name, p.responsible_id, \
@@ -121,14 +128,12 @@ macro_rules! out {
     };
 }
 
-/// Everything that is out, what is due first on top; packs before kit, which the two databases would order differently.
+/// Everything that is out.
 pub async fn all_out(conn: &mut Conn) -> Result<Vec<Out>> {
     rows!(
         conn,
         Out,
-        out!(
-            "WHERE le.closed_ms IS NULL ORDER BY lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key, i.number"
-        )
+        out!(concat!("WHERE le.closed_ms IS NULL ORDER BY ", by_due!()))
     )
 }
 
@@ -182,7 +187,7 @@ impl LoanLine {
 }
 
 macro_rules! line {
-    ($rest:literal) => {
+    ($rest:expr) => {
         out!(
             ", le.closed_ms, le.outcome, le.aside_count, le.unchecked_count, COALESCE(k.life, i.life) AS life, le.override_words, \
              p.deactivated_ms IS NULL AND p.erased_ms IS NULL AS is_borrower_active, \
@@ -225,11 +230,12 @@ pub async fn out_and_back_since(conn: &mut Conn, since: Instant) -> Result<Vec<L
     rows!(
         conn,
         LoanLine,
-        line!(
+        line!(concat!(
             "WHERE le.closed_ms IS NULL OR (le.closed_ms >= $1 AND le.outcome IN ('back', 'unchecked')) \
-             ORDER BY le.closed_ms DESC NULLS FIRST, lo.due_on, LOWER(p.name), lo.id, k.number_key IS NULL, k.number_key, i.number_key, \
-             i.number, le.id"
-        ),
+             ORDER BY le.closed_ms DESC NULLS FIRST, ",
+            by_due!(),
+            ", le.id"
+        )),
         since
     )
 }

@@ -219,13 +219,25 @@ pub async fn put_off(tx: &mut Tx, id: Uuid, until: Instant) -> Result<()> {
     Ok(())
 }
 
-/// Who was to get a day's mail that was held, or given up at an address that is another by now.
+/// Of a day's mail `m` and where its person is reached, `r`: it never went, and may go by now. It was held, or given up at an address
+/// that is another since, or that nothing is said against.
+macro_rules! never_went {
+    () => {
+        "m.channel = 'mail' AND (m.state = 'held' OR (m.state = 'dead' AND (m.address <> r.address OR r.dead_ms IS NULL)))"
+    };
+}
+pub(super) use never_went;
+
+/// Who was to get a day's mail that never went.
 pub async fn whose_never_went(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
     let found = rows!(
         conn,
         (Uuid,),
-        "SELECT DISTINCT m.person_id FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.channel = 'mail' AND m.kind = 'day' \
-         AND m.is_to_confirm = FALSE AND (m.state = 'held' OR (m.state = 'dead' AND (m.address <> r.address OR r.dead_ms IS NULL)))"
+        concat!(
+            "SELECT DISTINCT m.person_id FROM mail m JOIN reach r ON r.person_id = m.person_id \
+             WHERE m.kind = 'day' AND m.is_to_confirm = FALSE AND ",
+            never_went!()
+        )
     )?;
     Ok(found.into_iter().map(|(person,)| person).collect())
 }

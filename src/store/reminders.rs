@@ -8,7 +8,7 @@ use crate::club::reminders::decide::Reminder;
 use crate::club::reminders::letter::Line;
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
-use crate::store::outbox::Channel;
+use crate::store::outbox::{Channel, never_went};
 use uuid::Uuid;
 
 pub async fn rules(conn: &mut Conn) -> Result<ReminderRules> {
@@ -75,7 +75,7 @@ pub async fn keep(
 }
 
 /// Whether it is to be told by mail after all, once: its person has it by now and must put it right, and had silenced it; or its mail
-/// was held for want of a server or an address, or was given up at an address that is another by now.
+/// never went, and may by now.
 pub async fn tell_after_all(
     tx: &mut Tx,
     reminder: &Reminder,
@@ -84,11 +84,15 @@ pub async fn tell_after_all(
     let due_on = reminder.due_on.to_string();
     let told = change!(
         tx,
-        "UPDATE reminder SET told_on = $5, decided_ms = $6, by_mail = TRUE, by_push = FALSE, title = $8, why = $9, next_words = $10, \
-         is_must = CASE WHEN $7 THEN TRUE ELSE is_must END \
-         WHERE person_id = $1 AND reason = $2 AND thing = $3 AND due_on = $4 AND (($7 AND is_must = FALSE AND by_mail = FALSE) \
-         OR (by_mail = TRUE AND EXISTS (SELECT 1 FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.person_id = $1 \
-         AND m.on_day = reminder.told_on AND m.channel = 'mail' AND (m.state = 'held' OR (m.state = 'dead' AND (m.address <> r.address OR r.dead_ms IS NULL))))))",
+        concat!(
+            "UPDATE reminder SET told_on = $5, decided_ms = $6, by_mail = TRUE, by_push = FALSE, title = $8, why = $9, next_words = $10, \
+             is_must = CASE WHEN $7 THEN TRUE ELSE is_must END \
+             WHERE person_id = $1 AND reason = $2 AND thing = $3 AND due_on = $4 AND (($7 AND is_must = FALSE AND by_mail = FALSE) \
+             OR (by_mail = TRUE AND EXISTS (SELECT 1 FROM mail m JOIN reach r ON r.person_id = m.person_id WHERE m.person_id = $1 \
+             AND m.on_day = reminder.told_on AND ",
+            never_went!(),
+            ")))"
+        ),
         reminder.person,
         reminder.reason,
         &reminder.thing,

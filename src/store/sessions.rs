@@ -1,5 +1,6 @@
 //! Sessions: a token's hash, whose it is, how long it may idle. `meet` answers everything a page must know about who asks.
 
+use super::book::actions::from_own;
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
 use crate::club::care::rules::CareRules;
@@ -76,18 +77,21 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
     let found = row!(
         conn,
         MeAtClub,
-        "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
+        concat!(
+            "SELECT s.id AS session_id, s.seen_ms, s.idle_minutes, p.id AS person_id, p.name, p.is_member, p.is_quartermaster, \
          p.is_organiser, t.name AS tablet_name, c.name AS club_name, c.time_zone, c.uses_fahrenheit, c.uses_decimal_comma, \
          c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.hall, c.in_danger, c.is_demo, \
          c.started_ms, CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
          CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due, \
-         (SELECT COUNT(*) FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' WHERE o.person_id = p.id \
-         AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END) AS actions_to_do \
+         (SELECT COUNT(*) ",
+            from_own!("p.id"),
+            ") AS actions_to_do \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \
          WHERE s.token_hash = $1 AND s.ends_ms > $2 AND s.seen_ms + s.idle_minutes * 60000 > $2 \
-         AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL",
+         AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL AND t.ended_ms IS NULL"
+        ),
         token_hash,
         now
     )?;

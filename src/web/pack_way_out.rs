@@ -4,9 +4,8 @@
 use crate::actions::way_out::{self, Way, WayOutFailed};
 use crate::app::App;
 use crate::club::release::{WayOutRefusal, is_said};
-use crate::club::verdict::Gravity;
 use crate::store::StoreError;
-use crate::store::findings::{self, Found};
+use crate::store::book::looks;
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
@@ -43,11 +42,11 @@ impl WayOutPage {
         pack: &PackView,
         (typed, problems): (&Fields, Problems),
     ) -> Result<Self, StoreError> {
-        let open = findings::open(&mut app.db.read().await?, pack.id).await?;
-        let gravities: Vec<Gravity> = open.iter().map(Found::gravity).collect();
-        let suits = |way: &Way| way.suits(pack.life(), &gravities);
+        let bars = looks::bars(&mut app.db.read().await?, pack.id).await?;
+        let suits = |way: &Way| way.suits(pack.life(), &bars);
         let ways: Vec<Way> = Way::ALL.into_iter().filter(suits).collect();
-        let is_harmless = Way::GiveAway.suits(pack.life(), &[]);
+        let kept_here = Way::GiveAway.refused(pack.life(), &bars);
+        let kept_here = kept_here.filter(WayOutRefusal::is_of_danger);
         let title = format!("{} out of use", pack.number);
         Ok(Self {
             shell: if problems.is_empty() {
@@ -59,11 +58,7 @@ impl WayOutPage {
             what: who.numbers().sentence(&what_it_is(pack)),
             problems,
             way: typed.text("way"),
-            kept_here: if is_harmless && !ways.contains(&Way::GiveAway) {
-                WayOutRefusal::Dangerous.to_string()
-            } else {
-                String::new()
-            },
+            kept_here: kept_here.map_or_else(String::new, |why| why.to_string()),
             ways: ways.iter().map(|way| (way.code(), label(*way))).collect(),
             reason: typed.text("reason"),
         })

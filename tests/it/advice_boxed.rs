@@ -265,7 +265,13 @@ on_both! {
         assert_eq!(refused.problems(), [why]);
         let swollen = post(&ada, &bring, &[("seen", "swollen"), ("look", "wrong")]).await;
         assert!(swollen.problems()[0].contains("What you see on it is stored."), "{:?}", swollen.problems());
-        assert_eq!(club.find("SELECT rule FROM finding WHERE closed_ms IS NULL ORDER BY rule").await, ["swollen", "wet"]);
+        let twice = [("seen", "too_hot_to_hold"), ("look", "wrong"), ("key", "twice")];
+        assert!(ada.post(&bring, &twice).await.is_refused());
+        let log = "SELECT CAST(COUNT(*) AS TEXT) FROM activity";
+        let before = club.find(log).await;
+        assert_eq!(ada.post(&bring, &twice).await.done(), bring, "stored once");
+        assert_eq!(club.find(log).await, before);
+        assert_eq!(club.find("SELECT rule FROM finding WHERE closed_ms IS NULL ORDER BY rule").await, ["swollen", "too_hot_to_hold", "wet"]);
         assert_eq!(club.find("SELECT COALESCE(outcome, 'out') FROM lent").await, ["out"], "it is with her still");
         let look = format!("look-{lent}");
         let taken = post(&quinn, "/take-back/items", &[("shown", &lent.to_string()), (&look, "nothing")]).await;

@@ -21,7 +21,8 @@ on_both! {
         assert_eq!(around.problems(), ["P-002 has a number: name it among the packs and kit that were part of it."]);
         assert_eq!(states().await, ["fit", "fit", "fit"]);
 
-        tell(&olive, "item", &[("items", "p-002"), ("words", "It lay beside it.")]).await.done();
+        let beside = [("items", "p-002"), ("others", "the shelf behind P-002"), ("words", "It lay beside it.")];
+        tell(&olive, "item", &beside).await.done();
         assert_eq!(states().await, ["fit", "quarantine", "fit"]);
         assert_eq!(club.ids("watch").await.len(), 1, "it is watched");
         let text = club.find("SELECT text FROM book_entry WHERE seq = 2").await.remove(0);

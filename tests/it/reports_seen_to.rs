@@ -204,6 +204,10 @@ on_both! {
         let refused = mend("early").await;
         assert_eq!(refused.problems(), ["Danger was reported, and nobody said yet whether it was so. Look at it, and say so on the report."]);
         assert!(refused.select("form[action$=mended]").is_empty(), "it is not offered either");
+        let ways = quinn.get("/packs/P-002/way-out").await;
+        let offered = ways.select("input[name=way]");
+        assert_eq!(offered.iter().map(|way| way.attribute("value")).collect::<Vec<_>>(), ["retire", "lost"]);
+        assert!(ways.text.contains("look at that report first"), "{}", ways.one("main"));
         for way in ["give-away", "withdraw"] {
             let gone = quinn.post("/packs/P-002/way-out", &[("way", way), ("reason", "for free"), ("key", way)]).await;
             assert!(gone.is_refused() && gone.text.contains("Somebody told of danger on it, and nobody said whether it was so"), "{way}: {}", gone.status);

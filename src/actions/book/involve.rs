@@ -42,17 +42,19 @@ pub(super) struct Found {
 /// So many words are looked up, no more: all writes wait meanwhile.
 const MOST_LOOKED_UP: usize = 200;
 
-/// What has a number is named by it, so that what is known of it is frozen and it is set aside.
+/// What has a number is named by it, so that what is known of it is frozen and it is set aside. `named`: those that are.
 pub(super) async fn has_no_number(
     tx: &mut Tx,
     field: &'static str,
     text: &str,
+    named: &[String],
 ) -> Result<(), BookFailed> {
     // What is longer than the book takes is refused for that.
     for word in numbers(text).into_iter().take(MOST_LOOKED_UP) {
         let word = word.trim_matches(|sign: char| !sign.is_alphanumeric());
         let may_be = word.contains(|sign: char| sign.is_ascii_digit());
         if may_be
+            && !named.iter().any(|number| number == word)
             && (packs::by_number(tx, word).await?.is_some()
                 || kit::by_number(tx, word).await?.is_some())
         {
@@ -71,7 +73,7 @@ pub(super) async fn find(
     at: Instant,
     things: &Things<'_>,
 ) -> Result<Found, BookFailed> {
-    has_no_number(tx, "others", &things.others.text).await?;
+    has_no_number(tx, "others", &things.others.text, things.numbers).await?;
     let mut found = Found {
         others: things.others.clone(),
         were_looked_at: things.were_looked_at,

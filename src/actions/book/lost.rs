@@ -43,6 +43,7 @@ pub async fn lose(
         life: pack.life(),
         is_on_loan: pack.is_lent(),
         is_quartermaster: by.actor.roles.is_quartermaster,
+        awaits_a_look: false,
         reason: &words.text,
     };
     release::may_lose_in_incident(&asked, &gravities)?;

@@ -7,7 +7,6 @@ use super::stops::{self, Before};
 use super::{Answer, Plan, plan};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::curve::Curve;
-use crate::battery::volts::Volts;
 
 /// A pack that waits for a charger.
 #[derive(Clone, Debug)]
@@ -194,10 +193,7 @@ impl Planned {
 /// Percent in its fullest cell where packs are put to storage: what lies full is the first to go. Else all are alike.
 fn fullness(asked: &Asked) -> i64 {
     let pack = &asked.pack;
-    let highest_mv = match &pack.volts {
-        Volts::Cells(cells) => cells.iter().max().copied().unwrap_or_default(),
-        Volts::Pack(mv) => mv / pack.build.cells_series.max(1),
-    };
+    let highest_mv = pack.volts.highest_mv(pack.build.cells_series);
     match (asked.purpose, Curve::of(pack.build.chemistry)) {
         (Purpose::Storage, Some(curve)) => {
             curve.percent_at(highest_mv as f64 / 1_000.0).round() as i64

@@ -177,11 +177,7 @@ fn way(asked: &Asked) -> Before {
 /// Under what it is stored at, in its lowest cell: as storage care has it.
 fn is_low(asked: &Asked) -> bool {
     let pack = &asked.pack;
-    let lowest_mv = match &pack.volts {
-        Volts::Cells(cells) => cells.iter().min().copied().unwrap_or_default(),
-        Volts::Pack(mv) => mv / pack.build.cells_series.max(1),
-    };
-    lowest_mv < pack.limits.storage_low_mv
+    pack.volts.lowest_mv(pack.build.cells_series) < pack.limits.storage_low_mv
 }
 
 /// Nickel's volts do not tell it.
@@ -189,9 +185,5 @@ fn is_full(asked: &Asked) -> bool {
     let pack = &asked.pack;
     let full_mv = pack.limits.full_mv - FULL_WITHIN_MV;
     let is_told = pack.build.chemistry.is_lithium();
-    is_told
-        && match &pack.volts {
-            Volts::Cells(cells) => cells.iter().all(|mv| *mv >= full_mv),
-            Volts::Pack(mv) => mv / pack.build.cells_series.max(1) >= full_mv,
-        }
+    is_told && pack.volts.lowest_mv(pack.build.cells_series) >= full_mv
 }

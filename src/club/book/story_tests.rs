@@ -76,7 +76,7 @@ fn a_correction_that_makes_a_closed_incident_grave_is_told_since_no_action_was_s
 }
 
 #[test]
-fn a_pack_was_harmed_in_what_happened_to_it_and_not_in_what_only_might_have() {
+fn a_pack_may_have_burnt_in_the_smoke_or_fire_that_it_was_part_of() {
     let mut told_so_far = Told::of(&[open()]);
     let story = told_so_far.story();
     assert!(story.may_have_burnt("P-007") && !story.may_have_burnt("P-070"));

@@ -221,6 +221,7 @@ const fn leaving(life: Life) -> WayOut<'static> {
         life,
         is_on_loan: false,
         is_quartermaster: true,
+        awaits_a_look: false,
         reason: "Old",
     }
 }
@@ -284,6 +285,16 @@ fn a_dangerous_pack_is_given_to_nobody_also_when_retired() {
         assert_eq!(may_withdraw(&leaving(life), &[Gravity::ToMend]), Ok(()));
         let refused = may_withdraw(&leaving(life), &[Gravity::Danger]);
         assert_eq!(refused, Err(WayOutRefusal::Dangerous));
+        let told = WayOut {
+            awaits_a_look: true,
+            ..leaving(life)
+        };
+        let both = [may_give_away(&told, &[]), may_withdraw(&told, &[])];
+        assert_eq!(both, [Err(WayOutRefusal::NotLookedAt); 2]);
+        assert_eq!(
+            (may_retire(&told).is_err(), may_lose(&told)),
+            (life == Life::Retired, Ok(()))
+        );
     }
     assert_eq!(
         may_withdraw(&leaving(Life::Withdrawn), &[]),

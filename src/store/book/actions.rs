@@ -33,14 +33,29 @@ pub struct Own {
     pub incident: String,
 }
 
+/// Actions `a` that are to be done by a person: alone in the words that say who sees to it, who is named in passing is not.
+macro_rules! from_own {
+    ($person:literal) => {
+        concat!(
+            "FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' WHERE o.person_id = ",
+            $person,
+            " AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END \
+             AND NOT EXISTS (SELECT 1 FROM book_part_person x WHERE x.seq = o.seq AND x.name = o.name AND x.person_id <> o.person_id)"
+        )
+    };
+}
+pub(in crate::store) use from_own;
+
 /// The soonest first.
 pub async fn own(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Own>> {
     rows!(
         conn,
         Own,
-        "SELECT a.seq, a.incident FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' \
-         WHERE o.person_id = $1 AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END \
-         AND NOT EXISTS (SELECT 1 FROM book_part_person x WHERE x.seq = o.seq AND x.name = o.name AND x.person_id <> o.person_id) ORDER BY a.by_on, a.seq",
+        concat!(
+            "SELECT a.seq, a.incident ",
+            from_own!("$1"),
+            " ORDER BY a.by_on, a.seq"
+        ),
         person_id
     )
 }

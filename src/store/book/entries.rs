@@ -1,6 +1,7 @@
 //! The incident book as it is kept: each entry's one text and digest, what is about people beside it, and the head in the
 //! row that each write takes first. Added to, never changed: the guards refuse it.
 
+use super::actions::from_own;
 use crate::club::book::chain::{Head, Kept, Written};
 use crate::club::book::digest::Digest;
 use crate::club::book::part::{KeptPart, Part};
@@ -157,7 +158,7 @@ struct OfPage {
 }
 
 macro_rules! of_page {
-    ($where:literal) => {
+    ($where:expr) => {
         concat!(
             "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
              FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN (SELECT seq, name, salt, words FROM book_part \
@@ -176,10 +177,11 @@ pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
 
 /// Of the incidents after which something is to be done by this person.
 pub async fn told_of_own(conn: &mut Conn, person_id: Uuid) -> Result<Told> {
-    let asked = of_page!(
-        "WHERE e.incident IN (SELECT a.incident FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' \
-         WHERE o.person_id = $1)"
-    );
+    let asked = of_page!(concat!(
+        "WHERE e.incident IN (SELECT a.incident ",
+        from_own!("$1"),
+        ")"
+    ));
     told_of(rows!(conn, OfPage, asked, person_id)?)
 }
 

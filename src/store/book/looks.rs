@@ -1,8 +1,54 @@
 //! Reports of danger that nobody's word was taken for, until somebody looked and said whether it was so. What waits for that look
 //! is the pool's to say.
 
-use crate::store::{Conn, Result, row};
+use crate::club::verdict::Gravity;
+use crate::store::{Conn, Result, row, rows};
 use uuid::Uuid;
+
+/// Of a report: danger that nobody took its word for, of which nobody said whether it was so.
+macro_rules! awaits {
+    () => {
+        "(NOT is_verified OR about <> 'pack') AND gravity IN ('danger', 'final_danger') AND looked_ms IS NULL"
+    };
+}
+
+/// The report to look at before the finding of this id is closed.
+macro_rules! awaited_report {
+    ($finding:literal) => {
+        concat!(
+            "(SELECT COALESCE(aw.merged_into, aw.id) FROM report aw WHERE aw.finding_id = ",
+            $finding,
+            " AND aw.gravity IN ('danger', 'final_danger') AND aw.looked_ms IS NULL ORDER BY aw.came_ms, aw.id LIMIT 1)"
+        )
+    };
+}
+pub(in crate::store) use awaited_report;
+
+/// What keeps a pack from some ways out.
+pub struct Bars {
+    pub open: Vec<Gravity>,
+    pub awaits_a_look: bool,
+}
+
+pub async fn bars(conn: &mut Conn, pack_id: Uuid) -> Result<Bars> {
+    let found = rows!(
+        conn,
+        (String, bool),
+        concat!(
+            "SELECT gravity, FALSE AS is_told FROM finding WHERE pack_id = $1 AND closed_ms IS NULL \
+             UNION ALL SELECT gravity, TRUE FROM report WHERE pack_id = $1 AND ",
+            awaits!()
+        ),
+        pack_id
+    )?;
+    let open = found.iter().filter(|(_, is_told)| !is_told);
+    Ok(Bars {
+        open: open
+            .map(|(gravity, _)| Gravity::from_code(gravity).unwrap_or(Gravity::Danger))
+            .collect(),
+        awaits_a_look: found.iter().any(|(_, is_told)| *is_told),
+    })
+}
 
 /// Is there danger that somebody told of this pack and that nobody took their word for, of which nobody said whether it was so? Whatever
 /// it did to the pack until then. A double is looked at with the report that stays.
@@ -10,8 +56,11 @@ pub async fn awaits_a_look(conn: &mut Conn, pack_id: Uuid) -> Result<bool> {
     let found = row!(
         conn,
         (i64,),
-        "SELECT CAST(1 AS BIGINT) FROM report WHERE pack_id = $1 AND (NOT is_verified OR about <> 'pack') \
-         AND gravity IN ('danger', 'final_danger') AND looked_ms IS NULL LIMIT 1",
+        concat!(
+            "SELECT CAST(1 AS BIGINT) FROM report WHERE pack_id = $1 AND ",
+            awaits!(),
+            " LIMIT 1"
+        ),
         pack_id
     )?;
     Ok(found.is_some())
@@ -21,10 +70,9 @@ pub async fn awaits_a_look(conn: &mut Conn, pack_id: Uuid) -> Result<bool> {
 pub async fn awaited_by(conn: &mut Conn, finding_id: Uuid) -> Result<Option<Uuid>> {
     let found = row!(
         conn,
-        (Uuid,),
-        "SELECT COALESCE(merged_into, id) FROM report WHERE finding_id = $1 AND gravity IN ('danger', 'final_danger') \
-         AND looked_ms IS NULL ORDER BY came_ms, id LIMIT 1",
+        (Option<Uuid>,),
+        concat!("SELECT ", awaited_report!("$1")),
         finding_id
     )?;
-    Ok(found.map(|(id,)| id))
+    Ok(found.and_then(|(id,)| id))
 }

@@ -94,7 +94,7 @@ impl RecordedCharge {
         let set = |value: i64| (!must_stop).then_some(value);
         Self {
             id: charge.id,
-            read_back: if one.must_stop() {
+            read_back: if must_stop {
                 String::new()
             } else {
                 pages::read_back_words(&one, who.numbers())
