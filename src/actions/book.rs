@@ -170,7 +170,27 @@ pub async fn tell(
     write(tx, by, incident, telling, &[]).await
 }
 
-/// The same, with a photo or document that belongs to it.
+/// What it is held to be, put right. What was named before it was known to be so grave is set aside as where it is opened like that.
+pub async fn hold(
+    db: &Db,
+    by: &By,
+    incident: &str,
+    (telling, were_looked_at): (Telling, bool),
+) -> Result<String, BookFailed> {
+    let mut tx = begin(db, by).await?;
+    if let Telling::Corrected {
+        held: Some((kind, _)),
+        ..
+    } = &telling
+    {
+        let all = sealed(&entries::of_incident(&mut tx, incident).await?)?;
+        let now = (*kind, were_looked_at);
+        involve::set_aside_what_is_graver(&mut tx, by, (incident, &all), now).await?;
+    }
+    write(tx, by, incident, telling, &[]).await
+}
+
+/// One more entry, with a photo or document that belongs to it.
 pub async fn attach(
     db: &Db,
     by: &By,

@@ -246,7 +246,7 @@ pub async fn whose_never_went(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
 pub async fn drop_untold(tx: &mut Tx) -> Result<()> {
     change!(
         tx,
-        "DELETE FROM mail WHERE state = 'held' AND channel = 'mail' AND kind = 'day' AND NOT EXISTS (SELECT 1 FROM reminder r \
+        "DELETE FROM mail WHERE state = 'held' AND channel = 'mail' AND kind = 'day' AND is_to_confirm = FALSE AND NOT EXISTS (SELECT 1 FROM reminder r \
          WHERE r.person_id = mail.person_id AND r.told_on = mail.on_day AND r.by_mail = TRUE)"
     )?;
     Ok(())

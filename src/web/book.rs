@@ -231,8 +231,12 @@ fn things<'a>(fields: &Fields, numbers: &'a [String]) -> Things<'a> {
     Things {
         numbers,
         others: words(fields, "others"),
-        were_looked_at: fields.text("packs_now") == "stay",
+        were_looked_at: were_looked_at(fields),
     }
+}
+
+fn were_looked_at(fields: &Fields) -> bool {
+    fields.text("packs_now") == "stay"
 }
 
 /// When it happened, in the hall's time.

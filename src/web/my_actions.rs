@@ -26,6 +26,8 @@ struct ActionsPage {
     problems: Problems,
     typed: Fields,
     rows: Vec<MyAction>,
+    /// What was typed about one that is theirs no more.
+    left: String,
 }
 
 struct MyAction {
@@ -72,6 +74,7 @@ async fn actions_page(
         problems,
         typed,
         rows: rows.into_iter().flatten().collect(),
+        left: String::new(),
     })
 }
 
@@ -100,6 +103,13 @@ pub async fn done(
             let problems = Problems::one(&field(action), problems);
             let refused = (who.shell_refused(TITLE), problems, fields);
             page::put_right(&actions_page(&app, &who, refused).await?)
+        }
+        // Done or another's meanwhile: what was typed is given back.
+        Err(BookFailed::NoIncident) if !words.is_empty() => {
+            let fresh = (who.shell(TITLE), Problems::default(), Fields::default());
+            let mut page = actions_page(&app, &who, fresh).await?;
+            page.left = words;
+            page::not_found(&page)
         }
         Err(error) => Err(unread(error)),
     }

@@ -230,7 +230,6 @@ fn lying(told: &LyingTold) -> Option<String> {
 
 fn remaining(told: Remaining) -> Option<String> {
     match told {
-        Remaining::NotEnoughReadings { have: 0, .. } => None,
         Remaining::NotEnoughReadings { have, need } => Some(format!(
             "Not enough readings: {have} that count, {need} are needed"
         )),

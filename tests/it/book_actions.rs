@@ -136,7 +136,9 @@ on_both! {
         assert_eq!(entries(&club).await, 3);
         mo.submit(&page, "main form", &done).await.done();
         assert!(mo.get("/mine/actions").await.one("main").contains("Nothing after an incident is yours"));
-        assert_eq!(mo.submit(&page, "main form", &[("words-2", "Again"), ("key", "again")]).await.status, 404, "it is done");
+        let late = mo.submit(&page, "main form", &[("words-2", "Again"), ("key", "again")]).await;
+        assert_eq!((late.status, late.one("main [role=alert] blockquote")), (404, "Again".to_owned()), "it is done; what was typed is not lost");
+        assert_eq!(entries(&club).await, 4);
         let book = olive.get("/book/I-001").await.one("main");
         assert!(book.contains("Tiles laid") && book.contains("whether it works is to be looked at"), "{book}");
         assert_eq!(club.find("SELECT words FROM book_part WHERE seq = 4 AND name = 'written_by'").await, ["Mo"]);

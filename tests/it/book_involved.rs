@@ -33,6 +33,37 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn what_was_called_a_near_miss_and_was_a_fire_sets_aside_what_was_named_before(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        let olive = club.organiser().await;
+        let charger = club.find("SELECT number FROM kit WHERE kind = 'charger'").await.remove(0);
+        let near = [("kind", "near_miss"), ("damage_was", "nothing"), ("words", "A lead slipped."), ("items", &format!("P-001, P-002, {charger}"))];
+        opened(&olive, &near).await.done();
+        let states = || club.find("SELECT state FROM pack ORDER BY number_key");
+        let aside = || club.find("SELECT COALESCE(set_aside_words, '') FROM kit WHERE kind = 'charger'");
+        assert_eq!((states().await, aside().await), (vec!["fit".to_owned(); 3], vec![String::new()]));
+        tell(&olive, "correct", &[("corrects", "1"), ("field", "items"), ("instead", &format!("P-001, {charger}")), ("why", "P-002 lay in the van")]).await.done();
+
+        let held = |kind: &'static str, more: &'static [(&'static str, &'static str)]| {
+            let mut fields = vec![("kind", kind), ("harm", "nobody"), ("harm_could", "hospital"), ("damage_was", "itself_only"), ("damage_could", "building")];
+            fields.extend(more);
+            fields
+        };
+        let unsaid = tell(&olive, "held", &held("fire", &[("why", "")])).await;
+        assert!(unsaid.is_refused());
+        assert_eq!(states().await, ["fit", "fit", "fit"], "what is refused does nothing");
+        tell(&olive, "held", &held("charger_or_wiring", &[("why", "the plug is black"), ("packs_now", "stay")])).await.done();
+        assert_eq!(aside().await, [""], "somebody looked at it since");
+        tell(&olive, "held", &held("fire", &[("why", "the shelf is charred")])).await.done();
+        assert_eq!(states().await, ["quarantine", "fit", "fit"]);
+        assert_eq!(club.ids("watch").await.len(), 1);
+        assert_eq!(aside().await, [""], "of a fault in a charger it was named already");
+        tell(&olive, "held", &held("near_miss", &[("why", "it was soot of last year"), ("damage_was", "nothing")])).await.done();
+        assert_eq!(states().await[0], "quarantine", "and it lifts nothing");
+        assert_eq!(club.first_break().await, None);
+    }
+
     async fn a_correction_names_no_thing_anew(club: TestClub) {
         club.fit_packs(2).await;
         let olive = club.organiser().await;

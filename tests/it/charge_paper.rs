@@ -48,6 +48,8 @@ on_both! {
             ] {
                 assert!(told.replace('\u{2019}', "'").contains(part), "{part}: {told}");
             }
+            let at = |part: &str| told.find(part).unwrap_or_else(|| panic!("{part}: {told}"));
+            assert!(["First read", "from the mains", "Chemistry", "Read it back", "Stop if"].map(at).is_sorted(), "{told}");
         }
         assert_eq!(links.len(), 2);
     }

@@ -43,6 +43,9 @@ on_both! {
         assert_eq!(page.texts("ol.steps li"), ["C-01, from the mains", "XT60 straight into the charger, red to red, black to black", "Balance lead in"]);
         assert!(page.text.contains("Read it back: 3S LiPo, balance, 12.6 V, 2.2 A"));
         assert!(page.one(".stop").starts_with("Stop if"));
+        let at = |part: &str| page.text.find(part).unwrap_or_else(|| panic!("{part}: {}", page.text));
+        let order = ["class=\"first-do\"", "class=\"steps\"", "class=\"set\"", "Read it back:", "Stop if"].map(at);
+        assert!(order.is_sorted(), "first what to do first, then the steps, the settings, reading it back, when to stop: {order:?}");
     }
 
     async fn what_is_asked_and_not_said_is_asked_again_with_everything_else_kept(club: TestClub) {

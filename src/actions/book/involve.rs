@@ -7,10 +7,12 @@ use crate::actions::keep_kit::told as told_of_kit;
 use crate::actions::see_to_kit::with_aside;
 use crate::actions::{By, log, standing};
 use crate::bench::typed::Words as Numbers;
+use crate::club::book::chain::Sealed;
 use crate::club::book::doing::Doing;
 use crate::club::book::frozen::KnownKit;
 use crate::club::book::incident::Kind;
 use crate::club::book::involved::{Involved, Item, numbers};
+use crate::club::book::story::{Story, happened};
 use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::Instant;
 use crate::club::states::Life;
@@ -103,6 +105,35 @@ pub(super) async fn find(
         });
     }
     Ok(found)
+}
+
+/// Of what is part of an incident so far: what the kind that it is held to be now endangers, and the one before did not.
+pub(super) async fn set_aside_what_is_graver(
+    tx: &mut Tx,
+    by: &By,
+    (incident, all): (&str, &[Sealed]),
+    (kind, were_looked_at): (Kind, bool),
+) -> Result<(), BookFailed> {
+    let story = Story::of(all);
+    let Some((before, _)) = story.held else {
+        return Ok(());
+    };
+    let happened = happened(all, &story, &by.zone);
+    let numbers: Vec<String> = story.items.into_keys().collect();
+    let things = Things {
+        numbers: &numbers,
+        others: Words::default(),
+        were_looked_at,
+    };
+    let mut found = find(tx, happened, &things).await?;
+    if before.endangers_packs() {
+        found.packs.clear();
+    }
+    if before.endangers_kit() {
+        found.kit.clear();
+    }
+    found.set_aside(tx, by, (incident, kind)).await?;
+    Ok(())
 }
 
 async fn known_of_kit(tx: &mut Tx, kit: &Kit) -> Result<KnownKit, StoreError> {

@@ -3,7 +3,7 @@
 use super::line::{self, ActionRow, FACTS, Line};
 use super::told::telling;
 use super::whom::{ToTell, to_tell};
-use super::{Row, row, things, unread, words};
+use super::{Row, row, things, unread, were_looked_at, words};
 use crate::actions::book::{self, BookFailed, erasing, lost, sealed};
 use crate::app::App;
 use crate::bench::FieldProblem;
@@ -211,7 +211,15 @@ pub async fn tell(
         return answered(&app, &who, &incident, (outcome, fields)).await;
     }
     let outcome = match telling(&app, &who, &incident, &fields).await? {
-        Some(Ok(telling)) => book::tell(&app.db, &who.by(&fields), &incident, telling).await,
+        Some(Ok(telling)) => {
+            let by = who.by(&fields);
+            if fields.text("what") == "held" {
+                let held = (telling, were_looked_at(&fields));
+                book::hold(&app.db, &by, &incident, held).await
+            } else {
+                book::tell(&app.db, &by, &incident, telling).await
+            }
+        }
         Some(Err(found)) => Err(BookFailed::Told(found)),
         None => {
             // An incident that is not in the book is not here, whatever was sent.

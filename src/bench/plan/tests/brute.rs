@@ -3,9 +3,9 @@
 
 use super::by_hand::{Hard, Joined, can_be_set, every};
 use super::random::{any_asked, any_hand, benches, is_long};
+use super::storage::ends_mv;
 use super::*;
 use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
-use crate::bench::plan::stops::before;
 use proptest::prelude::*;
 use std::collections::HashMap;
 
@@ -226,7 +226,38 @@ fn planned(plan: &Plan) -> Order {
     )
 }
 
-/// Where a pack's volts go, from the words of the purpose. To what volts a pack of lithium is stored has a proof of its own.
+/// To what volts all cells of a lithium pack are brought for storage: the usual ones or, where those leave a cell outside of its
+/// band, the nearest that don't, tried one by one.
+fn stored(asked: &Asked) -> Way {
+    let (pack, limits) = (&asked.pack, &asked.pack.limits);
+    let cells = match &pack.volts {
+        Volts::Cells(cells) => cells.clone(),
+        Volts::Pack(mv) => vec![mv / pack.build.cells_series],
+    };
+    let band = limits.storage_low_mv as f64..=limits.storage_high_mv as f64;
+    // At the very edge a cell is in its band, whatever the last digits of its volts say.
+    let is_in = |mv: &f64| {
+        band.contains(mv) || (mv - band.start()).abs() < 0.05 || (mv - band.end()).abs() < 0.05
+    };
+    let leaves_all_in = |target: i64| {
+        ends_mv(pack.build.chemistry, &cells, target)
+            .iter()
+            .all(is_in)
+    };
+    let usual = limits.storage_target_mv;
+    let mut near = (0..=500).flat_map(|away| [usual - away, usual + away]);
+    let target_mv = near
+        .find(|target| leaves_all_in(*target))
+        .expect("a plan was made");
+    let mean = cells.iter().sum::<i64>() as f64 / cells.len() as f64;
+    if target_mv as f64 > mean {
+        Way::Up { target_mv }
+    } else {
+        Way::Down { target_mv }
+    }
+}
+
+/// Where a pack's volts go, from the words of the purpose.
 fn way(asked: &Asked) -> Way {
     let limits = &asked.pack.limits;
     let is_lithium = asked.pack.build.chemistry.is_lithium();
@@ -237,10 +268,7 @@ fn way(asked: &Asked) -> Way {
         Purpose::Empty => Way::Down {
             target_mv: limits.minimum_mv,
         },
-        Purpose::Storage if is_lithium => match before(asked) {
-            Before::Go(way) => way,
-            _ => up,
-        },
+        Purpose::Storage if is_lithium => stored(asked),
         _ => up,
     }
 }

@@ -1,6 +1,7 @@
 //! Many packs with few chargers.
 
 use super::evening::{Evening, Waiting, evening};
+use super::limits::exceeded;
 use super::random::{any_asked, any_hand};
 use super::set_up::usb_cable;
 use super::*;
@@ -229,17 +230,107 @@ fn faults(told: &Evening, hand: &AtHand, within: i64) -> Vec<String> {
     faults
 }
 
+/// The bench as a turn begins: what began before it and is still on keeps its output, its cable, its watts and its adapters.
+fn as_it_begins(told: &Evening, at: usize, hand: &AtHand) -> AtHand {
+    let minute = told.turns[at].from_minute;
+    let before = told.turns[..at].iter();
+    let mut left = hand.clone();
+    for on in before.filter(|turn| turn.to_minute + 5 > minute) {
+        let source = on.plan.feed.source.as_ref();
+        let cable = source.and_then(|source| source.cable.as_ref());
+        left.cables.retain(|each| Some(&each.id) != cable);
+        for stock in &mut left.adapters {
+            let used = on.plan.chain.adapters.iter();
+            stock.free -= used.filter(|each| **each == stock.id).count() as i64;
+        }
+        let mut chargers = left.chargers.iter_mut();
+        let charger = chargers.find(|each| each.id == on.plan.charger);
+        let charger = charger.expect("its charger");
+        let of_the_hand = hand.cables.iter().find(|each| Some(&each.id) == cable);
+        let plugged_in = charger.running.iter().find_map(|each| match &each.wired {
+            Wired::Cable(known) if Some(&known.id) == cable => Some(known),
+            _ => None,
+        });
+        let wired = of_the_hand.or(plugged_in).cloned();
+        charger.running.push(Running {
+            output: on.plan.output,
+            wired: wired.map_or(Wired::NotTheClubs, Wired::Cable),
+            supply: source.map(|source| (source.supply.number.clone(), source.port.unwrap_or(0))),
+            input_mw: on.plan.drawn_mw,
+        });
+    }
+    left
+}
+
+/// What was asked about a pack, as many minutes later: it has lain so much longer, and so much less time is left.
+fn later(asked: &Asked, minute: i64, within: i64) -> Asked {
+    let mut asked = asked.clone();
+    let left = within - minute;
+    asked.pack.from_use_minutes = asked.pack.from_use_minutes.map(|since| since + minute);
+    asked.purpose = match asked.purpose {
+        Purpose::ReadyBy { .. } => Purpose::ReadyBy { minutes: left },
+        Purpose::NoHurry { .. } => Purpose::NoHurry {
+            there_minutes: left,
+        },
+        other => other,
+    };
+    asked
+}
+
+#[test]
+fn what_runs_already_in_an_evening_is_seen_by_the_proof() {
+    let mut met = 0;
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let both = (proptest::collection::vec(any_asked(), 2..8), any_hand());
+    for _ in 0..400 {
+        use proptest::strategy::ValueTree;
+        let (questions, hand) = both.new_tree(&mut runner).expect("an evening").current();
+        let packs = (1..).zip(&questions).map(|(key, asked)| Waiting {
+            pack: id(key, "P"),
+            asked: asked.clone(),
+        });
+        let told = evening(packs.collect(), &hand, 600);
+        for (at, turn) in told.turns.iter().enumerate() {
+            let asked = later(
+                &questions[turn.pack.key as usize - 1],
+                turn.from_minute,
+                600,
+            );
+            let mut bench = as_it_begins(&told, at, &hand);
+            let mut chargers = bench.chargers.iter_mut();
+            let own = chargers
+                .find(|each| each.id == turn.plan.charger)
+                .expect("its charger");
+            // The same output, as if the turn before had not ended.
+            own.running.push(Running {
+                output: turn.plan.output,
+                wired: Wired::NotTheClubs,
+                supply: None,
+                input_mw: 0,
+            });
+            assert!(exceeded(&turn.plan, &asked, &bench).contains(&"busy output"));
+            met += i64::from(turn.from_minute > 0);
+        }
+    }
+    assert!(met > 50, "{met} turns began after another");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, max_shrink_iters: 500, ..ProptestConfig::default() })]
 
     #[test]
-    fn no_output_adapter_or_cable_is_used_twice_at_once_and_everything_ends_in_time(
+    fn nothing_is_used_twice_at_once_everything_ends_in_time_and_no_turn_exceeds_a_limit_of_its_parts(
         questions in proptest::collection::vec(any_asked(), 1..8), hand in any_hand(), within in 30_i64..600,
     ) {
-        let packs: Vec<Waiting> = (1..).zip(questions).map(|(key, asked)| Waiting { pack: id(key, "P"), asked }).collect();
+        let packs: Vec<Waiting> = (1..).zip(&questions).map(|(key, asked)| Waiting { pack: id(key, "P"), asked: asked.clone() }).collect();
         let count = packs.len();
         let told = evening(packs, &hand, within);
         prop_assert_eq!(told.turns.len() + told.left_over.len(), count);
         prop_assert_eq!(faults(&told, &hand, within), Vec::<String>::new());
+        for (at, turn) in told.turns.iter().enumerate() {
+            let asked = later(&questions[turn.pack.key as usize - 1], turn.from_minute, within);
+            let bench = as_it_begins(&told, at, &hand);
+            prop_assert_eq!(exceeded(&turn.plan, &asked, &bench), Vec::<&str>::new(), "turn {}: {:?}", at, turn);
+        }
     }
 }

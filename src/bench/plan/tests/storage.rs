@@ -20,8 +20,8 @@ fn of_cells(chemistry: Chemistry, cells_mv: &[i64]) -> Asked {
     asked(pack, Purpose::Storage)
 }
 
-/// Each cell's volts once the mean is at the target.
-fn ends_mv(chemistry: Chemistry, cells_mv: &[i64], target_mv: i64) -> Vec<f64> {
+/// Each cell's volts once the mean is at the target. mV of one cell.
+pub fn ends_mv(chemistry: Chemistry, cells_mv: &[i64], target_mv: i64) -> Vec<f64> {
     let curve = Curve::of(chemistry).expect("a curve");
     let after = |moved: f64| -> Vec<f64> {
         let percent = |mv: &i64| curve.percent_at(*mv as f64 / 1_000.0);
