@@ -1,6 +1,7 @@
 //! A day's reminders are decided and put into the outbox, in one transaction that begins by taking the day: whichever process comes
 //! first has it. What goes to nobody is held and shown. Who sends it is `tasks`.
 
+use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant, Zone};
 use crate::club::care::due::{OnRecord, due};
 use crate::club::care::seen::in_band_since;
@@ -8,7 +9,7 @@ use crate::club::place_checks::Check;
 use crate::club::reminders::choice::{Choices, Ways};
 use crate::club::reminders::decide::{At, Reminder, decide};
 use crate::club::reminders::facts::{
-    CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts,
+    ActionDue, CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts,
 };
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
@@ -104,6 +105,7 @@ async fn facts(
         packs,
         loans: by_loan(loans::all_out(conn).await?),
         checks: checks(conn).await?,
+        actions: actions(conn).await?,
         reports: unread(conn).await?,
         book: book::entries::head(conn).await?,
         last,
@@ -170,6 +172,20 @@ async fn checks(conn: &mut Conn) -> Result<Vec<CheckDue>> {
         due.into_iter().flatten()
     };
     Ok(places.into_iter().flat_map(of_place).collect())
+}
+
+async fn actions(conn: &mut Conn) -> Result<Vec<ActionDue>> {
+    let found = book::actions::that_wait(conn).await?;
+    let due = found.into_iter().filter_map(|one| {
+        Some(ActionDue {
+            by: Day::parse(&one.by_on)?,
+            is_done: one.stands == ActionStands::ToLookAt.code(),
+            seq: one.seq,
+            incident: one.incident,
+            owner: one.owner_id,
+        })
+    });
+    Ok(due.collect())
 }
 
 async fn unread(conn: &mut Conn) -> Result<Vec<Unread>> {

@@ -1,6 +1,7 @@
 //! What is to be done after an incident: set, done, looked at; so one that could have been grave is closed. And what it is held to be
 //! can be put right.
 
+use crate::reminders::decided;
 use crate::support::*;
 
 /// Could have been grave.
@@ -158,6 +159,39 @@ on_both! {
         let done = [&one, &other].into_iter().filter(|answer| answer.status == 303).count();
         assert_eq!((done, entries(&club).await), (1, 4), "{} {}", one.status, other.status);
         assert!(holds(&olive).await);
+    }
+
+    async fn whose_it_is_is_reminded_before_its_day_and_those_who_run_the_club_when_it_is_late_or_to_be_looked_at(club: TestClub) {
+        let (olive, mo) = (club.organiser().await, club.member("Mo").await);
+        opened(&olive, &[]).await.done();
+        tell(&olive, "action_set", &TILES).await.done();
+        for day in ["2026-11-29", "2026-11-30", "2026-12-01", "2026-12-02", "2026-12-03"] {
+            decided(&club, day).await;
+        }
+        let told = "SELECT r.told_on || ' ' || p.name || ' ' || r.reason || ' ' || r.href FROM reminder r JOIN person p ON p.id = r.person_id \
+            WHERE r.kind = 'action' ORDER BY r.told_on, p.name";
+        let reminders = club.find(told).await;
+        let (due, late) = ("2026-11-30 Mo action_due /mine/actions", "2026-12-02 Mo action_late /mine/actions");
+        assert_eq!(reminders[..3], [due.to_owned(), late.to_owned(), "2026-12-02 Olive action_late /book/I-001#e-2".to_owned()], "{reminders:?}");
+        let texts = club.find("SELECT title || why || next FROM reminder WHERE kind = 'action'").await.concat();
+        assert!(!texts.contains("Tiles") && !texts.contains("Mo "), "what it is and whose stays in the book: {texts}");
+        let page = mo.get("/mine/actions").await;
+        mo.submit(&page, "main form", &[("words-2", "Tiles laid")]).await.done();
+        let before = club.find(told).await.len();
+        for day in ["2026-12-04", "2026-12-09", "2026-12-10", "2026-12-11", "2026-12-12"] {
+            decided(&club, day).await;
+        }
+        let looked = club.find(told).await.split_off(before);
+        assert!(!looked.is_empty() && looked.iter().all(|one| one.contains("action_look /book/I-001#e-2") && !one.contains(" Mo ")), "{looked:?}");
+        let days: std::collections::BTreeSet<&str> = looked.iter().map(|one| &one[..10]).collect();
+        assert_eq!(days.len(), 1, "once: {looked:?}");
+        let works = [("action", "2"), ("worked", "yes"), ("words", "no wood")];
+        tell(&olive, "action_looked_at", &works).await.done();
+        let before = club.find(told).await.len();
+        decided(&club, "2026-12-20").await;
+        assert_eq!(club.find(told).await.len(), before);
+        let choices = mo.get("/me/reminders").await;
+        assert!(choices.text.contains("To do after an incident"), "and one may choose not to get it");
     }
 
     async fn a_day_is_put_right_by_a_day_and_counts_from_then_on(club: TestClub) {

@@ -6,7 +6,7 @@ use sandbucket::club::calendar::{Day, Zone};
 use sandbucket::tasks::remind;
 
 /// Decides that day, at nine in the hall.
-async fn decided(club: &TestClub, day: &str) {
+pub async fn decided(club: &TestClub, day: &str) {
     let zone = Zone::named("Europe/London").expect("a zone");
     let day = Day::parse(day).expect("a day");
     club.clock.set(zone.at(day, "09:00").expect("a time"));

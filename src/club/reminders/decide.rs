@@ -1,8 +1,10 @@
 //! The reminders of a day: of what is due now, who is told. Whether somebody was told the same before is not asked here: a reminder
 //! has a reason, a thing, a person and a due day, and the store keeps each once.
 
+mod incidents;
+
 use super::Kind;
-use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread};
+use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person};
 use super::letter::{called, told_all};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
@@ -11,7 +13,8 @@ use crate::club::care::chased::{Chased, chased};
 use crate::club::care::rules::CareRules;
 use crate::club::people::Roles;
 use crate::club::place_checks::Check;
-use std::collections::{BTreeMap, BTreeSet};
+use incidents::{of_action, of_report};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,6 +99,9 @@ pub fn decide(facts: &Facts, at: &At) -> Vec<Reminder> {
     for check in &facts.checks {
         all.extend(of_check(check, &people, at));
     }
+    for action in &facts.actions {
+        all.extend(of_action(action, &people, at));
+    }
     for report in &facts.reports {
         all.extend(of_report(report, &people, at));
     }
@@ -147,6 +153,10 @@ impl<'a> People<'a> {
 
     fn organisers(&self) -> Vec<Uuid> {
         self.with(|roles| roles.is_organiser)
+    }
+
+    fn running_the_club(&self) -> Vec<Uuid> {
+        self.with(|roles| roles.is_quartermaster || roles.is_organiser)
     }
 }
 
@@ -297,30 +307,7 @@ fn of_check(check: &CheckDue, people: &People, at: &At) -> Vec<Reminder> {
         next: "Have it checked, then note the day of the next check at the place.".to_owned(),
         href: format!("/places/{}", check.place),
     };
-    let told: BTreeSet<Uuid> = people
-        .quartermasters()
-        .into_iter()
-        .chain(people.organisers())
-        .collect();
-    told.into_iter().map(|id| said.to(id, false)).collect()
-}
-
-fn of_report(report: &Unread, people: &People, at: &At) -> Vec<Reminder> {
-    let said = Said {
-        kind: Kind::Report,
-        reason: "report_came",
-        thing: format!("report:{}", report.id),
-        due_on: at.zone.day_of(report.came),
-        title: format!("Report {}", report.reference),
-        why: format!(
-            "It arrived on {} at {} and nobody has read it.",
-            at.zone.date_words(report.came),
-            at.zone.time_words(report.came)
-        ),
-        next: "Read it and look.".to_owned(),
-        href: format!("/reports/{}", report.id),
-    };
-    let told = people.quartermasters().into_iter();
+    let told = people.running_the_club().into_iter();
     told.map(|id| said.to(id, false)).collect()
 }
 

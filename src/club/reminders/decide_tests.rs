@@ -2,7 +2,7 @@
 
 use super::Kind;
 use super::decide::*;
-use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts};
+use super::facts::{ActionDue, CheckDue, Facts, LoanOut, PackDue, Person, Unread, Whereabouts};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, Zone};
@@ -62,6 +62,7 @@ fn club() -> Facts {
         packs: Vec::new(),
         loans: Vec::new(),
         checks: Vec::new(),
+        actions: Vec::new(),
         reports: Vec::new(),
         book: Head::EMPTY,
         last: Some(day("2026-11-25")),
@@ -304,4 +305,37 @@ fn an_unread_report_is_told_to_quartermasters_with_the_day_it_came() {
         ..club()
     };
     assert_eq!(on(&facts, "2026-11-25"), [(QUINN, Kind::Report, false)]);
+}
+
+#[test]
+fn of_what_is_to_be_done_after_an_incident_its_owner_is_told_first_and_all_who_run_the_club_when_it_is_late()
+ {
+    let action = |owner, is_done| Facts {
+        actions: vec![ActionDue {
+            seq: 2,
+            incident: "I-001".to_owned(),
+            owner,
+            is_done,
+            by: day("2026-12-03"),
+        }],
+        ..club()
+    };
+    let (ada, quinn, olive) = (
+        (ADA, Kind::Action, false),
+        (QUINN, Kind::Action, false),
+        (OLIVE, Kind::Action, false),
+    );
+    let hers = action(Some(ADA), false);
+    assert_eq!(on(&hers, "2026-12-01"), []);
+    assert_eq!(on(&hers, "2026-12-02"), [ada]);
+    assert_eq!(on(&hers, "2026-12-03"), [ada]);
+    assert_eq!(on(&hers, "2026-12-04"), [ada, quinn, olive]);
+    assert_eq!(
+        on(&action(Some(QUINN), false), "2026-12-04"),
+        [quinn, olive]
+    );
+    assert_eq!(on(&action(None, false), "2026-12-03"), []);
+    assert_eq!(on(&action(None, false), "2026-12-04"), [quinn, olive]);
+    assert_eq!(on(&action(Some(ADA), true), "2026-12-02"), [], "it is done");
+    assert_eq!(on(&action(Some(ADA), true), "2026-12-03"), [quinn, olive]);
 }

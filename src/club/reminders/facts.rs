@@ -1,5 +1,5 @@
-//! What a day's reminders are decided by: people, what is due for packs, what is out, checks of places, reports that nobody read, the
-//! end of the incident book. As it stands now; gathering it is left to others.
+//! What a day's reminders are decided by: people, what is due for packs, what is out, checks of places, what is to be done after
+//! incidents, reports that nobody read, the end of the incident book. As it stands now; gathering it is left to others.
 
 use crate::club::book::chain::Head;
 use crate::club::calendar::{Day, Instant, day_words};
@@ -75,6 +75,18 @@ pub struct CheckDue {
     pub due_on: Day,
 }
 
+/// What is to be done after an incident, or looked at once it was done.
+#[derive(Clone, Debug)]
+pub struct ActionDue {
+    pub seq: i64,
+    pub incident: String,
+    /// None: nobody of the list of people alone is named as who sees to it.
+    pub owner: Option<Uuid>,
+    pub is_done: bool,
+    /// When it is done, or looked at.
+    pub by: Day,
+}
+
 /// A report that nobody has read.
 #[derive(Clone, Debug)]
 pub struct Unread {
@@ -90,6 +102,7 @@ pub struct Facts {
     pub packs: Vec<PackDue>,
     pub loans: Vec<LoanOut>,
     pub checks: Vec<CheckDue>,
+    pub actions: Vec<ActionDue>,
     pub reports: Vec<Unread>,
     pub book: Head,
     /// The last day that was decided.

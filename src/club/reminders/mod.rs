@@ -26,12 +26,13 @@ pub enum Kind {
     LoanDueSoon,
     Induction,
     Check,
+    Action,
     Report,
     Summary,
 }
 
 impl Kind {
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::DangerReported,
         Self::StorageOverdue,
         Self::Low,
@@ -40,6 +41,7 @@ impl Kind {
         Self::LoanDueSoon,
         Self::Induction,
         Self::Check,
+        Self::Action,
         Self::Report,
         Self::Summary,
     ];
@@ -55,6 +57,7 @@ impl Kind {
             Self::LoanDueSoon => "loan_due_soon",
             Self::Induction => "induction",
             Self::Check => "check",
+            Self::Action => "action",
             Self::Report => "report",
             Self::Summary => "summary",
         }
@@ -70,6 +73,7 @@ impl Kind {
             Self::LoanDueSoon => "Loan due soon",
             Self::Induction => "Induction running out",
             Self::Check => "Extinguisher or detector check due",
+            Self::Action => "To do after an incident",
             Self::Report => "Report that arrived",
             Self::Summary => "Weekly summary",
         }
@@ -106,7 +110,7 @@ impl Kind {
 }
 
 /// The rules in words, as the page of help shows them.
-pub const RULES: [&str; 15] = [
+pub const RULES: [&str; 16] = [
     "Once a day, at the club's hour in the hall's time, Sandbucket looks at what is due and decides who is reminded. If it was not running at that hour, it decides as soon as it runs again. A day is decided once.",
     "A reminder has a reason, a thing, a person and a due day. It comes once, on the first day that is decided when the person is to be chased. When the due day changes, as when a loan is extended, it is another reminder. What could not be mailed, without a mail server or an address that works, is told on the first day that is decided once it can be, if it is still due.",
     "Storage overdue: a pack lies above its storage band for longer than the club's table lets it, or its event is over and it is still above, or it came back and was not put to storage for the club's days. What comes from an event, is on a storage round, or was brought from above its band to under it, is due as soon as it is read outside of its band. A pack is back from an event when the event is over; on its last day from when its loan was taken back or it was read as just used.",
@@ -116,6 +120,7 @@ pub const RULES: [&str; 15] = [
     "Loan due soon: the borrower, and who answers for them, so many days before the last day. Loan overdue: the same people from the day after the last day, then quartermasters, then organisers, after the days of storage care.",
     "Induction running out: the person, and who answers for them, so many days before its last day.",
     "Extinguisher or detector check due: quartermasters and organisers, so many days before the day that stands at the place.",
+    "To do after an incident: whose action it is, as many days before its day as of a loan; they, quartermasters and organisers from the day after, while it is not done. On the day on which one looks whether it works, quartermasters and organisers.",
     "Danger reported, or found as a pack is taken back, looked at or read: quartermasters and organisers, but not who reported or found it, within seconds and at any hour, quiet hours too. The same danger of a pack is told once. What arrives in the quarter of an hour after such a message goes together with the next.",
     "Report that arrived: quartermasters, on the next day that is decided while nobody has read it. Each page tells at once that there is one.",
     "Weekly summary: quartermasters and organisers, once a week. For organisers it carries the end of the incident book: how many entries, the seal of the last one and its time.",

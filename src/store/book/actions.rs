@@ -33,14 +33,23 @@ pub struct Own {
     pub incident: String,
 }
 
-/// Actions `a` that are to be done by a person: alone in the words that say who sees to it, who is named in passing is not.
+/// Whose an action `a` is, by a link `o`: who alone is named in the words that say who sees to it; who is named in passing is not.
+macro_rules! is_owner {
+    () => {
+        "o.seq = a.owner_seq AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END \
+         AND NOT EXISTS (SELECT 1 FROM book_part_person x WHERE x.seq = o.seq AND x.name = o.name AND x.person_id <> o.person_id)"
+    };
+}
+pub(in crate::store) use is_owner;
+
+/// Actions `a` that are to be done by a person.
 macro_rules! from_own {
     ($person:literal) => {
         concat!(
-            "FROM book_part_person o JOIN book_action a ON a.owner_seq = o.seq AND a.stands = 'to_do' WHERE o.person_id = ",
-            $person,
-            " AND o.name = CASE WHEN a.owner_seq = a.seq THEN 'owner' ELSE 'instead' END \
-             AND NOT EXISTS (SELECT 1 FROM book_part_person x WHERE x.seq = o.seq AND x.name = o.name AND x.person_id <> o.person_id)"
+            "FROM book_part_person o JOIN book_action a ON a.stands = 'to_do' AND ",
+            $crate::store::book::actions::is_owner!(),
+            " WHERE o.person_id = ",
+            $person
         )
     };
 }
@@ -57,5 +66,28 @@ pub async fn own(conn: &mut Conn, person_id: Uuid) -> Result<Vec<Own>> {
             " ORDER BY a.by_on, a.seq"
         ),
         person_id
+    )
+}
+
+/// What is to be done, or looked at once it was done.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Waits {
+    pub seq: i64,
+    pub incident: String,
+    pub stands: String,
+    pub by_on: String,
+    pub owner_id: Option<Uuid>,
+}
+
+pub async fn that_wait(conn: &mut Conn) -> Result<Vec<Waits>> {
+    rows!(
+        conn,
+        Waits,
+        concat!(
+            "SELECT a.seq, a.incident, a.stands, a.by_on, o.person_id AS owner_id \
+             FROM book_action a LEFT JOIN book_part_person o ON ",
+            is_owner!(),
+            " WHERE a.stands IN ('to_do', 'to_look_at') ORDER BY a.seq"
+        )
     )
 }
