@@ -30,7 +30,7 @@ pub enum HandOutRefusal {
         why: String,
         next: String,
     },
-    #[error("{number} is in quarantine: {why} It is handed to nobody.")]
+    #[error("{number} is in quarantine: {why} It goes to nobody. Take another one.")]
     Quarantined { number: String, why: String },
     #[error("{number} is in use: {charger} works on {pack} now. End that charge first.")]
     Charging {
@@ -38,7 +38,7 @@ pub enum HandOutRefusal {
         charger: String,
         pack: String,
     },
-    #[error("{number} is retired and is handed out no more.")]
+    #[error("{number} is retired and is handed out no more. Take another one.")]
     Retired { number: String },
     #[error(
         "{number} is recorded as gone and goes out to nobody. A lost one that lies before you: have it recorded as found first."
@@ -51,10 +51,12 @@ pub enum HandOutRefusal {
     #[error("{number} came back unchecked. Look it over, say so on its page, then hand it out.")]
     KitUnchecked { number: String },
     #[error(
-        "Of {number} {count} on this loan were to mend when they came back once. Take them back and look."
+        "{count} of {number} on this loan were to be mended when they came back before. Take them back and look at them first."
     )]
     KitInDoubt { number: String, count: i64 },
-    #[error("Of {number} only {free} can be lent now, not {asked}{but}.")]
+    #[error(
+        "Of {number} only {free} can be lent now, not {asked}{but}. Give fewer, or see to the others first."
+    )]
     NotEnough {
         number: String,
         free: i64,
@@ -68,7 +70,9 @@ pub enum HandOutRefusal {
     NoInduction { name: String },
     #[error("{name}'s induction ran out on {on}. Show it again and record it.")]
     InductionRanOut { name: String, on: String },
-    #[error("{name} is not active in the club and borrows nothing.")]
+    #[error(
+        "{name} is not active in the club and borrows nothing. A quartermaster makes them active again on their page."
+    )]
     NotActive { name: String },
     #[error("A quartermaster hands out. Ask one.")]
     NotYourself,

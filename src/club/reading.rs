@@ -266,7 +266,7 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
     )]
 }
 
-const DO_NOT_CHARGE: &str = "Don't charge or use it; it goes to quarantine.";
+const DO_NOT_CHARGE: &str = "Don't charge or use it: it is in quarantine now.";
 
 /// Between the cells that are believed; needs two of them.
 fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {

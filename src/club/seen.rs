@@ -181,13 +181,13 @@ impl Seen {
                 "Get away now, get everyone out and call the fire service. Don't touch the pack."
             }
             Self::Swollen => {
-                "Don't charge, press or puncture it. Still swelling, hot, hissing or smoking: get away and call. Cold and quiet: tell a quartermaster; where it goes is theirs to say."
+                "Don't charge, press or puncture it. Still swelling, hot, hissing or smoking: get away and call the fire service. Cold and quiet: tell a quartermaster; where it goes is theirs to say."
             }
             Self::TooHotToHold => {
                 "Don't touch or carry it. Get away, keep others away and call a quartermaster; call the fire service if it smokes, hisses or swells."
             }
             Self::Leak | Self::SolventSmell => {
-                "Don't touch or breathe what comes out. Keep away, air the room and call a quartermaster. Hot, hissing or smoking: get away and call the fire service."
+                "Don't touch or breathe what comes out. Leave the room, stay out and call a quartermaster. Hot, hissing or smoking: get away and call the fire service."
             }
             Self::PuncturedOrTorn | Self::HitOrBent | Self::InACrash => {
                 "Don't charge or use it: it can still catch fire later. Keep away from it and call a quartermaster. Hot, hissing, smoking or swelling: get away and call the fire service."

@@ -129,6 +129,9 @@ pub(super) fn at_home(pack: &PackView) -> &'static str {
     }
 }
 
+/// What is done where stopping it is not safe any more.
+pub const GET_AWAY: &str = "Hot, hissing, smoking or still swelling: get away and call the fire service. Switch it off only on your way out.";
+
 pub(super) const fn stop_if(chemistry: Chemistry) -> &'static str {
     if chemistry.is_lithium() {
         "it swells, smells, gets warm, or you must go"

@@ -55,9 +55,9 @@ impl Told {
 fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
     match refusal {
         _ if who.me.is_quartermaster => refusal.to_string(),
-        HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}."),
+        HandOutRefusal::OnLoan { number, to } => format!("{number} is on loan{to}. Take another one."),
         HandOutRefusal::AtHome { number, .. } => {
-            format!("{number} is at somebody's home, to be put to storage.")
+            format!("{number} is at somebody's home, to be put to storage. Take another one.")
         }
         HandOutRefusal::NotKnown { number, why } => {
             format!("{number} is not known: {why} Ask a quartermaster to look at it.")

@@ -8,6 +8,7 @@ use crate::actions::volts_now::is_danger;
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::beside_form::BesideForm;
+use crate::club::states;
 use crate::store::places::{self, Place};
 use crate::store::readings::to_read::{self, MOST, ToRead};
 use crate::web::asked::Query;
@@ -16,6 +17,7 @@ use crate::web::pack::again;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::reading_round_typed::{PackToRead, ReadOnOne, read_all};
+use crate::web::stop::Stop;
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
@@ -264,6 +266,20 @@ pub struct Done {
     read: String,
     place: String,
     over: String,
+}
+
+impl DonePage {
+    /// Danger was just read from it.
+    fn stop(&self, row: &PackRow) -> Option<Stop> {
+        let is_dangerous = row.state == states::State::Quarantine;
+        is_dangerous.then(|| {
+            if row.is_lent {
+                Stop::out()
+            } else {
+                Stop::here()
+            }
+        })
+    }
 }
 
 /// GET /readings/done

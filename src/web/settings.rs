@@ -71,18 +71,18 @@ struct Form {
 const PERIOD: [(&str, &str, &str); 4] = [
     (
         "watched_minutes",
-        "Somebody stays with it, minutes",
+        "Minutes that somebody stays with it",
         "60 to 480. No published advice that was found asks for more than 30.",
     ),
     (
         "look_every_minutes",
-        "A look is noted meanwhile every, minutes",
+        "Minutes between two looks while somebody stays",
         "5 to 15. Common practice, no source.",
     ),
-    ("kept_hours", "Then it lies alone, hours", "24 to 336."),
+    ("kept_hours", "Hours that it then lies alone", "24 to 336."),
     (
         "look_every_hours",
-        "Somebody looks meanwhile every, hours",
+        "Hours between two looks while it lies alone",
         "1 to 8. Common practice, no source.",
     ),
 ];

@@ -41,6 +41,11 @@ impl Stop {
         Self::of(&of_pack(lies, watch))
     }
 
+    /// Danger was just read from a pack that lies here.
+    pub(super) fn here() -> Self {
+        Self::of(&of_pack(Lies::Here, Watch::Watched))
+    }
+
     /// A pack that was just carried here.
     pub(super) fn brought() -> Self {
         Self::of(&of_pack(Lies::JustBrought, Watch::Watched))

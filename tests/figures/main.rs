@@ -106,7 +106,7 @@ async fn measure(backend: Backend, mut figures: Figures) -> Figures {
     figures
 }
 
-/// P1
+/// Statements for each page.
 async fn statements(club: &TestClub, figures: &mut Figures) {
     let avery = club.all_roles().await;
     let posts = Signposts::real(club).await;
@@ -121,7 +121,7 @@ async fn statements(club: &TestClub, figures: &mut Figures) {
         }
     }
     figures.hold(
-        "P1 statements for a page, of 100,000 packs",
+        "statements for a page, of 100,000 packs",
         &format!(
             "at most {} on {pages} pages ({}); limit {STATEMENTS_MAX}",
             most.0, most.1
@@ -130,7 +130,7 @@ async fn statements(club: &TestClub, figures: &mut Figures) {
     );
 }
 
-/// P2, our own part.
+/// What is our own of a request, beside its statements.
 async fn own_cpu(club: &TestClub, figures: &mut Figures) {
     for measured in [
         requests::scan_page(club).await,
@@ -149,14 +149,18 @@ async fn own_cpu(club: &TestClub, figures: &mut Figures) {
         // PostgreSQL does its work in another process, so what is seen here of its statements is no floor.
         if club.backend == Backend::Sqlite {
             let told = format!("{told}, limit {:.0} %", SHARE_MIN * 100.0);
-            figures.hold(&format!("P2 {}", measured.what), &told, share >= SHARE_MIN);
+            figures.hold(
+                &format!("own share of {}", measured.what),
+                &told,
+                share >= SHARE_MIN,
+            );
         } else {
-            println!("told P2 {}: {told}", measured.what);
+            println!("told own share of {}: {told}", measured.what);
         }
     }
 }
 
-/// P3
+/// What grows with the packs that are stored.
 async fn growth(small: &TestClub, big: &TestClub, figures: &mut Figures) {
     for (what, path, limit) in [
         ("scan page", requests::SCANNED_PATH, PACK_PAGE_GROWTH_MAX),
@@ -170,7 +174,7 @@ async fn growth(small: &TestClub, big: &TestClub, figures: &mut Figures) {
         let (before_us, after_us) = requests::both(small, big, path).await;
         let ratio = after_us / before_us;
         figures.hold(
-            &format!("P3 {what}"),
+            &format!("growth of {what}"),
             &format!("{before_us:.0} µs CPU at 100 packs, {after_us:.0} µs at 100,000 with 1,000,000 readings: {ratio:.2} times, limit {limit}"),
             ratio <= limit,
         );

@@ -19,13 +19,13 @@ pub async fn measure(club: &TestClub, figures: &mut Figures) {
     let worst = starts.iter().copied().fold(0.0, f64::max);
     let ready_ms = middle(starts);
     figures.hold(
-        "P4 start to ready on an existing database",
+        "start to ready on an existing database",
         &format!("{ready_ms:.0} ms, the middle of {STARTS} starts (worst {worst:.0}); limit {READY_MS_MAX:.0} ms"),
         ready_ms <= READY_MS_MAX,
     );
     let (fresh_mb, idle_mb) = memory(club).await;
     figures.hold(
-        "P4 memory held when idle",
+        "memory held when idle",
         &format!("{idle_mb:.1} MB after {PAGES} pages ({fresh_mb:.1} MB just started); limit {IDLE_MB_MAX:.0} MB"),
         idle_mb.max(fresh_mb) <= IDLE_MB_MAX,
     );

@@ -19,7 +19,7 @@ const AWAY: (&str, &[&str]) = (
     ],
 );
 const DOCTOR: (&str, &[&str]) = (
-    "Cough or eye pain: see a doctor. Wash skin that smoke or liquid came on.",
+    "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has touched.",
     &["Swedish MSB, report 1960"],
 );
 
@@ -44,7 +44,7 @@ const BURNING: &[(&str, &[&str])] = &[
         ],
     ),
     (
-        "Stay out. Don't try to put it out; one that is contained may burn out.",
+        "Stay out. Don't try to put it out: what is contained is left to burn out.",
         &[
             "don't try to put it out, evacuate and call",
             "a burning robot is left to burn",

@@ -28,7 +28,7 @@ const LEAVE: Checked = (
     ],
 );
 const CARRY: Checked = (
-    "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle.",
+    "Cold and quiet for an hour, it may be carried: in tongs, to a metal container outdoors, away from buildings and vehicles.",
     &["away from building and vehicle", NO_SOURCE],
 );
 const BELONGS: Checked = (
@@ -44,7 +44,7 @@ const FOUND: Checked = (
     &[NO_SOURCE],
 );
 const BROUGHT: Checked = (
-    "It is here: it is set down outside, 3 m from walls and from anything that burns, and nobody carries it on while it is watched.",
+    "It is here: set it down outside, 3 m from walls and from anything that burns. Then nobody carries it on while it is watched.",
     &[
         "outside, 3 m from walls",
         "3 m (10 ft) from what burns",
@@ -123,7 +123,7 @@ const NOT_BESIDE: [Checked; 5] = [
     ),
     ("No charger and no robot.", &[NO_SOURCE]),
     ("No vehicle.", &["away from building and vehicle"]),
-    ("Not on the way out.", &["not on escape routes"]),
+    ("Not on an escape route.", &["not on escape routes"]),
 ];
 const DISPOSAL: [Checked; 4] = [
     (

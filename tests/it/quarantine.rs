@@ -71,7 +71,7 @@ on_both! {
         let facts = page.one("dl.facts");
         assert!(facts.contains("Somebody stays until19:30") && facts.contains("19:30 tomorrow (Thu 26 Nov 2026)"), "{facts}");
         let told = page.one("main");
-        for line in ["Look from 3 m or more, with the wind in your back", "One pack to a container.", "the lid lies loose", "No charger and no robot.", "Nobody has looked yet."] {
+        for line in ["Look from 3 m or more, with the wind at your back", "One pack to a container.", "the lid lies loose", "No charger and no robot.", "Nobody has looked yet."] {
             assert!(told.contains(line), "{line}");
         }
         assert!(!page.texts("form .tick").iter().any(|tick| tick.contains("hot to hold") || tick.contains("Smells")), "only what is seen from a distance");

@@ -97,7 +97,7 @@ const GET_AWAY: Line = Line {
 };
 
 const DOCTOR: Line = Line {
-    words: "Cough or eye pain: see a doctor. Wash skin that smoke or liquid came on.",
+    words: "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has touched.",
     sources: &[SWEDISH_AGENCY, PRACTICE],
 };
 
@@ -111,7 +111,7 @@ const BURNING: &[Line] = &[
         sources: &[FIRE_ADMINISTRATION, FIRE_CHIEFS, PRACTICE],
     },
     Line {
-        words: "Stay out. Don't try to put it out; one that is contained may burn out.",
+        words: "Stay out. Don't try to put it out: what is contained is left to burn out.",
         sources: &[FIRE_ADMINISTRATION, FIRE_CHIEFS, TOURNAMENT],
     },
     Line {

@@ -53,7 +53,7 @@ pub const NOT_BESIDE: [Line; 5] = [
         sources: &[GUIDANCE],
     },
     Line {
-        words: "Not on the way out.",
+        words: "Not on an escape route.",
         sources: &[FIRE_CHIEFS, PRACTICE],
     },
 ];

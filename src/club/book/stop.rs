@@ -53,7 +53,7 @@ const LEAVE: Line = Line {
     sources: &[DIARY, MODEL_ASSOCIATION, PRACTICE],
 };
 const CARRY: Line = Line {
-    words: "Cold and quiet for an hour, it may be carried: outside, in tongs, to a metal container away from building and vehicle.",
+    words: "Cold and quiet for an hour, it may be carried: in tongs, to a metal container outdoors, away from buildings and vehicles.",
     sources: &[GUIDANCE, PRACTICE],
 };
 const BELONGS: Line = Line {
@@ -69,7 +69,7 @@ const FOUND: Line = Line {
     sources: &[GUIDANCE, PRACTICE],
 };
 pub const BROUGHT: Line = Line {
-    words: "It is here: it is set down outside, 3 m from walls and from anything that burns, and nobody carries it on while it is watched.",
+    words: "It is here: set it down outside, 3 m from walls and from anything that burns. Then nobody carries it on while it is watched.",
     sources: &[BROKER, MAKER, GUIDANCE],
 };
 const TELL: Line = Line {
@@ -157,7 +157,7 @@ mod tests {
                 "{told}"
             );
             let then = words(&of_pack(lies, Watch::LeftToLie));
-            assert!(then.contains("may be carried: outside, in tongs"), "{then}");
+            assert!(then.contains("may be carried: in tongs"), "{then}");
         }
     }
 

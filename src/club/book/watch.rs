@@ -133,7 +133,7 @@ impl Sign {
 
 /// Stands above the signs.
 pub fn question() -> String {
-    format!("Look from {METRES_AWAY} m or more, with the wind in your back. What is there?")
+    format!("Look from {METRES_AWAY} m or more, with the wind at your back. What is there?")
 }
 
 /// One look. No sign: it lies there as it lay.

@@ -113,7 +113,7 @@ pub const LIMITS: [Limit; 26] = [
     },
     Limit {
         code: "above_minimum_mv",
-        label: "Quarantine a lithium cell above its minimum by (mV)",
+        label: "Quarantine a lithium cell already this far above its minimum (mV)",
         hint: "0 to 300. 0: at the minimum of its chemistry, 3.0 V for LiPo, or of its label.",
         lowest: 0,
         highest: 300,
@@ -238,7 +238,7 @@ pub const LIMITS: [Limit; 26] = [
     ),
     of_health(
         "resistance_practice_percent",
-        "For practice only from so much of its first resistance (%)",
+        "For practice only from this share of its first resistance (%)",
         "110 to 150. 150: one and a half times what its first readings said.",
         (110, 150),
         |limits| &mut limits.resistance_practice_percent,
@@ -247,7 +247,7 @@ pub const LIMITS: [Limit; 26] = [
         not_under: Some(|limits| limits.resistance_practice_percent),
         ..of_health(
             "resistance_aside_percent",
-            "Set aside from so much of its first resistance (%)",
+            "Set aside from this share of its first resistance (%)",
             "Up to 200, and not under the one above.",
             (120, 200),
             |limits| &mut limits.resistance_aside_percent,
@@ -255,21 +255,21 @@ pub const LIMITS: [Limit; 26] = [
     },
     of_health(
         "resistance_apart_percent",
-        "Set aside when a cell has more than so much of its mates' resistance (%)",
+        "Set aside when a cell has more than this share of its mates' resistance (%)",
         "125 to 150. Above 125 it is told.",
         (125, 150),
         |limits| &mut limits.resistance_apart_percent,
     ),
     of_health(
         "capacity_practice_percent",
-        "For practice only from so much of its label's capacity down (%)",
+        "For practice only from this share of its label's capacity down (%)",
         "80 to 95.",
         (80, 95),
         |limits| &mut limits.capacity_practice_percent,
     ),
     of_health(
         "capacity_aside_percent",
-        "Set aside from so much of its label's capacity down (%)",
+        "Set aside from this share of its label's capacity down (%)",
         "60 to 80.",
         (60, 80),
         |limits| &mut limits.capacity_aside_percent,

@@ -57,7 +57,7 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
     )
 }
 
-const ONE_CELL_TYPED: &str = "Don't charge or use it; it goes to quarantine. If the volts of one cell were typed for those of the pack, correct the reading.";
+const ONE_CELL_TYPED: &str = "Don't charge or use it: it is in quarantine now. If the volts of one cell were typed for those of the pack, correct the reading.";
 
 impl Reading {
     /// Three cells or more that together show what one alone does: perhaps one was typed.
@@ -134,7 +134,7 @@ fn past_limit(
             format!(
                 "{start}; full {full_of} is {full} V and more than {most} V is overcharged{by_club}."
             ),
-            "Don't charge or use it; it goes to quarantine. Check the charger it came from.",
+            "Don't charge or use it: it is in quarantine now. Check the charger it came from.",
         ),
         mv if mv > table.over_full_warn_mv => (
             Rule::OverFullWarn,

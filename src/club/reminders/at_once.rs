@@ -102,7 +102,7 @@ pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminde
         is_must: false,
         title: danger.what.title(),
         why: why.clone(),
-        next: "Read it now, and see that nobody is near.".to_owned(),
+        next: "Read it now, and make sure that nobody is near the pack.".to_owned(),
         href: href.clone(),
     });
     told.collect()

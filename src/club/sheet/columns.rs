@@ -110,7 +110,11 @@ const DESCRIBED: [Column; 12] = [
     column("cells", "Cells", Reads::Text)
         .also(&["s", "series", "cells in series", "cell count"])
         .needed(),
-    column("parallel", "Parallel groups", Reads::Text).also(&["p", "parallel"]),
+    column("parallel", "Cells in parallel", Reads::Text).also(&[
+        "p",
+        "parallel",
+        "parallel groups",
+    ]),
     column("capacity", "Capacity (mAh)", Reads::Amount)
         .also(&["mah", "ah"])
         .needed(),

@@ -10,7 +10,7 @@ use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, r
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
-use crate::web::charge_card::{instead, of_pack, stop_if};
+use crate::web::charge_card::{GET_AWAY, instead, of_pack, stop_if};
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -263,7 +263,7 @@ impl Shown for ChargePlans {
                 limited_by: vec!["the club's rate of 1C".to_owned()],
                 ..CardPlan::default()
             }],
-            stop_if: "it swells, smells, gets warm, or you must go".to_owned(),
+            stop_if: format!("it swells, smells, gets warm, or you must go. {GET_AWAY}"),
             cell_resistance_mohm_hundredths: Some(515),
             cell_resistance_measured_at: Some("2026-11-02T19:00:00Z".to_owned()),
             ..Self::default()
@@ -304,7 +304,7 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
     let is_waiting = rests_for(&asked).is_some();
     let until = one.lies_until(who.now).filter(|_| is_waiting);
     told.lies_until = until.map(instant);
-    told.stop_if = stop_if(asked.pack.build.chemistry).to_owned();
+    told.stop_if = format!("{}. {GET_AWAY}", stop_if(asked.pack.build.chemistry));
     if let Some(measured) = one.measured() {
         told.cell_resistance_mohm_hundredths = Some((measured.ohm * 1e5).round() as i64);
         told.cell_resistance_measured_at = Some(instant(measured.at));
