@@ -4,9 +4,9 @@
 use crate::actions::condition::{self, Looked, REPORTED, settle_seen};
 use crate::actions::kit_on_loan::{self, Back, Part};
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, standing, watching};
+use crate::actions::{By, report, standing, watching};
 use crate::club::verdict::Finding;
-use crate::store::lent::{self, Outcome};
+use crate::store::lent::{self, Lent, Outcome};
 use crate::store::packs;
 use crate::store::{Db, StoreError, Tx, loans, people};
 use uuid::Uuid;
@@ -24,6 +24,8 @@ pub enum BringBackRefusal {
         if *is_stored { " What you see on it is stored." } else { "" }
     )]
     Watched { is_stored: bool },
+    #[error("It was off the loan already; what you see on it is stored.")]
+    WasBack,
     #[error("{out} of them are with you, so bring back 1 to {out}.")]
     NotSoMany { out: i64 },
     #[error(transparent)]
@@ -59,7 +61,6 @@ pub async fn bring_back(
     let mut tx = once::begin::<BringBackRefusal>(db, by).await?;
     let line = lent::by_id(&mut tx, lent_id)
         .await?
-        .filter(|line| line.closed_ms.is_none())
         .ok_or(BringBackRefusal::NotYours)?;
     let loan = loans::by_id(&mut tx, line.loan_id)
         .await?
@@ -69,6 +70,13 @@ pub async fn bring_back(
     let me = by.actor.id;
     if loan.borrower_id != me && answers_for != Some(me) {
         return Err(BringBackRefusal::NotYours);
+    }
+    if line.closed_ms.is_some() {
+        if !seen_late(&mut tx, by, &line, brought).await? {
+            return Err(BringBackRefusal::NotYours);
+        }
+        once::finish(tx, by, &late_at(lent_id)).await?;
+        return Err(BringBackRefusal::WasBack);
     }
     if let Some(pack_id) = line.pack_id
         && !by.actor.roles.is_quartermaster
@@ -106,6 +114,28 @@ pub async fn bring_back(
     }
     once::finish(tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     Ok(lent_id)
+}
+
+/// Where the page is that tells so.
+pub fn late_at(lent_id: Uuid) -> String {
+    format!("/mine/{lent_id}/brought-back?late=yes")
+}
+
+/// Somebody booked it in meanwhile, or passed it on: what is seen on it is stored all the same. True where something was.
+async fn seen_late(
+    tx: &mut Tx,
+    by: &By,
+    line: &Lent,
+    brought: &Brought<'_>,
+) -> Result<bool, StoreError> {
+    let Some(pack_id) = line.pack_id else {
+        let what = (brought.kit_words, brought.counted);
+        return kit_on_loan::seen_late(tx, by, line, what).await;
+    };
+    match packs::by_id(tx, pack_id).await? {
+        Some(pack) if report::is_gone(tx, &pack).await? => Ok(false),
+        _ => stays_there(tx, by, pack_id, &brought.looked).await,
+    }
 }
 
 /// It is not brought; what is seen on it is stored all the same. True where something was.

@@ -5,7 +5,7 @@ use crate::actions::once;
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
 use crate::actions::volts_now::asked_first;
-use crate::actions::{By, log};
+use crate::actions::{By, log, report};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
 use crate::bench::plan::{Answer, Plan, Purpose, plan};
@@ -16,6 +16,7 @@ use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::{Beside, Charge as Moving, Context};
 use crate::club::states;
+use crate::club::verdict::Finding;
 use crate::ids;
 use crate::store::charges::{self, Charge, End, Listed, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
@@ -241,11 +242,16 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         return Err(ChargeRefusal::Mah);
     }
     let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
-    let one = running(&mut tx, id).await?;
+    let one = charges::by_id(&mut tx, id)
+        .await?
+        .ok_or(ChargeRefusal::NoCharge)?;
     let pack = packs::by_id(&mut tx, one.charge.pack_id)
         .await?
         .ok_or(ChargeRefusal::NoPack)?;
     let found = found(&one, said, outcome);
+    if one.charge.ended_ms.is_some() {
+        return seen_late(tx, by, &pack, &found).await;
+    }
     // What must not wait for an answer is stored with whatever stands beside it.
     let measured = measured(&pack, said);
     let asked = measured
@@ -291,6 +297,31 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     Ok(answer)
 }
 
+/// Somebody ended it meanwhile: what was wrong is stored all the same.
+async fn seen_late(
+    mut tx: Tx,
+    by: &By,
+    pack: &PackView,
+    found: &[Finding],
+) -> Result<String, ChargeRefusal> {
+    if found.is_empty() || report::is_gone(&mut tx, pack).await? {
+        return Err(ChargeRefusal::Ended);
+    }
+    for finding in found {
+        standing::find(&mut tx, by, pack, finding, None).await?;
+    }
+    settle(
+        &mut tx,
+        by,
+        pack,
+        ("told of a charge that had ended", &found[0].words),
+    )
+    .await?;
+    let answer = format!("/packs/{}/condition", pack.number);
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
+
 /// What was read after it, of a pack that is in use.
 fn measured(pack: &PackView, said: &Ended<'_>) -> Option<Measured> {
     let volts = said.volts.filter(|_| pack.life() == states::Life::InUse)?;
@@ -320,7 +351,7 @@ fn beside(one: &Listed, said: &Ended<'_>) -> Beside {
     }
 }
 
-fn found(one: &Listed, said: &Ended<'_>, outcome: Outcome) -> Vec<crate::club::verdict::Finding> {
+fn found(one: &Listed, said: &Ended<'_>, outcome: Outcome) -> Vec<Finding> {
     let took = said.moved_mah.and_then(|moved_mah| {
         charging::findings(&Moved {
             chemistry: Chemistry::from_code(&one.chemistry)?,

@@ -23,11 +23,18 @@ pub struct Looked {
     pub seen: Vec<Seen>,
     pub crash: Option<Crash>,
     pub own_words: String,
+    /// Smoke, heat, hissing or fire, as it was told.
+    pub happens_now: bool,
 }
 
 impl Looked {
     pub fn findings(&self) -> Vec<Finding> {
-        seen::findings(&self.seen, self.crash, &self.own_words)
+        let findings = seen::findings(&self.seen, self.crash, &self.own_words);
+        if self.happens_now {
+            seen::as_it_happens(findings)
+        } else {
+            findings
+        }
     }
 
     /// What was ticked and said, as the log tells it; None: nothing was seen.

@@ -28,6 +28,7 @@ use serde::Serialize;
 use uuid::Uuid;
 
 /// What somebody told.
+#[derive(Clone, Copy)]
 pub struct Telling<'a> {
     pub about: About,
     pub thing: Option<Thing>,
@@ -107,6 +108,11 @@ pub async fn tell(
     telling: &Telling<'_>,
 ) -> std::result::Result<String, ConditionRefusal> {
     telling.check()?;
+    let looked = &Looked {
+        happens_now: telling.is_now == IsNow::Yes,
+        ..telling.looked.clone()
+    };
+    let telling = &Telling { looked, ..*telling };
     let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
     was_told(&mut tx, telling.phone).await?;
     let pack = match telling.acts_on() {

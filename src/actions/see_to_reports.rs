@@ -7,7 +7,8 @@ use crate::actions::standing::{self, Change};
 use crate::actions::{By, log, report};
 use crate::bench::form::{Against, Refusal};
 use crate::club::reports::confirmed::confirmed;
-use crate::club::reports::{self, ANSWER_MOST, LookRefusal, MergeRefusal};
+use crate::club::reports::{self, ANSWER_MOST, IsNow, LookRefusal, MergeRefusal};
+use crate::club::seen::as_it_happens;
 use crate::club::verdict::Rule;
 use crate::store::book::answers;
 use crate::store::book::reports::{self as store, Report};
@@ -137,6 +138,7 @@ fn what(report: &Report) -> Option<String> {
         seen: report.seen(),
         crash: report.crash(),
         own_words: report.words.clone(),
+        happens_now: report.is_now() == IsNow::Yes,
     };
     looked.words()
 }
@@ -154,7 +156,10 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
     if report::is_gone(tx, &pack).await? {
         return Ok(());
     }
-    let seen = confirmed(&report.seen(), report.crash(), &report.words);
+    let mut seen = confirmed(&report.seen(), report.crash(), &report.words);
+    if report.is_now() == IsNow::Yes {
+        seen = as_it_happens(seen);
+    }
     for finding in &seen {
         standing::find(tx, by, &pack, finding, None).await?;
     }

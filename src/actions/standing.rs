@@ -7,14 +7,14 @@ use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
 use crate::club::reminders::at_once;
+use crate::club::reports::is_sent_twice;
 use crate::club::sighting::{self, is_sighting};
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
 use crate::store::findings::{self, Found};
-use crate::store::lent;
 use crate::store::packs::{self, NewPack, NewState, PackView};
-use crate::store::{Result, StoreError, Tx, places, sightings};
+use crate::store::{Result, StoreError, Tx, lent, places, sightings};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -79,7 +79,7 @@ impl Standing {
 }
 
 /// Notes what stands against the pack, unless the same stands there already. Each who saw a danger is noted, and again once
-/// its volts were read since: none of them may release the pack, and no older reading. Danger that did not stand there is told at
+/// its volts were read since or a while later: none of them may release the pack, and no older reading, and it is watched anew. Danger that did not stand there is told at
 /// once (`actions::at_once`). True when it is new.
 pub(crate) async fn find(
     tx: &mut Tx,
@@ -94,7 +94,9 @@ pub(crate) async fn find(
     let open = findings::open(tx, pack.id).await?;
     let is_same_report = |found: &Found| {
         let was_read_since = pack.last_read_ms.is_some_and(|at| at > found.found_ms);
-        found.found_by == by.actor.person() && !was_read_since
+        // A stranger's word counts once: who they are nobody knows.
+        let is_known_word = found.found_by.is_none() || is_sent_twice(found.found_ms, by.at);
+        found.found_by == by.actor.person() && !was_read_since && is_known_word
     };
     let is_known = |found: &Found| {
         found.rule == finding.rule.code()

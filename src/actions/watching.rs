@@ -1,9 +1,9 @@
 //! The watch over a pack in quarantine begins with the quarantine, in the same transaction, and ends when the pack is released or
 //! gone. A look is noted by whoever made it; danger in it is stored with it, and begins the watch anew.
 
-use crate::actions::By;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
+use crate::actions::{By, report};
 use crate::bench::form::{Against, Refusal};
 use crate::club::book::watch::{self, Look, Period, Sign, Standing};
 use crate::club::calendar::Instant;
@@ -69,30 +69,34 @@ pub async fn look(
     is_quiet: bool,
     signs: &[Sign],
 ) -> std::result::Result<String, LookFailed> {
+    let ticked: Vec<seen::Seen> = signs.iter().filter_map(|sign| sign.comes_to()).collect();
+    let found = seen::findings(&ticked, None, "");
     match (is_quiet, signs.is_empty()) {
         (false, true) => return Err(LookFailed::NothingTicked),
-        (true, false) => return Err(LookFailed::Both),
+        // Danger counts, whatever was ticked beside it.
+        (true, false) if found.is_empty() => return Err(LookFailed::Both),
         _ => {}
     }
     let mut tx = once::begin::<LookFailed>(db, by).await?;
     let pack = packs::by_id(&mut tx, pack_id)
         .await?
         .ok_or(LookFailed::NoPack)?;
-    let over = watches::over(&mut tx, pack_id)
-        .await?
-        .ok_or(LookFailed::NotWatched)?;
     let look = Look {
         at: by.at,
         signs: signs.to_vec(),
     };
-    watches::add_look(&mut tx, over.id, &look, by.actor.id).await?;
-    let ticked: Vec<seen::Seen> = signs.iter().filter_map(|sign| sign.comes_to()).collect();
-    for finding in seen::findings(&ticked, None, "") {
-        standing::find(&mut tx, by, &pack, &finding, None).await?;
+    match watches::over(&mut tx, pack_id).await? {
+        Some(over) => watches::add_look(&mut tx, over.id, &look, by.actor.id).await?,
+        // Its watch ended meanwhile, and there is danger: that begins another.
+        None if !found.is_empty() && !report::is_gone(&mut tx, &pack).await? => {}
+        None => return Err(LookFailed::NotWatched),
+    }
+    for finding in &found {
+        standing::find(&mut tx, by, &pack, finding, None).await?;
     }
     note_next(&mut tx, by, pack_id).await?;
     let said: Vec<&str> = signs.iter().map(|sign| sign.label()).collect();
-    let about = if is_quiet {
+    let about = if signs.is_empty() {
         "it lay there as it lay".to_owned()
     } else {
         said.join("; ")

@@ -2,6 +2,7 @@
 //! A report only ever makes a pack more careful; neither reading, answering, merging nor finding it wrong lifts anything.
 //! What a member's report does is `seen`'s to say.
 
+use super::calendar::Instant;
 use super::seen::Seen;
 use super::verdict::{Finding, Gravity};
 use crate::bench::form::{Against, Refusal};
@@ -171,6 +172,13 @@ impl Effect {
 pub fn gravest(findings: &[Finding]) -> Gravity {
     let all = findings.iter().map(|finding| finding.gravity);
     all.max().unwrap_or(Gravity::Note)
+}
+
+/// Somebody who tells the same danger once more within so long sent it twice; later they saw it again. Common practice, no source.
+const SAME_TELLING_MINUTES: i64 = 15;
+
+pub fn is_sent_twice(told: Instant, now: Instant) -> bool {
+    now < told.plus_minutes(SAME_TELLING_MINUTES)
 }
 
 /// The graver, the higher; what happens now before what does not.

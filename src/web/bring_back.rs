@@ -8,7 +8,7 @@ use crate::bench::form::Against;
 use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
 use crate::store::packs;
-use crate::web::asked::Path;
+use crate::web::asked::{Path, Query};
 use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
@@ -20,6 +20,7 @@ use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock};
 use askama::Template;
 use axum::extract::State;
+use serde::Deserialize;
 use uuid::Uuid;
 
 page::puts_right!(BringBackPage);
@@ -116,6 +117,7 @@ pub async fn bring_back(
         Err(BringBackRefusal::Repeat(repeat)) => again(&repeat),
         Err(BringBackRefusal::Store(error)) => Err(error.into()),
         Err(BringBackRefusal::NotYours) => Err(PageError::NotFound),
+        Err(BringBackRefusal::WasBack) => page::go_to(&bring_back::late_at(id)),
         Err(refusal @ BringBackRefusal::NotSoMany { .. }) => {
             let out = mine_out(&app, &who, id).await?;
             let shell = who.shell_refused(format!("Bring back {}", out.number));
@@ -157,10 +159,23 @@ struct BroughtBackPage {
     row: Option<PackRow>,
     /// Danger stands against it.
     stop: Option<Stop>,
+    /// Somebody had it off the loan before; what was seen on it is stored.
+    is_late: bool,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default)]
+pub struct BroughtBack {
+    late: String,
 }
 
 /// GET /mine/{lent}/brought-back: what came of it, and what is next.
-pub async fn brought_back(State(app): State<App>, who: SignedIn, Path(id): Path<Uuid>) -> Page {
+pub async fn brought_back(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    Query(asked): Query<BroughtBack>,
+) -> Page {
     let mut conn = app.db.read().await?;
     let line = loans::line(&mut conn, id)
         .await?
@@ -174,5 +189,6 @@ pub async fn brought_back(State(app): State<App>, who: SignedIn, Path(id): Path<
         stop: row.as_ref().and_then(Stop::after_return),
         row,
         number: line.out.number,
+        is_late: !asked.late.is_empty(),
     })
 }

@@ -1,15 +1,11 @@
 //! GET /charges, what charges now and who stays with it; one charge, its end, and reading back after a power cut.
 
-use crate::actions::charging::{self, ChargeRefusal, Ended};
+use crate::actions::charging::{self, ChargeRefusal};
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
-use crate::battery::volts::{Volts, read_typed, words};
 use crate::bench::charger::Mode;
-use crate::bench::form::Refusal;
 use crate::bench::plan::{self, mode_words};
-use crate::bench::typed::Words;
 use crate::club::charging::Outcome;
-use crate::club::reading::asked_first::AskedFirst;
 use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};
 use crate::web::asked::Path;
@@ -20,11 +16,14 @@ use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::volts_form::is_split;
 use crate::web::words::{When, clock, past};
 use askama::Template;
 use axum::extract::State;
 use uuid::Uuid;
+
+mod end;
+
+pub use end::end;
 
 page::puts_right!(ChargePage);
 
@@ -260,98 +259,4 @@ pub async fn read_back(
         Err(ChargeRefusal::NoCharge) => Err(PageError::NotFound),
         Err(refusal) => Err(PageError::Refused(refusal.to_string())),
     }
-}
-
-/// POST /charges/{id}/end
-pub async fn end(
-    State(app): State<App>,
-    who: SignedIn,
-    Path(id): Path<Uuid>,
-    fields: Fields,
-) -> Page {
-    let running = one(&app, id).await?;
-    let mut form = EndForm {
-        outcome: fields.text("outcome"),
-        mah: fields.text("mah"),
-        volts: fields.text("volts_line"),
-        confirmed: fields.text("confirmed"),
-        // Kept, should the form be refused for something else.
-        to_confirm: fields.text("confirmed"),
-        words: fields.text("words"),
-    };
-    let mut problems = Problems::default();
-    let moved_mah = fields.count("mah").filter(|mah| *mah >= 0);
-    if moved_mah.is_none() && !form.mah.is_empty() {
-        problems.add("mah", ChargeRefusal::Mah.to_string());
-    }
-    let volts = typed_volts(&running, &mut form, who.numbers(), &mut problems);
-    let said = Ended {
-        outcome: Outcome::from_code(&form.outcome),
-        moved_mah,
-        volts: volts.as_ref(),
-        is_confirmed: is_confirmed(&form.confirmed, volts.as_ref()),
-        words: &form.words,
-    };
-    // What was wrong is stored at once, whatever else can't be read.
-    let is_wrong = said.outcome == Some(Outcome::Wrong) && !form.words.trim().is_empty();
-    if problems.is_empty() || is_wrong {
-        match charging::end(&app.db, &who.by(&fields), id, &said).await {
-            Ok(address) => return page::go_to(&address),
-            Err(ChargeRefusal::Repeat(repeat)) => return again(&repeat),
-            Err(ChargeRefusal::Store(error)) => return Err(error.into()),
-            Err(refusal) => {
-                let told = who.numbers().sentence(&refusal.to_string());
-                if let ChargeRefusal::AskedFirst(asked) = &refusal {
-                    form.to_confirm = to_confirm(asked, volts.as_ref());
-                }
-                problems.extend(Problems::one(refusal.field(), told).by(refusal.against()));
-            }
-        }
-    }
-    let shell = who.shell_refused(format!(
-        "{} on {}",
-        running.pack_number, running.charger_number
-    ));
-    page::put_right(&ChargePage {
-        problems,
-        ..page_of(&who, running, shell, form)
-    })
-}
-
-/// A tick holds for just the volts it was asked of; a program says it of what it sends.
-fn is_confirmed(ticked: &str, volts: Option<&Volts>) -> bool {
-    volts.is_some_and(|volts| ticked == "yes" || ticked == volts.to_text())
-}
-
-fn to_confirm(asked: &AskedFirst, volts: Option<&Volts>) -> String {
-    let volts = volts.filter(|_| asked.may_be_so);
-    volts.map_or_else(String::new, Volts::to_text)
-}
-
-/// The volts as typed; where a row of digits was parted by the program, the line is given back to be sent again.
-fn typed_volts(
-    one: &Listed,
-    form: &mut EndForm,
-    numbers: Words,
-    problems: &mut Problems,
-) -> Option<Volts> {
-    if form.volts.trim().is_empty() {
-        return None;
-    }
-    let read = read_typed(&form.volts, one.cells_series, one.sees_cells);
-    let volts = read
-        .map_err(|problem| problems.add("volts_line", numbers.sentence(&problem.to_string())))
-        .ok()?;
-    if is_split(&form.volts, &volts) {
-        form.volts = numbers.sentence(&words(&volts));
-        problems.add(
-            "volts_line",
-            format!(
-                "This was read as {}. If that is right, send it again.",
-                form.volts
-            ),
-        );
-        return None;
-    }
-    Some(volts)
 }

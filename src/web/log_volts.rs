@@ -234,6 +234,13 @@ pub async fn log(
         Ok(address) => page::go_to(&address),
         Err(LogVoltsRefusal::Repeat(repeat)) => again(&repeat),
         Err(LogVoltsRefusal::Store(error)) => Err(error.into()),
+        // Somebody put it right meanwhile: dangerous volts are a reading of their own then.
+        Err(refusal @ LogVoltsRefusal::Corrected) if is_danger(&by, &pack, &measured) => {
+            let problems = Problems::refused(refusal.field(), &refusal);
+            let read = (measured, beside);
+            typed.corrects = String::new();
+            not_all_of_it(&app, &who, &pack, (typed, problems, read)).await
+        }
         Err(refusal) => {
             let problems = Problems::refused(refusal.field(), &refusal);
             page::put_right(&VoltsPage::refused(&app, &who, &pack, (typed, problems)).await?)

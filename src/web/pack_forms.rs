@@ -23,6 +23,7 @@ pub fn looked(fields: &Fields, suffix: &str) -> Looked {
         seen: glance::told(ticked.collect(), crash, &own_words),
         crash,
         own_words,
+        ..Looked::default()
     }
 }
 

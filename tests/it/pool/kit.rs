@@ -180,6 +180,16 @@ impl Kit {
     ) -> Done {
         let (counted, is_broken) = said;
         let is_counted = self.is_counted;
+        let at = self.lines.len().checked_sub(1 + back).ok_or("NotYours")?;
+        if self.lines[at].closed.is_some() && self.lines[at].holder == by && is_broken {
+            let has = self.life == Life::InUse;
+            self.seen_late(back, counted);
+            return Err(if has && self.aside > 0 {
+                "WasBack"
+            } else {
+                "NotYours"
+            });
+        }
         let line = self.open_line(back).filter(|line| line.holder == by);
         let line = line.ok_or("NotYours")?;
         let count = counted.filter(|_| is_counted).unwrap_or(line.count);

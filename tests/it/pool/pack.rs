@@ -123,8 +123,8 @@ impl Pack {
     }
 
     pub fn endanger(&mut self, hour: i64, by: usize, what: &'static str) {
-        // Told again after a reading it is a new report.
-        let last = self.read.map_or(i64::MIN, |(at, _)| at);
+        // Told again after a reading, or later, it is a new report.
+        let last = self.read.map_or(i64::MIN, |(at, _)| at).max(hour);
         let is_told =
             |danger: &Danger| danger.what == what && danger.reporter == by && last <= danger.since;
         if self.dangers.iter().any(is_told) {
@@ -196,9 +196,15 @@ impl Pack {
     }
 
     pub fn bring_back(&mut self, hour: i64, by: usize, seen: Seen) -> Result<(), &'static str> {
-        let line = self.line().ok_or("NotYours")?;
-        if line.holder != by {
-            return Err("NotYours");
+        let line = self.lines.last().filter(|line| line.holder == by);
+        let is_out = line.ok_or("NotYours")?.closed.is_none();
+        if !is_out {
+            // What is seen stays on record, though somebody took it back already.
+            if seen == Seen::Nothing || matches!(self.life, Life::GivenAway | Life::Withdrawn) {
+                return Err("NotYours");
+            }
+            self.see(hour, by, seen);
+            return Err("WasBack");
         }
         self.see(hour, by, seen);
         self.is_unchecked = true;
