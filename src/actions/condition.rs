@@ -10,6 +10,7 @@ use crate::club::glance::{self, MOST_LETTERS};
 use crate::club::people::Role;
 use crate::club::release::{self, MendRefusal};
 use crate::club::reports::PLACE_MOST;
+use crate::club::reports::confirmed::as_it_happens;
 use crate::club::seen::{self, Crash, Seen};
 use crate::club::verdict::{Finding, Rule};
 use crate::store::book::looks;
@@ -31,7 +32,7 @@ impl Looked {
     pub fn findings(&self) -> Vec<Finding> {
         let findings = seen::findings(&self.seen, self.crash, &self.own_words);
         if self.happens_now {
-            seen::as_it_happens(findings)
+            as_it_happens(findings)
         } else {
             findings
         }

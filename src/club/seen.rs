@@ -248,18 +248,6 @@ pub fn findings(seen: &[Seen], crash: Option<Crash>, own_words: &str) -> Vec<Fin
     findings
 }
 
-/// Told while there was smoke, heat, hissing or fire: the gravest of it is danger, whatever it would be by itself.
-pub fn as_it_happens(mut findings: Vec<Finding>) -> Vec<Finding> {
-    if let Some(gravest) = findings.first_mut()
-        && gravest.gravity < Gravity::Danger
-    {
-        gravest.gravity = Gravity::Danger;
-        gravest.words += " There was smoke, heat, hissing or fire as it was told.";
-        gravest.next = Seen::TooHotToHold.what_to_do().to_owned();
-    }
-    findings
-}
-
 fn finding(seen: Seen, own_words: &str) -> Finding {
     let own_words = own_words.trim();
     let words = match seen {
@@ -331,21 +319,6 @@ mod tests {
             after(Some(Crash::HitOrBent))[0].words,
             "Seen: The pack was hit or bent."
         );
-    }
-
-    #[test]
-    fn what_is_told_while_there_is_smoke_or_heat_is_danger_whatever_it_is() {
-        let told = |seen: &[Seen]| as_it_happens(findings(seen, None, "flames from the lead"));
-        let lead = told(&[Seen::SomethingElse, Seen::LeadDamaged]);
-        assert!(lead[0].next.starts_with("Don't touch or carry it."));
-        let gravities = [lead[0].gravity, lead[1].gravity];
-        assert_eq!(
-            gravities,
-            [Gravity::Danger, Gravity::ToMend],
-            "the gravest alone"
-        );
-        assert_eq!(told(&[Seen::Swollen]), findings(&[Seen::Swollen], None, ""));
-        assert_eq!(told(&[Seen::Nothing]), vec![]);
     }
 
     #[test]

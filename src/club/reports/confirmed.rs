@@ -1,7 +1,7 @@
-//! A stranger's report that was so: what it says of the pack from then on.
+//! What a report comes to: a stranger's that was so, and what is told while it happens.
 
 use crate::club::seen::{self, Crash, Seen};
-use crate::club::verdict::{Finding, Rule};
+use crate::club::verdict::{Finding, Gravity, Rule};
 
 /// What a stranger's report comes to once somebody looked and it was so. What was told together is read together: their own words
 /// stand beside the gravest of what they ticked, and by themselves where they ticked nothing.
@@ -14,6 +14,18 @@ pub fn confirmed(seen: &[Seen], crash: Option<Crash>, own_words: &str) -> Vec<Fi
         gravest.words = format!("{}: {own_words}", gravest.words.trim_end_matches('.'));
     }
     found
+}
+
+/// Told while there was smoke, heat, hissing or fire: the gravest of it is danger, whatever it would be by itself.
+pub fn as_it_happens(mut findings: Vec<Finding>) -> Vec<Finding> {
+    if let Some(gravest) = findings.first_mut()
+        && gravest.gravity < Gravity::Danger
+    {
+        gravest.gravity = Gravity::Danger;
+        gravest.words += " There was smoke, heat, hissing or fire as it was told.";
+        gravest.next = Seen::TooHotToHold.what_to_do().to_owned();
+    }
+    findings
 }
 
 #[cfg(test)]
@@ -33,5 +45,24 @@ mod tests {
         assert_eq!(words(&[Seen::Wet], ""), ["Seen: Wet."]);
         let both = [Seen::Wet, Seen::SomethingElse];
         assert_eq!(words(&both, ""), ["Seen: Wet.", "Seen: Something else."]);
+    }
+
+    #[test]
+    fn what_is_told_while_there_is_smoke_or_heat_is_danger_whatever_it_is() {
+        let told =
+            |seen: &[Seen]| as_it_happens(seen::findings(seen, None, "flames from the lead"));
+        let lead = told(&[Seen::SomethingElse, Seen::LeadDamaged]);
+        assert!(lead[0].next.starts_with("Don't touch or carry it."));
+        let gravities = [lead[0].gravity, lead[1].gravity];
+        assert_eq!(
+            gravities,
+            [Gravity::Danger, Gravity::ToMend],
+            "the gravest alone"
+        );
+        assert_eq!(
+            told(&[Seen::Swollen]),
+            seen::findings(&[Seen::Swollen], None, "")
+        );
+        assert_eq!(told(&[Seen::Nothing]), vec![]);
     }
 }
