@@ -24,7 +24,7 @@ pub struct Looked {
     pub seen: Vec<Seen>,
     pub crash: Option<Crash>,
     pub own_words: String,
-    /// Smoke, heat, hissing or fire, as it was told.
+    /// As it was told.
     pub happens_now: bool,
 }
 

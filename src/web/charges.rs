@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::Mode;
 use crate::bench::plan::{self, mode_words};
+use crate::bench::typed::Words;
 use crate::club::charging::Outcome;
 use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};

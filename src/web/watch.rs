@@ -226,6 +226,10 @@ pub async fn look(
 }
 
 impl WatchPage {
+    fn is_watched_still(&self) -> bool {
+        self.watch.as_ref().is_some_and(|watch| watch.is_not_over)
+    }
+
     fn is_ticked(&self, sign: &Sign) -> bool {
         self.typed
             .all("sign")

@@ -138,7 +138,7 @@ on_both! {
         mo.submit(&page, "main form", &done).await.done();
         assert!(mo.get("/mine/actions").await.one("main").contains("Nothing after an incident is yours"));
         let late = mo.submit(&page, "main form", &[("words-2", "Again"), ("key", "again")]).await;
-        assert_eq!((late.status, late.one("main [role=alert] blockquote")), (404, "Again".to_owned()), "it is done; what was typed is not lost");
+        assert_eq!((late.status.as_u16(), late.one("main [role=alert] blockquote")), (404, "Again".to_owned()), "it is done; what was typed is not lost");
         assert_eq!(entries(&club).await, 4);
         let book = olive.get("/book/I-001").await.one("main");
         assert!(book.contains("Tiles laid") && book.contains("whether it works is to be looked at"), "{book}");

@@ -111,6 +111,7 @@ mod stops;
 mod table_rules;
 mod tablet;
 mod told_early;
+mod told_late;
 mod troubles;
 mod typed_fields;
 mod typed_numbers;

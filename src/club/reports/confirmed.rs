@@ -16,14 +16,13 @@ pub fn confirmed(seen: &[Seen], crash: Option<Crash>, own_words: &str) -> Vec<Fi
     found
 }
 
-/// Told while there was smoke, heat, hissing or fire: the gravest of it is danger, whatever it would be by itself.
+/// What nobody has a word for, and goes on as it is told, is danger until somebody looked: it may be flames from a lead.
 pub fn as_it_happens(mut findings: Vec<Finding>) -> Vec<Finding> {
-    if let Some(gravest) = findings.first_mut()
-        && gravest.gravity < Gravity::Danger
-    {
-        gravest.gravity = Gravity::Danger;
-        gravest.words += " There was smoke, heat, hissing or fire as it was told.";
-        gravest.next = Seen::TooHotToHold.what_to_do().to_owned();
+    let of_words = Rule::Seen(Seen::SomethingElse);
+    for one in findings.iter_mut().filter(|one| one.rule == of_words) {
+        one.gravity = one.gravity.max(Gravity::Danger);
+        one.words += " It was happening as it was told.";
+        one.next = Seen::TooHotToHold.what_to_do().to_owned();
     }
     findings
 }
@@ -48,21 +47,15 @@ mod tests {
     }
 
     #[test]
-    fn what_is_told_while_there_is_smoke_or_heat_is_danger_whatever_it_is() {
-        let told =
-            |seen: &[Seen]| as_it_happens(seen::findings(seen, None, "flames from the lead"));
-        let lead = told(&[Seen::SomethingElse, Seen::LeadDamaged]);
-        assert!(lead[0].next.starts_with("Don't touch or carry it."));
-        let gravities = [lead[0].gravity, lead[1].gravity];
-        assert_eq!(
-            gravities,
-            [Gravity::Danger, Gravity::ToMend],
-            "the gravest alone"
-        );
-        assert_eq!(
-            told(&[Seen::Swollen]),
-            seen::findings(&[Seen::Swollen], None, "")
-        );
-        assert_eq!(told(&[Seen::Nothing]), vec![]);
+    fn what_nobody_has_a_word_for_is_danger_while_it_happens_and_nothing_else_is_raised() {
+        let told = |seen: &[Seen]| -> Vec<Gravity> {
+            let found = as_it_happens(seen::findings(seen, None, "flames from the lead"));
+            found.into_iter().map(|each| each.gravity).collect()
+        };
+        assert_eq!(told(&[Seen::SomethingElse]), [Gravity::Danger]);
+        let both = told(&[Seen::SomethingElse, Seen::WrapTorn]);
+        assert!(both.contains(&Gravity::Danger) && both.contains(&Gravity::ToMend));
+        assert_eq!(told(&[Seen::LeadDamaged]), [Gravity::ToMend]);
+        assert_eq!(told(&[Seen::Nothing]), []);
     }
 }
