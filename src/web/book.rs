@@ -22,7 +22,7 @@ use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::reports::{what_is_told, what_it_is_of};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, past};
+use crate::web::words::{When, past_at};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -117,7 +117,7 @@ fn row(incident: &str, all: &[Sealed], who: &SignedIn) -> Row {
             .or(opened["place"].as_str())
             .unwrap_or_default()
             .to_owned(),
-        happened: past(happened, who.now, &who.zone),
+        happened: past_at(happened, who.now, &who.zone),
         stands: if story.is_closed { "closed" } else { "open" },
     }
 }

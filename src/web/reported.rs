@@ -18,7 +18,7 @@ use crate::web::photos;
 use crate::web::reports::{Answered, answered, what_is_told};
 use crate::web::upload::Upload;
 use crate::web::visit::{Shell, Visit};
-use crate::web::words::{When, past};
+use crate::web::words::{When, past_at};
 use askama::Template;
 use axum::extract::{Request, State};
 use serde::Deserialize;
@@ -92,7 +92,7 @@ async fn reported_page(
     report: Report,
     (visit, shell): (&Visit, Shell),
 ) -> Result<ReportedPage, PageError> {
-    let at = |at| past(at, visit.now, &visit.zone);
+    let at = |at| past_at(at, visit.now, &visit.zone);
     let answers = answers::to(&mut app.db.read().await?, &report).await?;
     Ok(ReportedPage {
         shell,

@@ -16,7 +16,7 @@ use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos::served;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, past};
+use crate::web::words::{When, past_at};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -109,8 +109,8 @@ fn row(report: &Report, who: &SignedIn) -> Row {
         reference: report.reference.clone(),
         of: what_it_is_of(report),
         told: what_is_told(report),
-        made: report.made_ms.map(|at| past(at, who.now, &who.zone)),
-        came: past(report.came_ms, who.now, &who.zone),
+        made: report.made_ms.map(|at| past_at(at, who.now, &who.zone)),
+        came: past_at(report.came_ms, who.now, &who.zone),
         by: match (&report.by_name, report.is_verified) {
             (Some(name), _) => name.clone(),
             (None, true) if report.by_id.is_some() => "(erased)".to_owned(),
@@ -168,7 +168,7 @@ async fn one_page(
         .ok_or(PageError::NotFound)?;
     let answers = answers::to(&mut conn, &report).await?;
     drop(conn);
-    let at = |at| past(at, who.now, &who.zone);
+    let at = |at| past_at(at, who.now, &who.zone);
     let row_of = |report: &Report| row(report, who);
     Ok(OnePage {
         shell: Shell {

@@ -21,7 +21,7 @@ use crate::web::pack_row::where_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::stop::{Stop, with_local_first};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, clock, past};
+use crate::web::words::{When, clock, past_at};
 use askama::Template;
 use axum::extract::State;
 
@@ -88,7 +88,7 @@ fn told(standing: &Standing, open: &[Gravity], pack: &PackView, who: &SignedIn) 
     let is_retired = pack.life() == Life::Retired;
     let is_left = |out: &WayOut| !is_retired || *out != WayOut::Released;
     Told {
-        since: past(standing.since, who.now, &who.zone),
+        since: past_at(standing.since, who.now, &who.zone),
         watched_until: at(standing.watched_until),
         ends: at(standing.ends),
         next: standing.next_look.map(at),
@@ -102,7 +102,7 @@ fn told(standing: &Standing, open: &[Gravity], pack: &PackView, who: &SignedIn) 
 fn looked(made: &MadeLook, who: &SignedIn) -> Looked {
     let signs: Vec<&str> = made.look.signs.iter().map(|sign| sign.label()).collect();
     Looked {
-        when: past(made.look.at, who.now, &who.zone),
+        when: past_at(made.look.at, who.now, &who.zone),
         seen: if signs.is_empty() {
             "It lay there as it lay".to_owned()
         } else {
@@ -268,7 +268,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
         Row {
             why: who.numbers().sentence(&one.pack.state_words),
             place: where_words(&one.pack, &who, one.reported_place),
-            since: past(stands.since, who.now, &who.zone),
+            since: past_at(stands.since, who.now, &who.zone),
             is_due: next.is_some_and(|next| next <= who.now),
             next: next.map(|next| clock(next, who.now, &who.zone)),
             is_retired: one.pack.life() == Life::Retired,

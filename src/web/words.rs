@@ -19,6 +19,19 @@ pub fn past(at: Instant, now: Instant, zone: &Zone) -> When {
     }
 }
 
+/// With its time, however long ago: where it is held against other things that happened.
+pub fn past_at(at: Instant, now: Instant, zone: &Zone) -> When {
+    let When { iso, words, date } = past(at, now, zone);
+    let (day, time) = (zone.date_words(at), zone.time_words(at));
+    let is_told = words.ends_with(&time);
+    let words = if is_told {
+        words
+    } else {
+        words.replace(&day, &format!("{day}, {time}"))
+    };
+    When { iso, words, date }
+}
+
 /// What 'today' was, for whoever reads it on paper later.
 fn day_on_paper(days: i64, at: Instant, zone: &Zone) -> String {
     match days {

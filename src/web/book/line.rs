@@ -13,7 +13,7 @@ use crate::club::book::story::{ActionStands, Story, yes_or_no};
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::store::book::entries::Told;
 use crate::web::visit::SignedIn;
-use crate::web::words::{When, due, past};
+use crate::web::words::{When, due, past_at};
 use serde_json::Value;
 
 /// What a body and its parts may say, in the order in which it is told; the words, and whether a correction may be of it.
@@ -226,11 +226,11 @@ fn listed(value: &Value, of: impl Fn(&Value) -> Option<String>, between: &str) -
 
 pub fn line(sealed: &Sealed, story: &Story, told: &Told, who: &SignedIn) -> Line {
     let entry = &sealed.entry;
-    let time = |at| past(at, who.now, &who.zone).words;
+    let time = |at| past_at(at, who.now, &who.zone).words;
     Line {
         seq: entry.seq,
         kind: called(&entry.kind),
-        when: past(entry.at(), who.now, &who.zone),
+        when: past_at(entry.at(), who.now, &who.zone),
         hash: sealed.hash.in_groups(),
         facts: facts(sealed, story, &told.parts, &time),
         packs: frozen(sealed, &told.parts, who, &time),

@@ -11,7 +11,7 @@ use crate::web::pack::again;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::wall_card::unread;
-use crate::web::words::past;
+use crate::web::words::past_at;
 use askama::Template;
 use axum::extract::State;
 
@@ -85,7 +85,7 @@ pub(super) fn to_tell(list: Checklist, entries: &[Sealed], who: &SignedIn) -> Ve
         when: one.when,
         stands: match state {
             Stands::Open => String::new(),
-            Stands::Told(at) => format!("told {}", past(at, who.now, &who.zone).words),
+            Stands::Told(at) => format!("told {}", past_at(at, who.now, &who.zone).words),
             Stands::NotTold(why) => format!("need not be told: {why}"),
         },
     };
