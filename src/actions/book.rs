@@ -14,9 +14,10 @@ use crate::actions::{By, log};
 use crate::bench::FieldProblem;
 use crate::club::book::asked;
 use crate::club::book::chain::{self, Draft, Head, Kept, Sealed};
-use crate::club::book::check::{self, Against, Book, Break, How};
+use crate::club::book::check::{self, Against, Book, Break};
 use crate::club::book::digest::Digest;
 use crate::club::book::entry::{Attached, Entry};
+use crate::club::book::filed::{self, Filed};
 use crate::club::book::named::names_one_of;
 use crate::club::book::part::Part;
 use crate::club::book::story::{Story, happened};
@@ -24,8 +25,7 @@ use crate::club::book::telling::{Opened, Reported, Telling, Words};
 use crate::club::release::WayOutRefusal;
 use crate::ids;
 use crate::store::book::files::{self, NewFile};
-use crate::store::book::parts::{self, KeptFile};
-use crate::store::book::{actions, entries, reports};
+use crate::store::book::{actions, entries, parts, reports};
 use crate::store::people::{self, Person};
 use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
@@ -327,37 +327,33 @@ async fn keep_actions(
     Ok(())
 }
 
-/// The whole book against the head kept beside it, and against heads that were printed.
+/// The whole book against the head kept beside it, and against heads that were printed. What was mistyped of those is told after
+/// all else that may be wrong.
 pub async fn verify(db: &Db, printed: &[Head]) -> Result<Result<Head, Break>, StoreError> {
     // Taken as for a write: head, entries, parts and files are then of one instant.
     let mut tx = db.write().await?;
-    let (all, end) = entries::all(&mut tx).await?;
-    let (parts, kept) = parts::and_files(&mut tx).await?;
+    let all = entries::all(&mut tx).await?;
+    let beside = parts::all_beside(&mut tx).await?;
     drop(tx);
-    let files: BTreeSet<Digest> = kept.iter().map(|file| file.digest).collect();
+    let files: BTreeSet<Digest> = beside.files.iter().map(|file| file.digest).collect();
     let book = Book {
-        entries: &all,
-        parts: &parts,
+        entries: &all.entries,
+        parts: &beside.parts,
         files: Some(&files),
     };
     let against = Against {
-        end: Some(&end),
+        end: Some(&all.head),
         printed,
     };
     let held = check::check(&book, &against);
-    let stray = kept.iter().find_map(|file| stray(file, &all));
-    Ok(held.and_then(|head| stray.map_or(Ok(head), Err)))
-}
-
-/// A file that is kept under another digest than its own, or with another entry than the one that has it: by the digests alone it would
-/// not be found where the same file is kept twice.
-fn stray(file: &KeptFile, all: &[Kept]) -> Option<Break> {
-    let at = usize::try_from(file.seq - 1).ok();
-    let entry = at.and_then(|at| all.get(at));
-    let is_its = entry.is_some_and(|entry| entry.text.contains(&file.sha256));
-    let is_itself = file.digest.to_string() == file.sha256;
-    (!is_its || !is_itself).then_some(Break {
-        entry: Some(file.seq),
-        how: How::FileAdded(file.digest),
-    })
+    if held.as_ref().is_err_and(|broken| !broken.is_mistype()) {
+        return Ok(held);
+    }
+    let filed = Filed {
+        entries: &all.entries,
+        places: &all.places,
+        files: &beside.files,
+        actions: &beside.actions,
+    };
+    Ok(filed::first_break(&filed).map_or(held, Err))
 }

@@ -2,12 +2,15 @@
 //! end that was printed: every one is found. 500 in every run, 10,000 with `SANDBUCKET_LONG=1`; the dice are seeded.
 
 mod forged;
+mod refiled;
 
-use crate::book_begins::in_sql;
+use crate::book_actions::{holds, opened, tell};
+use crate::book_begins::{attach, in_sql};
 use crate::support::*;
 use forged::{ALL, Copied};
 use sandbucket::actions::book;
-use sandbucket::club::book::chain::{Head, Kept};
+use sandbucket::club::book::chain::Head;
+use sandbucket::club::book::entry::Entry;
 use sandbucket::paper::bundle;
 use std::process::Command;
 use std::time::Duration;
@@ -22,12 +25,15 @@ fn quoted(text: &str) -> String {
 /// The whole book in the database becomes `copy`, past the program and its guards.
 fn sql_of(club: &TestClub, copy: &Copied) -> String {
     let mut sql =
-        "BEGIN; DELETE FROM book_file; DELETE FROM book_part; DELETE FROM book_entry; ".to_owned();
+        "BEGIN; DELETE FROM book_action; DELETE FROM book_file; DELETE FROM book_part; DELETE FROM book_entry; ".to_owned();
     for (place, kept) in copy.entries.iter().enumerate() {
         let (text, hash) = (quoted(&kept.text), quoted(&kept.hash));
+        let entry = Entry::read(&kept.text).ok();
+        let incident = entry.and_then(|entry| Some(entry.body["incident"].as_str()?.to_owned()));
         sql += &format!(
-            "INSERT INTO book_entry (seq, incident, text, hash) VALUES ({}, 'I-001', {text}, {hash}); ",
-            place + 1
+            "INSERT INTO book_entry (seq, incident, text, hash) VALUES ({}, {}, {text}, {hash}); ",
+            place + 1,
+            quoted(&incident.unwrap_or_default())
         );
     }
     for kept in &copy.parts {
@@ -40,13 +46,16 @@ fn sql_of(club: &TestClub, copy: &Copied) -> String {
             quoted(words)
         );
     }
-    for file in &copy.files {
+    for (seq, file) in &copy.files {
         let (sha256, bytes) = (file.sha256.to_string(), in_sql(club, &file.bytes));
-        // With the entry that has it; what none has, with the first.
-        let has = |kept: &Kept| kept.text.contains(&sha256);
-        let seq = copy.entries.iter().position(has).map_or(1, |at| at + 1);
         sql += &format!(
             "INSERT INTO book_file (seq, sha256, kind, bytes) VALUES ({seq}, '{sha256}', 'photo', {bytes}); "
+        );
+    }
+    for action in &copy.actions {
+        sql += &format!(
+            "INSERT INTO book_action (seq, incident, stands, by_on, owner_seq) VALUES ({}, '{}', '{}', '{}', {}); ",
+            action.seq, action.incident, action.stands, action.by_on, action.owner_seq
         );
     }
     let Head { count, hash, at_ms } = copy.head;
@@ -91,7 +100,10 @@ fn every_tampering_with_a_book_that_was_given_away_is_found_against_the_last_pri
         if done % 8 == 0 {
             book = Copied::by_chance(&mut dice);
             let held = bundle::check(&book.packed(), &[book.head]).expect("a book that holds");
-            assert_eq!((held.head, held.files), (book.head, Some(book.files.len())));
+            assert_eq!(
+                (held.head, held.files),
+                (book.head, Some(book.digests().len()))
+            );
         }
         let which = dice.throw(ALL.len());
         let Some(forged) = book.tampered(ALL[which], &mut dice) else {
@@ -120,7 +132,7 @@ on_both! {
         club.lift_the_guards().await;
         let what = "tamperings with the book in the database";
         let mut rounds = Rounds::new(what, &club, Duration::ZERO, LONG).at_least(SHORT);
-        let (mut tried, mut refused) = ([0; ALL.len()], 0);
+        let (mut tried, mut refused) = ([0; ALL.len() + refiled::ALL.len()], 0);
         let mut book = Copied::by_chance(&mut dice);
         let mut fresh = 0;
         while rounds.go_on() {
@@ -132,20 +144,31 @@ on_both! {
                 fresh = 20;
             }
             fresh -= 1;
-            let (which, forged) = loop {
-                let which = dice.throw(ALL.len());
-                if let Some(forged) = book.tampered(ALL[which], &mut dice) {
-                    break (which, forged);
+            let (which, what, sql) = loop {
+                let which = dice.throw(tried.len());
+                let done = if which < ALL.len() {
+                    let forged = book.tampered(ALL[which], &mut dice);
+                    forged.map(|forged| (format!("{:?}", ALL[which]), sql_of(&club, &forged)))
+                } else {
+                    let how = refiled::ALL[which - ALL.len()];
+                    let refiled = refiled::sql_of(&book, how, &mut dice);
+                    refiled.map(|sql| (format!("{how:?}"), sql_of(&club, &book) + &sql))
+                };
+                if let Some((what, sql)) = done {
+                    break (which, what, sql);
                 }
             };
-            match club.behind_the_back(&sql_of(&club, &forged)).await {
+            match club.behind_the_back(&sql).await {
                 Ok(_) => {
                     // A text that no entry can be is an error of its own; either way it is not said to hold.
                     let found = book::verify(&club.app.db, &[book.head]).await;
-                    assert!(!matches!(found, Ok(Ok(_))), "{:?} was not found: {forged:#?}", ALL[which]);
+                    assert!(!matches!(found, Ok(Ok(_))), "{what} was not found: {sql}");
                 }
                 // A part or a file of an entry that is not there, or two of one name.
-                Err(_) => refused += 1,
+                Err(error) => {
+                    assert!(which < ALL.len(), "{what}: {error}: {sql}");
+                    refused += 1;
+                }
             }
             tried[which] += 1;
         }
@@ -178,6 +201,61 @@ on_both! {
         assert!(verify(&club, &[]).0, "nothing in the database tells");
         let told = verify(&club, &printed);
         assert!(!told.0 && told.1.contains("its end was cut off"), "{told:?}");
+    }
+
+    async fn what_is_filed_otherwise_than_its_entry_says_is_told_and_what_was_erased_and_done_holds(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[]).await.done();
+        for _ in 0..2 {
+            attach(&olive, "a.txt", b"what is left of it").await.done();
+        }
+        let page = olive.get("/book/I-001").await;
+        let chosen = page.select("select[name=erased] option").iter().map(|one| one.attribute("value").to_owned()).find(|one| one.contains("file")).expect("a file");
+        let erase = [("erased", chosen.as_str()), ("why", "They asked for it.")];
+        tell(&olive, "erase", &erase).await.done();
+        let action = [("action_what", "Tiles on the table"), ("owner", "Mo"), ("due", "2026-12-01"), ("works_if", "no wood is left"), ("look_on", "2026-12-10")];
+        tell(&olive, "action_set", &action).await.done();
+        tell(&olive, "correct", &[("corrects", "5"), ("field", "owner"), ("instead", "Ada"), ("why", "agreed on the phone")]).await.done();
+        tell(&olive, "correct", &[("corrects", "5"), ("field", "due"), ("instead", "2026-12-03"), ("why", "agreed on the phone")]).await.done();
+        assert!(holds(&olive).await, "an action to be done");
+        tell(&olive, "action_done", &[("action", "5"), ("words", "laid")]).await.done();
+        assert!(holds(&olive).await, "one to be looked at");
+        club.later_by_days(16);
+        tell(&olive, "action_looked_at", &[("action", "5"), ("worked", "no"), ("words", "one lies loose")]).await.done();
+        assert!(holds(&olive).await, "one that did not work");
+        club.later_by_days(2);
+        let again: Vec<(&str, &str)> = action.iter().map(|(name, value)| (*name, if value.starts_with("2026") { "2027-02-01" } else { *value })).collect();
+        tell(&olive, "action_set", &again).await.done();
+        assert!(holds(&olive).await, "one in whose place another was set");
+        let kept = club.find("SELECT CAST(seq AS TEXT) FROM book_file").await;
+        assert_eq!(kept.len(), 1, "the other was erased: {chosen}");
+        let (kept, gone) = if kept[0] == "2" { ("2", "3") } else { ("3", "2") };
+        let files = format!("UPDATE book_file SET seq = {gone} WHERE seq = {kept}");
+        let back = format!("UPDATE book_file SET seq = {kept} WHERE seq = {gone}");
+        let moved = format!("Entry {gone}: its file");
+        let of_action = "Entry 5: how its action stands is kept otherwise than the entries say";
+        for (sql, back, words) in [
+            ("UPDATE book_entry SET incident = '' WHERE seq = 5", "UPDATE book_entry SET incident = 'I-001' WHERE seq = 5", "Entry 5: it is kept with no incident, but its text is of incident I-001."),
+            ("UPDATE book_entry SET incident = 'I-001' WHERE seq = 4", "UPDATE book_entry SET incident = '' WHERE seq = 4", "Entry 4: it is kept with incident I-001, but its text is of no incident."),
+            (files.as_str(), back.as_str(), moved.as_str()),
+            ("UPDATE book_file SET kind = 'pdf'", "UPDATE book_file SET kind = 'text'", "is kept as \"pdf\", but its text says \"text\"."),
+            ("UPDATE book_action SET stands = 'worked' WHERE seq = 5", "UPDATE book_action SET stands = 'replaced' WHERE seq = 5", of_action),
+            ("UPDATE book_action SET owner_seq = 5 WHERE seq = 5", "UPDATE book_action SET owner_seq = 6 WHERE seq = 5", of_action),
+            ("UPDATE book_action SET by_on = '2027-03-01' WHERE seq = 10", "UPDATE book_action SET by_on = '2027-02-01' WHERE seq = 10", "Entry 10: how its action"),
+        ] {
+            club.lift_the_guards().await;
+            club.behind_the_back(sql).await.expect(sql);
+            let told = olive.get("/book/check").await.one(".stop");
+            assert!(told.contains(words), "{sql}: {told}");
+            let told = verify(&club, &[]);
+            assert!(!told.0 && told.1.contains(words), "{sql}: {told:?}");
+            let first = club.find("SELECT hash FROM book_entry WHERE seq = 1").await.remove(0);
+            let told = verify(&club, &["--number", "2", "--seal", &first]);
+            assert!(!told.0 && told.1.contains(words), "a mistype hides nothing: {told:?}");
+            club.lift_the_guards().await;
+            club.behind_the_back(back).await.expect(back);
+            assert!(holds(&olive).await, "{back}");
+        }
     }
 
     async fn the_guards_refuse_to_change_or_delete_what_is_in_the_book(club: TestClub) {

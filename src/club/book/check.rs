@@ -76,6 +76,29 @@ pub enum How {
     FileAdded(Digest),
     #[error("it erases what no earlier entry has")]
     ErasesNothing,
+    #[error("it is kept as number {kept}, so that what belongs to it is not found with it")]
+    UnderAnotherNumber { kept: i64 },
+    #[error("it is kept with {}, but its text is of {}", named(.kept), named(.says))]
+    WithAnotherIncident { kept: String, says: String },
+    #[error("the file {0} is kept with it, which it does not have, or under another digest")]
+    FileNotIts(Digest),
+    #[error("its file {sha256} is kept as {kept:?}, but its text says {says:?}")]
+    FileOfAnotherKind {
+        sha256: Digest,
+        kept: String,
+        says: String,
+    },
+    #[error(
+        "how its action stands is kept otherwise than the entries say, or it sets none: what is due may be hidden, or shown as somebody else's"
+    )]
+    ActionOtherwise,
+}
+
+fn named(incident: &str) -> String {
+    match incident {
+        "" => "no incident".to_owned(),
+        incident => format!("incident {incident}"),
+    }
 }
 
 impl Break {

@@ -1,5 +1,5 @@
 //! The incident book, pure: what an entry says (`incident`, `severity`, `telling`, `frozen`, `asked`, `story`), how each commits to the one before
-//! (`entry`, `chain`), how a whole book is checked (`check`), and what is left of a person who was erased (`part`, `erasure`).
+//! (`entry`, `chain`), how a whole book is checked (`check`) and how it is filed (`filed`), and what is left of a person who was erased (`part`, `erasure`).
 //! Beside it what must be known at once: the first minute (`first_minute`), where a pack in quarantine lies and what it lies
 //! away from (`lying`), what is boxed on its pages (`stop`), and how it is watched (`watch`). Salts and instants come as arguments; keeping is left to others.
 
@@ -12,6 +12,7 @@ pub mod doing;
 pub mod entry;
 pub mod erasure;
 pub mod export;
+pub mod filed;
 pub mod first_minute;
 pub mod frozen;
 pub mod guess;
@@ -34,6 +35,8 @@ pub mod whom;
 mod check_tests;
 #[cfg(test)]
 mod export_tests;
+#[cfg(test)]
+mod filed_tests;
 #[cfg(test)]
 mod story_tests;
 #[cfg(test)]

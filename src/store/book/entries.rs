@@ -4,6 +4,7 @@
 use super::actions::from_own;
 use crate::club::book::chain::{Head, Kept, Written};
 use crate::club::book::digest::Digest;
+use crate::club::book::filed::Place;
 use crate::club::book::part::{KeptPart, Part};
 use crate::club::book::whom::Checklist;
 use crate::store::{Conn, Result, StoreError, Tx, change, row, rows};
@@ -67,21 +68,43 @@ fn kept((text, hash): (String, String)) -> Kept {
     Kept { text, hash }
 }
 
-/// In their order, with the head of the same instant.
-pub async fn all(conn: &mut Conn) -> Result<(Vec<Kept>, Head)> {
+/// Each entry and where it is kept, in their order, with the head of the same instant.
+pub struct All {
+    pub entries: Vec<Kept>,
+    pub places: Vec<Place>,
+    pub head: Head,
+}
+
+#[derive(sqlx::FromRow)]
+struct OfAll {
+    seq: Option<i64>,
+    incident: Option<String>,
+    text: Option<String>,
+    hash: Option<String>,
+    book_count: i64,
+    book_hash: String,
+    book_at_ms: i64,
+}
+
+pub async fn all(conn: &mut Conn) -> Result<All> {
     let found = rows!(
         conn,
-        (Option<String>, Option<String>, i64, String, i64),
-        "SELECT e.text, e.hash, t.book_count, t.book_hash, t.book_at_ms FROM turn t LEFT JOIN book_entry e ON TRUE \
-         ORDER BY e.seq"
+        OfAll,
+        "SELECT e.seq, e.incident, e.text, e.hash, t.book_count, t.book_hash, t.book_at_ms \
+         FROM turn t LEFT JOIN book_entry e ON TRUE ORDER BY e.seq"
     )?;
-    let Some((_, _, count, hash, at_ms)) = found.first().cloned() else {
-        return Err(no_turn());
-    };
-    let all = found
-        .into_iter()
-        .filter_map(|(text, hash, ..)| Some(kept((text?, hash?))));
-    Ok((all.collect(), head_of((count, hash, at_ms))?))
+    let first = found.first().ok_or_else(no_turn)?;
+    let head = head_of((first.book_count, first.book_hash.clone(), first.book_at_ms))?;
+    let each = found.into_iter().filter_map(|one| {
+        let (seq, incident) = (one.seq?, one.incident?);
+        Some((kept((one.text?, one.hash?)), Place { seq, incident }))
+    });
+    let (entries, places) = each.unzip();
+    Ok(All {
+        entries,
+        places,
+        head,
+    })
 }
 
 pub async fn of_incident(conn: &mut Conn, incident: &str) -> Result<Vec<Kept>> {

@@ -2,6 +2,7 @@
 //! are erased. Never changed: the guards refuse it.
 
 use crate::club::book::digest::Digest;
+use crate::club::book::filed::{Action, File};
 use crate::club::book::part::{KeptPart, Part};
 use crate::store::{Conn, Result, Tx, change, each_row, rows};
 use uuid::Uuid;
@@ -26,42 +27,57 @@ pub async fn link(tx: &mut Tx, kept: &KeptPart, person_id: Uuid) -> Result<()> {
 }
 
 #[derive(sqlx::FromRow)]
-struct Beside {
+struct OfAll {
     seq: i64,
+    /// Of a file its digest, of an action its incident.
     name: String,
     salt: String,
+    /// Of a file what it is, of an action how it stands.
     words: String,
-    /// Of a file.
+    by_on: String,
+    owner_seq: Option<i64>,
     bytes: Option<Vec<u8>>,
 }
 
-/// A file as it is kept: with which entry, under which digest, and the digest of its bytes.
-pub struct KeptFile {
-    pub seq: i64,
-    pub sha256: String,
-    pub digest: Digest,
+/// All that is kept beside the entries.
+#[derive(Default)]
+pub struct Beside {
+    pub parts: Vec<KeptPart>,
+    pub files: Vec<File>,
+    pub actions: Vec<Action>,
 }
 
-/// All that is kept beside the entries. Files are reckoned one after the other as they come: however many there are, they take
-/// no more memory than the largest.
-pub async fn and_files(conn: &mut Conn) -> Result<(Vec<KeptPart>, Vec<KeptFile>)> {
-    let (mut parts, mut files) = (Vec::new(), Vec::new());
+/// Files are reckoned one after the other as they come: however many there are, they take no more memory than the largest.
+pub async fn all_beside(conn: &mut Conn) -> Result<Beside> {
+    let mut beside = Beside::default();
     each_row!(
         conn,
-        Beside,
-        "SELECT seq, name, salt, words, CAST(NULL AS BYTEA) AS bytes FROM book_part \
-         UNION ALL SELECT seq, sha256 AS name, '' AS salt, '' AS words, bytes FROM book_file",
-        |one: Beside| match one.bytes {
-            None => parts.push(part((one.seq, one.name, one.salt, one.words))),
-            Some(bytes) => files.push(KeptFile {
+        OfAll,
+        "SELECT seq, name, salt, words, '' AS by_on, CAST(NULL AS BIGINT) AS owner_seq, CAST(NULL AS BYTEA) AS bytes FROM book_part \
+         UNION ALL SELECT seq, sha256, '', kind, '', NULL, bytes FROM book_file \
+         UNION ALL SELECT seq, incident, '', stands, by_on, owner_seq, NULL FROM book_action",
+        |one: OfAll| match (one.bytes, one.owner_seq) {
+            (Some(bytes), _) => beside.files.push(File {
                 seq: one.seq,
                 sha256: one.name,
+                kind: one.words,
                 digest: Digest::of(&bytes),
             }),
+            (None, Some(owner_seq)) => beside.actions.push(Action {
+                seq: one.seq,
+                incident: one.name,
+                stands: one.words,
+                by_on: one.by_on,
+                owner_seq,
+            }),
+            (None, None) => {
+                let part = part((one.seq, one.name, one.salt, one.words));
+                beside.parts.push(part);
+            }
         }
     )?;
-    parts.sort();
-    Ok((parts, files))
+    beside.parts.sort();
+    Ok(beside)
 }
 
 /// Each part, and whether they were found to be named in it as it was written.

@@ -1,4 +1,5 @@
-//! Books made by chance, with people, photos and erasures, and every way to tamper with one.
+//! Books made by chance, with people, photos, actions and erasures, and every way to tamper with what is given away of one. How it is
+//! filed otherwise in the database is `refiled`.
 
 use crate::support::Dice;
 use sandbucket::club::book::chain::{Draft, Head, Kept, write};
@@ -6,16 +7,20 @@ use sandbucket::club::book::digest::Digest;
 use sandbucket::club::book::entry::{Attached, Entry};
 use sandbucket::club::book::erasure::{self, Erased};
 use sandbucket::club::book::export::Export;
+use sandbucket::club::book::filed::Action;
 use sandbucket::club::book::part::{KeptPart, Part};
-use sandbucket::club::calendar::Instant;
+use sandbucket::club::calendar::{Instant, Zone};
 use sandbucket::paper::bundle::{self, BookFile};
-use serde_json::json;
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
 #[derive(Clone, Debug)]
 pub struct Copied {
     pub entries: Vec<Kept>,
     pub parts: Vec<KeptPart>,
-    pub files: Vec<BookFile>,
+    /// Each with the entry that has it: one photo may be kept with several.
+    pub files: Vec<(i64, BookFile)>,
+    pub actions: Vec<Action>,
     pub head: Head,
 }
 
@@ -82,15 +87,36 @@ impl Copied {
             entries: vec![],
             parts: vec![],
             files: vec![],
+            actions: vec![],
             head: Head::EMPTY,
         };
         for number in 0..3 + dice.throw(8) {
-            book.tell(dice, number);
+            match dice.throw(3) {
+                0 => book.act(dice),
+                _ => book.tell(dice, number),
+            }
             if dice.throw(4) == 0 {
                 book.erase(dice);
             }
         }
+        if dice.throw(2) == 0 {
+            book.erase_one_of_three();
+        }
         book
+    }
+
+    fn at(&self) -> Instant {
+        Instant(1_795_600_000_000 + self.head.count * 61_000)
+    }
+
+    fn draft(&self, kind: &str, body: Value) -> Draft {
+        Draft {
+            at: self.at(),
+            kind: kind.to_owned(),
+            body,
+            attached: vec![],
+            parts: vec![],
+        }
     }
 
     fn tell(&mut self, dice: &mut Dice, number: usize) {
@@ -100,13 +126,10 @@ impl Copied {
             "It's cold\u{7}.",
             "",
         ];
-        let mut draft = Draft {
-            at: Instant(1_795_600_000_000 + self.head.count * 61_000),
-            kind: ["opened", "timeline", "told_to"][dice.throw(3)].to_owned(),
-            body: json!({ "incident": "I-001", "words": words[dice.throw(4)], "number": number, "\u{20ac}": null }),
-            attached: vec![],
-            parts: vec![],
-        };
+        let kind = ["opened", "timeline", "told_to"][dice.throw(3)];
+        let incident = ["I-001", "I-002"][dice.throw(2)];
+        let body = json!({ "incident": incident, "words": words[dice.throw(4)], "number": number, "\u{20ac}": null });
+        let mut draft = self.draft(kind, body);
         if dice.throw(3) > 0 {
             draft
                 .parts
@@ -118,15 +141,64 @@ impl Copied {
                 .push(Part::new("injuries", salt(dice), "a burnt finger"));
         }
         if dice.throw(2) == 0 {
+            let original = (dice.throw(2) == 0).then_some(Digest::of(b"as sent"));
             let photo = file(format!("photo {number}").into_bytes());
-            draft.attached.push(Attached {
-                name: "photo".to_owned(),
-                sha256: photo.sha256,
-                original_sha256: (dice.throw(2) == 0).then_some(Digest::of(b"as sent")),
-            });
-            self.files.push(photo);
+            self.attach(&mut draft, photo, original);
         }
         self.add(draft);
+    }
+
+    fn attach(&mut self, draft: &mut Draft, photo: BookFile, original_sha256: Option<Digest>) {
+        draft.attached.push(Attached {
+            name: "photo".to_owned(),
+            sha256: photo.sha256,
+            original_sha256,
+        });
+        self.files.push((self.head.count + 1, photo));
+    }
+
+    /// An action is set, or something becomes of one.
+    fn act(&mut self, dice: &mut Dice) {
+        let (seq, today) = (self.head.count + 1, Zone::utc().day_of(self.at()));
+        let is_new = self.actions.is_empty() || dice.throw(3) == 0;
+        if is_new {
+            let incident = ["I-001", "I-002"][dice.throw(2)];
+            let days =
+                json!({ "incident": incident, "due": "2026-12-01", "look_on": "2026-12-10" });
+            self.add(self.draft("action_set", days));
+            self.actions.push(Action {
+                seq,
+                incident: incident.to_owned(),
+                stands: "to_do".to_owned(),
+                by_on: "2026-12-01".to_owned(),
+                owner_seq: seq,
+            });
+            return;
+        }
+        let which = dice.throw(self.actions.len());
+        let action = &mut self.actions[which];
+        let (of, incident) = (action.seq, action.incident.clone());
+        let (kind, body) = match (action.stands.as_str(), dice.throw(3)) {
+            ("to_do", 1..) => {
+                "to_look_at".clone_into(&mut action.stands);
+                "2026-12-10".clone_into(&mut action.by_on);
+                let body = json!({ "incident": incident, "action": of });
+                ("action_done", body)
+            }
+            ("to_look_at", 1..) => {
+                "worked".clone_into(&mut action.stands);
+                action.by_on = today.to_string();
+                let body = json!({ "incident": incident, "action": of, "worked": true });
+                ("action_looked_at", body)
+            }
+            _ => {
+                action.owner_seq = seq;
+                let corrects = json!({ "seq": of, "field": "owner" });
+                let body = json!({ "incident": incident, "corrects": corrects, "instead": null });
+                ("corrected", body)
+            }
+        };
+        self.add(self.draft(kind, body));
     }
 
     fn add(&mut self, draft: Draft) {
@@ -145,19 +217,35 @@ impl Copied {
             erased.push(Erased::Part { seq, name });
         }
         if !self.files.is_empty() && dice.throw(2) == 0 {
-            let sha256 = self.files.remove(dice.throw(self.files.len())).sha256;
-            let has = |kept: &Kept| {
-                let entry = Entry::read(&kept.text).expect("an entry");
-                let has = entry.attached.iter().any(|one| one.sha256 == sha256);
-                has.then_some(entry.seq)
-            };
-            let seq = self.entries.iter().find_map(has).expect("whose it was");
+            let (seq, file) = self.files.remove(dice.throw(self.files.len()));
+            let sha256 = file.sha256;
             erased.push(Erased::File { seq, sha256 });
         }
+        self.say_erased(&erased);
+    }
+
+    fn say_erased(&mut self, erased: &[Erased]) {
         if !erased.is_empty() {
-            let at = Instant(1_795_600_000_000 + self.head.count * 61_000);
-            self.add(erasure::draft(at, &erased, "They asked for it.").expect("a draft"));
+            let draft = erasure::draft(self.at(), erased, "They asked for it.");
+            self.add(draft.expect("a draft"));
         }
+    }
+
+    /// Three entries have one photo, and it is erased from the first.
+    fn erase_one_of_three(&mut self) {
+        for incident in ["I-001", "I-002", "I-001"] {
+            let mut draft = self.draft("file", json!({ "incident": incident }));
+            self.attach(&mut draft, file(b"kept by three".to_vec()), None);
+            self.add(draft);
+        }
+        let (seq, photo) = self.files.remove(self.files.len() - 3);
+        let sha256 = photo.sha256;
+        self.say_erased(&[Erased::File { seq, sha256 }]);
+    }
+
+    /// As the zip has them: each once.
+    pub fn digests(&self) -> BTreeSet<Digest> {
+        self.files.iter().map(|(_, file)| file.sha256).collect()
     }
 
     pub fn packed(&self) -> Vec<u8> {
@@ -167,7 +255,8 @@ impl Copied {
             parts: self.parts.clone(),
             head: self.head,
         };
-        bundle::pack(&export, &self.files, "a note").expect("a zip")
+        let files: Vec<BookFile> = self.files.iter().map(|(_, file)| file.clone()).collect();
+        bundle::pack(&export, &files, "a note").expect("a zip")
     }
 
     /// None where there is nothing of the kind to tamper with.
@@ -212,16 +301,20 @@ impl Copied {
                 let part = Part::new("who_was_there", salt(dice), "Somebody else");
                 self.parts.push(KeptPart { seq, part });
             }
-            Tampering::AddFile => self.files.push(file(b"forged".to_vec())),
+            Tampering::AddFile => self.files.push((1, file(b"forged".to_vec()))),
             Tampering::DropFile | Tampering::EditFile if files == 0 => return None,
             Tampering::DropFile => {
-                self.files.remove(dice.throw(files));
+                let gone = self.files[dice.throw(files)].1.sha256;
+                self.files.retain(|(_, file)| file.sha256 != gone);
             }
             Tampering::EditFile => {
                 // Under its old name, as somebody would do it.
-                let bytes = &mut self.files[dice.throw(files)].bytes;
-                let at = dice.throw(bytes.len());
-                bytes[at] ^= 1;
+                let edited = self.files[dice.throw(files)].1.clone();
+                let at = dice.throw(edited.bytes.len());
+                let all = self.files.iter_mut().map(|(_, file)| file);
+                for file in all.filter(|file| file.sha256 == edited.sha256) {
+                    file.bytes[at] ^= 1;
+                }
             }
             _ if parts == 0 => return None,
             Tampering::DropPart => {
@@ -269,9 +362,8 @@ impl Copied {
         });
         let count = self.head.count;
         self.parts.retain(|part| part.seq <= count);
-        let text: String = self.entries.iter().map(|kept| kept.text.as_str()).collect();
-        self.files
-            .retain(|file| text.contains(&file.sha256.to_string()));
+        self.files.retain(|(seq, _)| *seq <= count);
+        self.actions.retain(|action| action.seq <= count);
     }
 
     /// One entry says another time, and all behind it are linked anew, with the head: the book holds in itself.
