@@ -87,14 +87,26 @@ impl Limits {
         check(&self.code_person, &person)
     }
 
+    /// Theirs is asked first: who is refused takes nothing of what the hall shares.
     pub fn export(&self, network: IpAddr, person: Uuid) -> Result<(), PageError> {
-        check(&self.export_network, &network)?;
-        check(&self.export_person, &person)
+        check(&self.export_person, &person)?;
+        check(&self.export_network, &network)
     }
 
+    /// As [`Limits::export`].
     pub fn upload(&self, network: IpAddr, person: Uuid) -> Result<(), PageError> {
-        check(&self.upload_network, &network)?;
+        self.upload_of(person)?;
+        self.upload_from(network)
+    }
+
+    /// Before a form is read that may bring a file.
+    pub fn upload_of(&self, person: Uuid) -> Result<(), PageError> {
         check(&self.upload_person, &person)
+    }
+
+    /// A file came from there.
+    pub fn upload_from(&self, network: IpAddr) -> Result<(), PageError> {
+        check(&self.upload_network, &network)
     }
 
     /// Asked before it is known whose address it is.
@@ -223,6 +235,18 @@ mod tests {
         }
         assert!(limits.report(from(50), "door").is_err(), "all networks");
         assert!(limits.report(from(50), "window").is_ok());
+    }
+
+    #[test]
+    fn who_is_refused_takes_nothing_of_what_their_network_shares() {
+        let (limits, hall) = (Limits::new(), IpAddr::from([192, 0, 2, 1]));
+        let (greedy, other) = (Uuid::from_u128(1), Uuid::from_u128(2));
+        let taken =
+            |ask: &dyn Fn() -> Result<(), PageError>| (0..1_000).filter(|_| ask().is_ok()).count();
+        assert!((40..60).contains(&taken(&|| limits.upload(hall, greedy))));
+        assert!(limits.upload(hall, other).is_ok());
+        assert!((90..110).contains(&taken(&|| limits.export(hall, greedy))));
+        assert!(limits.export(hall, other).is_ok());
     }
 
     #[test]

@@ -203,7 +203,8 @@ fn form_of(visit: &Visit, source: Source, asked: &Asked) -> FormPage {
     form_page(visit.shell(source.title.clone()), source, visit, typed)
 }
 
-/// What a form sent that may bring a photo. A stranger's is counted before it is read; `label`: None where it came before.
+/// What a form sent that may bring a photo. A stranger's is counted before it is read; `label`: None where it came before. Of what
+/// people of a hall share takes only one whose form brought a photo.
 async fn sent(
     app: &App,
     visit: &Visit,
@@ -218,11 +219,16 @@ async fn sent(
         .map_err(|error| not_sent(error, visit))?,
         Some(me) if brings_a_file(&request) => app
             .limits
-            .upload(visit.network, me.person_id)
+            .upload_of(me.person_id)
             .map_err(|error| not_sent(error, visit))?,
         Some(_) => {}
     }
-    Upload::of_small_form(request).await
+    let sent = Upload::of_small_form(request).await?;
+    if visit.me.is_some() && sent.file.is_some() {
+        let counted = app.limits.upload_from(visit.network);
+        counted.map_err(|error| not_sent(error, visit))?;
+    }
+    Ok(sent)
 }
 
 /// Whoever is turned away is told to tell a person.

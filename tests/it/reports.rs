@@ -327,6 +327,33 @@ on_both! {
         assert_eq!(club.find(quarantined).await, ["2"]);
     }
 
+    async fn who_floods_photos_spends_nothing_of_what_the_others_in_the_hall_may_send(club: TestClub) {
+        labelled(&club, 2).await;
+        let (ben, ada) = (club.member("Ben").await, club.member("Ada").await);
+        let photo = async |who: &Browser, key: &str| who.send_file("/packs/P-001/photos", &[("key", key)], ("photo", "a.png", b"no picture")).await.status;
+        let mut held = 0;
+        for round in 0..200 {
+            held += usize::from(photo(&ben, &format!("b{round}")).await == 429);
+        }
+        assert!(held > 100, "{held} held");
+        let told = async |key: &str, photo: (&str, &[u8])| {
+            let fields = [("key", key), ("seen", "swollen"), ("own_words", key)];
+            ada.send_file("/packs/P-001/condition", &fields, ("photo", photo.0, photo.1)).await
+        };
+        told("with a photo", ("a.png", &picture())).await.done();
+        // Now the hall's share is spent by several.
+        for name in ["Cy", "Di", "Eve", "Fay"] {
+            let who = club.member(name).await;
+            for round in 0..40 {
+                photo(&who, &format!("{name}{round}")).await;
+            }
+        }
+        let refused = told("with another", ("a.png", &picture())).await;
+        assert!(refused.status == 429 && refused.text.contains("Not sent: tell a person of the club now."), "{}", refused.status);
+        told("without one", ("", b"")).await.done();
+        assert_eq!(club.ids("report").await.len(), 2);
+    }
+
     async fn a_report_that_comes_as_the_pack_is_handed_out_leaves_no_pack_out_unknown(club: TestClub) {
         let code = labelled(&club, 1).await.remove(0);
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
