@@ -3,6 +3,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use ring::hmac;
 use ring::rand::SystemRandom;
 use ring::signature::{ECDSA_P256_SHA256_FIXED_SIGNING, EcdsaKeyPair, KeyPair};
 use sha2::{Digest, Sha256};
@@ -81,6 +82,15 @@ pub fn digest(text: &str) -> String {
 
 pub fn digest_of(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))
+}
+
+/// Of what few values are possible: whoever has no secret can't try them through. `purpose`: the same secret makes other digests of the
+/// same text for other ends.
+pub fn keyed_digest(secret: &str, purpose: &str, text: &str) -> String {
+    let secret = hmac::Key::new(hmac::HMAC_SHA256, secret.as_bytes());
+    let key = hmac::sign(&secret, purpose.as_bytes());
+    let key = hmac::Key::new(hmac::HMAC_SHA256, key.as_ref());
+    hex(hmac::sign(&key, text.as_bytes()).as_ref())
 }
 
 /// The key by which push services know this server (ECDSA with P-256), private (PKCS #8) and public, in base64url; None: the

@@ -22,6 +22,7 @@ use crate::store::book::disposals;
 use crate::store::book::reports::{self as store, NewReport, Phone, Report};
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
+use crate::store::phones::{self, PushKey};
 use crate::store::photos::Picture;
 use crate::store::{Db, Result, Tx};
 use serde::Serialize;
@@ -41,7 +42,7 @@ pub struct Telling<'a> {
     pub reach: &'a str,
     /// Of the club, though they do not say who.
     pub is_nameless: bool,
-    /// A digest of a stranger's network.
+    /// A stranger's network: a keyed digest of it is kept.
     pub network: Option<&'a str>,
     pub measured: Option<&'a Measured>,
     /// What of it can't be kept, and why.
@@ -115,6 +116,14 @@ pub async fn tell(
     let telling = &Telling { looked, ..*telling };
     let mut tx = once::begin::<ConditionRefusal>(db, by).await?;
     was_told(&mut tx, telling.phone).await?;
+    let network = match telling.network {
+        Some(network) => network_digest(&mut tx, network).await?,
+        None => None,
+    };
+    let telling = &Telling {
+        network: network.as_deref(),
+        ..*telling
+    };
     let pack = match telling.acts_on() {
         Some(id) => Some(to_report_on(&mut tx, id).await?),
         None => None,
@@ -136,6 +145,14 @@ pub async fn tell(
     let answer = address(page, token.as_deref());
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+/// The secret is one that the database keeps, and from which no digest leads back: the same for all processes and after a start anew.
+/// Who has that too, with the whole database, can try addresses through until the digest is forgotten.
+async fn network_digest(tx: &mut Tx, network: &str) -> Result<Option<String>> {
+    let key = phones::key(tx).await?;
+    let digest = |key: PushKey| ids::keyed_digest(&key.private_key, "network of a report", network);
+    Ok(key.map(digest))
 }
 
 /// A phone that got no answer sends again: what came is answered as it was, whoever is signed in by now.

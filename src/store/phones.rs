@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 #[derive(sqlx::FromRow)]
 pub struct PushKey {
-    /// PKCS #8, base64url. On no page and in no log.
+    /// PKCS #8, base64url. On no page and in no log. Strangers' networks are digested by it too (`actions::report`).
     pub private_key: String,
     pub public_key: String,
 }

@@ -10,7 +10,6 @@ use crate::club::calendar::Instant;
 use crate::club::hall::Hall;
 use crate::club::reports::{About, IsNow, Thing};
 use crate::club::seen::Seen;
-use crate::ids;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::reports::Phone;
 use crate::store::packs::PackView;
@@ -278,9 +277,7 @@ async fn tell(
         Err(_) if has_waited || looked.is_danger() => (None, beside::LEFT_OUT),
         Err(problems) => return refused(&visit, source, fields, (problems, sent.file)),
     };
-    let network = who
-        .is_none()
-        .then(|| ids::digest(&visit.network.to_string()));
+    let network = who.is_none().then(|| visit.network.to_string());
     let (place, reach) = (fields.text("place"), fields.text("reach"));
     let phone = late.as_ref().map(Late::of_phone);
     let thing = Thing::from_code(&fields.text("thing"));

@@ -3,6 +3,8 @@
 
 use crate::support::*;
 use image::ImageFormat;
+use sandbucket::app::App;
+use sandbucket::store::Db;
 use std::io::Cursor;
 
 /// Codes of so many packs' labels.
@@ -95,6 +97,32 @@ on_both! {
         let history = quinn.get("/packs/P-001").await.texts("ol.log li span");
         assert!(history[0].contains("somebody unnamed: P-001 reported by somebody not signed in: Swollen or puffed."), "{}", history[0]);
         assert_eq!(club.first_break().await, None);
+    }
+
+    async fn once_a_day_from_a_network_holds_for_all_processes_and_no_address_can_be_tried_through(club: TestClub) {
+        let codes = labelled(&club, 3).await;
+        let at_home: std::net::IpAddr = "2001:db8:1:2::10".parse().expect("an address");
+        let swollen = [("seen", "swollen")];
+        send(&club.visitor(), &format!("/t/{}/report", codes[0]), &swollen).await.done();
+        let other = Db::open(club.url(), false).await.expect("another process");
+        let app = App::new(other.clone(), club.clock.clone(), settings(club.url()));
+        send(&Browser::new(&app, None), &format!("/t/{}/report", codes[1]), &swollen).await.done();
+        assert_eq!(state(&club, "P-002").await, "set_aside", "it knows what came to the first");
+        send(&Browser::new(&app, None).at(at_home), &format!("/t/{}/report", codes[2]), &swollen).await.done();
+        assert_eq!(state(&club, "P-003").await, "quarantine", "another network");
+        other.close().await;
+        let kept = club.find("SELECT network FROM report ORDER BY came_ms, id").await;
+        assert!(kept.iter().all(|one| sandbucket::ids::is_token(one)), "{kept:?}");
+        assert!(kept[0] == kept[1] && kept[0] != kept[2], "{kept:?}");
+        let all = club.contents().await.into_values().flatten().collect::<Vec<_>>().join("\n");
+        for network in ["192.0.2.7", "2001:db8:1:2::", "2001:db8:1:2::10"] {
+            let bare = sandbucket::ids::digest(network);
+            assert!(!all.contains(network) && !all.contains(&bare), "{network}");
+        }
+        club.later_by_days(2);
+        club.later_by_minutes(1);
+        sandbucket::tasks::sweep::sweep(&club.app).await.expect("swept");
+        assert_eq!(club.find("SELECT 'one' FROM report WHERE network IS NOT NULL").await, [""; 0], "forgotten");
     }
 
     async fn sent_twice_a_report_exists_once_also_of_a_stranger(club: TestClub) {
