@@ -19,7 +19,7 @@ const AWAY: (&str, &[&str]) = (
     ],
 );
 const DOCTOR: (&str, &[&str]) = (
-    "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has touched.",
+    "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has reached.",
     &["Swedish MSB, report 1960"],
 );
 

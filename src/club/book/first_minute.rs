@@ -97,7 +97,7 @@ const GET_AWAY: Line = Line {
 };
 
 const DOCTOR: Line = Line {
-    words: "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has touched.",
+    words: "Cough or eye pain: see a doctor. Wash skin that smoke or liquid has reached.",
     sources: &[SWEDISH_AGENCY, PRACTICE],
 };
 
