@@ -42,7 +42,7 @@ async function filled() {
   };
 }
 
-const saysSomething = (report) => report.fields.some(([name, value]) => ["seen", "own_words"].includes(name) && !["", "something_else"].includes(value.trim()));
+const saysSomething = (report) => report.fields.some(([name, value]) => ["seen", "own_words", "crash"].includes(name) && !["", "something_else"].includes(value.trim()));
 
 const later = (ms) => new Promise((done) => setTimeout(() => done(null), ms));
 

@@ -6,22 +6,39 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { createServer, request as ask } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { Visit, collectComplaints, freePort, launchPhone } from './support.mjs';
+import { text } from 'node:stream/consumers';
+import { Visit, collectComplaints, demoPasswords, freePort, launchPhone, startServer } from './support.mjs';
 
-/** Between phone and server. `is`: 'there'; 'deaf': what is sent arrives and no answer comes back. */
+/**
+ * Between phone and server. `is`: 'there'; 'deaf': what is sent arrives and no answer comes back; 'hanging': nor does it break, until
+ * `release`. Where `instead` gives a status for a request, that is answered here, as by a proxy of the club. `rewrite` is put to the
+ * page that phones keep.
+ */
 export async function startNetwork(server) {
   const { port } = new URL(server);
-  const network = { is: 'there', address: '198.51.100.1' };
+  const network = { is: 'there', address: '198.51.100.1', instead: () => null, rewrite: null, hanging: [] };
   const between = createServer((from, to) => {
-    const headers = { ...from.headers, 'x-forwarded-for': network.address };
-    const on = ask({ host: '127.0.0.1', port, path: from.url, method: from.method, headers }, (answer) => {
+    const status = network.instead(from);
+    if (status) {
+      from.resume().on('end', () => to.writeHead(status, { 'content-type': 'text/html' }).end('<h1>Of the proxy</h1>'));
+      return;
+    }
+    const rewrite = from.url === '/offline' ? network.rewrite : null;
+    const headers = { ...from.headers, 'x-forwarded-for': network.address, ...(rewrite ? { 'accept-encoding': 'identity' } : {}) };
+    const on = ask({ host: '127.0.0.1', port, path: from.url, method: from.method, headers }, async (answer) => {
       if (network.is === 'deaf') return to.destroy();
-      to.writeHead(answer.statusCode, answer.headers);
-      answer.pipe(to);
+      if (network.is === 'hanging' && from.method === 'POST') await new Promise((go) => network.hanging.push(go));
+      to.writeHead(answer.statusCode, rewrite ? { 'content-type': 'text/html' } : answer.headers);
+      if (rewrite) to.end(rewrite(await text(answer)));
+      else answer.pipe(to);
     });
     on.on('error', () => to.destroy());
     from.pipe(on);
   });
+  network.release = () => {
+    network.is = 'there';
+    for (const go of network.hanging.splice(0)) go();
+  };
   const own = await freePort();
   await new Promise((done) => between.listen(own, '127.0.0.1', done));
   network.base = `http://127.0.0.1:${own}`;
@@ -80,4 +97,50 @@ export async function desk(base, name, password) {
     status: async (path) => (await fetch(`${base}${path}`, { headers: { cookie } })).status,
     send: (path, fields) => send(path, { key: crypto.randomUUID(), ...fields }, cookie),
   };
+}
+
+/** The demo club, somebody who runs its pool, and a phone whose network can fail. */
+export async function hallWithPhone() {
+  const server = await startServer({ demo: true, environment: { SANDBUCKET_TRUSTED_PROXIES: '127.0.0.1' } });
+  const network = await startNetwork(server.base);
+  const phone = await Phone.of(network);
+  const passwords = demoPasswords(server);
+  const quinn = await desk(server.base, 'quinn', passwords.quinn);
+  const end = async () => {
+    await phone.end();
+    await network.end();
+    await server.stop();
+  };
+  return { server, network, phone, passwords, quinn, end };
+}
+
+export async function poster(quinn, name) {
+  const made = await quinn.send('/posters', { name });
+  const page = await quinn.read(made.headers.get('location'));
+  return page.match(/href="(\/p\/[0-9a-z]+)"/)[1];
+}
+
+/** A small picture, made by hand: PNG of one red dot. */
+const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg==', 'base64');
+export const photo = { name: 'seen.png', mimeType: 'image/png', buffer: PICTURE };
+
+/** The phone has what it keeps. */
+export const isReady = (page) => page.evaluate(() => navigator.serviceWorker.ready.then(() => caches.match('/offline')).then((page) => page !== undefined));
+
+/** The reports with these words; each as its address. */
+export async function told(quinn, words) {
+  const list = await quinn.read('/reports');
+  return list.split('<tr').filter((row) => row.includes(words)).map((row) => row.match(/href="(\/reports\/[^"]+)"/)[1]);
+}
+
+export async function until(what, is, ms = 30_000) {
+  const giveUpAt = Date.now() + ms;
+  while (!(await is())) {
+    assert.ok(Date.now() < giveUpAt, `not within ${ms} ms: ${what}`);
+    await new Promise((later) => setTimeout(later, 100));
+  }
+}
+
+export async function hasPhoto(quinn, report) {
+  return (await quinn.status(`${report}/photo`)) === 200;
 }

@@ -4,8 +4,8 @@ import assert from 'node:assert/strict';
 import { randomInt } from 'node:crypto';
 import { appendFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { demoPasswords, signIn, startHall, startServer } from './support.mjs';
-import { Phone, desk, startNetwork } from './phone.mjs';
+import { demoPasswords, signIn, startHall } from './support.mjs';
+import { desk, hallWithPhone, hasPhoto, isReady, photo, poster, told, until } from './phone.mjs';
 
 const ROUNDS = process.env.SANDBUCKET_LONG ? 1000 : 10;
 
@@ -18,51 +18,6 @@ async function labels(quinn, atMost) {
     if (code) found.push(code);
   }
   return found;
-}
-
-async function poster(quinn, name) {
-  const made = await quinn.send('/posters', { name });
-  const page = await quinn.read(made.headers.get('location'));
-  return page.match(/href="(\/p\/[0-9a-z]+)"/)[1];
-}
-
-/** A small picture, made by hand: PNG of one red dot. */
-const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg==', 'base64');
-const photo = { name: 'seen.png', mimeType: 'image/png', buffer: PICTURE };
-
-async function hallWithPhone() {
-  const server = await startServer({ demo: true, environment: { SANDBUCKET_TRUSTED_PROXIES: '127.0.0.1' } });
-  const network = await startNetwork(server.base);
-  const phone = await Phone.of(network);
-  const passwords = demoPasswords(server);
-  const quinn = await desk(server.base, 'quinn', passwords.quinn);
-  const end = async () => {
-    await phone.end();
-    await network.end();
-    await server.stop();
-  };
-  return { server, network, phone, passwords, quinn, end };
-}
-
-/** The phone has what it keeps. */
-const isReady = (page) => page.evaluate(() => navigator.serviceWorker.ready.then(() => caches.match('/offline')).then((page) => page !== undefined));
-
-/** The reports with these words; each as its address. */
-async function told(quinn, words) {
-  const list = await quinn.read('/reports');
-  return list.split('<tr').filter((row) => row.includes(words)).map((row) => row.match(/href="(\/reports\/[^"]+)"/)[1]);
-}
-
-async function until(what, is, ms = 30_000) {
-  const giveUpAt = Date.now() + ms;
-  while (!(await is())) {
-    assert.ok(Date.now() < giveUpAt, `not within ${ms} ms: ${what}`);
-    await new Promise((later) => setTimeout(later, 100));
-  }
-}
-
-async function hasPhoto(quinn, report) {
-  return (await quinn.status(`${report}/photo`)) === 200;
 }
 
 test('without network the page of a label is what to do now and a report, which waits, outlives the browser and arrives once', { timeout: 180_000 }, async () => {

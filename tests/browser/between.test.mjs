@@ -1,0 +1,52 @@
+// What stands between a phone and the club: a network that hangs, a proxy that answers in the club's place, a newer version that
+// starts meanwhile. No report is lost to any of them, and the page tells the truth. At 390 px.
+import assert from 'node:assert/strict';
+import { after, afterEach, before, beforeEach, test } from 'node:test';
+import { hallWithPhone, hasPhoto, isReady, photo, poster, told, until } from './phone.mjs';
+
+/** More than `PATIENCE_MS` of the page. */
+const LONG_MS = 8_100;
+
+let hall;
+let page;
+let at;
+
+before(async () => { hall = await hallWithPhone(); });
+after(() => hall.end());
+beforeEach(async (one) => {
+  const { network, phone, quinn } = hall;
+  network.address = `198.51.100.${1 + (hall.rounds = (hall.rounds ?? 0) + 1)}`;
+  at = await poster(quinn, one.name.slice(0, 30));
+  page = await phone.start();
+});
+afterEach(async () => {
+  const { network, phone } = hall;
+  network.instead = () => null;
+  network.rewrite = null;
+  network.release();
+  await phone.context.close();
+});
+
+async function fill(words) {
+  await page.getByLabel('A socket or cable').check();
+  await page.getByLabel('In your own words').fill(words);
+}
+
+const press = () => page.getByRole('button', { name: 'Send the report' }).first().click();
+const isSent = (words) => until(`${words} has come`, async () => (await told(hall.quinn, words)).length === 1);
+const notSent = () => page.getByText('Not sent: tell a person now.').waitFor();
+
+test('an answer to the question of a crash alone is a report without network too', { timeout: 120_000 }, async () => {
+  const { phone } = hall;
+  await page.goto(`${at}?now=no`);
+  await phone.cut();
+  await page.getByLabel('A socket or cable').check();
+  await page.getByText('Was in a crash').click();
+  await page.getByText('Yes, the pack was hit or bent').click();
+  await page.getByText('Was in a crash').click();
+  await press();
+  await notSent();
+  await phone.mend();
+  await page.getByText('A report that waited is sent.').waitFor();
+  await isSent('Was in a crash');
+});
