@@ -7,10 +7,12 @@ const KEPT = `sandbucket-${FILES[0]}`;
 const URGENT = /^\/(t\/|p\/|report$|contact$|offline$|packs\/[^/]+\/condition$)/;
 const PATIENCE_MS = 8_000;
 
-/** As a stranger sees it: nobody's name is on it. */
+/** As a stranger sees it: nobody's name is on it. A newer version's page is for its own worker, which has what that is drawn with:
+ * each address of a file has its version in it. */
 async function renew() {
   const answer = await fetch(PAGE, { credentials: "omit", cache: "no-store" });
-  if (!answer.ok || answer.redirected) throw new Error("no page to keep");
+  const isOurs = answer.ok && !answer.redirected && (await answer.clone().text()).includes(FILES[0]);
+  if (!isOurs) throw new Error("no page to keep");
   await (await caches.open(KEPT)).put(PAGE, answer);
 }
 

@@ -50,3 +50,26 @@ test('an answer to the question of a crash alone is a report without network too
   await page.getByText('A report that waited is sent.').waitFor();
   await isSent('Was in a crash');
 });
+
+test("a newer version's page is not kept by the worker of the one before", { timeout: 120_000 }, async () => {
+  const { network, phone } = hall;
+  await page.goto(at);
+  await isReady(page);
+  let asked = 0;
+  network.rewrite = (html) => {
+    asked += 1;
+    return html.replaceAll(/\/static\/[0-9a-f]+\//g, '/static/0123456789ab/');
+  };
+  await page.goto(`${at}?now=no`);
+  await until('the page is asked for anew', () => asked > 0);
+  await new Promise((later) => setTimeout(later, 500));
+  await phone.cut();
+  await page.goto(at);
+  await page.getByText('get everybody away and call').first().waitFor();
+  const rules = await page.evaluate(() => [...document.styleSheets].map((sheet) => sheet.cssRules.length));
+  assert.ok(rules.length === 1 && rules[0] > 0, 'it is drawn as it was kept');
+  await page.getByLabel('In your own words').fill('kept by the one before');
+  await page.getByLabel('A socket or cable').check();
+  await press();
+  await notSent();
+});

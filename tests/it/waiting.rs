@@ -207,6 +207,9 @@ on_both! {
         assert!(worker.header("content-security-policy").contains("worker-src 'self'"));
         let files = worker.text.lines().next().expect("files").split('"').filter(|part| part.starts_with('/')).map(str::to_owned).collect::<Vec<_>>();
         assert_eq!(files.len(), 5);
+        let named = page.text.split('"').filter(|part| part.starts_with("/static/"));
+        let not_kept: Vec<&str> = named.filter(|part| !files.iter().any(|file| file == part)).collect();
+        assert!(not_kept.is_empty() && page.text.contains(&files[0]), "the page names what the worker keeps and no other file: {not_kept:?}");
         for file in files {
             assert_eq!(club.visitor().get(&file).await.status, 200, "{file}");
         }
