@@ -44,7 +44,8 @@ const reportedAt = (answer) => {
   return answer.redirected && origin === location.origin && pathname.startsWith("/reported/") ? pathname : null;
 };
 
-const isFinal = (answer) => answer.status >= 400 && answer.status < 500 && ![408, 425, 429].includes(answer.status);
+/** A refusal is the last word only if the club's own server says it: what stands before it refuses too while a newer version starts. */
+const isFinal = (answer) => answer.headers.get("x-answered-by") === "club" && answer.status >= 400 && answer.status < 500 && ![408, 425, 429].includes(answer.status);
 
 /** The words first: danger waits for no picture. Comes back with `sent`, `refused` or neither set; throws without network. */
 export async function send(report, isKept) {

@@ -26,6 +26,8 @@ pub async fn headers(State(app): State<App>, request: Request, next: Next) -> Re
             HeaderName::from_static("cross-origin-opener-policy"),
             "same-origin",
         ),
+        // Tells our refusals from those of whatever stands before us (`waiting.js`).
+        (HeaderName::from_static("x-answered-by"), "club"),
     ];
     let headers = response.headers_mut();
     for (name, value) in fixed {

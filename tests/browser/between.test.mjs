@@ -36,6 +36,27 @@ const press = () => page.getByRole('button', { name: 'Send the report' }).first(
 const isSent = (words) => until(`${words} has come`, async () => (await told(hall.quinn, words)).length === 1);
 const notSent = () => page.getByText('Not sent: tell a person now.').waitFor();
 
+test("what a proxy refuses in the club's place waits and comes once the club answers", { timeout: 120_000 }, async () => {
+  const { network } = hall;
+  await page.goto(`${at}?now=no`);
+  for (const status of [403, 404]) {
+    const words = `a socket that met ${status}`;
+    network.instead = (from) => (from.method === 'POST' ? status : null);
+    await fill(words);
+    await press();
+    await notSent();
+    await page.goto(`${at}?now=no`);
+    await notSent();
+    await new Promise((later) => setTimeout(later, 300));
+    assert.equal(await page.getByText("The club's server can't take it").count(), 0);
+    assert.deepEqual(await told(hall.quinn, words), []);
+    network.instead = () => null;
+    await page.goto(`${at}?now=no`);
+    await page.getByText('A report that waited is sent.').waitFor();
+    await isSent(words);
+  }
+});
+
 test('an answer to the question of a crash alone is a report without network too', { timeout: 120_000 }, async () => {
   const { phone } = hall;
   await page.goto(`${at}?now=no`);

@@ -159,6 +159,7 @@ fn has_strict_headers(answer: &Answer) {
         "{path}"
     );
     assert!(!answer.header("x-request-id").is_empty(), "{path}");
+    assert_eq!(answer.header("x-answered-by"), "club", "{path}");
     let keep = answer.header("cache-control");
     let is_asset = path.starts_with("/static/");
     let may_be_alike = matches!(path.as_str(), "/sign-in" | "/reset/done");
