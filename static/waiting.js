@@ -47,6 +47,22 @@ const reportedAt = (answer) => {
 /** A refusal is the last word only if the club's own server says it: what stands before it refuses too while a newer version starts. */
 const isFinal = (answer) => answer.headers.get("x-answered-by") === "club" && answer.status >= 400 && answer.status < 500 && ![408, 425, 429].includes(answer.status);
 
+/** Of a report that is sent; whether it is over. One that nothing lets through, however often it comes, is told of without it. */
+async function sendPhoto(report) {
+  const { photo } = report;
+  const body = new FormData();
+  body.append("key", `${report.key}-photo`);
+  if (photo.bytes) body.append("photo", new Blob([photo.bytes], { type: photo.type }), photo.name);
+  else if (photo.isRefused) body.append("refused", "yes");
+  const answer = await post(report.sent, body, `${report.key}-photo`);
+  if (reportedAt(answer)) return true;
+  // What stands before the club may take less than the club does: that holds for good, whoever says it.
+  if (!photo.bytes || !(isFinal(answer) || answer.status === 413)) return isFinal(answer);
+  Object.assign(photo, { bytes: null, isRefused: true });
+  await keep(report);
+  return sendPhoto(report);
+}
+
 /** The words first: danger waits for no picture. Comes back with `sent`, `refused` or neither set; throws without network. */
 export async function send(report, isKept) {
   if (!report.sent) {
@@ -60,14 +76,7 @@ export async function send(report, isKept) {
     if (!report.sent) return report;
     if (report.photo) await keep(report);
   }
-  if (report.photo) {
-    const body = new FormData();
-    body.append("key", `${report.key}-photo`);
-    const { bytes, type, name } = report.photo;
-    if (bytes) body.append("photo", new Blob([bytes], { type }), name);
-    const answer = await post(report.sent, body, `${report.key}-photo`);
-    if (!reportedAt(answer) && !isFinal(answer)) return report;
-  }
+  if (report.photo && !(await sendPhoto(report))) return report;
   await forget(report.key);
   report.isDone = true;
   return report;
@@ -134,7 +143,8 @@ function tellSent(report) {
   document.getElementById("sending")?.remove();
   const said = place("waiting-sent");
   said.setAttribute("role", "status");
-  const words = text("p", "A report that waited is sent. ", { className: "notice" });
+  const photo = report.photo && !report.photo.bytes ? " Its photo did not come through: add a smaller one there." : "";
+  const words = text("p", `A report that waited is sent.${photo} `, { className: "notice" });
   words.append(text("a", "See whether it was read", { href: report.sent, className: "tap" }));
   said.append(words);
 }

@@ -35,6 +35,8 @@ pub enum PhotoRefusal {
     TooManyDots,
     #[error("A photo may have 12 MB. Send a smaller one.")]
     TooLarge,
+    #[error("That photo was refused on its way here. Send a smaller one.")]
+    RefusedOnItsWay,
     #[error("That picture could not be kept.")]
     NotKept,
 }

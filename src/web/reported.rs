@@ -48,7 +48,8 @@ struct ReportedPage {
     pack: Option<String>,
 }
 
-/// So ends the key under which `waiting.js` sends a report's photo after its words; one over the limit it names and does not send.
+/// So ends the key under which `waiting.js` sends a report's photo after its words; one over the limit it names and does not send,
+/// and so one that was `refused` before it came here.
 const SCRIPTS_PHOTO: &str = "-photo";
 
 impl ReportedPage {
@@ -153,6 +154,9 @@ pub async fn add_photo(
     let by = by.ok_or(PageError::NotFound)?;
     let is_of_script = sent.fields.text("key").ends_with(SCRIPTS_PHOTO);
     let made = match sent.file {
+        None if is_of_script && sent.fields.is_ticked("refused") => {
+            Err(PhotoRefusal::RefusedOnItsWay.to_string())
+        }
         None if is_of_script => Err(PhotoRefusal::TooLarge.to_string()),
         file => photos::made(&app, file).await?,
     };

@@ -57,6 +57,34 @@ test("what a proxy refuses in the club's place waits and comes once the club ans
   }
 });
 
+test('a photo that a proxy does not let through is told of on its report and where it was sent', { timeout: 120_000 }, async () => {
+  const { network, phone, quinn } = hall;
+  const large = { ...photo, buffer: Buffer.concat([photo.buffer, Buffer.alloc(200_000)]) };
+  network.instead = (from) => (Number(from.headers['content-length']) > 100_000 ? 413 : null);
+  const refused = 'That photo was refused on its way here.';
+  await page.goto(`${at}?now=no`);
+  await fill('a photo at once');
+  await page.getByLabel('Photo (optional)').setInputFiles(large);
+  await press();
+  await page.waitForURL(/\/reported\//);
+  await page.getByText(refused).waitFor();
+  await page.goto(`${at}?now=no`);
+  await phone.cut();
+  await fill('a photo that waited');
+  await page.getByLabel('Photo (optional)').setInputFiles(large);
+  await press();
+  await notSent();
+  await phone.mend();
+  await page.getByText('Its photo did not come through').waitFor();
+  await phone.visit.axe();
+  assert.equal(await page.getByText('photo waits').count(), 0);
+  for (const words of ['a photo at once', 'a photo that waited']) {
+    const [report] = await told(quinn, words);
+    assert.ok((await quinn.read(report)).includes(refused), words);
+    assert.equal(await hasPhoto(quinn, report), false);
+  }
+});
+
 test('an answer to the question of a crash alone is a report without network too', { timeout: 120_000 }, async () => {
   const { phone } = hall;
   await page.goto(`${at}?now=no`);

@@ -249,6 +249,20 @@ on_both! {
         assert_eq!(club.ids("report").await.len(), 12);
     }
 
+    async fn a_photo_that_was_refused_on_its_way_is_told_of_on_its_report_and_may_come_again(club: TestClub) {
+        club.found().await;
+        let visitor = club.visitor();
+        for (key, refused, words) in [("large", "", "A photo may have 12 MB."), ("refused", "yes", "That photo was refused on its way here.")] {
+            let sent = send(&visitor, "/offline", 0, &[("key", key), ("own_words", "a hot socket")]).await;
+            visitor.post(sent.done(), &[("key", &format!("{key}-photo")), ("refused", refused)]).await.done();
+            let page = visitor.get(sent.done()).await;
+            assert!(page.one("main").contains(words), "{}", page.one("main"));
+            assert!(!page.select("[name=photo]").is_empty(), "a smaller one may be added");
+            let id = club.ids(&format!("report WHERE phone_key = '{key}'")).await[0];
+            assert!(club.quartermaster().await.get(&format!("/reports/{id}")).await.one("main").contains(words));
+        }
+    }
+
     async fn a_photo_that_waited_comes_after_its_report_and_once(club: TestClub) {
         club.found().await;
         let visitor = club.visitor();
