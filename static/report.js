@@ -1,7 +1,7 @@
 // The form of a report: what is sent is kept on this phone first, so that neither a bad network nor a dead battery loses it. And the
 // one page that a phone keeps, so that a report can be made without network.
 
-import { alone, drafted, forget, keep, newKey, send, sendAll, tell } from "./waiting.js";
+import { alone, drafted, forget, keep, newKey, send, sendAll, tell, tellSent } from "./waiting.js";
 
 /** A network that answers no sooner is none to whoever stands before a hot pack. */
 const PATIENCE_MS = 8_000;
@@ -56,18 +56,29 @@ function say(words) {
   said.textContent = words;
 }
 
+/** Something was typed since the last report was sent: nothing takes it away. */
+let isTouched = false;
+let isBusy = false;
+
 async function waits() {
-  form.reset();
+  if (!isTouched) form.reset();
   say("It is kept on this phone and not sent yet. Tell a person now.");
   await tell();
+  if (isTouched) return;
   const top = document.getElementById("waiting");
   top.tabIndex = -1;
   top.focus();
 }
 
-let isBusy = false;
+/** After a try: it is sent, or waits for the next one. `isFree`: the page may be left. */
+function goOn(report, isFree) {
+  if (report.sent && isFree) return location.assign(report.sent);
+  if (report.sent) tellSent(report);
+  sendAll();
+}
 
 async function submit() {
+  isTouched = false;
   const report = await filled();
   if (!saysSomething(report)) {
     if (navigator.onLine) form.submit(); // The page that says what to put right.
@@ -83,23 +94,25 @@ async function submit() {
   navigator.storage?.persist?.().catch(() => {});
   say("It is being sent…");
   const sending = alone(() => send(report, false)).catch(() => report);
-  let after = await Promise.race([sending, later(PATIENCE_MS)]);
-  if (after === null) {
-    await waits();
-    after = await sending;
-  }
-  if (after.sent) {
-    location.assign(after.sent);
-  } else if (after.refused) {
+  const after = await Promise.race([sending, later(PATIENCE_MS)]);
+  if (after?.refused) {
     await forget(report.key);
     if (report.photo?.bytes) await keep({ key: DRAFT, isDraft: true, photo: report.photo });
     form.submit(); // Refused: the page that says what to put right.
+  } else if (after) {
+    if (!after.sent) await waits();
+    goOn(after, !isTouched);
   } else {
     await waits();
-    sendAll();
+    // The next one can be told meanwhile.
+    sending.then(async (late) => {
+      if (late.refused) await keep(late);
+      goOn(late, !isTouched && !isBusy);
+    });
   }
 }
 
+form?.addEventListener("input", () => { isTouched = true; });
 form?.addEventListener("submit", async (event) => {
   if (!window.indexedDB) return;
   event.preventDefault();

@@ -139,44 +139,48 @@ export async function tell() {
   return all;
 }
 
-function tellSent(report) {
+export function tellSent(report) {
   document.getElementById("sending")?.remove();
   const said = place("waiting-sent");
   said.setAttribute("role", "status");
+  said.querySelector(`[href="${report.sent}"]`)?.parentNode.remove();
   const photo = report.photo && !report.photo.bytes ? " Its photo did not come through: add a smaller one there." : "";
   const words = text("p", `A report that waited is sent.${photo} `, { className: "notice" });
   words.append(text("a", "See whether it was read", { href: report.sent, className: "tap" }));
   said.append(words);
 }
 
-let isSending = false;
-
-export async function sendAll() {
-  if (isSending) return;
-  isSending = true;
-  try {
-    for (const report of await tell()) {
-      if (report.refused) continue;
-      const after = await send(report, true);
-      if (after.isDone) tellSent(after);
-      else if (after.refused) await keep(after);
-    }
-  } catch {
-    // The network is away: they wait.
-  } finally {
-    isSending = false;
-    await tell().catch(() => {});
-  }
-}
+let sending = 0;
 
 /** While `act` sends one by itself, nothing else does. */
 export async function alone(act) {
-  isSending = true;
+  sending += 1;
   try {
     return await act();
   } finally {
-    isSending = false;
+    sending -= 1;
   }
+}
+
+async function sendEach() {
+  const all = await tell();
+  // The words of each before any photo.
+  for (const report of all.sort((one, other) => !!one.sent - !!other.sent)) {
+    if (report.refused) continue;
+    try {
+      const after = await send(report, true);
+      if (after.isDone) tellSent(after);
+      else if (after.refused) await keep(after);
+    } catch {
+      // The network is away: it waits.
+    }
+  }
+}
+
+export async function sendAll() {
+  if (sending > 0) return;
+  await alone(sendEach).catch(() => {});
+  await tell().catch(() => {});
 }
 
 if (window.indexedDB) {

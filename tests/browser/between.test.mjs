@@ -36,6 +36,46 @@ const press = () => page.getByRole('button', { name: 'Send the report' }).first(
 const isSent = (words) => until(`${words} has come`, async () => (await told(hall.quinn, words)).length === 1);
 const notSent = () => page.getByText('Not sent: tell a person now.').waitFor();
 
+test('while one report hangs on its way the next is told, and what is typed stays', { timeout: 120_000 }, async () => {
+  const { network } = hall;
+  await page.clock.install();
+  await page.goto(`${at}?now=no`);
+  network.is = 'hanging';
+  for (const [words, count] of [['a first hot socket', '1 report waits'], ['a second hot socket', '2 reports wait']]) {
+    const sent = network.hanging.length + 1;
+    await fill(words);
+    await press();
+    await until(`${words} is on its way`, () => network.hanging.length === sent);
+    await page.clock.fastForward(LONG_MS);
+    await page.getByText(count).waitFor();
+    assert.equal(await page.getByLabel('In your own words').inputValue(), '', 'it is kept');
+  }
+  await fill('a third that is being typed');
+  network.release();
+  await page.getByText('A report that waited is sent.').first().waitFor();
+  for (const words of ['a first hot socket', 'a second hot socket']) await isSent(words);
+  await until('nothing waits any more', async () => (await page.getByText('Not sent: tell a person now.').count()) === 0);
+  assert.equal(await page.getByLabel('In your own words').inputValue(), 'a third that is being typed');
+  await hall.phone.visit.axe();
+  // What is typed while one is sent stays too, and an untouched form gives way to the page of its report.
+  network.is = 'hanging';
+  await press();
+  await until('the third is on its way', () => network.hanging.length === 1);
+  await page.getByLabel('In your own words').fill('a fourth');
+  network.release();
+  await isSent('a third that is being typed');
+  await page.getByText('A report that waited is sent.').nth(2).waitFor();
+  assert.equal(await page.getByLabel('In your own words').inputValue(), 'a fourth');
+  network.is = 'hanging';
+  await press();
+  await until('the fourth is on its way', () => network.hanging.length === 1);
+  await page.clock.fastForward(LONG_MS);
+  await notSent();
+  network.release();
+  await page.waitForURL(/\/reported\//);
+  await isSent('a fourth');
+});
+
 test("what a proxy refuses in the club's place waits and comes once the club answers", { timeout: 120_000 }, async () => {
   const { network } = hall;
   await page.goto(`${at}?now=no`);
