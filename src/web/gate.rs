@@ -8,6 +8,7 @@ use crate::store::sessions::{self, Me};
 use crate::store::{Conn, StoreError, club, kept};
 use crate::web::kept_form;
 use crate::web::limits::network_of;
+use crate::web::not_sent;
 use crate::web::page::{self, PageError, Reference, draw_trouble};
 use crate::web::visit::Visit;
 use axum::extract::{ConnectInfo, Request, State};
@@ -239,6 +240,7 @@ pub(super) fn stranger(app: &App, request: &Request) -> Visit {
         is_plain_http: !app.settings.is_https() && !is_local(request.headers()),
         base: app.settings.base_asked_by(host(request.headers())),
         path: request.uri().path().to_owned(),
+        is_report: !is_looking(request.method()) && not_sent::is_of_reports(request.uri().path()),
         is_by_token: false,
         network: network_of(client),
         tablet: None,

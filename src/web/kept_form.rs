@@ -8,6 +8,7 @@ use crate::store::sessions;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::Fields;
 use crate::web::gate;
+use crate::web::not_sent::is_of_reports;
 use crate::web::page::{self, Page, PageError};
 use crate::web::security::is_our_own;
 use crate::web::sign_in::{self, own_path, set_session};
@@ -38,6 +39,11 @@ impl KeptForm {
     /// How it travels.
     pub fn text(&self) -> String {
         serde_json::to_string(&self.pairs).unwrap_or_default()
+    }
+
+    /// A report: a person is told first.
+    pub fn is_urgent(&self) -> bool {
+        is_of_reports(&self.to)
     }
 
     /// It fits into the form that signs in, where each sign of it may take three.
@@ -73,22 +79,18 @@ fn called(name: &str) -> String {
     plain.replace('_', " ")
 }
 
-/// A report is kept without its photo, which can be added afterwards.
-fn is_report(path: &str) -> bool {
-    path == "/report" || path.ends_with("/condition")
-}
-
 /// Another site's form is not kept, and neither are other files, passwords and codes (all below /me) or the wish to sign out.
-fn is_kept(app: &App, request: &Request) -> bool {
+fn is_kept(app: &App, visit: &Visit, request: &Request) -> bool {
     let path = request.uri().path();
     let is_kept = !path.starts_with("/me/") && path != "/sign-out";
-    let is_kept = is_kept && (is_report(path) || !brings_a_file(request));
+    // A report is kept without its photo, which can be added afterwards.
+    let is_kept = is_kept && (visit.is_report || !brings_a_file(request));
     is_kept && is_our_own(app, request.headers())
 }
 
 /// The page that asks for a sign-in and keeps the form.
 pub async fn ask(app: &App, visit: &Visit, request: Request) -> Response {
-    if !is_kept(app, &request) {
+    if !is_kept(app, visit, &request) {
         return PageError::SignInFirst.into_response();
     }
     let headers = request.headers().clone();
@@ -115,7 +117,14 @@ async fn typed(app: &App, visit: &Visit, request: Request) -> Result<Fields, Pag
     if !brings_a_file(&request) {
         return Fields::from_request(request, &()).await;
     }
-    app.limits.report(visit.network, "kept")?;
+    // Who was signed in has a share of their own: no stranger uses it up.
+    match typed_by(app, request.headers()).await? {
+        Some(person) => app.limits.upload_of(person)?,
+        None => {
+            let of_network = format!("kept {}", visit.network);
+            app.limits.report(visit.network, &of_network)?;
+        }
+    }
     let mut pairs = Upload::<MOST_BYTES>::of_form(request)
         .await?
         .fields

@@ -73,6 +73,7 @@ pub mod mine;
 pub mod my_actions;
 pub mod night;
 mod not_out;
+mod not_sent;
 pub mod over_time;
 pub mod pack;
 pub mod pack_forms;

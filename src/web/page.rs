@@ -4,6 +4,7 @@
 use crate::bench::form::{Against, Problems};
 use crate::store::StoreError;
 use crate::web::etag;
+use crate::web::not_sent;
 use crate::web::visit::{Shell, Visit};
 use askama::Template;
 use axum::extract::Request;
@@ -224,6 +225,8 @@ impl IntoResponse for PageError {
 #[template(path = "trouble.html")]
 struct TroublePage {
     shell: Shell,
+    /// Of a report that was turned away.
+    not_sent: Option<String>,
     words: String,
     reference: Option<String>,
 }
@@ -243,6 +246,7 @@ pub fn draw_trouble(visit: &Visit, reference: &str, mut response: Response) -> R
     };
     let page = TroublePage {
         shell: visit.shell_refused(title),
+        not_sent: not_sent::words(visit),
         words: trouble.words,
         reference: trouble
             .status

@@ -215,32 +215,27 @@ async fn sent(
             Some(label) => app.limits.report(visit.network, label),
             None => app.limits.report_again(visit.network),
         }
-        .map_err(|error| not_sent(error, visit))?,
-        Some(me) if brings_a_file(&request) => app
-            .limits
-            .upload_of(me.person_id)
-            .map_err(|error| not_sent(error, visit))?,
+        .map_err(too_many)?,
+        Some(me) if brings_a_file(&request) => {
+            app.limits.upload_of(me.person_id).map_err(too_many)?
+        }
         Some(_) => {}
     }
     let sent = Upload::of_small_form(request).await?;
     if visit.me.is_some() && sent.file.is_some() {
-        let counted = app.limits.upload_from(visit.network);
-        counted.map_err(|error| not_sent(error, visit))?;
+        app.limits.upload_from(visit.network).map_err(too_many)?;
     }
     Ok(sent)
 }
 
-/// Whoever is turned away is told to tell a person.
-fn not_sent(error: PageError, visit: &Visit) -> PageError {
+/// That a person must be told stands before it (`not_sent`).
+fn too_many(error: PageError) -> PageError {
     let PageError::TooOften { retry_after_s, .. } = error else {
         return error;
     };
-    let number = visit.club.as_ref().map(|club| &club.hall.emergency_number);
-    let number = number.filter(|number| !number.is_empty());
-    let number = number.map_or_else(String::new, |number| format!(" ({number})"));
     PageError::TooOften {
         words: format!(
-            "Not sent: tell a person of the club now. Too many reports came at once from here, or by this label or page. Smoke, heat, hissing or fire: get away and call the fire service{number}. Or wait {retry_after_s} seconds, go back, and send it again."
+            "Too many reports came at once from here, or by this label or page. Wait {retry_after_s} seconds, go back, and send it again."
         ),
         retry_after_s,
     }

@@ -15,6 +15,7 @@ use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::charging_now::ChargingNow;
 use crate::web::first_minute::Advice;
+use crate::web::not_sent;
 use crate::web::pack::may_borrow;
 use crate::web::pack_row::{PackRow, what_it_is};
 use crate::web::page::{self, Page, PageError};
@@ -48,6 +49,8 @@ struct UnknownPage {
     shell: Shell,
     stop: Stop,
     is_signed_in: bool,
+    /// Of a report that was sent there.
+    not_sent: Option<String>,
 }
 
 #[derive(Template)]
@@ -173,6 +176,7 @@ pub(super) fn unknown(visit: &Visit) -> Page {
         shell: visit.shell("No such label"),
         stop: Stop::of_anything(),
         is_signed_in: visit.me.is_some(),
+        not_sent: not_sent::words(visit),
     })
 }
 

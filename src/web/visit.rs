@@ -23,6 +23,8 @@ pub struct Visit {
     /// What a link begins with that is shown in answer to this.
     pub base: String,
     pub path: String,
+    /// A report is sent with this: whoever is turned away is told to tell a person.
+    pub is_report: bool,
     /// The asking browser's network (IPv6: its /64), for limits.
     pub network: std::net::IpAddr,
     /// A program asks with a token: nobody typed a password.

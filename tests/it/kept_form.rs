@@ -92,6 +92,36 @@ on_both! {
         assert_eq!(club.ids("loan").await.len(), 1);
     }
 
+    async fn strangers_use_up_no_members_turn_to_keep_a_report_and_who_is_turned_away_is_told_to_tell_a_person(club: TestClub) {
+        club.fit_packs(1).await;
+        let id = club.with_password("Ada").await;
+        let ada = club.signed_in(id).await;
+        club.later_by_days(14);
+        let at = "/packs/P-001/condition";
+        let report = [("seen", "swollen")];
+        let sent = async |who: &Browser| who.send_file(at, &report, ("photo", "", b"")).await;
+        let mut held = 0;
+        for network in 0..8 {
+            for _ in 0..13 {
+                let answer = sent(&club.visitor().at([203, 0, 113, network])).await;
+                if answer.status == 429 {
+                    held += 1;
+                    assert!(answer.one("main [role=alert]").starts_with("Not sent: tell a person of the club now."), "{}", answer.text);
+                } else {
+                    assert_eq!(answer.status, 401);
+                    assert!(answer.one("main [role=alert]").starts_with("Not sent: tell a person of the club now."), "{}", answer.text);
+                }
+            }
+        }
+        assert_eq!(held, 8, "each network has twelve at once");
+        while sent(&club.visitor()).await.status != 429 {}
+        let asked = sent(&ada).await;
+        assert_eq!(asked.status, 401, "whose session it was is known, so no stranger in the same network takes her turn");
+        let kept = ada.submit(&asked, "form[action='/sign-in']", &[("sign_in", "ada"), ("password", PASSWORD)]).await;
+        ada.submit(&kept, "main form", &[]).await.done();
+        assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"]);
+    }
+
     async fn on_a_phone_the_password_opens_the_way_and_a_wrong_one_loses_nothing(club: TestClub) {
         club.fit_packs(1).await;
         let id = club.with_password("Ada").await;

@@ -155,7 +155,8 @@ on_both! {
             let before = club.contents().await;
             let posted = send(&visitor, at.split('?').next().expect("a path"), &[("seen", "wet"), ("thing", "socket")]).await;
             assert_eq!(posted.status, 404, "{at}");
-            answers.push(posted.one("main"));
+            let not_sent = posted.one("main [role=alert]");
+            answers.push(posted.one("main").replacen(&format!("{not_sent} "), "", 1));
             assert_eq!(club.contents().await, before, "{at}");
         }
         answers.dedup();
@@ -380,6 +381,32 @@ on_both! {
         assert!(refused.status == 429 && refused.text.contains("Not sent: tell a person of the club now."), "{}", refused.status);
         told("without one", ("", b"")).await.done();
         assert_eq!(club.ids("report").await.len(), 2);
+    }
+
+    async fn whatever_turns_a_report_away_says_first_that_a_person_must_be_told(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        let settings = quinn.get("/settings").await;
+        quinn.submit(&settings, "form[action='/settings']", &[("emergency_number", "112")]).await.done();
+        let first = "Not sent: tell a person of the club now. Smoke, heat, hissing or fire: get away and call the fire service";
+        let says_so = |answer: &Answer, status: u16| {
+            assert_eq!(answer.status, status, "{}", answer.path);
+            assert!(answer.one("main [role=alert]").starts_with(first), "{}", answer.text);
+        };
+        let at = "/packs/P-001/condition";
+        ada.post(at, &[("key", "once"), ("seen", "wrap_torn")]).await.done();
+        let other = ada.post(at, &[("key", "once"), ("seen", "swollen")]).await;
+        says_so(&other, 409);
+        assert!(other.text.contains("sent before with something else in it") && other.one("main [role=alert]").contains("(112)"));
+        quinn.post("/packs/P-001/label", &[("what", "revoke")]).await.done();
+        says_so(&send(&club.visitor(), &format!("/t/{code}/report"), &[("seen", "swollen")]).await, 404);
+        says_so(&send(&ada, "/packs/P-999/condition", &[("seen", "swollen")]).await, 404);
+        assert!(!ada.get("/packs/P-999/condition").await.text.contains("Not sent"), "nothing was sent");
+        club.app.db.close().await;
+        for path in [at, "/report", "/contact"] {
+            says_so(&ada.post(path, &[("seen", "swollen"), ("own_words", "puffed")]).await, 503);
+        }
+        assert!(!ada.post("/packs/P-001/volts", &[]).await.text.contains("Not sent"));
     }
 
     async fn a_report_that_comes_as_the_pack_is_handed_out_leaves_no_pack_out_unknown(club: TestClub) {

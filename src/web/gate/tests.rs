@@ -32,6 +32,7 @@ fn visit(tablet_name: Option<&str>, is_by_token: bool) -> Visit {
         is_plain_http: false,
         base: String::new(),
         path: "/".to_owned(),
+        is_report: false,
         network: IpAddr::V4(Ipv4Addr::LOCALHOST),
         is_by_token,
         tablet: None,
