@@ -8,6 +8,7 @@ use crate::store::sessions;
 use crate::web::LARGEST_FORM;
 use crate::web::fields::Fields;
 use crate::web::gate;
+use crate::web::kept_danger::{self, Danger};
 use crate::web::not_sent::is_of_reports;
 use crate::web::page::{self, Page, PageError};
 use crate::web::security::is_our_own;
@@ -41,9 +42,9 @@ impl KeptForm {
         serde_json::to_string(&self.pairs).unwrap_or_default()
     }
 
-    /// A report: a person is told first.
+    /// A report, or what tells of danger: a person is told first.
     pub fn is_urgent(&self) -> bool {
-        is_of_reports(&self.to)
+        is_of_reports(&self.to) || kept_danger::is_told(self)
     }
 
     /// It fits into the form that signs in, where each sign of it may take three.
@@ -140,6 +141,10 @@ struct KeptPage {
     name: String,
     /// None: somebody else typed it.
     kept: Option<KeptForm>,
+    /// What somebody else typed was a report: where one is made.
+    report_at: Option<String>,
+    /// What of it tells of danger.
+    dangers: Vec<Danger>,
 }
 
 /// Whose session it was that had ended; None when that is not known any more.
@@ -152,7 +157,7 @@ pub async fn typed_by(app: &App, headers: &HeaderMap) -> Result<Option<Uuid>, Pa
 }
 
 /// After the sign-in: the kept form, to be read and sent by who typed it; else the way on. At the shared tablet nobody sends
-/// what another one typed: it might be what takes a second person.
+/// what another one typed: it might be what takes a second person. What of it tells of danger is shown to them all the same.
 pub async fn go_on(
     app: &App,
     visit: &Visit,
@@ -168,13 +173,26 @@ pub async fn go_on(
         .as_ref()
         .map_or_else(Default::default, |me| (me.name.clone(), Some(me.person_id)));
     let is_theirs = typed_by == me || typed_by.is_none() && !visit.is_at_table;
+    let dangers = if is_theirs {
+        Vec::new()
+    } else {
+        kept_danger::told(app, &kept).await?
+    };
+    let report_at =
+        is_of_reports(&kept.to).then(|| kept.to.split('?').next().unwrap_or_default().to_owned());
     let kept = Some(kept).filter(|_| is_theirs);
     let shell = visit.shell(if is_theirs {
         "What you typed is kept"
     } else {
         "What was typed is not sent"
     });
-    let mut response = page::show(&KeptPage { shell, name, kept })?;
+    let mut response = page::show(&KeptPage {
+        shell,
+        name,
+        kept,
+        report_at,
+        dangers,
+    })?;
     let headers = response.headers_mut();
     headers.remove(header::ETAG);
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));

@@ -8,6 +8,7 @@ pub mod etag;
 pub mod fields;
 pub mod gate;
 pub mod history;
+mod kept_danger;
 mod kept_form;
 pub mod limits;
 pub mod page;

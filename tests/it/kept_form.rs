@@ -80,6 +80,7 @@ on_both! {
         let other = tap_and_code(&tablet, &asked, bea, CODE).await;
         assert_eq!(other.one("h1"), "What was typed is not sent");
         assert!(other.select("main form").is_empty(), "it may be what takes a second person");
+        assert!(other.select("main [role=alert]").is_empty(), "nothing of it tells of danger");
         sit_down(&tablet, quinn).await;
         let page = tablet.get("/hand-out").await;
         club.later_by_minutes(6);
@@ -90,6 +91,49 @@ on_both! {
         assert!(kept.one("dl.facts").contains("items1"), "it is read once more: {}", kept.one("main"));
         tablet.submit(&kept, "main form", &[]).await.done();
         assert_eq!(club.ids("loan").await.len(), 1);
+    }
+
+    async fn at_the_table_the_next_person_reads_what_another_one_typed_of_danger_and_sends_nothing_of_it(club: TestClub) {
+        let (tablet, quinn, ada) = table(&club).await;
+        let bea = club.with_password("Bea").await;
+        set_code(&club, bea).await;
+        let to = ada.id().to_string();
+        club.quartermaster().await.post("/hand-out", &[("person", to.as_str()), ("items", "1")]).await.done();
+        let line = club.ids("lent").await[0];
+        let (seen, words) = (format!("seen-{line}"), format!("own_words-{line}"));
+        let items = format!("/take-back/items?lent={line}");
+        let typed: [(&str, &str, &[(&str, &str)]); 3] = [
+            ("/packs/P-001/condition?now=no", "main form", &[("seen", "swollen"), ("own_words", "like a cushion")]),
+            (&items, "form[action='/take-back/items']", &[(&seen, "swollen"), (&words, "like a cushion")]),
+            ("/report?now=no", "main form", &[("seen", "swollen"), ("own_words", "Mo's own"), ("about", "near_miss")]),
+        ];
+        for (path, form, fields) in typed {
+            sit_down(&tablet, quinn).await;
+            let page = tablet.get(path).await;
+            club.later_by_minutes(6);
+            let asked = tablet.submit(&page, form, fields).await;
+            assert!(asked.one("main [role=alert]").starts_with("Not sent: tell a person of the club now."), "{path}: {}", asked.text);
+            let other = tap_and_code(&tablet, &asked, bea, CODE).await;
+            assert!(other.one("main [role=alert]").contains("It tells of danger, and nobody has it yet: tell a person of the club now."), "{path}: {}", other.text);
+            assert!(other.select("main form").is_empty() && other.select("main button").is_empty(), "nothing of it is sent in her name");
+            let told = other.one("main .told");
+            let ways = other.select("main .told a");
+            let link = ways[0].attribute("href");
+            if path.starts_with("/report") {
+                assert!(told.contains("Swollen or puffed") && link == "/report", "{told}");
+                assert!(!other.text.contains("Mo's own"), "those who run the pool alone would have read it");
+            } else {
+                assert!(told.contains("P-001: Swollen or puffed; like a cushion") && link == "/packs/P-001/condition", "{path}: {told}");
+            }
+            assert_eq!(tablet.get(link).await.status, 200);
+        }
+        assert!(club.ids("report").await.is_empty() && club.ids("finding").await.is_empty(), "nothing is stored");
+        sit_down(&tablet, quinn).await;
+        let page = tablet.get("/report?now=no").await;
+        club.later_by_minutes(6);
+        let asked = tablet.submit(&page, "main form", &[("own_words", "a loose socket"), ("about", "near_miss")]).await;
+        let other = tap_and_code(&tablet, &asked, bea, CODE).await;
+        assert!(other.one("main [role=alert]").contains("ask who sat here before") && !other.text.contains("a loose socket"));
     }
 
     async fn strangers_use_up_no_members_turn_to_keep_a_report_and_who_is_turned_away_is_told_to_tell_a_person(club: TestClub) {
