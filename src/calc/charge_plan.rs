@@ -1,6 +1,7 @@
 //! Which of the given chargers, supplies, cables and adapters charge a pack, in which mode and at which current: the bench's
 //! charge plan. What a club may only tighten is no looser here.
 
+mod apart;
 mod codes;
 mod kit;
 mod told;
@@ -17,6 +18,7 @@ use crate::battery::settling::NEARLY_MINUTES;
 use crate::battery::volts::{CELLS_MAX, Volts};
 use crate::bench::plan::{Asked, ClubRules, Pack, Purpose, Warmth, plan};
 use crate::club::limits::ClubLimits;
+use apart::Apart;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -154,7 +156,7 @@ impl Compute for ChargePlan {
 
     fn compute(&self) -> Result<ChargePlanTold, Wrong> {
         let pack = self.pack.checked()?;
-        let asked = Asked {
+        let mut asked = Asked {
             warmth: Warmth {
                 pack_celsius: maybe_within("pack_celsius", self.pack_celsius, CELSIUS)?,
                 room_celsius: maybe_within("room_celsius", self.room_celsius, CELSIUS)?,
@@ -166,11 +168,10 @@ impl Compute for ChargePlan {
             pack,
         };
         let hand = kit::at_hand(self)?;
-        Ok(ChargePlanTold::of(
-            plan(&asked, &hand),
-            &asked.pack.build,
-            &hand,
-        ))
+        let apart = Apart::of(&asked);
+        apart.hold_back(&mut asked);
+        let answer = apart.heard(plan(&asked, &hand));
+        Ok(ChargePlanTold::of(answer, &asked.pack.build, &hand).with(&apart))
     }
 
     fn example() -> Self {

@@ -112,6 +112,25 @@ fn a_charge_plan_is_computed_from_standard_input_and_bad_kit_named() {
     );
 }
 
+/// Section 0 of the trade's facts: over 0.10 V balance and read again, over 0.20 V out of service.
+#[test]
+fn cells_that_stand_far_apart_get_a_balance_or_no_settings_at_all() {
+    let plan = |cells: &str| {
+        let rested = PLAN.replace("[3.7,3.7,3.7]", &format!("{cells},\"rested\":true"));
+        told(&calc(&["charge-plan"], &rested))
+    };
+    for cells in ["[3.1,4.1,4.1]", "[3.6,3.9,3.9]"] {
+        let stopped = plan(cells);
+        assert_eq!(stopped["answer"], json!("stop"), "{stopped}");
+    }
+    let wide = plan("[3.7,3.85,3.85]");
+    assert_eq!(wide["plans"][0]["mode"], json!("balance"), "{wide}");
+    assert_eq!(
+        wide["plans"][0]["cautions"][0]["what"],
+        json!("spread_wide")
+    );
+}
+
 #[test]
 fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
     let output = calc(

@@ -90,6 +90,10 @@ pub enum CautionKind {
     ForDisposal,
     OutOfTime,
     ReadUnrested,
+    /// Its cells stand apart: balance it.
+    SpreadWatch,
+    /// So far that it is set aside: balanced at the usual rate and read again, and nothing else.
+    SpreadWide,
 }
 
 impl ToldLimit {

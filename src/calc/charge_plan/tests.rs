@@ -5,6 +5,7 @@ use crate::calc::asking_tests::{and, answered};
 use crate::calc::{Calculation, ChargePlan, Wrong};
 use serde_json::{Value, json};
 
+mod apart;
 mod refused;
 
 fn ordinary() -> Value {

@@ -1,5 +1,6 @@
 //! A charge plan as it is answered: every figure, and beside it the words of a card. V, mA, mAh, mW, minutes, C.
 
+use super::apart::Apart;
 use super::codes::{ToldCaution, ToldFirst, ToldLimit, ToldMode, volts};
 use crate::battery::pack::Build;
 use crate::bench::plan::{Answer, AtHand, Plan, Refused, Source, Told, Way};
@@ -158,6 +159,20 @@ impl ChargePlanTold {
                 ..nothing
             },
         }
+    }
+}
+
+impl ChargePlanTold {
+    /// What cells that stand apart ask for comes first.
+    pub(super) fn with(mut self, apart: &Apart) -> Self {
+        if let Some((what, words)) = apart.caution() {
+            for plan in &mut self.plans {
+                let caution = ToldCaution { what, cell_v: None };
+                plan.cautions.insert(0, caution);
+                plan.told.cautions.insert(0, words.clone());
+            }
+        }
+        self
     }
 }
 

@@ -1,0 +1,83 @@
+//! Cells that stand apart. In a pool a wide spread sets a pack aside, and a pack that is set aside gets no settings; here
+//! nobody knows of a pool, so that the volts themselves are judged, by the same rule. Only the way out of it is planned:
+//! a charge with balance, at the usual rate, after which it is read again.
+
+use super::codes::CautionKind;
+use crate::battery::volts::volts_words;
+use crate::bench::plan::{Answer, Asked, Purpose};
+use crate::club::limits::ClubLimits;
+use crate::club::reading::{Rested, judge};
+use crate::club::verdict::{Finding, Rule};
+
+/// What the spread between its rested cells comes to. One that had not rested is not judged.
+pub enum Apart {
+    No,
+    Heed(Finding),
+    Stop(String),
+}
+
+impl Apart {
+    pub fn of(asked: &Asked) -> Self {
+        let (pack, club) = (&asked.pack, ClubLimits::default());
+        let rested = Rested::of_minutes(pack.rested_minutes);
+        let found = judge(&pack.build, &pack.volts, rested, &club);
+        let of_spread = |each: &Finding| matches!(each.rule, Rule::SpreadWide | Rule::SpreadWatch);
+        let Some(spread) = found.into_iter().find(of_spread) else {
+            return Self::No;
+        };
+        if spread.rule == Rule::SpreadWatch {
+            return Self::Heed(spread);
+        }
+        let most_mv = club.spread_override_mv;
+        if pack.volts.spread_mv().is_some_and(|mv| mv > most_mv) {
+            return Self::Stop(format!(
+                "{} More than {} V apart it is out of service: it must not be charged or used.",
+                spread.words,
+                volts_words(most_mv)
+            ));
+        }
+        let fills = matches!(
+            asked.purpose,
+            Purpose::ReadyBy { .. } | Purpose::NoHurry { .. }
+        );
+        if fills && pack.build.chemistry.is_lithium() {
+            return Self::Heed(spread);
+        }
+        Self::Stop(format!(
+            "{} {} Until then nothing else is planned for it.",
+            spread.words, spread.next
+        ))
+    }
+
+    /// Never harder than usual, whatever the haste.
+    pub fn hold_back(&self, asked: &mut Asked) {
+        if matches!(self, Self::Heed(found) if found.rule == Rule::SpreadWide) {
+            asked.club.most_c_tenths = asked.club.usual_c_tenths;
+        }
+    }
+
+    /// A stop comes before everything, after those that the bench has.
+    pub fn heard(&self, answer: Answer) -> Answer {
+        let Self::Stop(words) = self else {
+            return answer;
+        };
+        let mut stops = match answer {
+            Answer::Stop(stops) => stops,
+            _ => Vec::new(),
+        };
+        stops.push(words.clone());
+        Answer::Stop(stops)
+    }
+
+    /// As a code, and in words for a card.
+    pub fn caution(&self) -> Option<(CautionKind, String)> {
+        let Self::Heed(found) = self else {
+            return None;
+        };
+        let kind = match found.rule {
+            Rule::SpreadWide => CautionKind::SpreadWide,
+            _ => CautionKind::SpreadWatch,
+        };
+        Some((kind, format!("{} {}", found.words, found.next)))
+    }
+}
