@@ -79,8 +79,11 @@ impl Compute for Verdict {
             limits: &HealthLimits::default(),
             zone: time.is_dated.then_some(&zone),
         };
+        let each = self.readings.iter();
+        let confirmed: Vec<bool> = each.map(|one| one.confirmed.unwrap_or(false)).collect();
         let told = verdict(&Story {
             asked,
+            confirmed: &confirmed,
             seen: &self.seen()?,
             released,
         });

@@ -170,3 +170,17 @@ fn a_verdict_is_told_from_readings_and_a_wrong_one_is_named() {
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(told(&output)["field"], json!("readings[1].resistance_mohm"));
 }
+
+#[test]
+fn a_cell_that_shows_nothing_is_asked_about_until_somebody_says_that_it_is_so() {
+    let verdict = |confirmed: &str| {
+        let given = r#"{"pack":{"chemistry":"lipo","cells":2,"capacity_mah":450},"readings":[
+            {"days_ago":1,"cell_volts":[3.85,0.99],"rested_minutes":60,"confirmed":X},
+            {"days_ago":0,"cell_volts":[3.85,3.85],"rested_minutes":60}]}"#;
+        told(&calc(&["verdict"], &given.replace('X', confirmed)))
+    };
+    assert_eq!(verdict("true")["state"], json!("quarantine"));
+    assert_eq!(verdict("null")["state"], json!("fit"));
+    let wrong = calc(&["verdict"], &READINGS.replace("\"meter\"", "\"confirmed\":1,\"meter\""));
+    assert_eq!(told(&wrong)["field"], json!("readings[0].confirmed"));
+}

@@ -56,6 +56,9 @@ pub struct VerdictReading {
     /// Of the whole pack, V, where its cells were not read.
     #[schema(minimum = 0, maximum = 999)]
     pub pack_v: Option<f64>,
+    /// Volts that hardly any pack shows were measured again and are so, as a form asks: a cell is dead, missing or overcharged.
+    /// null: nobody measured again; they set the pack aside until the next reading that is believed.
+    pub confirmed: Option<bool>,
     /// Since it was used or charged; null: it had not rested.
     #[schema(minimum = 0, maximum = 100000)]
     pub rested_minutes: Option<f64>,

@@ -166,6 +166,38 @@ fn a_cell_under_its_minimum_is_quarantined_and_one_that_nobody_believes_is_asked
 }
 
 #[test]
+fn volts_that_were_measured_again_count_as_they_are_and_are_not_answered_by_the_next_good_reading() {
+    let state = |cells: Value, confirmed: Value| {
+        let first = json!({ "days_ago": 1, "cell_volts": cells, "rested_minutes": 60, "confirmed": confirmed });
+        let next = json!({ "days_ago": 0, "cell_volts": [3.85, 3.85, 3.85], "rested_minutes": 60 });
+        let alone = told(&with_readings(json!([first])));
+        let later = told(&with_readings(json!([next, first])));
+        let rule = alone["findings"][0]["rule"].clone();
+        (alone["state"].clone(), rule, later["state"].clone())
+    };
+    let held = |rule: &str| (json!("quarantine"), json!(rule), json!("quarantine"));
+    for volts in [0.0, 0.5, 0.99] {
+        let cells = json!([3.85, volts, 3.85]);
+        assert_eq!(state(cells, json!(true)), held("missing_cell"), "{volts}");
+    }
+    for volts in [5.01, 9.0] {
+        let cells = json!([3.85, volts, 3.85]);
+        assert_eq!(state(cells, json!(true)), held("over_charged"), "{volts}");
+    }
+    assert_eq!(
+        state(json!([3.85, 3.85]), json!(true)),
+        held("missing_cell")
+    );
+    // As it is in a pool: what nobody measured again is answered by the next reading that is believed.
+    for unsaid in [json!(false), Value::Null] {
+        let asked_about = (json!("set_aside"), json!("implausible"), json!("fit"));
+        assert_eq!(state(json!([3.85, 0.99, 3.85]), unsaid), asked_about);
+    }
+    let good = state(json!([3.85, 3.85, 3.85]), json!(true));
+    assert_eq!(good, (json!("fit"), Value::Null, json!("fit")));
+}
+
+#[test]
 fn what_was_seen_and_a_release_are_heard() {
     let low = json!([
         { "days_ago": 9, "cell_volts": [3.8, 3.8, 2.9], "rested_minutes": 60 },

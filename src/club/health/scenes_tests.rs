@@ -139,6 +139,7 @@ pub fn verdict_after(
     };
     verdict(&Story {
         asked,
+        confirmed: &[],
         seen,
         released,
     })

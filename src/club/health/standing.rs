@@ -5,7 +5,7 @@ use super::history::Asked;
 use super::reason::Reason;
 use super::{Told, health};
 use crate::club::calendar::Instant;
-use crate::club::reading::{closed_by_reading, judge};
+use crate::club::reading::{closed_by_reading, judge, judge_confirmed};
 use crate::club::seen::{self, Seen};
 use crate::club::states::{Life, State, is_old, state_of};
 use crate::club::verdict::{Finding, Gravity, Rule};
@@ -13,6 +13,8 @@ use crate::club::verdict::{Finding, Gravity, Rule};
 #[derive(Clone, Copy)]
 pub struct Story<'a> {
     pub asked: Asked<'a>,
+    /// Of each reading in the order of `asked`: its volts were measured again and are so. What is not said was not.
+    pub confirmed: &'a [bool],
     /// What a person saw on it.
     pub seen: &'a [Seen],
     /// When a second person last released it from quarantine: danger that was read before counts no more.
@@ -60,11 +62,13 @@ fn not_known(asked: &Asked<'_>, last_read: Option<Instant>) -> Option<Finding> {
 fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
     let asked = &story.asked;
     let build = &asked.pack.build;
-    let mut readings: Vec<_> = asked.readings.iter().collect();
-    readings.sort_by_key(|reading| reading.at);
+    let confirmed = story.confirmed.iter().copied();
+    let confirmed = confirmed.chain(std::iter::repeat(false));
+    let mut readings: Vec<_> = asked.readings.iter().zip(confirmed).collect();
+    readings.sort_by_key(|(reading, _)| reading.at);
     let (mut open, mut last_read) = (Vec::new(), None);
     let mut released = story.released;
-    for reading in readings {
+    for (reading, is_confirmed) in readings {
         let Some(volts) = &reading.volts else {
             continue;
         };
@@ -72,7 +76,8 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
             release(&mut open, at, asked.now);
             released = None;
         }
-        let found = judge(build, volts, reading.rested, asked.club);
+        let judged = if is_confirmed { judge_confirmed } else { judge };
+        let found = judged(build, volts, reading.rested, asked.club);
         if found.iter().all(|each| each.rule != Rule::Implausible) {
             last_read = Some(reading.at);
         }
