@@ -38,6 +38,10 @@ const FULL_WITHIN_MV: i64 = 20;
 /// Common practice, no source (what is charged must be near the room's warmth, not merely lie in it).
 const COOLS_MINUTES: i64 = 15;
 
+/// A battery vendor's disposal guide (0.1C, undamaged packs alone); 0.9 V a cell: `battery::limits`.
+const NICKEL_BY_HAND: &str = "How long nickel takes to be empty its volts don’t tell, so that no settings are planned for it. Only where it is \
+    undamaged: discharge it at no more than 0.1C, to 0.9 V a cell, and stay with it; then tape its plugs and ask where it may be left.";
+
 /// A stop comes before a question, and a question before everything else.
 pub fn before(asked: &Asked) -> Before {
     let mut stops = cells(asked);
@@ -158,6 +162,10 @@ fn way(asked: &Asked) -> Before {
     match asked.purpose {
         Purpose::Empty if mean_mv <= limits.minimum_mv + FULL_WITHIN_MV => {
             Before::Nothing("It is empty.".to_owned())
+        }
+        // Its volts tell no course, so that neither time nor mAh could be said.
+        Purpose::Empty if pack.build.chemistry == Chemistry::NiMh => {
+            Before::Nothing(NICKEL_BY_HAND.to_owned())
         }
         Purpose::Empty => Before::Go(Way::Down {
             target_mv: limits.minimum_mv,

@@ -195,6 +195,26 @@ fn every_purpose_is_asked_for_and_what_it_changes_is_told() {
     );
 }
 
+/// Six cells of nickel without a balance lead, on a charger that takes them.
+fn nickel() -> Value {
+    let given = with("/pack/chemistry", json!("nimh"));
+    let given = and(given, "/pack/cells", json!(6));
+    let given = and(given, "/pack/cell_volts", Value::Null);
+    let given = and(given, "/pack/pack_v", json!(7.5));
+    let given = and(given, "/pack/balance_connector", Value::Null);
+    and(given, "/chargers/0/spec/chemistries", json!(["nimh"]))
+}
+
+#[test]
+fn nickel_is_emptied_by_hand_and_why_is_said() {
+    let told = told(&and(nickel(), "/purpose", json!("empty")));
+    assert_eq!(told["answer"], "nothing");
+    let why = told["why"][0].as_str().expect("why");
+    for said in ["its volts don’t tell", "undamaged", "0.1C", "0.9 V a cell"] {
+        assert!(why.contains(said), "{why}");
+    }
+}
+
 #[test]
 fn a_club_is_stricter_than_the_start_and_never_looser() {
     let at = |usual: Value, most: Value| {

@@ -30,7 +30,7 @@ pub enum AnswerKind {
     Stop,
     /// Something must be said first.
     Ask,
-    /// It is there already.
+    /// It is there already, or can't be brought there like that.
     Nothing,
     Plans,
 }
