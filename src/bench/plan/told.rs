@@ -92,7 +92,7 @@ impl Told {
 }
 
 /// Nickel has no volts to charge to: its charger finds its end.
-fn sets_volts(chemistry: Chemistry, is_charge: bool) -> bool {
+pub fn sets_volts(chemistry: Chemistry, is_charge: bool) -> bool {
     chemistry != Chemistry::NiMh || !is_charge
 }
 

@@ -216,6 +216,18 @@ fn nickel_is_emptied_by_hand_and_why_is_said() {
 }
 
 #[test]
+fn a_charge_that_ends_by_a_dip_has_no_volts_to_set() {
+    let dip = told(&nickel())["plans"][0].clone();
+    assert_eq!(dip["told"]["target"], "A dip in volts, by itself");
+    for name in ["target_cell_v", "target_pack_v"] {
+        assert_eq!(dip[name], Value::Null, "{name}");
+    }
+    let answer = Calculation::ChargePlan.schema()["$defs"]["answer"].clone();
+    let plan = &answer["properties"]["plans"]["items"]["properties"];
+    assert_eq!(plan["target_cell_v"]["type"], json!(["number", "null"]));
+}
+
+#[test]
 fn a_club_is_stricter_than_the_start_and_never_looser() {
     let at = |usual: Value, most: Value| {
         let given = with("/club", json!({"usual_c": usual, "most_c": most}));

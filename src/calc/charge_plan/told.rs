@@ -3,7 +3,7 @@
 use super::apart::Apart;
 use super::codes::{ToldCaution, ToldFirst, ToldLimit, ToldMode, volts};
 use crate::battery::pack::Build;
-use crate::bench::plan::{Answer, AtHand, Plan, Refused, Source, Told, Way};
+use crate::bench::plan::{Answer, AtHand, Plan, Refused, Source, Told, Way, sets_volts};
 use crate::bench::typed::Words;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -71,8 +71,10 @@ pub struct ToldPlan {
     pub charges: bool,
     pub current_ma: i64,
     pub c_rate: f64,
-    pub target_cell_v: f64,
-    pub target_pack_v: f64,
+    /// null: no volts are set, it ends by a dip in them.
+    pub target_cell_v: Option<f64>,
+    /// The same of the whole pack.
+    pub target_pack_v: Option<f64>,
     pub minutes_low: i64,
     /// With the time for balancing in it.
     pub minutes_high: i64,
@@ -188,6 +190,8 @@ impl From<Refused> for ToldRefused {
 impl ToldPlan {
     fn of(plan: &Plan, build: &Build, hand: &AtHand) -> Self {
         let adapters = plan.chain.adapters.iter();
+        let charges = matches!(plan.way, Way::Up { .. });
+        let set = |mv: i64| sets_volts(build.chemistry, charges).then(|| volts(mv));
         Self {
             charger: plan.charger.number.clone(),
             output: plan.output + 1,
@@ -201,11 +205,11 @@ impl ToldPlan {
             balance_lead: plan.has_balance_lead,
             mode: plan.mode.into(),
             balanced: plan.is_balanced,
-            charges: matches!(plan.way, Way::Up { .. }),
+            charges,
             current_ma: plan.current_ma,
             c_rate: plan.c_ten_thousandths as f64 / 10_000.0,
-            target_cell_v: volts(plan.target_cell_mv),
-            target_pack_v: volts(plan.target_mv),
+            target_cell_v: set(plan.target_cell_mv),
+            target_pack_v: set(plan.target_mv),
             minutes_low: plan.course.least_minutes,
             minutes_high: plan.course.most_minutes,
             mah_low: plan.course.least_mah,

@@ -6,7 +6,7 @@ use super::trouble::Trouble;
 use super::words::instant;
 use crate::actions::charging::{asked, may_plan};
 use crate::bench::form::Problems;
-use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for};
+use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for, sets_volts};
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
@@ -153,8 +153,10 @@ pub struct CardPlan {
     pub current_ma: i64,
     /// 10000 is 1C.
     pub rate_c_ten_thousandths: i64,
-    pub target_mv: i64,
-    pub target_cell_mv: i64,
+    /// null: no volts are set, it ends by a dip in them.
+    pub target_mv: Option<i64>,
+    /// The same of one cell.
+    pub target_cell_mv: Option<i64>,
     pub least_minutes: i64,
     pub most_minutes: i64,
     pub least_mah: i64,
@@ -183,6 +185,8 @@ impl CardPlan {
         let source = plan.feed.source.as_ref();
         let from_one = |port: usize| i64::try_from(port).unwrap_or(i64::MAX).saturating_add(1);
         let adapters = plan.chain.adapters.iter();
+        let is_charge = matches!(plan.way, Way::Up { .. });
+        let set = |mv: i64| sets_volts(build.chemistry, is_charge).then_some(mv);
         Self {
             plan: plan.as_one_text(),
             charger: plan.charger.number.clone(),
@@ -200,11 +204,11 @@ impl CardPlan {
             cells_series: build.cells_series,
             mode: plan.mode.code().to_owned(),
             is_balanced: plan.is_balanced,
-            is_charge: matches!(plan.way, Way::Up { .. }),
+            is_charge,
             current_ma: plan.current_ma,
             rate_c_ten_thousandths: plan.c_ten_thousandths,
-            target_mv: plan.target_mv,
-            target_cell_mv: plan.target_cell_mv,
+            target_mv: set(plan.target_mv),
+            target_cell_mv: set(plan.target_cell_mv),
             least_minutes: plan.course.least_minutes,
             most_minutes: plan.course.most_minutes,
             least_mah: plan.course.least_mah,
@@ -245,8 +249,8 @@ impl Shown for ChargePlans {
                 is_charge: true,
                 current_ma: 2_200,
                 rate_c_ten_thousandths: 10_000,
-                target_mv: 12_600,
-                target_cell_mv: 4_200,
+                target_mv: Some(12_600),
+                target_cell_mv: Some(4_200),
                 least_minutes: 45,
                 most_minutes: 65,
                 least_mah: 1_100,

@@ -7,7 +7,9 @@ use super::operation::{Call, Nothing, Shown};
 use super::readings::typed;
 use super::trouble::Trouble;
 use super::words::instant;
+use crate::battery::chemistry::Chemistry;
 use crate::bench::form::{Fields, Problems};
+use crate::bench::plan::sets_volts;
 use crate::club::charging::Outcome;
 use crate::store::charges::now::NowRow;
 use crate::store::charges::{self, Listed};
@@ -43,7 +45,7 @@ pub struct RecordedCharge {
     pub is_charge: bool,
     /// null: it must be stopped.
     pub current_ma: Option<i64>,
-    /// null: it must be stopped.
+    /// null: it must be stopped, or ends by a dip in volts and none are set.
     pub target_mv: Option<i64>,
     /// It runs on a pack that is not fit or a caution any more: why it is stopped at once. null: it may go on.
     pub must_stop: Option<String>,
@@ -92,6 +94,8 @@ impl RecordedCharge {
         let until = charge.started_ms.plus_minutes(charge.most_minutes);
         let must_stop = one.must_stop();
         let set = |value: i64| (!must_stop).then_some(value);
+        let has_volts = Chemistry::from_code(&one.chemistry)
+            .is_none_or(|chemistry| sets_volts(chemistry, charge.is_charge()));
         Self {
             id: charge.id,
             read_back: if must_stop {
@@ -105,7 +109,7 @@ impl RecordedCharge {
             is_charge: charge.is_charge(),
             current_ma: set(charge.current_ma),
             must_stop: Some(pages::must_stop(&one, who.numbers())).filter(|why| !why.is_empty()),
-            target_mv: set(charge.target_mv),
+            target_mv: set(charge.target_mv).filter(|_| has_volts),
             least_minutes: charge.least_minutes,
             most_minutes: charge.most_minutes,
             least_mah: charge.least_mah,
