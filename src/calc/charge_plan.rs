@@ -4,6 +4,7 @@
 mod apart;
 mod codes;
 mod kit;
+mod plugs;
 mod told;
 
 pub use kit::{PlannedAdapter, PlannedCable, PlannedCharger, PlannedConnector, PlannedSupply};
@@ -19,6 +20,7 @@ use crate::battery::volts::{CELLS_MAX, Volts};
 use crate::bench::plan::{Asked, ClubRules, Pack, Purpose, Warmth, plan};
 use crate::club::limits::ClubLimits;
 use apart::Apart;
+use plugs::Plugs;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -155,7 +157,8 @@ impl Compute for ChargePlan {
     type Told = ChargePlanTold;
 
     fn compute(&self) -> Result<ChargePlanTold, Wrong> {
-        let pack = self.pack.checked()?;
+        let plugs = kit::plugs(self)?;
+        let pack = self.pack.checked(&plugs)?;
         let mut asked = Asked {
             warmth: Warmth {
                 pack_celsius: maybe_within("pack_celsius", self.pack_celsius, CELSIUS)?,
@@ -167,7 +170,7 @@ impl Compute for ChargePlan {
             club: rates(self.club, pack.build.chemistry)?,
             pack,
         };
-        let hand = kit::at_hand(self)?;
+        let hand = kit::at_hand(self, plugs)?;
         let apart = Apart::of(&asked);
         apart.hold_back(&mut asked);
         let answer = apart.heard(plan(&asked, &hand));
@@ -207,7 +210,7 @@ impl Compute for ChargePlan {
 }
 
 impl PlannedPack {
-    fn checked(&self) -> Result<Pack, Wrong> {
+    fn checked(&self, plugs: &Plugs) -> Result<Pack, Wrong> {
         let chemistry = self.chemistry.chemistry();
         let build = Build {
             chemistry,
@@ -229,9 +232,9 @@ impl PlannedPack {
             build,
             limits: ClubLimits::default().of_cell(&build),
             label_charge_c_tenths: label_c.map(tenths),
-            connector: kit::code("pack.connector", &self.connector)?,
+            connector: plugs.known("pack.connector", &self.connector)?,
             balance: balance
-                .map(|code| kit::code("pack.balance_connector", code))
+                .map(|code| plugs.known("pack.balance_connector", code))
                 .transpose()?,
             volts: self.volts()?,
             resistance_ohm: mohm.map(|mohm| mohm / 1_000.0),

@@ -112,6 +112,29 @@ fn a_charge_plan_is_computed_from_standard_input_and_bad_kit_named() {
     );
 }
 
+#[test]
+fn a_connector_that_nobody_knows_and_power_that_is_drawn_from_nowhere_are_named() {
+    let with = |from: &str, to: &str| calc(&["charge-plan"], &PLAN.replace(from, to));
+    let known = with("\"connector\":\"xt60\"", "\"connector\":\"XT-60\"");
+    assert_eq!(told(&known)["plans"][0]["plugs"], json!(["xt60"]));
+    for (from, to, field) in [
+        (
+            "\"connector\":\"xt60\"",
+            "\"connector\":\"xt61\"",
+            "pack.connector",
+        ),
+        (
+            "\"number\":\"C-02\"",
+            "\"number\":\"C-02\",\"running\":[{\"output\":1,\"supply\":\"S-06\",\"input_mw\":1000}]",
+            "chargers[0].running[0].supply",
+        ),
+    ] {
+        let output = with(from, to);
+        assert_eq!(output.status.code(), Some(2), "{to}");
+        assert_eq!(told(&output)["field"], json!(field));
+    }
+}
+
 /// Section 0 of the trade's facts: over 0.10 V balance and read again, over 0.20 V out of service.
 #[test]
 fn cells_that_stand_far_apart_get_a_balance_or_no_settings_at_all() {
@@ -181,6 +204,9 @@ fn a_cell_that_shows_nothing_is_asked_about_until_somebody_says_that_it_is_so() 
     };
     assert_eq!(verdict("true")["state"], json!("quarantine"));
     assert_eq!(verdict("null")["state"], json!("fit"));
-    let wrong = calc(&["verdict"], &READINGS.replace("\"meter\"", "\"confirmed\":1,\"meter\""));
+    let wrong = calc(
+        &["verdict"],
+        &READINGS.replace("\"meter\"", "\"confirmed\":1,\"meter\""),
+    );
     assert_eq!(told(&wrong)["field"], json!("readings[0].confirmed"));
 }

@@ -1,9 +1,9 @@
 //! The kit at hand as it is given: each with its number and its data sheet, as the API spells it. Units: mV, mA, mW.
 
 use super::ChargePlan;
+use super::plugs::Plugs;
 use crate::bench::chain::{Adapter, Cable};
-use crate::bench::charger::Charger;
-use crate::bench::connector::{Family, Purpose, built_in};
+use crate::bench::charger::{Charger, Input};
 use crate::bench::kit::{KitKind, Spec};
 use crate::bench::plan::{
     AdaptersAtHand, AtHand, CableAtHand, ChargerAtHand, LeftAt, Numbered, Running, SupplyAtHand,
@@ -43,7 +43,7 @@ pub struct PlannedRunning {
     /// From 1.
     #[schema(minimum = 1, maximum = 16)]
     pub output: i64,
-    /// The number of the supply that it runs from; null: unknown, or the mains.
+    /// The number of the given supply that it runs from; null: another one, unknown, or the mains.
     #[schema(max_length = 40)]
     #[serde(default)]
     pub supply: Option<String>,
@@ -154,51 +154,52 @@ const ADAPTERS: usize = 400;
 const CONNECTORS: usize = 100;
 const OUTPUTS: usize = 16;
 
-pub(super) fn at_hand(given: &ChargePlan) -> Result<AtHand, Wrong> {
+/// The connectors there are, for pack and kit alike.
+pub(super) fn plugs(given: &ChargePlan) -> Result<Plugs, Wrong> {
+    let own = given.connectors.as_deref();
+    Plugs::of(listed("connectors", own, CONNECTORS)?)
+}
+
+pub(super) fn at_hand(given: &ChargePlan, plugs: Plugs) -> Result<AtHand, Wrong> {
     let chargers = listed("chargers", given.chargers.as_deref(), CHARGERS)?;
     let supplies = listed("supplies", given.supplies.as_deref(), SUPPLIES)?;
     let cables = listed("cables", given.cables.as_deref(), CABLES)?;
     let adapters = listed("adapters", given.adapters.as_deref(), ADAPTERS)?;
     let supply = |(at, each): (&str, &PlannedSupply), id| {
-        let spec: Supply = sheet(at, (&each.spec, KitKind::Supply), Spec::Supply)?;
-        Ok(SupplyAtHand { id, sheet: spec })
+        let plug = |sheet: &mut Supply, at: &str| match sheet {
+            Supply::Dc { connector, .. } => plugs.spell(&format!("{at}.connector"), connector),
+            Supply::UsbPd { .. } => Ok(()),
+        };
+        let sheet = sheet(at, (&each.spec, KitKind::Supply), (Spec::Supply, plug))?;
+        Ok(SupplyAtHand { id, sheet })
     };
+    let supplies = each("supplies", supplies, |each| &each.number, supply)?;
+    let charger =
+        |(at, each): (&str, &PlannedCharger), id| charger((at, each), id, (&plugs, &supplies));
     let cable = |(at, each): (&str, &PlannedCable), id| {
-        let spec: Cable = sheet(at, (&each.spec, KitKind::Cable), Spec::Cable)?;
-        Ok(CableAtHand { id, sheet: spec })
+        let ends = |sheet: &mut Cable, at: &str| ends(&plugs, at, (&mut sheet.from, &mut sheet.to));
+        let sheet = sheet(at, (&each.spec, KitKind::Cable), (Spec::Cable, ends))?;
+        Ok(CableAtHand { id, sheet })
     };
     let adapter = |(at, each): (&str, &PlannedAdapter), id| {
-        let spec: Adapter = sheet(at, (&each.spec, KitKind::Adapter), Spec::Adapter)?;
+        let ends =
+            |sheet: &mut Adapter, at: &str| ends(&plugs, at, (&mut sheet.from, &mut sheet.to));
+        let sheet = sheet(at, (&each.spec, KitKind::Adapter), (Spec::Adapter, ends))?;
         let free = within(&format!("{at}.free"), each.free, (0, 1_000_000))?;
-        Ok(AdaptersAtHand {
-            id,
-            sheet: spec,
-            free,
-        })
+        Ok(AdaptersAtHand { id, sheet, free })
     };
     Ok(AtHand {
         chargers: each("chargers", chargers, |each| &each.number, charger)?,
-        supplies: each("supplies", supplies, |each| &each.number, supply)?,
         cables: each("cables", cables, |each| &each.number, cable)?,
         adapters: each("adapters", adapters, |each| &each.number, adapter)?,
-        families: families(listed(
-            "connectors",
-            given.connectors.as_deref(),
-            CONNECTORS,
-        )?)?,
+        supplies,
+        families: plugs.families(),
     })
 }
 
-/// A connector's code; which ones there are is not asked.
-pub(super) fn code(field: &str, code: &str) -> Result<String, Wrong> {
-    if (1..=40).contains(&code.trim().chars().count()) {
-        Ok(code.to_owned())
-    } else {
-        Err(Wrong::with(
-            field,
-            "give the code of a connector, like xt60",
-        ))
-    }
+fn ends(plugs: &Plugs, at: &str, (from, to): (&mut String, &mut String)) -> Result<(), Wrong> {
+    plugs.spell(&format!("{at}.from"), from)?;
+    plugs.spell(&format!("{at}.to"), to)
 }
 
 fn listed<'g, T>(field: &str, given: Option<&'g [T]>, most: usize) -> Result<&'g [T], Wrong> {
@@ -236,11 +237,14 @@ fn each<G, T>(
     Ok(all)
 }
 
-/// A data sheet of this kind, with plausible figures.
+/// A data sheet of this kind, with plausible figures and connectors that are known.
 fn sheet<T: DeserializeOwned + Serialize + Clone>(
     at: &str,
     (spec, kind): (&Value, KitKind),
-    whole: impl Fn(T) -> Spec,
+    (whole, plugs): (
+        impl Fn(T) -> Spec,
+        impl Fn(&mut T, &str) -> Result<(), Wrong>,
+    ),
 ) -> Result<T, Wrong> {
     let at = format!("{at}.spec");
     let mut fields = spec.clone();
@@ -251,7 +255,8 @@ fn sheet<T: DeserializeOwned + Serialize + Clone>(
         let words = format!("give {}", kind.code());
         return Err(Wrong::with(&format!("{at}.kind"), words));
     }
-    let sheet: T = fitted(&at, fields)?;
+    let mut sheet: T = fitted(&at, fields)?;
+    plugs(&mut sheet, &at)?;
     match whole(sheet.clone()).checked() {
         Ok(_) => Ok(sheet),
         Err(found) => {
@@ -262,22 +267,35 @@ fn sheet<T: DeserializeOwned + Serialize + Clone>(
     }
 }
 
-fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<ChargerAtHand, Wrong> {
-    let spec: Charger = sheet(at, (&given.spec, KitKind::Charger), Spec::Charger)?;
-    let running = format!("{at}.running");
-    let runs = listed(&running, given.running.as_deref(), OUTPUTS)?;
-    let run = |(index, each): (usize, &PlannedRunning)| {
-        let field = |name: &str| format!("{running}[{index}].{name}");
-        let output = within(&field("output"), each.output, (1, spec.outputs))?;
-        let port = maybe_within(&field("port"), each.port, (1, 12))?.unwrap_or(1);
-        let port = usize::try_from(port - 1).unwrap_or(0);
-        Ok(Running {
-            wired: Wired::Unknown,
-            output: output - 1,
-            supply: each.supply.clone().map(|number| (number, port)),
-            input_mw: within(&field("input_mw"), each.input_mw, (0, 10_000_000))?,
-        })
+fn charger(
+    (at, given): (&str, &PlannedCharger),
+    id: Numbered,
+    (plugs, supplies): (&Plugs, &[SupplyAtHand]),
+) -> Result<ChargerAtHand, Wrong> {
+    let plugs = |sheet: &mut Charger, at: &str| {
+        let field = |name: &str| format!("{at}.{name}");
+        plugs.spell(&field("output_connector"), &mut sheet.output_connector)?;
+        if let Some(balance) = &mut sheet.balance_connector {
+            plugs.spell(&field("balance_connector"), balance)?;
+        }
+        match &mut sheet.input {
+            Input::Dc { connector, .. } => plugs.spell(&field("input.connector"), connector),
+            Input::UsbPd { .. } | Input::Mains => Ok(()),
+        }
     };
+    let spec = sheet(at, (&given.spec, KitKind::Charger), (Spec::Charger, plugs))?;
+    let field = format!("{at}.running");
+    let runs = listed(&field, given.running.as_deref(), OUTPUTS)?;
+    let mut running: Vec<Running> = Vec::new();
+    for (index, each) in runs.iter().enumerate() {
+        let at = format!("{field}[{index}]");
+        let run = run(&at, each, (&spec, supplies))?;
+        if running.iter().any(|other| other.output == run.output) {
+            let words = "this output is named twice";
+            return Err(Wrong::with(&format!("{at}.output"), words));
+        }
+        running.push(run);
+    }
     let left_at = maybe_within(&format!("{at}.left_at_ma"), given.left_at_ma, (0, 100_000))?;
     let left = left_at.into_iter().flat_map(|ma| {
         let every = move |output| LeftAt {
@@ -287,43 +305,52 @@ fn charger((at, given): (&str, &PlannedCharger), id: Numbered) -> Result<Charger
         };
         (0..spec.outputs).map(every)
     });
-    let left = left.collect();
     Ok(ChargerAtHand {
         id,
-        left,
-        running: runs
-            .iter()
-            .enumerate()
-            .map(run)
-            .collect::<Result<_, Wrong>>()?,
+        left: left.collect(),
+        running,
         sheet: spec,
     })
 }
 
-/// The usual ones and the club's own.
-fn families(own: &[PlannedConnector]) -> Result<Vec<Family>, Wrong> {
-    let mut all = built_in();
-    for (index, each) in own.iter().enumerate() {
-        let at = format!("connectors[{index}]");
-        if all.iter().any(|known| known.code == each.code) {
-            let words = "there is a connector of this code already";
-            return Err(Wrong::with(&format!("{at}.code"), words));
-        }
-        let family = Family {
-            code: each.code.clone(),
-            name: each.name.clone(),
-            purpose: Purpose::Discharge,
-            pins: None,
-            rating_ma: each.rating_ma,
-            peak_ma: None,
-            polarity: String::new(),
-            source: String::new(),
+fn run(
+    at: &str,
+    given: &PlannedRunning,
+    (charger, supplies): (&Charger, &[SupplyAtHand]),
+) -> Result<Running, Wrong> {
+    let field = |name: &str| format!("{at}.{name}");
+    Ok(Running {
+        wired: Wired::Unknown,
+        output: within(&field("output"), given.output, (1, charger.outputs))? - 1,
+        supply: fed_by(&field, given, supplies)?,
+        input_mw: within(&field("input_mw"), given.input_mw, (0, 10_000_000))?,
+    })
+}
+
+/// The supply that it runs from, and which of its ports: what is drawn there is left to nobody else.
+fn fed_by(
+    field: &dyn Fn(&str) -> String,
+    given: &PlannedRunning,
+    supplies: &[SupplyAtHand],
+) -> Result<Option<(String, usize)>, Wrong> {
+    let Some(number) = &given.supply else {
+        return match given.port {
+            Some(_) => Err(Wrong::with(&field("port"), "say of which supply")),
+            None => Ok(None),
         };
-        all.push(family.checked().map_err(|found| {
-            let first = found.into_iter().next();
-            let (field, words) = first.map_or(("", String::new()), |each| (each.field, each.words));
-            Wrong::with(&format!("{at}.{field}"), words)
-        })?);
-    }
-    Ok(all)
+    };
+    let supply = supplies.iter().find(|each| each.id.number == *number);
+    let supply = supply.ok_or_else(|| {
+        let words = "none of the given supplies has this number";
+        Wrong::with(&field("supply"), words)
+    })?;
+    let ports = match &supply.sheet {
+        Supply::Dc { .. } => 1,
+        Supply::UsbPd { ports, .. } => i64::try_from(ports.len()).unwrap_or(i64::MAX),
+    };
+    let port = maybe_within(&field("port"), given.port, (1, ports))?.unwrap_or(1);
+    Ok(Some((
+        number.clone(),
+        usize::try_from(port - 1).unwrap_or(0),
+    )))
 }

@@ -282,7 +282,8 @@ fn a_connector_of_the_clubs_own_carries_what_the_club_says() {
         );
         and(given, "/pack/capacity_mah", json!(5_000))
     };
-    let unknown = told(&own(Value::Null))["plans"][0].clone();
+    let unrated = told(&own(json!([{"code": "hall-plug", "name": "Hall plug"}])));
+    let unknown = &unrated["plans"][0];
     assert_eq!(unknown["limits"][0]["by"], "unrated_plug");
     let known = told(&own(
         json!([{"code": "hall-plug", "name": "Hall plug", "rating_ma": 2_500}]),
@@ -293,6 +294,21 @@ fn a_connector_of_the_clubs_own_carries_what_the_club_says() {
         plan["limits"],
         json!([{"by": "plug", "c": null, "what": "hall-plug"}])
     );
+    let bare = own(Value::Null);
+    assert_eq!(wrong(&bare).field, "pack.connector");
+}
+
+#[test]
+fn a_code_that_is_only_written_otherwise_is_the_one_that_is_meant() {
+    let otherwise = with("/pack/connector", json!("XT-30"));
+    let otherwise = and(otherwise, "/pack/balance_connector", json!("JST-XH"));
+    let otherwise = and(
+        otherwise,
+        "/chargers/0/spec/balance_connector",
+        json!("jstxh"),
+    );
+    let otherwise = and(otherwise, "/adapters/0/spec/from", json!(" Xt60"));
+    assert_eq!(told(&otherwise), told(&ordinary()));
 }
 
 #[test]

@@ -166,7 +166,8 @@ fn a_cell_under_its_minimum_is_quarantined_and_one_that_nobody_believes_is_asked
 }
 
 #[test]
-fn volts_that_were_measured_again_count_as_they_are_and_are_not_answered_by_the_next_good_reading() {
+fn volts_that_were_measured_again_count_as_they_are_and_are_not_answered_by_the_next_good_reading()
+{
     let state = |cells: Value, confirmed: Value| {
         let first = json!({ "days_ago": 1, "cell_volts": cells, "rested_minutes": 60, "confirmed": confirmed });
         let next = json!({ "days_ago": 0, "cell_volts": [3.85, 3.85, 3.85], "rested_minutes": 60 });

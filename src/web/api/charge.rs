@@ -6,7 +6,9 @@ use super::trouble::Trouble;
 use super::words::instant;
 use crate::actions::charging::{asked, may_plan};
 use crate::bench::form::Problems;
-use crate::bench::plan::{Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for, sets_volts};
+use crate::bench::plan::{
+    Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for, sets_volts,
+};
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};

@@ -95,9 +95,7 @@ fn whatever_a_verdict_sets_aside_for_its_spread_is_planned_at_most_with_balance(
             let told = told(&apart(&cells));
             let is_balanced = told["plans"][0]["mode"] == "balance";
             assert!(told["answer"] == "stop" || is_balanced, "{cells:?} {told}");
-            assert!(
-                told["answer"] == "stop" || whats(&told).contains(&"spread_wide".to_owned())
-            );
+            assert!(told["answer"] == "stop" || whats(&told).contains(&"spread_wide".to_owned()));
         }
     }
 }

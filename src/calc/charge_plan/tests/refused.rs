@@ -140,6 +140,51 @@ fn what_is_wrong_is_named_by_its_field() {
             "connectors[0].name",
         ),
         ("/parallel".to_owned(), json!(true), "parallel"),
+        (
+            "/connectors".to_owned(),
+            json!([{"code": "XT-60", "name": "Mine"}]),
+            "connectors[0].code",
+        ),
+        (
+            "/pack/connector".to_owned(),
+            json!("xt-600"),
+            "pack.connector",
+        ),
+        (
+            "/pack/balance_connector".to_owned(),
+            json!("xh"),
+            "pack.balance_connector",
+        ),
+        (
+            spec("output_connector"),
+            json!("banana"),
+            "chargers[0].spec.output_connector",
+        ),
+        (
+            spec("balance_connector"),
+            json!("banana"),
+            "chargers[0].spec.balance_connector",
+        ),
+        (
+            spec("input"),
+            json!({"takes": "dc", "mv_min": 10_000, "mv_max": 30_000, "connector": "banana"}),
+            "chargers[0].spec.input.connector",
+        ),
+        (
+            "/supplies/0/spec".to_owned(),
+            json!({"kind": "supply", "gives": "dc", "mv": 12_000, "mw": 60_000, "connector": "banana"}),
+            "supplies[0].spec.connector",
+        ),
+        (
+            "/adapters/0/spec/from".to_owned(),
+            json!("banana"),
+            "adapters[0].spec.from",
+        ),
+        (
+            "/adapters/0/spec/to".to_owned(),
+            json!("XT-60"),
+            "adapters[0].spec.to",
+        ),
     ];
     for (at, value, field) in cases {
         let refusal = wrong(&with(&at, value.clone()));
@@ -158,6 +203,32 @@ fn what_is_wrong_is_named_by_its_field() {
         .expect("a sheet")
         .remove("outputs");
     assert_eq!(wrong(&lacking).field, "chargers[0].spec.outputs");
+}
+
+#[test]
+fn what_runs_is_counted_once_and_where_it_is_fed_from() {
+    let running = |runs: Value| {
+        let twin = with("/chargers/0/spec/outputs", json!(2));
+        and(twin, "/chargers/0/running", runs)
+    };
+    let run = |output: i64, supply: Value, port: Value| json!({"output": output, "supply": supply, "port": port, "input_mw": 20_000});
+    let first = || run(1, json!("S-05"), json!(1));
+    for (runs, field) in [
+        (
+            json!([run(1, json!("S-09"), Value::Null)]),
+            "running[0].supply",
+        ),
+        (json!([run(1, json!("S-05"), json!(2))]), "running[0].port"),
+        (json!([run(1, json!("S-05"), json!(0))]), "running[0].port"),
+        (json!([run(1, Value::Null, json!(1))]), "running[0].port"),
+        (json!([first(), first()]), "running[1].output"),
+    ] {
+        let refusal = wrong(&running(runs.clone()));
+        assert_eq!(refusal.field, format!("chargers[0].{field}"), "{runs}");
+    }
+    let plan = told(&running(json!([first()])))["plans"][0].clone();
+    assert_eq!(plan["output"], 2);
+    assert_eq!(plan["supply_mw"], 25_000);
 }
 
 #[test]
