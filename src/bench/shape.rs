@@ -26,6 +26,8 @@ pub fn misread(sent: &Value, read: &Value, at: &str) -> Problems {
                 problems.extend(misread(sent, read, &format!("{at}[{index}]")));
             }
         }
+        // A word that takes no value may be read of {"word": null} too.
+        (Value::Object(_), Value::String(_)) => problems.add(at, "Send the text alone."),
         (_, Value::Object(_)) => problems.add(at, "Send an object, with its fields by name."),
         _ => {}
     }
@@ -51,6 +53,11 @@ mod tests {
         assert_eq!(fields(&json!({"a": [1]}), &read), ["a"]);
         assert_eq!(fields(&json!({"a": {"b": 1, "x": null}}), &read), ["a.x"]);
         assert_eq!(fields(&json!({"list": [[null]]}), &read), ["list[0]"]);
+        let word = json!({"purpose": "storage"});
+        assert_eq!(
+            fields(&json!({"purpose": {"storage": null}}), &word),
+            ["purpose"]
+        );
         assert_eq!(
             fields(&json!({"list": [{"c": 1, "d": 2}]}), &read),
             ["list[0].d"]

@@ -9,7 +9,23 @@ pub fn told(words: &str) -> String {
         .find_map(|start| words.strip_prefix(start))
         .and_then(|rest| rest.rsplit_once(", expected "));
     if let Some((sent, wanted)) = mismatch {
+        if let Some(words) = of_one_of_several(sent, wanted) {
+            return words.to_owned();
+        }
         return format!("{} is wanted, not {}", of_wanted(wanted), of_sent(sent));
+    }
+    if let Some((count, wanted)) = words
+        .strip_prefix("invalid length ")
+        .and_then(|rest| rest.split_once(", expected "))
+    {
+        return match wanted.strip_prefix("a tuple of size ") {
+            Some(size) => format!("a list of {size} is wanted, not one of {count}"),
+            None if wanted.starts_with("struct ") => "an object is wanted, not a list".to_owned(),
+            None => format!("a shorter list is wanted, not one of {count}"),
+        };
+    }
+    if let Some(field) = words.strip_prefix("duplicate field ") {
+        return format!("{} is given twice", field.replace('`', ""));
     }
     if let Some(field) = words.strip_prefix("missing field ") {
         return format!("{} is missing", field.replace('`', ""));
@@ -35,7 +51,9 @@ pub fn of_error(
 /// What is missing or unknown is named in the words alone.
 fn named(path: &str, words: &str) -> String {
     let path = if path == "." { "" } else { path };
-    let is_named = words.starts_with("missing field") || words.starts_with("unknown field");
+    let is_named = ["missing field", "unknown field", "duplicate field"]
+        .iter()
+        .any(|start| words.starts_with(start));
     match words
         .split('`')
         .nth(1)
@@ -73,16 +91,34 @@ fn other_than(words: &str, start: &str) -> Option<(String, String)> {
     Some((sent.replace('`', ""), known.replace('`', "")))
 }
 
+/// Of what is one of several things: some are a word alone, some an object with one field.
+fn of_one_of_several(sent: &str, wanted: &str) -> Option<&'static str> {
+    match (sent, wanted) {
+        (_, "map with a single key") => Some("an object with one field alone is wanted"),
+        ("unit variant", _) => {
+            Some("this word takes a value: an object is wanted, with the word as its one field")
+        }
+        (_, "unit" | "unit variant") => Some("this word takes no value: the text alone is wanted"),
+        _ => None,
+    }
+}
+
 fn of_wanted(wanted: &str) -> String {
     match wanted {
         "i64" | "u64" | "i32" | "u32" | "u16" | "u8" | "usize" => "a whole number".to_owned(),
         "f64" | "f32" => "a number".to_owned(),
-        "a string" | "a borrowed string" => "a text".to_owned(),
+        "a string" | "a borrowed string" | "variant identifier" => "a text".to_owned(),
+        "string or map" => "a text or an object".to_owned(),
         "a boolean" => "true or false".to_owned(),
         "a sequence" => "a list".to_owned(),
         "a map" => "an object".to_owned(),
-        other if other.starts_with("struct ") => "an object".to_owned(),
-        other => other.to_owned(),
+        other if other.starts_with("struct ") || other.starts_with("internally tagged enum ") => {
+            "an object".to_owned()
+        }
+        other => match other.strip_prefix("a tuple of size ") {
+            Some(size) => format!("a list of {size}"),
+            None => other.to_owned(),
+        },
     }
 }
 
@@ -122,6 +158,23 @@ mod tests {
         is_rested: Option<bool>,
         list: Option<Vec<i64>>,
         kind: Option<Kind>,
+        pair: Option<(f64, f64)>,
+        memory: Option<Memory>,
+        purpose: Option<Purpose>,
+    }
+
+    #[derive(Debug, Deserialize)]
+    #[serde(tag = "wakes", rename_all = "snake_case")]
+    enum Memory {
+        Remembers,
+    }
+
+    #[derive(Debug, Deserialize)]
+    #[serde(rename_all = "snake_case")]
+    #[expect(dead_code, reason = "only read")]
+    enum Purpose {
+        ReadyByMinutes(i64),
+        Storage,
     }
 
     #[derive(Debug, Deserialize)]
@@ -154,14 +207,45 @@ mod tests {
             ("4", "an object is wanted, not 4"),
             (
                 r#"{"cells": 1, "colour": 4}"#,
-                "there is no field colour; there are: cells, volts, name, is_rested, list, kind",
+                "there is no field colour; there are: cells, volts, name, is_rested, list, kind, pair, memory, purpose",
             ),
             (
                 r#"{"cells": 1, "kind": "board"}"#,
                 "board is none of: supply or cable",
             ),
+            (
+                r#"{"cells": 1, "purpose": 7}"#,
+                "a text or an object is wanted, not 7",
+            ),
+            (
+                r#"{"cells": 1, "purpose": "ready_by_minutes"}"#,
+                "this word takes a value: an object is wanted, with the word as its one field",
+            ),
+            (
+                r#"{"cells": 1, "purpose": {"storage": 5}}"#,
+                "this word takes no value: the text alone is wanted",
+            ),
+            (
+                r#"{"cells": 1, "purpose": {"storage": null, "ready_by_minutes": 5}}"#,
+                "an object with one field alone is wanted",
+            ),
+            (
+                r#"{"cells": 1, "memory": "remembers"}"#,
+                "an object is wanted, not the text \"remembers\"",
+            ),
+            (
+                r#"{"cells": 1, "pair": [1, 2, 3]}"#,
+                "a shorter list is wanted, not one of 3",
+            ),
+            (
+                r#"{"cells": 1, "pair": [1]}"#,
+                "a list of 2 is wanted, not one of 1",
+            ),
+            (r#"{"cells": 1, "pair": 1}"#, "a list of 2 is wanted, not 1"),
         ] {
-            let error = serde_json::from_str::<Sheet>(sent)
+            // As everywhere here: read as JSON first.
+            let sent_json: serde_json::Value = serde_json::from_str(sent).expect(sent);
+            let error = serde_json::from_value::<Sheet>(sent_json)
                 .expect_err(sent)
                 .to_string();
             assert_eq!(told(&error), words, "{sent}: {error}");

@@ -9,6 +9,7 @@ use crate::battery::course::LEAD_HOLDS_MINUTES;
 use crate::battery::curve::{Curve, StateOfCharge};
 use crate::battery::limits::CHARGE_CELSIUS;
 use crate::battery::resistance::{Typical, times_at};
+use crate::battery::volts::CELLS_MAX;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -20,7 +21,7 @@ pub struct ChargeTime {
     pub chemistry: Kind,
     /// In series.
     #[schema(minimum = 1, maximum = 32)]
-    pub cells: u32,
+    pub cells: i64,
     /// As its label has it.
     #[schema(minimum = 1, maximum = 1000000)]
     pub capacity_mah: f64,
@@ -128,7 +129,7 @@ impl ChargeTime {
     fn checked(&self) -> Result<Checked, Wrong> {
         let chemistry = self.chemistry.chemistry();
         let most = (1.0, 1_000_000.0);
-        let cells = within("cells", f64::from(self.cells), (1.0, 32.0))?;
+        let cells = within("cells", self.cells, (1, CELLS_MAX as i64))? as f64;
         let rated_ah = within("capacity_mah", self.capacity_mah, most)? / 1_000.0;
         let real_mah = maybe_within("real_capacity_mah", self.real_capacity_mah, most)?;
         let capacity_ah = real_mah.map_or(rated_ah, |mah| mah / 1_000.0);
@@ -253,8 +254,34 @@ impl Checked {
             capacity_ah: self.capacity_ah * holds,
             resistance_ohm: ohm,
         };
-        charged(&cell, from, &self.set)
-            .ok_or_else(|| Wrong::with("current_ma", "such a charge would not end in forty days"))
+        charged(&cell, from, &self.set).ok_or_else(|| {
+            let words = "such a charge would not end in forty days";
+            Wrong::with(self.endless_by(&cell, from), words)
+        })
+    }
+
+    /// The field that keeps it from ending.
+    fn endless_by(&self, cell: &Cell, from: f64) -> &'static str {
+        let ends = |set: Setting| charged(cell, from, &set).is_some();
+        let set = self.set;
+        if set.power_w.is_some()
+            && ends(Setting {
+                power_w: None,
+                ..set
+            })
+        {
+            return "power_limit_w";
+        }
+        let usual_a = self.capacity_ah * ENDS_AT_C;
+        if set.cutoff_a < usual_a
+            && ends(Setting {
+                cutoff_a: usual_a,
+                ..set
+            })
+        {
+            return "cutoff_ma";
+        }
+        "current_ma"
     }
 
     /// Its resting volts tell nothing: from empty at the most.

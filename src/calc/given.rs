@@ -2,12 +2,13 @@
 
 use super::Wrong;
 use crate::battery::chemistry::Chemistry;
-use serde::{Deserialize, Serialize};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
 use std::fmt::Display;
 use utoipa::ToSchema;
 
 /// A chemistry as it is spelled.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Kind {
     Lipo,
@@ -18,7 +19,30 @@ pub enum Kind {
     Pb,
 }
 
+/// As a text, so that whoever sends something else is told that a text is wanted.
+impl<'de> Deserialize<'de> for Kind {
+    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(reader)?;
+        let known = Self::ALL.into_iter().zip(Self::CODES);
+        let mut found = known.filter(|(_, code)| *code == text);
+        found
+            .next()
+            .map(|(kind, _)| kind)
+            .ok_or_else(|| D::Error::unknown_variant(&text, &Self::CODES))
+    }
+}
+
 impl Kind {
+    const ALL: [Self; 6] = [
+        Self::Lipo,
+        Self::Lihv,
+        Self::Liion,
+        Self::Lifepo4,
+        Self::Nimh,
+        Self::Pb,
+    ];
+    const CODES: [&'static str; 6] = ["lipo", "lihv", "liion", "lifepo4", "nimh", "pb"];
+
     pub const fn chemistry(self) -> Chemistry {
         match self {
             Self::Lipo => Chemistry::LiPo,

@@ -4,6 +4,7 @@
 mod charge_plan;
 mod charge_time;
 mod given;
+mod json;
 mod soc;
 mod verdict;
 
@@ -106,8 +107,7 @@ fn answer<C: Compute>(given: &[u8]) -> Result<Value, Wrong> {
 
 /// Reads an object, and names the field that does not fit.
 pub fn read<C: DeserializeOwned + Serialize>(given: &[u8]) -> Result<C, Wrong> {
-    let value: Value = serde_json::from_slice(given)
-        .map_err(|error| Wrong::with("", format!("this {}", unfit::no_json(&error))))?;
+    let value = json::read(given)?;
     if !value.is_object() {
         return Err(Wrong::with("", "give one JSON object"));
     }

@@ -103,6 +103,72 @@ fn what_is_wrong_is_named_by_its_field() {
 }
 
 #[test]
+fn a_charge_that_does_not_end_is_named_by_what_keeps_it_from_ending() {
+    let weak = with(ordinary(), "power_limit_w", json!(0.01));
+    assert_eq!(wrong(Calculation::ChargeTime, weak).field, "power_limit_w");
+    let slow = with(ordinary(), "current_ma", json!(1));
+    assert_eq!(wrong(Calculation::ChargeTime, slow).field, "current_ma");
+}
+
+#[test]
+fn what_is_sent_twice_is_refused_and_a_whole_number_may_have_a_point() {
+    for (given, field) in [
+        (
+            r#"{"chemistry":"lipo","cell_v":3.8,"cell_v":3.9}"#,
+            "cell_v",
+        ),
+        (
+            r#"{"chemistry":"lipo","cell_v":3.8,"cell_v":3.8}"#,
+            "cell_v",
+        ),
+    ] {
+        let refusal = Calculation::Soc
+            .answer(given.as_bytes())
+            .expect_err("twice");
+        assert_eq!(
+            (refusal.field.as_str(), refusal.error.as_str()),
+            (field, "cell_v is given twice")
+        );
+    }
+    let deep =
+        r#"{"pack":{"chemistry":"lipo","cells":3,"cells":4,"capacity_mah":450},"readings":[]}"#;
+    let refusal = Calculation::Verdict
+        .answer(deep.as_bytes())
+        .expect_err("twice");
+    assert_eq!(refusal.field, "pack.cells");
+    let in_a_list = r#"{"pack":{"chemistry":"lipo","cells":3,"capacity_mah":450},"readings":[{"days_ago":1,"days_ago":2}]}"#;
+    let refusal = Calculation::Verdict
+        .answer(in_a_list.as_bytes())
+        .expect_err("twice");
+    assert_eq!(refusal.field, "readings[0].days_ago");
+    assert_eq!(
+        told(
+            Calculation::ChargeTime,
+            with(ordinary(), "cells", json!(3.0))
+        ),
+        told(Calculation::ChargeTime, ordinary())
+    );
+}
+
+#[test]
+fn nobody_is_told_a_programmers_words() {
+    let refused = |value: Value, field: &str| {
+        let refusal = wrong(Calculation::ChargeTime, with(ordinary(), field, value));
+        (refusal.field, refusal.error)
+    };
+    let said = |field: &str, words: &str| (field.to_owned(), words.to_owned());
+    assert_eq!(
+        refused(Value::Null, "chemistry"),
+        said("chemistry", "a text is wanted, not null")
+    );
+    assert_eq!(
+        refused(json!([[0, 3.0, 1], [100, 4.2]]), "resting_curve"),
+        said("resting_curve[0]", "a shorter list is wanted, not one of 3")
+    );
+    assert_eq!(refused(json!(-1), "cells"), said("cells", "give 1 to 32"));
+}
+
+#[test]
 fn what_is_no_object_is_told() {
     for given in ["", "{", "[]", "1", "null", "{} {}"] {
         let refusal = Calculation::Soc

@@ -83,6 +83,22 @@ fn what_is_wrong_is_named_by_its_field() {
             "purpose.there_minutes",
         ),
         ("/purpose".to_owned(), Value::Null, "purpose"),
+        (
+            "/purpose".to_owned(),
+            json!("ready_by_minutes"),
+            "purpose.ready_by_minutes",
+        ),
+        ("/purpose".to_owned(), json!({"storage": null}), "purpose"),
+        (
+            "/purpose".to_owned(),
+            json!({"storage": 5}),
+            "purpose.storage",
+        ),
+        (
+            "/purpose".to_owned(),
+            json!({"ready_by_minutes": 30, "there_minutes": 60}),
+            "purpose",
+        ),
         ("/club".to_owned(), json!({"usual_c": 0}), "club.usual_c"),
         (
             "/chargers/0/number".to_owned(),
@@ -105,6 +121,11 @@ fn what_is_wrong_is_named_by_its_field() {
             "chargers[0].running[0].input_mw",
         ),
         (spec("kind"), json!("supply"), "chargers[0].spec.kind"),
+        (
+            spec("current_memory"),
+            json!("remembers"),
+            "chargers[0].spec.current_memory",
+        ),
         (spec("cells_to"), json!(99), "chargers[0].spec.cells_to"),
         (spec("cells_to"), json!("6"), "chargers[0].spec.cells_to"),
         (
@@ -189,6 +210,9 @@ fn what_is_wrong_is_named_by_its_field() {
     for (at, value, field) in cases {
         let refusal = wrong(&with(&at, value.clone()));
         assert_eq!(refusal.field, field, "{at} {value}: {refusal:?}");
+        for foreign in ["variant", "enum", "map", "tuple", "unit ", "array"] {
+            assert!(!refusal.error.contains(foreign), "{at}: {refusal:?}");
+        }
         assert!(!refusal.error.is_empty());
     }
     let mut lacking = ordinary();
