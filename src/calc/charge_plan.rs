@@ -10,10 +10,9 @@ mod told;
 pub use kit::{PlannedAdapter, PlannedCable, PlannedCharger, PlannedConnector, PlannedSupply};
 pub use told::ChargePlanTold;
 
-use super::given::{Kind, maybe_within, milli, within};
-use super::{Compute, Wrong};
+use super::given::{Kind, MOHM, label, maybe_within, milli, within};
+use super::{Compute, Wrong, shapes};
 use crate::battery::chemistry::Chemistry;
-use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::battery::settling::NEARLY_MINUTES;
 use crate::battery::volts::{CELLS_MAX, Volts};
@@ -41,7 +40,7 @@ pub struct ChargePlan {
     #[schema(minimum = -100, maximum = 200)]
     #[serde(default)]
     pub room_celsius: Option<i64>,
-    #[schema(inline)]
+    #[schema(schema_with = shapes::purpose)]
     pub purpose: PlannedFor,
     #[schema(inline)]
     #[serde(default)]
@@ -80,8 +79,7 @@ pub struct PlannedPack {
     /// As its label has it.
     #[schema(minimum = 1, maximum = 1000000)]
     pub capacity_mah: f64,
-    /// Cell 1 first, V.
-    #[schema(max_items = 32)]
+    #[schema(schema_with = shapes::cells_v)]
     #[serde(default)]
     pub cell_volts: Option<Vec<f64>>,
     /// Of the whole pack, V. Lithium in series is planned by its cells alone.
@@ -99,14 +97,16 @@ pub struct PlannedPack {
     #[schema(minimum = 0.1, maximum = 20)]
     #[serde(default)]
     pub label_charge_c: Option<f64>,
-    /// Full as its label has it, V a cell; null: its chemistry's.
+    /// Full as its label has it, V a cell; null: its chemistry's. Not under what its chemistry is nominally.
+    #[schema(minimum = 1.2, maximum = 5)]
     #[serde(default)]
     pub label_full_v: Option<f64>,
-    /// The least its label allows, V a cell; null: its chemistry's.
+    /// The least its label allows, V a cell; null: its chemistry's. Not over what its chemistry is nominally.
+    #[schema(minimum = 0.2, maximum = 3.8)]
     #[serde(default)]
     pub label_lowest_v: Option<f64>,
     /// Of one cell in ten seconds, at 25 degrees; null: typical of its chemistry and capacity.
-    #[schema(minimum = 0.01, maximum = 100000)]
+    #[schema(minimum = 0.01, maximum = 2000)]
     #[serde(default)]
     pub cell_resistance_mohm: Option<f64>,
     /// It lay a quarter of an hour or longer, so that the spread between its cells is known; null: it did not. Nobody knows whether
@@ -124,7 +124,7 @@ pub struct PlannedPack {
 }
 
 /// What the charge is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PlannedFor {
     /// It must be ready in so many minutes: as hard as label and club allow where nothing gentler is.
@@ -137,7 +137,8 @@ pub enum PlannedFor {
     Empty,
 }
 
-/// What the club set for this chemistry, in C; null: as every club starts. A club may be stricter, never looser.
+/// What the club set for this chemistry, in C; null: as every club starts. A club may be stricter, never looser: at most what its
+/// chemistry starts with is taken, of lead 0.1 for both.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlannedRates {
@@ -150,7 +151,7 @@ pub struct PlannedRates {
     pub most_c: Option<f64>,
 }
 
-const LONGEST_MINUTES: i64 = 100_000;
+pub(super) const LONGEST_MINUTES: i64 = 100_000;
 const CELSIUS: (i64, i64) = (-100, 200);
 
 impl Compute for ChargePlan {
@@ -219,14 +220,10 @@ impl PlannedPack {
             capacity_mah: within("pack.capacity_mah", self.capacity_mah, (1.0, 1_000_000.0))?
                 .floor() as i64,
             sees_cells: self.balance_connector.is_some(),
-            label: self.label(chemistry)?,
+            label: label(chemistry, (self.label_full_v, self.label_lowest_v))?,
         };
         let label_c = maybe_within("pack.label_charge_c", self.label_charge_c, (0.1, 20.0))?;
-        let mohm = maybe_within(
-            "pack.cell_resistance_mohm",
-            self.cell_resistance_mohm,
-            (0.01, 100_000.0),
-        )?;
+        let mohm = maybe_within("pack.cell_resistance_mohm", self.cell_resistance_mohm, MOHM)?;
         let balance = self.balance_connector.as_deref();
         Ok(Pack {
             build,
@@ -268,6 +265,9 @@ impl PlannedPack {
                 volts,
                 (0.0, 999.0),
             )?))),
+            (Some(cells), None) if cells.is_empty() => {
+                Err(Wrong::with("pack.cell_volts", "give one or more, or null"))
+            }
             (Some(cells), None) => {
                 if cells.len() > CELLS_MAX {
                     let words = format!("give at most {CELLS_MAX}");
@@ -280,18 +280,6 @@ impl PlannedPack {
                 read.collect::<Result<Vec<i64>, Wrong>>().map(Volts::Cells)
             }
         }
-    }
-
-    /// Full above nominal, lowest below it, as a design is registered.
-    fn label(&self, chemistry: Chemistry) -> Result<LabelVolts, Wrong> {
-        let table = chemistry.limits();
-        let v = |mv: i64| mv as f64 / 1_000.0;
-        let full = (v(table.nominal_mv), v(table.plausible_high_mv));
-        let lowest = (v(table.plausible_low_mv), v(table.nominal_mv));
-        Ok(LabelVolts {
-            full_mv: maybe_within("pack.label_full_v", self.label_full_v, full)?.map(milli),
-            lowest_mv: maybe_within("pack.label_lowest_v", self.label_lowest_v, lowest)?.map(milli),
-        })
     }
 }
 

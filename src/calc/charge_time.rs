@@ -1,8 +1,8 @@
 //! How long a charge takes, as a range: between what a fresh cell and what a worn one would take, from the fullest and the
 //! emptiest that its volts leave open.
 
-use super::given::{Kind, maybe_within, rounded, within};
-use super::{Compute, Wrong};
+use super::given::{Kind, MOHM, maybe_within, rounded, within};
+use super::{Compute, Wrong, shapes};
 use crate::battery::charge_time::{Cell, Charged, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::LEAD_HOLDS_MINUTES;
@@ -27,9 +27,11 @@ pub struct ChargeTime {
     pub capacity_mah: f64,
     #[schema(minimum = 1, maximum = 1000000)]
     pub current_ma: f64,
-    /// Of one cell at rest, V.
+    /// Of one cell at rest, V: no less than its chemistry may be charged from, no more than it may stand above full (LiPo 3 to 4.25).
+    #[schema(minimum = 0.9, maximum = 4.4)]
     pub start_cell_v: f64,
-    /// Where the charger stops, V a cell; null: full.
+    /// Where the charger stops, V a cell; null: full. Not under where it starts, nor over full.
+    #[schema(minimum = 0.9, maximum = 4.35)]
     #[serde(default)]
     pub stop_cell_v: Option<f64>,
     /// Where a charge ends at its voltage; null: 0.05C.
@@ -41,15 +43,14 @@ pub struct ChargeTime {
     #[serde(default)]
     pub power_limit_w: Option<f64>,
     /// Of one cell in ten seconds, at the temperature it is charged at; null: typical of its chemistry and capacity.
-    #[schema(minimum = 0.01, maximum = 100000)]
+    #[schema(minimum = 0.01, maximum = 2000)]
     #[serde(default)]
     pub cell_resistance_mohm: Option<f64>,
     /// What it holds, where that was measured; null: what its label says.
     #[schema(minimum = 1, maximum = 1000000)]
     #[serde(default)]
     pub real_capacity_mah: Option<f64>,
-    /// The cell's own resting volts, as [percent, V], both rising; null: its chemistry's.
-    #[schema(value_type = Option<Vec<Vec<f64>>>)]
+    #[schema(schema_with = shapes::resting_curve)]
     #[serde(default)]
     pub resting_curve: Option<Vec<(f64, f64)>>,
     /// Of the cell, degrees Celsius; null: 25.
@@ -182,6 +183,10 @@ impl ChargeTime {
         let start_v = within("start_cell_v", self.start_cell_v, chargeable)?;
         let full = (v(limits.minimum_mv), v(limits.full_mv));
         let stop_v = maybe_within("stop_cell_v", self.stop_cell_v, full)?;
+        if stop_v.is_some_and(|stop_v| stop_v < start_v) {
+            let words = format!("give no less than start_cell_v, {start_v}: no charge ends lower");
+            return Err(Wrong::with("stop_cell_v", words));
+        }
         Ok((start_v, stop_v.unwrap_or(full.1)))
     }
 
@@ -191,11 +196,7 @@ impl ChargeTime {
         capacity_ah: f64,
         celsius: f64,
     ) -> Result<(f64, f64, f64), Wrong> {
-        let given = maybe_within(
-            "cell_resistance_mohm",
-            self.cell_resistance_mohm,
-            (0.01, 100_000.0),
-        )?;
+        let given = maybe_within("cell_resistance_mohm", self.cell_resistance_mohm, MOHM)?;
         Ok(match given {
             Some(mohm) => {
                 let ohm = mohm / 1_000.0;
@@ -236,15 +237,18 @@ impl Checked {
             Chemistry::Pb => LEAD_HOLDS_MINUTES,
             _ => 0.0,
         };
+        // The last step of such a reckoning may go a little past full.
+        let beyond_percent = (told.end_percent - 100.0).max(0.0);
+        let charge_ah = told.charge_ah - beyond_percent / 100.0 * self.capacity_ah;
         Ok(ChargeTimeTold {
             minutes: Some(rounded(told.minutes)),
             minutes_low: rounded((least.minutes * MAY_TAKE_LESS).min(told.minutes)),
             minutes_high: rounded((most.minutes * MAY_TAKE_LONGER).max(told.minutes) + held),
             minutes_first_phase: Some(rounded(told.first_minutes)),
             minutes_cv: Some(rounded(told.minutes - told.first_minutes)),
-            charge_mah: Some(rounded(told.charge_ah * 1_000.0)),
+            charge_mah: Some(rounded(charge_ah.max(0.0) * 1_000.0)),
             soc_start_percent: is_known.then(|| rounded(told.start_percent)),
-            soc_end_percent: Some(rounded(told.end_percent)),
+            soc_end_percent: Some(rounded(told.end_percent.min(100.0))),
         })
     }
 

@@ -2,6 +2,7 @@
 
 use super::Wrong;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::LabelVolts;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize};
 use std::fmt::Display;
@@ -53,6 +54,24 @@ impl Kind {
             Self::Pb => Chemistry::Pb,
         }
     }
+}
+
+/// Of one cell, milliohm: more than any that takes a charge has.
+pub const MOHM: (f64, f64) = (0.01, 2_000.0);
+
+/// Volts a cell as a label has them: full above nominal, lowest below it, as a design is registered.
+pub fn label(
+    chemistry: Chemistry,
+    (full_v, lowest_v): (Option<f64>, Option<f64>),
+) -> Result<LabelVolts, Wrong> {
+    let table = chemistry.limits();
+    let v = |mv: i64| mv as f64 / 1_000.0;
+    let full = (v(table.nominal_mv), v(table.plausible_high_mv));
+    let lowest = (v(table.plausible_low_mv), v(table.nominal_mv));
+    Ok(LabelVolts {
+        full_mv: maybe_within("pack.label_full_v", full_v, full)?.map(milli),
+        lowest_mv: maybe_within("pack.label_lowest_v", lowest_v, lowest)?.map(milli),
+    })
 }
 
 /// A number from `least` to `most`, both counted in.

@@ -5,6 +5,7 @@ mod charge_plan;
 mod charge_time;
 mod given;
 mod json;
+mod shapes;
 mod soc;
 mod verdict;
 

@@ -71,9 +71,12 @@ fn what_is_wrong_is_named_by_its_field() {
         ("start_cell_v", json!(2.99)),
         ("start_cell_v", json!(4.26)),
         ("stop_cell_v", json!(4.3)),
+        ("stop_cell_v", json!(3.79)),
+        ("stop_cell_v", json!(3.0)),
         ("cutoff_ma", json!(0)),
         ("power_limit_w", json!(-5)),
         ("cell_resistance_mohm", json!(0)),
+        ("cell_resistance_mohm", json!(100_000)),
         ("real_capacity_mah", json!(0)),
         ("resting_curve", json!([[0, 3.0]])),
         ("resting_curve", json!([[0, 3.0], [50, 2.0]])),
@@ -100,6 +103,57 @@ fn what_is_wrong_is_named_by_its_field() {
         with(ordinary(), "resting_curve", json!([[0, 3.0], [50, "x"]])),
     );
     assert!(deep.field.starts_with("resting_curve"), "{deep:?}");
+}
+
+#[test]
+fn a_charge_ends_at_full_and_not_beyond_it() {
+    for given in [
+        with(ordinary(), "current_ma", json!(50)),
+        with(ordinary(), "power_limit_w", json!(1)),
+    ] {
+        let told = told(Calculation::ChargeTime, given);
+        let of = |name: &str| told[name].as_f64().expect("a number");
+        assert_eq!(of("soc_end_percent"), 100.0, "{told}");
+        let moved = (of("soc_end_percent") - of("soc_start_percent")) * 22.0;
+        assert!((of("charge_mah") - moved).abs() < 0.5, "{told}");
+    }
+}
+
+#[test]
+fn the_schema_tells_the_bounds_of_what_stands_in_lists_and_choices() {
+    let of = |calculation: Calculation| calculation.schema()["properties"].clone();
+    let time = of(Calculation::ChargeTime);
+    assert_eq!(time["start_cell_v"]["minimum"], json!(0.9));
+    assert_eq!(time["stop_cell_v"]["maximum"], json!(4.35));
+    let curve = &time["resting_curve"];
+    assert_eq!(curve["minItems"], json!(2));
+    assert_eq!(
+        (
+            curve["items"]["minItems"].clone(),
+            curve["items"]["maxItems"].clone()
+        ),
+        (json!(2), json!(2))
+    );
+    let plan = of(Calculation::ChargePlan);
+    let cells = &plan["pack"]["properties"]["cell_volts"];
+    assert_eq!(cells["minItems"], json!(1));
+    assert_eq!(cells["items"]["maximum"].as_f64(), Some(10.0));
+    let purpose = &plan["purpose"]["oneOf"];
+    let minutes = &purpose[0]["properties"]["ready_by_minutes"];
+    assert_eq!(minutes["minimum"], json!(1));
+    assert_eq!(purpose[0]["additionalProperties"], json!(false));
+    assert_eq!(purpose[2]["enum"], json!(["storage", "empty"]));
+    let verdict = of(Calculation::Verdict);
+    let seen = &verdict["seen"]["items"]["enum"];
+    assert!(
+        seen.as_array()
+            .is_some_and(|all| all.contains(&json!("swollen")))
+    );
+    let reading = &verdict["readings"]["items"]["properties"];
+    assert_eq!(
+        reading["resistance_mohm"]["items"]["maximum"].as_f64(),
+        Some(2_000.0)
+    );
 }
 
 #[test]

@@ -9,7 +9,7 @@ mod told;
 pub use given::{VerdictPack, VerdictReading, VerdictSister};
 pub use told::{HealthTold, VerdictTold};
 
-use super::{Compute, Wrong};
+use super::{Compute, Wrong, shapes};
 use crate::battery::pack::Build;
 use crate::club::calendar::{Instant, Zone};
 use crate::club::health::{Asked, HealthLimits, HealthReading, Story, verdict};
@@ -32,8 +32,7 @@ pub struct Verdict {
     #[schema(inline, max_items = 200)]
     #[serde(default)]
     pub sisters: Option<Vec<VerdictSister>>,
-    /// What a person saw on it, by code: swollen, wrap_torn and so on.
-    #[schema(max_items = 20)]
+    #[schema(schema_with = shapes::seen)]
     #[serde(default)]
     pub seen: Option<Vec<String>>,
     /// When a second person last released it from quarantine: danger read before counts no more.
@@ -52,7 +51,7 @@ pub struct Verdict {
 
 const READINGS_MAX: usize = 1_000;
 const SISTERS_MAX: usize = 200;
-const SEEN_MAX: usize = 20;
+pub(super) const SEEN_MAX: usize = 20;
 
 impl Compute for Verdict {
     type Told = VerdictTold;

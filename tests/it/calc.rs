@@ -61,6 +61,10 @@ fn bad_input_exits_with_two_and_names_the_field_in_json() {
                 .replace("3.7}", "3.7,\"power_limit_w\":0.01}"),
             "power_limit_w",
         ),
+        (
+            CHARGE.replace("3.7}", "3.7,\"stop_cell_v\":3.6}"),
+            "stop_cell_v",
+        ),
         ("{".to_owned(), ""),
         (String::new(), ""),
     ] {
@@ -197,6 +201,14 @@ fn a_verdict_is_told_from_readings_and_a_wrong_one_is_named() {
         verdict["findings"][0]["words"],
         json!("Cell 2 has 2.2 times the resistance it had 30 days ago; the club's limit is 2.")
     );
+    for (label, field) in [
+        ("\"label_full_v\":3.0", "pack.label_full_v"),
+        ("\"label_lowest_v\":4.5", "pack.label_lowest_v"),
+    ] {
+        let label = format!("\"capacity_mah\":450,{label}");
+        let odd = READINGS.replace("\"capacity_mah\":450", &label);
+        assert_eq!(told(&calc(&["verdict"], &odd))["field"], json!(field));
+    }
     let output = calc(&["verdict"], &READINGS.replace("[11.5,24]", "[11.5]"));
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(told(&output)["field"], json!("readings[1].resistance_mohm"));

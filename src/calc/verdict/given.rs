@@ -1,9 +1,8 @@
 //! A pack and its readings as a program gives them. V, milliohm, mAh and degrees Celsius in; each checked by its name.
 
-use super::super::Wrong;
-use super::super::given::{Kind, maybe_within, milli, within};
+use super::super::given::{Kind, MOHM, label, maybe_within, milli, within};
+use super::super::{Wrong, shapes};
 use super::codes::{GivenContext, GivenMeter};
-use crate::battery::limits::LabelVolts;
 use crate::battery::pack::Build;
 use crate::battery::volts::{CELLS_MAX, Volts};
 use crate::club::calendar::Instant;
@@ -32,11 +31,12 @@ pub struct VerdictPack {
     #[schema(minimum = 0.1, maximum = 1000)]
     #[serde(default)]
     pub label_discharge_c: Option<f64>,
-    /// Of one cell.
-    #[schema(minimum = 0.1, maximum = 10)]
+    /// Full, of one cell, V. Not under what its chemistry is nominally.
+    #[schema(minimum = 1.2, maximum = 5)]
     #[serde(default)]
     pub label_full_v: Option<f64>,
-    #[schema(minimum = 0.1, maximum = 10)]
+    /// The least, of one cell, V. Not over what its chemistry is nominally.
+    #[schema(minimum = 0.2, maximum = 3.8)]
     #[serde(default)]
     pub label_lowest_v: Option<f64>,
 }
@@ -47,11 +47,10 @@ pub struct VerdictPack {
 pub struct VerdictReading {
     #[schema(minimum = 0, maximum = 36500)]
     pub days_ago: Option<f64>,
-    /// RFC 3339.
+    /// RFC 3339; not after `now`.
     #[schema(format = "date-time")]
     pub at: Option<String>,
-    /// Cell 1 first, V; null: the cells were not read.
-    #[schema(max_items = 32)]
+    #[schema(schema_with = shapes::read_cells_v)]
     pub cell_volts: Option<Vec<f64>>,
     /// Of the whole pack, V, where its cells were not read.
     #[schema(minimum = 0, maximum = 999)]
@@ -62,8 +61,7 @@ pub struct VerdictReading {
     /// Since it was used or charged; null: it had not rested.
     #[schema(minimum = 0, maximum = 100000)]
     pub rested_minutes: Option<f64>,
-    /// Of each cell, cell 1 first.
-    #[schema(max_items = 32)]
+    #[schema(schema_with = shapes::cells_mohm)]
     pub resistance_mohm: Option<Vec<f64>>,
     /// What it was read with, as the club calls it: only what one meter said is held against each other.
     #[schema(max_length = 100)]
@@ -104,7 +102,6 @@ pub struct VerdictSister {
 
 const MAH: (f64, f64) = (1.0, 1_000_000.0);
 const CELL_V: (f64, f64) = (0.0, 999.0);
-const MOHM: (f64, f64) = (0.01, 2_000.0);
 const CELSIUS: (f64, f64) = (-40.0, 80.0);
 const DAYS: (f64, f64) = (0.0, 36_500.0);
 const METER_LETTERS: usize = 100;
@@ -162,10 +159,6 @@ pub fn at_most(field: &str, count: usize, most: usize) -> Result<(), Wrong> {
 
 impl VerdictPack {
     pub fn checked(&self) -> Result<HealthPack, Wrong> {
-        let label_v = |field: &str, value: Option<f64>| {
-            let value = maybe_within(field, value, (0.1, 10.0))?;
-            Ok::<_, Wrong>(value.map(milli))
-        };
         let rate = maybe_within(
             "pack.label_discharge_c",
             self.label_discharge_c,
@@ -178,10 +171,10 @@ impl VerdictPack {
                 groups_parallel: 1,
                 capacity_mah: within("pack.capacity_mah", self.capacity_mah, MAH)?.round() as i64,
                 sees_cells: self.sees_cells.unwrap_or(true),
-                label: LabelVolts {
-                    full_mv: label_v("pack.label_full_v", self.label_full_v)?,
-                    lowest_mv: label_v("pack.label_lowest_v", self.label_lowest_v)?,
-                },
+                label: label(
+                    self.chemistry.chemistry(),
+                    (self.label_full_v, self.label_lowest_v),
+                )?,
             },
             label_discharge_c_tenths: rate.map(|c| (c * 10.0).floor() as i64),
         })
@@ -206,6 +199,9 @@ impl VerdictReading {
         let field = |name: &str| format!("{at}.{name}");
         let fields = (field("at"), field("days_ago"));
         let taken = time.of_named(self.at.as_deref(), self.days_ago, (&fields.0, &fields.1))?;
+        if taken > time.now {
+            return Err(Wrong::with(&fields.0, "give no instant after now"));
+        }
         let rested = maybe_within(
             &field("rested_minutes"),
             self.rested_minutes,

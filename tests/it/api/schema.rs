@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 /// Every keyword that the document uses; another one would be checked by nobody.
-pub const KNOWN: [&str; 18] = [
+pub const KNOWN: [&str; 19] = [
     "$ref",
     "type",
     "properties",
@@ -21,6 +21,7 @@ pub const KNOWN: [&str; 18] = [
     "default",
     "example",
     "allOf",
+    "minItems",
     "maxItems",
 ];
 

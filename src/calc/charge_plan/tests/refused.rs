@@ -40,6 +40,7 @@ fn what_is_wrong_is_named_by_its_field() {
             json!(vec![3.8; 33]),
             "pack.cell_volts",
         ),
+        ("/pack/cell_volts".to_owned(), json!([]), "pack.cell_volts"),
         ("/pack/pack_v".to_owned(), json!(11.4), "pack.pack_v"),
         ("/pack/connector".to_owned(), json!(" "), "pack.connector"),
         (
@@ -54,8 +55,13 @@ fn what_is_wrong_is_named_by_its_field() {
         ),
         (
             "/pack/label_full_v".to_owned(),
-            json!(3.6),
+            json!(3.0),
             "pack.label_full_v",
+        ),
+        (
+            "/pack/label_lowest_v".to_owned(),
+            json!(4.5),
+            "pack.label_lowest_v",
         ),
         (
             "/pack/label_lowest_v".to_owned(),
