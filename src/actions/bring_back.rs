@@ -62,13 +62,7 @@ pub async fn bring_back(
     let line = lent::by_id(&mut tx, lent_id)
         .await?
         .ok_or(BringBackRefusal::NotYours)?;
-    let loan = loans::by_id(&mut tx, line.loan_id)
-        .await?
-        .ok_or(BringBackRefusal::NotYours)?;
-    let holder = people::by_id(&mut tx, loan.borrower_id).await?;
-    let answers_for = holder.and_then(|holder| holder.responsible_id);
-    let me = by.actor.id;
-    if loan.borrower_id != me && answers_for != Some(me) {
+    if !is_theirs(&mut tx, by, &line).await? {
         return Err(BringBackRefusal::NotYours);
     }
     if line.closed_ms.is_some() {
@@ -114,6 +108,17 @@ pub async fn bring_back(
     }
     once::finish(tx, by, &format!("/mine/{lent_id}/brought-back")).await?;
     Ok(lent_id)
+}
+
+/// On a loan of their own, or of somebody they answer for.
+async fn is_theirs(tx: &mut Tx, by: &By, line: &Lent) -> Result<bool, StoreError> {
+    let Some(loan) = loans::by_id(tx, line.loan_id).await? else {
+        return Ok(false);
+    };
+    let holder = people::by_id(tx, loan.borrower_id).await?;
+    let answers_for = holder.and_then(|holder| holder.responsible_id);
+    let me = by.actor.id;
+    Ok(loan.borrower_id == me || answers_for == Some(me))
 }
 
 /// Where the page is that tells so.
