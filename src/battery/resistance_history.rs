@@ -228,7 +228,7 @@ fn against_ladder(
     ladder: &Ladder,
 ) -> Option<Held> {
     let (milliohm, readings) = counts(cell, &course.last)?;
-    let figure = milliohm_ah(milliohm);
+    let figure = as_far_as_told(milliohm_ah(milliohm));
     let grade = ladder.grade(chemistry, figure)?;
     let concern = match grade {
         Grade::Good | Grade::Used => Concern::Fine,
@@ -251,7 +251,7 @@ fn against_first(course: &Course, cell: usize, limits: &ResistanceLimits) -> Opt
     // Where the next ones came long after, they may have risen already and are no measure by themselves.
     let young = lower_median(&first[..course.young.min(first.len())])?;
     let (milliohm, readings) = counts(cell, &course.last)?;
-    let figure = milliohm / lower_median(&first)?.min(young);
+    let figure = as_far_as_told(milliohm / lower_median(&first)?.min(young));
     let (caution, grave) = (
         times(limits.first_caution_percent),
         times(limits.first_grave_percent),
@@ -282,7 +282,7 @@ fn against_sisters(
     limits: &ResistanceLimits,
 ) -> Option<Held> {
     let (milliohm, readings) = counts(cell, &course.last)?;
-    let figure = milliohm / sisters_milliohm?;
+    let figure = as_far_as_told(milliohm / sisters_milliohm?);
     let limit = times(limits.sisters_watch_percent);
     let concern = if figure >= limit {
         Concern::Watch
@@ -307,6 +307,12 @@ fn sisters_middle(sisters: &[ResistanceReading], newest: &ResistanceReading) -> 
         .filter_map(|each| lower_median(&each.milliohm_at_25().ok()?))
         .collect();
     lower_median(&middles)
+}
+
+/// Brought to 25 °C and divided, what has reached a limit may lie short of it by a float's last digit: nine decimals are told.
+fn as_far_as_told(figure: f64) -> f64 {
+    const DECIMALS: f64 = 1e9;
+    (figure * DECIMALS).round() / DECIMALS
 }
 
 fn times(percent: i64) -> f64 {

@@ -326,3 +326,28 @@ fn a_charge_is_reckoned_with_the_average_cell_at_25_degrees_or_not_at_all() {
     assert_eq!(measured(&today().milliohm(&[3.0; 2])), None, "not of all");
     assert_eq!(measured(&today().milliohm(&[0.0; 3])), None, "mistyped");
 }
+
+/// Section 4 of the trade's facts: from one and a half times its own first readings on it is watched, from twice retired; both
+/// brought to 25 °C, where a quotient may lie a float's last digit short of what was read.
+#[test]
+fn what_has_risen_by_exactly_the_limit_counts_at_any_temperature_that_is_compared() {
+    for celsius in 10..=35 {
+        let at = |reading: HealthReading| HealthReading {
+            celsius: Some(f64::from(celsius)),
+            ..reading
+        };
+        let first = at(in_march().milliohm(&[3.0; 3]));
+        for (now, gravity, limit) in [(4.5, Caution, "1.5"), (6.0, ToMend, "2")] {
+            let health = health_of(&lipo(), &[first.clone(), at(today().milliohm(&[now; 3]))]);
+            let up = of(&health, ResistanceUp).expect("a reason");
+            assert_eq!(up.finding.gravity, gravity, "{celsius} °C");
+            let words = format!(
+                "Cell 3 has {limit} times the resistance it had in March; the club's limit is {limit}."
+            );
+            assert!(up.finding.words.starts_with(&words), "{}", up.finding.words);
+        }
+        let sisters = [at(today().milliohm(&[3.0; 3]))];
+        let health = health_beside(&lipo(), &[at(today().milliohm(&[4.5; 3]))], &sisters);
+        assert!(of(&health, ResistanceOverSisters).is_some(), "{celsius} °C");
+    }
+}
