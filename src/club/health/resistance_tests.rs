@@ -351,3 +351,50 @@ fn what_has_risen_by_exactly_the_limit_counts_at_any_temperature_that_is_compare
         assert!(of(&health, ResistanceOverSisters).is_some(), "{celsius} °C");
     }
 }
+
+/// A meter of 1 kHz shows about half of what a load does: section 4 of the trade's facts, common practice.
+#[test]
+fn by_an_alternating_current_what_the_meter_shows_is_told_beside_what_a_load_would() {
+    let mut reading = today().milliohm(&[4.6; 3]);
+    if let Some(read) = &mut reading.resistance {
+        read.kind = Some(MeterKind::Alternating);
+    }
+    let health = health_of(&lipo(), &[reading]);
+    let high = of(&health, ResistanceHigh).expect("a reason");
+    assert_eq!(
+        high.finding.words,
+        "Cell 3 has 4.6 milliohm at 25 °C by its AC meter, about 9.2 under load, 20.2 milliohm Ah; the club's limit is 20. Cells 1 and 2 are past it too."
+    );
+}
+
+/// Common practice, no source.
+#[test]
+fn a_meter_is_one_however_its_name_was_typed() {
+    let first = in_march().milliohm(&[3.0; 3]);
+    for name in ["c-02", " C-02 "] {
+        let risen = today().milliohm(&[6.6; 3]).with(Some(name));
+        let health = health_of(&lipo(), &[first.clone(), risen]);
+        assert_eq!(rules(&health.reasons), [(ResistanceUp, ToMend)], "{name}");
+    }
+    let red = |days: i64, milliohm: f64, name: &str| {
+        on(days)
+            .cells(&[3_900; 3])
+            .milliohm(&[milliohm; 3])
+            .with(Some(name))
+    };
+    let health = health_of(
+        &lipo(),
+        &[red(90, 3.0, "The red  meter"), red(0, 6.6, "the Red meter")],
+    );
+    assert_eq!(rules(&health.reasons), [(ResistanceUp, ToMend)]);
+    let blank = health_of(
+        &lipo(),
+        &[red(90, 3.0, " "), today().milliohm(&[6.6; 3]).with(None)],
+    );
+    assert_eq!(rules(&blank.reasons), [(ResistanceUp, ToMend)]);
+    let other = health_of(
+        &lipo(),
+        &[first, today().milliohm(&[6.6; 3]).with(Some("C-20"))],
+    );
+    assert_eq!(rules(&other.reasons), []);
+}

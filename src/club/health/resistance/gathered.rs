@@ -170,17 +170,17 @@ fn times_mates(reading: &ResistanceReading) -> Vec<f64> {
 
 /// The meters that were named, each with a number of its own, and how each was last said to work.
 #[derive(Default)]
-pub struct Meters<'a> {
-    numbers: HashMap<&'a str, i64>,
-    kinds: HashMap<&'a str, MeterKind>,
+pub struct Meters {
+    numbers: HashMap<String, i64>,
+    kinds: HashMap<String, MeterKind>,
 }
 
-impl<'a> Meters<'a> {
+impl Meters {
     /// `readings`: oldest first.
-    fn said_in(readings: &[&'a HealthReading], sisters: &'a [HealthReading]) -> Self {
+    fn said_in(readings: &[&HealthReading], sisters: &[HealthReading]) -> Self {
         let all = sisters.iter().chain(readings.iter().copied());
         let said = all.filter_map(|read| read.resistance.as_ref());
-        let kinds = said.filter_map(|read| Some((read.meter.as_deref()?.trim(), read.kind?)));
+        let kinds = said.filter_map(|read| Some((name_of(read)?, read.kind?)));
         Self {
             numbers: HashMap::new(),
             kinds: kinds.collect(),
@@ -188,11 +188,13 @@ impl<'a> Meters<'a> {
     }
 
     /// Where nobody said how it works, as the same meter was said to another time; else by a load, as hobby chargers do.
-    fn of(&mut self, read: &'a Resistance) -> Meter {
+    fn of(&mut self, read: &Resistance) -> Meter {
         const UNNAMED: i64 = 0;
         let next = self.numbers.len() as i64 + 1;
-        let named = read.meter.as_deref().map(str::trim);
-        let said = named.and_then(|name| self.kinds.get(name).copied());
+        let named = name_of(read);
+        let said = named
+            .as_ref()
+            .and_then(|name| self.kinds.get(name).copied());
         Meter {
             kind: read.kind.or(said).unwrap_or(MeterKind::Load),
             which: named.map_or(UNNAMED, |name| *self.numbers.entry(name).or_insert(next)),
@@ -200,11 +202,18 @@ impl<'a> Meters<'a> {
     }
 }
 
+/// However it was typed: `C-02`, `c-02 `; `the red meter`, `The  red meter`.
+fn name_of(read: &Resistance) -> Option<String> {
+    let words = read.meter.as_deref()?.split_whitespace();
+    let name = words.collect::<Vec<&str>>().join(" ").to_lowercase();
+    (!name.is_empty()).then_some(name)
+}
+
 /// None where it was not read, or not of all cells, or mistyped.
-pub fn resistance_of<'a>(
+pub fn resistance_of(
     history: &History<'_>,
-    read: &'a HealthReading,
-    meters: &mut Meters<'a>,
+    read: &HealthReading,
+    meters: &mut Meters,
 ) -> Option<ResistanceReading> {
     let resistance = read.resistance.as_ref()?;
     if !has_all(&resistance.cells_uohm, history.build()) {

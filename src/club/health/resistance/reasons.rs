@@ -6,7 +6,7 @@ use super::super::reason::{
 };
 use super::gathered::Said;
 use crate::battery::resistance_history::{Against, Concern, Held};
-use crate::battery::resistance_read::ResistanceReading;
+use crate::battery::resistance_read::{MeterKind, ResistanceReading, load_milliohm_ah};
 use crate::club::calendar::Instant;
 use crate::club::verdict::{Finding, Gravity, Rule};
 
@@ -53,7 +53,7 @@ pub fn reason(
         Concern::Watch => (Gravity::Note, WATCH),
         Concern::Fine => return None,
     };
-    let words = format!("{}{}", words(history, worst), others_words(&others));
+    let words = format!("{}{}", words(history, said, worst), others_words(&others));
     Some(Reason {
         finding: Finding::new(rule, gravity, words, next),
         cell: Some(worst.cell),
@@ -85,7 +85,7 @@ const WATCH: &str = "Read it again at the next charge, with the same meter.";
 const PRACTICE: &str = "Use it for practice only. Read it again with the same meter at about 20 °C and more than half full: under the limit, it is lifted.";
 const SET_ASIDE: &str = "Don't use it until a quartermaster has looked at it. Read it again with the same meter at about 20 °C and more than half full, its plug pressed home: under the limit, it is lifted. Retiring it is for a person to say.";
 
-fn words(history: &History<'_>, held: &Held) -> String {
+fn words(history: &History<'_>, said: &Said, held: &Held) -> String {
     let figure = figure_words(held.figure, held.limit);
     let (cell, limit) = (held.cell, limit_words(held.limit));
     match held.against {
@@ -104,9 +104,17 @@ fn words(history: &History<'_>, held: &Held) -> String {
         Against::Ladder => {
             let ah = history.build().capacity_mah.max(1) as f64 / 1_000.0;
             let milliohm = held.figure / ah;
-            format!(
-                "Cell {cell} has {milliohm:.1} milliohm at 25 °C, {figure} milliohm Ah; the club's limit is {limit}."
-            )
+            let kind = said.meter.map(|meter| meter.kind);
+            let has = match kind.filter(|kind| *kind == MeterKind::Alternating) {
+                Some(kind) => {
+                    let shown = milliohm / load_milliohm_ah(1.0, kind, 1_000);
+                    format!(
+                        "{shown:.1} milliohm at 25 °C by its AC meter, about {milliohm:.1} under load"
+                    )
+                }
+                None => format!("{milliohm:.1} milliohm at 25 °C"),
+            };
+            format!("Cell {cell} has {has}, {figure} milliohm Ah; the club's limit is {limit}.")
         }
     }
 }
