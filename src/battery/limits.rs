@@ -62,6 +62,9 @@ impl CellLimits {
 /// freezing. Lead takes more; one rule for all is common practice, no source.
 pub const CHARGE_CELSIUS: std::ops::RangeInclusive<i64> = 0..=45;
 
+/// Two meters that clubs have may read so far apart at one cell: common practice, no source.
+pub const METERS_APART_MV: i64 = 20;
+
 /// BU-409 ("Charging Lithium-ion") gives 4.20 V +-50 mV, hence the hard stop at +0.05 V.
 pub const OVER_FULL_BY_MV: i64 = 50;
 /// Common practice, no source: inside the tolerance, but a charger to look at.

@@ -173,7 +173,12 @@ fn way(asked: &Asked) -> Before {
         Purpose::Storage if pack.build.chemistry == Chemistry::NiMh && !is_low(asked) => {
             Before::Nothing("Nickel is stored as it is, best partly charged.".to_owned())
         }
-        // Lead is stored full, and nickel that is low is charged first.
+        // It is stored full; from the foot of its band on it may lie as it is, as storage care has it.
+        Purpose::Storage if pack.build.chemistry == Chemistry::Pb && !is_low(asked) => {
+            let least = volts_words(limits.storage_low_mv);
+            Before::Nothing(format!("Lead may lie as it is from {least} V a cell on."))
+        }
+        // Of nickel and lead what is low is charged first.
         Purpose::Storage if is_lithium => storage::way(asked),
         _ if is_full(asked) => Before::Nothing("It is full.".to_owned()),
         _ => Before::Go(Way::Up {

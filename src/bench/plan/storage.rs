@@ -5,6 +5,7 @@
 use super::asked::{Asked, Purpose};
 use super::stops::{Before, Way};
 use crate::battery::curve::Curve;
+use crate::battery::limits::METERS_APART_MV;
 use crate::battery::volts::{Volts, volts_words};
 
 /// Cells a thousandth of a point apart are as far as their figures tell.
@@ -23,6 +24,14 @@ pub fn way(asked: &Asked) -> Before {
     };
     if cells_mv.iter().all(|mv| in_band.contains(mv)) {
         return Before::Nothing(format!("It is at storage volts already: {}.", band_words()));
+    }
+    // As storage care has it: under its band by no more than meters differ it lies no worse, above it is above.
+    let as_near = (limits.storage_low_mv - METERS_APART_MV)..=limits.storage_high_mv;
+    if cells_mv.iter().all(|mv| as_near.contains(mv)) {
+        return Before::Nothing(format!(
+            "It is at storage volts, as near as two meters tell: {}.",
+            band_words()
+        ));
     }
     match target(
         &curve,

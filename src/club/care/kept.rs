@@ -5,6 +5,7 @@
 use super::story::{Charge, Dated, LastRead, Lying, Story, Toward, What};
 use super::told::Told;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::METERS_APART_MV;
 use crate::club::calendar::Instant;
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -25,21 +26,18 @@ pub enum Band {
     Above,
 }
 
-/// Two meters that clubs have may read so far apart at one cell: common practice, no source. Near the lower end of the band
-/// that is five to ten points of its charge, by the resting curve.
-const METERS_APART_MV: f64 = 20.0;
-
 impl Band {
     /// By the lowest and the highest cell as they were told; lying takes none into it. One cell above is above, however little: it may
     /// be fuller than the meter said. Lithium under it by no more than meters differ is in it, or lies no worse; when it falls
-    /// to its minimum is reckoned from what was read all the same.
+    /// to its minimum is reckoned from what was read all the same. Near the lower end of the band that is five to ten points of
+    /// its charge, by the resting curve.
     pub(super) fn of(lying: &Lying, told: &Told) -> Self {
         let (low, high) = (told.low_mv.likely, told.highest_mv(lying));
         let is_lithium = lying.build.chemistry.is_lithium();
-        let meters_apart_mv = if is_lithium { METERS_APART_MV } else { 0.0 };
+        let meters_apart_mv = if is_lithium { METERS_APART_MV } else { 0 };
         if is_lithium && high > lying.limits.storage_high_mv as f64 {
             Self::Above
-        } else if low + meters_apart_mv < lying.limits.storage_low_mv as f64 {
+        } else if low + (meters_apart_mv as f64) < lying.limits.storage_low_mv as f64 {
             Self::Under
         } else {
             Self::In
