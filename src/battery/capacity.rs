@@ -54,6 +54,8 @@ pub enum NoCapacity {
         "its volts went another way than the charge that was counted, so something between was not logged"
     )]
     OtherWay,
+    #[error("more went in than a pack of its label takes, so the charge was mistyped or lost")]
+    BeyondLabel,
     #[error("neither reading was of a full cell")]
     NotFull,
     #[error("not enough swing: the lower reading must be of a nearly empty cell")]

@@ -62,6 +62,9 @@ impl CellLimits {
 /// freezing. Lead takes more; one rule for all is common practice, no source.
 pub const CHARGE_CELSIUS: std::ops::RangeInclusive<i64> = 0..=45;
 
+/// What goes into a pack of lithium is never more than this much of its label (a maker's put-back limit).
+pub const PUT_BACK_PERCENT: i64 = 105;
+
 /// Two meters that clubs have may read so far apart at one cell: common practice, no source.
 pub const METERS_APART_MV: i64 = 20;
 

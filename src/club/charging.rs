@@ -6,6 +6,7 @@ use super::reading::Rested;
 use super::states::State;
 use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::chemistry::Chemistry;
+use crate::battery::limits::PUT_BACK_PERCENT;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
@@ -212,15 +213,17 @@ pub struct Moved {
     pub moved_mah: i64,
 }
 
+/// How what is said of a charge begins until another followed.
+pub const LAST_CHARGE: &str = "Its last charge";
+
 /// What was put into a lithium pack beyond 105 % of its label, where a charge stops (a maker's put-back limit); read off a
 /// charge that ended, or beside volts by hand.
 pub fn beyond_label(chemistry: Chemistry, capacity_mah: i64, put_in_mah: i64) -> Option<Finding> {
-    let is_beyond = put_in_mah.saturating_mul(100) > capacity_mah.saturating_mul(105);
-    if !chemistry.is_lithium() || !is_beyond {
+    if !is_beyond_label(chemistry, capacity_mah, put_in_mah) {
         return None;
     }
     let words = format!(
-        "Its last charge put in {put_in_mah} mAh, more than 105 % of the {capacity_mah} mAh on its label."
+        "{LAST_CHARGE} put in {put_in_mah} mAh, more than {PUT_BACK_PERCENT} % of the {capacity_mah} mAh on its label."
     );
     let next =
         "Look it over and ask why: a cell may leak charge, or the charger was set to another pack.";
@@ -230,6 +233,11 @@ pub fn beyond_label(chemistry: Chemistry, capacity_mah: i64, put_in_mah: i64) ->
         words,
         next,
     ))
+}
+
+pub fn is_beyond_label(chemistry: Chemistry, capacity_mah: i64, put_in_mah: i64) -> bool {
+    let most = capacity_mah.saturating_mul(PUT_BACK_PERCENT);
+    chemistry.is_lithium() && put_in_mah.saturating_mul(100) > most
 }
 
 /// More than a fifth above what was expected is told: common practice, no source; and what is beyond the label.

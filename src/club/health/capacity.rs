@@ -6,8 +6,10 @@ use super::history::{HealthReading, History, days_between, since_words};
 use super::reason::{Figure, Reason, Sure, Unit, source_of};
 use crate::battery::capacity::{Capacity, NoCapacity, Swing};
 use crate::battery::capacity_fade::{DatedSwing, Fade, fade};
+use crate::battery::pack::Build;
 use crate::battery::trend::LATEST;
 use crate::club::calendar::Instant;
+use crate::club::charging::is_beyond_label;
 use crate::club::reading::beside::{Charge, Context};
 use crate::club::verdict::{Finding, Gravity, Rule};
 use std::borrow::Cow;
@@ -142,7 +144,14 @@ impl<'a> Span<'a> {
         if rose == 0 || (rose > 0) != (self.moved_mah > 0) {
             return Err(NoCapacity::OtherWay);
         }
-        let chemistry = history.build().chemistry;
+        let Build {
+            chemistry,
+            capacity_mah,
+            ..
+        } = *history.build();
+        if is_beyond_label(chemistry, capacity_mah, self.moved_mah) {
+            return Err(NoCapacity::BeyondLabel);
+        }
         let moved_mah = self.moved_mah.saturating_abs();
         // Most charges tell nothing, and that is seen by the emptiest cell alone.
         Capacity::of(chemistry, &self.of_emptiest(moved_mah))?;

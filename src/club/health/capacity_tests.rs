@@ -170,3 +170,18 @@ fn a_pack_that_fades_steadily_tells_how_long_it_is_of_full_use() {
         "{least} {most:?}"
     );
 }
+
+/// A maker's put-back limit, 105 % of the label (section 0 of the trade's facts): 2310 mAh of 2200.
+#[test]
+fn what_went_in_beyond_the_label_tells_no_capacity_and_no_energy_by_it() {
+    assert!(of_runs(&[2_310]).told.capacity.is_ok());
+    for mah in [2_311, 5_000] {
+        let health = of_runs(&[mah]);
+        assert_eq!(health.told.capacity, Err(NoCapacity::BeyondLabel), "{mah}");
+        let energy = health.told.energy.expect("an energy");
+        assert!(energy.is_by_label, "{mah}");
+    }
+    // The one before still tells it.
+    let told = of_runs(&[2_100, 5_000]).told.capacity.expect("a capacity");
+    assert!(told.percent_of_label < 105.0, "{told:?}");
+}

@@ -131,6 +131,7 @@ pub(super) const fn source_of(rule: Rule) -> &'static str {
         Rule::SelfDischarge => {
             "Common practice: 5 % a month, or 20 mV a month more than its mates. 30 % in a day: a battery-education site."
         }
+        Rule::TookTooMuch => "105 % of its label: a maker's put-back limit.",
         Rule::ReadingOld | Rule::NeverRead => "90 days: a battery maker's storage note.",
         _ => "Common practice, no source.",
     }

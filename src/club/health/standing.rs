@@ -1,10 +1,13 @@
 //! How a pack stands by its readings alone, as a program asks without a club: each reading's volts are judged in turn and
 //! close or open findings as at the table, what they tell together comes on top, and the state follows.
 
-use super::history::Asked;
+use super::history::{Asked, HealthReading};
 use super::reason::Reason;
 use super::{Told, health};
+use crate::battery::pack::Build;
 use crate::club::calendar::Instant;
+use crate::club::charging::{LAST_CHARGE, beyond_label};
+use crate::club::reading::beside::Charge;
 use crate::club::reading::{closed_by_reading, judge, judge_confirmed};
 use crate::club::seen::{self, Seen};
 use crate::club::states::{Life, State, is_old, state_of};
@@ -50,6 +53,8 @@ pub fn verdict(story: &Story<'_>) -> Verdict {
 fn not_known(asked: &Asked<'_>, last_read: Option<Instant>) -> Option<Finding> {
     let club = asked.club.tightened();
     match last_read {
+        // What was read and nobody believes is asked about.
+        None if asked.readings.iter().any(|reading| reading.volts.is_some()) => None,
         None => Some(Finding::never_read()),
         Some(read) if is_old(read, asked.now, club.reading_days) => {
             Some(Finding::reading_old(asked.now.days_since(read), &club))
@@ -69,13 +74,14 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
     let (mut open, mut last_read) = (Vec::new(), None);
     let mut released = story.released;
     for (reading, is_confirmed) in readings {
-        let Some(volts) = &reading.volts else {
-            continue;
-        };
         if let Some(at) = released.filter(|at| *at < reading.at) {
             release(&mut open, at, asked.now);
             released = None;
         }
+        put_in(&mut open, build, reading);
+        let Some(volts) = &reading.volts else {
+            continue;
+        };
         let judged = if is_confirmed { judge_confirmed } else { judge };
         let found = judged(build, volts, reading.rested, asked.club);
         if found.iter().all(|each| each.rule != Rule::Implausible) {
@@ -93,9 +99,26 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
     (open, last_read)
 }
 
+/// Too much of it is found as where it stands beside volts by hand. No reading answers that.
+fn put_in(open: &mut Vec<Finding>, build: &Build, reading: &HealthReading) {
+    let Some(Charge::PutIn(mah)) = reading.charge.filter(|charge| charge.mah() > 0) else {
+        return;
+    };
+    let of = (build.chemistry, build.capacity_mah);
+    if let Some(too_much) = beyond_label(of.0, of.1, mah) {
+        open.retain(|old| old.rule != too_much.rule);
+        open.push(too_much);
+    } else if let Some(before) = open.iter_mut().find(|old| old.rule == Rule::TookTooMuch) {
+        before.words = before.words.replacen(LAST_CHARGE, "A charge of it", 1);
+    }
+}
+
 /// What lies ahead did not happen yet.
 fn release(open: &mut Vec<Finding>, at: Instant, now: Instant) {
     if at <= now {
-        open.retain(|finding| finding.gravity < Gravity::Danger);
+        let is_answered = |finding: &Finding| {
+            finding.gravity >= Gravity::Danger || finding.rule == Rule::TookTooMuch
+        };
+        open.retain(|finding| !is_answered(finding));
     }
 }

@@ -233,3 +233,57 @@ fn a_quarter_of_an_hours_rest_tells_the_charge_in_a_wider_band_and_a_pack_just_u
     let days = |readings: &[HealthReading]| charge(readings).map(|told| told.days_ago);
     assert_eq!(days(&[read(3, 60), read(2, 20), read(1, 5)]), Some(2.0));
 }
+
+/// A maker's put-back limit, 105 % of the label (section 0 of the trade's facts); as a charge on record is judged.
+#[test]
+fn more_than_a_label_takes_sets_a_pack_aside_until_somebody_looked() {
+    let empty = on(5).cells(&[3_500; 3]);
+    let told = |mah: i64, after: &[HealthReading], released: Option<i64>| {
+        let mut readings = vec![empty.clone(), on(4).cells(&[4_190; 3]).put_in(mah)];
+        readings.extend_from_slice(after);
+        let released = released.map(|days| now().plus_days(-days));
+        let verdict = verdict_after(&lipo(), &readings, (&[], released));
+        let too_much = verdict.reasons.into_iter();
+        let mut too_much = too_much.filter(|each| each.finding.rule == Rule::TookTooMuch);
+        (verdict.state, too_much.next())
+    };
+    let (state, found) = told(5_000, &[], None);
+    let found = found.expect("a reason");
+    assert_eq!(
+        (state, found.finding.gravity),
+        (State::SetAside, Gravity::ToMend)
+    );
+    assert_eq!(
+        found.finding.words,
+        "Its last charge put in 5000 mAh, more than 105 % of the 2200 mAh on its label."
+    );
+    assert_eq!(told(2_310, &[], None), (State::Fit, None));
+    let later = [on(1).cells(&[4_190; 3]).put_in(200)];
+    let (state, found) = told(5_000, &later, None);
+    assert_eq!(state, State::SetAside);
+    let words = found.expect("a reason").finding.words;
+    assert!(
+        words.starts_with("A charge of it put in 5000 mAh"),
+        "{words}"
+    );
+    assert_eq!(told(5_000, &later, Some(2)), (State::Fit, None));
+}
+
+/// Common practice, no source.
+#[test]
+fn a_reading_that_nobody_believes_is_asked_about_and_not_called_missing() {
+    let strange = on(0).cells(&[38_500, 3_850, 3_850]);
+    let verdict = verdict_of(&lipo(), std::slice::from_ref(&strange));
+    assert_eq!(verdict.state, State::SetAside);
+    let said = rules(&verdict.reasons);
+    assert!(said.contains(&(Rule::Implausible, Gravity::ToMend)));
+    assert!(
+        said.iter().all(|(rule, _)| *rule != Rule::NeverRead),
+        "{said:?}"
+    );
+    let unread = verdict_of(&lipo(), &[on(0)]);
+    assert_eq!(
+        rules(&unread.reasons),
+        [(Rule::NeverRead, Gravity::NotKnown)]
+    );
+}
