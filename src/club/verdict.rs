@@ -190,6 +190,29 @@ impl Finding {
         }
     }
 
+    /// Whatever else is found, nothing is charged.
+    fn forbids_charging(&self) -> bool {
+        self.gravity >= Gravity::Danger
+            || (self.rule, self.gravity) == (Rule::SelfDischarge, Gravity::ToMend)
+    }
+
+    /// What it advises is to charge, balance or use the pack.
+    fn asks_for_a_charge(&self) -> bool {
+        match self.rule {
+            Rule::SpreadWide
+            | Rule::SpreadWatch
+            | Rule::ImbalanceByCharge
+            | Rule::Empty
+            | Rule::OverFullWarn
+            | Rule::CapacityLow => true,
+            Rule::ResistanceUp
+            | Rule::ResistanceApart
+            | Rule::ResistanceHigh
+            | Rule::ResistanceOverSisters => self.gravity < Gravity::ToMend,
+            _ => false,
+        }
+    }
+
     /// `why` is the person's own reason and may be empty.
     pub fn could_not_read(why: &str) -> Self {
         let words = match why.trim() {
@@ -252,6 +275,22 @@ impl Finding {
 }
 
 const LOG_VOLTS: &str = "Log its volts.";
+
+/// Beside a danger nothing lesser says what to do, and beside another finding that forbids a charge nothing that would have it
+/// charged or balanced.
+pub fn silence<'a>(findings: impl Iterator<Item = &'a mut Finding>) {
+    let mut findings: Vec<&mut Finding> = findings.collect();
+    let is_dangerous = findings.iter().any(|each| each.gravity >= Gravity::Danger);
+    if !findings.iter().any(|each| each.forbids_charging()) {
+        return;
+    }
+    for each in &mut findings {
+        let is_lesser = is_dangerous && each.gravity < Gravity::Danger;
+        if is_lesser || !is_dangerous && each.asks_for_a_charge() {
+            each.next.clear();
+        }
+    }
+}
 
 /// The gravest of the findings; None when there are none.
 pub fn gravest(findings: &[Finding]) -> Option<Gravity> {

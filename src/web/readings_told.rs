@@ -11,6 +11,7 @@ use crate::club::health::{
     Asked, BalanceTold, CapacityTold, ChargeTold, EnergyTold, Health, HealthLimits, HealthReading,
     LyingTold, Reason, ResistanceTold, Told, health,
 };
+use crate::club::verdict::silence;
 use crate::store::packs::PackView;
 use crate::web::visit::SignedIn;
 
@@ -43,7 +44,14 @@ pub(super) fn weighed<T>(
         limits: &HealthLimits::of(&limits),
         zone: Some(&who.zone),
     };
-    told(health(&asked), &asked)
+    let mut health = health(&asked);
+    let findings = health.reasons.iter_mut().map(|reason| &mut reason.finding);
+    if pack.is_quarantined() {
+        findings.for_each(|finding| finding.next.clear());
+    } else {
+        silence(findings);
+    }
+    told(health, &asked)
 }
 
 impl ReadingsTold {

@@ -30,7 +30,7 @@ pub struct ToldFinding {
     #[schema(inline)]
     pub gravity: ToldGravity,
     pub words: String,
-    /// What to do, and what would change it.
+    /// What to do, and what would change it; empty beside a finding that forbids it.
     pub next: String,
     /// Where its limit comes from.
     pub source: String,

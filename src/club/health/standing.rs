@@ -11,7 +11,7 @@ use crate::club::reading::beside::Charge;
 use crate::club::reading::{closed_by_reading, judge, judge_confirmed};
 use crate::club::seen::{self, Seen};
 use crate::club::states::{Life, State, is_old, state_of};
-use crate::club::verdict::{Finding, Gravity, Rule};
+use crate::club::verdict::{Finding, Gravity, Rule, silence};
 
 #[derive(Clone, Copy)]
 pub struct Story<'a> {
@@ -41,6 +41,7 @@ pub fn verdict(story: &Story<'_>) -> Verdict {
     let mut reasons: Vec<Reason> = findings.into_iter().map(Reason::recorded).collect();
     reasons.extend(health.reasons);
     reasons.sort_by_key(|reason| std::cmp::Reverse(reason.finding.gravity));
+    silence(reasons.iter_mut().map(|reason| &mut reason.finding));
     let gravities: Vec<Gravity> = reasons.iter().map(|each| each.finding.gravity).collect();
     let days = asked.club.tightened().reading_days;
     Verdict {

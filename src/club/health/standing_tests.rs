@@ -269,6 +269,33 @@ fn more_than_a_label_takes_sets_a_pack_aside_until_somebody_looked() {
     assert_eq!(told(5_000, &later, Some(2)), (State::Fit, None));
 }
 
+/// A county fire service: never charge a cell below 3.0 V (section 1 of the trade's facts).
+#[test]
+fn beside_what_must_not_be_charged_nothing_says_to_charge_or_balance_it() {
+    let low = verdict_of(&lipo(), &[on(0).cells(&[3_850, 3_700, 2_950])]);
+    assert!(low.reasons.len() >= 2, "{:?}", rules(&low.reasons));
+    for reason in &low.reasons {
+        let is_danger = reason.finding.gravity >= Gravity::Danger;
+        assert_eq!(reason.finding.next.is_empty(), !is_danger, "{reason:?}");
+    }
+    // One that empties itself must not be charged either, though it is no danger.
+    let emptied = [
+        on(1).cells(&[4_150; 3]).checked(),
+        on(0).cells(&[4_148, 4_150, 3_600]).checked(),
+    ];
+    let verdict = verdict_of(&lipo(), &emptied);
+    let next = |rule: Rule| {
+        let mut reasons = verdict.reasons.iter();
+        let reason = reasons.find(|reason| reason.finding.rule == rule);
+        reason.expect("a reason").finding.next.clone()
+    };
+    assert!(next(Rule::SelfDischarge).starts_with("Don't use or charge it"));
+    assert_eq!(next(Rule::SpreadWide), "");
+    // Alone it says what to do.
+    let wide = verdict_of(&lipo(), &[on(0).cells(&[3_850, 3_700, 3_850])]);
+    assert!(wide.reasons[0].finding.next.starts_with("Balance it"));
+}
+
 /// Common practice, no source.
 #[test]
 fn a_reading_that_nobody_believes_is_asked_about_and_not_called_missing() {
