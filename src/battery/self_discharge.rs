@@ -7,7 +7,7 @@ use super::curve_sources::{METER_V, points_between};
 use super::range::{Range, median, others};
 
 /// Days.
-const MONTH: f64 = 30.4;
+pub const MONTH: f64 = 30.4;
 /// After less, a cell still settles: it loses a percent or two in the first day after a charge, as one text has it.
 const FEWEST_DAYS: f64 = 1.0;
 /// A fall in volts is told once it is more than both readings may be off together.

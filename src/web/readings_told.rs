@@ -9,7 +9,7 @@ use crate::battery::remaining::Remaining;
 use crate::club::calendar::Instant;
 use crate::club::health::{
     Asked, BalanceTold, CapacityTold, ChargeTold, EnergyTold, Health, HealthLimits, HealthReading,
-    LyingTold, Reason, ResistanceTold, Told, health,
+    LyingTold, RateTold, Reason, ResistanceTold, Told, health,
 };
 use crate::club::verdict::silence;
 use crate::store::packs::PackView;
@@ -222,6 +222,13 @@ fn capacity(told: Result<&CapacityTold, &NoCapacity>, now: Instant) -> Option<St
     ))
 }
 
+fn in_days(days: f64) -> String {
+    match days.round() as i64 {
+        ..=1 => "in a day".to_owned(),
+        days => format!("in {days} days"),
+    }
+}
+
 /// Of the cell that lost most.
 fn lying(told: &LyingTold) -> Option<String> {
     let worst = told.cells.iter().max_by_key(|cell| cell.fallen_mv)?;
@@ -229,10 +236,11 @@ fn lying(told: &LyingTold) -> Option<String> {
     let expected = fine_span(told.expected_percent_a_month);
     let lost = worst.percent_a_month.map_or_else(
         || format!("{} mV", worst.fallen_mv),
-        |percent| format!("about {:.0} % a month ({})", percent.likely, span(percent)),
+        |percent| format!("about {}", RateTold::of(percent, days)),
     );
     Some(format!(
-        "Cell {cell} most, {lost} in {days:.0} days; a good pack loses {expected} % a month"
+        "Cell {cell} most, {lost} {}; a good pack loses {expected} % a month",
+        in_days(days)
     ))
 }
 

@@ -5,7 +5,7 @@ use super::Part;
 use super::history::{HealthReading, History, days_between};
 use super::reason::{Figure, Reason, Sure, Unit, source_of};
 use crate::battery::range::Range;
-use crate::battery::self_discharge::{CellLoss, Loss, expected_percent_a_month, lost};
+use crate::battery::self_discharge::{CellLoss, Loss, MONTH, expected_percent_a_month, lost};
 use crate::club::calendar::Instant;
 use crate::club::reading::beside::Context;
 use crate::club::verdict::{Finding, Gravity, Rule};
@@ -137,7 +137,7 @@ fn of_cell(history: &History<'_>, days: f64, cell: &CellLoss) -> Option<Reason> 
     let limits = &history.asked.limits.loss;
     let of_month = |percent: Range| (percent, limits.percent_a_month as f64, Unit::PercentAMonth);
     let of_day = |percent: Range| {
-        let a_day = percent.times(1.0 / 30.4);
+        let a_day = percent.times(1.0 / MONTH);
         (
             a_day,
             limits.discard_percent_a_day as f64,
@@ -193,16 +193,92 @@ fn words(cell: &CellLoss, days: f64, (range, limit, unit): (Range, f64, Unit)) -
         most,
     } = range;
     let which = cell.cell;
-    let days = days.round().max(1.0);
+    let lay = lay_words(days);
     match unit {
+        Unit::MvAMonth if days < BY_MONTH_FROM_DAYS => format!(
+            "Cell {which} sagged {} mV a day more than its mates {lay}; the club's limit is {limit:.0} mV a month.",
+            few(likely / MONTH)
+        ),
         Unit::MvAMonth => format!(
-            "Cell {which} sagged {likely:.0} mV a month more than its mates while it lay for {days:.0} days; the club's limit is {limit:.0} mV."
+            "Cell {which} sagged {likely:.0} mV a month more than its mates {lay}; the club's limit is {limit:.0} mV."
         ),
         Unit::PercentADay => format!(
-            "Cell {which} lost about {likely:.0} % of its charge a day ({least:.0} to {most:.0}) while it lay for {days:.0} days; the club's limit is {limit:.0} %."
+            "Cell {which} lost about {likely:.0} % of its charge a day ({least:.0} to {most:.0}) {lay}; the club's limit is {limit:.0} %."
         ),
-        _ => format!(
-            "Cell {which} lost about {likely:.0} % of its charge a month ({least:.0} to {most:.0}) while it lay for {days:.0} days; the club's limit is {limit:.0} %."
-        ),
+        _ => {
+            let rate = RateTold::of(range, days);
+            let limit = rate.limit_words(limit);
+            format!("Cell {which} lost about {rate} {lay}; the club's limit is {limit}.")
+        }
+    }
+}
+
+/// After less, what it lost tells of days and not of a month: common practice, no source.
+const BY_MONTH_FROM_DAYS: f64 = 7.0;
+
+fn lay_words(days: f64) -> String {
+    match days.round() as i64 {
+        ..=1 => "while it lay for a day".to_owned(),
+        days => format!("while it lay for {days} days"),
+    }
+}
+
+/// Tenths where there are few.
+fn few(value: f64) -> String {
+    if value < 9.95 {
+        format!("{value:.1}")
+    } else {
+        format!("{value:.0}")
+    }
+}
+
+/// A loss by lying as people are told it: `43 % of its charge a month (35 to 48)`; by the day where less than a week was watched,
+/// and where a month of it would be more than it holds.
+pub struct RateTold {
+    likely: String,
+    least: String,
+    most: String,
+    is_by_day: bool,
+}
+
+impl RateTold {
+    pub fn of(percent_a_month: Range, days: f64) -> Self {
+        let Range {
+            least,
+            likely,
+            most,
+        } = percent_a_month;
+        let is_by_day = days < BY_MONTH_FROM_DAYS || most > 100.0;
+        let one = |value: f64| {
+            if is_by_day {
+                few((value / MONTH).min(100.0))
+            } else {
+                format!("{value:.0}")
+            }
+        };
+        Self {
+            likely: one(likely),
+            least: one(least),
+            most: one(most),
+            is_by_day,
+        }
+    }
+
+    fn limit_words(&self, percent_a_month: f64) -> String {
+        let unit = if self.is_by_day { " a month" } else { "" };
+        format!("{percent_a_month:.0} %{unit}")
+    }
+}
+
+impl std::fmt::Display for RateTold {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self {
+            likely,
+            least,
+            most,
+            ..
+        } = self;
+        let unit = if self.is_by_day { "day" } else { "month" };
+        write!(f, "{likely} % of its charge a {unit} ({least} to {most})")
     }
 }

@@ -190,3 +190,33 @@ fn what_is_wide_in_volts_is_said_by_its_own_rule_and_what_has_not_rested_by_none
     assert_eq!(rules(&health.reasons), []);
     assert!(health.told.balance.is_none() && !health.closes(ImbalanceByCharge));
 }
+
+/// Common practice, no source: a rate is told of as long as was watched, and nothing loses more than all it holds.
+#[test]
+fn what_was_lost_in_less_than_a_week_is_told_by_the_day() {
+    let told = |days: i64, cells: &[i64]| {
+        let readings = [check(days, &[3_990; 3]), check(0, cells)];
+        said(&readings).expect("a reason").1
+    };
+    let day = told(1, &[3_988, 3_988, 3_900]);
+    assert!(day.starts_with("Cell 3 lost about 1"), "{day}");
+    assert!(
+        day.contains(" % of its charge a day (")
+            && day.ends_with("while it lay for a day; the club's limit is 5 % a month."),
+        "{day}"
+    );
+    let days = told(6, &[3_988, 3_988, 3_900]);
+    assert!(
+        days.contains("a day (") && days.contains("while it lay for 6 days"),
+        "{days}"
+    );
+    // Eighty percent in ten days would be 240 % a month.
+    let most = told(10, &[3_988, 3_988, 3_500]);
+    assert!(most.contains(" % of its charge a day ("), "{most}");
+    let readings = [check(2, &[4_100; 3]), check(0, &[4_100, 4_100, 4_089])];
+    let sagging = said(&readings).expect("a reason").1;
+    assert_eq!(
+        sagging,
+        "Cell 3 sagged 5.5 mV a day more than its mates while it lay for 2 days; the club's limit is 20 mV a month."
+    );
+}

@@ -18,7 +18,7 @@ pub use capacity::CapacityTold;
 pub use expected::{AgeingTold, ChargeTold, EnergyTold, PeakTold};
 pub use history::{Asked, HealthPack, HealthReading, Resistance};
 pub use limits::HealthLimits;
-pub use lying::LyingTold;
+pub use lying::{LyingTold, RateTold};
 pub use reason::{Figure, Reason, Sure, Unit};
 pub use resistance::{CellResistance, ResistanceTold, measured_ohms};
 pub use standing::{Story, Verdict, verdict};
