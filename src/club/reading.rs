@@ -225,9 +225,10 @@ fn one_cell_fewer(build: &Build, table: &CellLimits, volts: &Volts) -> Option<Fi
         return None;
     };
     let is_under = cells > 1 && *mv < table.minimum_mv.saturating_mul(cells);
-    let suits_fewer = *mv >= table.empty_mv.saturating_mul(cells.saturating_sub(1));
-    let value = volts_words(*mv);
     let fewer = cells.saturating_sub(1);
+    let suits = table.empty_mv.saturating_mul(fewer)..=table.over_full_mv.saturating_mul(fewer);
+    let suits_fewer = suits.contains(mv);
+    let value = volts_words(*mv);
     let words = format!(
         "The pack shows {value} V, which suits {fewer} and not {cells}: one may be dead or missing."
     );

@@ -219,3 +219,33 @@ fn a_slipped_point_of_a_whole_pack_is_not_taken_for_one_cell() {
     );
     assert_eq!(found[0].next, "Was it mistyped? Measure and log it again.");
 }
+
+/// Common practice, no source: three cells that show 8.9 V together would be two of 4.45 V, which no cell has, and one of 8.9 V
+/// nobody would type for another. What full is comes from section 1 of the trade's facts.
+#[test]
+fn no_hint_is_given_that_no_cell_could_bear_out() {
+    let of = |cells: i64, pack_mv: i64| {
+        let lipo = build(Chemistry::LiPo, cells, false);
+        judge(
+            &lipo,
+            &Volts::Pack(pack_mv),
+            Rested::AN_HOUR,
+            &ClubLimits::default(),
+        )
+    };
+    let next = |found: &[Finding]| {
+        let low = found.iter().find(|each| each.rule == Rule::OverDischarged);
+        low.map(|each| each.next.clone()).unwrap_or_default()
+    };
+    let both = "Don't charge or use it: it is in quarantine now.";
+    let found = of(3, 8_900);
+    assert_eq!(rules(&found), [Rule::OverDischarged, Rule::CellsNotSeen]);
+    assert_eq!(next(&found), both);
+    // Two full ones are two.
+    assert!(rules(&of(3, 8_500)).contains(&Rule::MissingCell));
+    assert!(!rules(&of(3, 8_501)).contains(&Rule::MissingCell));
+    // One cell of three, or of four, typed for the pack.
+    assert!(next(&of(3, 3_850)).contains("one cell were typed"));
+    assert!(next(&of(4, 4_200)).contains("one cell were typed"));
+    assert_eq!(next(&of(4, 4_300)), both);
+}

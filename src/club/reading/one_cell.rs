@@ -63,7 +63,8 @@ impl Reading {
     /// Three cells or more that together show what one alone does: perhaps one was typed.
     fn after_over_discharge(&self, build: &Build, table: &CellLimits) -> &'static str {
         let whole = self.mv.saturating_mul(build.cells_series);
-        if self.name == Name::Average && build.cells_series > 2 && whole >= table.minimum_mv {
+        let is_of_one = (table.minimum_mv..=table.over_full_mv).contains(&whole);
+        if self.name == Name::Average && build.cells_series > 2 && is_of_one {
             ONE_CELL_TYPED
         } else {
             DO_NOT_CHARGE
