@@ -10,6 +10,10 @@ use super::resistance::with_slow_part;
 pub const ENDS_AT_C: f64 = 0.05;
 /// Two measured charges of an NMC pouch took 3 to 12 % longer than such a model says.
 pub const MAY_TAKE_LONGER: f64 = 1.12;
+pub const MAY_TAKE_LESS: f64 = 0.97;
+/// What its label says is told of the cell that holds least and of the one that holds most: a fresh one holds up to a twelfth
+/// more, a worn one less.
+pub const HOLDS: (f64, f64) = (0.85, 1.08);
 /// How long the slow part of the resistance takes to come, seconds: PyBaMM's LiCoO2 cell settles within some minutes of
 /// rest to a third of what it was off.
 const SLOW_S: f64 = 360.0;

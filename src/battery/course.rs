@@ -1,8 +1,11 @@
-//! How long it takes to bring a pack to a voltage and how much that moves, as ranges: between a fresh cell from the end of
-//! what its volts leave open that is nearer, and a worn one from the farther. Knows no charger: current and watts are given.
+//! How long it takes to bring a pack to a voltage and how much that moves, as ranges: between a cell of little resistance from the
+//! end of what its volts leave open that is nearer, and a worn one from the farther; charged, the one holds less than its label
+//! says and the other more. Knows no charger: current and watts are given.
 //! Units: mV of one cell, mA and mW of the whole pack, mAh, minutes, degrees Celsius, ohm of one cell.
 
-use super::charge_time::{Cell, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
+use super::charge_time::{
+    Cell, Charged, ENDS_AT_C, HOLDS, MAY_TAKE_LESS, MAY_TAKE_LONGER, Setting, charged,
+};
 use super::chemistry::Chemistry;
 use super::curve::{Curve, StateOfCharge};
 use super::discharge_time::{Drain, discharged};
@@ -58,21 +61,61 @@ pub fn up(pack: &Rested, current_ma: i64, target_mv: i64) -> Option<Course> {
         Chemistry::Pb => Some(lead(pack, current_a)),
         _ => {
             let curve = Curve::of(pack.build.chemistry)?;
-            let set = Setting {
-                current_a,
-                stop_v: (target_mv as f64 / 1_000.0).min(curve.volts_at(100.0)),
-                cutoff_a: (capacity_ah * ENDS_AT_C).min(current_a),
-                power_w: None,
-            };
-            let start = pack.charge();
-            let (fresh, worn) = pack.cells(&curve);
+            let start = pack.charge(pack.cell_v());
+            let (fresh, _) = pack.cells(&curve);
+            let fresh = holding(fresh, HOLDS.0);
+            let set = pack.setting(&curve, current_a, target_mv);
             let least = charged(&fresh, start.high_percent, &set)?;
-            let most = charged(&worn, start.low_percent, &set)?;
+            let most = slowest(pack, &curve, start.low_percent, &set)?;
             Some(between(
-                (least.minutes, least.charge_ah * 1_000.0),
+                (least.minutes * MAY_TAKE_LESS, least.charge_ah * 1_000.0),
                 (most.minutes * MAY_TAKE_LONGER, most.charge_ah * 1_000.0),
             ))
         }
+    }
+}
+
+/// The same where it is waited for until its cells are alike: it is done once the lowest of them is full, and what is bled off the
+/// others meanwhile is counted by the charger too. With the time for it. None: it would not end.
+pub fn up_balanced(
+    pack: &Rested,
+    course: Course,
+    current_ma: i64,
+    target_mv: i64,
+) -> Option<Course> {
+    let waited = Course {
+        most_minutes: course.most_minutes + balancing_minutes(pack),
+        ..course
+    };
+    let cells = pack.build.cells_series;
+    let lowest_mv = pack.volts.lowest_mv(cells);
+    if lowest_mv.saturating_mul(cells) >= pack.volts.total_mv() {
+        return Some(waited);
+    }
+    let curve = Curve::of(pack.build.chemistry)?;
+    let set = pack.setting(&curve, amps(current_ma)?, target_mv);
+    let start = pack.charge(lowest_mv as f64 / 1_000.0);
+    let most = slowest(pack, &curve, start.low_percent, &set)?;
+    let minutes = (most.minutes * MAY_TAKE_LONGER).ceil() as i64;
+    Some(Course {
+        most_minutes: waited.most_minutes.max(minutes),
+        most_mah: course
+            .most_mah
+            .max((most.charge_ah * 1_000.0).ceil() as i64),
+        ..course
+    })
+}
+
+fn slowest(pack: &Rested, curve: &Curve, from_percent: f64, set: &Setting) -> Option<Charged> {
+    let (_, worn) = pack.cells(curve);
+    charged(&holding(worn, HOLDS.1), from_percent, set)
+}
+
+/// So many times what its label says.
+fn holding(cell: Cell, times: f64) -> Cell {
+    Cell {
+        capacity_ah: cell.capacity_ah * times,
+        ..cell
     }
 }
 
@@ -85,7 +128,7 @@ pub fn down(pack: &Rested, current_ma: i64, power_mw: i64, target_mv: i64) -> Op
         current_a: amps(current_ma)?,
         power_w: Some(power_mw as f64 / 1_000.0 / pack.build.cells_series.max(1) as f64),
     };
-    let start = pack.charge();
+    let start = pack.charge(pack.cell_v());
     let (fresh, worn) = pack.cells(&curve);
     // What a worn cell loses inside need not be got rid of: the least is its, the most a fresh one's.
     let least = discharged(&worn, start.low_percent, target, &drain)?;
@@ -121,7 +164,7 @@ pub(super) fn bled_off_minutes(ahead_mah: f64) -> f64 {
 }
 
 fn lead(pack: &Rested, current_a: f64) -> Course {
-    let (start, capacity_ah) = (pack.charge(), pack.capacity_ah());
+    let (start, capacity_ah) = (pack.charge(pack.cell_v()), pack.capacity_ah());
     let missing = |percent: f64| (100.0 - percent) / 100.0 * capacity_ah;
     let least_ah = missing(start.high_percent);
     let most_ah = missing(start.low_percent) * LEAD_TAKES;
@@ -156,13 +199,10 @@ impl Rested<'_> {
         self.volts.total_mv() as f64 / 1_000.0 / self.build.cells_series.max(1) as f64
     }
 
-    /// What its volts tell, as a band. Straight after use they rise yet, so that it holds rather more than they tell and never has
-    /// more room: what may go in, and where that is cut off, is not reckoned higher by this doubt.
-    pub fn charge(&self) -> StateOfCharge {
-        let (cell, celsius) = (
-            (self.build.chemistry, self.cell_v()),
-            Some(self.celsius as f64),
-        );
+    /// What the volts of a cell tell, as a band. Straight after use they rise yet, so that it holds rather more than they tell and
+    /// never has more room: what may go in, and where that is cut off, is not reckoned higher by this doubt.
+    fn charge(&self, cell_v: f64) -> StateOfCharge {
+        let (cell, celsius) = ((self.build.chemistry, cell_v), Some(self.celsius as f64));
         let open = StateOfCharge::open_by(cell, celsius, self.rested_minutes);
         if self.rested_minutes >= NEARLY_MINUTES {
             return open;
@@ -170,6 +210,15 @@ impl Rested<'_> {
         StateOfCharge {
             low_percent: StateOfCharge::of(cell.0, cell.1, celsius).low_percent,
             ..open
+        }
+    }
+
+    fn setting(&self, curve: &Curve, current_a: f64, target_mv: i64) -> Setting {
+        Setting {
+            current_a,
+            stop_v: (target_mv as f64 / 1_000.0).min(curve.volts_at(100.0)),
+            cutoff_a: (self.capacity_ah() * ENDS_AT_C).min(current_a),
+            power_w: None,
         }
     }
 

@@ -3,7 +3,9 @@
 
 use super::given::{Kind, MOHM, maybe_within, rounded, within};
 use super::{Compute, Wrong, shapes};
-use crate::battery::charge_time::{Cell, Charged, ENDS_AT_C, MAY_TAKE_LONGER, Setting, charged};
+use crate::battery::charge_time::{
+    Cell, Charged, ENDS_AT_C, HOLDS, MAY_TAKE_LESS, MAY_TAKE_LONGER, Setting, charged,
+};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::LEAD_HOLDS_MINUTES;
 use crate::battery::curve::{Curve, StateOfCharge};
@@ -76,9 +78,6 @@ pub struct ChargeTimeTold {
 
 /// A meter's error on the cell's own curve, V.
 const METER_V: f64 = 0.010;
-const MAY_TAKE_LESS: f64 = 0.97;
-/// A fresh cell holds up to a twelfth more than its label; a worn one less.
-const HOLDS: (f64, f64) = (0.85, 1.08);
 /// Two meters, or one at another charge, differ by so much: common practice, no source.
 const METERS_DIFFER: (f64, f64) = (0.85, 1.20);
 /// What goes into nickel for what comes out: 110 to 125 %, NiMH cell handbooks, from memory.

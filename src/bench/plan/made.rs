@@ -11,24 +11,26 @@ use super::wires::USB_C;
 use super::{Caution, Chain, First, Limit, Plan};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;
+use crate::battery::limits::PUT_BACK_PERCENT;
 use crate::battery::pack::c_ten_thousandths;
 use crate::bench::charger::{Charger, Input, Memory, Mode};
 use crate::bench::supply::Supply;
 
-/// What goes into a pack of lithium is never more than this much of its label (a maker's put-back limit).
-const PUT_BACK_PERCENT: i64 = 105;
 /// More than this above what was reckoned with is told: common practice, no source.
 const ABOVE_EXPECTED_PERCENT: i64 = 120;
+/// Of packs smaller than this ten mAh are too much to round by: common practice, no source.
+const SMALL_MAH: i64 = 500;
+
+/// What mAh are rounded to for people.
+pub(super) const fn mah_step(capacity_mah: i64) -> i64 {
+    if capacity_mah < SMALL_MAH { 1 } else { 10 }
+}
 
 impl Weighing<'_> {
     pub(super) fn plan_of(&self, ready: &Ready, best: &Candidate) -> Plan {
         let chain = best.link.chain(self.hand);
         let pack = &self.asked.pack;
-        let haste = if best.current_ma > self.usual_ma {
-            Haste::Most
-        } else {
-            Haste::Usual
-        };
+        let haste = self.haste(best);
         let bounds = self.bounds(ready, best.feed, &chain, haste);
         let least = least(&bounds);
         // As hard as time asks for is held back by nothing.
@@ -71,24 +73,40 @@ impl Weighing<'_> {
         }
     }
 
+    fn haste(&self, best: &Candidate) -> Haste {
+        if best.current_ma > self.usual_ma {
+            Haste::Most
+        } else {
+            Haste::Usual
+        }
+    }
+
     /// mAh and minutes to set on the charger: a fifth above what is reckoned with, and for lithium never above 105 % of
-    /// the label; tens of mAh, fives of minutes.
+    /// the label; tens of mAh, of small packs each, and never less than is reckoned with; fives of minutes.
     fn cutoffs(&self, course: &Course) -> (i64, i64) {
         let build = &self.asked.pack.build;
         let above = |value: i64| value.saturating_mul(ABOVE_EXPECTED_PERCENT) / 100;
         let put_back = build.capacity_mah.saturating_mul(PUT_BACK_PERCENT) / 100;
-        let mah = match build.chemistry {
+        let (mah, bound) = match build.chemistry {
             // What nickel takes has its margin in it.
-            Chemistry::NiMh => course.most_mah,
-            Chemistry::Pb => above(course.most_mah),
-            _ => above(course.most_mah).min(put_back),
+            Chemistry::NiMh => (course.most_mah, i64::MAX),
+            Chemistry::Pb => (above(course.most_mah), i64::MAX),
+            _ => (above(course.most_mah).min(put_back), put_back),
+        };
+        let step = mah_step(build.capacity_mah);
+        let rounded = mah / step * step;
+        let is_short = rounded < course.most_mah && course.most_mah <= bound;
+        let mah = if is_short {
+            (course.most_mah.saturating_add(step - 1) / step * step).min(bound)
+        } else {
+            rounded
         };
         let minutes = match build.chemistry {
             Chemistry::NiMh => course.most_minutes,
             _ => above(course.most_minutes),
         };
         let minutes = minutes.saturating_add(4) / 5 * 5;
-        (if mah >= 10 { mah / 10 * 10 } else { mah.max(1) }, minutes)
+        (mah.max(1), minutes)
     }
 
     fn cautions(&self, ready: &Ready, best: &Candidate, chain: &Chain) -> Vec<Caution> {

@@ -15,6 +15,7 @@ use crate::bench::typed::Words;
 mod brute;
 mod by_hand;
 mod chains;
+mod cutoffs;
 mod evenings;
 mod falls;
 mod from_use;

@@ -3,7 +3,7 @@
 
 use super::asked::Asked;
 use super::stops::Way;
-use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
+use crate::battery::course::{Course, Rested, down, up, up_balanced};
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
@@ -11,9 +11,11 @@ pub struct Times<'a> {
     way: Way,
     /// None where nobody said how warm it is.
     rested: Option<Rested<'a>>,
-    balancing: i64,
+    /// Its cells are made alike where that is waited for.
+    is_balanced: bool,
     within: Option<i64>,
     reckoned: RefCell<HashMap<(i64, i64), Option<Course>>>,
+    waited_for: RefCell<HashMap<i64, Option<Course>>>,
     /// With balance and without.
     known: [Known; 2],
 }
@@ -36,7 +38,6 @@ impl<'a> Times<'a> {
             celsius,
         });
         let is_filled = matches!(way, Way::Up { target_mv } if target_mv == pack.limits.full_mv);
-        let balanced = rested.filter(|_| is_filled && pack.build.chemistry.is_lithium());
         let unknown = || Known {
             late_ma: Cell::new(i64::MIN),
             early_ma: Cell::new(i64::MAX),
@@ -44,9 +45,10 @@ impl<'a> Times<'a> {
         Self {
             way,
             rested,
-            balancing: balanced.map_or(0, |rested| balancing_minutes(&rested)),
+            is_balanced: is_filled && pack.build.chemistry.is_lithium(),
             within: asked.within_minutes(),
             reckoned: RefCell::default(),
+            waited_for: RefCell::default(),
             known: [unknown(), unknown()],
         }
     }
@@ -54,11 +56,17 @@ impl<'a> Times<'a> {
     /// With the time for balancing in it, where that is waited for. None: it would not end.
     pub fn course(&self, current_ma: i64, power_mw: i64, is_balanced: bool) -> Option<Course> {
         let course = self.reckoned(current_ma, power_mw)?;
-        let balancing = if is_balanced { self.balancing } else { 0 };
-        Some(Course {
-            most_minutes: course.most_minutes + balancing,
-            ..course
-        })
+        if !is_balanced || !self.is_balanced {
+            return Some(course);
+        }
+        if let Some(known) = self.waited_for.borrow().get(&current_ma) {
+            return *known;
+        }
+        let target_mv = self.way.target_mv();
+        let rested = self.rested.as_ref();
+        let waited = rested.and_then(|rested| up_balanced(rested, course, current_ma, target_mv));
+        self.waited_for.borrow_mut().insert(current_ma, waited);
+        waited
     }
 
     pub fn has_deadline(&self) -> bool {

@@ -2,6 +2,7 @@
 //! back. Numbers are written as the club writes them.
 
 use super::asked::AtHand;
+use super::made::mah_step;
 use super::{Caution, Chain, First, Limit, Plan, Way, Weakest};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::pack::{Build, c_ten_thousandths};
@@ -44,7 +45,7 @@ impl Told {
         let (mode, current) = (mode_words(plan.mode), words.amps(plan.current_ma));
         let pack_volts = words.volts(plan.target_mv);
         let is_charge = matches!(plan.way, Way::Up { .. });
-        let course = &plan.course;
+        let (course, step) = (&plan.course, mah_step(build.capacity_mah));
         let verb = match plan.way {
             Way::Up { .. } => "puts in",
             Way::Down { .. } => "takes out",
@@ -76,8 +77,8 @@ impl Told {
             moves: format!(
                 "{verb} {}",
                 between_words(
-                    course.least_mah / 10 * 10,
-                    (course.most_mah + 9) / 10 * 10,
+                    course.least_mah / step * step,
+                    (course.most_mah + step - 1) / step * step,
                     "mAh"
                 )
             ),

@@ -5,7 +5,7 @@ use super::by_hand::{Hard, Joined, can_be_set, every};
 use super::random::{any_asked, any_hand, benches, is_long};
 use super::storage::ends_mv;
 use super::*;
-use crate::battery::course::{Course, Rested, balancing_minutes, down, up};
+use crate::battery::course::{Course, Rested, down, up, up_balanced};
 use proptest::prelude::*;
 use std::collections::HashMap;
 
@@ -17,7 +17,7 @@ type Order = (bool, bool, i64, usize, i64, [i64; 2], [i64; 3], Vec<i64>);
 struct Clock<'a> {
     asked: &'a Asked,
     way: Way,
-    known: HashMap<(i64, i64), Option<Course>>,
+    known: HashMap<(i64, i64, bool), Option<Course>>,
 }
 
 impl Clock<'_> {
@@ -32,21 +32,21 @@ impl Clock<'_> {
             celsius: self.asked.warmth.pack_celsius.expect("known"),
         };
         let way = self.way;
-        let course = *self
-            .known
-            .entry((ma, discharge_mw))
-            .or_insert_with(|| match way {
-                Way::Up { target_mv } => up(&rested, ma, target_mv),
-                Way::Down { target_mv } => down(&rested, ma, discharge_mw, target_mv),
-            });
         let is_filled = matches!(way, Way::Up { target_mv } if target_mv == pack.limits.full_mv);
         let is_waited_for = is_balanced && is_filled && pack.build.chemistry.is_lithium();
-        let balancing = if is_waited_for {
-            balancing_minutes(&rested)
-        } else {
-            0
-        };
-        Some(course?.most_minutes + balancing)
+        let known = self.known.entry((ma, discharge_mw, is_waited_for));
+        let course = known.or_insert_with(|| match way {
+            Way::Up { target_mv } => {
+                let course = up(&rested, ma, target_mv)?;
+                if is_waited_for {
+                    up_balanced(&rested, course, ma, target_mv)
+                } else {
+                    Some(course)
+                }
+            }
+            Way::Down { target_mv } => down(&rested, ma, discharge_mw, target_mv),
+        });
+        course.map(|course| course.most_minutes)
     }
 
     fn is_in_time(&self, minutes: i64) -> bool {
