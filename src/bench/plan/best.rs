@@ -12,11 +12,9 @@ use super::laid_out::LaidOut;
 use super::ready::{Ready, ready};
 use super::stops::Way;
 use super::times::{Times, least_in_time};
-use super::told::limit_words;
 use super::{Answer, Plan, Refused};
 use crate::battery::course::Course;
 use crate::bench::charger::Mode;
-use crate::bench::typed::Words;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Lower is better: in time, balanced, lower current, fewer adapters, sooner, number.
@@ -303,48 +301,6 @@ impl<'a> Weighing<'a> {
         match self.way {
             Way::Up { .. } => of_charger(sheet, self.full_mv),
             Way::Down { .. } => of_discharger(sheet, self.asked.pack.volts.total_mv()),
-        }
-    }
-
-    /// Why it can't be set low enough, by what holds the current back most where feed and chain hold it back least.
-    fn too_much(&self, ready: &Ready) -> String {
-        let words = Words::POINT;
-        let is_up = matches!(self.way, Way::Up { .. });
-        let fed = |feed: &Fed| {
-            fed_ma(feed, self.full_mv)
-                .filter(|_| is_up)
-                .unwrap_or(i64::MAX)
-        };
-        let through_feed = ready.feeds.iter().map(fed).max().unwrap_or(0);
-        let through_link = ready
-            .links
-            .iter()
-            .map(|link| link.rating_ma)
-            .max()
-            .unwrap_or(0);
-        let lowest = words.amps(ready.charger.sheet.current_min_ma);
-        let least_of = |feed: &Fed, link: &Link| {
-            let bounds = self.bounds(ready, feed, &link.chain(self.hand), Haste::Usual);
-            bounds.into_iter().min_by_key(|(ma, _)| *ma)
-        };
-        let widest = |at_least: i64| {
-            let feed = ready
-                .feeds
-                .iter()
-                .rev()
-                .find(|feed| fed(feed) >= at_least)?;
-            let mut links = ready.links.iter().rev();
-            let link = links.find(|link| link.rating_ma >= at_least)?;
-            least_of(feed, link)
-        };
-        let most = widest(through_feed.min(through_link));
-        match most.and_then(|(ma, _)| widest(ma)) {
-            Some((ma, limit)) => format!(
-                "It charges with no less than {lowest}; {} allows {}.",
-                limit_words(&limit),
-                words.amps(ma)
-            ),
-            None => format!("It charges with no less than {lowest}."),
         }
     }
 }

@@ -73,9 +73,13 @@ pub fn of_pack(asked: &Asked, haste: Haste) -> Vec<(i64, Limit)> {
     limits
 }
 
+pub const fn is_cold(celsius: i64) -> bool {
+    celsius <= COOL_TO_CELSIUS
+}
+
 fn by_warmth(asked: &Asked) -> Option<(i64, Limit)> {
     let both = [asked.warmth.pack_celsius, asked.warmth.room_celsius];
-    let is_cool = both.iter().flatten().any(|at| *at <= COOL_TO_CELSIUS);
+    let is_cool = both.iter().flatten().any(|at| is_cold(*at));
     let is_warm = both.iter().flatten().any(|at| *at >= WARM_FROM_CELSIUS);
     let reduced = if asked.pack.build.chemistry == Chemistry::NiMh && is_cool {
         NICKEL_COOL_C_TENTHS

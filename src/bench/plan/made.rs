@@ -1,9 +1,9 @@
 //! A plan from the best way a charger has: what holds it back, where to cut off, what to do first, and what to heed.
 //! mA, mAh, minutes.
 
-use super::asked::{ChargerAtHand, Purpose};
+use super::asked::{Asked, ChargerAtHand, Purpose};
 use super::best::{Candidate, Weighing};
-use super::current::{self, Haste, least, of_pack, settable};
+use super::current::{self, Haste, is_cold, least, of_pack, settable};
 use super::ready::Ready;
 use super::stops::Way;
 use super::storage::is_stored_elsewhere;
@@ -118,11 +118,7 @@ impl Weighing<'_> {
         let usual_full_mv = build.chemistry.limits().full_mv;
         let is_lowered =
             is_up && build.chemistry.is_lithium() && pack.limits.full_mv < usual_full_mv;
-        let held = |is_so: fn(&Limit) -> bool| {
-            of_pack(self.asked, Haste::Usual)
-                .iter()
-                .any(|(_, limit)| is_so(limit))
-        };
+        let warmth = by_warmth(self.asked, self.haste(best));
         let is_unrated = |plug: &String| self.hand.rating_ma(plug).is_none();
         let is_unrated = chain.plugs.iter().any(is_unrated)
             || (is_up && self.is_fed_through_unrated(sheet, best));
@@ -133,14 +129,7 @@ impl Weighing<'_> {
             (!best.is_in_time, Caution::OutOfTime),
             (!best.is_balanced, Caution::Quick),
             (best.current_ma > build.capacity_mah, Caution::AboveOneC),
-            (
-                held(|limit| matches!(limit, Limit::Cool { .. })),
-                Caution::Cool,
-            ),
-            (
-                held(|limit| matches!(limit, Limit::Warm { .. })),
-                Caution::Warm,
-            ),
+            (warmth.is_some(), warmth.unwrap_or(Caution::AboveOneC)),
             (chain.adapters.len() > 1, Caution::TwoAdapters),
             (is_unrated, Caution::UnratedPlug),
             (
@@ -198,6 +187,30 @@ impl Weighing<'_> {
             .iter()
             .any(|plug| self.hand.rating_ma(plug).is_none())
     }
+}
+
+/// In the cold or the heat, with the rate that leaves it, where it would be charged harder otherwise.
+fn by_warmth(asked: &Asked, haste: Haste) -> Option<Caution> {
+    let limits = of_pack(asked, haste);
+    let reduced = limits.iter().find_map(|(ma, limit)| match limit {
+        Limit::Cool { c_tenths } => Some((*ma, true, *c_tenths)),
+        Limit::Warm { c_tenths } => Some((*ma, false, *c_tenths)),
+        _ => None,
+    });
+    let (reduced_ma, is_cool, c_tenths) = reduced?;
+    let is_least = limits
+        .iter()
+        .filter(|(_, limit)| !matches!(limit, Limit::Cool { .. } | Limit::Warm { .. }))
+        .all(|(ma, _)| *ma > reduced_ma);
+    let c_tenths = is_least.then_some(c_tenths);
+    Some(if is_cool {
+        Caution::Cool {
+            c_tenths,
+            is_room_mild: !asked.warmth.room_celsius.is_some_and(is_cold),
+        }
+    } else {
+        Caution::Warm { c_tenths }
+    })
 }
 
 /// The level that a charger is reckoned with whose sheet does not say which it takes.

@@ -17,6 +17,7 @@ mod stops;
 mod storage;
 mod times;
 mod told;
+mod too_much;
 mod unfed;
 mod wires;
 
@@ -75,8 +76,14 @@ pub enum Caution {
     /// It ends without waiting for alike cells: the next charge is owed a balance.
     Quick,
     AboveOneC,
-    Cool,
-    Warm,
+    /// `c_tenths`: what that leaves it, where it would be charged harder otherwise.
+    Cool {
+        c_tenths: Option<i64>,
+        is_room_mild: bool,
+    },
+    Warm {
+        c_tenths: Option<i64>,
+    },
     TwoAdapters,
     UnratedPlug,
     /// Nobody knows which USB PD levels the charger takes: it was reckoned with at this one.

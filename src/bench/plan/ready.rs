@@ -152,10 +152,11 @@ fn modes(
     let quick = has(Mode::Charge).filter(|_| is_urgent && may_be_quick);
     if mode.is_none() && quick.is_none() {
         let lacking = match way {
-            Way::Down { .. } => "a storage or discharge",
-            Way::Up { .. } if is_storage => "a storage",
-            Way::Up { .. } if is_stack => "a balance",
-            Way::Up { .. } => "a charge",
+            Way::Down { .. } if asked.purpose == Purpose::Empty => "discharge",
+            Way::Down { .. } => "storage or discharge",
+            Way::Up { .. } if is_storage => "storage",
+            Way::Up { .. } if is_stack => "balance",
+            Way::Up { .. } => "charge",
         };
         return Err(format!("It has no {lacking} mode."));
     }

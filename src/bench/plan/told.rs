@@ -265,12 +265,29 @@ pub fn limit_words(limit: &Limit) -> String {
     }
 }
 
+fn reduced_words(c_tenths: Option<i64>, words: Words) -> String {
+    c_tenths.map_or_else(
+        || "never harder than this".to_owned(),
+        |c_tenths| format!("{} at most", words.c_rate(c_tenths)),
+    )
+}
+
 fn caution_words(caution: Caution, words: Words) -> String {
     match caution {
         Caution::Quick => "This ends without waiting for its cells to be alike: its next charge must be a balanced one.".to_owned(),
         Caution::AboveOneC => "Faster than 1C: its label allows it, and it ages the cells. Stay and feel that it stays cool.".to_owned(),
-        Caution::Cool => "It is cold: at most half its usual current, and let the pack come to the room's warmth first.".to_owned(),
-        Caution::Warm => "It is hot: at most half its usual current, and never straight out of the robot.".to_owned(),
+        Caution::Cool { c_tenths, is_room_mild } => {
+            let start = format!("It is cold: {}", reduced_words(c_tenths, words));
+            if is_room_mild {
+                format!("{start}, and let the pack come to the room's warmth first.")
+            } else {
+                format!("{start}.")
+            }
+        }
+        Caution::Warm { c_tenths } => format!(
+            "It is hot: {}, and never straight out of the robot.",
+            reduced_words(c_tenths, words)
+        ),
         Caution::TwoAdapters => "Two adapters in a row: look that neither gets warm.".to_owned(),
         Caution::UnratedPlug => "One plug has no rating on record: feel that it stays cool.".to_owned(),
         Caution::LevelsUnknown { mv } => format!(

@@ -158,8 +158,8 @@ impl From<Caution> for ToldCaution {
         let (what, cell_v) = match caution {
             Caution::Quick => (CautionKind::Quick, None),
             Caution::AboveOneC => (CautionKind::AboveOneC, None),
-            Caution::Cool => (CautionKind::Cool, None),
-            Caution::Warm => (CautionKind::Warm, None),
+            Caution::Cool { .. } => (CautionKind::Cool, None),
+            Caution::Warm { .. } => (CautionKind::Warm, None),
             Caution::TwoAdapters => (CautionKind::TwoAdapters, None),
             Caution::UnratedPlug => (CautionKind::UnratedPlug, None),
             Caution::LevelsUnknown { .. } => (CautionKind::LevelsUnknown, None),
