@@ -55,7 +55,7 @@ pub enum HandOutRefusal {
     )]
     KitInDoubt { number: String, count: i64 },
     #[error(
-        "Of {number} only {free} can be lent now, not {asked}{but}. Give fewer, or see to the others first."
+        "Of {number} only {free} can be lent now, not {asked}{but}. Give fewer, or another one."
     )]
     NotEnough {
         number: String,

@@ -39,6 +39,7 @@ pub fn measure(figures: &mut Figures) {
                 limits: &HealthLimits::default(),
                 zone: Some(&Zone::utc()),
             },
+            confirmed: &[],
             seen: &[],
             released: None,
         };

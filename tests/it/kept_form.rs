@@ -102,7 +102,8 @@ on_both! {
         let line = club.ids("lent").await[0];
         let (seen, words) = (format!("seen-{line}"), format!("own_words-{line}"));
         let items = format!("/take-back/items?lent={line}");
-        let typed: [(&str, &str, &[(&str, &str)]); 3] = [
+        type Typed<'t> = (&'t str, &'t str, &'t [(&'t str, &'t str)]);
+        let typed: [Typed<'_>; 3] = [
             ("/packs/P-001/condition?now=no", "main form", &[("seen", "swollen"), ("own_words", "like a cushion")]),
             (&items, "form[action='/take-back/items']", &[(&seen, "swollen"), (&words, "like a cushion")]),
             ("/report?now=no", "main form", &[("seen", "swollen"), ("own_words", "Mo's own"), ("about", "near_miss")]),

@@ -283,7 +283,7 @@ fn adapters_out_and_asked_for_never_pass_what_is_owned() {
     let refusal = kit_refusal(adapters(1, 1, 1), 1).expect("the rest is doubtful");
     assert_eq!(
         refusal.to_string(),
-        "Of A-01 only 0 can be lent now, not 1 (1 set aside: a bent pin; 1 came back unchecked)."
+        "Of A-01 only 0 can be lent now, not 1 (1 set aside: a bent pin; 1 came back unchecked). Give fewer, or another one."
     );
 }
 
