@@ -173,8 +173,9 @@ on_both! {
         let reminders = club.find(told).await;
         let (due, late) = ("2026-11-30 Mo action_due /mine/actions", "2026-12-02 Mo action_late /mine/actions");
         assert_eq!(reminders[..3], [due.to_owned(), late.to_owned(), "2026-12-02 Olive action_late /book/I-001#e-2".to_owned()], "{reminders:?}");
-        let texts = club.find("SELECT title || why || next FROM reminder WHERE kind = 'action'").await.concat();
+        let texts = club.find("SELECT title || why || next_words FROM reminder WHERE kind = 'action'").await.concat();
         assert!(!texts.contains("Tiles") && !texts.contains("Mo "), "what it is and whose stays in the book: {texts}");
+        let mo = club.member("Mo").await;
         let page = mo.get("/mine/actions").await;
         mo.submit(&page, "main form", &[("words-2", "Tiles laid")]).await.done();
         let before = club.find(told).await.len();
@@ -185,12 +186,13 @@ on_both! {
         assert!(!looked.is_empty() && looked.iter().all(|one| one.contains("action_look /book/I-001#e-2") && !one.contains(" Mo ")), "{looked:?}");
         let days: std::collections::BTreeSet<&str> = looked.iter().map(|one| &one[..10]).collect();
         assert_eq!(days.len(), 1, "once: {looked:?}");
+        let olive = club.organiser().await;
         let works = [("action", "2"), ("worked", "yes"), ("words", "no wood")];
         tell(&olive, "action_looked_at", &works).await.done();
         let before = club.find(told).await.len();
         decided(&club, "2026-12-20").await;
         assert_eq!(club.find(told).await.len(), before);
-        let choices = mo.get("/me/reminders").await;
+        let choices = club.member("Mo").await.get("/me/reminders").await;
         assert!(choices.text.contains("To do after an incident"), "and one may choose not to get it");
     }
 

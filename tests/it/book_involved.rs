@@ -47,6 +47,7 @@ on_both! {
 
         let held = |kind: &'static str, more: &'static [(&'static str, &'static str)]| {
             let mut fields = vec![("kind", kind), ("harm", "nobody"), ("harm_could", "hospital"), ("damage_was", "itself_only"), ("damage_could", "building")];
+            fields.retain(|(name, _)| more.iter().all(|(other, _)| other != name));
             fields.extend(more);
             fields
         };

@@ -143,7 +143,7 @@ on_both! {
     async fn a_quartermaster_lends_all_the_same_with_a_reason_that_is_kept_and_never_to_oneself(club: TestClub) {
         let (quinn, ada) = overdue_ada(&club, 8).await;
         let refused = hand_out(&quinn, &ada, "P-002", &[]).await;
-        assert!(refused.one("main").contains("For own storage care that is overdue, an induction that ran out or a spread"));
+        assert!(refused.one("main").contains("For the borrower's overdue storage care, an induction that ran out or a spread"));
         let refused = quinn.submit(&refused, "main form[action='/hand-out']", &[("reason", "x")]).await;
         assert_eq!(refused.texts("#w-reason"), ["Say why in 3 letters or more."]);
         let done = quinn.submit(&refused, "main form[action='/hand-out']", &[("reason", "her charger broke")]).await;
