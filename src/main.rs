@@ -11,7 +11,7 @@ use sandbucket::club::calendar::utc_typed;
 use sandbucket::club::returned_mail;
 use sandbucket::config::{self, BookVerb, Calc, CommandLine, LogFormat, Settings, Verb};
 use sandbucket::store::Db;
-use std::io::{IsTerminal, Read};
+use std::io::{IsTerminal, Read, Write};
 use std::process::ExitCode;
 use std::time::Duration;
 
@@ -76,7 +76,7 @@ fn calculate(what: &Calc) -> ExitCode {
         Calc::Soc => Calculation::Soc,
         Calc::Verdict => Calculation::Verdict,
         Calc::Schema { name } => {
-            println!("{:#}", name.schema());
+            say(&format!("{:#}", name.schema()));
             return ExitCode::SUCCESS;
         }
     };
@@ -87,14 +87,19 @@ fn calculate(what: &Calc) -> ExitCode {
     };
     match told {
         Ok(told) => {
-            println!("{told}");
+            say(&told.to_string());
             ExitCode::SUCCESS
         }
         Err(wrong) => {
-            println!("{}", wrong.as_json());
+            say(&wrong.as_json().to_string());
             ExitCode::from(2)
         }
     }
+}
+
+/// To a reader that may have gone away with what it wanted, as `head` does.
+fn say(told: &str) {
+    writeln!(std::io::stdout(), "{told}").ok();
 }
 
 fn start_logging(format: LogFormat) {

@@ -1,6 +1,7 @@
 //! A charge is started from its plan, read back again after a power cut, and ended. What may be set is asked anew inside the
 //! turn to write: a plan that somebody looked at a minute ago may not hold any more.
 
+use crate::actions::condition::Looked;
 use crate::actions::once;
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
@@ -226,6 +227,8 @@ pub struct Ended<'a> {
     /// The meter really shows them, whatever one would expect.
     pub is_confirmed: bool,
     pub words: &'a str,
+    /// What was seen on the pack itself.
+    pub looked: &'a Looked,
 }
 
 /// Ends it: what it moved, the volts after it, what was seen. Whoever is there may end it.
@@ -289,9 +292,11 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
         .shows_settings();
     // After what was wrong comes what is seen on the pack; and whoever stands beside a bad one is told so.
     let answer = match outcome {
-        Outcome::Wrong => format!("/packs/{}/condition", pack.number),
+        Outcome::Wrong if !said.looked.is_danger() => {
+            format!("/packs/{}/condition", pack.number)
+        }
         _ if !is_well => format!("/packs/{}", pack.number),
-        Outcome::Finished | Outcome::Stopped => format!("/charges/{id}"),
+        _ => format!("/charges/{id}"),
     };
     once::finish(tx, by, &answer).await?;
     Ok(answer)
@@ -362,5 +367,6 @@ fn found(one: &Listed, said: &Ended<'_>, outcome: Outcome) -> Vec<Finding> {
         })
     });
     let wrong = (outcome == Outcome::Wrong).then(|| charging::stopped_wrong(said.words));
-    took.into_iter().chain(wrong).collect()
+    let seen = said.looked.findings();
+    took.into_iter().chain(wrong).chain(seen).collect()
 }

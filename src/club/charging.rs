@@ -46,11 +46,11 @@ pub enum NoSettings {
 
 impl NoSettings {
     /// New volts would help.
-    pub const fn wants_volts(self) -> bool {
+    pub fn wants_volts(self) -> bool {
         matches!(
             self,
             Self::NeverRead | Self::ReadTooLongAgo | Self::UsedSince | Self::AtEvent
-        )
+        ) || self == Self::State(State::NotKnown.label())
     }
 }
 
@@ -281,7 +281,10 @@ pub fn findings(moved: &Moved) -> Option<Finding> {
 pub fn stopped_wrong(words: &str) -> Finding {
     let said = match words.trim() {
         "" => "A charge of it was stopped because something was wrong.".to_owned(),
-        words => format!("A charge of it was stopped: {words}"),
+        words => format!(
+            "A charge of it was stopped: {}.",
+            words.trim_end_matches('.')
+        ),
     };
     let next = "A quartermaster looks at it before it is charged or lent.";
     Finding::new(Rule::StoppedWrong, Gravity::ToMend, said, next)

@@ -129,7 +129,11 @@ impl Form {
             pack_is_measured: self.is_measured(),
         };
         match purpose {
-            Some(purpose) if problems.is_empty() => Ok(Conditions { purpose, warmth }),
+            Some(purpose) if problems.is_empty() => Ok(Conditions {
+                purpose,
+                done_within: minutes.filter(|_| purpose.within_minutes().is_none()),
+                warmth,
+            }),
             _ => Err(problems),
         }
     }

@@ -31,6 +31,8 @@ pub(super) struct Card {
     pub(super) plan: String,
     /// Somebody is there until it ends.
     pub(super) may_run: bool,
+    /// To full at about 1C, of which rules of thumb speak.
+    pub(super) is_near_one_c: bool,
     pub(super) stop_if: &'static str,
     /// What is said against the pack, or differs for it, wherever a card of it is shown.
     pub(super) of_pack: Vec<String>,
@@ -64,12 +66,12 @@ pub(super) fn card(
 ) -> Card {
     let (numbers, number) = (who.numbers(), &one.pack.number);
     let build = &asked.pack.build;
-    let minutes = asked.purpose.within_minutes();
+    let minutes = asked.within_minutes();
     let (title, from_now) = match asked.purpose {
         Purpose::ReadyBy { .. } => (format!("Ready by {}", form.at), "from now"),
         Purpose::NoHurry { .. } => (format!("Full before {}", form.at), "somebody is there"),
-        Purpose::Storage => ("Bring it to storage".to_owned(), ""),
-        Purpose::Empty => ("Empty it".to_owned(), ""),
+        Purpose::Storage => ("Bring it to storage".to_owned(), "somebody is there"),
+        Purpose::Empty => ("Empty it".to_owned(), "somebody is there"),
     };
     Card {
         title,
@@ -98,6 +100,8 @@ pub(super) fn card(
         }),
         plan: plan.as_one_text(),
         may_run: plan.is_attended(asked.purpose),
+        is_near_one_c: plan.target_cell_mv == asked.pack.limits.full_mv
+            && (8_000..=12_000).contains(&plan.c_ten_thousandths),
         stop_if: stop_if(build.chemistry),
         of_pack: of_pack(who, one),
         on_paper: form.on_paper(number, &plan.charger.number),

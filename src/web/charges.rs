@@ -1,6 +1,7 @@
 //! GET /charges, what charges now and who stays with it; one charge, its end, and reading back after a power cut.
 
 use crate::actions::charging::{self, ChargeRefusal};
+use crate::actions::condition::Looked;
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::bench::charger::Mode;
@@ -138,6 +139,7 @@ struct EndForm {
     to_confirm: String,
     confirmed: String,
     words: String,
+    looked: Looked,
 }
 
 async fn one(app: &App, id: Uuid) -> Result<Listed, PageError> {

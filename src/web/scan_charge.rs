@@ -80,6 +80,7 @@ impl Charging {
         let celsius = one.lately.usual_celsius(pack).or(Some(MILD_CELSIUS));
         let conditions = Conditions {
             purpose: Purpose::NoHurry { there_minutes: 0 },
+            done_within: None,
             warmth: Warmth {
                 pack_celsius: celsius,
                 room_celsius: celsius,

@@ -162,7 +162,8 @@ on_both! {
     }
 
     async fn whose_it_is_is_reminded_before_its_day_and_those_who_run_the_club_when_it_is_late_or_to_be_looked_at(club: TestClub) {
-        let (olive, mo) = (club.organiser().await, club.member("Mo").await);
+        let olive = club.organiser().await;
+        club.member("Mo").await;
         opened(&olive, &[]).await.done();
         tell(&olive, "action_set", &TILES).await.done();
         for day in ["2026-11-29", "2026-11-30", "2026-12-01", "2026-12-02", "2026-12-03"] {

@@ -191,7 +191,7 @@ on_both! {
         let (club, service, ada) = evening(club).await;
         let ada = club.signed_in(ada.id()).await;
         let page = ada.get("/me/reminders").await;
-        assert_eq!(page.select("input[name^=push_]").len(), 10);
+        assert_eq!(page.select("input[name^=push_]").len(), 11);
         ada.submit(&page, "form[action='/me/reminders']", &[("quiet_from", "07:00"), ("quiet_to", "10:00")]).await.done();
         at(&club, "2026-11-27", "08:00").await;
         assert_eq!((service.pushed().len(), outbox(&club).await), (0, vec!["waiting 0 ".to_owned()]));

@@ -238,7 +238,7 @@ on_both! {
         let ada = evening(&club).await;
         let page = ada.get("/me/reminders").await;
         let form = page.select("input[type=checkbox]").len();
-        assert_eq!(form, 16, "ten kinds by mail, the six that have a day in the calendar");
+        assert_eq!(form, 17, "eleven kinds by mail, the six that have a day in the calendar");
         let address = [("address", "ada@millrace.example"), ("key", "none")];
         ada.post("/me/reminders", &address).await.done();
         let post = Post::open().await;

@@ -84,6 +84,21 @@ on_both! {
         assert_eq!(state(&club).await, "quarantine");
     }
 
+    async fn what_is_seen_on_a_pack_as_its_charge_is_stopped_quarantines_it_whatever_else_was_ticked(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        let charge = started(&quinn).await;
+        let page = quinn.get(&charge).await;
+        let seen = [("outcome", "finished"), ("seen", "swollen"), ("mah", "abc")];
+        let told = quinn.submit(&page, "main form[action$='/end']", &seen).await;
+        assert_eq!(told.done(), "/packs/P-001");
+        assert_eq!(open_findings(&club).await, ["stopped_wrong to_mend", "swollen final_danger"]);
+        assert_eq!((state(&club).await.as_str(), club.find("SELECT outcome FROM charge").await), ("quarantine", vec!["wrong".to_owned()]));
+        assert_eq!(quinn.get("/packs/P-001").await.select("div.stop").len(), 1);
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM finding WHERE is_to_tell = TRUE").await, ["1"], "and it is told at once");
+    }
+
     async fn dangerous_volts_at_the_end_of_a_charge_are_stored_whatever_else_of_it_is_wrong_and_once(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

@@ -13,6 +13,8 @@ use crate::store::packs::PackView;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Conditions {
     pub purpose: Purpose,
+    /// For how long somebody is there, where storage or emptying was asked for with a time.
+    pub done_within: Option<i64>,
     pub warmth: Warmth,
 }
 
@@ -69,7 +71,7 @@ pub fn of_pack(
         },
         warmth: conditions.warmth,
         purpose: conditions.purpose,
-        done_within: None,
+        done_within: conditions.done_within,
         club: ClubRules {
             usual_c_tenths: limits.charge_c_tenths(build.chemistry),
             most_c_tenths: limits.charge_most_c_tenths(build.chemistry),

@@ -4,6 +4,7 @@
 use super::{Teller, slip};
 use crate::actions::By;
 use crate::actions::charging::{self, Chosen, Conditions, Ended, asked};
+use crate::actions::condition::Looked;
 use crate::battery::volts::Volts;
 use crate::bench::plan::{Answer, Purpose, Warmth, plan};
 use crate::club::charging::Outcome;
@@ -28,6 +29,7 @@ impl Teller<'_> {
     ) -> Result<Uuid, StoreError> {
         let conditions = Conditions {
             purpose,
+            done_within: None,
             warmth: WARMTH,
         };
         let (one, kit) = {
@@ -66,12 +68,14 @@ impl Teller<'_> {
     ) -> Result<(), StoreError> {
         let found = charges::by_id(&mut self.db.read().await?, id).await?;
         let charge = found.ok_or_else(|| slip("no such charge"))?.charge;
+        let looked = Looked::default();
         let said = Ended {
             outcome: Some(outcome),
             moved_mah: Some(charge.least_mah.midpoint(charge.most_mah)),
             volts: Some(&Volts::Cells(cells)),
             is_confirmed: false,
             words: "",
+            looked: &looked,
         };
         charging::end(self.db, by, id, &said).await.map_err(slip)?;
         Ok(())

@@ -190,8 +190,8 @@ fn within(asked: &Asked, minutes: i64) -> Asked {
 
 impl Plan {
     /// Whoever is there so long is there until it ends. What must be ready by a time may end later, with somebody there.
-    pub fn is_attended(&self, purpose: Purpose) -> bool {
-        self.is_in_time || !matches!(purpose, Purpose::NoHurry { .. })
+    pub const fn is_attended(&self, purpose: Purpose) -> bool {
+        self.is_in_time || matches!(purpose, Purpose::ReadyBy { .. })
     }
 
     /// All that a person sets up and reads by this plan, as one text: where it differs, the card that was read is of

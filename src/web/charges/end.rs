@@ -17,6 +17,7 @@ use crate::store::packs;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
+use crate::web::pack_forms::looked;
 use crate::web::page::{self, Page, PageError};
 use crate::web::visit::SignedIn;
 use crate::web::volts_form::is_split;
@@ -39,7 +40,12 @@ pub async fn end(
         // Kept, should the form be refused for something else.
         to_confirm: fields.text("confirmed"),
         words: fields.text("words"),
+        looked: looked(&fields, ""),
     };
+    let is_danger = form.looked.is_danger();
+    if is_danger && form.words.trim().is_empty() {
+        form.words = form.looked.words().unwrap_or_default();
+    }
     let mut problems = Problems::default();
     let moved_mah = fields.count("mah").filter(|mah| *mah >= 0);
     if moved_mah.is_none() && !form.mah.is_empty() {
@@ -47,11 +53,17 @@ pub async fn end(
     }
     let volts = typed_volts(&running, &mut form, who.numbers(), &mut problems);
     let said = Ended {
-        outcome: Outcome::from_code(&form.outcome),
+        // Whatever else was ticked: something was wrong.
+        outcome: if is_danger {
+            Some(Outcome::Wrong)
+        } else {
+            Outcome::from_code(&form.outcome)
+        },
         moved_mah,
         volts: volts.as_ref(),
         is_confirmed: is_confirmed(&form.confirmed, volts.as_ref()),
         words: &form.words,
+        looked: &form.looked,
     };
     // What was wrong is stored at once, whatever else can't be read.
     let is_wrong = said.outcome == Some(Outcome::Wrong) && !form.words.trim().is_empty();
