@@ -6,7 +6,7 @@ use crate::actions::condition::{self, ConditionRefusal, Looked, settle_seen};
 use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Logged, Measured, answer_after};
 use crate::actions::standing;
-use crate::actions::{By, log};
+use crate::actions::{By, log, watching};
 use crate::club::calendar::Instant;
 use crate::club::glance;
 use crate::club::people::{Actor, Role};
@@ -252,6 +252,10 @@ async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>
         return Ok(Done::default());
     };
     standing::find(tx, by, pack, &finding, None).await?;
+    if reports::gravest(&seen) >= Gravity::Danger {
+        // However little their word counts: nobody carries it meanwhile.
+        watching::begin_anew(tx, by, pack.id).await?;
+    }
     let act = (REPORTED_UNVERIFIED, telling.looked);
     settle_seen(tx, by, pack, act).await?;
     let open = findings::open(tx, pack.id).await?;

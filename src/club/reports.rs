@@ -73,7 +73,7 @@ impl About {
 
     /// Told without blame, and without a name where one likes.
     pub const fn may_be_nameless(self) -> bool {
-        matches!(self, Self::NearMiss | Self::WrongSetting)
+        matches!(self, Self::Hall | Self::NearMiss | Self::WrongSetting)
     }
 }
 

@@ -8,7 +8,7 @@ use crate::club::book::incident::Kind;
 use crate::club::book::story::{ActionStands, Story};
 use crate::store::book::actions::{self, Own};
 use crate::store::book::entries::{self, Told};
-use crate::web::asked::Path;
+use crate::web::asked::{Path, Query};
 use crate::web::book::{line, unread};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -16,6 +16,7 @@ use crate::web::page::{self, Page, PageError};
 use crate::web::visit::{Shell, SignedIn};
 use askama::Template;
 use axum::extract::State;
+use serde::Deserialize;
 
 page::puts_right!(ActionsPage);
 
@@ -28,6 +29,13 @@ struct ActionsPage {
     rows: Vec<MyAction>,
     /// What was typed about one that is theirs no more.
     left: String,
+    is_written: bool,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    written: String,
 }
 
 struct MyAction {
@@ -75,15 +83,20 @@ async fn actions_page(
         typed,
         rows: rows.into_iter().flatten().collect(),
         left: String::new(),
+        is_written: false,
     })
 }
 
 const TITLE: &str = "Mine to do after incidents";
 
 /// GET /mine/actions
-pub async fn show(State(app): State<App>, who: SignedIn) -> Page {
+pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Asked>) -> Page {
     let fresh = (who.shell(TITLE), Problems::default(), Fields::default());
-    page::show(&actions_page(&app, &who, fresh).await?)
+    let page = actions_page(&app, &who, fresh).await?;
+    page::show(&ActionsPage {
+        is_written: !asked.written.is_empty(),
+        ..page
+    })
 }
 
 /// POST /mine/actions/{action}: it is done.

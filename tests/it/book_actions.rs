@@ -197,6 +197,23 @@ on_both! {
         assert!(choices.text.contains("To do after an incident"), "and one may choose not to get it");
     }
 
+    async fn when_something_happened_is_now_or_what_was_typed_in_full_and_never_still_to_come(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[]).await.done();
+        for (what, said) in [("timeline", ("words", "The hall was aired.")), ("told_to", ("whom", "Insurer"))] {
+            for (day, time, words) in [("2026-11-20", "", "Say the time too."), ("2027-05-05", "10:00", "That is still to come."), ("", "23:59", "That is still to come.")] {
+                let refused = tell(&olive, what, &[("day", day), ("time", time), said]).await;
+                assert_eq!(refused.problems(), [words], "{what} {day} {time}");
+                assert!(refused.text.contains(said.1), "what was typed is kept");
+            }
+            tell(&olive, what, &[("day", ""), ("time", "09:15"), said]).await.done();
+            assert!(olive.get("/book/I-001").await.one("main").contains("today, 09:15"));
+            tell(&olive, what, &[("day", "2026-11-20"), ("time", "21:33"), said]).await.done();
+            assert!(olive.get("/book/I-001").await.one("main").contains("Fri 20 Nov 2026, 21:33"));
+        }
+        assert_eq!(entries(&club).await, 5);
+    }
+
     async fn a_day_is_put_right_by_a_day_and_counts_from_then_on(club: TestClub) {
         let quinn = club.quartermaster().await;
         opened(&quinn, &[]).await.done();

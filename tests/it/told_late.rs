@@ -163,6 +163,24 @@ on_both! {
         assert_eq!(state(&club).await, "quarantine");
     }
 
+    async fn each_time_a_stranger_tells_of_smoke_the_watch_begins_anew_however_little_their_word_counts(club: TestClub) {
+        club.fit_packs(1).await;
+        let (ada, visitor) = (club.member("Ada").await, club.visitor());
+        club.quartermaster().await.post("/labels", &[("numbers", "1"), ("sheet", "a4-21"), ("base", "http://127.0.0.1:8080")]).await.done();
+        let code = club.find("SELECT code FROM label").await.remove(0);
+        report(&ada, &[("seen", "wet")]).await;
+        let began = || club.find("SELECT CAST(began_ms AS TEXT) FROM watch WHERE how IS NULL");
+        let mut before = began().await;
+        for _ in 0..3 {
+            club.later_by_minutes(20);
+            let form = visitor.get(&format!("/t/{code}/report?now=away")).await;
+            visitor.submit(&form, "main form", &[("seen", "smoke_or_fire")]).await.done();
+            let now = began().await;
+            assert!(now.len() == 1 && now != before, "{now:?}");
+            before = now;
+        }
+    }
+
     async fn something_else_that_happens_as_it_is_told_is_quarantined_by_a_member_and_by_a_stranger(club: TestClub) {
         club.fit_packs(2).await;
         let (ada, visitor) = (club.member("Ada").await, club.visitor());

@@ -20,5 +20,6 @@ pub async fn done(db: &Db, by: &By, seq: i64, words: &str) -> Result<String, Boo
         names_somebody: false,
     };
     let telling = Telling::ActionDone { seq, words };
-    write_and_go_on(tx, by, (&incident, PAGE), telling, &[]).await
+    let page = format!("{PAGE}?written={incident}");
+    write_and_go_on(tx, by, (&incident, &page), telling, &[]).await
 }

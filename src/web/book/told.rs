@@ -1,6 +1,6 @@
 //! What the forms of an incident's page tell.
 
-use super::{happened, held, line, not_held, unread, words};
+use super::{held, line, not_held, unread, words};
 use crate::actions::book::sealed;
 use crate::app::App;
 use crate::bench::FieldProblem;
@@ -8,7 +8,7 @@ use crate::club::book::chain::Sealed;
 use crate::club::book::digest::Digest;
 use crate::club::book::story::{Story, is_in_a_form};
 use crate::club::book::telling::{ActionSet, Telling, Words};
-use crate::club::calendar::Day;
+use crate::club::calendar::{Day, Instant};
 use crate::store::book::entries;
 use crate::web::fields::Fields;
 use crate::web::page::PageError;
@@ -26,8 +26,8 @@ pub(super) async fn telling(
     let seq: i64 = fields.text("action").parse().unwrap_or(0);
     let said = || words(fields, "words");
     Ok(Some(match fields.text("what").as_str() {
-        "timeline" => Ok(Telling::Timeline {
-            happened: happened(fields, who).unwrap_or(who.now),
+        "timeline" => when(fields, who).map(|happened| Telling::Timeline {
+            happened,
             words: said(),
         }),
         "cause" => Ok(Telling::Cause(said())),
@@ -37,9 +37,9 @@ pub(super) async fn telling(
         "action_looked_at" => looked_at(fields, seq),
         "correct" => Ok(correction(fields, &all(app, incident).await?)),
         "held" => held_otherwise(fields, who, &all(app, incident).await?),
-        "told_to" => Ok(Telling::ToldTo {
+        "told_to" => when(fields, who).map(|at| Telling::ToldTo {
             whom: fields.text("whom"),
-            at: happened(fields, who).unwrap_or(who.now),
+            at,
             reference: fields.text("reference"),
             told_by: fields.text("told_by"),
         }),
@@ -56,6 +56,26 @@ pub(super) async fn telling(
         }),
         _ => return Ok(None),
     }))
+}
+
+/// Nothing typed: now. A time alone is today's; never one that is still to come, since the book can't be changed.
+fn when(fields: &Fields, who: &SignedIn) -> Result<Instant, Vec<FieldProblem>> {
+    let (day, time) = (fields.text("day"), fields.text("time"));
+    let today = who.zone.day_of(who.now);
+    let day = match (day.trim(), time.trim()) {
+        ("", "") => return Ok(who.now),
+        (_, "") => return Err(lacks(&[(false, "time", "Say the time too.")])),
+        ("", _) => Some(today),
+        (day, _) => Day::parse(day),
+    };
+    let Some(day) = day else {
+        return Err(lacks(&[(false, "day", "Write the day like 2026-11-24.")]));
+    };
+    match who.zone.at(day, time.trim()) {
+        Some(at) if at > who.now => Err(lacks(&[(false, "day", "That is still to come.")])),
+        Some(at) => Ok(at),
+        None => Err(lacks(&[(false, "time", "Write the time like 21:30.")])),
+    }
 }
 
 async fn all(app: &App, incident: &str) -> Result<Vec<Sealed>, PageError> {
