@@ -228,8 +228,7 @@ async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -
         let of_it = open.iter().filter(|one| one.reading_id == Some(reading));
         of_volts = of_it.map(Found::gravity).fold(of_volts, Gravity::max);
     }
-    let act = (condition::REPORTED, telling.looked);
-    let after = settle_seen(tx, by, pack, act).await?;
+    let after = settle_seen(tx, by, pack, (condition::REPORTED, telling.looked)).await?;
     let seen = reports::gravest(&telling.looked.findings());
     Ok(Done {
         effect: Effect::of(seen.max(of_volts)),
@@ -253,11 +252,9 @@ async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>
     };
     standing::find(tx, by, pack, &finding, None).await?;
     if reports::gravest(&seen) >= Gravity::Danger {
-        // However little their word counts: nobody carries it meanwhile.
         watching::begin_anew(tx, by, pack.id).await?;
     }
-    let act = (REPORTED_UNVERIFIED, telling.looked);
-    settle_seen(tx, by, pack, act).await?;
+    settle_seen(tx, by, pack, (REPORTED_UNVERIFIED, telling.looked)).await?;
     let open = findings::open(tx, pack.id).await?;
     let same = open.iter().find(|found| {
         found.rule() == Some(Rule::ReportedUnlooked)

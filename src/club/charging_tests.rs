@@ -210,6 +210,6 @@ fn what_goes_in_beyond_what_was_expected_is_told_and_beyond_its_label_sets_it_as
     assert_eq!(of(6_000, Chemistry::NiMh), Some(Gravity::Caution));
     assert_eq!(
         stopped_wrong("it got warm").words,
-        "A charge of it was stopped: it got warm"
+        "A charge of it was stopped: it got warm."
     );
 }
