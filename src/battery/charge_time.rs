@@ -17,9 +17,13 @@ pub const HOLDS: (f64, f64) = (0.85, 1.08);
 /// How long the slow part of the resistance takes to come, seconds: PyBaMM's LiCoO2 cell settles within some minutes of
 /// rest to a third of what it was off.
 const SLOW_S: f64 = 360.0;
-/// Each step moves at most this much of the charge, in percent; where the current changes of itself it lasts at most a minute.
+/// Each step moves at most this much of the charge, in percent; where the current changes of itself it lasts at most a minute, and
+/// less where it would fall by more than a tenth meanwhile, down to half a second.
 const STEP_PERCENT: f64 = 0.25;
 const STEP_S: f64 = 60.0;
+const FALLS_TO: f64 = 0.9;
+const HARDLY_FALLS_TO: f64 = 0.97;
+const LEAST_STEP_S: f64 = 0.5;
 /// Longer than any charge: what has not ended by then does not.
 const NEVER_S: f64 = 40.0 * 24.0 * 3_600.0;
 
@@ -51,6 +55,7 @@ pub struct Charged {
 }
 
 /// A cell on its way: what it holds, how far the slow part of its resistance has come, and since when.
+#[derive(Clone, Copy)]
 pub(super) struct Stepped {
     pub(super) percent: f64,
     slow_v: f64,
@@ -103,41 +108,71 @@ impl Stepped {
     }
 }
 
-/// From a state of charge on. None: it would not end.
+/// From a state of charge on. None: it would not end. The moments at which its full voltage is met and at which it ends are found
+/// between two steps: else they would hang on where a step happens to fall, and more current might seem to take longer.
 pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged> {
-    let ohm = cell.resistance_ohm;
-    let mut state = Stepped::at(from_percent);
-    let (mut charge_ah, mut first_s) = (0.0, None);
-    while !state.is_endless() {
-        let behind_v = state.behind_v(cell);
-        let held_a = (set.stop_v - behind_v) / ohm;
-        let pushed_a = set.power_w.map_or(set.current_a, |watts| {
-            set.current_a.min(current_at(watts, behind_v, ohm))
-        });
-        if pushed_a >= held_a && first_s.is_none() {
-            first_s = Some(state.seconds);
-        }
+    let mut now = Stepped::at(from_percent);
+    let (mut charge_ah, mut first_s, mut most_s) = (0.0, None, STEP_S);
+    while !now.is_endless() {
+        let (pushed_a, held_a) = currents(cell, set, &mut now);
         let current_a = pushed_a.min(held_a);
+        let is_held = pushed_a >= held_a;
+        if is_held && first_s.is_none() {
+            first_s = Some(now.seconds);
+        }
         if let Some(first_s) = first_s.filter(|_| current_a <= set.cutoff_a) {
             return Some(Charged {
-                minutes: state.seconds / 60.0,
+                minutes: now.seconds / 60.0,
                 first_minutes: first_s / 60.0,
                 charge_ah,
                 start_percent: from_percent,
-                end_percent: state.percent,
+                end_percent: now.percent,
             });
         }
         if current_a <= 0.0 {
             return None;
         }
-        let most_s = if pushed_a < held_a {
-            f64::INFINITY
+        let at_most_s = if is_held { most_s } else { f64::INFINITY };
+        let mut next = now;
+        let moved_ah = next.step(cell, current_a, (f64::INFINITY, at_most_s));
+        let step_s = next.seconds - now.seconds;
+        let (next_pushed_a, next_held_a) = currents(cell, set, &mut next);
+        let next_a = next_pushed_a.min(next_held_a);
+        if is_held && next_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
+            most_s = step_s / 2.0;
+            continue;
+        }
+        // Past what is looked for: only as far as there.
+        let room_a = held_a - pushed_a;
+        let part = if is_held && next_a < set.cutoff_a {
+            (current_a - set.cutoff_a) / (current_a - next_a)
+        } else if !is_held && next_held_a < next_pushed_a {
+            room_a / (room_a + next_pushed_a - next_held_a)
         } else {
-            STEP_S
+            1.0
         };
-        charge_ah += state.step(cell, current_a, (f64::INFINITY, most_s));
+        if part < 1.0 {
+            let part_s = (part * step_s).max(LEAST_STEP_S / 10.0);
+            charge_ah += now.step(cell, current_a, (f64::INFINITY, part_s));
+            continue;
+        }
+        if is_held && next_a > HARDLY_FALLS_TO * current_a {
+            most_s = (2.0 * step_s).min(STEP_S);
+        }
+        charge_ah += moved_ah;
+        now = next;
     }
     None
+}
+
+/// What is pushed into it by current or watts, and what its full voltage lets in.
+fn currents(cell: &Cell, set: &Setting, at: &mut Stepped) -> (f64, f64) {
+    let behind_v = at.behind_v(cell);
+    let ohm = cell.resistance_ohm;
+    let pushed_a = set.power_w.map_or(set.current_a, |watts| {
+        set.current_a.min(current_at(watts, behind_v, ohm))
+    });
+    (pushed_a, (set.stop_v - behind_v) / ohm)
 }
 
 /// What so many watts push into a cell: `(resting + I R) I = P`.

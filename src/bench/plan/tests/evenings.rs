@@ -17,7 +17,7 @@ fn waiting(count: i64, asked: &Asked) -> Vec<Waiting> {
 
 #[test]
 fn nine_packs_tonight_on_two_chargers_go_one_after_the_other() {
-    let asked = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
+    let asked = asked(pack(Chemistry::LiPo, 3, 450, 3_770), EVENING);
     let mains = Charger {
         input: Input::Mains,
         ..usb_charger()
