@@ -6,6 +6,7 @@ mod frozen;
 mod involve;
 pub mod lost;
 pub mod own;
+mod twice;
 
 pub use involve::Things;
 
@@ -95,6 +96,7 @@ pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, Book
         .set_aside(&mut tx, by, (&incident, opened.kind))
         .await?;
     opened.involved = found.involved();
+    twice::is_another(&mut tx, by, count, &opened).await?;
     let telling = Telling::Opened(Box::new(opened));
     write(tx, by, &incident, telling, &files).await
 }

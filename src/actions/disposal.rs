@@ -6,7 +6,7 @@ use crate::actions::standing::{self, Change};
 use crate::actions::{By, book, release, watching};
 use crate::bench::FieldProblem;
 use crate::club::book::story::Story;
-use crate::club::calendar::day_words;
+use crate::club::calendar::{Instant, day_words};
 use crate::club::discharge::{OnRecord, Stands};
 use crate::club::disposal::{DisposalRefusal, Harmless, Leaving, Told, may_dispose};
 use crate::club::seen::Seen;
@@ -46,7 +46,7 @@ pub async fn check(
     let leaving = Leaving {
         life: pack.life(),
         is_disposed,
-        is_watched: watch.is_some_and(|(_, standing)| !standing.is_over),
+        is_watched: watch.as_ref().is_some_and(|(_, standing)| !standing.is_over),
         has_burnt: told.harmless == Some(Harmless::BurntOut) && has_burnt(tx, pack, &open).await?,
     };
     may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;
@@ -58,7 +58,13 @@ pub async fn check(
     // Who fills this in some days later reckons from the day on which it was handed in.
     let handed_in = told.disposed_on.map_or(by.at, |day| by.zone.end_of(day));
     let against = record.against_discharge(handed_in.min(by.at));
-    let problems = told.problems(&against, by.zone.day_of(by.at));
+    let read = record.read.as_ref().map(|(at, _)| *at);
+    let watched = watch.map(|(over, _)| {
+        let looks = over.looks.iter().map(|made| made.look.at);
+        looks.fold(over.watch.began_ms, Instant::max)
+    });
+    let seen_here = read.max(watched).map(|at| by.zone.day_of(at));
+    let problems = told.problems(&against, (seen_here, by.zone.day_of(by.at)));
     if problems.is_empty() {
         Ok(())
     } else {

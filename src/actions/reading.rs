@@ -37,6 +37,16 @@ pub enum Measured {
     },
 }
 
+impl Measured {
+    /// Its volts as they are stored; empty: it said none.
+    pub fn as_kept(&self) -> String {
+        match self {
+            Self::Read { volts, .. } => volts.to_text(),
+            Self::Unread { .. } => String::new(),
+        }
+    }
+}
+
 #[derive(Debug, thiserror::Error)]
 pub enum LogVoltsRefusal {
     #[error("There is no such pack.")]

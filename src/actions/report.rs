@@ -196,36 +196,29 @@ pub(super) async fn is_gone(tx: &mut Tx, pack: &PackView) -> Result<bool> {
 }
 
 /// What a report did.
+#[derive(Default)]
 struct Done {
     effect: Effect,
     /// Of its volts, where they are graver than what was seen.
     of_volts: Gravity,
+    /// Stored as a reading, as it keeps them; empty: none were.
+    volts: String,
     finding_id: Option<Uuid>,
     /// The pack's page; empty: whoever sent it sees none.
     answer: String,
-}
-
-impl Default for Done {
-    fn default() -> Self {
-        Self {
-            effect: Effect::Nothing,
-            of_volts: Gravity::Note,
-            finding_id: None,
-            answer: String::new(),
-        }
-    }
 }
 
 /// It counts as what any person of the club sees on a pack; with its volts, where they were measured.
 async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -> Result<Done> {
     condition::note(tx, by, pack, telling.looked).await?;
     let may_log = by.actor.roles.may_log_volts() && pack.life() == Life::InUse;
-    let mut of_volts = Gravity::Note;
+    let (mut of_volts, mut volts) = (Gravity::Note, String::new());
     if let Some(measured) = telling.measured.filter(|_| may_log) {
         let logged = Logged::volts(measured, false);
         let reading = reading::take(tx, by, pack, logged, pack.lent_id).await?;
         let open = findings::open(tx, pack.id).await?;
         let of_it = open.iter().filter(|one| one.reading_id == Some(reading));
+        volts = measured.as_kept();
         of_volts = of_it.map(Found::gravity).fold(of_volts, Gravity::max);
     }
     let after = settle_seen(tx, by, pack, (condition::REPORTED, telling.looked)).await?;
@@ -233,8 +226,9 @@ async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -
     Ok(Done {
         effect: Effect::of(seen.max(of_volts)),
         of_volts,
-        finding_id: None,
+        volts,
         answer: answer_after(tx, pack, &after).await?,
+        ..Done::default()
     })
 }
 
@@ -263,9 +257,8 @@ async fn claimed_of(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>
     });
     Ok(Done {
         effect: Effect::of(finding.gravity),
-        of_volts: Gravity::Note,
         finding_id: same.map(|found| found.id),
-        answer: String::new(),
+        ..Done::default()
     })
 }
 
@@ -295,6 +288,7 @@ async fn keep(tx: &mut Tx, by: &By, telling: &Telling<'_>, done: &Done) -> Resul
         seen: &seen,
         crash: looked.crash.map(|crash| crash.code()),
         words: looked.own_words.trim(),
+        volts: &done.volts,
         is_now: telling.is_now,
         place_words: telling.place_words,
         reach: telling.reach,

@@ -2,7 +2,7 @@
 //! Whether its watch is over is `book::watch`'s to say.
 
 use super::book::source::{DISPOSAL_GUIDE, Line, MAKER, PRACTICE, SALT_TESTS, WASTE_AUTHORITY};
-use super::calendar::Day;
+use super::calendar::{Day, day_words};
 use super::states::Life;
 use crate::bench::FieldProblem;
 use crate::bench::Findings;
@@ -85,8 +85,12 @@ pub struct Told<'a> {
 
 impl Told<'_> {
     /// Fields: `harmless`, `taped`, `handed_in`, `receipt`, `disposed_on`, `mass_g`. `against_discharge`: every
-    /// reason not to discharge the pack, of `discharge`.
-    pub fn problems(&self, against_discharge: &[String], today: Day) -> Vec<FieldProblem> {
+    /// reason not to discharge the pack, of `discharge`. `seen_here`: the last day on which somebody read it or watched it.
+    pub fn problems(
+        &self,
+        against_discharge: &[String],
+        (seen_here, today): (Option<Day>, Day),
+    ) -> Vec<FieldProblem> {
         let mut found = Findings::default();
         found.unless(
             self.harmless.is_some(),
@@ -117,6 +121,15 @@ impl Told<'_> {
             "disposed_on",
             "Say on which day: today or before.",
         );
+        if let (Some(seen), Some(day)) = (seen_here, self.disposed_on)
+            && day < seen
+        {
+            let words = format!(
+                "It was still here on {}: say that day or a later one.",
+                day_words(seen)
+            );
+            found.add("disposed_on", words);
+        }
         found.unless(
             self.mass_g
                 .is_none_or(|mass| (1..=HEAVIEST_G).contains(&mass)),
@@ -207,7 +220,7 @@ mod tests {
     fn fields(told: &Told<'_>, against: &[&str]) -> Vec<&'static str> {
         let today = Day::parse(TODAY).expect("a day");
         let against: Vec<String> = against.iter().map(|each| (*each).to_owned()).collect();
-        let problems = told.problems(&against, today);
+        let problems = told.problems(&against, (None, today));
         problems.iter().map(|each| each.field).collect()
     }
 
@@ -224,6 +237,16 @@ mod tests {
         for each in Harmless::ALL {
             assert_eq!(Harmless::from_code(each.code()), Some(each));
         }
+    }
+
+    #[test]
+    fn what_was_read_or_watched_here_was_not_handed_in_before() {
+        let on = |day: &str| Day::parse(day).expect("a day");
+        let problems = told().problems(&[], (Some(on("2026-11-26")), on("2026-11-27")));
+        assert_eq!(problems.len(), 1);
+        assert!(problems[0].words.starts_with("It was still here on Thu 26 Nov"));
+        let that_day = (Some(on(TODAY)), on(TODAY));
+        assert!(told().problems(&[], that_day).is_empty());
     }
 
     #[test]

@@ -141,10 +141,11 @@ impl IsNow {
 }
 
 /// What a report did to its pack.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Effect {
     Quarantined,
     SetAside,
+    #[default]
     Nothing,
 }
 

@@ -207,6 +207,9 @@ impl Seen {
     }
 }
 
+/// So begins what is done about a pack that nothing is plugged into, a meter neither.
+pub const DONT_CONNECT: &str = "Don't connect it";
+
 /// The list as it is read, gravest first; the crash question stands by itself.
 pub const GROUPS: [(Gravity, &str); 3] = [
     (Gravity::FinalDanger, "Danger, never used again"),

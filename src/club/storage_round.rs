@@ -6,6 +6,7 @@ use super::calendar::{Day, Instant};
 use super::care::due::OnRecord;
 use super::care::kept::Band;
 use super::care::seen::band_now;
+use super::seen::DONT_CONNECT;
 
 /// As they stand on the page: what is dangerous first, what is done last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -100,9 +101,10 @@ pub fn back_from(pack: &OnRecord, last_round: Option<Instant>, now: Instant) -> 
     }
 }
 
-/// In quarantine, retired or gone; and once it was read what is not fit to be charged.
+/// In quarantine, retired or gone; what no meter is plugged into; and once it was read what is not fit to be charged.
 fn is_left_alone(pack: &OnRecord, is_read: bool) -> bool {
-    pack.state.goes_to_nobody() || is_read && !pack.state.shows_settings()
+    let keeps_meters_off = pack.state_next.contains(DONT_CONNECT);
+    pack.state.goes_to_nobody() || (is_read || keeps_meters_off) && !pack.state.shows_settings()
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]

@@ -4,6 +4,7 @@ use super::*;
 use crate::club::care::due::Event;
 use crate::club::care::scenes_tests::*;
 use crate::club::care::story::{Toward, What};
+use crate::club::seen::Seen;
 use crate::club::states::State;
 
 fn of(story: crate::club::care::story::Story) -> Sorted {
@@ -40,6 +41,19 @@ fn what_is_not_fit_is_left_alone() {
         let unread = sorted(&pack(9), days_ago(2)) == Sorted::DontTouch;
         assert_eq!(unread, state.goes_to_nobody(), "{state:?}");
     }
+}
+
+#[test]
+fn what_nothing_is_plugged_into_is_not_asked_for_its_volts() {
+    let damaged = |next: &str| OnRecord {
+        state: State::SetAside,
+        state_next: next.to_owned(),
+        ..lipo(read(9, 4_100))
+    };
+    let plug = damaged(Seen::BalancePlugDamaged.what_to_do());
+    assert_eq!(sorted(&plug, days_ago(2)), Sorted::DontTouch);
+    let stopped = damaged("Find out why, and log its volts.");
+    assert_eq!(sorted(&stopped, days_ago(2)), Sorted::NotRead);
 }
 
 #[test]

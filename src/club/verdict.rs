@@ -10,9 +10,10 @@ pub use super::reading::{
 };
 
 /// Rising: the greatest of the open findings makes the state, `max()` is the gravest.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Gravity {
     /// Told, changes nothing.
+    #[default]
     Note,
     /// Lendable, says why.
     Caution,

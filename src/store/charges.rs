@@ -90,6 +90,8 @@ pub struct Listed {
     pub watched_name: Option<String>,
     /// When the pack came back from its loan, where that was while this ran.
     pub pack_back_ms: Option<Instant>,
+    /// Read as it ended, and not corrected since.
+    pub end_volts: Option<String>,
     pub pack_state: String,
     pub pack_state_words: String,
     pub pack_state_next: String,
@@ -186,7 +188,9 @@ macro_rules! listed {
              d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, k.state AS pack_state, k.state_words AS pack_state_words, k.state_next AS pack_state_next, ch.number AS charger_number, ch.spec AS charger_spec, \
              su.number AS supply_number, w.name AS watched_name, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = c.pack_id AND lb.outcome IN ('back', 'unchecked', 'forgotten') \
-              AND lb.closed_ms >= c.started_ms AND (c.ended_ms IS NULL OR lb.closed_ms <= c.ended_ms)) AS pack_back_ms \
+              AND lb.closed_ms >= c.started_ms AND (c.ended_ms IS NULL OR lb.closed_ms <= c.ended_ms)) AS pack_back_ms, \
+             (SELECT MAX(er.volts) FROM reading er WHERE er.pack_id = c.pack_id AND er.taken_ms = c.ended_ms \
+              AND NOT EXISTS (SELECT 1 FROM reading ec WHERE ec.pack_id = c.pack_id AND ec.corrects_id = er.id)) AS end_volts \
              FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id JOIN kit ch ON ch.id = c.charger_id \
              LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN person w ON w.id = c.watched_by ",
             $rest

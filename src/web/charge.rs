@@ -45,6 +45,8 @@ struct ChargePage {
     none: Option<(String, bool)>,
     running: String,
     answer: Shown,
+    /// Where the time that was typed is over for today.
+    tomorrow: Option<When>,
     may_start: bool,
     people: Vec<(String, String)>,
     me: String,
@@ -207,6 +209,7 @@ fn page_of(
             _ => String::new(),
         },
         answer,
+        tomorrow: form.tomorrow(who),
         form,
         may_start: who.me.roles().may_log_volts(),
         people: people.collect(),

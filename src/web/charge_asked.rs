@@ -7,7 +7,7 @@ use crate::club::calendar::Instant;
 use crate::store::charges::lately::Usual;
 use crate::web::fields::{Fields, Problems};
 use crate::web::visit::SignedIn;
-use crate::web::words::in_address;
+use crate::web::words::{When, clock, in_address};
 use serde::Deserialize;
 
 /// A card that was looked at longer ago is looked at again before it starts: common practice, no source.
@@ -30,6 +30,8 @@ pub struct Form {
     pub charger: String,
     /// Of a card on paper: `letter`, else A4.
     pub paper: String,
+    /// The form was sent, though nothing may be chosen in it.
+    pub sent: String,
 }
 
 pub enum Understood {
@@ -47,7 +49,7 @@ impl Form {
             pack: fields.text("pack"),
             measured: fields.text("measured"),
             charger: fields.text("charger"),
-            paper: String::new(),
+            ..Self::default()
         }
     }
 
@@ -57,6 +59,7 @@ impl Form {
             && self.at.is_empty()
             && self.room.is_empty()
             && self.pack.is_empty()
+            && self.sent.is_empty()
         {
             return Understood::NotAsked;
         }
@@ -91,6 +94,13 @@ impl Form {
             .filter(|at| *at > who.now)
             .or_else(|| at(today.plus_days(1)))?;
         Some(ahead.minutes_since(who.now).max(1))
+    }
+
+    /// When the time that was typed is over for today: then that of tomorrow is meant.
+    pub fn tomorrow(&self, who: &SignedIn) -> Option<When> {
+        let at = who.now.plus_minutes(self.minutes(who)?);
+        let is_later = who.zone.day_of(at) > who.zone.day_of(who.now);
+        is_later.then(|| clock(at, who.now, &who.zone))
     }
 
     fn conditions(

@@ -288,11 +288,7 @@ fn planned(
         watched: watching.map_or_else(|| "Somebody".to_owned(), |one| one.name.clone()),
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
-        tomorrow: form
-            .minutes(who)
-            .map(|minutes| after(who, minutes))
-            .filter(|at| who.zone.day_of(*at) > who.zone.day_of(who.now))
-            .map(|at| clock(at, who.now, &who.zone)),
+        tomorrow: form.tomorrow(who),
     }
 }
 

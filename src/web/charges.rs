@@ -4,6 +4,7 @@ use crate::actions::charging::{self, ChargeRefusal};
 use crate::actions::condition::Looked;
 use crate::app::App;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::volts::{Volts, words};
 use crate::bench::charger::Mode;
 use crate::bench::plan::{self, mode_words};
 use crate::bench::typed::Words;
@@ -127,6 +128,8 @@ struct Over {
     how: &'static str,
     moved: String,
     took: String,
+    /// Read as it ended; empty: none were, or they were corrected.
+    volts: String,
     words: String,
 }
 
@@ -223,6 +226,11 @@ fn over(one: &Listed, who: &SignedIn, numbers: Words) -> Option<Over> {
             .moved_mah
             .map_or_else(String::new, |mah| numbers.mah(mah)),
         took: long(at.minutes_since(charge.started_ms)),
+        volts: one
+            .end_volts
+            .as_deref()
+            .and_then(Volts::from_text)
+            .map_or_else(String::new, |volts| numbers.sentence(&words(&volts))),
         words: charge.end_words.clone().unwrap_or_default(),
     })
 }

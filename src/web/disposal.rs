@@ -2,10 +2,11 @@
 //! the pack was and where it went.
 
 use crate::actions::disposal::{self, DisposalFailed};
+use crate::actions::watching;
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::calendar::{Day, day_words};
-use crate::club::disposal::{ADVICE, Harmless, Told};
+use crate::club::disposal::{ADVICE, DisposalRefusal, Harmless, Told};
 use crate::club::states::Life;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::disposals::{self, Disposal};
@@ -39,6 +40,8 @@ struct DisposalPage {
     how: &'static str,
     may_dispose: bool,
     is_retired: bool,
+    /// Why it waits: its watch goes on.
+    waits: Option<DisposalRefusal>,
     may_name: bool,
     /// Before any of it is done.
     advice: Vec<Advice>,
@@ -56,7 +59,12 @@ async fn disposal_page(
     pack: &PackView,
     (problems, typed): (Problems, Fields),
 ) -> Result<DisposalPage, PageError> {
-    let done = disposals::of_pack(&mut app.db.read().await?, pack.id).await?;
+    let mut conn = app.db.read().await?;
+    let done = disposals::of_pack(&mut conn, pack.id).await?;
+    let when = watching::when(&who.by(&typed));
+    let watch = watching::stands(&mut conn, pack.id, when).await?;
+    drop(conn);
+    let is_watched = watch.is_some_and(|(_, standing)| !standing.is_over);
     let title = format!("Disposal of {}", pack.number);
     let day = done.as_ref().and_then(|done| Day::parse(&done.disposed_on));
     let how = done
@@ -76,6 +84,7 @@ async fn disposal_page(
         how: how.map_or("", Harmless::label),
         may_dispose: who.me.is_quartermaster,
         is_retired: pack.life() == Life::Retired,
+        waits: is_watched.then_some(DisposalRefusal::StillWatched),
         may_name: who.me.roles().may_see_holders(),
         advice: with_local_first(&ADVICE),
         done,

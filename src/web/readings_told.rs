@@ -87,14 +87,14 @@ impl ReasonTold {
 fn facts(told: &Told, now: Instant) -> Vec<(&'static str, String)> {
     let peak = peak(&told.peak.peak).filter(|_| told.charge.is_some());
     let known = [
-        ("Charge", told.charge.as_ref().map(charge)),
+        ("Charge when last read", told.charge.as_ref().map(charge)),
         ("Cells", told.balance.as_ref().map(balance)),
         ("Resistance", told.resistance.as_ref().map(resistance)),
         ("Capacity", capacity(told.capacity.as_ref(), now)),
         ("Lost by lying", told.lying.as_ref().and_then(lying)),
         ("Of full use for", remaining(told.remaining)),
         ("Most current for seconds", peak),
-        ("Gives, as it lies", told.energy.as_ref().map(energy)),
+        ("Gave then, as it lay", told.energy.as_ref().map(energy)),
         (
             "A year of lying so",
             told.ageing.as_ref().map(|told| ageing(&told.ageing)),

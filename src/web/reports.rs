@@ -3,6 +3,7 @@
 
 use crate::actions::see_to_reports::{self, SeeToFailed};
 use crate::app::App;
+use crate::battery::volts;
 use crate::bench::form::Refusal;
 use crate::club::calendar::Instant;
 use crate::club::reports::{About, Effect, IsNow};
@@ -75,11 +76,20 @@ pub(super) fn what_is_told(report: &Report) -> String {
     let seen = report.seen();
     let ticked = seen.iter().filter(|seen| **seen != Seen::SomethingElse);
     let ticked: Vec<&str> = ticked.map(|seen| seen.label()).collect();
-    match (ticked.join("; "), report.words.trim()) {
+    let seen = match (ticked.join("; "), report.words.trim()) {
         (seen, "") => seen,
         (seen, words) if seen.is_empty() => words.to_owned(),
         (seen, words) => format!("{seen}: {words}"),
-    }
+    };
+    let all = [seen, volts_told(report)];
+    let all: Vec<String> = all.into_iter().filter(|each| !each.is_empty()).collect();
+    all.join(". ")
+}
+
+/// `Volts: 3.91 2.10`; empty: none were measured with it.
+fn volts_told(report: &Report) -> String {
+    let told = |volts| format!("Volts: {}", volts::words(&volts));
+    report.volts().map(told).unwrap_or_default()
 }
 
 /// `P-001`, `A charger or power supply, by the poster Hall door`
@@ -180,7 +190,7 @@ async fn one_page(
         row: row_of(&report),
         effect: match report.effect.as_str() {
             "quarantined" => "It put the pack in quarantine.",
-            "set_aside" => "It set the pack aside.",
+            "set_aside" => "It sets a pack aside; in quarantine one stays there.",
             _ => "",
         },
         read: report.read_ms.map(at),

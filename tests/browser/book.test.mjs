@@ -143,6 +143,7 @@ test('what the club gave away holds, and the page says what was and what was not
   for (const told of [await byPage(visit, nowhere), await byCommand(nowhere)]) assert.match(told.words, /does not hold[\s\S]*was rewritten/);
   assert.match(await (await byPage(visit, { ...alone, printed: { count: 2, hash: 'abc' } })).words, /64 of the digits/);
   assert.match((await byPage(visit, { name: 'book.zip', bytes: Buffer.from('PK nothing') })).words, /no zip/);
+  assert.match((await byPage(visit, { name: 'minutes.txt', bytes: Buffer.from('Minutes of the meeting') })).words, /no incident book[\s\S]*another file/);
   await byPage(visit, against);
   await visit.page.locator('summary').click();
   assert.match(await visit.page.locator('#entries').innerText(), /It smoked on the table\.[\s\S]*Ada and Ben/);

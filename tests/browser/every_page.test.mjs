@@ -1,5 +1,5 @@
 // Every page of the program, in a club where something happened and in one where nothing did: met by following the links that
-// each role is shown, looked at by axe at 320 and 1280 px, in the dark for its colours at a width that changes from page to page (with
+// each role is shown, looked at by axe at 320 and 1280 px (as the roles after the first see it, at one of them), in the dark for its colours at a width that changes from page to page (with
 // SANDBUCKET_LONG=1 at 320, 390 and 1280 px, light and dark), for sideways scrolling at each width (also at 200 % text), and its HTML checked. Then every form is sent empty, and the refusals are looked at too. That no route is left out is
 // checked against the program's own table.
 import assert from 'node:assert/strict';
@@ -72,6 +72,7 @@ class Walk {
     this.met = new Map();
     this.wrong = [];
     this.looked = 0;
+    this.refused = new Set();
   }
 
   /** Each role sees a page in its own way; the first one met sees several of a route, the others one. */
@@ -88,12 +89,20 @@ class Walk {
     return true;
   }
 
-  async look(visit, name) {
+  /** Whether nobody met its route before: that role looks at several of it. */
+  isFirst(address, who) {
+    const byRole = this.met.get(routeOf(new URL(address, 'http://hall').pathname));
+    return [...byRole.keys()][0] === who;
+  }
+
+  /** `isFirst`: nobody met its like before. What another role sees of a route differs by some lines: axe looks at one width, in turn. */
+  async look(visit, name, isFirst = true) {
+    const axeWidths = isFirst || process.env.SANDBUCKET_LONG ? AXE_WIDTHS : [AXE_WIDTHS[this.looked % AXE_WIDTHS.length]];
     const complain = (error) => this.wrong.push(`${name}: ${error.message}`);
     await visit.page.emulateMedia({ colorScheme: 'light', reducedMotion: 'reduce' });
     for (const width of WIDTHS) {
       await visit.page.setViewportSize({ width, height: 844 });
-      if (AXE_WIDTHS.includes(width)) await visit.axe().catch(complain);
+      if (axeWidths.includes(width)) await visit.axe().catch(complain);
       await visit.noSidewaysScroll().catch(complain);
     }
     // In the dark a page differs by its colours alone.
@@ -128,7 +137,7 @@ class Walk {
       if (!this.isNew(address, who)) continue;
       const answer = await this.read(visit, address);
       if (answer.status() >= 400) this.wrong.push(`${who} is led to ${address}, which answers ${answer.status()}`);
-      await this.look(visit, `${who} at ${address}`);
+      await this.look(visit, `${who} at ${address}`, this.isFirst(address, who));
       pages.push(address);
       const links = await visit.page.locator('a[href]').evaluateAll((all) => all.map((link) => link.getAttribute('href')));
       queue.push(...links.filter((link) => link.startsWith('/')).map((link) => link.split('#')[0]));
@@ -160,7 +169,9 @@ class Walk {
       assert.ok(answer.status() < 500, `${action} sent empty answered ${answer.status()}`);
       if (answer.status() !== 422) continue;
       await this.validate(await answer.text(), `${action} refused`);
-      await this.look(visit, `${who} at ${action}, refused`);
+      const isFirst = !this.refused.has(routeOf(new URL(action, 'http://hall').pathname) ?? action);
+      this.refused.add(routeOf(new URL(action, 'http://hall').pathname) ?? action);
+      await this.look(visit, `${who} at ${action}, refused`, isFirst);
     }
   }
 

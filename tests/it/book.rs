@@ -78,6 +78,28 @@ on_both! {
         assert!(holds(&olive).await);
     }
 
+    async fn what_an_entry_did_not_say_and_a_correction_does_stands_beside_it(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[("words", "It smoked.")]).await.done();
+        let fields = [("corrects", "1"), ("field", "who_was_there"), ("instead", "Ada"), ("why", "she says so")];
+        tell(&olive, "correct", &fields).await.done();
+        let page = olive.get("/book/I-001").await.one("main");
+        assert!(page.contains("Who was there Not said") && page.contains("put right in entry 2"), "{page}");
+        assert!(holds(&olive).await);
+    }
+
+    async fn going_back_and_sending_once_more_opens_no_second_incident(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[("words", "It smoked.")]).await.done();
+        let again = opened(&olive, &[("words", "It smoked. ")]).await;
+        assert_eq!(again.problems(), ["Incident I-001 was opened with these words a moment ago. Go on there. Was this another one, say how it differs."]);
+        assert_eq!(club.find("SELECT COUNT(*) || '' FROM book_entry").await, ["1"]);
+        opened(&olive, &[("words", "It smoked."), ("place", "Yard")]).await.done();
+        club.later_by_minutes(61);
+        opened(&olive, &[("words", "It smoked."), ("place", "Yard")]).await.done();
+        assert!(holds(&olive).await);
+    }
+
     async fn the_database_refuses_to_change_an_entry_and_every_tampering_past_it_is_found(club: TestClub) {
         let olive = club.organiser().await;
         for words in ["It smoked.", "It smoked again.", "A third one."] {

@@ -57,6 +57,12 @@ on_both! {
         assert_eq!(page.select("#f-room")[0].attribute("value"), "warm");
         let page = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59").await;
         assert_eq!(page.problems().len(), 2, "how warm the pack and the room are");
+        let page = card(&ada, "P-001", "?sent=yes&at=&room=&pack=").await;
+        assert_eq!(page.problems(), ["Choose what it is charged for."]);
+        assert!(card(&ada, "P-001", "").await.problems().is_empty(), "who comes there first has chosen nothing wrong");
+        let page = card(&ada, "P-001", "?purpose=ready_by&at=00%3A10&room=21&pack=21").await;
+        assert!(page.one("main").contains("00:10 is over for today: reckoned until 00:10 tomorrow"), "{}", page.text);
+        let page = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59").await;
         assert!(values(&page).is_empty(), "no figure before it is known how warm it is");
         let cold = card(&ada, "P-001", "?purpose=no_hurry&at=23%3A59&room=-2&pack=20").await;
         assert_eq!(cold.one("h1"), "Don't charge P-001");

@@ -95,6 +95,8 @@ on_both! {
         let (quinn, today) = (club.quartermaster().await, [("taped", "yes"), ("disposed_on", "2026-11-26")]);
         let old = "Not discharged, but handed in as it is: Its volts were not logged in the 24 hours before.";
         assert_eq!(dispose(&quinn, "P-001", "discharged", &today).await.problems(), [old]);
+        let early = dispose(&quinn, "P-001", "packed", &[("taped", "yes"), ("disposed_on", "2026-11-24")]).await;
+        assert!(early.problems()[0].starts_with("It was still here on Wed 25 Nov"), "{:?}", early.problems());
         dispose(&quinn, "P-001", "discharged", &[("taped", "yes")]).await.done();
         dispose(&quinn, "P-002", "packed", &today).await.done();
         assert_eq!(club.find("SELECT harmless FROM disposal ORDER BY harmless").await, ["discharged", "packed"]);

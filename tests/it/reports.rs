@@ -173,6 +173,7 @@ on_both! {
         assert_eq!(club.find("SELECT gravity || ' ' || effect FROM report").await, ["danger quarantined"]);
         let id = club.ids("report").await[0];
         let page = quinn.get(&format!("/reports/{id}")).await;
+        assert!(page.one("main").contains("Volts: 3.29 1.70 3.30"), "what makes it danger is told: {}", page.text);
         assert!(page.one("main").contains("It put the pack in quarantine") && page.one(".stop").contains("Stop"), "{}", page.text);
         let token = club.find("SELECT token FROM report").await.remove(0);
         let hers = ada.get(&format!("/reported/{token}")).await;

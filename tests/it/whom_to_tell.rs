@@ -28,6 +28,27 @@ on_both! {
         assert!(olive.get("/book/check").await.one("main").contains("The book holds"));
     }
 
+    async fn whom_and_when_somebody_was_told_is_put_right_and_the_checklist_goes_by_it(club: TestClub) {
+        let olive = club.organiser().await;
+        opened(&olive, &[("words", "It smoked.")]).await.done();
+        tell(&olive, "told_to", &[("whom", "Insurer"), ("day", "2026-11-25"), ("time", "18:20")]).await.done();
+        let right = async |field: &str, instead: &str| {
+            tell(&olive, "correct", &[("corrects", "2"), ("field", field), ("instead", instead), ("why", "the call list shows it")]).await
+        };
+        assert_eq!(right("told_ms", "tomorrow").await.problems(), ["Write day and time like 2026-11-27 14:05."]);
+        assert_eq!(right("told_ms", "2026-11-26 09:00").await.problems(), ["That is still to come."]);
+        assert_eq!(right("damage", "none").await.problems(), ["Entry 2 says nothing of that. Choose the entry that does."]);
+        right("told_ms", "2026-11-25 18:10").await.done();
+        assert!(olive.get("/book/I-001").await.one("main").contains("Insurer after any fire, injury or damage: told today, 18:10"));
+        right("whom", "Fire service").await.done();
+        let page = olive.get("/book/I-001").await.one("main");
+        assert!(page.contains("Fire service after any fire, also one that is out: told today, 18:10"), "{page}");
+        assert_eq!(page.matches("nobody said yet").count(), 5, "the insurer too: {page}");
+        let of_it = tell(&olive, "correct", &[("corrects", "3"), ("field", "told_ms"), ("instead", "2026-11-25 18:00"), ("why", "x")]).await;
+        assert_eq!(of_it.problems(), ["Entry 3 puts entry 2 right itself. Choose entry 2 here."]);
+        assert!(olive.get("/book/check").await.one("main").contains("The book holds"));
+    }
+
     async fn the_club_sets_its_own_list_and_an_empty_one_is_the_usual_again(club: TestClub) {
         let (olive, ada) = (club.organiser().await, club.member("Ada").await);
         let page = olive.get("/book/whom-to-tell").await;

@@ -1,6 +1,7 @@
 //! What is asked of each thing told about an incident, and what may be told when. Each refusal names its field and says what
 //! to do. Longest texts: common practice, no source.
 
+use super::correctable::{is_time, said_by};
 use super::doing::Doing;
 use super::involved::{Involved, numbers};
 use super::severity::InjuriesKept;
@@ -224,13 +225,14 @@ impl Asked {
         let names_it = story.entries.get(seq) == Some(hash);
         self.ask(names_it, "corrects", "Choose an entry of this incident.");
         self.line("field", field, "Say what of it is wrong.");
+        self.may_be_wrong(*seq, field, story);
         self.words("instead", instead, "Say what is right.");
         self.line("why", why, "Say how you know.");
         if field == "items" {
             self.fewer_items(&instead.text, story);
         }
         let (reads, ask) = match field.as_str() {
-            "happened_ms" => (
+            field if is_time(field) => (
                 day_and_time(&instead.text).is_some(),
                 "Write day and time like 2026-11-27 14:05.",
             ),
@@ -255,6 +257,23 @@ impl Asked {
         if let Some((kind, severity)) = held {
             self.0.extend(severity.problems(*kind, kept));
         }
+    }
+
+    /// Of the entry that says it: a correction of anything else would stand nowhere.
+    fn may_be_wrong(&mut self, seq: i64, field: &str, story: &Story) {
+        let Some(kind) = story.kinds.get(&seq).filter(|_| !field.is_empty()) else {
+            return;
+        };
+        let says_it = field == "held" || said_by(kind).contains(&field);
+        let right = story.corrections.iter().find(|each| each.by == seq);
+        let words = match right {
+            Some(right) => format!(
+                "Entry {seq} puts entry {} right itself. Choose entry {} here.",
+                right.of, right.of
+            ),
+            None => format!("Entry {seq} says nothing of that. Choose the entry that does."),
+        };
+        self.ask(says_it, "corrects", &words);
     }
 
     fn action(&mut self, action: &ActionSet) {

@@ -7,6 +7,7 @@ pub mod asked;
 pub mod canonical;
 pub mod chain;
 pub mod check;
+pub mod correctable;
 pub mod digest;
 pub mod doing;
 pub mod entry;

@@ -29,6 +29,8 @@ pub struct Story {
     pub actions: BTreeMap<i64, Action>,
     /// Number and digest of each entry.
     pub entries: BTreeMap<i64, Digest>,
+    /// Number and kind of each entry.
+    pub kinds: BTreeMap<i64, String>,
 }
 
 /// What of an entry is told otherwise now, and by which one.
@@ -131,6 +133,8 @@ impl Story {
         let mut story = Self::default();
         for sealed in entries {
             story.entries.insert(sealed.entry.seq, sealed.hash);
+            let kind = sealed.entry.kind.clone();
+            story.kinds.insert(sealed.entry.seq, kind);
             story.hear(sealed);
         }
         story
@@ -264,6 +268,12 @@ impl Story {
         all.find(|each| each.of == seq && each.field == field)
     }
 
+    /// What of this entry was put right, by the names of its fields.
+    pub fn put_right(&self, seq: i64) -> impl Iterator<Item = &str> {
+        let all = self.corrections.iter().filter(move |each| each.of == seq);
+        all.map(|each| each.field.as_str())
+    }
+
     /// The entry that said last who sees to this action.
     pub fn owner_said_by(&self, action: i64) -> i64 {
         self.instead_of(action, "owner")
@@ -275,11 +285,6 @@ impl Story {
         let is_grave = self.held.is_some_and(|(_, held)| held.asks_for_action());
         self.is_closed && is_grave && self.actions.is_empty()
     }
-}
-
-/// What of an entry is a day, a day and time, or yes or no: it is put right by another.
-pub fn is_in_a_form(field: &str) -> bool {
-    matches!(field, "happened_ms" | "due" | "look_on" | "worked")
 }
 
 /// Whether an action works, as a correction says it.
@@ -306,11 +311,16 @@ fn items_in(body: &Value) -> impl Iterator<Item = String> {
 /// When it happened, as it is held to be now.
 pub fn happened(all: &[Sealed], story: &Story, zone: &Zone) -> Instant {
     let first = all.first();
-    let told = first.and_then(|first| first.entry.body["happened_ms"].as_i64());
-    let right = first.and_then(|first| story.instead_of(first.entry.seq, "happened_ms"));
+    let at = first.and_then(|first| held_at(first, story, "happened_ms", zone));
+    at.unwrap_or(Instant(0))
+}
+
+/// The time that this entry told there, as it is held to be now.
+pub fn held_at(sealed: &Sealed, story: &Story, field: &str, zone: &Zone) -> Option<Instant> {
+    let told = sealed.entry.body[field].as_i64().map(Instant);
+    let right = story.instead_of(sealed.entry.seq, field);
     let right = right.and_then(|correction| day_and_time(correction.instead.as_deref()?));
-    let right = right.and_then(|(day, time)| zone.at(day, time));
-    right.unwrap_or(Instant(told.unwrap_or(0)))
+    right.and_then(|(day, time)| zone.at(day, time)).or(told)
 }
 
 fn held_in(body: &Value) -> Option<(Kind, Severity)> {

@@ -3,8 +3,9 @@
 
 use super::chain::Sealed;
 use super::source::{EMPLOYERS_US, Line, NOT_READ, PRACTICE, WORK_UK};
+use super::story::{Story, held_at};
 use crate::bench::{FieldProblem, Findings};
-use crate::club::calendar::Instant;
+use crate::club::calendar::{Instant, Zone};
 use serde::{Deserialize, Serialize};
 
 const LINES_MOST: usize = 20;
@@ -129,8 +130,9 @@ pub enum State {
     NotTold(String),
 }
 
-/// Each line of the checklist with its state, in its order, and behind it who else was told.
-pub fn stands(list: &Checklist, entries: &[Sealed]) -> Vec<(Whom, State)> {
+/// Each line of the checklist with its state, in its order, and behind it who else was told: all as it is held to be now.
+pub fn stands(list: &Checklist, entries: &[Sealed], zone: &Zone) -> Vec<(Whom, State)> {
+    let story = Story::of(entries);
     let mut all: Vec<(Whom, State)> = list
         .0
         .iter()
@@ -138,11 +140,16 @@ pub fn stands(list: &Checklist, entries: &[Sealed]) -> Vec<(Whom, State)> {
         .collect();
     for sealed in entries {
         let (kind, body) = (sealed.entry.kind.as_str(), &sealed.entry.body);
-        let text = |name: &str| body[name].as_str().unwrap_or_default().to_owned();
+        let text = |name: &str| {
+            let right = story.instead_of(sealed.entry.seq, name);
+            let right = right.and_then(|each| each.instead.as_deref());
+            let text = right.or(body[name].as_str()).unwrap_or_default();
+            text.trim().to_owned()
+        };
         let state = match kind {
-            "told_to" => State::Told(Instant(
-                body["told_ms"].as_i64().unwrap_or(sealed.entry.at_ms),
-            )),
+            "told_to" => State::Told(
+                held_at(sealed, &story, "told_ms", zone).unwrap_or(sealed.entry.at()),
+            ),
             "not_told" => State::NotTold(text("why")),
             _ => continue,
         };

@@ -1,5 +1,6 @@
 //! Reports of what somebody saw: what was told, what it did, who read and looked. And the photo of one.
 
+use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::reports::{About, Double, IsNow, Thing, seen_of};
 use crate::club::seen::{Crash, Seen};
@@ -21,6 +22,8 @@ pub struct Report {
     pub seen: String,
     pub crash: Option<String>,
     pub words: String,
+    /// Measured with it and stored as a reading; empty: none were.
+    pub volts: String,
     pub is_now: String,
     pub place_words: String,
     pub reach: String,
@@ -63,6 +66,10 @@ impl Report {
         seen_of(&self.seen)
     }
 
+    pub fn volts(&self) -> Option<Volts> {
+        Volts::from_text(&self.volts)
+    }
+
     pub fn crash(&self) -> Option<Crash> {
         self.crash.as_deref().and_then(Crash::from_code)
     }
@@ -96,7 +103,7 @@ impl Report {
 macro_rules! reports {
     ($rest:literal) => {
         concat!(
-            "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.is_now, \
+            "SELECT r.id, r.token, r.reference, r.about, r.thing, r.pack_id, r.poster_id, r.seen, r.crash, r.words, r.volts, r.is_now, \
              r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, TRIM(r.left_out || ' ' || r.photo_refused) AS left_out, r.made_ms, r.came_ms, r.read_ms, \
              r.looked_ms, r.was_so, r.looked_words, r.merged_into, r.incident, k.number AS pack_number, \
              o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, \
@@ -127,6 +134,7 @@ pub struct NewReport<'a> {
     pub seen: &'a str,
     pub crash: Option<&'a str>,
     pub words: &'a str,
+    pub volts: &'a str,
     pub is_now: IsNow,
     pub place_words: &'a str,
     pub reach: &'a str,
@@ -150,8 +158,8 @@ pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
         tx,
         "INSERT INTO report (id, token, reference, about, thing, pack_id, poster_id, seen, crash, words, is_now, place_words, \
          reach, gravity, rank, effect, finding_id, is_verified, by_id, network, left_out, came_ms, read_ms, read_by, \
-         phone_key, phone_hash, made_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)",
+         phone_key, phone_hash, made_ms, volts) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27, $28)",
         new.id,
         new.token,
         new.reference,
@@ -178,7 +186,8 @@ pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
         new.by_id.filter(|_| new.is_read),
         new.phone.map(|phone| phone.key),
         new.phone.map(|phone| phone.hash),
-        new.phone.and_then(|phone| phone.made_ms)
+        new.phone.and_then(|phone| phone.made_ms),
+        new.volts
     )?;
     Ok(())
 }

@@ -21,7 +21,7 @@ pub const FACTS: [(&str, &str, bool); 35] = [
     ("kind", "What it was", false),
     ("severity", "How grave", false),
     ("happened_ms", "When it happened", true),
-    ("told_ms", "Told", false),
+    ("told_ms", "When it was told", true),
     ("place", "Where", true),
     ("items", "Which packs and kit", true),
     ("others", "What has no number", true),
@@ -269,6 +269,12 @@ pub fn facts(sealed: &Sealed, story: &Story, parts: &[KeptPart], time: Time) -> 
         (committed.part.as_str(), words.to_owned())
     }));
     facts.retain(|(_, words)| !words.is_empty());
+    // What it did not say and a later one says of it.
+    for field in story.put_right(entry.seq) {
+        if field != "held" && facts.iter().all(|(name, _)| *name != field) {
+            facts.push((field, "Not said".to_owned()));
+        }
+    }
     let place = |name: &str| FACTS.iter().position(|(each, ..)| *each == name);
     facts.sort_by_key(|(name, _)| place(name).unwrap_or(FACTS.len()));
     let fact = |(name, words): (&str, String)| Fact {

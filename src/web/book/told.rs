@@ -5,8 +5,9 @@ use crate::actions::book::sealed;
 use crate::app::App;
 use crate::bench::FieldProblem;
 use crate::club::book::chain::Sealed;
+use crate::club::book::correctable::{is_in_a_form, is_time};
 use crate::club::book::digest::Digest;
-use crate::club::book::story::{Story, is_in_a_form};
+use crate::club::book::story::{Story, day_and_time};
 use crate::club::book::telling::{ActionSet, Telling, Words};
 use crate::club::calendar::{Day, Instant};
 use crate::store::book::entries;
@@ -35,7 +36,7 @@ pub(super) async fn telling(
         "action_set" => action_set(fields),
         "action_done" => Ok(Telling::ActionDone { seq, words: said() }),
         "action_looked_at" => looked_at(fields, seq),
-        "correct" => Ok(correction(fields, &all(app, incident).await?)),
+        "correct" => correction(fields, who, &all(app, incident).await?),
         "held" => held_otherwise(fields, who, &all(app, incident).await?),
         "told_to" => when(fields, who).map(|at| Telling::ToldTo {
             whom: fields.text("whom"),
@@ -131,11 +132,17 @@ fn digest_of(all: &[Sealed], seq: i64) -> Digest {
     found.map_or(Digest::NONE_BEFORE, |one| one.hash)
 }
 
-fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
+fn correction(fields: &Fields, who: &SignedIn, all: &[Sealed]) -> Told {
     let seq: i64 = fields.text("corrects").parse().unwrap_or(0);
     let field = fields.text("field");
     let said = words(fields, "instead");
-    Telling::Corrected {
+    if let Some((day, time)) = day_and_time(&said.text).filter(|_| is_time(&field)) {
+        let is_past = who.zone.at(day, time).is_none_or(|at| at <= who.now);
+        if !is_past {
+            return Err(lacks(&[(false, "instead", "That is still to come.")]));
+        }
+    }
+    Ok(Telling::Corrected {
         seq,
         hash: digest_of(all, seq),
         instead: Words {
@@ -145,7 +152,7 @@ fn correction(fields: &Fields, all: &[Sealed]) -> Telling {
         field,
         held: None,
         why: fields.text("why"),
-    }
+    })
 }
 
 /// It names the entry that said last what the incident is held to be.

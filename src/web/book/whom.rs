@@ -79,7 +79,7 @@ pub struct ToTell {
 }
 
 pub(super) fn to_tell(list: Checklist, entries: &[Sealed], who: &SignedIn) -> Vec<ToTell> {
-    let all = stands(&list.in_force(), entries);
+    let all = stands(&list.in_force(), entries, &who.zone);
     let line = |(one, state): (crate::club::book::whom::Whom, Stands)| ToTell {
         whom: one.whom,
         when: one.when,
