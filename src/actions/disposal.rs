@@ -46,7 +46,9 @@ pub async fn check(
     let leaving = Leaving {
         life: pack.life(),
         is_disposed,
-        is_watched: watch.as_ref().is_some_and(|(_, standing)| !standing.is_over),
+        is_watched: watch
+            .as_ref()
+            .is_some_and(|(_, standing)| !standing.is_over),
         has_burnt: told.harmless == Some(Harmless::BurntOut) && has_burnt(tx, pack, &open).await?,
     };
     may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;

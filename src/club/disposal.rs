@@ -244,7 +244,11 @@ mod tests {
         let on = |day: &str| Day::parse(day).expect("a day");
         let problems = told().problems(&[], (Some(on("2026-11-26")), on("2026-11-27")));
         assert_eq!(problems.len(), 1);
-        assert!(problems[0].words.starts_with("It was still here on Thu 26 Nov"));
+        assert!(
+            problems[0]
+                .words
+                .starts_with("It was still here on Thu 26 Nov")
+        );
         let that_day = (Some(on(TODAY)), on(TODAY));
         assert!(told().problems(&[], that_day).is_empty());
     }

@@ -4,8 +4,8 @@
 use super::{BookFailed, sealed, told};
 use crate::actions::By;
 use crate::club::book::telling::Opened;
-use crate::store::book::entries;
 use crate::store::Tx;
+use crate::store::book::entries;
 
 /// So long the same words are taken for the same incident. Common practice, no source.
 const STILL_THE_SAME_HOURS: i64 = 1;
@@ -35,7 +35,11 @@ pub(super) async fn is_another(
     let is_same = said("words") == opened.words.text.trim()
         && said("place") == opened.place.trim()
         && said("others") == opened.involved.others.text.trim()
-        && items.eq(opened.involved.items.iter().map(|item| item.called.as_str()));
+        && items.eq(opened
+            .involved
+            .items
+            .iter()
+            .map(|item| item.called.as_str()));
     if is_same && by.at < first.at().plus_hours(STILL_THE_SAME_HOURS) {
         let ask = format!(
             "Incident {incident} was opened with these words a moment ago. Go on there. Was this another one, say how it differs."

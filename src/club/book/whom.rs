@@ -147,9 +147,9 @@ pub fn stands(list: &Checklist, entries: &[Sealed], zone: &Zone) -> Vec<(Whom, S
             text.trim().to_owned()
         };
         let state = match kind {
-            "told_to" => State::Told(
-                held_at(sealed, &story, "told_ms", zone).unwrap_or(sealed.entry.at()),
-            ),
+            "told_to" => {
+                State::Told(held_at(sealed, &story, "told_ms", zone).unwrap_or(sealed.entry.at()))
+            }
             "not_told" => State::NotTold(text("why")),
             _ => continue,
         };

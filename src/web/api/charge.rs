@@ -59,6 +59,7 @@ impl ChargeAsked {
             measured: ticked(self.pack_is_measured),
             charger: self.charger.clone(),
             paper: String::new(),
+            sent: String::new(),
         }
     }
 }
