@@ -132,7 +132,7 @@ fn first_look(by: &By) -> Instant {
 }
 
 /// Now, and how long this club watches.
-pub const fn when(by: &By) -> (Instant, Period) {
+pub(super) const fn when(by: &By) -> (Instant, Period) {
     (by.at, by.club.in_danger.watch)
 }
 

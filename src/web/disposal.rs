@@ -2,7 +2,6 @@
 //! the pack was and where it went.
 
 use crate::actions::disposal::{self, DisposalFailed};
-use crate::actions::watching;
 use crate::app::App;
 use crate::bench::form::Refusal;
 use crate::club::calendar::{Day, day_words};
@@ -10,11 +9,12 @@ use crate::club::disposal::{ADVICE, DisposalRefusal, Harmless, Told};
 use crate::club::states::Life;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::disposals::{self, Disposal};
+use crate::store::findings;
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::first_minute::Advice;
-use crate::web::pack::{again, named};
+use crate::web::pack::again;
 use crate::web::pack_row::what_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos::{made, served};
@@ -56,15 +56,10 @@ impl DisposalPage {
 async fn disposal_page(
     app: &App,
     who: &SignedIn,
-    pack: &PackView,
+    (pack, is_watched): &(PackView, bool),
     (problems, typed): (Problems, Fields),
 ) -> Result<DisposalPage, PageError> {
-    let mut conn = app.db.read().await?;
-    let done = disposals::of_pack(&mut conn, pack.id).await?;
-    let when = watching::when(&who.by(&typed));
-    let watch = watching::stands(&mut conn, pack.id, when).await?;
-    drop(conn);
-    let is_watched = watch.is_some_and(|(_, standing)| !standing.is_over);
+    let done = disposals::of_pack(&mut app.db.read().await?, pack.id).await?;
     let title = format!("Disposal of {}", pack.number);
     let day = done.as_ref().and_then(|done| Day::parse(&done.disposed_on));
     let how = done
@@ -91,9 +86,16 @@ async fn disposal_page(
     })
 }
 
+/// The pack, and whether its watch goes on.
+async fn looked_up(app: &App, number: &str) -> Result<(PackView, bool), PageError> {
+    let one = findings::with_pack(&mut app.db.read().await?, &number.to_uppercase()).await?;
+    let care = one.ok_or(PageError::NotFound)?.care;
+    Ok((care.pack, care.is_watch_on))
+}
+
 /// GET /packs/{number}/disposal
 pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<String>) -> Page {
-    let pack = named(&app, &number).await?;
+    let pack = looked_up(&app, &number).await?;
     let fresh = (Problems::default(), Fields::default());
     page::show(&disposal_page(&app, &who, &pack, fresh).await?)
 }
@@ -116,7 +118,7 @@ pub async fn dispose(
     Path(number): Path<String>,
     sent: Upload<MOST_BYTES>,
 ) -> Page {
-    let pack = named(&app, &number).await?;
+    let pack = looked_up(&app, &number).await?;
     let (fields, file) = (sent.fields, sent.file);
     let by = who.by(&fields);
     let texts = [fields.text("handed_in"), fields.text("receipt")];
@@ -133,10 +135,10 @@ pub async fn dispose(
         },
     };
     let outcome = if !problems.is_empty() || !fields.is_ticked("for_good") {
-        let checked = disposal::may(&app.db, &by, pack.id, &told).await;
+        let checked = disposal::may(&app.db, &by, pack.0.id, &told).await;
         checked.map(|()| String::new())
     } else {
-        disposal::dispose(&app.db, &by, pack.id, (&told, photo.as_ref())).await
+        disposal::dispose(&app.db, &by, pack.0.id, (&told, photo.as_ref())).await
     };
     match outcome {
         Ok(address) if !address.is_empty() => return page::go_to(&address),

@@ -221,8 +221,8 @@ on_both! {
         let by = || club.find("SELECT by_on FROM book_action");
         let right = |seq: &'static str, field: &'static str, instead: &'static str| [("corrects", seq), ("field", field), ("instead", instead), ("why", "agreed on the phone")];
         let before = by().await;
-        for (field, words) in [("due", "Write the day like"), ("happened_ms", "Write day and time like")] {
-            let refused = tell(&quinn, "correct", &right("2", field, "soon")).await;
+        for (seq, field, words) in [("2", "due", "Write the day like"), ("1", "happened_ms", "Write day and time like")] {
+            let refused = tell(&quinn, "correct", &right(seq, field, "soon")).await;
             assert!(refused.problems()[0].starts_with(words) && refused.text.contains("agreed on the phone"), "{:?}", refused.problems());
         }
         assert_eq!(by().await, before);

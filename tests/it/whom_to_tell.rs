@@ -39,10 +39,10 @@ on_both! {
         assert_eq!(right("told_ms", "2026-11-26 09:00").await.problems(), ["That is still to come."]);
         assert_eq!(right("damage", "none").await.problems(), ["Entry 2 says nothing of that. Choose the entry that does."]);
         right("told_ms", "2026-11-25 18:10").await.done();
-        assert!(olive.get("/book/I-001").await.one("main").contains("Insurer after any fire, injury or damage: told today, 18:10"));
+        assert!(olive.get("/book/I-001").await.one("main").contains("Insurer after any fire, injury or damagetold today, 18:10"));
         right("whom", "Fire service").await.done();
         let page = olive.get("/book/I-001").await.one("main");
-        assert!(page.contains("Fire service after any fire, also one that is out: told today, 18:10"), "{page}");
+        assert!(page.contains("Fire service after any fire, also one that is outtold today, 18:10"), "{page}");
         assert_eq!(page.matches("nobody said yet").count(), 5, "the insurer too: {page}");
         let of_it = tell(&olive, "correct", &[("corrects", "3"), ("field", "told_ms"), ("instead", "2026-11-25 18:00"), ("why", "x")]).await;
         assert_eq!(of_it.problems(), ["Entry 3 puts entry 2 right itself. Choose entry 2 here."]);

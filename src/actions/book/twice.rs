@@ -6,6 +6,7 @@ use crate::actions::By;
 use crate::club::book::telling::Opened;
 use crate::store::Tx;
 use crate::store::book::entries;
+use serde_json::json;
 
 /// So long the same words are taken for the same incident. Common practice, no source.
 const STILL_THE_SAME_HOURS: i64 = 1;
@@ -32,7 +33,10 @@ pub(super) async fn is_another(
     };
     let items = first.body["items"].as_array().into_iter().flatten();
     let items = items.filter_map(|item| item["called"].as_str());
-    let is_same = said("words") == opened.words.text.trim()
+    let is_same = first.body["happened_ms"] == json!(opened.happened.ms())
+        && first.body["kind"] == json!(opened.kind)
+        && first.body["severity"] == json!(opened.severity)
+        && said("words") == opened.words.text.trim()
         && said("place") == opened.place.trim()
         && said("others") == opened.involved.others.text.trim()
         && items.eq(opened

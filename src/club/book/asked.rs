@@ -225,7 +225,7 @@ impl Asked {
         let names_it = story.entries.get(seq) == Some(hash);
         self.ask(names_it, "corrects", "Choose an entry of this incident.");
         self.line("field", field, "Say what of it is wrong.");
-        self.may_be_wrong(*seq, field, story);
+        let says_it = !names_it || held.is_some() || self.says(*seq, field, story);
         self.words("instead", instead, "Say what is right.");
         self.line("why", why, "Say how you know.");
         if field == "items" {
@@ -248,7 +248,7 @@ impl Asked {
         };
         self.ask(reads, "instead", ask);
         let mut looks = story.actions.values().filter_map(|action| action.looked_at);
-        let is_look = field != "worked" || looks.any(|look| look.entry == *seq);
+        let is_look = field != "worked" || !says_it || looks.any(|look| look.entry == *seq);
         let ask = "Choose the entry that says last whether the action works.";
         self.ask(is_look, "corrects", ask);
         let may_tell = field != "injuries" || kept == InjuriesKept::InWords;
@@ -260,11 +260,11 @@ impl Asked {
     }
 
     /// Of the entry that says it: a correction of anything else would stand nowhere.
-    fn may_be_wrong(&mut self, seq: i64, field: &str, story: &Story) {
+    fn says(&mut self, seq: i64, field: &str, story: &Story) -> bool {
         let Some(kind) = story.kinds.get(&seq).filter(|_| !field.is_empty()) else {
-            return;
+            return true;
         };
-        let says_it = field == "held" || said_by(kind).contains(&field);
+        let says_it = said_by(kind).contains(&field);
         let right = story.corrections.iter().find(|each| each.by == seq);
         let words = match right {
             Some(right) => format!(
@@ -274,6 +274,7 @@ impl Asked {
             None => format!("Entry {seq} says nothing of that. Choose the entry that does."),
         };
         self.ask(says_it, "corrects", &words);
+        says_it
     }
 
     fn action(&mut self, action: &ActionSet) {

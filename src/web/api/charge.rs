@@ -240,7 +240,7 @@ impl Shown for ChargePlans {
             planned_at: "2026-11-25T18:30:00Z".to_owned(),
             minutes: Some(240),
             plans: vec![CardPlan {
-                plan: "C-01/0/mains//balance/2200/12600/1670/85/read/-".to_owned(),
+                plan: "C-01/0/mains//balance/2200/12600/1660/80/read/-".to_owned(),
                 charger: "C-01".to_owned(),
                 output: 1,
                 plugs: vec!["xt60".to_owned()],
