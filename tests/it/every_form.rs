@@ -100,7 +100,7 @@ on_both! {
         let mut dice = Dice(seed);
         let (names, values) = field_names(&club).await;
         let long = "x".repeat(5000);
-        for round in 0..share(8, 400) {
+        for round in 0..share(4, 400) {
             let (mut real, mut avery) = (Signposts::real(&club).await, club.all_roles().await);
             for (at, (_, path, _)) in every_form().into_iter().enumerate() {
                 // A form may have ended what the signposts lead to, or who fills it in.
@@ -139,7 +139,7 @@ on_both! {
         let seed = seed();
         let mut dice = Dice(seed);
         let (names, values) = field_names(&club).await;
-        for _ in 0..share(4, 100) {
+        for _ in 0..share(2, 100) {
             for (_, path, _) in every_page() {
                 let asked: Vec<(&str, &str)> = (0..4).map(|_| (dice.pick(&names), dice.pick(&values))).collect();
                 let path = format!("{}?{}", posts.fill(path), urlencoded(&asked));
