@@ -190,7 +190,7 @@ async fn one_page(
         row: row_of(&report),
         effect: match report.effect.as_str() {
             "quarantined" => "It put the pack in quarantine.",
-            "set_aside" => "It sets a pack aside; in quarantine one stays there.",
+            "set_aside" => "It is a reason to set the pack aside.",
             _ => "",
         },
         read: report.read_ms.map(at),
