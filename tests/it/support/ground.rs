@@ -222,7 +222,9 @@ impl Ground {
         let mut rows: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for column in wire.find(columns).await {
             let (table, text) = column.split_once(' ').expect("table and column");
-            rows.entry(table.to_owned()).or_default().push(text.to_owned());
+            rows.entry(table.to_owned())
+                .or_default()
+                .push(text.to_owned());
         }
         // All tables in one statement: this is asked after each of thousands of requests.
         let of_table = |(table, columns): (&String, &Vec<String>)| {
@@ -236,7 +238,9 @@ impl Ground {
         }
         for row in wire.find(&all.join(" UNION ALL ")).await {
             let (table, text) = row.split_once(' ').expect("table and row");
-            rows.entry(table.to_owned()).or_default().push(text.to_owned());
+            rows.entry(table.to_owned())
+                .or_default()
+                .push(text.to_owned());
         }
         rows.values_mut().for_each(|rows| rows.sort_unstable());
         rows
