@@ -66,7 +66,7 @@ pub const TABLE: &[Line] = &[
     line("GET /packs/{number}/watch",                "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /packs/{number}/watch",               "in    ok    ok    ok        ok        ok     in       in", "quiet=yes"),
     line("GET /packs/{number}/disposal",             "in    ok    ok    ok        ok        ok     in       in", ""),
-    line("POST /packs/{number}/disposal",            "in    no    no    ok        no        ok     in       in", "harmless=packed&taped=yes&handed_in=the town&disposed_on=2026-11-24&for_good=yes"),
+    line("POST /packs/{number}/disposal",            "in    no    no    ok        no        ok     in       in", "harmless=packed&taped=yes&handed_in=the town&disposed_on=2026-11-25&for_good=yes"),
     line("GET /packs/{number}/disposal/photo",       "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /book/{incident}",                     "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /book/{incident}/export.zip",          "in    no    no    ok        ok        ok     in       in", ""),

@@ -56,6 +56,9 @@ impl Scene<'_> {
     }
 
     pub(super) async fn incident(&self) -> String {
+        // The same words at the same time would be the same incident.
+        let before = "SELECT CAST(COUNT(DISTINCT incident) AS TEXT) FROM book_entry";
+        let words = format!("It smoked after {}.", self.club.find(before).await[0]);
         let fields = [
             ("kind", "smoke"),
             ("harm", "nobody"),
@@ -66,7 +69,7 @@ impl Scene<'_> {
             ("time", "18:05"),
             ("place", "Hall"),
             ("doing", "in_use"),
-            ("words", "It smoked."),
+            ("words", words.as_str()),
         ];
         let opened = self.rosa.post("/book/new", &fields).await;
         opened
