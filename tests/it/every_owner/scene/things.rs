@@ -367,7 +367,7 @@ impl Scene<'_> {
             ("harmless", "packed"),
             ("taped", "yes"),
             ("handed_in", "the town"),
-            ("disposed_on", "2026-11-24"),
+            ("disposed_on", "2026-11-25"),
             ("for_good", "yes"),
         ];
         let path = format!("/packs/{pack}/disposal");
