@@ -27,6 +27,8 @@ pub enum EventRefusal {
     NoPack(String),
     #[error("An event takes {MOST_PACKS} packs at most.")]
     TooMany,
+    #[error("An event of this name is on these days already. Change that one, or say how this one differs.")]
+    Twice,
     #[error("It is over already.")]
     Over,
     #[error("It has not begun. Change its days instead.")]
@@ -63,6 +65,9 @@ pub struct Wanted {
     pub packs: Vec<Typed>,
 }
 
+/// The latest, against which a new one is held.
+const MOST_COMPARED: i64 = 200;
+
 fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
     let mut keys: Vec<i64> = packs.values().map(|pack| pack.number_key).collect();
     keys.sort_unstable();
@@ -76,6 +81,13 @@ pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefu
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
     let (sheet, packs) = checked(&mut tx, by, wanted).await?;
     let event = event_of(by, ids::new_id(), sheet);
+    // Whoever goes back in the browser and sends the form again means the one that is there.
+    let is_it = |one: &Event| {
+        (&one.name, &one.first_on, &one.last_on) == (&event.name, &event.first_on, &event.last_on)
+    };
+    if events::list(&mut tx, MOST_COMPARED).await?.iter().any(is_it) {
+        return Err(EventRefusal::Twice);
+    }
     events::add(&mut tx, &event, by.actor.id, by.at).await?;
     put_on(&mut tx, by, &event, &packs).await?;
     let change = (&None::<()>, &told(&event, &packs));

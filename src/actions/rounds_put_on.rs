@@ -20,6 +20,8 @@ pub(super) struct LeftOut {
     lent: Vec<String>,
     home: Vec<String>,
     quarantined: Vec<String>,
+    /// Lost, retired or gone.
+    gone: Vec<String>,
     on_other: Vec<(String, Uuid)>,
 }
 
@@ -43,10 +45,11 @@ impl LeftOut {
             false => format!("&other={}", other.join("~")),
         };
         format!(
-            "{}{}{}{others}",
+            "{}{}{}{}{others}",
             part("lent", &self.lent),
             part("home", &self.home),
-            part("quarantine", &self.quarantined)
+            part("quarantine", &self.quarantined),
+            part("gone", &self.gone)
         )
     }
 
@@ -67,6 +70,7 @@ impl LeftOut {
             (&self.lent, "on a loan"),
             (&self.home, "at somebody's home"),
             (&self.quarantined, "in quarantine"),
+            (&self.gone, "lost, retired or gone"),
         ];
         let said = parts.into_iter().filter(|(numbers, _)| !numbers.is_empty());
         let said = said.map(|(numbers, what)| {
@@ -163,6 +167,9 @@ pub(super) async fn put_on(
         let is = if lent.len() == 1 { "is" } else { "are" };
         return Err(RoundRefusal::Lent(format!("{numbers} {is}")));
     }
+    // Nothing is logged on it.
+    let gone = found.extract_if(.., |pack| pack.life() != Life::InUse);
+    left.gone = gone.map(|pack| pack.number).collect();
     let home = found.extract_if(.., |pack| pack.is_at_home());
     left.home = home.map(|pack| pack.number).collect();
     let ids: Vec<Uuid> = found.iter().map(|pack| pack.id).collect();

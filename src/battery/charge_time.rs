@@ -113,8 +113,9 @@ impl Stepped {
 pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged> {
     let mut now = Stepped::at(from_percent);
     let (mut charge_ah, mut first_s, mut most_s) = (0.0, None, STEP_S);
+    let mut flows = currents(cell, set, &mut now);
     while !now.is_endless() {
-        let (pushed_a, held_a) = currents(cell, set, &mut now);
+        let (pushed_a, held_a) = flows;
         let current_a = pushed_a.min(held_a);
         let is_held = pushed_a >= held_a;
         if is_held && first_s.is_none() {
@@ -136,7 +137,8 @@ pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged>
         let mut next = now;
         let moved_ah = next.step(cell, current_a, (f64::INFINITY, at_most_s));
         let step_s = next.seconds - now.seconds;
-        let (next_pushed_a, next_held_a) = currents(cell, set, &mut next);
+        let next_flows = currents(cell, set, &mut next);
+        let (next_pushed_a, next_held_a) = next_flows;
         let next_a = next_pushed_a.min(next_held_a);
         if is_held && next_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
             most_s = step_s / 2.0;
@@ -154,13 +156,14 @@ pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged>
         if part < 1.0 {
             let part_s = (part * step_s).max(LEAST_STEP_S / 10.0);
             charge_ah += now.step(cell, current_a, (f64::INFINITY, part_s));
+            flows = currents(cell, set, &mut now);
             continue;
         }
         if is_held && next_a > HARDLY_FALLS_TO * current_a {
             most_s = (2.0 * step_s).min(STEP_S);
         }
         charge_ah += moved_ah;
-        now = next;
+        (now, flows) = (next, next_flows);
     }
     None
 }

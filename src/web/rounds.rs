@@ -136,6 +136,10 @@ fn home(one: &OnRound) -> String {
     let Some(until) = one.taken_until.as_deref() else {
         return String::new();
     };
+    // What was back by the time the round was closed is not kept as taken.
+    if one.stood.is_none() && !one.care.pack.is_at_home() {
+        return String::new();
+    }
     let name = one.taken_name.as_deref().unwrap_or("(erased)");
     let day = Day::parse(until).map_or_else(|| until.to_owned(), day_words);
     format!("At home with {name} until {day}")

@@ -21,6 +21,8 @@ pub struct Told {
     #[serde(default)]
     quarantine: String,
     #[serde(default)]
+    gone: String,
+    #[serde(default)]
     other: String,
 }
 
@@ -108,8 +110,14 @@ impl Told {
             "/quarantine".to_owned(),
             "Quarantine",
         );
+        let gone = one(
+            &self.gone,
+            "lost, retired or gone: its page says how one that was found comes back",
+            "/packs".to_owned(),
+            "Packs",
+        );
         let all = on_other.chain(lent).chain(home);
-        all.chain(quarantined).collect()
+        all.chain(quarantined).chain(gone).collect()
     }
 }
 

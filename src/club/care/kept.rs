@@ -101,10 +101,9 @@ impl Kept {
                 is_due_when_read: dated.what == What::BackFromEvent,
                 ..self
             },
-            // Not kinder than what it waits for already.
-            What::PutOnRound if self.back_since.is_some() => self,
+            // Since it came back, where it waits for that already.
             What::PutOnRound => Self {
-                back_since: Some(dated.at),
+                back_since: self.back_since.or(Some(dated.at)),
                 is_due_when_read: true,
                 ..self
             },

@@ -130,12 +130,12 @@ fn what_is_brought_too_far_down_is_still_to_be_stored_and_so_is_what_a_round_rea
     let on_round = read(9, 4_180).then(3, What::PutOnRound);
     let read_there = kept(&on_round).after(&lipo, &read(2, 3_680));
     assert_eq!(read_there, to_store(3));
-    // Back from a loan it waits for that already; and an event starts anew.
+    // Back from a loan it waits since then, and is due as what else is read on the round; and an event starts anew.
     let back = read(9, 3_820).then(5, What::Lent).then(4, What::CameBack);
     let on_round = kept(&back.clone().then(3, What::PutOnRound));
     assert_eq!(
         (on_round.back_since, on_round.is_due_when_read),
-        (Some(days_ago(4)), false)
+        (Some(days_ago(4)), true)
     );
     let from_event = back
         .then(3, What::TakenToEvent)

@@ -181,10 +181,13 @@ fn event_over(before: &Before) -> Option<Due> {
     if above_since > event.ends {
         return None;
     }
+    let over = match before.now.days_since(event.ends) {
+        ..=0 => "just ended".to_owned(),
+        days => format!("is over for {}", days_words(days)),
+    };
     let why = format!(
-        "{} is over for {}, and it is above its storage band: {} V in its fullest cell, {} V is the most.",
+        "{} {over}, and it is above its storage band: {} V in its fullest cell, {} V is the most.",
         event.name,
-        days_words(before.now.days_since(event.ends)),
         volts_of(told.highest_mv(&before.pack.lying)),
         volts_words(before.pack.lying.limits.storage_high_mv)
     );

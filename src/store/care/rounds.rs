@@ -62,6 +62,7 @@ pub async fn open(
     Ok(())
 }
 
+/// Who took home what is back by now is not kept.
 pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<()> {
     change!(
         tx,
@@ -69,6 +70,12 @@ pub async fn close(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<()> {
         id,
         by,
         at
+    )?;
+    change!(
+        tx,
+        "UPDATE round_pack SET home_id = NULL, home_by = NULL WHERE round_id = $1 AND home_id IS NOT NULL \
+         AND NOT EXISTS (SELECT 1 FROM care c WHERE c.pack_id = round_pack.pack_id AND c.home_id IS NOT NULL)",
+        id
     )?;
     Ok(())
 }
