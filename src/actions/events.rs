@@ -27,7 +27,9 @@ pub enum EventRefusal {
     NoPack(String),
     #[error("An event takes {MOST_PACKS} packs at most.")]
     TooMany,
-    #[error("An event of this name is on these days already. Change that one, or say how this one differs.")]
+    #[error(
+        "An event of this name is on these days already. Change that one, or say how this one differs."
+    )]
     Twice,
     #[error("It is over already.")]
     Over,
@@ -85,7 +87,11 @@ pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefu
     let is_it = |one: &Event| {
         (&one.name, &one.first_on, &one.last_on) == (&event.name, &event.first_on, &event.last_on)
     };
-    if events::list(&mut tx, MOST_COMPARED).await?.iter().any(is_it) {
+    if events::list(&mut tx, MOST_COMPARED)
+        .await?
+        .iter()
+        .any(is_it)
+    {
         return Err(EventRefusal::Twice);
     }
     events::add(&mut tx, &event, by.actor.id, by.at).await?;
