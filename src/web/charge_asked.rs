@@ -86,19 +86,23 @@ impl Form {
             .map(|conditions| is_fresh.then_some(conditions))
     }
 
-    /// Minutes until the time that was typed: today, else tomorrow.
-    pub fn minutes(&self, who: &SignedIn) -> Option<i64> {
+    /// The time that was typed: today, else tomorrow.
+    fn ahead(&self, who: &SignedIn) -> Option<Instant> {
         let today = who.zone.day_of(who.now);
         let at = |day| who.zone.at(day, self.at.trim());
-        let ahead = at(today)
+        at(today)
             .filter(|at| *at > who.now)
-            .or_else(|| at(today.plus_days(1)))?;
-        Some(ahead.minutes_since(who.now).max(1))
+            .or_else(|| at(today.plus_days(1)))
+    }
+
+    /// Whole minutes until then.
+    pub fn minutes(&self, who: &SignedIn) -> Option<i64> {
+        Some(self.ahead(who)?.minutes_since(who.now).max(1))
     }
 
     /// When the time that was typed is over for today: then that of tomorrow is meant.
     pub fn tomorrow(&self, who: &SignedIn) -> Option<When> {
-        let at = who.now.plus_minutes(self.minutes(who)?);
+        let at = self.ahead(who)?;
         let is_later = who.zone.day_of(at) > who.zone.day_of(who.now);
         is_later.then(|| clock(at, who.now, &who.zone))
     }

@@ -91,7 +91,7 @@ on_both! {
         assert!(olive.get(end.done()).await.text.contains("The event is ended."));
         let told = quinn.get("/to-see-to").await;
         assert_eq!(told.texts("td[data-label=Why] b"), ["Charged, and the event is over"]);
-        assert!(told.text.contains("Autumn Bouts is over for 0 days, and it is above its storage band"), "{}", told.text);
+        assert!(told.text.contains("Autumn Bouts just ended, and it is above its storage band"), "{}", told.text);
         let again = olive.post(&format!("{}/end", address.split('?').next().unwrap_or_default()), &[]).await;
         assert!(again.problems()[0].contains("It is over already."), "{:?}", again.problems());
     }
@@ -142,7 +142,7 @@ on_both! {
         // From the evening of the 25th to the night after its last day.
         club.later_by_minutes(56 * 60);
         let told = quinn.get("/to-see-to").await;
-        assert!(told.text.contains("Autumn Bouts is over for"), "{}", told.one("tbody"));
+        assert!(told.text.contains("Autumn Bouts just ended"), "{}", told.one("tbody"));
     }
 
     async fn what_was_there_and_nobody_read_is_due_the_day_after(club: TestClub) {
