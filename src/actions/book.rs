@@ -80,6 +80,11 @@ pub struct Opening<'a> {
     pub report: Option<Uuid>,
 }
 
+/// `I-007`, the seventh.
+fn called(number: i64) -> String {
+    format!("I-{number:03}")
+}
+
 /// Gives back where the incident is.
 pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, BookFailed> {
     let mut tx = begin(db, by).await?;
@@ -87,7 +92,7 @@ pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, Book
     let found = involve::find(&mut tx, opened.happened, &opening.things).await?;
     found.fill_in(by, &mut opened);
     let count = entries::incident_count(&mut tx).await?;
-    let incident = format!("I-{:03}", count + 1);
+    let incident = called(count + 1);
     let files = match opening.report {
         Some(id) => begins_with(&mut tx, by, (&mut opened, &incident), id).await?,
         None => Vec::new(),

@@ -67,9 +67,6 @@ pub struct Wanted {
     pub packs: Vec<Typed>,
 }
 
-/// The latest, against which a new one is held.
-const MOST_COMPARED: i64 = 200;
-
 fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
     let mut keys: Vec<i64> = packs.values().map(|pack| pack.number_key).collect();
     keys.sort_unstable();
@@ -84,14 +81,12 @@ pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefu
     let (sheet, packs) = checked(&mut tx, by, wanted).await?;
     let event = event_of(by, ids::new_id(), sheet);
     // Whoever goes back in the browser and sends the form again means the one that is there.
-    let is_it = |one: &Event| {
-        (&one.name, &one.first_on, &one.last_on) == (&event.name, &event.first_on, &event.last_on)
-    };
-    if events::list(&mut tx, MOST_COMPARED)
-        .await?
-        .iter()
-        .any(is_it)
-    {
+    let called = (
+        event.name.as_str(),
+        event.first_on.as_str(),
+        event.last_on.as_str(),
+    );
+    if events::is_there(&mut tx, called).await? {
         return Err(EventRefusal::Twice);
     }
     events::add(&mut tx, &event, by.actor.id, by.at).await?;

@@ -398,6 +398,8 @@ on_both! {
         let address = started(&ada, "P-001", &soon()).await;
         let end = [("outcome", "finished"), ("volts_line", "4.19 4.19 4.19")];
         ada.post(&format!("{address}/end"), &end).await.done();
+        let ended = ada.get(&address).await;
+        assert!(ended.one(".lead").ends_with("Its volts then: 4.19 4.19 4.19."), "{}", ended.one(".lead"));
         let read = [("rested", "rested_an_hour"), ("volts_line", "3.82 3.81 3.82")];
         ada.post("/packs/P-001/volts", &read).await.done();
         let page = card(&ada, "P-001", &soon()).await;

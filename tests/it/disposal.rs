@@ -42,6 +42,8 @@ on_both! {
             retire(&quinn, number).await;
         }
         let nothing = "Nothing on record says that it burnt. Report first that it smoked or burnt, or write the fire or the smoke into the book and name it there. Else it waits for the end of its watch, and its terminals are taped.";
+        assert!(quinn.get("/packs/P-001/disposal").await.one(".first-do").contains("Its watch is not over"));
+        assert!(!quinn.get("/packs/P-003/disposal").await.text.contains("Its watch is not over"), "nobody watches it");
         for number in ["P-001", "P-003"] {
             assert_eq!(dispose(&quinn, number, "burnt_out", &[]).await.problems(), [nothing], "{number}");
         }

@@ -74,6 +74,10 @@ on_both! {
         let again = olive.post("/events/new", &sent).await;
         assert_eq!(first.done(), again.done());
         assert_eq!(club.ids("event").await.len(), 1);
+        let back = olive.post("/events/new", &with(&BOUTS, &[("key", "gone back")])).await;
+        assert_eq!(back.problems(), ["An event of this name is on these days already. Change that one, or say how this one differs."]);
+        olive.post("/events/new", &with(&BOUTS, &[("name", "Other Bouts"), ("key", "another")])).await.done();
+        assert_eq!(club.ids("event").await.len(), 2);
     }
 
     async fn what_was_charged_for_it_is_due_when_it_is_over(club: TestClub) {

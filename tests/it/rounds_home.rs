@@ -128,6 +128,28 @@ on_both! {
         hand_out(&quinn, &mo, "1", &[]).await.done();
     }
 
+    async fn the_record_of_a_round_says_of_nothing_that_was_back_that_it_is_at_home(club: TestClub) {
+        let (quinn, _, round) = at_home(&club).await;
+        assert!(quinn.get(&round).await.one("main").contains("At home with Mo until Sat 28 Nov 2026"));
+        let place = club.ids("place WHERE name = 'Battery cabinet'").await[0].to_string();
+        quinn.post("/packs/P-001/back", &[("place", place.as_str()), ("key", "back")]).await.done();
+        assert!(!quinn.get(&round).await.one("main").contains("At home with"), "it is open still");
+        let record = quinn.post(&format!("{round}/close"), &[]).await;
+        assert!(!quinn.get(record.done()).await.one("main").contains("At home with"));
+    }
+
+    async fn what_is_lost_or_retired_is_left_out_of_a_round_and_named(club: TestClub) {
+        club.fit_packs(3).await;
+        club.behind_the_back("UPDATE pack SET life = 'lost', state = 'lost' WHERE number = 'P-002'").await.expect("lost");
+        club.behind_the_back("UPDATE pack SET life = 'retired', state = 'retired' WHERE number = 'P-003'").await.expect("retired");
+        let (quinn, round) = begun(&club, "1").await;
+        let page = quinn.get(&round).await;
+        let add = "form[action$='/add']";
+        let none = quinn.submit(&page, add, &[("add", "2-3")]).await;
+        assert!(none.problems()[0].contains("P-002, P-003 are lost, retired or gone"), "{:?}", none.problems());
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM round_pack").await, ["1"]);
+    }
+
     async fn what_is_dangerous_stays_where_it_is_until_it_is_back(club: TestClub) {
         let (quinn, mo, _) = at_home(&club).await;
         quinn.post("/places/new", &[("name", "Steel box"), ("kind", "quarantine"), ("room", "Yard"), ("notes", "")]).await.done();

@@ -1,7 +1,7 @@
 //! An incident that is in the book already, told once more: whoever goes back in the browser and sends the form again would open a
 //! second one, which nobody could take out.
 
-use super::{BookFailed, sealed, told};
+use super::{BookFailed, called, sealed, told};
 use crate::actions::By;
 use crate::club::book::telling::Opened;
 use crate::store::Tx;
@@ -18,7 +18,7 @@ pub(super) async fn is_another(
     before: i64,
     opened: &Opened,
 ) -> Result<(), BookFailed> {
-    let incident = format!("I-{before:03}");
+    let incident = called(before);
     let kept = entries::told(tx, Some(&incident)).await?;
     let all = sealed(&kept.entries)?;
     let Some(first) = all.first().map(|first| &first.entry) else {

@@ -72,6 +72,22 @@ pub async fn list(conn: &mut Conn, at_most: i64) -> Result<Vec<Event>> {
     )
 }
 
+/// One of this name on these days.
+pub async fn is_there(
+    conn: &mut Conn,
+    (name, first_on, last_on): (&str, &str, &str),
+) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT CAST(1 AS BIGINT) FROM event WHERE name = $1 AND first_on = $2 AND last_on = $3 LIMIT 1",
+        name,
+        first_on,
+        last_on
+    )?;
+    Ok(found.is_some())
+}
+
 pub async fn add(tx: &mut Tx, event: &Event, by: Uuid, at: Instant) -> Result<()> {
     change!(
         tx,
