@@ -3,8 +3,10 @@
 
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
+use crate::club::calendar::Day;
 use crate::club::charge_log::MOST_LOGS;
 use crate::club::charge_log::read_back::{Choices, Ready};
+use crate::club::charge_log::which_charge::Logged;
 use crate::club::people::Actor;
 use crate::ids;
 use crate::store::charges::logs::{self as store, Arrived, Listed, NewLog, Waiting};
@@ -121,6 +123,11 @@ pub async fn keep(
     }
     let id = ids::new_id();
     let choices = still.choices()?;
+    let logged = Logged {
+        on: choices.logged_on.as_deref().and_then(Day::parse),
+        brought_in: by.at,
+        is_charge: ready.log.is_charge(),
+    };
     let new = NewLog {
         id,
         pack_id: still.pack.id,
@@ -132,6 +139,7 @@ pub async fn keep(
         sign: ready.sign,
         told: &ready.log,
         points: &ready.points,
+        span: logged.span(&by.zone),
     };
     store::add(&mut tx, &new).await?;
     if ready.is_only {

@@ -5,19 +5,19 @@ use crate::actions::condition::Looked;
 use crate::actions::once;
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, Change};
-use crate::actions::volts_now::asked_first;
+use crate::actions::volts_now::{asked_first, is_danger};
 use crate::actions::{By, log, report};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
 use crate::bench::plan::{Answer, Plan, Purpose, plan};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
-use crate::club::charging::{self, Moved, NoSettings, Outcome};
+use crate::club::charging::{self, Moved, NoSettings, Outcome, too_much_for_time};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::{Beside, Charge as Moving, Context};
 use crate::club::states;
-use crate::club::verdict::Finding;
+use crate::club::verdict::{Finding, Rule};
 use crate::ids;
 use crate::store::charges::{self, Charge, End, Listed, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
@@ -223,6 +223,8 @@ pub async fn read_back(db: &Db, by: &By, id: Uuid) -> Result<String, ChargeRefus
 pub struct Ended<'a> {
     pub outcome: Option<Outcome>,
     pub moved_mah: Option<i64>,
+    /// The charger really shows it, whatever may be in the time.
+    pub is_mah_confirmed: bool,
     pub volts: Option<&'a Volts>,
     /// The meter really shows them, whatever one would expect.
     pub is_confirmed: bool,
@@ -257,12 +259,7 @@ pub async fn end(db: &Db, by: &By, id: Uuid, said: &Ended<'_>) -> Result<String,
     }
     // What must not wait for an answer is stored with whatever stands beside it.
     let measured = measured(&pack, said);
-    let asked = measured
-        .as_ref()
-        .and_then(|measured| asked_first(by, &pack, measured));
-    if let Some(asked) = asked.filter(|_| found.is_empty()) {
-        return Err(asked.into());
-    }
+    not_asked(by, (&one.charge, &pack), said, (measured.as_ref(), &found))?;
     let end = End {
         at: by.at,
         by: by.actor.id,
@@ -353,6 +350,30 @@ fn beside(one: &Listed, said: &Ended<'_>) -> Beside {
         celsius: None,
         charge: said.moved_mah.filter(|mah| *mah > 0).map(moving),
         context: Some(Context::AfterCharge),
+    }
+}
+
+/// What is asked about before anything is stored: volts that hardly any pack shows, and more charge than can have moved in the time. What
+/// was wrong, and what is dangerous, waits for no answer.
+fn not_asked(
+    by: &By,
+    (charge, pack): (&Charge, &PackView),
+    said: &Ended<'_>,
+    (measured, found): (Option<&Measured>, &[Finding]),
+) -> Result<(), ChargeRefusal> {
+    let of_volts = measured.and_then(|measured| asked_first(by, pack, measured));
+    if let Some(asked) = of_volts.filter(|_| found.is_empty()) {
+        return Err(asked.into());
+    }
+    let is_told = found.iter().any(|found| found.rule != Rule::TookTooMuch)
+        || measured.is_some_and(|measured| is_danger(by, pack, measured));
+    let moved_mah = said
+        .moved_mah
+        .filter(|_| !said.is_mah_confirmed && !is_told);
+    let minutes = by.at.minutes_since(charge.started_ms);
+    match moved_mah.and_then(|mah| too_much_for_time(mah, charge.current_ma, minutes)) {
+        Some(asked) => Err(asked.into()),
+        None => Ok(()),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
 use crate::actions::reading::{
-    LogVoltsRefusal, Logged, Measured, beside_it, reading_of, say_again, verdict, weigh,
+    LogVoltsRefusal, Logged, Measured, as_it_was, beside_it, reading_of, say_again, verdict, weigh,
     weigh_together,
 };
 use crate::actions::standing;
@@ -50,7 +50,8 @@ async fn put_in_place(
     pack: &PackView,
     (logged, wrong): (Logged<'_>, &Reading),
 ) -> Result<Uuid> {
-    let measured = logged.measured;
+    let measured = &as_it_was(tx, pack, (logged.measured, wrong.taken_ms)).await?;
+    let logged = Logged { measured, ..logged };
     let newest = readings::latest(tx, pack.id, 1).await?;
     let is_newest = newest
         .first()

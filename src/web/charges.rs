@@ -137,6 +137,9 @@ struct Over {
 struct EndForm {
     outcome: String,
     mah: String,
+    /// As with volts.
+    mah_to_confirm: String,
+    mah_confirmed: String,
     volts: String,
     /// What the tick stands for that says that the volts are so, and whether it is set; empty: nothing is asked.
     to_confirm: String,

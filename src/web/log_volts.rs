@@ -14,6 +14,7 @@ use crate::store::findings::{self, OnePack};
 use crate::store::packs::PackView;
 use crate::store::readings::{self, Reading};
 use crate::web::asked::{Path, Query};
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::{again, named};
 use crate::web::pack_row::what_it_is;
@@ -99,6 +100,7 @@ struct VoltsPage {
     /// It came back unchecked: a quartermaster says with the volts that it is looked over.
     is_unchecked: bool,
     is_watch_on: bool,
+    charging: Option<ChargingNow>,
     /// More charge than its label lets one expect was typed.
     is_charge_asked: bool,
     /// What it was read with before.
@@ -120,6 +122,7 @@ impl VoltsPage {
         let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
         let OnePack { care, open, .. } = one.ok_or(PageError::NotFound)?;
         let is_watch_on = care.is_watch_on;
+        let charging = ChargingNow::of(&care.now, who);
         let pack = care.pack;
         let wrong_id = corrects.parse().ok();
         let (wrong, meters) = readings::to_start_from(&mut conn, pack.id, wrong_id).await?;
@@ -138,6 +141,7 @@ impl VoltsPage {
             wrong_words: wrong.as_ref().map_or_else(String::new, |it| said(it, who)),
             is_unchecked: who.me.is_quartermaster && has(Rule::CameBackUnchecked),
             is_watch_on,
+            charging,
             is_charge_asked: typed.beside.is_charge_asked(&pack.build()),
             meters,
             has_decimal_comma: who.club.uses_decimal_comma,

@@ -87,7 +87,10 @@ impl ReasonTold {
 fn facts(told: &Told, now: Instant) -> Vec<(&'static str, String)> {
     let peak = peak(&told.peak.peak).filter(|_| told.charge.is_some());
     let known = [
-        ("Charge when last read", told.charge.as_ref().map(charge)),
+        (
+            "Charge when last read rested",
+            told.charge.as_ref().map(charge),
+        ),
         ("Cells", told.balance.as_ref().map(balance)),
         ("Resistance", told.resistance.as_ref().map(resistance)),
         ("Capacity", capacity(told.capacity.as_ref(), now)),

@@ -10,8 +10,8 @@ use sandbucket::club::calendar::Instant;
 use sandbucket::ids;
 use sandbucket::store::pack_list::{self, Asked};
 use sandbucket::store::{
-    charges, choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs, people,
-    sessions, sightings,
+    care, charges, choices, findings, gatherings, keys, labels, lent, loans, log, nights, packs,
+    people, sessions, sightings,
 };
 use tower::ServiceExt;
 use uuid::Uuid;
@@ -203,6 +203,8 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
     nights::open_now(&mut tx).await.expect("nights");
     let found = packs::in_range(&mut tx, (number, number), 200).await;
     let pack = found.expect("packs").remove(0);
+    care::held_by(&mut tx, borrower_id).await.expect("care");
+    care::among(&mut tx, &[pack.id]).await.expect("care");
     charges::held(&mut tx).await.expect("charges");
     findings::open(&mut tx, pack.id).await.expect("findings");
     nights::open_now(&mut tx).await.expect("nights");
@@ -233,6 +235,8 @@ async fn statements_of_a_hand_out(club: &TestClub, borrower_id: Uuid, number: i6
         aside_count: 0,
         unchecked_count: 0,
     };
+    let back = care::rounds::is_back_from_home(&mut tx, pack.id, at).await;
+    back.expect("care");
     lent::open(&mut tx, &line).await.expect("lent");
     packs::by_id(&mut tx, pack.id).await.expect("packs");
     packs::by_id(&mut tx, pack.id).await.expect("packs");

@@ -103,6 +103,78 @@ on_both! {
         assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"], "a cell is dead or missing");
     }
 
+    async fn more_charge_than_its_current_can_have_moved_in_the_time_is_asked_about_before_it_is_stored(club: TestClub) {
+        club.fit_packs(2).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let end = format!("{}/end", started(&ada).await);
+        club.later_by_minutes(10);
+        let before = club.contents().await;
+        let typed = [("outcome", "finished"), ("mah", "2150"), ("volts_line", "4.19 4.19 4.20")];
+        let asked = ada.post(&end, &typed).await;
+        assert!(asked.is_refused());
+        let told = &asked.problems()[0];
+        assert!(told.starts_with("2150 mAh can’t be: in 10 minutes at 2.2 A it is about 366 mAh at the most."), "{told}");
+        assert_eq!(asked.select("#f-volts_line")[0].attribute("value"), "4.19 4.19 4.20", "what was typed is kept");
+        assert_eq!(club.contents().await, before, "nothing is stored");
+        // The tick holds for just so much.
+        let ticks = asked.select("input[name=mah_confirmed]");
+        assert_eq!((ticks.len(), ticks[0].attribute("value")), (1, "2150"));
+        let other = ada.post(&end, &[("outcome", "finished"), ("mah", "2140"), ("mah_confirmed", "2150")]).await;
+        assert!(other.is_refused() && club.contents().await == before);
+        // A slip is put right, and nothing stands against the pack.
+        let right = [("outcome", "finished"), ("mah", "215"), ("volts_line", "4.19 4.19 4.20")];
+        ada.post(&end, &right).await.done();
+        assert_eq!(club.find("SELECT state FROM pack WHERE number = 'P-001'").await, ["fit"]);
+        // What the charger really shows is stored.
+        let page = ada.get(&GENTLY.replace("P-001", "P-002")).await;
+        let end = format!("{}/end", ada.submit(&page, "main form[method='post']", &[]).await.done());
+        ada.post(&end, &[("outcome", "finished"), ("mah", "2150"), ("mah_confirmed", "2150")]).await.done();
+        assert_eq!(club.find("SELECT rule FROM finding WHERE closed_ms IS NULL").await, ["took_too_much"]);
+    }
+
+    async fn what_was_wrong_waits_for_no_answer_about_the_charge_that_moved(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.member("Ada").await;
+        let end = format!("{}/end", started(&ada).await);
+        ada.post(&end, &[("outcome", "finished"), ("mah", "2150"), ("seen", "swollen")]).await.done();
+        assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"]);
+    }
+
+    async fn what_is_read_while_a_pack_charges_has_not_rested_whatever_is_said(club: TestClub) {
+        club.fit_packs(2).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        let charge = started(&quinn).await;
+        club.later_by_minutes(20);
+        let form = quinn.get("/packs/P-001/volts").await;
+        assert!(form.one("p.notice").contains("It charges now on C-01"), "{}", form.text);
+        assert_eq!(form.select(&format!("p.notice a[href='{charge}']")).len(), 1);
+        let many = quinn.get("/readings/many").await;
+        assert_eq!(many.texts("fieldset.item > legend"), ["P-002"], "nobody reads one on a charger along with the others");
+        read(&quinn, "4.05 4.01 4.05", "rested_an_hour").await;
+        let rested = "SELECT CAST(rested_minutes AS TEXT) FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1";
+        assert_eq!(club.find(rested).await, ["0"]);
+        assert!(club.find("SELECT rule FROM finding WHERE closed_ms IS NULL").await.is_empty(), "no spread is judged");
+        // Sent again it is the same reading; put right later, it was read while it charged all the same.
+        let count = "SELECT CAST(COUNT(*) AS TEXT) FROM reading WHERE volts LIKE '%4050%'";
+        read(&quinn, "4.05 4.01 4.05", "rested_an_hour").await;
+        assert_eq!(club.find(count).await, ["1"]);
+        club.later_by_minutes(20);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "finished")]).await.done();
+        let readings = quinn.get("/packs/P-001/readings").await;
+        let link = readings.select("a[href*='corrects=']")[0].attribute("href").to_owned();
+        let form = quinn.get(&link).await;
+        assert!(form.select("p.notice a[href^='/charges/']").is_empty(), "it charges no more");
+        quinn.submit(&form, "main form", &[("volts_line", "4.05 4.03 4.05"), ("rested", "rested_an_hour")]).await.done();
+        assert_eq!(club.find("SELECT CAST(rested_minutes AS TEXT) FROM reading WHERE corrects_id IS NOT NULL").await, ["0"]);
+        // What lies counts as it is said.
+        club.later_by_minutes(70);
+        read(&quinn, "4.18 4.17 4.18", "rested_an_hour").await;
+        assert_eq!(club.find(rested).await, ["60"]);
+    }
+
     async fn recorded_charges_come_as_a_sheet_and_it_does_not_say_who_stayed_with_them(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

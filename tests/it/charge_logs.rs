@@ -169,6 +169,49 @@ on_both! {
         assert_eq!(quinn.get(&charge).await.select("a[href^='/charge-logs/']").len(), 1);
     }
 
+    async fn volts_from_before_a_charge_that_a_log_alone_tells_of_give_no_settings(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+        club.later_by_minutes(30);
+        let stored = brought_in(&quinn, OF_CELLS).await;
+        let why = "A log of a charge that is not on record was brought in";
+        let card = quinn.get(CARD).await;
+        assert!(card.select("dl.set").is_empty() && card.one(".stop").contains(why), "{}", card.text);
+        let told = quinn.get("/api/v1/packs/P-001/charge-plan?purpose=no_hurry&at=23:59&room_celsius=21&pack_celsius=21").await;
+        assert!(!told.text.contains("current_ma\":2200"), "{}", told.text);
+        // Volts of now tell what is in it.
+        club.later_by_minutes(1);
+        quinn.post("/packs/P-001/volts", &[("volts_line", "3.83 3.83 3.83"), ("rested", "rested_an_hour")]).await.done();
+        assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+        // And so they do once a log that was brought in for the wrong pack is removed.
+        club.later_by_minutes(1);
+        let discharged = club.charge_log_of(&quinn, "P-001").await;
+        assert!(quinn.get(CARD).await.select("dl.set").is_empty(), "a discharge too");
+        for log in [discharged.as_str(), stored.path.as_str()] {
+            let page = quinn.get(&format!("{log}?remove=yes")).await;
+            quinn.submit(&page, "form[action$='/remove']", &[]).await.done();
+        }
+        assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+    }
+
+    async fn the_log_of_a_charge_on_record_spoils_no_volts_that_were_read_after_it(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let card = quinn.get(CARD).await;
+        let charge = quinn.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
+        club.later_by_minutes(40);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("mah", "900")]).await.done();
+        club.later_by_minutes(20);
+        quinn.post("/packs/P-001/volts", &[("volts_line", "4.05 4.05 4.05"), ("rested", "rested_a_while")]).await.done();
+        brought_in(&quinn, OF_CELLS).await;
+        assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+    }
+
     async fn a_file_that_was_brought_in_before_is_told_also_where_it_was_for_another_pack(club: TestClub) {
         club.new_packs(2).await;
         let quinn = club.quartermaster().await;

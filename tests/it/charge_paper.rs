@@ -54,6 +54,18 @@ on_both! {
         assert_eq!(links.len(), 2);
     }
 
+    async fn of_a_charger_that_does_not_do_it_there_is_no_form_and_the_page_says_why(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(2).await;
+        club.behind_the_back("UPDATE kit SET spec = REPLACE(spec, '\"lipo\",', '') WHERE number = 'C-02'").await.expect("no LiPo");
+        let ada = club.member("Ada").await;
+        let other = ada.get(&format!("/packs/P-001/charge.pdf{GENTLY}&charger=C-02")).await;
+        let page = ada.get(other.done()).await;
+        assert!(page.text.contains("C-02"), "{}", page.text);
+        let own = ada.get(&format!("/packs/P-001/charge.pdf{GENTLY}&charger=C-01")).await;
+        assert_eq!(own.header("content-type"), "application/pdf");
+    }
+
     async fn where_there_is_no_card_there_is_no_form_and_the_page_says_why(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

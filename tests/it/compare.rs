@@ -41,6 +41,14 @@ on_both! {
         assert_eq!(page.one("#capacity-tells"), "P-001 2090 mAh; label 2200 mAh; practice only under 1760 mAh; set aside under 1320 mAh.");
     }
 
+    async fn how_far_apart_cells_stood_that_had_not_rested_is_not_told(club: TestClub) {
+        club.new_packs(1).await;
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/volts", &[("volts_line", "3.83 3.75 3.83"), ("rested", "just_used")]).await.done();
+        let row = side_by_side(&club, &quinn).await.texts("tbody tr")[0].clone();
+        assert!(row.contains("read before it had rested") && !row.contains("80 mV"), "{row}");
+    }
+
     async fn it_is_reached_from_the_design_and_by_every_role(club: TestClub) {
         club.fit_packs(2).await;
         let design = club.ids("design").await[0];

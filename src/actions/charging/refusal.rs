@@ -3,7 +3,7 @@
 use super::{MOST_LETTERS, MOST_MAH};
 use crate::actions::once::Repeat;
 use crate::bench::form::{Against, Refusal};
-use crate::club::charging::NoSettings;
+use crate::club::charging::{NoSettings, TooMuchForTime};
 use crate::club::hand_over::HandOverRefusal;
 use crate::club::reading::asked_first::AskedFirst;
 use crate::store::StoreError;
@@ -36,6 +36,9 @@ pub enum ChargeRefusal {
     Unsaid,
     #[error("Give mAh between 0 and {MOST_MAH}, as the charger shows them.")]
     Mah,
+    /// Nothing is stored before it is said that it is so much.
+    #[error(transparent)]
+    TooMuchForTime(#[from] TooMuchForTime),
     /// Nothing is stored before it is said that the volts are so.
     #[error(transparent)]
     AskedFirst(#[from] AskedFirst),
@@ -67,7 +70,7 @@ impl ChargeRefusal {
         match self {
             Self::NoOutcome => "outcome",
             Self::Unsaid => "words",
-            Self::Mah => "mah",
+            Self::Mah | Self::TooMuchForTime(_) => "mah",
             Self::AskedFirst(_) => "volts_line",
             Self::NotYourTurn | Self::HandOver(_) => "watched_by",
             _ => "charger",

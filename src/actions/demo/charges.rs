@@ -70,6 +70,7 @@ impl Teller<'_> {
         let charge = found.ok_or_else(|| slip("no such charge"))?.charge;
         let looked = Looked::default();
         let said = Ended {
+            is_mah_confirmed: false,
             outcome: Some(outcome),
             moved_mah: Some(charge.least_mah.midpoint(charge.most_mah)),
             volts: Some(&Volts::Cells(cells)),

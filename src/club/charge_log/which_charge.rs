@@ -24,15 +24,21 @@ pub struct Recorded {
 /// So long after its end the log of a charge is brought in, where no day was told.
 const SOON_DAYS: i64 = 1;
 
+impl Logged {
+    /// Between when what it logged may have gone on: on the day that was told, or soon before it was brought in.
+    pub fn span(self, zone: &Zone) -> (Instant, Instant) {
+        let last = |day| Instant(zone.end_of(day).ms() - 1).min(self.brought_in);
+        match self.on {
+            Some(day) => (zone.start_of(day), last(day)),
+            None => (self.brought_in.plus_days(-SOON_DAYS), self.brought_in),
+        }
+    }
+}
+
 pub fn may_be_of(log: Logged, charge: Recorded, zone: &Zone) -> bool {
-    if log.is_charge != charge.is_charge {
-        return false;
-    }
+    let (from, to) = log.span(zone);
     let ended = charge.ended.unwrap_or(log.brought_in);
-    match log.on {
-        Some(day) => (zone.day_of(charge.started)..=zone.day_of(ended)).contains(&day),
-        None => (charge.started..=ended.plus_days(SOON_DAYS)).contains(&log.brought_in),
-    }
+    log.is_charge == charge.is_charge && charge.started <= to && ended >= from
 }
 
 #[cfg(test)]
@@ -78,6 +84,16 @@ mod tests {
         ] {
             assert_eq!(fits(log(Some(day), months_later), charge()), is_it, "{day}");
         }
+    }
+
+    #[test]
+    fn what_was_logged_went_on_before_it_was_brought_in() {
+        let (from, to) = log(Some("2026-11-25"), hours_later(1)).span(&Zone::utc());
+        assert_eq!((from, to), (hours_later(-22), hours_later(1)));
+        let (from, to) = log(None, hours_later(1)).span(&Zone::utc());
+        assert_eq!((from, to), (hours_later(-23), hours_later(1)));
+        let (_, to) = log(Some("2026-11-24"), hours_later(1)).span(&Zone::utc());
+        assert_eq!(to, Instant(hours_later(-22).ms() - 1));
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::battery::pack::Build;
 use crate::club::calendar::Instant;
 use crate::club::charging::{LAST_CHARGE, beyond_label};
 use crate::club::reading::beside::Charge;
-use crate::club::reading::{closed_by_reading, judge, judge_confirmed};
+use crate::club::reading::{closed_by_reading, judge_within};
 use crate::club::seen::{self, Seen};
 use crate::club::states::{Life, State, is_old, state_of};
 use crate::club::verdict::{Finding, Gravity, Rule, silence};
@@ -67,7 +67,7 @@ fn not_known(asked: &Asked<'_>, last_read: Option<Instant>) -> Option<Finding> {
 /// What is open once all were read, and when volts were last read that anybody believes.
 fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
     let asked = &story.asked;
-    let build = &asked.pack.build;
+    let (build, club) = (&asked.pack.build, asked.club.tightened());
     let confirmed = story.confirmed.iter().copied();
     let confirmed = confirmed.chain(std::iter::repeat(false));
     let mut readings: Vec<_> = asked.readings.iter().zip(confirmed).collect();
@@ -83,8 +83,7 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
         let Some(volts) = &reading.volts else {
             continue;
         };
-        let judged = if is_confirmed { judge_confirmed } else { judge };
-        let found = judged(build, volts, reading.rested, asked.club);
+        let found = judge_within(build, volts, reading.rested, &club, is_confirmed);
         if found.iter().all(|each| each.rule != Rule::Implausible) {
             last_read = Some(reading.at);
         }

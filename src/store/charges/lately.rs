@@ -1,4 +1,4 @@
-//! What loans, charges and events say of a pack's last use, and how warm it usually is where it lies: what decides whether
+//! What loans, charges, their logs and events say of a pack's last use, and how warm it usually is where it lies: what decides whether
 //! its volts still tell what is in it. For every query whose pack is `k`.
 
 use crate::club::calendar::Instant;
@@ -24,6 +24,10 @@ macro_rules! lately_columns {
           AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.last_day_ms AND k.last_read_ms) \
           AND NOT EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id AND el.outcome IN ('back', 'unchecked', 'forgotten') \
           AND el.closed_ms BETWEEN e.last_day_ms AND k.last_read_ms)) AS event_span, \
+         (SELECT MAX(cl.to_ms) FROM charge_log cl WHERE cl.pack_id = k.id AND cl.to_ms > k.last_read_ms \
+          AND NOT EXISTS (SELECT 1 FROM charge cm WHERE cm.pack_id = k.id AND cm.started_ms <= cl.to_ms \
+          AND (cm.ended_ms IS NULL OR cm.ended_ms >= cl.from_ms) \
+          AND (cm.drawn_mw > 0) = (cl.charged_uah > cl.discharged_uah))) AS logged_ms, \
          ca.home_back_ms, pl.warmth_celsius AS place_celsius"
     };
 }
@@ -49,6 +53,8 @@ pub struct Lately {
     /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
     back_from_use_ms: Option<Instant>,
     just_used_ms: Option<Instant>,
+    /// Until when what was logged of it, and is on record as no charge, may have gone on.
+    logged_ms: Option<Instant>,
     /// When it was brought from somebody's home to its place.
     home_back_ms: Option<Instant>,
     /// From and to, in milliseconds.
@@ -66,6 +72,7 @@ impl Lately {
             read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
             lent: pack.lent_ms,
             used: self.last_back_ms.max(self.last_end_ms),
+            logged: self.logged_ms,
             filled: pack.filled(self.last_filled_ms),
             at_event: self.event_span.as_deref().and_then(at_event),
         }

@@ -97,6 +97,8 @@ pub struct NewLog<'a> {
     pub sign: CurrentSign,
     pub told: &'a ChargeLog,
     pub points: &'a [points::Point],
+    /// Between when what it logged may have gone on.
+    pub span: (Instant, Instant),
 }
 
 /// A file as it comes in.
@@ -179,8 +181,8 @@ pub async fn add(tx: &mut Tx, log: &NewLog<'_>) -> Result<()> {
     change!(
         tx,
         "INSERT INTO charge_log (id, pack_id, added_ms, added_by, logged_on, name, original_sha256, run, sign, seconds, charged_uah, \
-         discharged_uah, capacity_uah, capacity_doubt_uah, resistance_uohm, told, points) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
+         discharged_uah, capacity_uah, capacity_doubt_uah, resistance_uohm, told, points, from_ms, to_ms) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
         log.id,
         log.pack_id,
         log.by.1,
@@ -197,7 +199,9 @@ pub async fn add(tx: &mut Tx, log: &NewLog<'_>) -> Result<()> {
         capacity.map(|(_, doubt_mah)| micro(doubt_mah)),
         log.told.cell_milliohm().map(micro),
         to_json(log.told)?,
-        points::to_text(log.points)
+        points::to_text(log.points),
+        log.span.0,
+        log.span.1
     )?;
     Ok(())
 }

@@ -30,14 +30,15 @@ macro_rules! to_read {
     };
 }
 
-/// Here, and nothing is against connecting it to a meter: not in quarantine, nothing to mend but its volts. One more than
+/// Here, on no charger, and nothing is against connecting it to a meter: not in quarantine, nothing to mend but its volts. One more than
 /// `MOST` when there are more.
 macro_rules! lying_here {
     ($where:literal) => {
         to_read!(concat!(
             "WHERE k.life = 'in_use' AND ",
             $where,
-            " AND le.id IS NULL AND ca.home_id IS NULL AND k.state <> 'quarantine' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
+            " AND le.id IS NULL AND ca.home_id IS NULL AND NOT EXISTS (SELECT 1 FROM charge rc WHERE rc.pack_id = k.id AND rc.ended_ms IS NULL) \
+             AND k.state <> 'quarantine' AND NOT EXISTS (SELECT 1 FROM finding f WHERE f.pack_id = k.id \
              AND f.closed_ms IS NULL AND f.gravity = 'to_mend' AND f.rule NOT IN ('spread_wide', 'implausible')) \
              ORDER BY COALESCE(k.last_read_ms, 0), k.number_key, k.number LIMIT 21"
         ))

@@ -251,6 +251,9 @@ pub struct EndCharge {
     /// As the charger shows it.
     #[serde(default)]
     pub moved_mah: Option<i64>,
+    /// The charger really shows it. More than the current can have moved in the time is refused until that is said.
+    #[serde(default)]
+    pub is_moved_confirmed: bool,
     /// After it, of each cell, cell 1 first; of a pack without a balance lead the one of the whole pack.
     #[serde(default)]
     pub volts_mv: Vec<i64>,
@@ -267,6 +270,8 @@ impl Sent for EndCharge {
     fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
         form.text("outcome", &self.outcome);
         form.maybe("moved_mah", "mah", self.moved_mah);
+        let is_sure = self.is_moved_confirmed;
+        form.tick("is_moved_confirmed", "mah_confirmed", is_sure);
         let line = typed(&self.volts_mv).join(" ");
         form.called("volts_mv", "volts_line", line);
         form.tick("is_confirmed", "confirmed", self.is_confirmed);
@@ -278,6 +283,7 @@ impl Sent for EndCharge {
         Self {
             outcome: Outcome::Finished.code().to_owned(),
             moved_mah: Some(120),
+            is_moved_confirmed: false,
             volts_mv: vec![4_190, 4_190, 4_200],
             is_confirmed: false,
             words: "cool all the way".to_owned(),

@@ -32,20 +32,8 @@ pub async fn end(
     fields: Fields,
 ) -> Page {
     let running = one(&app, id).await?;
-    let mut form = EndForm {
-        outcome: fields.text("outcome"),
-        mah: fields.text("mah"),
-        volts: fields.text("volts_line"),
-        confirmed: fields.text("confirmed"),
-        // Kept, should the form be refused for something else.
-        to_confirm: fields.text("confirmed"),
-        words: fields.text("words"),
-        looked: looked(&fields, ""),
-    };
+    let mut form = typed(&fields);
     let is_danger = form.looked.is_danger();
-    if is_danger && form.words.trim().is_empty() {
-        form.words = form.looked.words().unwrap_or_default();
-    }
     let mut problems = Problems::default();
     let moved_mah = fields.count("mah").filter(|mah| *mah >= 0);
     if moved_mah.is_none() && !form.mah.is_empty() {
@@ -60,6 +48,7 @@ pub async fn end(
             Outcome::from_code(&form.outcome)
         },
         moved_mah,
+        is_mah_confirmed: is_mah_confirmed(&form),
         volts: volts.as_ref(),
         is_confirmed: is_confirmed(&form.confirmed, volts.as_ref()),
         words: &form.words,
@@ -74,8 +63,12 @@ pub async fn end(
             Err(ChargeRefusal::Store(error)) => return Err(error.into()),
             Err(refusal) => {
                 let told = who.numbers().sentence(&refusal.to_string());
-                if let ChargeRefusal::AskedFirst(asked) = &refusal {
-                    form.to_confirm = to_confirm(asked, volts.as_ref());
+                match &refusal {
+                    ChargeRefusal::AskedFirst(asked) => {
+                        form.to_confirm = to_confirm(asked, volts.as_ref());
+                    }
+                    ChargeRefusal::TooMuchForTime(_) => form.mah_to_confirm.clone_from(&form.mah),
+                    _ => {}
                 }
                 problems.extend(Problems::one(refusal.field(), told).by(refusal.against()));
             }
@@ -92,6 +85,28 @@ pub async fn end(
         problems,
         ..page_of(&who, running, shell, form)
     })
+}
+
+fn typed(fields: &Fields) -> EndForm {
+    let looked = looked(fields, "");
+    let words = fields.text("words");
+    let is_seen_alone = looked.is_danger() && words.trim().is_empty();
+    EndForm {
+        outcome: fields.text("outcome"),
+        mah: fields.text("mah"),
+        mah_confirmed: fields.text("mah_confirmed"),
+        volts: fields.text("volts_line"),
+        confirmed: fields.text("confirmed"),
+        // Kept, should the form be refused for something else.
+        mah_to_confirm: fields.text("mah_confirmed"),
+        to_confirm: fields.text("confirmed"),
+        words: if is_seen_alone {
+            looked.words().unwrap_or_default()
+        } else {
+            words
+        },
+        looked,
+    }
 }
 
 /// Dangerous volts are stored whatever else of the form is wrong, and leave it: sent once more they would be another reading.
@@ -128,6 +143,11 @@ async fn keep_danger(
 /// A tick holds for just the volts it was asked of; a program says it of what it sends.
 fn is_confirmed(ticked: &str, volts: Option<&Volts>) -> bool {
     volts.is_some_and(|volts| ticked == "yes" || ticked == volts.to_text())
+}
+
+/// The same of mAh.
+fn is_mah_confirmed(form: &EndForm) -> bool {
+    !form.mah.is_empty() && (form.mah_confirmed == "yes" || form.mah_confirmed == form.mah)
 }
 
 fn to_confirm(asked: &AskedFirst, volts: Option<&Volts>) -> String {

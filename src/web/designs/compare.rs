@@ -32,7 +32,7 @@ struct ComparePage {
 
 struct Row {
     pack: PackRow,
-    /// `40 mV`
+    /// `40 mV`; volts that had not rested tell none.
     spread: String,
     resistance: String,
     /// `1.3 times the middle`
@@ -127,6 +127,11 @@ fn capacity_drawn(found: &[Beside], build: &Build, who: &SignedIn) -> String {
 fn row(beside: &Beside, of_sisters: Option<f64>, who: &SignedIn) -> Row {
     let say = |text: String| who.numbers().sentence(&text);
     let spread_mv = beside.pack.volts().and_then(|volts| volts.spread_mv());
+    let has_rested = beside.pack.last_rested_minutes >= Some(who.club.limits().rest_minutes);
+    let spread = spread_mv.map(|mv| match has_rested {
+        true => format!("{mv} mV"),
+        false => "read before it had rested".to_owned(),
+    });
     let read = beside
         .milliohms()
         .map(|cells| format!("{} mΩ", cells.words()));
@@ -141,7 +146,7 @@ fn row(beside: &Beside, of_sisters: Option<f64>, who: &SignedIn) -> Row {
     let of_label = capacity.map(|ah| format!("{:.0} % of the label", 100.0 * ah / label_ah));
     Row {
         pack: PackRow::of(&beside.pack, who),
-        spread: spread_mv.map_or_else(String::new, |mv| format!("{mv} mV")),
+        spread: spread.unwrap_or_default(),
         resistance: say(read.or_else(by_log).unwrap_or_default()),
         resistance_beside: say(times.unwrap_or_default()),
         capacity: say(capacity.map_or_else(String::new, amount)),

@@ -201,12 +201,14 @@ on_both! {
             (json!({"outcome": "finished", "moved_mah": -1}), "moved_mah"),
             (json!({"outcome": "finished", "volts_mv": [-1, 4_190, 4_190]}), "volts_mv"),
             (json!({"outcome": "wrong"}), "words"),
+            (json!({"outcome": "finished", "moved_mah": 900}), "moved_mah"),
         ] {
             let reply = ada.post(&end, &body).await;
             assert_eq!(reply.status, 422, "{body}: {}", reply.text);
             assert_eq!(named(&reply), [field], "{body}: {}", reply.text);
         }
-        let body = json!({"outcome": "finished", "moved_mah": 900, "volts_mv": [4_190, 4_190, 4_200]});
+        // So much in no time is believed of who says that the charger shows it.
+        let body = json!({"outcome": "finished", "moved_mah": 900, "is_moved_confirmed": true, "volts_mv": [4_190, 4_190, 4_200]});
         assert_eq!(ada.post(&end, &body).await.done()["see"], json!(one));
         let told = ada.get(&one).await.done();
         assert_eq!((&told["outcome"], &told["moved_mah"]), (&json!("finished"), &json!(900)));

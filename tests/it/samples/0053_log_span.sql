@@ -1,0 +1,1 @@
+UPDATE charge_log SET to_ms = added_ms - 3600000;
