@@ -36,6 +36,14 @@ pub enum WishRefusal {
     Address,
     #[error("Five addresses were asked about since yesterday. Keep this one tomorrow.")]
     TooOften,
+    #[error(
+        "A mail with a link went there less than an hour ago. Look for it there, also among what was taken for junk."
+    )]
+    JustAsked,
+    #[error(
+        "No mail server is set here, so nobody can be asked by mail. Whoever runs this server sets one."
+    )]
+    NoServer,
     #[error("Write both times as 21:00, or leave both empty.")]
     Quiet(&'static str),
 }
@@ -43,7 +51,7 @@ pub enum WishRefusal {
 impl WishRefusal {
     pub const fn field(self) -> &'static str {
         match self {
-            Self::Address | Self::TooOften => "address",
+            Self::Address | Self::TooOften | Self::JustAsked | Self::NoServer => "address",
             Self::Quiet(field) => field,
         }
     }
@@ -101,11 +109,13 @@ pub async fn choose(
     let has_none = wish.has_no_quiet();
     let mut tx = once::begin::<ChoiceRefusal>(db, by).await?;
     let hour = |text: &str| (!has_none).then(|| text.to_owned());
+    let standing = asked_about(&mut tx, by, &wish.address, posting).await?;
     let reach = Reach {
         address: wish.address.clone(),
         quiet_from: hour(&wish.quiet_from),
         quiet_to: hour(&wish.quiet_to),
-        unconfirmed_ms: asked_about(&mut tx, by, &wish.address, posting).await?,
+        unconfirmed_ms: standing.asked,
+        unasked_ms: standing.unasked,
         kept_ms: kept_since(&mut tx, by, &wish.address).await?,
         ..Reach::nowhere(by.actor.id)
     };
@@ -185,7 +195,7 @@ pub async fn ends_of_link(
     Ok(Some(Ends {
         person_id: mail.person_id,
         kinds,
-        is_unconfirmed: reach.is_some_and(|reach| reach.unconfirmed_ms.is_some()),
+        is_unconfirmed: reach.is_some_and(|reach| reach.is_unconfirmed()),
     }))
 }
 

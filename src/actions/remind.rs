@@ -217,8 +217,9 @@ async fn keep(
         let choices = chosen.get(&one.person).unwrap_or(&usual);
         let mut ways = choices.ways(one.kind, one.is_must);
         // An address that nobody confirmed may be a stranger's: what their person need not put right waits for that
-        // (`store::reminders::tell_anew`).
-        ways.by_mail &= one.is_must || !unconfirmed.contains(&one.person);
+        // (`store::reminders::tell_anew`). Where no server is set nothing goes anywhere, and pages show what would have been sent.
+        let is_theirs = !outgoing.posting.has_server || !unconfirmed.contains(&one.person);
+        ways.by_mail &= one.is_must || is_theirs;
         let worded = Reminder {
             why: club.numbers().sentence(&one.why),
             next: club.numbers().sentence(&one.next),
@@ -305,6 +306,11 @@ impl<'a> Outgoing<'a> {
         }
         if reach.address.is_empty() {
             return Err("No address.");
+        }
+        if reach.unasked_ms.is_some() {
+            return Err(
+                "This address was kept before a mail server was set, and is not confirmed.",
+            );
         }
         match reach.dead_ms {
             Some(_) => Err("Mail to this address was refused before."),

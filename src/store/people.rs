@@ -144,6 +144,8 @@ pub struct Listed {
     pub has_address: bool,
     /// They were asked whether that is theirs, and did not say so yet.
     pub is_unconfirmed: bool,
+    /// Nor could anybody ask: no mail server was set.
+    pub is_unasked: bool,
     /// What its push service answered, where a phone of theirs is not told any more.
     pub phone_trouble: Option<String>,
 }
@@ -185,7 +187,8 @@ macro_rules! listed {
               AND (rk.kept_ms IS NULL OR rk.kept_ms <= COALESCE(ma.sent_ms, ma.made_ms))) \
               ORDER BY ma.on_day DESC LIMIT 1)) AS mail_trouble, \
              EXISTS (SELECT 1 FROM reach ra WHERE ra.person_id = p.id AND ra.address <> '') AS has_address, \
-             EXISTS (SELECT 1 FROM reach ru WHERE ru.person_id = p.id AND ru.unconfirmed_ms IS NOT NULL) AS is_unconfirmed, \
+             EXISTS (SELECT 1 FROM reach ru WHERE ru.person_id = p.id AND (ru.unconfirmed_ms IS NOT NULL OR ru.unasked_ms IS NOT NULL)) AS is_unconfirmed, \
+             EXISTS (SELECT 1 FROM reach rq WHERE rq.person_id = p.id AND rq.unasked_ms IS NOT NULL) AS is_unasked, \
              (SELECT ph.ended_words FROM phone ph WHERE ph.person_id = p.id AND ph.ended_ms IS NOT NULL \
               ORDER BY ph.ended_ms DESC LIMIT 1) AS phone_trouble \
              FROM person p LEFT JOIN person r ON r.id = p.responsible_id \

@@ -17,8 +17,10 @@ pub struct Reach {
     pub quiet_to: Option<String>,
     pub dead_ms: Option<Instant>,
     pub dead_words: String,
-    /// Since when its person was asked whether the address is theirs and did not say so; None: it counts as confirmed.
+    /// Since when its person was asked whether the address is theirs and did not say so; None: nobody is asked.
     pub unconfirmed_ms: Option<Instant>,
+    /// Since when it is kept without a mail server that could ask; until it is confirmed nothing else goes there.
+    pub unasked_ms: Option<Instant>,
     /// Since when its person has it, or asked for it to be tried again; None: since before that was kept.
     pub kept_ms: Option<Instant>,
 }
@@ -33,8 +35,14 @@ impl Reach {
             dead_ms: None,
             dead_words: String::new(),
             unconfirmed_ms: None,
+            unasked_ms: None,
             kept_ms: None,
         }
+    }
+
+    /// Nobody said yet that it is theirs.
+    pub const fn is_unconfirmed(&self) -> bool {
+        self.unconfirmed_ms.is_some() || self.unasked_ms.is_some()
     }
 
     /// Their own; None: the club's.
@@ -47,7 +55,7 @@ pub async fn of(conn: &mut Conn, person_id: Uuid) -> Result<Option<Reach>> {
     row!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms FROM reach WHERE person_id = $1",
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, unasked_ms, kept_ms FROM reach WHERE person_id = $1",
         person_id
     )
 }
@@ -56,7 +64,7 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
     let found = rows!(
         conn,
         Reach,
-        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms FROM reach"
+        "SELECT person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, unasked_ms, kept_ms FROM reach"
     )?;
     Ok(found.into_iter().map(|one| (one.person_id, one)).collect())
 }
@@ -64,10 +72,10 @@ pub async fn all(conn: &mut Conn) -> Result<BTreeMap<Uuid, Reach>> {
 pub async fn save(tx: &mut Tx, reach: &Reach) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) \
+        "INSERT INTO reach (person_id, address, quiet_from, quiet_to, dead_ms, dead_words, unconfirmed_ms, kept_ms, unasked_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) \
          ON CONFLICT (person_id) DO UPDATE SET address = excluded.address, quiet_from = excluded.quiet_from, \
          quiet_to = excluded.quiet_to, dead_ms = excluded.dead_ms, dead_words = excluded.dead_words, unconfirmed_ms = excluded.unconfirmed_ms, \
-         kept_ms = excluded.kept_ms",
+         kept_ms = excluded.kept_ms, unasked_ms = excluded.unasked_ms",
         reach.person_id,
         &reach.address,
         &reach.quiet_from,
@@ -75,26 +83,34 @@ pub async fn save(tx: &mut Tx, reach: &Reach) -> Result<()> {
         reach.dead_ms,
         &reach.dead_words,
         reach.unconfirmed_ms,
-        reach.kept_ms
+        reach.kept_ms,
+        reach.unasked_ms
     )?;
     Ok(())
 }
 
-/// Whoever was asked whether their address is theirs, and did not say so yet.
+/// Whoever has an address and did not say yet that it is theirs.
 pub async fn unconfirmed(conn: &mut Conn) -> Result<BTreeSet<Uuid>> {
     let found = rows!(
         conn,
         (Uuid,),
-        "SELECT person_id FROM reach WHERE unconfirmed_ms IS NOT NULL"
+        "SELECT person_id FROM reach WHERE unconfirmed_ms IS NOT NULL OR unasked_ms IS NOT NULL"
     )?;
     Ok(found.into_iter().map(|(person,)| person).collect())
+}
+
+/// A mail that asks whether it is theirs is under way.
+pub async fn note_asked(tx: &mut Tx, person_id: Uuid, at: Instant) -> Result<()> {
+    let sql = "UPDATE reach SET unconfirmed_ms = $2 WHERE person_id = $1";
+    change!(tx, sql, person_id, at)?;
+    Ok(())
 }
 
 /// It is theirs.
 pub async fn confirm(tx: &mut Tx, person_id: Uuid, address: &str) -> Result<()> {
     change!(
         tx,
-        "UPDATE reach SET unconfirmed_ms = NULL WHERE person_id = $1 AND address = $2 AND unconfirmed_ms IS NOT NULL",
+        "UPDATE reach SET unconfirmed_ms = NULL, unasked_ms = NULL WHERE person_id = $1 AND address = $2",
         person_id,
         address
     )?;
@@ -185,6 +201,7 @@ struct Row {
     dead_ms: Option<Instant>,
     dead_words: Option<String>,
     unconfirmed_ms: Option<Instant>,
+    unasked_ms: Option<Instant>,
     kept_ms: Option<Instant>,
     kind: Option<String>,
     by_mail: Option<bool>,
@@ -210,6 +227,7 @@ impl Row {
             dead_ms: self.dead_ms,
             dead_words: self.dead_words.clone().unwrap_or_default(),
             unconfirmed_ms: self.unconfirmed_ms,
+            unasked_ms: self.unasked_ms,
             kept_ms: self.kept_ms,
         }
     }
@@ -238,7 +256,7 @@ pub async fn whole(conn: &mut Conn, person_id: Uuid) -> Result<Whole> {
     let found = rows!(
         conn,
         Row,
-        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, r.unconfirmed_ms, r.kept_ms, c.kind, c.by_mail, c.by_push, c.in_calendar, \
+        "SELECT r.address, r.quiet_from, r.quiet_to, r.dead_ms, r.dead_words, r.unconfirmed_ms, r.unasked_ms, r.kept_ms, c.kind, c.by_mail, c.by_push, c.in_calendar, \
          ph.id AS phone_id, ph.session_id, ph.device, ph.made_ms, ph.taken_ms, ph.ended_ms, ph.ended_words, \
          (SELECT public_key FROM push_key) AS public_key \
          FROM person p LEFT JOIN reach r ON r.person_id = p.id LEFT JOIN reminder_choice c ON c.person_id = p.id \

@@ -159,15 +159,20 @@ pub async fn gathered(
 }
 
 /// What waited for this address to be confirmed is as if it was never told: what is still due then is decided anew, and goes by mail.
-/// A phone may be told of it once more.
-pub async fn tell_anew(tx: &mut Tx, person_id: Uuid, address: &str) -> Result<()> {
+/// A phone may be told of it once more. `since`: when the address was kept; None: as it was asked about first.
+pub async fn tell_anew(
+    tx: &mut Tx,
+    (person_id, address): (Uuid, &str),
+    since: Option<Instant>,
+) -> Result<()> {
     change!(
         tx,
         "DELETE FROM reminder WHERE person_id = $1 AND by_mail = FALSE AND decided_ms >= \
-         (SELECT MIN(m.made_ms) FROM mail m WHERE m.person_id = $1 AND m.address = $2 AND m.is_to_confirm = TRUE) \
+         COALESCE($3, (SELECT MIN(m.made_ms) FROM mail m WHERE m.person_id = $1 AND m.address = $2 AND m.is_to_confirm = TRUE)) \
          AND NOT EXISTS (SELECT 1 FROM reminder_choice c WHERE c.person_id = $1 AND c.kind = reminder.kind AND c.by_mail = FALSE)",
         person_id,
-        address
+        address,
+        since
     )?;
     Ok(())
 }

@@ -65,7 +65,7 @@ impl Leased {
 
     /// Nobody said yet that the address it goes to by now is theirs.
     pub const fn is_unconfirmed(&self) -> bool {
-        self.reach.unconfirmed_ms.is_some()
+        self.reach.is_unconfirmed()
     }
 
     /// By which the outbox knows that it is still this process's.

@@ -48,6 +48,8 @@ struct View {
     lacks_address: bool,
     /// Nobody said yet that the address is theirs.
     is_unconfirmed: bool,
+    /// It was kept while no mail server was set.
+    is_unasked: bool,
     /// Nor a push to a phone of theirs.
     phone_trouble: String,
 }
@@ -75,6 +77,7 @@ impl View {
             is_unconfirmed: person.is_active()
                 && person.is_unconfirmed
                 && person.mail_trouble.is_none(),
+            is_unasked: person.is_unasked,
             phone_trouble: person.phone_trouble.clone().unwrap_or_default(),
         }
     }

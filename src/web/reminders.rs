@@ -1,6 +1,7 @@
 //! What a person is reminded of and how: their own page, and the rules in words.
 
 use crate::actions::choose_reminders::{self, ChoiceRefusal, Wish};
+use crate::actions::confirm_address::ask_by_mail;
 use crate::actions::remind::Posting;
 use crate::app::App;
 use crate::club::reminders::choice::{Choices, Ways};
@@ -31,6 +32,10 @@ pub(super) struct RemindersPage {
     dead: Option<(String, When)>,
     /// Since when the address is asked about.
     unconfirmed: Option<When>,
+    /// It was kept while no mail server was set, and nobody confirmed it: nothing else goes there.
+    is_unasked: bool,
+    /// As it is kept, whatever is typed.
+    kept_address: String,
     has_server: bool,
     mails: Vec<MailRow>,
 }
@@ -92,6 +97,7 @@ impl Said {
     fn words(&self) -> &'static str {
         match self.kept.as_str() {
             "" => "",
+            "asked" => "A mail with a link goes to your address now.",
             "phone" => "This phone is reminded from now on.",
             "ended" => "That phone is not reminded any more.",
             _ => "Kept.",
@@ -127,6 +133,8 @@ pub(super) async fn read(
         said: "",
         phones: Phones::of(&whole, app, who),
         dead,
+        is_unasked: reach.unasked_ms.is_some(),
+        kept_address: reach.address.clone(),
         unconfirmed: reach.unconfirmed_ms.map(|at| past(at, who.now, &who.zone)),
         has_server: app.settings.smtp_url.is_some(),
         mails: mails::rows(mails, who),
@@ -145,13 +153,32 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(said): Query<Said
 /// POST /me/reminders
 pub async fn choose(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
     let form = Form::read(&fields);
-    let host = app.settings.mail_host();
-    let posting = Posting {
+    let (host, by) = (app.settings.mail_host(), who.by(&fields));
+    let wish = form.wish();
+    let outcome = choose_reminders::choose(&app.db, &by, &wish, posting(&app, &host)).await;
+    answer(&app, &who, outcome, Some(form)).await
+}
+
+/// POST /me/reminders/ask
+pub async fn ask(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let (host, by) = (app.settings.mail_host(), who.by(&fields));
+    let outcome = ask_by_mail(&app.db, &by, posting(&app, &host)).await;
+    answer(&app, &who, outcome, None).await
+}
+
+fn posting<'a>(app: &App, host: &'a str) -> Posting<'a> {
+    Posting {
         has_server: app.settings.smtp_url.is_some(),
-        host: &host,
-    };
-    let by = who.by(&fields);
-    let outcome = choose_reminders::choose(&app.db, &by, &form.wish(), posting).await;
+        host,
+    }
+}
+
+async fn answer(
+    app: &App,
+    who: &SignedIn,
+    outcome: Result<&'static str, ChoiceRefusal>,
+    typed: Option<Form>,
+) -> Page {
     let wrong = match outcome {
         Ok(address) => return page::go_to(address),
         Err(ChoiceRefusal::Store(error)) => return Err(error.into()),
@@ -162,7 +189,7 @@ pub async fn choose(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
     for one in wrong {
         problems.add(one.field(), one.to_string());
     }
-    page::refused(&read(&app, &who, Some(form), problems).await?)
+    page::refused(&read(app, who, typed, problems).await?)
 }
 
 #[derive(Template)]

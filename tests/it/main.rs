@@ -5,6 +5,7 @@
 #[allow(dead_code, reason = "a stage holds more than one play needs")]
 mod support;
 
+mod address_unasked;
 mod advice;
 mod advice_boxed;
 mod api;

@@ -9,6 +9,7 @@ pub(super) fn of_reminders() -> Vec<Route> {
         get("/reminders", EVERY_ROLE, reminders::in_words),
         get("/me/reminders", SignedInByPassword, reminders::show),
         post("/me/reminders", SignedInByPassword, reminders::choose),
+        post("/me/reminders/ask", SignedInByPassword, reminders::ask),
         post("/me/phones", SignedInByPassword, phones::ask),
         post("/me/phones/{id}/end", SignedInByPassword, phones::end),
         get("/mails", OVERSIGHT, mails::list),

@@ -84,6 +84,7 @@ const FORMS: &[(&str, Line)] = &[
     ("an organiser", line("POST /events/new", "", "name={new}&place=&first_on=2026-11-25&last_on=2026-11-26&packs=")),
     ("an organiser", line("POST /settings/care", "", "@/settings/care&recheck_days=60")),
     ("an organiser", line("POST /settings/reminders", "", "@/settings/reminders&hour=09:30")),
+    ("the owner", line("POST /me/reminders/ask", "", "")),
     ("the owner", line("POST /me/reminders", "", "address=olwen@millrace.example&quiet_from=&quiet_to=&mail_low=yes")),
     ("a quartermaster", line("POST /bring-in", "", "holds=designs&text=Name,Chemistry\n{new},LiPo")),
     ("a quartermaster", line("POST /packs", "", "design={id}&count=2&place=&maker=&batch=&supplier=&price=&acquired=&first_used=&notes=")),
