@@ -4,7 +4,7 @@
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
 use crate::club::care::season::{
-    After, Counts, MOST_WEEKS, OfPack, Week, after_event, stood, weeks,
+    After, Counts, MOST_WEEKS, OfPack, Stay, Week, after_event, stood, weeks,
 };
 use crate::club::care::story::Lying;
 use crate::club::care::walked::Step;
@@ -101,9 +101,9 @@ fn events(
         let Happened::Event {
             id,
             name,
+            starts: began,
             ends,
             back,
-            ..
         } = one
         else {
             continue;
@@ -112,8 +112,12 @@ fn events(
             let event = all
                 .entry((*ends, *id))
                 .or_insert_with(|| (name.as_str(), Vec::new()));
-            let back = back.unwrap_or(*ends);
-            event.1.extend(packs.get(pack_id).map(|pack| (*pack, back)));
+            let stay = Stay {
+                starts: *began,
+                ends: *ends,
+                back: back.unwrap_or(*ends),
+            };
+            event.1.extend(packs.get(pack_id).map(|pack| (*pack, stay)));
         }
     }
     let told = all.into_iter().filter_map(|((ended, id), (name, packs))| {

@@ -1,6 +1,7 @@
 //! A season of storage care, looked back on: the share of packs in their band week by week, and the days to storage after an event,
 //! on the page, as sheets and to programs.
 
+use crate::rounds::{begun, read};
 use crate::support::*;
 
 /// Volts of a 3S pack, logged on its own page.
@@ -103,5 +104,27 @@ on_both! {
         }
         let kept = quinn.get("/season?from=soon").await;
         assert_eq!(kept.select("#f-from")[0].attribute("value"), "soon");
+    }
+
+    async fn what_came_back_and_was_read_before_the_event_was_over_took_no_day(club: TestClub) {
+        club.fit_packs(3).await;
+        let quinn = club.quartermaster().await;
+        for (name, packs) in [("Autumn Bouts", "1-2"), ("Demo days", "3")] {
+            let event = [("name", name), ("first_on", "2026-11-26"), ("last_on", "2026-11-27"), ("packs", packs), ("key", name)];
+            quinn.post("/events/new", &event).await.done();
+        }
+        // The evening of its last day: two are put on a round and read in their band; of P-003 nobody said that it is back.
+        club.later_by_days(2);
+        let (_, round) = begun(&club, "1-2").await;
+        club.later_by_minutes(1);
+        read(&quinn, &round, "1", "3.82 3.82 3.82").await.done();
+        read(&quinn, &round, "2", "3.83 3.83 3.83").await.done();
+        log(&quinn, "P-003", "3.82").await;
+        club.later_by_days(3);
+        let told = quinn.get("/season/events.csv?from=2026-11-23").await.text;
+        assert!(told.contains("Autumn Bouts,2026-11-27,2,2,0.0"), "{told}");
+        assert!(told.contains("Demo days,2026-11-27,1,0,"), "{told}");
+        let row = quinn.get("/season?from=2026-11-23").await.texts("table.rows:last-of-type tbody tr");
+        assert!(row.contains(&"Autumn BoutsFri 27 Nov 2026220.0 days".to_owned()), "{row:?}");
     }
 }

@@ -38,6 +38,14 @@ pub struct Week {
     pub ends: Instant,
 }
 
+/// How a pack was at an event: from its start to its end, and when it counts as back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stay {
+    pub starts: Instant,
+    pub ends: Instant,
+    pub back: Instant,
+}
+
 /// How an event's packs were put to storage.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct After {
@@ -123,31 +131,55 @@ impl OfPack {
 
     /// Its first volts in the band, or storage charge that came to its end, once it was back from the event.
     fn stored_after(&self, back: Instant) -> Option<Instant> {
+        let is_after = |(at, step): &&(Instant, Step)| match step {
+            Step::Read(_) => *at >= back,
+            Step::Was(_) => *at > back,
+        };
+        let mut after = self.steps.iter().filter(is_after);
+        let stores = |(at, step): &&(Instant, Step)| self.stores((*at, step), back);
+        after.find(stores).map(|(at, _)| *at)
+    }
+
+    /// Whether this puts a pack to storage that is back since then.
+    fn stores(&self, (at, step): (Instant, &Step), back: Instant) -> bool {
         let to_be_stored = Kept {
             back_since: Some(back),
             ..Kept::default()
         };
-        let stores = |(at, step): &&(Instant, Step)| {
-            let story = match step {
-                Step::Read(read) if *at >= back => Story {
-                    read: Some(read.clone()),
-                    since: Vec::new(),
-                },
-                Step::Was(what @ What::Charged(_)) if *at > back => {
-                    let dated = Dated {
-                        at: *at,
-                        what: *what,
-                    };
-                    Story {
-                        read: None,
-                        since: vec![dated],
-                    }
-                }
-                _ => return false,
-            };
-            to_be_stored.after(&self.lying, &story) == Kept::default()
+        let story = match step {
+            Step::Read(read) => Story {
+                read: Some(read.clone()),
+                since: Vec::new(),
+            },
+            Step::Was(what @ What::Charged(_)) => Story {
+                read: None,
+                since: vec![Dated { at, what: *what }],
+            },
+            Step::Was(_) => return false,
         };
-        self.steps.iter().find(stores).map(|(at, _)| *at)
+        to_be_stored.after(&self.lying, &story) == Kept::default()
+    }
+
+    /// It came back before the event was over, by a loan's end or a storage round, was put to storage, and nothing was done with it
+    /// since: as the event ended it lay as it should.
+    fn was_stored_within(&self, stay: Stay) -> bool {
+        let (mut back, mut is_stored) = (None, false);
+        for (at, step) in &self.steps {
+            if *at < stay.starts || *at > stay.ends {
+                continue;
+            }
+            match step {
+                // What lies in its band stays so as it is put on a round, and as the event ends around it.
+                Step::Was(What::PutOnRound) => back = back.or(Some(*at)),
+                Step::Was(What::BackFromEvent) => {}
+                Step::Was(What::CameBack) => (back, is_stored) = (Some(*at), false),
+                Step::Was(What::Lent | What::TakenToEvent) => (back, is_stored) = (None, false),
+                Step::Was(What::Charged(_)) | Step::Read(_) => {
+                    is_stored = back.is_some_and(|back| self.stores((*at, step), back));
+                }
+            }
+        }
+        is_stored
     }
 }
 
@@ -178,10 +210,11 @@ pub fn stood(packs: &[OfPack], weeks: &[Week]) -> Vec<Counts> {
     counts
 }
 
-/// Each pack with when it was back. Those that left before they were put to storage are left out. None where no pack is left.
-pub fn after_event<'p>(packs: impl IntoIterator<Item = (&'p OfPack, Instant)>) -> Option<After> {
-    let days = |(pack, back): (&OfPack, Instant)| match pack.stored_after(back) {
-        Some(at) => Some((at.ms() - back.ms()) as f64 / 86_400_000.0),
+/// Each pack with how it was there. Those that left before they were put to storage are left out. None where no pack is left.
+pub fn after_event<'p>(packs: impl IntoIterator<Item = (&'p OfPack, Stay)>) -> Option<After> {
+    let days = |(pack, stay): (&OfPack, Stay)| match pack.stored_after(stay.back) {
+        _ if pack.was_stored_within(stay) => Some(0.0),
+        Some(at) => Some((at.ms() - stay.back.ms()) as f64 / 86_400_000.0),
         None => pack.until.is_none().then_some(f64::INFINITY),
     };
     let mut all: Vec<f64> = packs.into_iter().filter_map(days).collect();

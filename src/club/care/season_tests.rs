@@ -42,8 +42,17 @@ fn left(days: i64, steps: Vec<(Instant, Step)>) -> OfPack {
     }
 }
 
+/// Of an event of three days, as its packs were back when it ended.
+fn stay(ended: i64) -> Stay {
+    Stay {
+        starts: days_ago(ended + 3),
+        ends: days_ago(ended),
+        back: days_ago(ended),
+    }
+}
+
 fn days_of(packs: &[OfPack], ended: i64) -> After {
-    after_event(packs.iter().map(|pack| (pack, days_ago(ended)))).expect("some pack")
+    after_event(packs.iter().map(|pack| (pack, stay(ended)))).expect("some pack")
 }
 
 #[test]
@@ -153,6 +162,43 @@ fn the_median_is_of_the_days_until_each_pack_was_put_to_storage() {
     assert_eq!((half.packs, half.stored, half.median_days), (2, 1, None));
     // What left unstored is in nobody's median; no pack, no median.
     assert_eq!(days_of(&[in_a_day(), left(5, Vec::new())], 20).packs, 1);
-    assert_eq!(after_event([(&left(5, Vec::new()), days_ago(20))]), None);
+    assert_eq!(after_event([(&left(5, Vec::new()), stay(20))]), None);
     assert_eq!(after_event([]), None);
+}
+
+#[test]
+fn what_came_back_within_the_event_and_was_read_in_its_band_took_no_day() {
+    // It went on from 23 to 20 days ago; nobody read anything after it.
+    let of = |steps: Vec<(Instant, Step)>| {
+        let after = days_of(&[looked(steps)], 20);
+        (after.stored, after.median_days)
+    };
+    let (stored, open) = ((1, Some(0.0)), (0, None));
+    let there = || was(23, What::TakenToEvent);
+    let on_round = || was(21, What::PutOnRound);
+    assert_eq!(of(vec![there(), on_round(), volts(21, 3_830)]), stored);
+    assert_eq!(
+        of(vec![there(), on_round(), volts(20, 3_830)]),
+        stored,
+        "as it ended"
+    );
+    let loan = [was(23, What::Lent), was(22, What::CameBack)];
+    assert_eq!(of([&loan[..], &[volts(22, 3_830)]].concat()), stored);
+    let charged = [on_round(), volts(21, 4_100), was(20, done(Toward::Storage))];
+    assert_eq!(of(charged.to_vec()), stored);
+    // Not back, outside of its band, or not left alone since.
+    assert_eq!(of(vec![there(), volts(21, 3_830)]), open);
+    assert_eq!(of(vec![there(), on_round(), volts(21, 4_100)]), open);
+    assert_eq!(
+        of(vec![on_round(), volts(21, 3_830), was(20, What::Lent)]),
+        open
+    );
+    let filled = [on_round(), volts(21, 3_830), was(20, done(Toward::Full))];
+    assert_eq!(of(filled.to_vec()), open);
+    assert_eq!(
+        of(vec![on_round(), volts(21, 3_830), volts(20, 4_100)]),
+        open
+    );
+    let again = [volts(22, 3_830), was(21, What::CameBack)];
+    assert_eq!(of(again.to_vec()), open, "read before it came back");
 }
