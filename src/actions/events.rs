@@ -1,4 +1,4 @@
-//! Making, changing and ending an event, with the packs that are taken there. Which packs were where counts for what is due for
+//! Making, changing, ending and calling off an event, with the packs that are taken there. Which packs were where counts for what is due for
 //! them, so what is kept of those concerned is gone through anew.
 
 use crate::actions::once::{self, Repeat};
@@ -35,6 +35,14 @@ pub enum EventRefusal {
     Over,
     #[error("It has not begun. Change its days instead.")]
     NotBegun,
+    #[error("It has begun. End it instead.")]
+    Begun,
+    #[error("It is called off. Make another one.")]
+    CalledOff,
+    #[error("Tick that it does not take place.")]
+    NotSure,
+    #[error("In quarantine: {0}. Such a pack goes to no event: leave it out.")]
+    InQuarantine(String),
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -45,7 +53,8 @@ impl Refusal for EventRefusal {
     fn against(&self) -> Against {
         match self {
             Self::NotYours => Against::Right,
-            Self::Over | Self::NotBegun => Against::Rule,
+            Self::Over | Self::NotBegun | Self::Begun | Self::CalledOff => Against::Rule,
+            Self::InQuarantine(_) => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -54,8 +63,9 @@ impl Refusal for EventRefusal {
 impl EventRefusal {
     pub const fn field(&self) -> &'static str {
         match self {
-            Self::NoPack(_) | Self::TooMany => "packs",
+            Self::NoPack(_) | Self::TooMany | Self::InQuarantine(_) => "packs",
             Self::Over | Self::NotBegun => "end",
+            Self::Begun | Self::NotSure | Self::CalledOff => "call_off",
             _ => "name",
         }
     }
@@ -73,12 +83,13 @@ fn told(event: &Event, packs: &BTreeMap<Uuid, PackView>) -> Value {
     json!({
         "name": event.name, "place": event.place, "first_on": event.first_on, "last_on": event.last_on,
         "packs": in_ranges(keys.into_iter()), "is_ended": event.ended_ms.is_some(),
+        "is_called_off": event.called_off_ms.is_some(),
     })
 }
 
 pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefusal> {
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
-    let (sheet, packs) = checked(&mut tx, by, wanted).await?;
+    let (sheet, packs) = checked(&mut tx, by, wanted, &[]).await?;
     let event = event_of(by, ids::new_id(), sheet);
     // Whoever goes back in the browser and sends the form again means the one that is there.
     let called = (
@@ -99,10 +110,8 @@ pub async fn make(db: &Db, by: &By, wanted: &Wanted) -> Result<String, EventRefu
 /// Its packs are those that are named now.
 pub async fn change(db: &Db, by: &By, id: Uuid, wanted: &Wanted) -> Result<String, EventRefusal> {
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
-    let (sheet, packs) = checked(&mut tx, by, wanted).await?;
-    let before = events::by_id(&mut tx, id)
-        .await?
-        .ok_or(EventRefusal::Gone)?;
+    let before = standing(&mut tx, by, id).await?;
+    let (sheet, packs) = checked(&mut tx, by, wanted, &before.numbers()).await?;
     let had = packs_of(&mut tx, &before).await?;
     // With new days it is as if nobody had ended it.
     let same_days = (&before.first_on, &before.last_on)
@@ -127,13 +136,8 @@ pub async fn change(db: &Db, by: &By, id: Uuid, wanted: &Wanted) -> Result<Strin
 
 /// It ends now, before its last day is over.
 pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
-    if !may_keep(by.actor.roles) {
-        return Err(EventRefusal::NotYours);
-    }
     let mut tx = once::begin::<EventRefusal>(db, by).await?;
-    let before = events::by_id(&mut tx, id)
-        .await?
-        .ok_or(EventRefusal::Gone)?;
+    let before = standing(&mut tx, by, id).await?;
     if before.is_over(by.at) {
         return Err(EventRefusal::Over);
     }
@@ -160,18 +164,59 @@ pub async fn end(db: &Db, by: &By, id: Uuid) -> Result<String, EventRefusal> {
     finish(tx, by, id, "ended").await
 }
 
-/// All that is wrong with what was typed is told at once.
+/// It does not take place: no pack is on its list any more, and nothing tells of it but its own page and the list.
+pub async fn call_off(db: &Db, by: &By, id: Uuid, is_sure: bool) -> Result<String, EventRefusal> {
+    let mut tx = once::begin::<EventRefusal>(db, by).await?;
+    let before = standing(&mut tx, by, id).await?;
+    if before.starts_ms <= by.at {
+        return Err(EventRefusal::Begun);
+    }
+    if !is_sure {
+        return Err(EventRefusal::NotSure);
+    }
+    let event = Event {
+        called_off_ms: Some(by.at),
+        ..before.clone()
+    };
+    events::save(&mut tx, &event).await?;
+    let had = packs_of(&mut tx, &before).await?;
+    for pack_id in had.keys() {
+        events::take_pack_off(&mut tx, id, *pack_id).await?;
+        care::anew(&mut tx, by, *pack_id).await?;
+    }
+    let change = (&told(&before, &had), &told(&event, &BTreeMap::new()));
+    log(&mut tx, by, "called off the event", ("event", id), change).await?;
+    finish(tx, by, id, "called_off").await
+}
+
+/// As it is before a change, for who may make one.
+async fn standing(tx: &mut Tx, by: &By, id: Uuid) -> Result<Event, EventRefusal> {
+    if !may_keep(by.actor.roles) {
+        return Err(EventRefusal::NotYours);
+    }
+    let event = events::by_id(tx, id).await?.ok_or(EventRefusal::Gone)?;
+    match event.called_off_ms {
+        Some(_) => Err(EventRefusal::CalledOff),
+        None => Ok(event),
+    }
+}
+
+/// All that is wrong with what was typed is told at once. `had`: what is on its list already may stay, whatever it came to.
 async fn checked(
     tx: &mut Tx,
     by: &By,
     wanted: &Wanted,
+    had: &[String],
 ) -> Result<(Checked, BTreeMap<Uuid, PackView>), EventRefusal> {
     if !may_keep(by.actor.roles) {
         return Err(EventRefusal::NotYours);
     }
     let today = by.zone.day_of(by.at);
+    // One that is over is put down as it was, whatever came of what was there.
+    let is_over = wanted.sheet.last_on.is_some_and(|last| last < today);
     let packs = match named(tx, &wanted.packs).await {
         Err(EventRefusal::Store(error)) => return Err(error.into()),
+        Ok(packs) if !is_over => may_go(packs, had),
         packs => packs,
     };
     match (wanted.sheet.checked(today), packs) {
@@ -191,7 +236,10 @@ fn event_of(by: &By, id: Uuid, sheet: Checked) -> Event {
         first_on: sheet.first_on.to_string(),
         last_on: sheet.last_on.to_string(),
         ended_ms: None,
+        called_off_ms: None,
         numbers: None,
+        quarantined: None,
+        set_aside: None,
     }
 }
 
@@ -203,6 +251,21 @@ async fn packs_of(tx: &mut Tx, event: &Event) -> Result<BTreeMap<Uuid, PackView>
         }
     }
     Ok(all)
+}
+
+/// What is in quarantine goes nowhere.
+fn may_go(
+    packs: BTreeMap<Uuid, PackView>,
+    had: &[String],
+) -> Result<BTreeMap<Uuid, PackView>, EventRefusal> {
+    let is_refused = |pack: &&PackView| pack.is_quarantined() && !had.contains(&pack.number);
+    let mut refused: Vec<&PackView> = packs.values().filter(is_refused).collect();
+    refused.sort_by_key(|pack| pack.number_key);
+    let numbers: Vec<&str> = refused.iter().map(|pack| pack.number.as_str()).collect();
+    match numbers.is_empty() {
+        true => Ok(packs),
+        false => Err(EventRefusal::InQuarantine(numbers.join(", "))),
+    }
 }
 
 /// Each pack once; every number that is typed is one of a pack.

@@ -75,7 +75,7 @@ pub async fn dated(conn: &mut Conn, token_hash: &str, since: Day) -> Result<Vec<
          UNION ALL SELECT 'round', r.id, r.name, '', (SELECT MIN(rp.home_by) FROM round_pack rp WHERE rp.round_id = r.id), NULL, r.opened_ms, 0 \
          FROM whose w JOIN storage_round r ON w.oversees WHERE r.closed_ms IS NULL \
          UNION ALL SELECT 'event', e.id, e.name, e.place, e.first_on, e.last_on, e.starts_ms, 0 \
-         FROM whose w JOIN event e ON w.oversees WHERE e.last_on >= $2 AND e.ended_ms IS NULL \
+         FROM whose w JOIN event e ON w.oversees WHERE e.last_on >= $2 AND e.ended_ms IS NULL AND e.called_off_ms IS NULL \
          ) d ORDER BY what, id, number_key, name",
         token_hash,
         since.to_string()

@@ -58,7 +58,7 @@ pub async fn places_and_events(conn: &mut Conn, now: Instant) -> Result<Vec<(boo
         conn,
         (bool, Uuid, String),
         "SELECT TRUE, id, name FROM place WHERE closed_ms IS NULL UNION ALL \
-         SELECT * FROM (SELECT FALSE, id, name FROM event WHERE starts_ms <= $1 ORDER BY ends_ms DESC LIMIT 20) e",
+         SELECT * FROM (SELECT FALSE, id, name FROM event WHERE starts_ms <= $1 AND called_off_ms IS NULL ORDER BY ends_ms DESC LIMIT 20) e",
         now
     )
 }

@@ -49,6 +49,7 @@ impl Row {
                 format!("{first} to {last}")
             },
             standing: match () {
+                () if event.called_off_ms.is_some() => "Called off",
                 () if event.ended_ms.is_some() => "Ended",
                 () if event.is_over(who.now) => "Over",
                 () if event.starts_ms > who.now => "To come",
@@ -75,7 +76,12 @@ struct EventPage {
     done: &'static str,
     row: Row,
     numbers: Vec<String>,
+    /// Those of them that are in quarantine or set aside, as long as it is not over.
+    quarantined: String,
+    set_aside: String,
     may_end: bool,
+    may_call_off: bool,
+    may_change: bool,
     may_begin_round: bool,
     events: Vec<history::Event>,
     form: EventForm,
@@ -218,6 +224,7 @@ pub async fn show(
     let done = match told.done.as_str() {
         "made" => "The event is made.",
         "changed" => "The change is kept.",
+        "called_off" => "The event is called off. No pack is on its list any more.",
         "ended" => "The event is ended. What was charged for it is due to be put to storage.",
         _ => "",
     };
@@ -237,14 +244,24 @@ async fn one_page(
     let told = log::of_subject(&mut conn, id, i64::MAX, 50).await?;
     let mut shell = who.shell(&event.name);
     shell.is_error = typed.is_some();
+    let takes_place = event.called_off_ms.is_none();
+    let has_begun = event.starts_ms <= who.now;
+    let beside = |numbers: Vec<String>| match event.is_over(who.now) {
+        true => String::new(),
+        false => numbers.join(", "),
+    };
     let (form, problems) =
         typed.unwrap_or_else(|| (EventForm::standing(&event), Problems::default()));
     Ok(EventPage {
         shell,
         done: "",
         numbers: event.numbers(),
-        may_begin_round: event.starts_ms <= who.now && who.me.is_quartermaster,
-        may_end: event.starts_ms <= who.now && !event.is_over(who.now),
+        quarantined: beside(event.quarantined()),
+        set_aside: beside(event.set_aside()),
+        may_begin_round: takes_place && has_begun && who.me.is_quartermaster,
+        may_end: takes_place && has_begun && !event.is_over(who.now),
+        may_call_off: takes_place && !has_begun,
+        may_change: takes_place,
         events: history::events(&told, who, who.numbers()),
         row: Row::of(event, who),
         form,
@@ -276,6 +293,18 @@ pub async fn change(
     }
 }
 
+/// POST /events/{id}/call-off
+pub async fn call_off(
+    State(app): State<App>,
+    who: SignedIn,
+    Path(id): Path<Uuid>,
+    fields: Fields,
+) -> Page {
+    let is_sure = fields.is_ticked("is_sure");
+    let outcome = keep::call_off(&app.db, &who.by(&fields), id, is_sure).await;
+    seen_again((&app, &who, id), outcome).await
+}
+
 /// POST /events/{id}/end
 pub async fn end(
     State(app): State<App>,
@@ -283,12 +312,21 @@ pub async fn end(
     Path(id): Path<Uuid>,
     fields: Fields,
 ) -> Page {
-    match keep::end(&app.db, &who.by(&fields), id).await {
+    let outcome = keep::end(&app.db, &who.by(&fields), id).await;
+    seen_again((&app, &who, id), outcome).await
+}
+
+/// Where the event is told, or its page with what was refused.
+async fn seen_again(
+    (app, who, id): (&App, &SignedIn, Uuid),
+    outcome: Result<String, EventRefusal>,
+) -> Page {
+    match outcome {
         Ok(address) => page::go_to(&address),
         Err(EventRefusal::Repeat(repeat)) => again(&repeat),
         Err(refusal) => {
             let problems = told(refusal)?;
-            let mut page = one_page(&app, &who, id, None).await?;
+            let mut page = one_page(app, who, id, None).await?;
             page.shell.is_error = true;
             page::put_right(&EventPage { problems, ..page })
         }

@@ -1,5 +1,6 @@
 //! Events: who makes, changes and ends them, and what is due for packs that were charged for one that is over.
 
+use crate::calendar_feed::made;
 use crate::support::*;
 
 const BOUTS: [(&str, &str); 5] = [
@@ -166,5 +167,79 @@ on_both! {
         let stored = [("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
         quinn.post("/packs/P-001/volts", &stored).await.done();
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
+    }
+
+    async fn what_is_in_quarantine_goes_to_no_event_and_what_is_set_aside_is_warned_of(club: TestClub) {
+        club.fit_packs(3).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "1")]).await.done();
+        quinn.post("/packs/P-002/condition", &[("seen", "wrap_torn"), ("key", "2")]).await.done();
+        let refusal = "In quarantine: P-001. Such a pack goes to no event: leave it out.";
+        let refused = olive.post("/events/new", &with(&BOUTS, &[("packs", "1-3")])).await;
+        assert_eq!(refused.problems(), [refusal]);
+        assert!(refused.one("#w-packs").contains("In quarantine") && club.ids("event").await.is_empty());
+        let over = [("first_on", "2026-11-23"), ("last_on", "2026-11-24"), ("packs", "1"), ("key", "over")];
+        let address = olive.post("/events/new", &with(&BOUTS, &over)).await.done().to_owned();
+        assert!(olive.get(&address).await.select(".first-do").is_empty(), "one that is over is put down as it was");
+        let address = olive.post("/events/new", &with(&BOUTS, &[("packs", "2-3"), ("key", "well")])).await.done().to_owned();
+        let page = olive.get(&address).await;
+        assert!(page.one(".first-do").contains("Set aside: P-002."), "{}", page.one("main"));
+        // What goes to quarantine once it is on the list is told of, and keeps nobody from changing the rest.
+        quinn.post("/packs/P-003/condition", &[("seen", "swollen"), ("key", "3")]).await.done();
+        let page = olive.get(&address).await;
+        assert!(page.one(".first-do.danger").contains("In quarantine: P-003."), "{}", page.one("main"));
+        let form = "form[action^='/events/']:has(textarea)";
+        assert_eq!(olive.submit(&page, form, &[("packs", "1-3"), ("key", "all")]).await.problems(), [refusal]);
+        olive.submit(&page, form, &[("place", "Yard"), ("key", "yard")]).await.done();
+        assert_eq!(olive.get(&address).await.texts("main p a.tap"), ["P-002", "P-003"]);
+        olive.submit(&page, form, &[("packs", "2"), ("key", "less")]).await.done();
+        assert!(olive.get(&address).await.select(".first-do.danger").is_empty());
+        let program = club.program(olive.id()).await;
+        let told = program.get(&format!("/api/v1{}", address.split('?').next().unwrap_or_default())).await.json();
+        assert_eq!((&told["set_aside"][0], &told["is_called_off"]), (&"P-002".into(), &false.into()), "{told}");
+    }
+
+    async fn a_planned_event_is_called_off_and_nothing_tells_of_it_but_the_list_and_its_page(club: TestClub) {
+        club.fit_packs(2).await;
+        let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
+        let address = olive.post("/events/new", &BOUTS).await.done().split('?').next().unwrap_or_default().to_owned();
+        let feed = made(&quinn).await;
+        assert!(quinn.get(&feed).await.text.contains("Autumn Bouts"));
+        let (page, form) = (olive.get(&address).await, "form[action$='/call-off']");
+        let unsure = olive.submit(&page, form, &[]).await;
+        assert_eq!(unsure.problems(), ["Tick that it does not take place."]);
+        assert_eq!(unsure.select(".problems a")[0].attribute("href"), "#f-call_off");
+        let off = olive.submit(&unsure, form, &[("is_sure", "yes")]).await;
+        let told = olive.get(off.done()).await;
+        assert!(told.text.contains("The event is called off.") && told.one(".what").contains("Called off."), "{}", told.one("main"));
+        assert_eq!((told.select("main p a.tap").len(), told.select(form).len(), told.select("main textarea").len()), (0, 0, 0));
+        assert!(told.one(".log").contains("called off the event"), "{}", told.one(".log"));
+        assert_eq!(club.find("SELECT CAST(COUNT(*) AS TEXT) FROM event_pack").await, ["0"]);
+        assert!(!quinn.get(&feed).await.text.contains("Autumn Bouts"));
+        assert!(olive.get("/events").await.one("tbody").contains("Called off"));
+        for (path, fields) in [("/call-off", vec![("is_sure", "yes")]), ("", BOUTS.to_vec())] {
+            let refused = olive.post(&format!("{address}{path}"), &with(&fields, &[("key", path)])).await;
+            assert_eq!(refused.problems(), ["It is called off. Make another one."], "{path}");
+        }
+        olive.post("/events/new", &with(&BOUTS, &[("packs", ""), ("key", "anew")])).await.done();
+        // Its packs were nowhere: nothing is due when it would have been over.
+        club.later_by_days(4);
+        let quinn = club.quartermaster().await;
+        assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
+        let offered = quinn.get("/storage-rounds/new").await.texts("#f-event option");
+        assert_eq!(offered.iter().filter(|one| one.starts_with("Autumn Bouts")).count(), 1, "{offered:?}");
+    }
+
+    async fn an_event_that_has_begun_is_ended_and_not_called_off(club: TestClub) {
+        club.fit_packs(2).await;
+        let olive = club.organiser().await;
+        let address = olive.post("/events/new", &BOUTS).await.done().split('?').next().unwrap_or_default().to_owned();
+        club.later_by_days(1);
+        assert!(olive.get(&address).await.select("form[action$='/call-off']").is_empty());
+        let refused = olive.post(&format!("{address}/call-off"), &[("is_sure", "yes")]).await;
+        assert_eq!(refused.problems(), ["It has begun. End it instead."]);
+        assert_eq!(olive.get(&address).await.texts("main p a.tap"), ["P-001", "P-002"]);
+        let mo = club.member("Mo").await;
+        assert_eq!(mo.post(&format!("{address}/call-off"), &[("is_sure", "yes")]).await.status, 403);
     }
 }

@@ -136,6 +136,7 @@ pub const TABLE: &[Line] = &[
     line("GET /events/{id}",                         "in    no    no    ok        ok        ok     in       in", ""),
     line("POST /events/{id}",                        "in    no    no    ok        ok        ok     in       in", "@/events/{id}&name=Spring Bouts {new}"),
     line("POST /events/{id}/end",                    "in    no    no    ok        ok        ok     in       in", ""),
+    line("POST /events/{id}/call-off",               "in    no    no    ok        ok        ok     in       in", "is_sure=yes"),
     line("GET /storage-rounds/{id}",                 "in    no    no    ok        ok        ok     in       in", ""),
     line("POST /storage-rounds/{id}/add",            "in    no    no    ok        no        ok     in       in", "add={charger}"),
     line("POST /storage-rounds/{id}/read",           "in    no    no    ok        no        ok     in       in", "pack={finding}&volts_line=3.86 3.85 3.86&rested=rested_an_hour"),

@@ -18,8 +18,13 @@ pub struct Event {
     /// Of its last day, or when it was ended.
     pub ends_ms: Instant,
     pub ended_ms: Option<Instant>,
+    /// It does not take place.
+    pub called_off_ms: Option<Instant>,
     /// Of its packs, in no order.
     pub numbers: Option<String>,
+    /// Of those of them that are in quarantine, and of those set aside.
+    pub quarantined: Option<String>,
+    pub set_aside: Option<String>,
 }
 
 impl Event {
@@ -33,13 +38,15 @@ impl Event {
 
     /// Of its packs, in order.
     pub fn numbers(&self) -> Vec<String> {
-        let all = self.numbers.as_deref().unwrap_or_default().split(' ');
-        let mut all: Vec<String> = all
-            .filter(|one| !one.is_empty())
-            .map(str::to_owned)
-            .collect();
-        all.sort_by_key(|number| (key_of(number), number.clone()));
-        all
+        in_order(self.numbers.as_deref())
+    }
+
+    pub fn quarantined(&self) -> Vec<String> {
+        in_order(self.quarantined.as_deref())
+    }
+
+    pub fn set_aside(&self) -> Vec<String> {
+        in_order(self.set_aside.as_deref())
     }
 
     pub fn is_over(&self, now: Instant) -> bool {
@@ -47,11 +54,25 @@ impl Event {
     }
 }
 
+fn in_order(numbers: Option<&str>) -> Vec<String> {
+    let all = numbers.unwrap_or_default().split(' ');
+    let mut all: Vec<String> = all
+        .filter(|one| !one.is_empty())
+        .map(str::to_owned)
+        .collect();
+    all.sort_by_key(|number| (key_of(number), number.clone()));
+    all
+}
+
 macro_rules! event {
     ($rest:literal) => {
         concat!(
-            "SELECT e.id, e.name, e.place, e.first_on, e.last_on, e.starts_ms, e.last_day_ms, e.ends_ms, e.ended_ms, \
-             (SELECT STRING_AGG(k.number, ' ') FROM event_pack ep JOIN pack k ON k.id = ep.pack_id WHERE ep.event_id = e.id) AS numbers \
+            "SELECT e.id, e.name, e.place, e.first_on, e.last_on, e.starts_ms, e.last_day_ms, e.ends_ms, e.ended_ms, e.called_off_ms, \
+             (SELECT STRING_AGG(k.number, ' ') FROM event_pack ep JOIN pack k ON k.id = ep.pack_id WHERE ep.event_id = e.id) AS numbers, \
+             (SELECT STRING_AGG(kq.number, ' ') FROM event_pack eq JOIN pack kq ON kq.id = eq.pack_id WHERE eq.event_id = e.id \
+             AND kq.state = 'quarantine') AS quarantined, \
+             (SELECT STRING_AGG(ks.number, ' ') FROM event_pack es JOIN pack ks ON ks.id = es.pack_id WHERE es.event_id = e.id \
+             AND ks.state = 'set_aside') AS set_aside \
              FROM event e ",
             $rest
         )
@@ -72,7 +93,7 @@ pub async fn list(conn: &mut Conn, at_most: i64) -> Result<Vec<Event>> {
     )
 }
 
-/// One of this name on these days.
+/// One of this name on these days that takes place.
 pub async fn is_there(
     conn: &mut Conn,
     (name, first_on, last_on): (&str, &str, &str),
@@ -80,7 +101,7 @@ pub async fn is_there(
     let found = row!(
         conn,
         (i64,),
-        "SELECT CAST(1 AS BIGINT) FROM event WHERE name = $1 AND first_on = $2 AND last_on = $3 LIMIT 1",
+        "SELECT CAST(1 AS BIGINT) FROM event WHERE name = $1 AND first_on = $2 AND last_on = $3 AND called_off_ms IS NULL LIMIT 1",
         name,
         first_on,
         last_on
@@ -110,8 +131,8 @@ pub async fn add(tx: &mut Tx, event: &Event, by: Uuid, at: Instant) -> Result<()
 pub async fn save(tx: &mut Tx, event: &Event) -> Result<()> {
     change!(
         tx,
-        "UPDATE event SET name = $2, place = $3, first_on = $4, last_on = $5, starts_ms = $6, ends_ms = $7, ended_ms = $8, last_day_ms = $9 \
-         WHERE id = $1",
+        "UPDATE event SET name = $2, place = $3, first_on = $4, last_on = $5, starts_ms = $6, ends_ms = $7, ended_ms = $8, last_day_ms = $9, \
+         called_off_ms = $10 WHERE id = $1",
         event.id,
         &event.name,
         &event.place,
@@ -120,7 +141,8 @@ pub async fn save(tx: &mut Tx, event: &Event) -> Result<()> {
         event.starts_ms,
         event.ends_ms,
         event.ended_ms,
-        event.last_day_ms
+        event.last_day_ms,
+        event.called_off_ms
     )?;
     Ok(())
 }

@@ -103,6 +103,12 @@ pub struct Event {
     pub ends_at: String,
     /// Somebody ended it before its last day was over.
     pub is_ended: bool,
+    /// It does not take place.
+    pub is_called_off: bool,
+    /// Of its packs, those that are in quarantine: they go nowhere.
+    pub in_quarantine: Vec<String>,
+    /// And those that somebody is to look over first.
+    pub set_aside: Vec<String>,
 }
 
 impl Event {
@@ -112,6 +118,9 @@ impl Event {
             starts_at: instant(event.starts_ms),
             ends_at: instant(event.ends_ms),
             is_ended: event.ended_ms.is_some(),
+            is_called_off: event.called_off_ms.is_some(),
+            in_quarantine: event.quarantined(),
+            set_aside: event.set_aside(),
             id: event.id,
             name: event.name,
             place: event.place,
@@ -133,6 +142,9 @@ impl Shown for Event {
             starts_at: "2026-11-25T00:00:00Z".to_owned(),
             ends_at: "2026-11-27T00:00:00Z".to_owned(),
             is_ended: false,
+            is_called_off: false,
+            in_quarantine: Vec::new(),
+            set_aside: Vec::new(),
         }
     }
 }
@@ -209,4 +221,27 @@ pub async fn change(call: Call<EventSheet>, form: Fields) -> Page {
 
 pub async fn end(call: Call<Nothing>, form: Fields) -> Page {
     page::end(State(call.app), call.who, Path(call.id), form).await
+}
+
+/// An event is called off.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CallOff {
+    /// It does not take place: no pack is on its list any more.
+    pub is_sure: bool,
+}
+
+impl Sent for CallOff {
+    fn fill(&self, form: &mut Form, _: &SignedIn) -> Result<(), Problems> {
+        form.tick("is_sure", "is_sure", self.is_sure);
+        Ok(())
+    }
+
+    fn example() -> Self {
+        Self { is_sure: true }
+    }
+}
+
+pub async fn call_off(call: Call<CallOff>, form: Fields) -> Page {
+    page::call_off(State(call.app), call.who, Path(call.id), form).await
 }

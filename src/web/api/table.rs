@@ -144,6 +144,7 @@ fn of_care() -> Vec<Operation> {
         look("/events/{id}", OVERSIGHT, "An event", care::show),
         send("/events/{id}", OVERSIGHT, "Change an event and which packs are taken there", care::change),
         send("/events/{id}/end", OVERSIGHT, "End an event now", care::end),
+        send("/events/{id}/call-off", OVERSIGHT, "Call off an event that has not begun", care::call_off),
         look("/storage-rounds", OVERSIGHT, "Storage rounds, open ones first", rounds::list),
         send("/storage-rounds/new", POOL, "Begin a storage round with what came back", rounds::begin),
         look("/storage-rounds/{id}", OVERSIGHT, "A storage round and how each of its packs stands", rounds::show),

@@ -16,6 +16,7 @@ pub(super) fn of_care() -> Vec<Route> {
         get("/events/{id}", OVERSIGHT, events::show),
         post("/events/{id}", OVERSIGHT, events::change),
         post("/events/{id}/end", OVERSIGHT, events::end),
+        post("/events/{id}/call-off", OVERSIGHT, events::call_off),
         get("/storage-rounds", OVERSIGHT, rounds::list),
         get("/storage-rounds/new", POOL, rounds_new::ask_new),
         post("/storage-rounds/new", POOL, rounds_new::begin),

@@ -255,7 +255,10 @@ impl<'a> Scene<'a> {
             }
             (_, "/night") => self.place().await,
             (_, path) if path.starts_with("/storage-rounds/") => return self.round().await,
-            (_, path) if path.starts_with("/events/") => self.event().await,
+            (_, "/events/{id}/call-off") => self.event(["2026-12-05", "2026-12-06"]).await,
+            (_, path) if path.starts_with("/events/") => {
+                self.event(["2026-11-25", "2026-11-26"]).await
+            }
             (_, "/packs") => self.last("design").await,
             (_, path)
                 if ["/lent/", "/mine/", "/take-back/"]

@@ -469,14 +469,14 @@ impl Scene<'_> {
         }
     }
 
-    /// An event of today, with a pack on its list.
-    pub(super) async fn event(&self) -> String {
+    /// An event from the first of these days to the last, with a pack on its list.
+    pub(super) async fn event(&self, days: [&str; 2]) -> String {
         self.pack().await;
         let name = format!("Bouts {}", self.number());
         let fields = [
             ("name", name.as_str()),
-            ("first_on", "2026-11-25"),
-            ("last_on", "2026-11-26"),
+            ("first_on", days[0]),
+            ("last_on", days[1]),
             ("packs", "1"),
         ];
         let made = self.rosa.post("/events/new", &fields).await;

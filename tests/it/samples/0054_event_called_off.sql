@@ -1,0 +1,1 @@
+UPDATE event SET called_off_ms = {now} WHERE id = id(80);
