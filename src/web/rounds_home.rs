@@ -5,6 +5,7 @@ use crate::actions::rounds::RoundRefusal;
 use crate::actions::rounds_home as keep;
 use crate::app::App;
 use crate::club::calendar::Day;
+use crate::club::lending::{Borrower, borrower_refusal};
 use crate::club::storage_round::{HomeRefusal, Sorted, sorted};
 use crate::store::care::InCare;
 use crate::store::care::rounds::{self, HereOrHeld};
@@ -31,7 +32,14 @@ struct HomePage {
     id: Uuid,
     open: Vec<(String, String)>,
     people: Vec<(String, String)>,
+    /// Why it can go home with nobody; empty where somebody may take it.
+    nobody: &'static str,
 }
+
+/// Of those who may borrow at all nobody was shown how.
+const NOBODY_SHOWN: &str = "Nobody can take one home: nobody here was shown safe charging and handling, or it ran out. Show it to somebody, and note it as their induction on their page.";
+/// All of those have care of their own to see to first.
+const OWN_CARE_FIRST: &str = "Nobody can take one home: whoever was shown how has packs of their own to put to storage, more than a week overdue. That comes first; To see to says which.";
 
 async fn home_page(
     app: &App,
@@ -51,15 +59,25 @@ async fn home_page(
     let open = all.iter().filter_map(|one| may_go(one, who)).collect();
     let held: Vec<InCare> = all.into_iter().map(|one| one.care).collect();
     let by = who.by(&Fields::default());
-    let people = people.into_iter().map(borrower_from);
-    let may_take = people.filter(|one| keep::against_person(&by, one, &held).is_empty());
+    let people: Vec<_> = people.into_iter().map(borrower_from).collect();
+    let was_anybody_shown = people.iter().any(|one| borrower_refusal(one).is_none());
+    let may_take = |one: &Borrower| keep::against_person(&by, one, &held).is_empty();
+    let may_take: Vec<_> = people.into_iter().filter(may_take).collect();
     Ok(HomePage {
         shell,
         problems,
         typed,
         id,
         open,
-        people: may_take.map(|one| (one.id.to_string(), one.name)).collect(),
+        nobody: match (may_take.is_empty(), was_anybody_shown) {
+            (false, _) => "",
+            (true, true) => OWN_CARE_FIRST,
+            (true, false) => NOBODY_SHOWN,
+        },
+        people: may_take
+            .into_iter()
+            .map(|one| (one.id.to_string(), one.name))
+            .collect(),
     })
 }
 

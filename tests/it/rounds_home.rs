@@ -180,4 +180,26 @@ on_both! {
         club.later_by_minutes(1);
         assert_eq!(ask().await, Vec::<String>::new());
     }
+
+    async fn where_nobody_may_take_it_home_it_is_said_why_and_what_to_do(club: TestClub) {
+        club.fit_packs(2).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1").await;
+        club.later_by_minutes(1);
+        read(&quinn, &round, "1", "4.18 4.18 4.18").await.done();
+        let home = format!("{round}/home");
+        let page = quinn.get(&home).await;
+        assert!(page.one(".first-do").contains("nobody here was shown safe charging and handling"), "{}", page.one("main"));
+        assert!(page.one(".first-do").contains("note it as their induction") && page.select("main a[href='/people']").len() == 1);
+        assert!(page.select("#f-person").is_empty(), "no empty choice");
+        let mo = club.borrower("Mo").await;
+        let page = quinn.get(&home).await;
+        assert_eq!((page.select(".first-do").len(), page.texts("#f-person option").len()), (0, 2), "choose, Mo");
+        // Due after three days above the band, and a week overdue then.
+        quinn.post("/packs/P-002/volts", &[("volts_line", "4.18 4.18 4.18"), RESTED, ("key", "full")]).await.done();
+        hand_out(&quinn, &mo, "2", &[]).await.done();
+        club.later_by_days(11);
+        let page = club.quartermaster().await.get(&home).await;
+        assert!(page.one(".first-do").contains("more than a week overdue. That comes first"), "{}", page.one("main"));
+    }
 }
