@@ -46,7 +46,8 @@ impl CareSeen {
                     format!("At {minimum} or lower by now.")
                 }
                 Forecast::Falls(falls) => {
-                    format!("Falls to {minimum} {}.", falls.words(&who.zone))
+                    let days = numbers.sentence(&falls.words(&who.zone));
+                    format!("Falls to {minimum} {days}.")
                 }
             },
             belief: seen

@@ -237,4 +237,20 @@ on_both! {
         let all = program.get("/api/v1/packs").await.json();
         assert_eq!(all["packs"][0]["storage"], *storage);
     }
+
+    async fn a_forecast_from_volts_that_were_read_just_used_says_so(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        club.later_by_minutes(1);
+        for (pack, rested) in [("P-001", "just_used"), ("P-002", "rested_an_hour")] {
+            let volts = [("volts_line", "3.45 3.45 3.45"), ("rested", rested), ("key", pack)];
+            quinn.post(&format!("/packs/{pack}/volts"), &volts).await.done();
+        }
+        let why = "(its volts were read just used: the first day is reckoned 0.05 V low)";
+        let list = quinn.get("/packs").await.texts("td[data-label=Storage]");
+        assert!(list[0].contains(why) && !list[1].contains("just used") && list[1].contains("Falls to"), "{list:?}");
+        assert!(quinn.get("/packs/P-001").await.one("main").contains(why));
+        let due = quinn.get("/to-see-to").await.one("tbody");
+        assert!(due.contains("falls to 3.00 V") && due.contains(why), "{due}");
+    }
 }

@@ -3,10 +3,11 @@
 
 use super::belief::nickel_percent;
 use super::story::{Lying, Story};
-use super::told::{Told, loss_a_month, sum};
+use super::told::{JUST_USED_MV, Told, loss_a_month, sum};
 use crate::battery::curve::{CURVES_CELSIUS, Curve, StateOfCharge};
 use crate::battery::curve_sources::sources;
 use crate::battery::range::Range;
+use crate::battery::volts::volts_words;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +24,8 @@ pub struct Falls {
     pub earliest: Instant,
     pub likely: Option<Instant>,
     pub latest: Option<Instant>,
+    /// Its volts were read just used: the earliest reckons with that much less, the latest with that much more.
+    pub is_of_just_used: bool,
 }
 
 impl Forecast {
@@ -42,6 +45,8 @@ impl Forecast {
             earliest,
             likely: told.when_lost(points.likely, loss.likely),
             latest: told.when_lost(points.most, loss.least),
+            // Nickel goes by the time since it was filled, not by its volts.
+            is_of_just_used: told.is_just_used && Curve::of(lying.build.chemistry).is_some(),
         })
     }
 }
@@ -57,10 +62,15 @@ impl Falls {
     pub fn words(&self, zone: &Zone) -> String {
         let (earliest, latest) = self.days(zone);
         let earliest = day_words(earliest);
-        match latest {
+        let days = match latest {
             Some(latest) => format!("between {earliest} and {}", day_words(latest)),
             None => format!("on {earliest} at the earliest, perhaps not in ten years"),
+        };
+        if !self.is_of_just_used {
+            return days;
         }
+        let off = volts_words(JUST_USED_MV as i64);
+        format!("{days} (its volts were read just used: the first day is reckoned {off} V low)")
     }
 }
 

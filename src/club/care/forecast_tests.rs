@@ -3,7 +3,8 @@
 use super::*;
 use crate::battery::chemistry::Chemistry;
 use crate::club::care::scenes_tests::*;
-use crate::club::care::story::{Toward, What};
+use crate::club::care::story::{LastRead, Toward, What};
+use crate::club::reading::Rested;
 
 fn falls(chemistry: Chemistry, story: &Story) -> Falls {
     match Forecast::of(&lying(chemistry), story) {
@@ -152,4 +153,27 @@ fn a_club_that_sets_the_minimum_higher_is_told_sooner() {
     };
     assert!(sooner.earliest <= falls(Chemistry::LiPo, &read(0, 3_700)).earliest);
     assert!(sooner.likely < falls(Chemistry::LiPo, &read(0, 3_700)).likely);
+}
+
+#[test]
+fn volts_read_just_used_are_said_to_be_reckoned_low() {
+    let just_used = |story: Story| {
+        let read = story.read.map(|read| LastRead {
+            rested: Rested::JustUsed,
+            ..read
+        });
+        Story { read, ..story }
+    };
+    let (rested, used) = (read(0, 3_600), just_used(read(0, 3_600)));
+    let (rested, used) = (
+        falls(Chemistry::LiPo, &rested),
+        falls(Chemistry::LiPo, &used),
+    );
+    assert!(used.earliest < rested.earliest);
+    let low = "(its volts were read just used: the first day is reckoned 0.05 V low)";
+    assert!(used.words(&Zone::utc()).ends_with(low));
+    assert!(!rested.words(&Zone::utc()).contains("just used"));
+    // What was filled since goes by that.
+    let filled = just_used(read(2, 3_600)).then(1, done(Toward::Full));
+    assert!(!falls(Chemistry::LiPo, &filled).is_of_just_used);
 }

@@ -25,6 +25,8 @@ pub(super) struct Told {
     pub by: By,
     /// It was out since: used, or charged, and nobody wrote it down.
     pub is_out_since: bool,
+    /// The cells had just been used as they were read: they may rest by `JUST_USED_MV` off.
+    pub is_just_used: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,6 +58,7 @@ impl Told {
             put_in: Range::around(0.0, []),
             by,
             is_out_since: false,
+            is_just_used: matches!(by, By::Reading(rested) if rested.minutes() < NEARLY_MINUTES),
         }
     }
 
@@ -106,11 +109,14 @@ pub(super) fn moved_mv(curve: &Curve, cell_mv: f64, points: f64) -> f64 {
     cell_mv + change_v * 1_000.0
 }
 
-/// How far a reading may lie from settled volts. Just used 50 mV: 'aim 50 mV past the target', a storage page reproducing BU-702,
-/// since a pack that is looked after was mostly read some minutes after its use.
+/// 'Aim 50 mV past the target', a storage page reproducing BU-702, since a pack that is looked after was mostly read some minutes
+/// after its use.
+pub(super) const JUST_USED_MV: f64 = 50.0;
+
+/// How far a reading may lie from settled volts.
 fn unsettled_mv(rested: Rested) -> f64 {
     if rested.minutes() < NEARLY_MINUTES {
-        return 50.0;
+        return JUST_USED_MV;
     }
     unsettled_v(rested.minutes()) * 1_000.0
 }
