@@ -13,6 +13,7 @@ use crate::club::reading::asked_first::AskedFirst;
 use crate::club::storage_round::{HomeRefusal, Sorted, sorted};
 use crate::ids;
 use crate::store::care::rounds::{self, OnRound, Round, Stood};
+use crate::store::packs::{self, PackView};
 use crate::store::{Db, StoreError, Tx};
 use serde_json::json;
 use uuid::Uuid;
@@ -47,6 +48,10 @@ pub enum RoundRefusal {
     Lent(String),
     #[error("{0} is not on this round. Add it first.")]
     NotOnRound(String),
+    #[error(
+        "{0} is in quarantine: no meter goes on it, and it goes on no round. Leave it where it is; its page says what is next, and once it is released it is put on."
+    )]
+    InQuarantine(String),
     #[error(transparent)]
     Home(#[from] HomeRefusal),
     /// It goes home with nobody to whom it would not be lent.
@@ -74,6 +79,7 @@ impl Refusal for RoundRefusal {
         match self {
             Self::NotAQuartermaster => Against::Right,
             Self::Closed | Self::Lent(_) | Self::AllLeftOut(..) => Against::Rule,
+            Self::InQuarantine(_) => Against::Rule,
             Self::Home(HomeRefusal::Done | HomeRefusal::DontTouch) => Against::Rule,
             Self::NotLent(_) | Self::NotAtHome(_) => Against::Rule,
             Self::Volts(refusal) => refusal.against(),
@@ -89,7 +95,7 @@ impl RoundRefusal {
             Self::Name => "name",
             Self::NoEvent | Self::NothingOfEvent => "event",
             Self::NothingThere => "place",
-            Self::NotOnRound(_) => "pack",
+            Self::NotOnRound(_) | Self::InQuarantine(_) => "pack",
             Self::Home(HomeRefusal::NoPerson) => "person",
             Self::Home(HomeRefusal::Day) => "by",
             Self::Home(_) | Self::NotLent(_) => "home_pack",
@@ -208,8 +214,15 @@ pub async fn read(
 ) -> Result<String, RoundRefusal> {
     let mut tx = begin(db, by).await?;
     open_round(&mut tx, id).await?;
-    let one = on_round(&mut tx, id, number).await?;
-    if let Some(asked) = asked_first(by, &one.care.pack, logged.measured) {
+    let one = match on_round(&mut tx, id, number).await {
+        Err(RoundRefusal::NotOnRound(number)) => {
+            let pack = packs::by_number(&mut tx, &number).await?;
+            return Err(not_on_round(pack, number));
+        }
+        one => one?,
+    };
+    let pack = &one.care.pack;
+    if let Some(asked) = asked_first(by, pack, logged.measured) {
         return Err(RoundRefusal::AskedFirst(number.to_owned(), asked));
     }
     reading::log_once(&mut tx, by, one.care.pack.id, logged).await?;
@@ -217,6 +230,14 @@ pub async fn read(
     let stands = stands(&after, by);
     let at = format!("{}&pack={number}", address(id, stands.code()));
     finish(tx, by, &at).await
+}
+
+/// Why its volts are not taken here. What is in quarantine is on no round, and is not to be added.
+pub fn not_on_round(pack: Option<PackView>, number: String) -> RoundRefusal {
+    match pack.filter(PackView::is_quarantined) {
+        Some(pack) => RoundRefusal::InQuarantine(pack.number),
+        None => RoundRefusal::NotOnRound(number),
+    }
 }
 
 pub(super) fn stands(one: &OnRound, by: &By) -> Sorted {

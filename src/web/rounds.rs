@@ -230,7 +230,10 @@ pub async fn show(
     let sent = (Problems::default(), Fields::new(kept));
     let mut page = one_page(&app, &who, id, sent).await?;
     if told.is_asked() && !page.has(&told.pack) {
-        let refusal = RoundRefusal::NotOnRound(told.pack.clone());
+        let refusal = match told.held.as_str() {
+            "" => RoundRefusal::NotOnRound(told.pack.clone()),
+            _ => RoundRefusal::InQuarantine(told.pack.clone()),
+        };
         page.problems = Problems::refused(refusal.field(), &refusal);
     }
     page.focus = match (told.is_asked(), page.problems.is_empty()) {

@@ -26,10 +26,16 @@ pub async fn read(
     fields: Fields,
 ) -> Page {
     let by = who.by(&fields);
-    if let Some(number) = asked_for(&app, &fields).await? {
+    if let Some(pack) = asked_for(&app, &fields).await? {
         let rested = kept_rest(&fields);
+        let held = if pack.is_quarantined() {
+            "&held=yes"
+        } else {
+            ""
+        };
         return page::go_to(&format!(
-            "/storage-rounds/{id}?done=ask&pack={number}{rested}"
+            "/storage-rounds/{id}?done=ask&pack={}{held}{rested}",
+            pack.number
         ));
     }
     let (pack, measured) = match measured(&app, &who, &fields).await? {
@@ -47,7 +53,9 @@ pub async fn read(
             page.to_confirm = to_confirm;
             page::put_right(&page)
         }
-        Err(RoundRefusal::NotOnRound(_) | RoundRefusal::Closed) if is_kept_anyway => {
+        Err(RoundRefusal::NotOnRound(_) | RoundRefusal::InQuarantine(_) | RoundRefusal::Closed)
+            if is_kept_anyway =>
+        {
             reading::keep_danger(&app.db, &by, pack.id, logged)
                 .await
                 .map_err(|refusal| PageError::Refused(refusal.to_string()))?;
@@ -82,14 +90,13 @@ fn kept_rest(fields: &Fields) -> String {
     rested.map_or_else(String::new, |rested| format!("&rested={}", rested.code()))
 }
 
-/// A scanner sends Enter after a label: the number of that pack, whose volts are typed next.
-async fn asked_for(app: &App, fields: &Fields) -> Result<Option<String>, PageError> {
+/// A scanner sends Enter after a label: that pack, whose volts are typed next.
+async fn asked_for(app: &App, fields: &Fields) -> Result<Option<PackView>, PageError> {
     let volts = VoltsForm::of(fields, "");
     if !fields.is_ticked("enter") || volts.has_volts() || !volts.unread.is_empty() {
         return Ok(None);
     }
-    let one = one_pack(app, fields).await?;
-    Ok(one.ok().map(|pack| pack.number))
+    Ok(one_pack(app, fields).await?.ok())
 }
 
 /// The one pack that is named, or what to put right.

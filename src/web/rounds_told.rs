@@ -14,6 +14,9 @@ pub struct Told {
     /// As it was answered of the pack before: the next one often rested as long.
     #[serde(default)]
     pub rested: String,
+    /// The pack that is asked for is in quarantine.
+    #[serde(default)]
+    pub held: String,
     #[serde(default)]
     lent: String,
     #[serde(default)]

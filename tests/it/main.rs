@@ -98,6 +98,7 @@ mod reports_seen_to;
 pub mod rounds;
 mod rounds_home;
 mod rounds_refused;
+mod rounds_told;
 mod scan;
 mod season;
 mod sent_twice;

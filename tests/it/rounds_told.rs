@@ -1,0 +1,43 @@
+//! What a storage round says of packs in quarantine.
+
+use crate::rounds::{RESTED, begun, read};
+use crate::support::*;
+
+on_both! {
+    async fn what_is_in_quarantine_is_not_to_be_added_first(club: TestClub) {
+        club.fit_packs(2).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1").await;
+        club.later_by_minutes(1);
+        quinn
+            .post(
+                "/packs/P-002/condition",
+                &[("seen", "swollen"), ("key", "seen")],
+            )
+            .await
+            .done();
+        let held = "P-002 is in quarantine: no meter goes on it, and it goes on no round. Leave it where it is; its page says what is next, and once it is released it is put on.";
+        let refused = read(&quinn, &round, "2", "3.82 3.82 3.82").await;
+        assert_eq!(refused.problems(), [held]);
+        assert_eq!(
+            refused.select("#f-volts_line")[0].attribute("value"),
+            "3.82 3.82 3.82"
+        );
+        let page = quinn.get(&round).await;
+        let entered = quinn
+            .submit(
+                &page,
+                "form[action$='/read']",
+                &[("pack", "2"), ("enter", "yes"), RESTED],
+            )
+            .await;
+        assert_eq!(quinn.get(entered.done()).await.one("#w-pack"), held);
+        let before = club.ids("reading").await.len();
+        let stored = read(&quinn, &round, "2", "3.82 2.80 3.82").await;
+        assert_eq!(
+            (stored.done(), club.ids("reading").await.len()),
+            ("/packs/P-002", before + 1),
+            "danger is stored"
+        );
+    }
+}
