@@ -52,13 +52,24 @@ pub async fn places_and_active_people(conn: &mut Conn) -> Result<Vec<(bool, Uuid
     )
 }
 
-/// Open places, and the latest events that have begun, in one go: (is a place, id, name).
-pub async fn places_and_events(conn: &mut Conn, now: Instant) -> Result<Vec<(bool, Uuid, String)>> {
+/// Where packs come from as a storage round begins: an open place, or an event that has begun, with its days and where it is.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct CameFrom {
+    pub is_place: bool,
+    pub id: Uuid,
+    pub name: String,
+    pub place: String,
+    pub first_on: String,
+    pub last_on: String,
+}
+
+/// Open places, and the latest events that have begun, in one go.
+pub async fn places_and_events(conn: &mut Conn, now: Instant) -> Result<Vec<CameFrom>> {
     rows!(
         conn,
-        (bool, Uuid, String),
-        "SELECT TRUE, id, name FROM place WHERE closed_ms IS NULL UNION ALL \
-         SELECT * FROM (SELECT FALSE, id, name FROM event WHERE starts_ms <= $1 AND called_off_ms IS NULL ORDER BY ends_ms DESC LIMIT 20) e",
+        CameFrom,
+        "SELECT TRUE AS is_place, id, name, '' AS place, '' AS first_on, '' AS last_on FROM place WHERE closed_ms IS NULL UNION ALL \
+         SELECT * FROM (SELECT FALSE, id, name, place, first_on, last_on FROM event WHERE starts_ms <= $1 AND called_off_ms IS NULL ORDER BY ends_ms DESC LIMIT 20) e",
         now
     )
 }

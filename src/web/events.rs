@@ -40,14 +40,8 @@ struct Row {
 
 impl Row {
     fn of(event: Event, who: &SignedIn) -> Self {
-        let day = |day: Option<Day>| day.map_or_else(String::new, day_words);
-        let (first, last) = (day(event.first_day()), day(event.last_day()));
         Self {
-            days: if first == last {
-                first
-            } else {
-                format!("{first} to {last}")
-            },
+            days: days_words(event.first_day(), event.last_day()),
             standing: match () {
                 () if event.called_off_ms.is_some() => "Called off",
                 () if event.ended_ms.is_some() => "Ended",
@@ -58,6 +52,17 @@ impl Row {
             packs: event.numbers().len(),
             event,
         }
+    }
+}
+
+/// `Thu 26 Nov 2026 to Fri 27 Nov 2026`; of one day that day.
+pub(super) fn days_words(first: Option<Day>, last: Option<Day>) -> String {
+    let day = |day: Option<Day>| day.map_or_else(String::new, day_words);
+    let (first, last) = (day(first), day(last));
+    if first == last {
+        first
+    } else {
+        format!("{first} to {last}")
     }
 }
 

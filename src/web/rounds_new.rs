@@ -2,9 +2,10 @@
 
 use crate::actions::rounds::{self as keep, Began, RoundRefusal};
 use crate::app::App;
-use crate::club::calendar::Instant;
-use crate::store::names;
+use crate::club::calendar::{Day, Instant};
+use crate::store::names::{self, CameFrom};
 use crate::web::asked::Query;
+use crate::web::events::days_words;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -37,10 +38,8 @@ async fn new_page(
     let mut conn = app.db.read().await?;
     let choices = names::places_and_events(&mut conn, now).await?;
     let of_kind = |is_place: bool| {
-        let of_it = choices.iter().filter(|(kind, _, _)| *kind == is_place);
-        of_it
-            .map(|(_, id, name)| (id.to_string(), name.clone()))
-            .collect()
+        let of_it = choices.iter().filter(|one| one.is_place == is_place);
+        of_it.map(|one| (one.id.to_string(), called(one))).collect()
     };
     Ok(NewPage {
         shell,
@@ -50,6 +49,14 @@ async fn new_page(
         places: of_kind(true),
         events: of_kind(false),
     })
+}
+
+/// `Autumn Bouts, Thu 26 Nov 2026 to Fri 27 Nov 2026, Town hall`: events of one name are told apart by their days.
+fn called(one: &CameFrom) -> String {
+    let days = days_words(Day::parse(&one.first_on), Day::parse(&one.last_on));
+    let parts = [one.name.as_str(), &days, &one.place];
+    let said = parts.into_iter().filter(|part| !part.is_empty());
+    said.collect::<Vec<_>>().join(", ")
 }
 
 #[derive(Default, Deserialize)]

@@ -1,4 +1,4 @@
-//! What a storage round says of packs in quarantine.
+//! What a storage round says of packs in quarantine, and how events are told apart as one begins.
 
 use crate::rounds::{RESTED, begun, read};
 use crate::support::*;
@@ -38,6 +38,36 @@ on_both! {
             (stored.done(), club.ids("reading").await.len()),
             ("/packs/P-002", before + 1),
             "danger is stored"
+        );
+    }
+
+    async fn events_of_one_name_are_told_apart_by_their_days_and_places(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        for (first, last, place) in [
+            ("2026-11-23", "2026-11-24", "Town hall"),
+            ("2026-11-25", "2026-11-25", ""),
+        ] {
+            let event = [
+                ("name", "Club bouts"),
+                ("place", place),
+                ("first_on", first),
+                ("last_on", last),
+                ("packs", "1"),
+                ("key", first),
+            ];
+            quinn.post("/events/new", &event).await.done();
+        }
+        let offered = quinn
+            .get("/storage-rounds/new")
+            .await
+            .texts("#f-event option");
+        assert_eq!(
+            offered[1..],
+            [
+                "Club bouts, Wed 25 Nov 2026",
+                "Club bouts, Mon 23 Nov 2026 to Tue 24 Nov 2026, Town hall"
+            ]
         );
     }
 }
