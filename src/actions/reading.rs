@@ -290,6 +290,12 @@ pub(crate) async fn take_once(
     Ok(true)
 }
 
+/// It came back, or was found again, and nobody at the table has looked at it.
+pub(super) async fn is_unchecked(tx: &mut Tx, pack_id: Uuid) -> Result<bool> {
+    let is_it = |found: &Found| found.rule() == Some(Rule::CameBackUnchecked);
+    Ok(findings::open(tx, pack_id).await?.iter().any(is_it))
+}
+
 /// The same by the same person a few minutes before is the same measurement, sent again. Not so when with it somebody looks
 /// over what came back unchecked.
 async fn taken_before(
@@ -312,10 +318,7 @@ async fn taken_before(
             && logged.beside.is_none_or(|beside| old.beside() == *beside)
             && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
     };
-    let is_unchecked = |found: &Found| found.rule() == Some(Rule::CameBackUnchecked);
-    let answers_more =
-        logged.is_looked_over && findings::open(tx, pack.id).await?.iter().any(is_unchecked);
-    if answers_more {
+    if logged.is_looked_over && is_unchecked(tx, pack.id).await? {
         return Ok(None);
     }
     let latest = readings::latest(tx, pack.id, 1).await?;

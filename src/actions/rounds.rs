@@ -2,9 +2,9 @@
 //! how each stands. It is kept by the server: any phone goes on with it.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{self, LogVoltsRefusal, Logged};
+use crate::actions::reading::{self, LogVoltsRefusal, Logged, Measured};
 use crate::actions::rounds_put_on::{LeftOut, came_back, named, put_on};
-use crate::actions::volts_now::asked_first;
+use crate::actions::volts_now::{asked_first, is_danger};
 use crate::actions::{By, log};
 use crate::bench::form::{Against, Refusal};
 use crate::club::events::MOST_PACKS;
@@ -52,6 +52,11 @@ pub enum RoundRefusal {
         "{0} is in quarantine: no meter goes on it, and it goes on no round. Leave it where it is; its page says what is next, and once it is released it is put on."
     )]
     InQuarantine(String),
+    /// Without that word its volts would leave it as it stands.
+    #[error(
+        "{0} came back and nobody has looked at it. Tick that you looked it over and saw nothing, then send its volts again; what you see is told on its page."
+    )]
+    NotLookedOver(String),
     #[error(transparent)]
     Home(#[from] HomeRefusal),
     /// It goes home with nobody to whom it would not be lent.
@@ -96,6 +101,7 @@ impl RoundRefusal {
             Self::NoEvent | Self::NothingOfEvent => "event",
             Self::NothingThere => "place",
             Self::NotOnRound(_) | Self::InQuarantine(_) => "pack",
+            Self::NotLookedOver(_) => "looked_over",
             Self::Home(HomeRefusal::NoPerson) => "person",
             Self::Home(HomeRefusal::Day) => "by",
             Self::Home(_) | Self::NotLent(_) => "home_pack",
@@ -224,6 +230,11 @@ pub async fn read(
     let pack = &one.care.pack;
     if let Some(asked) = asked_first(by, pack, logged.measured) {
         return Err(RoundRefusal::AskedFirst(number.to_owned(), asked));
+    }
+    let is_read = matches!(logged.measured, Measured::Read { .. });
+    let waits = is_read && !logged.is_looked_over && !is_danger(by, pack, logged.measured);
+    if waits && reading::is_unchecked(&mut tx, pack.id).await? {
+        return Err(RoundRefusal::NotLookedOver(number.to_owned()));
     }
     reading::log_once(&mut tx, by, one.care.pack.id, logged).await?;
     let after = on_round(&mut tx, id, number).await?;
