@@ -234,6 +234,34 @@ on_both! {
         assert!(page.one("main").contains("box is full"), "{}", page.text);
     }
 
+    async fn a_pack_is_told_once_with_each_reason_and_each_kind_keeps_its_way_out(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        club.later_by_minutes(1);
+        quinn.post("/packs/P-001/volts", &[("volts_line", "4.18 4.18 4.18"), ("rested", "rested_an_hour")]).await.done();
+        club.behind_the_back("INSERT INTO reach (person_id, address, dead_words) SELECT id, 'quinn@millrace.example', '' FROM person WHERE name = 'Quinn'").await.expect("an address");
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        // Above its band, and not looked at for 90 days: a Thursday, on which no week is told.
+        at(&club, "2027-02-25", "08:00");
+        remind::run(&app).await.expect("sent");
+        let mails = post.received();
+        let mail = parsed(&mails[0]);
+        let (text, html) = (mail.body_text(0).expect("text"), mail.body_html(0).expect("HTML"));
+        let title = "P-001: above its storage band, not looked at";
+        let html = html.split("<body>").last().expect("its body");
+        for body in [&*text, html] {
+            assert_eq!((body.matches("P-001: ").count(), body.matches(title).count()), (1, 1), "{body}");
+            assert_eq!(body.matches("https://packs.example/packs/P-001").count(), 1, "{body}");
+            for kind in ["storage_overdue", "recheck"] {
+                assert_eq!(body.matches(&format!("?kind={kind}")).count(), 1, "{body}");
+            }
+        }
+        let told = club.find("SELECT CAST(COUNT(*) AS TEXT) FROM reminder WHERE thing = 'pack:P-001'").await;
+        assert_eq!((told, mails.len()), (vec!["2".to_owned()], 1), "two reminders in a mail");
+        assert!(mail.subject().is_some_and(|subject| subject.contains("P-001: ")), "{:?}", mail.subject());
+    }
+
     async fn what_one_has_and_must_put_right_comes_by_mail_whatever_was_chosen(club: TestClub) {
         let ada = evening(&club).await;
         let page = ada.get("/me/reminders").await;

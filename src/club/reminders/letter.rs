@@ -14,11 +14,23 @@ pub struct Line {
     pub href: String,
 }
 
+/// What a mail tells at one place: all that it says of a pack, or one reminder of anything else.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// `P-001: above its storage band, volts not looked at`
+    pub title: String,
+    /// Why, then what to do, each said once.
+    pub told: Vec<String>,
+    pub href: String,
+}
+
 /// Those of one kind.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Part {
     pub kind: Kind,
     pub lines: Vec<Line>,
+    /// As they are read: what is told of a pack stands where it is told first, so that there may be none here.
+    pub entries: Vec<Entry>,
     /// Whether its reader may end this kind: nothing in it must be put right by them.
     pub is_optional: bool,
 }
@@ -37,10 +49,70 @@ pub fn parts(lines: Vec<Line>) -> Vec<Part> {
                 kind: line.kind,
                 is_optional: !line.is_must,
                 lines: vec![line],
+                entries: Vec::new(),
             }),
         }
     }
+    gather(&mut parts);
     parts
+}
+
+/// The number of the pack that it is about, and what is due for it.
+fn of_pack(line: &Line) -> Option<(&str, &str)> {
+    let number = line.href.strip_prefix("/packs/")?;
+    let due = line.title.strip_prefix(number)?.strip_prefix(": ")?;
+    Some((number, due))
+}
+
+fn gather(parts: &mut [Part]) {
+    let all: Vec<Line> = parts.iter().flat_map(|part| part.lines.clone()).collect();
+    let mut told: Vec<&str> = Vec::new();
+    for part in parts {
+        for line in &part.lines {
+            let Some((number, _)) = of_pack(line) else {
+                part.entries.push(entry(&line.title, &[line]));
+                continue;
+            };
+            let same: Vec<&Line> = all
+                .iter()
+                .filter(|other| of_pack(other).is_some_and(|(of, _)| of == number))
+                .collect();
+            let Some((number, _)) = same.first().and_then(|first| of_pack(first)) else {
+                continue;
+            };
+            if told.contains(&number) {
+                continue;
+            }
+            told.push(number);
+            let due = same.iter().filter_map(|line| Some(of_pack(line)?.1));
+            let title = format!("{number}: {}", once(due).join(", "));
+            part.entries.push(entry(&title, &same));
+        }
+    }
+}
+
+fn entry(title: &str, lines: &[&Line]) -> Entry {
+    let why = lines.iter().map(|line| line.why.as_str());
+    let next = lines.iter().map(|line| line.next.as_str());
+    let told = once(why.chain(next)).into_iter().map(str::to_owned);
+    Entry {
+        title: title.to_owned(),
+        told: told.collect(),
+        href: lines
+            .first()
+            .map_or_else(String::new, |line| line.href.clone()),
+    }
+}
+
+/// In their order.
+fn once<'a>(all: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let mut said = Vec::new();
+    for one in all {
+        if !said.contains(&one) {
+            said.push(one);
+        }
+    }
+    said
 }
 
 fn place(line: &Line) -> impl Ord + '_ {
@@ -138,6 +210,64 @@ mod tests {
         assert_eq!(told_all(&things[..3]), "");
         assert_eq!(called(&things), "P-001, P-002 and 5 more");
         assert!(told_all(&things).ends_with("P-006, P-007. "));
+    }
+
+    #[test]
+    fn a_pack_is_told_once_with_each_reason_and_every_kind_keeps_its_place() {
+        let due = |kind, is_must, title: &str, why: &str, next: &str| Line {
+            why: why.to_owned(),
+            next: next.to_owned(),
+            href: format!("/packs/{}", title.split(':').next().unwrap_or_default()),
+            ..line(kind, is_must, title)
+        };
+        let log = "Log its volts.";
+        let parts = parts(vec![
+            due(
+                Kind::Recheck,
+                false,
+                "P-001: not looked at",
+                "100 days.",
+                log,
+            ),
+            due(
+                Kind::Low,
+                true,
+                "P-001: falls to its minimum",
+                "At 3.1 V.",
+                log,
+            ),
+            due(Kind::Recheck, false, "P-002: first check", "New.", log),
+            due(
+                Kind::StorageOverdue,
+                false,
+                "P-001: above its band",
+                "Full.",
+                "Store it.",
+            ),
+            line(Kind::Summary, false, "The week"),
+        ]);
+        let told: Vec<(Kind, Vec<&str>)> = parts
+            .iter()
+            .map(|part| {
+                let titles = part.entries.iter().map(|entry| entry.title.as_str());
+                (part.kind, titles.collect())
+            })
+            .collect();
+        let of_one = "P-001: falls to its minimum, above its band, not looked at";
+        assert_eq!(
+            told,
+            [
+                (Kind::Low, vec![of_one]),
+                (Kind::StorageOverdue, vec![]),
+                (Kind::Recheck, vec!["P-002: first check"]),
+                (Kind::Summary, vec!["The week"]),
+            ]
+        );
+        let once = ["At 3.1 V.", "Full.", "100 days.", log, "Store it."];
+        assert_eq!(parts[0].entries[0].told, once);
+        let count = |part: &Part| part.lines.len();
+        assert_eq!(parts.iter().map(count).collect::<Vec<_>>(), [1, 1, 2, 1]);
+        assert!(subject("Mill", &parts).ends_with("P-001: falls to its minimum, and 4 more"));
     }
 
     #[test]

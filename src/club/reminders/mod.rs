@@ -124,7 +124,7 @@ pub const RULES: [&str; 16] = [
     "Danger reported, or found as a pack is taken back, looked at or read: quartermasters and organisers, but not who reported or found it, within seconds and at any hour, quiet hours too. The same danger of a pack is told once. What arrives in the quarter of an hour after such a message goes together with the next.",
     "Report that arrived: quartermasters, on the next day that is decided while nobody has read it. Each page tells at once that there is one.",
     "Weekly summary: quartermasters and organisers, once a week. For organisers it carries the end of the incident book: how many entries, the seal of the last one and its time.",
-    "One mail gathers all reminders of a person and day. It goes at the club's hour, or when the person's quiet hours end, however late it is.",
+    "One mail gathers all reminders of a person and day. What is due for one pack stands in one place. It goes at the club's hour, or when the person's quiet hours end, however late it is.",
     "Each person chooses what they get and how. What somebody has, or answers for, and must put right comes by mail whatever they chose, also when they get it after they were told and had silenced it.",
     "A new address is asked about by a mail with a link. Until its reader says that it is theirs, nothing goes there but what its person must put right and danger just reported or found. One that was kept while no mail server was set gets nothing at all until then, not danger either; its person sends the link from Your reminders once there is a server.",
 ];
