@@ -1,5 +1,5 @@
 // Every page of the program, in a club where something happened and in one where nothing did: met by following the links that
-// each role is shown, looked at by axe at 320 and 1280 px (as the roles after the first see it, at one of them), in the dark for its colours at a width that changes from page to page (with
+// each role is shown, looked at by axe at 320 and 1280 px (as the roles after the first see it, at one of them), in the dark, as the first of them sees it, for its colours at a width that changes from page to page (with
 // SANDBUCKET_LONG=1 at 320, 390 and 1280 px, light and dark), for sideways scrolling at each width (also at 200 % text), and its HTML checked. Then every form is sent empty, and the refusals are looked at too. That no route is left out is
 // checked against the program's own table.
 import assert from 'node:assert/strict';
@@ -95,7 +95,8 @@ class Walk {
     return [...byRole.keys()][0] === who;
   }
 
-  /** `isFirst`: nobody met its like before. What another role sees of a route differs by some lines: axe looks at one width, in turn. */
+  /** `isFirst`: nobody met its like before. What another role sees of a route differs by some lines: axe looks at one width, in turn, and in the
+   * light. */
   async look(visit, name, isFirst = true) {
     const axeWidths = isFirst || process.env.SANDBUCKET_LONG ? AXE_WIDTHS : [AXE_WIDTHS[this.looked % AXE_WIDTHS.length]];
     const complain = (error) => this.wrong.push(`${name}: ${error.message}`);
@@ -107,7 +108,8 @@ class Walk {
     }
     // In the dark a page differs by its colours alone.
     await visit.page.emulateMedia({ colorScheme: 'dark', reducedMotion: 'reduce' });
-    for (const width of process.env.SANDBUCKET_LONG ? WIDTHS : [WIDTHS[this.looked % WIDTHS.length]]) {
+    const inTheDark = isFirst ? [WIDTHS[this.looked % WIDTHS.length]] : [];
+    for (const width of process.env.SANDBUCKET_LONG ? WIDTHS : inTheDark) {
       await visit.page.setViewportSize({ width, height: 844 });
       await visit.axe('color-contrast').catch(complain);
     }
