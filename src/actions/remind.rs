@@ -307,11 +307,6 @@ impl<'a> Outgoing<'a> {
         if reach.address.is_empty() {
             return Err("No address.");
         }
-        if reach.unasked_ms.is_some() {
-            return Err(
-                "This address was kept before a mail server was set, and is not confirmed.",
-            );
-        }
         match reach.dead_ms {
             Some(_) => Err("Mail to this address was refused before."),
             None => Ok(()),

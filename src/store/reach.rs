@@ -19,7 +19,7 @@ pub struct Reach {
     pub dead_words: String,
     /// Since when its person was asked whether the address is theirs and did not say so; None: nobody is asked.
     pub unconfirmed_ms: Option<Instant>,
-    /// Since when it is kept without a mail server that could ask; until it is confirmed nothing else goes there.
+    /// Since when it is kept without a mail server that could ask.
     pub unasked_ms: Option<Instant>,
     /// Since when its person has it, or asked for it to be tried again; None: since before that was kept.
     pub kept_ms: Option<Instant>,

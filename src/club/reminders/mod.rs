@@ -126,7 +126,7 @@ pub const RULES: [&str; 16] = [
     "Weekly summary: quartermasters and organisers, once a week. For organisers it carries the end of the incident book: how many entries, the seal of the last one and its time.",
     "One mail gathers all reminders of a person and day. What is due for one pack stands in one place. It goes at the club's hour, or when the person's quiet hours end, however late it is.",
     "Each person chooses what they get and how. What somebody has, or answers for, and must put right comes by mail whatever they chose, also when they get it after they were told and had silenced it.",
-    "A new address is asked about by a mail with a link. Until its reader says that it is theirs, nothing goes there but what its person must put right and danger just reported or found. One that was kept while no mail server was set gets nothing at all until then, not danger either; its person sends the link from Your reminders once there is a server.",
+    "A new address is asked about by a mail with a link. Until its reader says that it is theirs, nothing goes there but what its person must put right and danger just reported or found. Of one that was kept while no mail server was set its person sends the link from Your reminders, once there is a server.",
 ];
 
 #[cfg(test)]
