@@ -4,19 +4,17 @@ use crate::support::*;
 use axum::body::{Body, to_bytes};
 use axum::extract::ConnectInfo;
 use axum::http::{HeaderMap, Method, Request, header};
-use sandbucket::app::App;
 use sandbucket::ids;
 use sandbucket::store::tokens::{self, Token};
 use serde_json::Value;
 use std::net::{IpAddr, SocketAddr};
-use tower::ServiceExt;
 use uuid::Uuid;
 
 pub const BASE: &str = "/api/v1";
 
 #[derive(Clone)]
 pub struct Program {
-    app: App,
+    served: Served,
     pub secret: Option<String>,
     cookie: Option<String>,
     address: IpAddr,
@@ -71,7 +69,7 @@ pub fn computes(path: &str) -> bool {
 impl Program {
     pub fn new(club: &TestClub, secret: Option<&str>) -> Self {
         Self {
-            app: club.app.clone(),
+            served: Served::of(&club.app),
             secret: secret.map(str::to_owned),
             cookie: None,
             address: IpAddr::from([192, 0, 2, 7]),
@@ -141,7 +139,7 @@ impl Program {
         let mut request = request.body(Body::from(body)).expect("a request");
         let from = SocketAddr::new(self.address, 50_000);
         request.extensions_mut().insert(ConnectInfo(from));
-        let response = self.app.router().oneshot(request).await.expect("an answer");
+        let response = self.served.ask(request).await;
         let (parts, body) = response.into_parts();
         let bytes = to_bytes(body, 256 * 1024 * 1024).await.expect("a body");
         Reply {

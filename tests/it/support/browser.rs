@@ -1,7 +1,7 @@
 //! A person at a browser: keeps cookies, sends what a browser sends over plain http in a hall (an Origin, no
 //! Sec-Fetch-Site), follows nothing by itself. Asks the router directly; there is no port.
 
-use super::Answer;
+use super::{Answer, Served};
 use axum::body::Body;
 use axum::extract::ConnectInfo;
 use axum::http::{HeaderMap, Method, Request, header};
@@ -9,14 +9,13 @@ use sandbucket::app::App;
 use std::collections::BTreeMap;
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Mutex;
-use tower::ServiceExt;
 use uuid::Uuid;
 
 /// What the hall calls the server.
 pub const HOST: &str = "hall.example:8080";
 
 pub struct Browser {
-    app: App,
+    served: Served,
     /// Whose hands it is in; None for a visitor.
     pub person_id: Option<Uuid>,
     cookies: Mutex<BTreeMap<String, String>>,
@@ -27,7 +26,7 @@ pub struct Browser {
 impl Browser {
     pub fn new(app: &App, person_id: Option<Uuid>) -> Self {
         Self {
-            app: app.clone(),
+            served: Served::of(app),
             person_id,
             cookies: Mutex::default(),
             address: IpAddr::from([192, 0, 2, 7]),
@@ -51,7 +50,7 @@ impl Browser {
     pub fn again(&self) -> Self {
         let cookies = self.cookies.lock().expect("cookies").clone();
         Self {
-            app: self.app.clone(),
+            served: self.served.clone(),
             person_id: self.person_id,
             cookies: Mutex::new(cookies),
             address: self.address,
@@ -209,7 +208,7 @@ impl Browser {
         request
             .extensions_mut()
             .insert(ConnectInfo(SocketAddr::new(self.address, 50_000)));
-        let response = self.app.router().oneshot(request).await.expect("an answer");
+        let response = self.served.ask(request).await;
         self.keep_cookies(response.headers());
         Answer::of(path, response).await
     }

@@ -10,13 +10,14 @@ mod post;
 mod push;
 mod round;
 mod rounds;
+mod served;
 mod server;
 mod stock;
 
 #[allow(unused_imports, reason = "each play takes what it needs")]
 pub use {
     answer::*, browser::*, ground::*, people::PASSWORD, post::*, push::*, round::*, rounds::*,
-    server::*,
+    served::*, server::*,
 };
 
 use sandbucket::app::App;
