@@ -386,7 +386,7 @@ on_both! {
         let sent = empty.form("form[action='/charges/evening']").1;
         let sent: Vec<String> = sent.iter().map(|(name, value)| format!("{name}={value}")).collect();
         let empty = quinn.get(&format!("/charges/evening?{}", sent.join("&"))).await;
-        assert_eq!(empty.problems()[0], "Name 1 to 60 packs, like 1-9.", "an empty form is told what it lacks");
+        assert_eq!(empty.problems()[0], "Name 1 to 500 packs, like 1-9.", "an empty form is told what it lacks");
         let refused = quinn.get("/charges/evening?numbers=1-3&purpose=no_hurry&at=&room=&pack=").await;
         assert_eq!(refused.problems(), ["Type a time like 14:40."]);
         assert_eq!(refused.select("#f-numbers")[0].attribute("value"), "1-3");
