@@ -38,8 +38,8 @@ pub async fn pdf(
         }
     });
     // One that can't do it has no form: the page says why, and the card beside that is of another charger.
-    let is_of_it = |card: &Box<Card>| form.charger.is_empty() || card.charger == form.charger;
-    let Some(mut card) = card.filter(is_of_it) else {
+    let of_it = card.filter(|card| form.charger.is_empty() || card.charger == form.charger);
+    let Some(mut card) = of_it else {
         return page::go_to(&form.address(&one.pack.number, &form.charger));
     };
     let of_nobody = (!card.may_run).then(|| NOBODY_THERE.to_owned());
