@@ -15,11 +15,10 @@ use crate::club::sighting::READING_CORRECTED;
 use crate::club::states::Life;
 use crate::club::verdict::Rule;
 use crate::ids;
-use crate::store::charges;
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
 use crate::store::readings::{self, Reading};
-use crate::store::{Db, Result, StoreError, Tx};
+use crate::store::{Db, Result, StoreError, Tx, charges};
 use uuid::Uuid;
 
 mod weighing;
@@ -305,16 +304,10 @@ async fn taken_before(
     logged: &Logged<'_>,
 ) -> Result<Option<Uuid>> {
     const SAME_FOR_MINUTES: i64 = 15;
-    let measured = as_it_was(tx, pack, (logged.measured, by.at)).await?;
-    let as_it_was = Logged {
-        measured: &measured,
-        ..*logged
-    };
-    let new = reading_of(by, pack, &as_it_was);
+    let new = reading_of(by, pack, logged);
     let is_same = |old: &Reading| {
         old.by_id == new.by_id
             && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)
-            && old.rested_minutes == new.rested_minutes
             && logged.beside.is_none_or(|beside| old.beside() == *beside)
             && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
     };
@@ -322,7 +315,12 @@ async fn taken_before(
         return Ok(None);
     }
     let latest = readings::latest(tx, pack.id, 1).await?;
-    Ok(latest.iter().find(|old| is_same(old)).map(|old| old.id))
+    let Some(old) = latest.into_iter().find(is_same) else {
+        return Ok(None);
+    };
+    let measured = as_it_was(tx, pack, (logged.measured, by.at)).await?;
+    let is_rested_alike = old.rested_minutes == rested_of(&measured).minutes();
+    Ok(is_rested_alike.then_some(old.id))
 }
 
 /// The pack's page, telling of the place it was brought to when that holds more energy than it may.

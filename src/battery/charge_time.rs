@@ -83,9 +83,13 @@ impl Stepped {
         }
     }
 
+    fn resting_v(&mut self, cell: &Cell) -> f64 {
+        cell.curve.volts_next_to(self.percent, &mut self.after)
+    }
+
     /// Resting volts and the slow part: what the ohmic resistance comes on top of.
     pub(super) fn behind_v(&mut self, cell: &Cell) -> f64 {
-        cell.curve.volts_next_to(self.percent, &mut self.after) + self.slow_v
+        self.resting_v(cell) + self.slow_v
     }
 
     /// What its full voltage lets in.
@@ -109,7 +113,7 @@ impl Stepped {
         self.run(cell, current_a, step_s)
     }
 
-    /// On at one current: exact however long, since the slow part nears its end evenly meanwhile.
+    /// On at one current: exact however long, since how the slow part comes is solved and not stepped.
     fn run(&mut self, cell: &Cell, current_a: f64, step_s: f64) -> f64 {
         let moved_ah = current_a * step_s / 3_600.0;
         self.percent += moved_ah / cell.capacity_ah * 100.0;
@@ -145,29 +149,33 @@ pub fn charged(cell: &Cell, from_percent: f64, set: &Setting) -> Option<Charged>
 /// evenly, so that nothing need be stepped through. Gives back what went in, Ah.
 fn pushed(cell: &Cell, set: &Setting, now: &mut Stepped) -> Option<f64> {
     let mut charge_ah = 0.0;
-    let mut short_v = set.stop_v - now.behind_v(cell) - set.current_a * cell.resistance_ohm;
-    while short_v > 0.0 {
+    let loaded_v = set.stop_v - set.current_a * cell.resistance_ohm;
+    let mut resting_v = now.resting_v(cell);
+    loop {
+        let short_v = loaded_v - resting_v - now.slow_v;
+        if short_v <= 0.0 {
+            return Some(charge_ah);
+        }
         if set.current_a <= 0.0 || now.is_endless() {
             return None;
         }
-        let percent_s = set.current_a / cell.capacity_ah / 36.0;
         let to_percent = cell.curve.next_point(now.percent);
+        let most_s = (to_percent - now.percent) * cell.capacity_ah * 36.0 / set.current_a;
         let mut next = *now;
-        let moved_ah = next.run(cell, set.current_a, (to_percent - now.percent) / percent_s);
-        let resting_v = next.behind_v(cell) - next.slow_v;
-        let next_short_v = set.stop_v - next.behind_v(cell) - set.current_a * cell.resistance_ohm;
-        if next_short_v > 0.0 {
+        let moved_ah = next.run(cell, set.current_a, most_s);
+        // Else rounding might leave it just before the point, again and again.
+        next.percent = to_percent;
+        let next_v = next.resting_v(cell);
+        if next_v + next.slow_v < loaded_v {
             charge_ah += moved_ah;
-            (*now, short_v) = (next, next_short_v);
+            (*now, resting_v) = (next, next_v);
             continue;
         }
-        let rise_v_s =
-            (resting_v - (now.behind_v(cell) - now.slow_v)) / (next.seconds - now.seconds);
+        let rise_v_s = (next_v - resting_v) / most_s;
         let slow_v = set.current_a * now.slow_ohm - now.slow_v;
-        let step_s = met_after_s(short_v, rise_v_s, slow_v).min(next.seconds - now.seconds);
+        let step_s = met_after_s(short_v, rise_v_s, slow_v).min(most_s);
         return Some(charge_ah + now.run(cell, set.current_a, step_s));
     }
-    Some(charge_ah)
 }
 
 /// When volts that rise evenly and by a slow part that comes meanwhile have made up what they are short of. What is left falls ever

@@ -107,15 +107,20 @@ fn what_is_wrong_is_named_by_its_field() {
 
 #[test]
 fn a_charge_ends_at_full_and_not_beyond_it() {
-    for given in [
-        with(ordinary(), "current_ma", json!(50)),
-        with(ordinary(), "power_limit_w", json!(1)),
+    // 50 mA make 0.37 mV in the 7.3 milliohm of a likely cell, its slow part with it; the curve rises by 15 mV a percent there. So small
+    // a current ends where full voltage is met, which is so much before.
+    let before_full = 0.05 * 0.014 / 2.2 * 1.15 / 0.015;
+    for (given, ends) in [
+        (
+            with(ordinary(), "current_ma", json!(50)),
+            100.0 - before_full,
+        ),
+        (with(ordinary(), "power_limit_w", json!(1)), 100.0),
     ] {
         let told = told(Calculation::ChargeTime, given);
         let of = |name: &str| told[name].as_f64().expect("a number");
-        // Full voltage is met a hair before, by what the current makes in its resistance; so small a one ends there.
-        let is_full = (99.9..=100.0).contains(&of("soc_end_percent"));
-        assert!(is_full, "{told}");
+        let told_to_hundredths = (ends * 100.0_f64).round() / 100.0;
+        assert_eq!(of("soc_end_percent"), told_to_hundredths, "{told}");
         let moved = (of("soc_end_percent") - of("soc_start_percent")) * 22.0;
         assert!((of("charge_mah") - moved).abs() < 0.5, "{told}");
     }

@@ -32,7 +32,7 @@ pub(super) struct RemindersPage {
     dead: Option<(String, When)>,
     /// Since when the address is asked about.
     unconfirmed: Option<When>,
-    /// It was kept while no mail server was set, and nobody confirmed it: nothing else goes there.
+    /// It was kept while no mail server was set, and nobody confirmed it.
     is_unasked: bool,
     /// As it is kept, whatever is typed.
     kept_address: String,

@@ -1,30 +1,15 @@
 //! An address for mail that was kept while no mail server was set: told as not confirmed once there is one, asked about by one press,
 //! and until it is confirmed nothing goes there but what its person must put right, and danger.
 
+use crate::reminders::{decided, lend};
 use crate::support::*;
-use sandbucket::club::calendar::{Day, Zone};
 use sandbucket::tasks::remind;
-
-/// Decides that day, at nine in the hall.
-async fn at_nine(club: &TestClub, day: &str) {
-    let zone = Zone::named("Europe/London").expect("a zone");
-    let day = Day::parse(day).expect("a day");
-    club.clock.set(zone.at(day, "09:00").expect("a time"));
-    remind::run(&club.app).await.expect("decided");
-}
 
 /// Ada has P-001, due on Thu 26 Nov, and kept an address; no mail server is set.
 async fn kept_without_a_server(club: &TestClub) -> Browser {
     club.fit_packs(2).await;
-    let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
-    let person = ada.id().to_string();
-    let form = [
-        ("person", person.as_str()),
-        ("items", "P-001"),
-        ("due", "2026-11-26"),
-        ("key", "out"),
-    ];
-    quinn.post("/hand-out", &form).await.done();
+    let ada = club.borrower("Ada").await;
+    lend(club, &ada, "P-001", "2026-11-26").await;
     keeps(&ada, "ada@millrace.example").await;
     ada
 }
@@ -51,12 +36,6 @@ fn with_server(club: TestClub, post: &Post) -> TestClub {
     club
 }
 
-fn text_of(mail: &Received) -> String {
-    let mail = mail_parser::MessageParser::default().parse(mail.data.as_bytes());
-    let text = mail.as_ref().and_then(|mail| mail.body_text(0));
-    text.expect("plain text").into_owned()
-}
-
 const ASKS: &str = "form[action='/me/reminders/ask']";
 const UNASKED: &str = "SELECT address FROM reach WHERE unasked_ms IS NOT NULL";
 
@@ -64,7 +43,7 @@ on_both! {
     async fn without_a_server_an_address_is_kept_unconfirmed_and_pages_show_what_would_have_been_sent(club: TestClub) {
         kept_without_a_server(&club).await;
         assert_eq!(club.find(UNASKED).await, ["ada@millrace.example"]);
-        at_nine(&club, "2026-11-27").await;
+        decided(&club, "2026-11-27").await;
         assert_eq!(club.find("SELECT DISTINCT answer FROM mail").await, ["No mail server is set."]);
         let ada = club.member("Ada").await;
         let page = ada.get("/me/reminders").await;
@@ -85,10 +64,10 @@ on_both! {
     async fn once_a_server_is_set_one_press_asks_and_only_what_one_must_put_right_goes_there_before(club: TestClub) {
         let post = Post::open().await;
         kept_without_a_server(&club).await;
-        at_nine(&club, "2026-11-26").await;
+        decided(&club, "2026-11-26").await;
         let club = with_server(club, &post);
-        at_nine(&club, "2026-11-27").await;
-        let told: Vec<String> = post.received().iter().map(text_of).collect();
+        decided(&club, "2026-11-27").await;
+        let told: Vec<String> = post.received().iter().map(Received::text).collect();
         assert!(told.len() == 1 && told[0].contains("P-001: loan overdue"), "what one must put right is not missed: {told:?}");
         let ada = club.member("Ada").await;
         let page = ada.get("/me/reminders").await;
@@ -100,7 +79,7 @@ on_both! {
         remind::run(&club.app).await.expect("sent");
         let asked = post.received();
         assert_eq!((asked.len(), asked[1].to.as_str()), (2, "ada@millrace.example"));
-        let text = text_of(&asked[1]);
+        let text = asked[1].text();
         let link = text.lines().find_map(|line| line.strip_prefix("https://packs.example")).expect("a link");
         let page = ada.get("/me/reminders?kept=asked").await;
         assert!(page.one("main").contains("A mail with a link went to it"), "{}", page.text);

@@ -1,6 +1,7 @@
 //! Reminders on phones: a phone asks, is sent one message a day that it alone can read, and is left alone when its push service or its
 //! person says so. Against a push service of the tests' own, read by another library.
 
+use crate::reminders::lend;
 use crate::support::*;
 use sandbucket::club::calendar::{Day, Zone};
 use sandbucket::tasks::{self, remind};
@@ -31,15 +32,8 @@ async fn evening(club: TestClub) -> (TestClub, PushService, Browser) {
     let mut club = club;
     club.app = club.with_settings(may_push);
     club.fit_packs(1).await;
-    let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
-    let person = ada.id().to_string();
-    let form = [
-        ("person", person.as_str()),
-        ("items", "P-001"),
-        ("due", "2026-11-26"),
-        ("key", "out"),
-    ];
-    quinn.post("/hand-out", &form).await.done();
+    let ada = club.borrower("Ada").await;
+    lend(&club, &ada, "P-001", "2026-11-26").await;
     let service = PushService::open().await;
     let asked = ask(&ada, &service.endpoint("ada"), 7).await;
     assert_eq!(asked.done(), "/me/reminders?kept=phone");

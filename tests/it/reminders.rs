@@ -13,7 +13,8 @@ pub async fn decided(club: &TestClub, day: &str) {
     remind::run(&club.app).await.expect("decided");
 }
 
-async fn lend(club: &TestClub, to: &Browser, items: &str, due: &str) {
+/// A quartermaster hands it out until that day.
+pub async fn lend(club: &TestClub, to: &Browser, items: &str, due: &str) {
     let person = to.id().to_string();
     let form = [
         ("person", person.as_str()),
@@ -26,12 +27,6 @@ async fn lend(club: &TestClub, to: &Browser, items: &str, due: &str) {
         .post("/hand-out", &form)
         .await
         .done();
-}
-
-fn text_of(mail: &Received) -> String {
-    let mail = mail_parser::MessageParser::default().parse(mail.data.as_bytes());
-    let text = mail.as_ref().and_then(|mail| mail.body_text(0));
-    text.expect("plain text").into_owned()
 }
 
 /// What stands in the field.
@@ -124,7 +119,7 @@ on_both! {
             club.clock.set(zone.at(Day::parse(day).expect("a day"), "09:00").expect("a time"));
             let before = post.received().len();
             remind::run(&app).await.expect("decided");
-            mails.extend(post.received()[before..].iter().map(|mail| format!("{day} {}", text_of(mail).contains("P-001: above its storage band"))));
+            mails.extend(post.received()[before..].iter().map(|mail| format!("{day} {}", mail.text().contains("P-001: above its storage band"))));
             if day == "2026-12-01" {
                 lend(&club, &rosa, "P-001", "2026-12-20").await;
             }
@@ -155,7 +150,7 @@ on_both! {
             }
         }
         assert_eq!(sent, [0, 1, 1], "no address, then once");
-        let text = text_of(&post.received()[0]);
+        let text = post.received()[0].text();
         assert!(text.contains("P-001: loan overdue") && !text.contains("P-002"), "what is still true: {text}");
         let mails = format!("SELECT on_day || ' ' || state FROM mail WHERE person_id = {} ORDER BY 1", club.literal(ada.id()));
         assert_eq!(club.find(&mails).await, ["2026-11-27 held", "2026-11-29 sent"], "the first told of P-002 too");

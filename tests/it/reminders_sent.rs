@@ -1,5 +1,6 @@
 //! Mail over a real conversation with a mail server, read back by another library: what goes out, what is tried again, what is given up.
 
+use crate::reminders::lend;
 use crate::support::*;
 use mail_parser::{HeaderValue, Message, MessageParser};
 use sandbucket::app::App;
@@ -17,15 +18,8 @@ fn at(club: &TestClub, day: &str, time: &str) {
 async fn evening(club: &TestClub) -> Browser {
     club.fit_packs(1).await;
     club.more_packs(2).await;
-    let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
-    let person = ada.id().to_string();
-    let form = [
-        ("person", person.as_str()),
-        ("items", "P-001"),
-        ("due", "2026-11-26"),
-        ("key", "out"),
-    ];
-    quinn.post("/hand-out", &form).await.done();
+    let ada = club.borrower("Ada").await;
+    lend(club, &ada, "P-001", "2026-11-26").await;
     club.behind_the_back(
         "INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person",
     )

@@ -39,6 +39,15 @@ pub struct Received {
     pub data: String,
 }
 
+impl Received {
+    /// What a reader of plain text sees.
+    pub fn text(&self) -> String {
+        let mail = mail_parser::MessageParser::default().parse(self.data.as_bytes());
+        let text = mail.as_ref().and_then(|mail| mail.body_text(0));
+        text.expect("plain text").into_owned()
+    }
+}
+
 #[derive(Default)]
 struct State {
     plays: VecDeque<Play>,
