@@ -2,7 +2,6 @@
 //! and the log told. Every action on a pack ends here, so no change can go unlogged and no state be set by hand.
 
 use crate::actions::{By, log, watching};
-use crate::battery::volts::Volts;
 use crate::club::batch::is_fault_of_make;
 use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
@@ -17,6 +16,9 @@ use crate::store::packs::{self, NewPack, NewState, PackView};
 use crate::store::{Result, StoreError, Tx, lent, places, sightings};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
+
+mod why;
+use why::{is_by_age, why};
 
 /// What the log keeps of a pack: enough to say, for any day and hour, where it was, with whom and in which state.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -248,7 +250,8 @@ pub(crate) async fn settle_as(
     // It was not known by age alone when nobody read it for long: then it enters its state anew.
     let stays =
         before.state_at(by.at, by.limits().reading_days) == state && pack.state == state.code();
-    if !(stays && words == pack.state_words) {
+    let is_told_anew = !(stays && words == pack.state_words);
+    if is_told_anew {
         let new = NewState {
             state,
             words: &words,
@@ -258,10 +261,15 @@ pub(crate) async fn settle_as(
         packs::set_state(tx, pack.id, &new).await?;
     }
     watching::keep(tx, by, (before, &pack), (state, is_dangerous)).await?;
-    if is_sighting(change.verb) {
+    let is_seen = is_sighting(change.verb);
+    if is_seen {
         sightings::note(tx, pack.id, by.at).await?;
     }
-    let after = reload(tx, before.id).await?;
+    // Thousands at once change nothing but details.
+    let after = match is_dangerous || is_told_anew || is_seen {
+        true => reload(tx, before.id).await?,
+        false => pack,
+    };
     let said = Standing {
         about: change.about.map(str::to_owned),
         reason: change.reason.map(str::to_owned),
@@ -271,7 +279,7 @@ pub(crate) async fn settle_as(
         tx,
         by,
         change.verb,
-        ("pack", pack.id),
+        ("pack", before.id),
         (&Standing::of(before), &said),
     )
     .await?;
@@ -298,98 +306,12 @@ pub(super) async fn lies_in_quarantine(tx: &mut Tx, pack: &PackView) -> Result<b
         .any(|place| Some(place.id) == pack.place_id))
 }
 
-/// Nothing but the age of its last reading makes it not known.
-fn is_by_age(pack: &PackView, stand: (State, &[Found])) -> bool {
-    let (state, open) = stand;
-    let is_found = |found: &Found| found.gravity() >= Gravity::NotKnown;
-    state == State::NotKnown && pack.last_read_ms.is_some() && !open.iter().any(is_found)
-}
-
 /// When it came into its state and by whom; nobody does it when time passes.
 fn entered(by: &By, pack: &PackView, stand: (State, &[Found])) -> (Instant, Option<Uuid>) {
     let aged = pack.last_read_ms.filter(|_| is_by_age(pack, stand));
     match aged {
         Some(read) => (read.plus_days(by.limits().reading_days), None),
         None => (by.at, by.actor.person()),
-    }
-}
-
-/// The gravest finding speaks; without one the record says so, and never that a pack is safe.
-fn why(
-    by: &By,
-    pack: &PackView,
-    stand: (State, &[Found]),
-    because: Option<&str>,
-) -> (String, String) {
-    let open = stand.1;
-    if is_by_age(pack, stand) {
-        let old = Finding::reading_old(pack.days_unread(by.at), &by.limits());
-        return (old.words, old.next);
-    }
-    if pack.life() != Life::InUse {
-        return (why_not_in_use(pack, open, because), String::new());
-    }
-    let is_unknown = |found: &Found| found.gravity() >= Gravity::NotKnown;
-    if pack.last_read_ms.is_none() && !open.iter().any(is_unknown) {
-        let finding = Finding::never_read();
-        return (finding.words, finding.next);
-    }
-    let gravest = open.iter().map(Found::gravity).max();
-    let speaking: Vec<&Found> = open
-        .iter()
-        .filter(|found| Some(found.gravity()) == gravest)
-        .collect();
-    if speaking.is_empty() {
-        return (no_fault(pack), String::new());
-    }
-    let words = speaking.iter().map(|found| found.words.as_str());
-    let next = speaking.iter().map(|found| found.next_words.as_str());
-    (each_once(words), each_once(next))
-}
-
-fn each_once<'a>(sentences: impl Iterator<Item = &'a str>) -> String {
-    let mut told: Vec<&str> = Vec::new();
-    for sentence in sentences.filter(|sentence| !sentence.is_empty()) {
-        if !told.contains(&sentence) {
-            told.push(sentence);
-        }
-    }
-    told.join(" ")
-}
-
-/// Why a person took it out of use. A retired pack lies here still, and a lost one somewhere: what is dangerous about it is said as well.
-fn why_not_in_use(pack: &PackView, open: &[Found], because: Option<&str>) -> String {
-    let mut words = because.unwrap_or(&pack.state_words).to_owned();
-    let dangers = open
-        .iter()
-        .filter(|found| found.gravity() >= Gravity::Danger);
-    let lies_somewhere = matches!(pack.life(), Life::Retired | Life::Lost);
-    for danger in dangers.filter(|_| lies_somewhere) {
-        if !words.contains(&danger.words) {
-            words = format!("{} {}", sentence(&words), danger.words);
-        }
-    }
-    words
-}
-
-fn sentence(words: &str) -> String {
-    let end = if words.ends_with(['.', '!', '?']) {
-        ""
-    } else {
-        "."
-    };
-    format!("{words}{end}")
-}
-
-/// One voltage for several cells is their average: the record says what it can't see.
-fn no_fault(pack: &PackView) -> String {
-    match (pack.volts(), pack.cells_series) {
-        (Some(Volts::Pack(_)), cells @ 2..) => {
-            format!(
-                "No known fault on record. Its {cells} cells can't be seen: one voltage is their average."
-            )
-        }
-        _ => "No known fault on record.".to_owned(),
     }
 }
 

@@ -59,51 +59,43 @@ impl Logged {
     }
 }
 
+/// The head is read before a transaction's first entry and kept as it is saved: of thousands of entries each would else find
+/// the row of the head behind all that it was before.
 pub async fn add(tx: &mut Tx, entry: &Entry<'_>) -> Result<()> {
-    let mut run = Run::begin(tx).await?;
-    run.add(tx, entry).await?;
-    run.end(tx).await
+    let last = match tx.log_head.take() {
+        Some(head) => head,
+        None => head(tx).await?,
+    };
+    let seq = last.seq + 1;
+    let hash = link(&last.hash, seq, entry);
+    change!(
+        tx,
+        "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash, by_token) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+        seq,
+        entry.at,
+        entry.by,
+        entry.verb,
+        entry.subject,
+        entry.subject_id,
+        &entry.before,
+        &entry.after,
+        &hash,
+        entry.by_token
+    )?;
+    tx.log_head = Some(Head { seq, hash });
+    Ok(())
 }
 
-/// Entries one after the other in one transaction; the head is read before the first and kept after the last.
-pub struct Run(Head);
-
-impl Run {
-    pub async fn begin(tx: &mut Tx) -> Result<Self> {
-        Ok(Self(head(tx).await?))
-    }
-
-    pub async fn add(&mut self, tx: &mut Tx, entry: &Entry<'_>) -> Result<()> {
-        let seq = self.0.seq + 1;
-        let hash = link(&self.0.hash, seq, entry);
-        change!(
-            tx,
-            "INSERT INTO activity (seq, at_ms, by_id, verb, subject, subject_id, before, after, hash, by_token) \
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-            seq,
-            entry.at,
-            entry.by,
-            entry.verb,
-            entry.subject,
-            entry.subject_id,
-            &entry.before,
-            &entry.after,
-            &hash,
-            entry.by_token
-        )?;
-        self.0 = Head { seq, hash };
-        Ok(())
-    }
-
-    pub async fn end(self, tx: &mut Tx) -> Result<()> {
-        change!(
-            tx,
-            "UPDATE turn SET log_seq = $1, log_hash = $2 WHERE id = 1",
-            self.0.seq,
-            &self.0.hash
-        )?;
-        Ok(())
-    }
+/// The log's end from now on.
+pub(super) async fn keep_head(conn: &mut Conn, head: &Head) -> Result<()> {
+    change!(
+        conn,
+        "UPDATE turn SET log_seq = $1, log_hash = $2 WHERE id = 1",
+        head.seq,
+        &head.hash
+    )?;
+    Ok(())
 }
 
 /// SHA-256 over the previous link and every field, each with its length, so that no two entries read alike. Entries that no

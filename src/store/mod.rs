@@ -124,6 +124,8 @@ impl Conn {
 #[must_use = "a write that is not saved is undone"]
 pub struct Tx {
     conn: Conn,
+    /// Of the log as this transaction's own entries leave it; None: it made none yet.
+    log_head: Option<log::Head>,
 }
 
 impl std::ops::Deref for Tx {
@@ -140,7 +142,10 @@ impl std::ops::DerefMut for Tx {
 }
 
 impl Tx {
-    pub async fn save(self) -> Result<()> {
+    pub async fn save(mut self) -> Result<()> {
+        if let Some(head) = self.log_head.take() {
+            log::keep_head(&mut self.conn, &head).await?;
+        }
         match self.conn.kind {
             Kind::SqliteWrite(tx) => tx.commit().await?,
             Kind::PostgresWrite(tx) => tx.commit().await?,
@@ -151,6 +156,7 @@ impl Tx {
 
     /// Empties every table, log and readings with them. Only ever asked when a demo ends.
     pub async fn empty(&mut self) -> Result<()> {
+        self.log_head = None;
         match self.driver() {
             Driver::Sqlite(c) => sqlx::raw_sql(EMPTY_SQLITE).execute(c).await.map(|_| ()),
             Driver::Postgres(c) => sqlx::raw_sql(EMPTY_POSTGRES).execute(c).await.map(|_| ()),
@@ -330,6 +336,7 @@ impl Db {
                 kind,
                 queries: self.queries.clone(),
             },
+            log_head: None,
         })
     }
 

@@ -45,6 +45,8 @@ struct ListPage {
     shell: Shell,
     rows: Vec<Row>,
     waiting: Vec<(String, ActionRow)>,
+    /// What was erased, the latest first: entries of no incident.
+    erased: Vec<Line>,
     head: Head,
     /// The last drill, and the next.
     next: Next,
@@ -59,7 +61,7 @@ struct Row {
     stands: &'static str,
 }
 
-use line::ActionRow;
+use line::{ActionRow, Line};
 
 page::puts_right!(OpenPage);
 
@@ -130,11 +132,14 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     drop(conn);
     let mut incidents: BTreeMap<String, Vec<Sealed>> = BTreeMap::new();
     for one in sealed(&told.entries).map_err(unread)? {
-        // An erasure is an entry of no incident.
-        if let Some(name) = one.entry.body["incident"].as_str() {
-            incidents.entry(name.to_owned()).or_default().push(one);
-        }
+        let name = one.entry.body["incident"].as_str().unwrap_or_default();
+        incidents.entry(name.to_owned()).or_default().push(one);
     }
+    let of_none = incidents.remove("").unwrap_or_default();
+    let story = Story::of(&of_none);
+    let erased = of_none.iter().rev();
+    let erased = erased.map(|one| line::line(one, &story, &told, &who));
+    let erased = erased.collect();
     let waiting = incidents
         .iter()
         .flat_map(|(name, all)| waiting_of(name, all, &told.parts, &who));
@@ -145,6 +150,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
         shell: who.shell("Incident book"),
         rows: rows.map(|(name, all)| row(name, all, &who)).collect(),
         waiting,
+        erased,
         head: told.book_ends,
         next: Next::of(&drills, who.zone.day_of(who.now)),
     })

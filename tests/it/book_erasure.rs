@@ -126,6 +126,10 @@ on_both! {
         assert_eq!(club.find("SELECT hash FROM book_entry").await.len(), entries + 1);
         assert!(club.find("SELECT words FROM book_part WHERE name = 'who_was_there'").await.is_empty());
         assert!(holds(&quinn).await, "an entry says that it was erased");
+        let book = quinn.get("/book").await;
+        let said = format!("#e-{} ~ dl", entries + 1);
+        let said = book.texts(&said).concat();
+        assert!(said.contains("Entry 1: Who was there") && said.contains("They asked for it."), "{said}");
         let again = erase(vec![("erased", chosen), ("why", "They asked for it.".to_owned())]).await;
         assert_eq!(again.problems(), ["That is erased already."]);
         let ada = club.member("Ada").await;

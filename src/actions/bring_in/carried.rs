@@ -5,12 +5,11 @@ use super::{BringInRefusal, Opened};
 use crate::actions::arrange_places::over_limit;
 use crate::actions::register::{design_of, put_details};
 use crate::actions::standing::Standing;
-use crate::actions::{By, entry, keep_kit, log};
+use crate::actions::{By, keep_kit, log};
 use crate::club::register;
 use crate::club::sheet::plan::{DesignOf, Plan};
 use crate::club::verdict::Finding;
 use crate::ids;
-use crate::store::log::Run;
 use crate::store::sheets::Done;
 use crate::store::{Tx, designs, kit, packs};
 use std::collections::HashMap;
@@ -64,7 +63,6 @@ async fn add_packs(
         .map(|(id, name)| (*id, name.as_str()))
         .collect();
     let unread = Finding::never_read();
-    let mut run = Run::begin(tx).await?;
     for pack in &opened.plan.packs {
         let design_id = match pack.design {
             DesignOf::Known(id) => id,
@@ -85,10 +83,9 @@ async fn add_packs(
         let place_name = new.details.place_id.and_then(|id| places.get(&id).copied());
         let standing = Standing::registered(&new, place_name);
         let told = (&None::<()>, &standing);
-        run.add(tx, &entry(by, "registered", ("pack", new.id), told))
-            .await?;
+        log(tx, by, "registered", ("pack", new.id), told).await?;
     }
-    Ok(run.end(tx).await?)
+    Ok(())
 }
 
 async fn add_kit(tx: &mut Tx, by: &By, plan: &Plan) -> Result<(), BringInRefusal> {

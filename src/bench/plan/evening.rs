@@ -1,6 +1,6 @@
 //! Many packs with few chargers: which goes on which output when, until somebody leaves. Each is planned as it would be
-//! alone, with what the others keep busy at that minute; the longest go first, and on the way to storage the fullest. What
-//! came from use waits until it has lain. Minutes from now.
+//! alone, with what the others keep busy at that minute; the longest go first (the shortest, where more packs are done by
+//! that), and on the way to storage the fullest. What came from use waits until it has lain. Minutes from now.
 
 use super::asked::{Asked, AtHand, LeftAt, Numbered, Purpose, Running, Wired};
 use super::stops::{self, Before};
@@ -58,15 +58,36 @@ const RESTED_BY_MINUTES: i64 = 24 * 60;
 /// For so many one evening is planned, since each change asks every pack that waits: common practice, no source.
 pub const MOST_PACKS: usize = 60;
 
-/// Everything is done `within` minutes, or left over.
+/// Everything is done `within` minutes, or left over. The longest first ends soonest; where that leaves packs over, the
+/// shortest first is looked at too, and taken where more packs get their turn.
 pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
+    let (waiting, never) = who_can_wait(waiting, hand, within);
+    let longest_first = in_order(waiting.clone(), hand, within);
+    let mut planned = if longest_first.left_over.is_empty() {
+        longest_first
+    } else {
+        let mut waiting = waiting;
+        waiting.reverse();
+        waiting.sort_by_cached_key(|one| std::cmp::Reverse(fullness(&one.asked)));
+        let shortest_first = in_order(waiting, hand, within);
+        if shortest_first.turns.len() > longest_first.turns.len() {
+            shortest_first
+        } else {
+            longest_first
+        }
+    };
+    planned.left_over.splice(..0, never);
+    planned
+}
+
+/// As they stand, each goes on as soon as something is free for it.
+fn in_order(mut waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
     let mut planned = Planned {
         evening: Evening::default(),
         hand: hand.clone(),
         on: Vec::new(),
         within,
     };
-    let mut waiting = planned.who_can_wait(waiting);
     let mut minute = 0;
     loop {
         planned.free_at(minute);
@@ -88,6 +109,41 @@ pub fn evening(waiting: Vec<Waiting>, hand: &AtHand, within: i64) -> Evening {
     planned.evening
 }
 
+/// Those that may be charged at all, as many as one evening is planned for, the fullest of them, the longest first; and those
+/// that get no turn, whatever is free.
+fn who_can_wait(all: Vec<Waiting>, hand: &AtHand, within: i64) -> (Vec<Waiting>, Vec<LeftOver>) {
+    let (mut can, mut never) = (Vec::new(), Vec::new());
+    for one in all {
+        let why = match stops::before(&later(&one.asked, RESTED_BY_MINUTES)) {
+            Before::Go(_) => {
+                can.push(one);
+                continue;
+            }
+            Before::Stop(words) => words.join(" "),
+            Before::Nothing(words) => words,
+            Before::Ask(_) => "Nobody said how warm it is.".to_owned(),
+        };
+        never.push(LeftOver {
+            pack: one.pack,
+            why,
+        });
+    }
+    can.sort_by_cached_key(|one| (std::cmp::Reverse(fullness(&one.asked)), one.pack.clone()));
+    let too_many = can.split_off(can.len().min(MOST_PACKS)).into_iter();
+    never.extend(too_many.map(|one| LeftOver {
+        pack: one.pack,
+        why: format!("One evening is planned for {MOST_PACKS} packs, the fullest of them."),
+    }));
+    can.sort_by_cached_key(|one| {
+        let rested = later(&one.asked, RESTED_BY_MINUTES);
+        let alone = best(&rested, hand, within);
+        let minutes = alone.map_or(i64::MAX, |plan| plan.course.most_minutes);
+        let full = fullness(&one.asked);
+        (std::cmp::Reverse((full, minutes)), one.pack.clone())
+    });
+    (can, never)
+}
+
 struct Planned {
     evening: Evening,
     /// What is free at the minute that is looked at.
@@ -98,41 +154,6 @@ struct Planned {
 }
 
 impl Planned {
-    /// Those that may be charged at all, as many as one evening is planned for, the fullest of them; the longest first.
-    fn who_can_wait(&mut self, all: Vec<Waiting>) -> Vec<Waiting> {
-        let mut can = Vec::new();
-        for one in all {
-            let why = match stops::before(&later(&one.asked, RESTED_BY_MINUTES)) {
-                Before::Go(_) => {
-                    can.push(one);
-                    continue;
-                }
-                Before::Stop(words) => words.join(" "),
-                Before::Nothing(words) => words,
-                Before::Ask(_) => "Nobody said how warm it is.".to_owned(),
-            };
-            self.evening.left_over.push(LeftOver {
-                pack: one.pack,
-                why,
-            });
-        }
-        can.sort_by_cached_key(|one| (std::cmp::Reverse(fullness(&one.asked)), one.pack.clone()));
-        let too_many = can.split_off(can.len().min(MOST_PACKS)).into_iter();
-        let later_on = too_many.map(|one| LeftOver {
-            pack: one.pack,
-            why: format!("One evening is planned for {MOST_PACKS} packs, the fullest of them."),
-        });
-        self.evening.left_over.extend(later_on);
-        can.sort_by_cached_key(|one| {
-            let rested = later(&one.asked, RESTED_BY_MINUTES);
-            let alone = best(&rested, &self.hand, self.within);
-            let minutes = alone.map_or(i64::MAX, |plan| plan.course.most_minutes);
-            let full = fullness(&one.asked);
-            (std::cmp::Reverse((full, minutes)), one.pack.clone())
-        });
-        can
-    }
-
     /// Whatever has ended by then is free again.
     fn free_at(&mut self, minute: i64) {
         for index in std::mem::take(&mut self.on) {

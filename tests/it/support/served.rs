@@ -1,9 +1,10 @@
-//! The program without its port: put together once for whoever asks, as in the served one, and not for each request.
+//! The program without its port: put together once for all who ask it in a test, as the served one is, and not for each request.
 
 use axum::Router;
 use axum::body::Body;
 use axum::http::{Request, Response};
 use sandbucket::app::App;
+use std::cell::RefCell;
 use std::sync::OnceLock;
 use tower::ServiceExt;
 
@@ -11,6 +12,11 @@ use tower::ServiceExt;
 pub struct Served {
     app: App,
     router: OnceLock<Router>,
+}
+
+thread_local! {
+    /// The latest that was put together here. A test has a thread of its own.
+    static LATEST: RefCell<Option<(App, Router)>> = const { RefCell::new(None) };
 }
 
 impl Served {
@@ -22,7 +28,16 @@ impl Served {
     }
 
     pub async fn ask(&self, request: Request<Body>) -> Response<Body> {
-        let router = self.router.get_or_init(|| self.app.router()).clone();
+        let router = self.router.get_or_init(|| put_together(&self.app)).clone();
         router.oneshot(request).await.expect("an answer")
     }
+}
+
+fn put_together(app: &App) -> Router {
+    LATEST.with_borrow_mut(|latest| match latest {
+        Some((of, router)) if std::ptr::eq::<sandbucket::app::Parts>(&**of, &**app) => {
+            router.clone()
+        }
+        _ => latest.insert((app.clone(), app.router())).1.clone(),
+    })
 }

@@ -48,6 +48,33 @@ fn nine_packs_tonight_on_two_chargers_go_one_after_the_other() {
 }
 
 #[test]
+fn where_the_evening_is_too_short_for_all_the_short_ones_go_first_and_more_are_done() {
+    let mains = Charger {
+        input: Input::Mains,
+        ..usb_charger()
+    };
+    let hand = hand(vec![charger(1, mains)], Vec::new());
+    let of = |key, start_mv| Waiting {
+        pack: id(key, "P"),
+        asked: asked(pack(Chemistry::LiPo, 3, 450, start_mv), EVENING),
+    };
+    let alone = |start_mv| evening(vec![of(1, start_mv)], &hand, 24 * 60).minutes();
+    let (long, short) = (alone(3_500), alone(3_900));
+    assert!(long > short + 10, "{long}, {short}");
+    let all = || vec![of(1, 3_500), of(2, 3_900), of(3, 3_900)];
+    let order =
+        |told: &Evening| -> Vec<i64> { told.turns.iter().map(|turn| turn.pack.key).collect() };
+    // Time for both short ones and the change between them, and not for the long one beside a short one.
+    let told = evening(all(), &hand, (2 * short + 5).max(long));
+    assert_eq!(order(&told), [3, 2], "{told:?}");
+    assert_eq!(told.left_over.len(), 1);
+    assert_eq!(told.left_over[0].pack.key, 1);
+    // With time for all the longest goes first.
+    let night = evening(all(), &hand, long + 2 * short + 10);
+    assert_eq!(order(&night), [1, 2, 3], "{night:?}");
+}
+
+#[test]
 fn a_pack_that_must_not_be_charged_gets_no_turn_and_its_reason() {
     let mut low = asked(pack(Chemistry::LiPo, 3, 450, 3_750), EVENING);
     low.pack.volts = Volts::Cells(vec![3_750, 2_900, 3_750]);
