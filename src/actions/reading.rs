@@ -48,26 +48,28 @@ impl Measured {
     }
 }
 
-/// What was read then: of a pack that charges, or is discharged, nothing has rested, whatever was said.
+/// What was read then. Nothing has rested for longer than since it was last charged, discharged or read just used, whatever was
+/// said; while it charges it has not rested at all.
 pub(super) async fn as_it_was(
     tx: &mut Tx,
     pack: &PackView,
     (measured, at): (&Measured, Instant),
 ) -> Result<Measured> {
-    match measured {
-        Measured::Read {
-            volts,
-            rested,
-            is_confirmed,
-        } if *rested != Rested::JustUsed && charges::ran_on(tx, pack.id, at).await? => {
-            Ok(Measured::Read {
-                volts: volts.clone(),
-                rested: Rested::JustUsed,
-                is_confirmed: *is_confirmed,
-            })
-        }
-        _ => Ok(measured.clone()),
-    }
+    let Measured::Read {
+        volts,
+        rested: Rested::Minutes(said),
+        is_confirmed,
+    } = measured
+    else {
+        return Ok(measured.clone());
+    };
+    let used = charges::last_used(tx, pack.id, at).await?;
+    let since = used.map_or(i64::MAX, |used| at.minutes_since(used));
+    Ok(Measured::Read {
+        volts: volts.clone(),
+        rested: Rested::of_minutes(since.min(*said)),
+        is_confirmed: *is_confirmed,
+    })
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -295,8 +297,8 @@ pub(super) async fn is_unchecked(tx: &mut Tx, pack_id: Uuid) -> Result<bool> {
     Ok(findings::open(tx, pack_id).await?.iter().any(is_it))
 }
 
-/// The same by the same person a few minutes before is the same measurement, sent again. Not so when with it somebody looks
-/// over what came back unchecked.
+/// The same by the same person a few minutes before is the same measurement, sent again. Not so when something was done with the pack
+/// since, as it came back or was put on a storage round, or when with it somebody looks over what came back unchecked.
 async fn taken_before(
     tx: &mut Tx,
     by: &By,
@@ -310,6 +312,7 @@ async fn taken_before(
             && (&old.volts, &old.unread_words) == (&new.volts, &new.unread_words)
             && logged.beside.is_none_or(|beside| old.beside() == *beside)
             && by.at.minutes_since(old.taken_ms) < SAME_FOR_MINUTES
+            && pack.seen_ms <= old.taken_ms
     };
     if logged.is_looked_over && is_unchecked(tx, pack.id).await? {
         return Ok(None);

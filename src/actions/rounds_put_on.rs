@@ -104,9 +104,9 @@ pub(super) async fn came_back(
         name = Some(event.name);
     }
     if let Some(id) = began.place_id {
-        found.extend(packs::lying_at(tx, id).await?);
+        let lying = packs::lying_at(tx, id).await?.into_iter();
+        found.extend(lying.filter(|pack| pack.life() == Life::InUse));
     }
-    found.retain(|pack| pack.life() == Life::InUse);
     found.sort_by_key(|pack| (pack.number_key, pack.number.clone()));
     found.dedup_by_key(|pack| pack.id);
     if found.is_empty() {

@@ -1,10 +1,11 @@
 //! What needs a person besides packs and loans: kit to mend or to look over, a place over its energy limit, a charge past its time, an
-//! open storage round, an action after an incident. Each is one line of what is to see to. Energy in mWh.
+//! open storage round, an action after an incident, danger told of what is no pack of the club. Each is one line of what is to see to. Energy in mWh.
 
 use super::book::story::ActionStands;
 use super::calendar::{Day, Instant, Zone};
 use super::care::due::Grave;
 use super::places::over_by_mwh;
+use super::reports::Thing;
 use super::to_see_to::{Line, Matter};
 use super::typed_numbers::counted;
 use crate::battery::pack::energy_words;
@@ -103,6 +104,25 @@ pub fn of_charge(charge: &Charge<'_>, (now, zone): (Instant, &Zone)) -> Option<L
         next: "Go and look at it, then end the charge.".to_owned(),
         also: Vec::new(),
     })
+}
+
+/// Danger that was told of a visitor's pack, a charger, a socket: until somebody wrote down whether it was so. `reference`: of the
+/// report; `is_now`: it went on as it was told.
+pub fn of_danger(reference: &str, thing: Option<Thing>, is_now: bool, came: Instant) -> Line {
+    let what = thing.map_or("Something in the hall", Thing::label);
+    let why = match is_now {
+        true => format!("{what}: going on as it was told, and nobody looked."),
+        false => format!("{what}: nobody looked."),
+    };
+    Line {
+        matter: Matter::DangerTold,
+        grave: Grave::AtOnce,
+        since: came,
+        number: format!("Report {reference}"),
+        why,
+        next: "Look from a distance, and write down whether it was so.".to_owned(),
+        also: Vec::new(),
+    }
 }
 
 /// A storage round that is open: what is on it came back and is put to storage today. How many packs are on it, and how many of

@@ -9,6 +9,8 @@ use super::states::State;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Matter {
     Quarantine,
+    /// Of what is no pack of the club, and nobody looked.
+    DangerTold,
     /// It was to be done, and nobody ended it.
     ChargePastTime,
     Care(Reason),
@@ -36,6 +38,7 @@ impl Matter {
     pub fn all() -> impl Iterator<Item = Self> {
         let others = [
             Self::Quarantine,
+            Self::DangerTold,
             Self::ChargePastTime,
             Self::OverFull,
             Self::SetAside,
@@ -55,6 +58,7 @@ impl Matter {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Quarantine => "In quarantine",
+            Self::DangerTold => "Danger told",
             Self::Care(reason) => reason.label(),
             Self::SetAside => "Set aside",
             Self::NotKnown => "Not known",
@@ -75,6 +79,7 @@ impl Matter {
     pub const fn code(self) -> &'static str {
         match self {
             Self::Quarantine => "quarantine",
+            Self::DangerTold => "danger_told",
             Self::Care(reason) => reason.code(),
             Self::SetAside => "set_aside",
             Self::NotKnown => "not_known",

@@ -68,12 +68,13 @@ macro_rules! happened_since {
 }
 
 /// When a pack came back from an event, of `event_pack ep` and `event e`: as its last loan was taken back on the last day, or as it was
-/// read as just used on that day; else when the event was over. None where it comes or came back with a loan or a storage round.
+/// read as just used on that day; else when the event was over. None where it comes or came back with a loan, or with a storage
+/// round of its last day.
 macro_rules! back_from_event {
     () => {
         "CASE WHEN EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = ep.pack_id AND el.opened_ms <= e.ends_ms \
          AND (el.closed_ms IS NULL OR el.closed_ms > e.ends_ms)) OR EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = ep.pack_id \
-         AND er.added_ms BETWEEN e.starts_ms AND e.ends_ms) THEN NULL ELSE COALESCE((SELECT MAX(bk.at_ms) FROM ( \
+         AND er.added_ms BETWEEN e.last_day_ms AND e.ends_ms) THEN NULL ELSE COALESCE((SELECT MAX(bk.at_ms) FROM ( \
          SELECT bl.closed_ms AS at_ms FROM lent bl WHERE bl.pack_id = ep.pack_id AND bl.closed_ms BETWEEN e.last_day_ms AND e.ends_ms \
          AND bl.outcome IN ('back', 'unchecked', 'forgotten') \
          UNION ALL SELECT br.taken_ms FROM reading br WHERE br.pack_id = ep.pack_id AND br.taken_ms BETWEEN e.last_day_ms AND e.ends_ms \

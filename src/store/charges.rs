@@ -225,16 +225,20 @@ pub async fn held(conn: &mut Conn) -> Result<Vec<Held>> {
     )
 }
 
-/// Whether a charge, or a discharge, ran on the pack then.
-pub async fn ran_on(conn: &mut Conn, pack_id: Uuid, at: Instant) -> Result<bool> {
-    let ran = row!(
+/// Until when, before then, a charge or a discharge ran on the pack, or it was read just used: then itself, where one runs.
+pub async fn last_used(conn: &mut Conn, pack_id: Uuid, at: Instant) -> Result<Option<Instant>> {
+    let used = row!(
         conn,
-        (Instant,),
-        "SELECT started_ms FROM charge WHERE pack_id = $1 AND started_ms < $2 AND (ended_ms IS NULL OR ended_ms > $2) LIMIT 1",
+        (Option<Instant>,),
+        "SELECT MAX(u.at_ms) FROM ( \
+         SELECT CASE WHEN c.ended_ms < $2 THEN c.ended_ms ELSE $2 END AS at_ms FROM charge c WHERE c.pack_id = $1 AND c.started_ms < $2 \
+         AND (c.ended_ms IS NULL OR c.ended_ms <> $2) \
+         UNION ALL SELECT r.taken_ms FROM reading r WHERE r.pack_id = $1 AND r.taken_ms < $2 AND r.rested_minutes = 0 \
+         AND r.volts IS NOT NULL AND NOT EXISTS (SELECT 1 FROM reading n WHERE n.pack_id = r.pack_id AND n.corrects_id = r.id)) u",
         pack_id,
         at
     )?;
-    Ok(ran.is_some())
+    Ok(used.and_then(|(at,)| at))
 }
 
 /// What is charging now, the one that ends first on top.

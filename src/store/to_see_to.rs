@@ -1,5 +1,6 @@
 //! What of the pool is to see to besides the packs, in one query: overdue loans, kit to mend or to look over, places with a check
-//! that is due or a limit, charges past their time, open storage rounds, what is to be done after incidents. What of it needs somebody, and how badly, is the club's rule.
+//! that is due or a limit, charges past their time, open storage rounds, what is to be done after
+//! incidents, danger told of what is no pack of the club. What of it needs somebody, and how badly, is the club's rule.
 
 use super::{Conn, Result, rows};
 use crate::battery::chemistry::Chemistry;
@@ -10,21 +11,23 @@ use uuid::Uuid;
 /// One thing of it; what a kind has no use for is None.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Besides {
-    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `round`, `action`.
+    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `round`, `action`, `report`.
     pub what: String,
-    /// Of the loan, the place, the kit, the charge, the round; an action has none.
+    /// Of the loan, the place, the kit, the charge, the round, the report; an action has none.
     pub id: Option<Uuid>,
-    /// Number of what is out, of the kit, of the pack that charges, of the incident; name of the place, of the round.
+    /// Number of what is out, of the kit, of the pack that charges, of the incident; reference of the report; name of the place, of the round.
     pub name: String,
     /// Who has it, watches it, sees to it; None where they were erased.
     pub person: Option<String>,
     /// When it is due.
     pub day: Option<String>,
-    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place; how an action stands.
+    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place; how an action stands; of which thing a report tells.
     pub words: Option<String>,
-    /// Since when kit is to see to; when a charge or a round was begun; when the last of a part came to a place.
+    /// Since when kit is to see to; when a charge or a round was begun; when the last of a part came to a place;
+    /// when a report came.
     pub at_ms: Option<Instant>,
-    /// How many are to mend; most minutes; packs of a round; cells in series times mAh of a part.
+    /// How many are to mend; most minutes; packs of a round; cells in series times mAh of a part; 1: what
+    /// was told went on then.
     pub amount: Option<i64>,
     /// How many are unchecked, or not read on a round; minutes to the cut-off; the place's limit, mWh.
     pub most: Option<i64>,
@@ -77,6 +80,9 @@ pub async fn besides(conn: &mut Conn, today: Day, now: Instant) -> Result<Vec<Be
          UNION ALL SELECT 'action', NULL, a.incident, o.words, a.by_on, a.stands, NULL, NULL, NULL, a.seq, 0 FROM book_action a \
          LEFT JOIN book_part o ON o.seq = a.seq AND o.name = 'owner' \
          WHERE a.stands IN ('to_do', 'to_look_at', 'did_not_work') AND a.by_on <= $1 \
+         UNION ALL SELECT 'report', rr.id, rr.reference, NULL, NULL, rr.thing, rr.came_ms, CASE WHEN rr.is_now = 'yes' THEN 1 ELSE 0 END, \
+         NULL, 0, 0 FROM report rr WHERE rr.pack_id IS NULL AND rr.looked_ms IS NULL AND rr.merged_into IS NULL \
+         AND rr.gravity IN ('danger', 'final_danger') \
          ) b ORDER BY what, id, later, number_key, name",
         today.to_string(),
         now

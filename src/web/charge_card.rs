@@ -3,6 +3,7 @@
 use crate::battery::chemistry::Chemistry;
 use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan, soonest};
 use crate::bench::typed::Words;
+use crate::club::calendar::Instant;
 use crate::club::states::State;
 use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
@@ -72,6 +73,9 @@ pub(super) fn card(
             (format!("Not ready by {}", form.at), "from now")
         }
         Purpose::ReadyBy { .. } => (format!("Ready by {}", form.at), "from now"),
+        Purpose::NoHurry { .. } if !plan.is_in_time => {
+            (format!("Not full before {}", form.at), "somebody is there")
+        }
         Purpose::NoHurry { .. } => (format!("Full before {}", form.at), "somebody is there"),
         Purpose::Storage => ("Bring it to storage".to_owned(), "somebody is there"),
         Purpose::Empty => ("Empty it".to_owned(), "somebody is there"),
@@ -94,12 +98,8 @@ pub(super) fn card(
         },
         is_late: !plan.is_in_time,
         quickest: soonest(asked, &kit.hand).map_or_else(String::new, |minutes| {
-            let at = who.now.plus_minutes(minutes);
-            format!(
-                "{}, at {}",
-                long(minutes),
-                clock(at, who.now, &who.zone).words
-            )
+            let at = clock(time_to_ask_for(who.now, minutes), who.now, &who.zone);
+            format!("{}: ask again for {}", long(minutes), at.words)
         }),
         plan: plan.as_one_text(),
         may_run: plan.is_attended(asked.purpose),
@@ -109,6 +109,14 @@ pub(super) fn card(
         of_pack: of_pack(who, one),
         on_paper: form.on_paper(number, &plan.charger.number),
     }
+}
+
+/// A round time by which what takes so long is still in time, asked for a few minutes from now.
+fn time_to_ask_for(now: Instant, minutes: i64) -> Instant {
+    const FIVE_MINUTES_MS: i64 = 5 * 60_000;
+    const TO_READ_AND_TYPE: i64 = 3;
+    let least = now.plus_minutes(minutes + TO_READ_AND_TYPE).ms();
+    Instant((least + FIVE_MINUTES_MS - 1).div_euclid(FIVE_MINUTES_MS) * FIVE_MINUTES_MS)
 }
 
 /// What is said against a pack that may be charged all the same, and what differs where somebody has it at home.

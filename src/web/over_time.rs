@@ -183,7 +183,7 @@ pub fn resistance_rules(
         && !kinds.any(|kind| kind == Some(MeterKind::Alternating));
     let rules = [
         (ladder.used_milliohm_ah, "practice only above"),
-        (ladder.practice_milliohm_ah, "retire above"),
+        (ladder.practice_milliohm_ah, "set aside above"),
     ];
     let rules = rules.into_iter().filter(|_| is_known);
     rules

@@ -37,6 +37,35 @@ on_both! {
         assert_eq!(lines(&quinn).await, Vec::<String>::new());
     }
 
+    async fn danger_told_of_what_is_no_pack_stands_first_until_somebody_looked(club: TestClub) {
+        let (quinn, visitor) = (club.quartermaster().await, club.visitor());
+        // As from a label that leads nowhere any more: what was tapped on the way is not lost in a message.
+        let now = visitor.get("/contact?now=yes").await;
+        let smoke = now.select("ul.do a")[0].attribute("href").to_owned();
+        let form = visitor.get(&smoke).await;
+        assert_eq!(form.select("input[name=is_now][value=yes][checked]").len(), 1);
+        let untold = visitor.submit(&form, "main form", &[("own_words", "in the store room")]).await;
+        assert!(untold.is_refused() && untold.text.contains("in the store room"), "what it is of is asked");
+        let sent = visitor.submit(&form, "main form", &[("thing", "charger"), ("own_words", "in the store room")]).await;
+        let told = visitor.get(sent.done()).await;
+        assert!(told.text.contains("Smoke, hissing, sparks or fire"), "{}", told.text);
+        assert_eq!(club.find("SELECT about || ' ' || is_now FROM report").await, ["hall yes"]);
+        let told = lines(&quinn).await;
+        assert!(told.len() == 1 && told[0].starts_with("Report ") && told[0].contains("| At once |"), "{told:?}");
+        assert!(told[0].contains("A charger or power supply: going on as it was told, and nobody looked."), "{told:?}");
+        let id = club.ids("report").await[0];
+        let page = quinn.get(&format!("/reports/{id}")).await;
+        assert_eq!(lines(&quinn).await, told, "read is not looked at");
+        let saw = [("was_so", "yes"), ("looked", "It had melted, and is out of the hall.")];
+        quinn.submit(&page, "form:has(input[value=look])", &saw).await.done();
+        assert_eq!(lines(&quinn).await, Vec::<String>::new());
+        let page = visitor.get("/contact").await;
+        visitor.submit(&page, "main form", &[("own_words", "When do you meet?")]).await.done();
+        assert_eq!(club.find("SELECT about FROM report ORDER BY came_ms DESC, id DESC LIMIT 1").await, ["message"]);
+        let page = quinn.get("/to-see-to").await;
+        assert!(page.text.contains("Read the reports first: nothing else needs anybody now"), "{}", page.text);
+    }
+
     async fn a_place_over_its_limit_is_told_until_a_pack_leaves_it(club: TestClub) {
         club.fit_packs(2).await;
         let quinn = club.quartermaster().await;

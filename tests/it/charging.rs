@@ -419,7 +419,7 @@ on_both! {
         for (outcome, mode) in [("stopped", "Balance"), ("finished", "Charge")] {
             let address = started(&ada, "P-001", GENTLY).await;
             ada.post(&format!("{address}/end"), &[("outcome", outcome)]).await.done();
-            club.later_by_minutes(1);
+            club.later_by_minutes(60);
             ada.post("/packs/P-001/volts", &read).await.done();
             assert_eq!(values(&card(&ada, "P-001", &soon()).await)[2], mode, "{outcome}");
         }

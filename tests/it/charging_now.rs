@@ -73,6 +73,49 @@ on_both! {
         assert!(taps(&quinn.get(pages[0]).await).contains("Hand it out"));
     }
 
+    async fn nothing_has_rested_for_longer_than_since_its_charge_ended_or_it_was_read_just_used(club: TestClub) {
+        bench(&club, 1).await;
+        let ada = club.borrower("Ada").await;
+        let charge = started(&ada, "P-001").await;
+        club.later_by_minutes(60);
+        ada.post(&format!("{charge}/end"), &[("outcome", "finished"), ("mah", "900")]).await.done();
+        let rested = async || club.find("SELECT CAST(rested_minutes AS TEXT) FROM reading ORDER BY taken_ms DESC, id DESC LIMIT 1").await;
+        let log = async |volts: &str, how: &str| {
+            ada.post("/packs/P-001/volts", &[("volts_line", volts), ("rested", how)]).await.done();
+        };
+        club.later_by_minutes(1);
+        log("3.81 3.81 3.81", "rested_an_hour").await;
+        assert_eq!(rested().await, ["1"], "whatever was said");
+        let later = ada.get("/packs/P-001/charge?purpose=ready_by&at=20%3A30&room=21&pack=21").await;
+        assert!(!later.texts("dl.set dd").contains(&"Charge".to_owned()), "its spread is not known: no quick charge: {}", later.text);
+        club.later_by_minutes(20);
+        log("3.81 3.81 3.80", "rested_a_while").await;
+        assert_eq!(rested().await, ["15"]);
+        log("3.78 3.78 3.78", "just_used").await;
+        club.later_by_minutes(4);
+        log("3.80 3.80 3.80", "rested_an_hour").await;
+        assert_eq!(rested().await, ["4"]);
+        club.later_by_minutes(61);
+        log("3.80 3.80 3.81", "rested_an_hour").await;
+        assert_eq!(rested().await, ["60"]);
+    }
+
+    async fn the_time_that_a_late_card_names_can_be_asked_for(club: TestClub) {
+        bench(&club, 1).await;
+        let ada = club.borrower("Ada").await;
+        let asked = async |at: &str| {
+            let at = at.replace(':', "%3A");
+            ada.get(&format!("/packs/P-001/charge?purpose=ready_by&at={at}&room=21&pack=21")).await
+        };
+        let late = asked("18:40").await;
+        assert_eq!(late.one("h1"), "Not ready by 18:40");
+        let (_, named) = late.text.split_once("ask again for ").expect("a time");
+        let named: String = named.trim_start_matches("today, ").chars().take_while(|letter| letter.is_ascii_digit() || *letter == ':').collect();
+        club.later_by_minutes(2);
+        let again = asked(&named).await;
+        assert_eq!(again.one("h1"), format!("Ready by {named}"), "{}", again.text);
+    }
+
     async fn one_of_many_outputs_is_named_and_a_discharge_is_told_as_one(club: TestClub) {
         let labels = bench(&club, 1).await;
         let ada = club.member("Ada").await;

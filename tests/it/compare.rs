@@ -37,7 +37,7 @@ on_both! {
         assert!(rows[2].contains("P-003") && rows[2].contains("never read"), "{}", rows[2]);
         let told = page.one("#resistance-tells");
         assert!(told.starts_with("P-001 5.0 mΩ, 5.0 to 5.2; P-002 10.0 mΩ, 9.8 to 10.2;"), "{told}");
-        assert!(told.ends_with("practice only above 9.1 mΩ; retire above 13.6 mΩ."), "{told}");
+        assert!(told.ends_with("practice only above 9.1 mΩ; set aside above 13.6 mΩ."), "{told}");
         assert_eq!(page.one("#capacity-tells"), "P-001 2090 mAh; label 2200 mAh; practice only under 1760 mAh; set aside under 1320 mAh.");
     }
 

@@ -84,7 +84,7 @@ on_both! {
         let told = page.one("#resistance-tells");
         assert!(told.contains("Cell 3 from 12.3 mΩ to 12.3 mΩ"), "{told}");
         // 20 and 30 milliohm Ah at 2.2 Ah.
-        assert!(told.contains("practice only above 9.1 mΩ; retire above 13.6 mΩ"), "{told}");
+        assert!(told.contains("practice only above 9.1 mΩ; set aside above 13.6 mΩ"), "{told}");
         club.later_by_minutes(5);
         // A meter of 1 kHz shows about half of that: no limit of the other kind stands beside it.
         read(&quinn, "3.83 3.82 3.83", &[("resistance", "2.5 2.4 6.1"), ("meter", "M2"), ("meter_kind", "alternating")]).await;

@@ -153,7 +153,8 @@ fn charge(one: Listed) -> Charged {
         started_ms: charge.started_ms.ms(),
         ended_ms: charge.ended_ms.map(|at| at.ms()),
         charger: one.charger_number,
-        output: charge.output,
+        // Outputs are told from 1, as on the charger.
+        output: charge.output + 1,
         supply: one.supply_number,
         mode: charge.mode,
         purpose: charge.purpose,

@@ -165,7 +165,7 @@ pub fn due(pack: &OnRecord, rules: &CareRules, now: Instant, zone: &Zone) -> Vec
     let before = Before::new(pack, rules, now, zone);
     let mut all: Vec<Due> = reasons::ALL.iter().filter_map(|of| of(&before)).collect();
     let is_due = |reason: Reason| all.iter().any(|due| due.reason == reason);
-    // The same act is asked for once, and as urgently as the graver asks.
+    // The same act is asked for once, as urgently as the graver asks and for as long as the first does.
     let (is_above, is_new) = (is_due(Reason::AboveBand), is_due(Reason::FirstCheck));
     let is_told_by = |reason: Reason| match reason {
         Reason::EventOver | Reason::BackNotStored => is_above.then_some(Reason::AboveBand),
@@ -174,12 +174,14 @@ pub fn due(pack: &OnRecord, rules: &CareRules, now: Instant, zone: &Zone) -> Vec
     };
     let told_otherwise = all
         .iter()
-        .filter_map(|due| Some((is_told_by(due.reason)?, due.grave)));
-    let told_otherwise: Vec<(Reason, Grave)> = told_otherwise.collect();
+        .filter_map(|due| Some((is_told_by(due.reason)?, due.grave, due.since)));
+    let told_otherwise: Vec<(Reason, Grave, Instant)> = told_otherwise.collect();
     all.retain(|due| is_told_by(due.reason).is_none());
     for due in &mut all {
-        let others = told_otherwise.iter().filter(|(by, _)| *by == due.reason);
-        due.grave = others.map(|(_, grave)| *grave).fold(due.grave, Grave::max);
+        for (_, grave, since) in told_otherwise.iter().filter(|(by, ..)| *by == due.reason) {
+            due.grave = due.grave.max(*grave);
+            due.since = due.since.min(*since);
+        }
     }
     all.sort_by_key(|due| (std::cmp::Reverse(due.grave), due.since, due.reason));
     all.into_iter().map(|due| as_it_stands(due, pack)).collect()

@@ -123,13 +123,13 @@ fn a_pack_charged_for_an_event_is_due_when_it_is_over() {
     // Charged since, for something else.
     charged.event = event(days_ago(3));
     assert_eq!(reasons(&charged), []);
-    // Later its days above the band ask for the same.
+    // Later its days above the band ask for the same, and it is as late as it was.
     charged.event = event(days_ago(1));
-    let later: Vec<Reason> = due_at(&charged, now().plus_days(2))
+    let later: Vec<(Reason, Instant)> = due_at(&charged, now().plus_days(2))
         .iter()
-        .map(|due| due.reason)
+        .map(|due| (due.reason, due.since))
         .collect();
-    assert_eq!(later, [Reason::AboveBand]);
+    assert_eq!(later, [(Reason::AboveBand, days_ago(1))]);
 }
 
 #[test]

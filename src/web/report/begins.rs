@@ -190,7 +190,7 @@ pub async fn send_own(State(app): State<App>, who: SignedIn, request: Request) -
     tell(&app, who.visit, own(), form, None).await
 }
 
-pub(super) fn contact() -> Source {
+fn contact() -> Source {
     Source {
         title: "Write to the club".to_owned(),
         what: "It is read by those who run the pool. Leave a way to reach you, or keep the address of the next page: the answer stands there.".to_owned(),
@@ -199,13 +199,39 @@ pub(super) fn contact() -> Source {
     }
 }
 
+/// Who was led there by danger, as from a label that leads nowhere any more, reports what is in the hall.
+fn in_danger() -> Source {
+    Source {
+        title: "Report something in the hall".to_owned(),
+        what: "A pack, a charger, a socket: whatever it is.".to_owned(),
+        here: "/contact".to_owned(),
+        of: Of::Anything(None),
+    }
+}
+
 /// GET /contact
 pub async fn ask_contact(visit: Visit, Query(asked): Query<Asked>) -> Page {
-    step(&visit, contact(), &asked)
+    let source = match asked.now.as_str() {
+        "away" => in_danger(),
+        _ => contact(),
+    };
+    step(&visit, source, &asked)
+}
+
+/// A message says nothing of what was seen or whether it goes on.
+pub(super) fn contact_with(fields: &Fields) -> Source {
+    match ["seen", "is_now", "thing"]
+        .iter()
+        .all(|name| fields.text(name).is_empty())
+    {
+        true => contact(),
+        false => in_danger(),
+    }
 }
 
 /// POST /contact
 pub async fn send_contact(State(app): State<App>, visit: Visit, request: Request) -> Page {
     let form = sent(&app, &visit, request, Some("contact")).await?;
-    tell(&app, visit, contact(), form, None).await
+    let source = contact_with(&form.fields);
+    tell(&app, visit, source, form, None).await
 }

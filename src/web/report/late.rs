@@ -1,7 +1,7 @@
 //! The page that a phone keeps and shows without network: what to do now, and a report of anything. And where every report is sent
 //! that waited on a phone: from whichever page it was made on, it is taken in, also where that page would no longer take it.
 
-use super::begins::{at_label, contact, of_pack, own, poster_with};
+use super::begins::{at_label, contact_with, of_pack, own, poster_with};
 use super::{FormPage, Late, Of, Source, form_page, sent, tell};
 use crate::app::App;
 use crate::club::label::is_code;
@@ -79,7 +79,7 @@ pub async fn send(
         visit.me = None;
     }
     let was_elsewhere = !matches!(way, Way::Anywhere);
-    let source = way.source(&app, &visit).await?;
+    let source = way.source(&app, &visit, &form.fields).await?;
     late.asks_nothing |= was_elsewhere && matches!(source.of, Of::Anything(_));
     form.fields = without_key(form.fields);
     tell(&app, visit, source, form, Some(late)).await
@@ -158,7 +158,12 @@ impl Way {
 
     /// What a label, a poster or a person signed in no longer vouches for is told all the same, and does nothing to a pack before
     /// somebody looked.
-    async fn source(self, app: &App, visit: &Visit) -> Result<Source, page::PageError> {
+    async fn source(
+        self,
+        app: &App,
+        visit: &Visit,
+        told: &Fields,
+    ) -> Result<Source, page::PageError> {
         let who = visit.clone().signed_in();
         match (self, who) {
             (Self::Label(code), who) => {
@@ -186,7 +191,7 @@ impl Way {
                 })
             }
             (Self::Own, Some(_)) => Ok(own()),
-            (Self::Contact, _) => Ok(contact()),
+            (Self::Contact, _) => Ok(contact_with(told)),
             (Self::Own | Self::Anywhere, _) => Ok(anything(None)),
         }
     }

@@ -1,11 +1,15 @@
 //! What is to see to besides the packs: a line for each loan that is overdue, check of a place that is due, place over its limit,
-//! kit to mend or to look over, charge past its time, open storage round, and action after an incident.
+//! kit to mend or to look over, charge past its time, open storage round, action after an incident, and
+//! danger that was told of no pack of the club.
 
 use super::ToDo;
-use crate::club::besides::{Charge, Kit, of_action, of_charge, of_kit, of_place, of_round};
+use crate::club::besides::{
+    Charge, Kit, of_action, of_charge, of_danger, of_kit, of_place, of_round,
+};
 use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant};
 use crate::club::place_checks::{Check, of_check};
+use crate::club::reports::Thing;
 use crate::club::to_see_to::{Line, of_loan};
 use crate::store::to_see_to::Besides;
 use crate::web::visit::SignedIn;
@@ -33,6 +37,7 @@ fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
         "charge" => ("charges", charge(first, who), person),
         "round" => ("storage-rounds", round(first), RUNS),
         "action" => ("book", action(first, who), person),
+        "report" => ("reports", danger(first), RUNS),
         _ => return None,
     };
     let line = line?;
@@ -97,6 +102,16 @@ fn charge(one: &Besides, who: &SignedIn) -> Option<Line> {
 fn round(one: &Besides) -> Option<Line> {
     let packs = (one.amount?, one.most?);
     Some(of_round(&one.name, packs, one.at_ms?))
+}
+
+fn danger(one: &Besides) -> Option<Line> {
+    let thing = one.words.as_deref().and_then(Thing::from_code);
+    Some(of_danger(
+        &one.name,
+        thing,
+        one.amount == Some(1),
+        one.at_ms?,
+    ))
 }
 
 fn action(one: &Besides, who: &SignedIn) -> Option<Line> {

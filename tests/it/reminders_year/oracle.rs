@@ -5,7 +5,8 @@
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
 //! it is due too. It is back from an event when that is over; was its last loan until then taken back on the last day, then it is back from
 //! that moment. From an event it is due since it was back, as soon as it is read outside of its band or after a day; so it is since it was
-//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. All three no more once the 3 days are over. Read at 3.40 V or less it is low at once. A pack that was never read has its
+//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. Once the 3 days are over it is above its band alone, since the first
+//! of the three. Read at 3.40 V or less it is low at once. A pack that was never read has its
 //! first check due from the day it was added; else its volts are due 90 days after the last.
 //! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
 //! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
@@ -294,30 +295,32 @@ impl Moment<'_> {
             .above
             .map(|above| above + 3 * DAY_MS)
             .filter(|since| *since <= self.at);
-        match long_above {
-            Some(since) => add("above_band", since),
-            None => {
-                let begun = self
-                    .diary
-                    .events
-                    .iter()
-                    .filter(|event| event.packs.contains(&pack) && event.starts <= self.at);
-                let latest = begun.max_by_key(|event| event.ends);
-                if let (Some(event), Some(above)) = (latest, stands.above)
-                    && above <= event.ends
-                {
-                    add("event_over", event.ends);
-                }
-                if let Some(back) = stands.back.filter(|_| !self.is_out(pack)) {
-                    let is_read = stands.read.is_some_and(|(at, _)| at >= back);
-                    let is_due = is_read || back + DAY_MS <= self.at;
-                    if stands.is_from_event && is_due {
-                        add("back_not_stored", back);
-                    } else if !stands.is_from_event {
-                        add("back_not_stored", back + DAY_MS);
-                    }
-                }
+        let begun = self.diary.events.iter();
+        let begun = begun.filter(|event| event.packs.contains(&pack) && event.starts <= self.at);
+        let mut other = Vec::new();
+        if let (Some(event), Some(above)) = (begun.max_by_key(|event| event.ends), stands.above)
+            && above <= event.ends
+        {
+            other.push(("event_over", event.ends));
+        }
+        if let Some(back) = stands.back.filter(|_| !self.is_out(pack)) {
+            let is_read = stands.read.is_some_and(|(at, _)| at >= back);
+            let is_due = is_read || back + DAY_MS <= self.at;
+            if stands.is_from_event && is_due {
+                other.push(("back_not_stored", back));
+            } else if !stands.is_from_event {
+                other.push(("back_not_stored", back + DAY_MS));
             }
+        }
+        other.retain(|(_, since)| *since <= self.at);
+        match long_above {
+            Some(since) => {
+                let first = other.iter().map(|(_, since)| *since).min();
+                add("above_band", since.min(first.unwrap_or(since)));
+            }
+            None => other
+                .into_iter()
+                .for_each(|(reason, since)| add(reason, since)),
         }
         match stands.read {
             None => add("first_check", added),
