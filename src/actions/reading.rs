@@ -321,7 +321,8 @@ async fn taken_before(
     let Some(old) = latest.into_iter().find(is_same) else {
         return Ok(None);
     };
-    let measured = as_it_was(tx, pack, (logged.measured, by.at)).await?;
+    // It had rested for as long as it had then: by now it may have for longer.
+    let measured = as_it_was(tx, pack, (logged.measured, old.taken_ms)).await?;
     let is_rested_alike = old.rested_minutes == rested_of(&measured).minutes();
     Ok(is_rested_alike.then_some(old.id))
 }

@@ -103,7 +103,7 @@ pub struct Line {
     pub matter: Matter,
     pub grave: Grave,
     pub since: Instant,
-    /// Of a pack; of a loan the first of its things; of a place its name; of an action its incident.
+    /// Of a pack; of a loan the first of its things; of a place its name; of an action its incident; of danger told its report.
     pub number: String,
     pub why: String,
     pub next: String,

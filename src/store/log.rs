@@ -62,8 +62,8 @@ impl Logged {
 /// The head is read before a transaction's first entry and kept as it is saved: of thousands of entries each would else find
 /// the row of the head behind all that it was before.
 pub async fn add(tx: &mut Tx, entry: &Entry<'_>) -> Result<()> {
-    let last = match tx.log_head.take() {
-        Some(head) => head,
+    let last = match &tx.log_head {
+        Some(head) => head.clone(),
         None => head(tx).await?,
     };
     let seq = last.seq + 1;
@@ -180,7 +180,7 @@ pub struct Head {
     pub hash: String,
 }
 
-pub async fn head(conn: &mut Conn) -> Result<Head> {
+async fn head(conn: &mut Conn) -> Result<Head> {
     let found = row!(
         conn,
         Head,

@@ -97,6 +97,7 @@ on_both! {
         opened(&quinn, &happened).await.done();
         let text = club.find("SELECT text FROM book_entry").await.remove(0);
         assert!(text.contains("(on record)") && text.contains("\"charges\":[{") && text.contains("\"current_ma\":"), "{text}");
+        assert!(text.contains("\"output\":1,"), "the first output is told as on the charger: {text}");
         let asked = opened(&quinn, &[("doing", "charging"), ("key", "no pack named")]).await;
         assert!(asked.problems()[0].contains("I don't know"), "{:?}", asked.problems());
     }

@@ -100,6 +100,21 @@ on_both! {
         assert_eq!(rested().await, ["60"]);
     }
 
+    async fn what_is_sent_again_on_a_round_is_the_same_though_it_has_rested_for_longer_by_now(club: TestClub) {
+        bench(&club, 1).await;
+        let ada = club.borrower("Ada").await;
+        let charge = started(&ada, "P-001").await;
+        club.later_by_minutes(60);
+        ada.post(&format!("{charge}/end"), &[("outcome", "finished"), ("mah", "900")]).await.done();
+        let (quinn, round) = crate::rounds::begun(&club, "1").await;
+        for _ in 0..2 {
+            club.later_by_minutes(2);
+            crate::rounds::read(&quinn, &round, "1", "3.81 3.81 3.81").await.done();
+            let rested = club.find("SELECT CAST(rested_minutes AS TEXT) FROM reading ORDER BY taken_ms").await;
+            assert_eq!(rested[1..], ["2"], "after the one it was fit by");
+        }
+    }
+
     async fn the_time_that_a_late_card_names_can_be_asked_for(club: TestClub) {
         bench(&club, 1).await;
         let ada = club.borrower("Ada").await;

@@ -258,6 +258,22 @@ on_both! {
         assert!(quinn.get("/to-see-to").await.text.contains("Nothing needs anybody now"));
     }
 
+    async fn a_round_before_an_events_last_day_does_not_bring_a_pack_back_from_it(club: TestClub) {
+        club.fit_packs(1).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1").await;
+        club.later_by_minutes(1);
+        read(&quinn, &round, "1", "3.82 3.82 3.82").await.done();
+        quinn.post(&format!("{round}/close"), &[]).await.done();
+        club.later_by_minutes(1);
+        let event = [("name", "Autumn Bouts"), ("first_on", "2026-11-25"), ("last_on", "2026-11-26"), ("packs", "1")];
+        quinn.post("/events/new", &event).await.done();
+        club.later_by_days(4);
+        let due = quinn.get("/to-see-to").await;
+        assert_eq!(due.texts("tbody th"), ["P-001"]);
+        assert!(due.one("tbody").contains("nobody read its volts"), "{}", due.one("tbody"));
+    }
+
     async fn the_evening_is_planned_the_fullest_first_until_the_hall_locks(club: TestClub) {
         club.fit_packs(3).await;
         club.chargers(1).await;

@@ -20,10 +20,11 @@ use uuid::Uuid;
 /// What needs a person now: of a pack, a loan, a place, a thing of kit or a charge, or after an incident.
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct ToSeeTo {
-    /// Of the pack or the kit; of a loan the first of its things; of a place its name; of a charge its pack; of an action its incident.
+    /// Of the pack or the kit; of a loan the first of its things; of a place its name; of a charge its pack; of an action its incident; of
+    /// danger told the report.
     pub number: String,
-    /// quarantine, charge_past_time, over_full, set_aside, not_known, loan_overdue, extinguisher_check, detector_check, kit_to_mend,
-    /// kit_unchecked, incident_action, or what storage care asks: falls_to_minimum, above_band, event_over,
+    /// quarantine, danger_told, charge_past_time, over_full, set_aside, not_known, loan_overdue, extinguisher_check, detector_check, kit_to_mend,
+    /// kit_unchecked, open_round, incident_action, still_at_home, or what storage care asks: falls_to_minimum, above_band, event_over,
     /// back_not_stored, not_full, nickel_low, first_check, not_looked_at, balance_owed.
     pub matter: String,
     /// at_once, today, this_week or when_convenient.
