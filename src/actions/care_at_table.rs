@@ -18,7 +18,7 @@ pub(super) struct Care {
     held: Vec<Held>,
     borrower: String,
     is_own: bool,
-    past_limit: BTreeMap<Uuid, CareRefusal>,
+    stopped: BTreeMap<Uuid, CareRefusal>,
     warnings: BTreeMap<Uuid, String>,
 }
 
@@ -42,7 +42,7 @@ pub(super) async fn weigh(
                 .warnings
                 .extend(warning.map(|words| (one.pack.id, words))),
             Err(refusal) => {
-                care.past_limit.insert(one.pack.id, refusal);
+                care.stopped.insert(one.pack.id, refusal);
             }
         }
     }
@@ -98,14 +98,14 @@ impl Care {
     /// Every refusal, of the person first.
     pub(super) fn refusals(&self, by: &By) -> Vec<(HandOutRefusal, Option<i64>)> {
         let person = self.person(by, None).err();
-        let all = person.into_iter().chain(self.past_limit.values().cloned());
+        let all = person.into_iter().chain(self.stopped.values().cloned());
         all.map(|refusal| (HandOutRefusal::Care(refusal), None))
             .collect()
     }
 
     /// Volts of now would let it go.
-    pub(super) fn is_past_limit(&self, pack_id: Uuid) -> bool {
-        self.past_limit.contains_key(&pack_id)
+    pub(super) fn waits_for_volts(&self, pack_id: Uuid) -> bool {
+        self.stopped.contains_key(&pack_id)
     }
 
     /// What is kept with the loan of everything that goes: why the person borrows all the same, or the club's warning.

@@ -127,6 +127,10 @@ pub async fn keep(
         on: choices.logged_on.as_deref().and_then(Day::parse),
         brought_in: by.at,
         is_charge: ready.log.is_charge(),
+        moved_mah: (ready.log.charged_mah - ready.log.discharged_mah)
+            .abs()
+            .round() as i64,
+        seconds: ready.log.seconds.round() as i64,
     };
     let new = NewLog {
         id,

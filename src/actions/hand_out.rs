@@ -106,8 +106,9 @@ pub async fn hand_out(db: &Db, by: &By, wanted: &HandOut) -> Result<Uuid, HandOu
             .iter()
             .filter(|(pack, _)| forgotten.iter().all(|one| one.id != pack.id))
             .filter(|(pack, spread)| {
-                let is_past_limit = by.actor.roles.is_quartermaster && care.is_past_limit(pack.id);
-                is_past_limit || can_volts_help(by, pack, *spread)
+                let waits_for_volts =
+                    by.actor.roles.is_quartermaster && care.waits_for_volts(pack.id);
+                waits_for_volts || can_volts_help(by, pack, *spread)
             });
         let may_log_now = helped
             .map(|(pack, _)| pack.clone())

@@ -69,6 +69,7 @@ impl Charge {
             started: self.started_ms,
             ended: self.ended_ms,
             is_charge: self.is_charge(),
+            moved_mah: self.moved_mah,
         }
     }
 }

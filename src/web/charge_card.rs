@@ -41,9 +41,8 @@ pub(super) struct Card {
     pub(super) on_paper: String,
 }
 
-/// Said where a card is shown and not started.
-pub(super) const NOBODY_THERE: &str =
-    "Nobody would be there when it ends, so it is not started: ask again with more time.";
+/// Said in place of its settings.
+pub(super) const NOBODY_THERE: &str = "Nobody would be there when it ends, so it is not started, and no settings are shown: ask again with more time.";
 
 /// Another charger that does it.
 pub(super) struct Other {
@@ -77,6 +76,9 @@ pub(super) fn card(
             (format!("Not full before {}", form.at), "somebody is there")
         }
         Purpose::NoHurry { .. } => (format!("Full before {}", form.at), "somebody is there"),
+        Purpose::Storage | Purpose::Empty if !plan.is_in_time => {
+            (format!("Not done by {}", form.at), "somebody is there")
+        }
         Purpose::Storage => ("Bring it to storage".to_owned(), "somebody is there"),
         Purpose::Empty => ("Empty it".to_owned(), "somebody is there"),
     };

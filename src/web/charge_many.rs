@@ -4,7 +4,7 @@
 use crate::actions::charging::{asked, may_plan};
 use crate::app::App;
 use crate::bench::plan::evening::{Turn, Waiting, evening};
-use crate::bench::plan::{Numbered, Plan, Told};
+use crate::bench::plan::{Numbered, Told};
 use crate::club::calendar::Instant;
 use crate::club::events::MOST_PACKS;
 use crate::store::charges::lately::Usual;
@@ -317,18 +317,8 @@ impl Row {
             setting: format!("{}; cut off at {}", told.read_back, told.cut_off),
             cautions: told.cautions,
             steps: told.steps.join("; "),
-            moves: moves(plan),
+            moves: format!("{}, {}", told.moves, told.takes),
             address: form.address(&turn.pack.number, &plan.charger.number),
         }
     }
-}
-
-/// What it moves and how long that takes, as far as that can be told.
-fn moves(plan: &Plan) -> String {
-    let course = &plan.course;
-    let way = if plan.drawn_mw > 0 { "in" } else { "out" };
-    format!(
-        "{} to {} mAh {way}, {} to {} min",
-        course.least_mah, course.most_mah, course.least_minutes, course.most_minutes
-    )
 }

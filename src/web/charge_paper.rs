@@ -9,7 +9,7 @@ use crate::paper::sheet::Paper;
 use crate::web::asked::{Path, Query};
 use crate::web::charge::{Shown, found, shown};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::{Card, NOBODY_THERE};
+use crate::web::charge_card::Card;
 use crate::web::page::{self, Page, PageError};
 use crate::web::press;
 use crate::web::visit::SignedIn;
@@ -37,14 +37,15 @@ pub async fn pdf(
             _ => None,
         }
     });
-    // One that can't do it has no form: the page says why, and the card beside that is of another charger.
-    let of_it = card.filter(|card| form.charger.is_empty() || card.charger == form.charger);
+    // One that can't do it, and one where nobody would be there, has no form: the page says why, and the card beside that is of another charger.
+    let of_it = card
+        .filter(|card| card.may_run && (form.charger.is_empty() || card.charger == form.charger));
     let Some(mut card) = of_it else {
         return page::go_to(&form.address(&one.pack.number, &form.charger));
     };
-    let of_nobody = (!card.may_run).then(|| NOBODY_THERE.to_owned());
-    let all = card.of_pack.iter().cloned().chain(of_nobody);
-    card.told.cautions.splice(0..0, all);
+    card.told
+        .cautions
+        .splice(0..0, card.of_pack.iter().cloned());
     let what = who.numbers().sentence(&one.pack.build().words());
     let wall = wall_form(&who, (&one.pack.number, what), *card);
     let paper = Paper::from_code(&form.paper).unwrap_or(Paper::A4);

@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::{Volts, words};
 use crate::bench::charger::Mode;
-use crate::bench::plan::{self, mode_words};
+use crate::bench::plan::{self, expected_words, mode_words};
 use crate::bench::typed::Words;
 use crate::club::charging::Outcome;
 use crate::store::charges::now::has_outputs;
@@ -170,7 +170,14 @@ fn page_of(who: &SignedIn, one: Listed, shell: Shell, form: EndForm) -> ChargePa
             numbers.mah(charge.cutoff_mah),
             long(charge.cutoff_minutes)
         ),
-        expected: format!("{} to {} mAh {verb}", charge.least_mah, charge.most_mah),
+        expected: format!(
+            "{} {verb}",
+            expected_words(
+                (charge.least_mah, charge.most_mah),
+                charge.cutoff_mah,
+                one.capacity_mah
+            )
+        ),
         read_again: charge.read_back_ms.map(|at| past(at, who.now, &who.zone)),
         pack_back: one.pack_back_ms.map(|at| past(at, who.now, &who.zone)),
         ended: over(&one, who, numbers),

@@ -77,6 +77,9 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
         HandOutRefusal::Care(CareRefusal::OwnCareOverdue { packs, days, .. }) => {
             format!("You have {packs} to put to storage, due for {days}. Nothing more is lent to you until that is done.")
         }
+        HandOutRefusal::Care(CareRefusal::UnreadOnRound { number }) => {
+            format!("{number} is on a storage round as back, and nobody looked at it since. Log its volts on its page now, then borrow it.")
+        }
         HandOutRefusal::Care(CareRefusal::PastStorageLimit { number, days, limit }) => {
             format!("{number} is above its storage band for {days} and past the club's limit of {limit}. Log its volts on its page now, then borrow it.")
         }

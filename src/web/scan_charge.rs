@@ -3,7 +3,8 @@
 
 use crate::actions::charging::{Conditions, of_pack};
 use crate::battery::charge;
-use crate::bench::plan::{AtMost, By, MILD_CELSIUS, Purpose, Warmth, at_most};
+use crate::battery::course::Rested;
+use crate::bench::plan::{self, AtMost, By, MILD_CELSIUS, Purpose, Warmth, at_most};
 use crate::bench::typed::Words;
 use crate::club::charging::{NoSettings, may_have_settings};
 use crate::club::reading::still_tells_charge;
@@ -88,10 +89,8 @@ impl Charging {
             },
         };
         let question = of_pack(pack, &one.lately, conditions, (who.now, &limits));
-        match question
-            .filter(|_| settings.is_ok())
-            .map(|asked| at_most(&asked))
-        {
+        let question = question.filter(|_| settings.is_ok());
+        match question.as_ref().map(at_most) {
             Some(AtMost::Ma(most)) => {
                 told.rate_c_tenths = most.c_tenths;
                 told.by = most.by;
@@ -99,12 +98,8 @@ impl Charging {
                 let read = (pack.last_read_ms, pack.last_rested_minutes);
                 let is_fresh = still_tells_charge(read, pack.lent_ms, who.now, &limits);
                 told.log_first = !is_fresh;
-                told.about = pack.volts().filter(|_| is_fresh).and_then(|volts| {
-                    let cell_mv = volts.total_mv() / build.cells_series.max(1);
-                    let rested = pack.last_rested_minutes.unwrap_or(0);
-                    charge::about(&build, (&volts, rested), charge::settable_ma(most.ma))
-                        .map(|about| (about, cell_mv))
-                });
+                let asked = question.as_ref().filter(|_| is_fresh);
+                told.about = asked.and_then(|asked| about(&asked.pack, celsius, most.ma));
             }
             Some(AtMost::Stop(words)) => told.dont = words,
             Some(AtMost::Nothing(words)) => told.dont = vec![words],
@@ -112,6 +107,18 @@ impl Charging {
         }
         told
     }
+}
+
+fn about(pack: &plan::Pack, celsius: Option<i64>, most_ma: i64) -> Option<(charge::About, i64)> {
+    let rested = Rested {
+        build: &pack.build,
+        volts: &pack.volts,
+        rested_minutes: pack.rested_minutes,
+        resistance_ohm: pack.resistance_ohm,
+        celsius: celsius.unwrap_or(MILD_CELSIUS),
+    };
+    let cell_mv = pack.volts.total_mv() / pack.build.cells_series.max(1);
+    charge::about(&rested, charge::settable_ma(most_ma)).map(|about| (about, cell_mv))
 }
 
 pub(super) fn settings(one: &OnLabel, who: &SignedIn) -> Settings {

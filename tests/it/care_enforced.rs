@@ -67,6 +67,31 @@ on_both! {
         assert!(loan.text.contains("P-002 is above its storage band for 7 days. Use it, or put it to storage as it comes back."), "{}", loan.text);
     }
 
+    async fn a_pack_on_an_open_round_goes_out_on_volts_read_since_and_not_on_what_it_was_before(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        club.later_by_minutes(1);
+        let page = quinn.get("/storage-rounds/new").await;
+        let round = quinn.submit(&page, "main form", &[("packs", "1-2")]).await;
+        let round = round.done().split('?').next().unwrap_or_default().to_owned();
+        club.later_by_minutes(1);
+        let refused = hand_out(&quinn, &ada, "P-001", &[]).await;
+        assert!(refused.is_refused());
+        assert_eq!(
+            refused.texts(".refused li a"),
+            ["P-001 is on a storage round as back, and nobody looked at it since. Log its volts now, then hand it out."]
+        );
+        assert!(club.ids("loan").await.is_empty(), "nothing went out");
+        let typed = [("volts_line-P-001", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
+        quinn.submit(&refused, "main form[action='/hand-out']", &typed).await.done();
+        // Read on the round, it goes as it is.
+        let page = quinn.get(&round).await;
+        let typed = [("pack", "P-002"), ("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
+        quinn.submit(&page, "form[action$='/read']", &typed).await.done();
+        club.later_by_minutes(90);
+        hand_out(&quinn, &ada, "P-002", &[]).await.done();
+    }
+
     async fn a_member_who_borrows_logs_its_volts_on_its_page_first(club: TestClub) {
         club.fit_packs(1).await;
         club.behind_the_back("UPDATE club SET may_members_borrow = TRUE").await.expect("they may");

@@ -212,6 +212,26 @@ on_both! {
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
     }
 
+    async fn a_log_of_far_more_than_the_charge_on_record_is_of_one_that_is_not(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let card = quinn.get(CARD).await;
+        let charge = quinn.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
+        club.later_by_minutes(2);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("mah", "20")]).await.done();
+        club.later_by_minutes(20);
+        quinn.post("/packs/P-001/volts", &[("volts_line", "3.85 3.85 3.85"), ("rested", "rested_a_while")]).await.done();
+        assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+        // 900 mAh went in, and 20 are on record.
+        let stored = brought_in(&quinn, OF_CELLS).await;
+        assert!(stored.select("main a[href^='/charges/']").is_empty());
+        let card = quinn.get(CARD).await;
+        let why = "A log of a charge that is not on record was brought in";
+        assert!(card.select("dl.set").is_empty() && card.one(".stop").contains(why), "{}", card.text);
+    }
+
     async fn a_file_that_was_brought_in_before_is_told_also_where_it_was_for_another_pack(club: TestClub) {
         club.new_packs(2).await;
         let quinn = club.quartermaster().await;

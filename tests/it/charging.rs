@@ -226,6 +226,9 @@ on_both! {
         let page = card(&ada, "P-001", "?purpose=no_hurry&at=18%3A40&room=21&pack=21").await;
         assert!(page.text.contains("Nobody would be there when it ends"), "{}", page.text);
         assert!(page.select("main form[method='post']").is_empty());
+        assert!(values(&page).is_empty() && page.select("ol.steps").is_empty(), "{}", page.text);
+        let paper = ada.get("/packs/P-001/charge.pdf?purpose=no_hurry&at=18%3A40&room=21&pack=21").await;
+        assert!(paper.status == 303, "there is no form for the wall of it");
         let long = card(&ada, "P-001", GENTLY).await;
         let refused = ada.submit(&long, "main form[method='post']", &[("minutes", "10")]).await;
         assert!(refused.problems()[0].starts_with("Nobody would be there"), "{:?}", refused.problems());

@@ -30,7 +30,7 @@ pub use chains::{Chain, Weakest};
 pub use current::Limit;
 pub use feed::{Feed, Source};
 pub use stops::{Before, Way, rests_for};
-pub use told::{Told, mode_words, read_back_words, sets_volts};
+pub use told::{Told, expected_words, mode_words, read_back_words, sets_volts};
 
 use crate::battery::chemistry::Chemistry;
 use crate::battery::course::Course;

@@ -45,7 +45,8 @@ impl Told {
         let (mode, current) = (mode_words(plan.mode), words.amps(plan.current_ma));
         let pack_volts = words.volts(plan.target_mv);
         let is_charge = matches!(plan.way, Way::Up { .. });
-        let (course, step) = (&plan.course, mah_step(build.capacity_mah));
+        let course = &plan.course;
+        let expected = (course.least_mah, course.most_mah);
         let verb = match plan.way {
             Way::Up { .. } => "puts in",
             Way::Down { .. } => "takes out",
@@ -76,11 +77,7 @@ impl Told {
             takes: between_words(course.least_minutes, course.most_minutes, "minutes"),
             moves: format!(
                 "{verb} {}",
-                between_words(
-                    course.least_mah / step * step,
-                    (course.most_mah + step - 1) / step * step,
-                    "mAh"
-                )
+                expected_words(expected, plan.cutoff_mah, build.capacity_mah)
             ),
             limited: plan.limits.iter().map(limit_words).collect(),
             cautions: plan
@@ -113,6 +110,13 @@ pub fn read_back_words(
 }
 
 /// `33 to 38 minutes`, `up to 150 minutes`, `40 mAh`
+/// `640 to 980 mAh`: what a charge is expected to move, in steps of the pack's size; its charger stops at its cut-off.
+pub fn expected_words((least, most): (i64, i64), cutoff_mah: i64, capacity_mah: i64) -> String {
+    let step = mah_step(capacity_mah);
+    let most = ((most + step - 1) / step * step).min(cutoff_mah);
+    between_words((least / step * step).min(most), most, "mAh")
+}
+
 fn between_words(least: i64, most: i64, unit: &str) -> String {
     match least {
         ..=0 => format!("up to {most} {unit}"),

@@ -1,10 +1,11 @@
-//! What neglect of storage stops: a pack past its limit goes out only after its volts are logged now, and who is overdue with own
-//! storage care borrows nothing more. Both come beside what `lending` refuses, and let nothing go that it refuses.
+//! What neglect of storage stops: a pack past its limit, or on a storage round and not read there, goes out only after its volts are
+//! logged now, and who is overdue with own storage care borrows nothing more. Both come beside what `lending` refuses, and let nothing go that it refuses.
 //! A fresh fit reading lends the pack, since using it is a cure. Minutes and days.
 
 use super::due::{Due, OnRecord};
 use super::reasons::days_words;
 use super::rules::{CareRules, OwnCare};
+use super::story::What;
 use super::told::Told;
 use crate::bench::form::{Against, Refusal};
 use crate::club::calendar::Instant;
@@ -25,6 +26,10 @@ pub enum CareRefusal {
         days: String,
         limit: String,
     },
+    #[error(
+        "{number} is on a storage round as back, and nobody looked at it since. Log its volts now, then hand it out."
+    )]
+    UnreadOnRound { number: String },
     #[error(
         "{name} has {packs} to put to storage, due for {days}. Nothing more is lent to them until that is done."
     )]
@@ -76,6 +81,12 @@ pub fn goes_out(
     rules: &CareRules,
     now: Instant,
 ) -> Result<Option<String>, CareRefusal> {
+    // As what was taken back and not looked at. Volts of now end it, since nothing came after them.
+    if is_unread_on_round(pack) {
+        return Err(CareRefusal::UnreadOnRound {
+            number: number.to_owned(),
+        });
+    }
     let Some(_) = past_limit_since(pack, rules, now) else {
         return Ok(None);
     };
@@ -91,6 +102,13 @@ pub fn goes_out(
         days,
         limit: days_words(limit_days),
     })
+}
+
+/// Put on a storage round since it was read, and not lent from there.
+fn is_unread_on_round(pack: &OnRecord) -> bool {
+    let on_the_way = |what: &What| matches!(what, What::PutOnRound | What::Lent | What::CameBack);
+    let steps = pack.story.since.iter().map(|dated| dated.what);
+    steps.filter(on_the_way).last() == Some(What::PutOnRound)
 }
 
 /// Read by somebody within the last minutes, and nothing done with it since. What lies ahead is no reading of now.

@@ -6,7 +6,7 @@ use crate::club::calendar::Zone;
 use crate::club::care::due::due;
 use crate::club::care::kept::Kept;
 use crate::club::care::scenes_tests::*;
-use crate::club::care::story::What;
+use crate::club::care::story::{Dated, What};
 use crate::club::people::Roles;
 use uuid::Uuid;
 
@@ -64,6 +64,35 @@ fn a_pack_in_its_band_goes_out_however_long_it_lay() {
     assert_eq!(
         past_limit_since(&lipo(read(9, 4_180)), &CareRules::default(), now()),
         Some(days_ago(2))
+    );
+}
+
+#[test]
+fn a_pack_on_a_storage_round_goes_out_once_it_was_read_there() {
+    let with = |steps: &[(i64, What)]| {
+        let mut pack = lipo(read(2, 3_820));
+        let dated = |(minutes, what): &(i64, What)| Dated {
+            at: now().plus_minutes(-minutes),
+            what: *what,
+        };
+        pack.story.since = steps.iter().map(dated).collect();
+        pack
+    };
+    let refusal = goes(&with(&[(90, What::TakenToEvent), (60, What::PutOnRound)]));
+    assert_eq!(
+        refusal.expect_err("nobody looked").to_string(),
+        "P-014 is on a storage round as back, and nobody looked at it since. Log its volts now, then hand it out."
+    );
+    assert_eq!(goes(&with(&[])), Ok(None));
+    let looked_at_since = [
+        (90, What::PutOnRound),
+        (60, What::Lent),
+        (30, What::CameBack),
+    ];
+    assert_eq!(
+        goes(&with(&looked_at_since)),
+        Ok(None),
+        "its loan says how it came back"
     );
 }
 

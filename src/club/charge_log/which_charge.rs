@@ -1,5 +1,6 @@
 //! Which recorded charge a log may be of: of the same pack is taken for granted. A day that was told of it counts; without
-//! one, a log is brought in soon after the charge, if anybody thinks of it.
+//! one, a log is brought in soon after the charge, if anybody thinks of it. What moved far more than
+//! is on record, or where that is not went on for far longer, is another charge's, which nobody recorded. mAh and seconds.
 
 use crate::club::calendar::{Day, Instant, Zone};
 
@@ -10,6 +11,8 @@ pub struct Logged {
     pub on: Option<Day>,
     pub brought_in: Instant,
     pub is_charge: bool,
+    pub moved_mah: i64,
+    pub seconds: i64,
 }
 
 /// A recorded charge, or discharge, from its start to its end.
@@ -19,6 +22,8 @@ pub struct Recorded {
     /// None: it still runs.
     pub ended: Option<Instant>,
     pub is_charge: bool,
+    /// None: nobody noted it.
+    pub moved_mah: Option<i64>,
 }
 
 /// So long after its end the log of a charge is brought in, where no day was told.
@@ -38,7 +43,19 @@ impl Logged {
 pub fn may_be_of(log: Logged, charge: Recorded, zone: &Zone) -> bool {
     let (from, to) = log.span(zone);
     let ended = charge.ended.unwrap_or(log.brought_in);
-    log.is_charge == charge.is_charge && charge.started <= to && ended >= from
+    let is_then = charge.started <= to && ended >= from;
+    log.is_charge == charge.is_charge && is_then && charge.may_hold(log, ended)
+}
+
+impl Recorded {
+    /// Charger and logger differ by some percent; where nobody noted what moved, who ends a charge comes some minutes late. A quarter,
+    /// 20 mAh, ten minutes: common practice, no source.
+    fn may_hold(self, log: Logged, ended: Instant) -> bool {
+        match self.moved_mah {
+            Some(mah) => log.moved_mah <= mah * 5 / 4 + 20,
+            None => log.seconds * 1_000 <= (ended.ms() - self.started.ms()) * 5 / 4 + 600_000,
+        }
+    }
 }
 
 #[cfg(test)]
@@ -58,6 +75,7 @@ mod tests {
             started: STARTED,
             ended: Some(hours_later(3)),
             is_charge: true,
+            moved_mah: Some(400),
         }
     }
 
@@ -66,6 +84,8 @@ mod tests {
             on: on.and_then(Day::parse),
             brought_in,
             is_charge: true,
+            moved_mah: 410,
+            seconds: 3_600,
         }
     }
 
@@ -124,5 +144,28 @@ mod tests {
             ..charge()
         };
         assert!(!fits(log(Some("2026-11-25"), hours_later(4)), other));
+    }
+
+    #[test]
+    fn a_log_of_far_more_than_is_on_record_is_of_a_charge_that_is_not() {
+        let on_its_day = log(Some("2026-11-25"), hours_later(4));
+        let moved = |moved_mah| Logged {
+            moved_mah,
+            ..on_its_day
+        };
+        assert!(fits(moved(520), charge()), "a quarter and 20 mAh more");
+        assert!(!fits(moved(521), charge()));
+        let unnoted = Recorded {
+            moved_mah: None,
+            ..charge()
+        };
+        assert!(fits(moved(4_000), unnoted));
+        let ran = |seconds| Logged {
+            seconds,
+            ..on_its_day
+        };
+        // 3 hours on record: a quarter and 10 minutes more.
+        assert!(fits(ran(14_100), unnoted));
+        assert!(!fits(ran(14_101), unnoted));
     }
 }

@@ -7,7 +7,7 @@ use crate::club::reading::Rested;
 use crate::club::states::State;
 use crate::store::packs::PackView;
 
-/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; what was
+/// Its columns. Which charge a log may be of is `which_charge`'s rule. Events are those that touch the day after the latest reading, which is as long as that may count; what was
 /// taken back or put on a round on an event's last day, and read after that, is out of it.
 macro_rules! lately_columns {
     () => {
@@ -27,7 +27,9 @@ macro_rules! lately_columns {
          (SELECT MAX(cl.to_ms) FROM charge_log cl WHERE cl.pack_id = k.id AND cl.to_ms > k.last_read_ms \
           AND NOT EXISTS (SELECT 1 FROM charge cm WHERE cm.pack_id = k.id AND cm.started_ms <= cl.to_ms \
           AND (cm.ended_ms IS NULL OR cm.ended_ms >= cl.from_ms) \
-          AND (cm.drawn_mw > 0) = (cl.charged_uah > cl.discharged_uah))) AS logged_ms, \
+          AND (cm.drawn_mw > 0) = (cl.charged_uah > cl.discharged_uah) \
+          AND CASE WHEN cm.moved_mah IS NULL THEN cl.seconds * 1000 <= (COALESCE(cm.ended_ms, cl.added_ms) - cm.started_ms) * 5 / 4 + 600000 \
+          ELSE ABS(cl.charged_uah - cl.discharged_uah) <= cm.moved_mah * 1250 + 20000 END)) AS logged_ms, \
          ca.home_back_ms, pl.warmth_celsius AS place_celsius"
     };
 }

@@ -55,6 +55,8 @@ impl Listed {
             on: self.logged_on(),
             brought_in: self.added_ms,
             is_charge: self.charged_uah > self.discharged_uah,
+            moved_mah: (self.charged_uah - self.discharged_uah).abs() / 1_000,
+            seconds: self.seconds,
         }
     }
 }

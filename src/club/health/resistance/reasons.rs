@@ -83,7 +83,7 @@ fn sure(said: &Said, worst: &Held, newest: &ResistanceReading) -> Sure {
 
 const WATCH: &str = "Read it again at the next charge, with the same meter.";
 const PRACTICE: &str = "Use it for practice only. Read it again with the same meter at about 20 °C and more than half full: under the limit, it is lifted.";
-const SET_ASIDE: &str = "Don't use it until a quartermaster has looked at it. Read it again with the same meter at about 20 °C and more than half full, its plug pressed home: under the limit, it is lifted. Retiring it is for a person to say.";
+const SET_ASIDE: &str = "Don't use it. Read it again with the same meter at about 20 °C and more than half full, its plug pressed home: under the limit, it is lifted; else a quartermaster looks at it. Retiring it is for a person to say.";
 
 fn words(history: &History<'_>, said: &Said, held: &Held) -> String {
     let figure = figure_words(held.figure, held.limit);
