@@ -11,6 +11,7 @@ use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
 use crate::bench::plan::{Answer, Plan, Purpose, plan};
 use crate::bench::typed::Words;
+use crate::club::besides::set_aside_words;
 use crate::club::calendar::Instant;
 use crate::club::charging::{self, Moved, NoSettings, Outcome, too_much_for_time};
 use crate::club::limits::ClubLimits;
@@ -199,6 +200,9 @@ async fn running(tx: &mut Tx, id: Uuid) -> Result<Listed, ChargeRefusal> {
 pub async fn read_back(db: &Db, by: &By, id: Uuid) -> Result<String, ChargeRefusal> {
     let mut tx = once::begin::<ChargeRefusal>(db, by).await?;
     let one = running(&mut tx, id).await?;
+    if let Some((number, why)) = one.set_aside().first() {
+        return Err(ChargeRefusal::SetAside(set_aside_words(number, why)));
+    }
     if one.must_stop() {
         return Err(NoSettings::State(one.pack_state().label()).into());
     }

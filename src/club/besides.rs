@@ -6,7 +6,7 @@ use super::calendar::{Day, Instant, Zone};
 use super::care::due::Grave;
 use super::places::over_by_mwh;
 use super::reports::Thing;
-use super::to_see_to::{Line, Matter};
+use super::to_see_to::{END_ITS_CHARGE, Line, Matter, Pressing};
 use super::typed_numbers::counted;
 use crate::battery::pack::energy_words;
 
@@ -29,6 +29,7 @@ pub fn of_kit(kit: &Kit<'_>) -> Option<Line> {
         why,
         next: next.to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     };
     if kit.to_mend > 0 {
         let why = match kit.why.trim_end_matches('.') {
@@ -64,6 +65,7 @@ pub fn of_place(
         ),
         next: "Move packs to another place.".to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     })
 }
 
@@ -103,7 +105,32 @@ pub fn of_charge(charge: &Charge<'_>, (now, zone): (Instant, &Zone)) -> Option<L
         ),
         next: "Go and look at it, then end the charge.".to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     })
+}
+
+/// `C-01 was set aside: plug melted.`
+pub fn set_aside_words(number: &str, why: &str) -> String {
+    match why.trim().trim_end_matches('.') {
+        "" => format!("{number} was set aside."),
+        words => format!("{number} was set aside: {words}."),
+    }
+}
+
+/// A charge goes on with kit that somebody set aside meanwhile, each with why: nobody trusts that it ends by itself. `pack`: its number.
+pub fn of_bad_kit(pack: &str, kit: &[(&str, &str)], since: Instant) -> Line {
+    let each = kit.iter().map(|(number, why)| set_aside_words(number, why));
+    let why = each.collect::<Vec<_>>().join(" ");
+    Line {
+        matter: Matter::KitSetAside,
+        grave: Grave::AtOnce,
+        since,
+        number: pack.to_owned(),
+        why,
+        next: END_ITS_CHARGE.to_owned(),
+        also: Vec::new(),
+        pressing: Pressing::OnCharger,
+    }
 }
 
 /// Danger that was told of a visitor's pack, a charger, a socket: until somebody wrote down whether it was so. `reference`: of the
@@ -122,6 +149,7 @@ pub fn of_danger(reference: &str, thing: Option<Thing>, is_now: bool, came: Inst
         why,
         next: "Look from a distance, and write down whether it was so.".to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     }
 }
 
@@ -147,6 +175,7 @@ pub fn of_round(name: &str, (packs, unread): (i64, i64), begun: Instant) -> Line
         why,
         next: next.to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     }
 }
 
@@ -177,6 +206,7 @@ pub fn of_action(
         why: why.to_owned(),
         next: next.to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     })
 }
 
@@ -248,6 +278,18 @@ mod tests {
         );
         assert_eq!(after(75).expect("late").grave, Grave::Today);
         assert_eq!(after(76).expect("late").grave, Grave::AtOnce);
+    }
+
+    #[test]
+    fn a_charge_with_kit_that_was_set_aside_is_stopped_at_once_and_says_why_of_each() {
+        let kit = [("C-01", "plug melted."), ("S-01", "")];
+        let line = of_bad_kit("P-001", &kit, Instant(5));
+        assert_eq!((line.grave, line.number.as_str()), (Grave::AtOnce, "P-001"));
+        assert_eq!(
+            line.why,
+            "C-01 was set aside: plug melted. S-01 was set aside."
+        );
+        assert!(line.next.contains("at the mains or the supply"));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 
 use super::calendar::{Day, Instant, Zone};
 use super::care::due::Grave;
-use super::to_see_to::{Line, Matter};
+use super::to_see_to::{Line, Matter, Pressing};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Check {
@@ -90,6 +90,7 @@ pub fn of_check(
         why: format!("{} at {place} is due to be checked {when}.", check.what()),
         next: "Have it checked, then note the day of the next check at the place.".to_owned(),
         also: Vec::new(),
+        pressing: Pressing::default(),
     })
 }
 

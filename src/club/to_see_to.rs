@@ -5,15 +5,24 @@ use super::calendar::{Day, Instant, Zone, day_words};
 use super::care::due::{Due, Grave, Reason};
 use super::states::State;
 
+mod danger;
+pub use danger::{Dangerous, END_ITS_CHARGE, Pressing};
+
 /// As they stand where all else is equal: the most dangerous first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Matter {
     Quarantine,
+    /// Danger stands against it, and it was not disposed of.
+    RetiredDanger,
     /// Of what is no pack of the club, and nobody looked.
     DangerTold,
     /// It was to be done, and nobody ended it.
     ChargePastTime,
+    /// A charge goes on with it.
+    KitSetAside,
     Care(Reason),
+    /// Danger stands against it, and nobody knows where it is.
+    LostDanger,
     /// A place that holds more energy than it may.
     OverFull,
     SetAside,
@@ -38,8 +47,11 @@ impl Matter {
     pub fn all() -> impl Iterator<Item = Self> {
         let others = [
             Self::Quarantine,
+            Self::RetiredDanger,
             Self::DangerTold,
             Self::ChargePastTime,
+            Self::KitSetAside,
+            Self::LostDanger,
             Self::OverFull,
             Self::SetAside,
             Self::NotKnown,
@@ -58,6 +70,9 @@ impl Matter {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Quarantine => "In quarantine",
+            Self::RetiredDanger => "Retired, dangerous",
+            Self::LostDanger => "Lost, dangerous",
+            Self::KitSetAside => "Charges with kit set aside",
             Self::DangerTold => "Danger told",
             Self::Care(reason) => reason.label(),
             Self::SetAside => "Set aside",
@@ -79,6 +94,9 @@ impl Matter {
     pub const fn code(self) -> &'static str {
         match self {
             Self::Quarantine => "quarantine",
+            Self::RetiredDanger => "retired_dangerous",
+            Self::LostDanger => "lost_dangerous",
+            Self::KitSetAside => "charger_set_aside",
             Self::DangerTold => "danger_told",
             Self::Care(reason) => reason.code(),
             Self::SetAside => "set_aside",
@@ -97,11 +115,12 @@ impl Matter {
     }
 }
 
-/// The least comes first: the gravest, then by matter, then what has stood longest, then by number.
+/// The least comes first: the gravest, of those what presses most, then by matter, then what has stood longest, then by number.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Line {
     pub matter: Matter,
     pub grave: Grave,
+    pub pressing: Pressing,
     pub since: Instant,
     /// Of a pack; of a loan the first of its things; of a place its name; of an action its incident; of danger told its report.
     pub number: String,
@@ -116,6 +135,7 @@ impl Line {
         let gravest_first = std::cmp::Reverse(self.grave);
         (
             gravest_first,
+            self.pressing,
             self.matter,
             self.since,
             &self.number,
@@ -148,11 +168,9 @@ pub struct Stands<'a> {
     pub is_by_age: bool,
     /// A stranger told of danger that did no more than set it aside, and nobody has looked.
     pub is_danger_told: bool,
+    /// Of a pack against which danger stands.
+    pub danger: Dangerous<'a>,
 }
-
-/// It lies in quarantine already: what its finding asked for when it was found is done.
-const SEE_ITS_WATCH: &str =
-    "See its watch: look from a distance, and which ways lead out of quarantine.";
 
 fn is_asked_to_read(due: &[Due]) -> bool {
     due.iter().any(|due| due.reason == Reason::NotLookedAt)
@@ -161,8 +179,15 @@ fn is_asked_to_read(due: &[Due]) -> bool {
 /// Of one pack: what its state asks for, else what storage care does. Its state's act comes first, whatever else is due: what makes
 /// that urgent is said with it.
 pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Option<Line> {
+    if let Some((matter, grave, next)) = danger::of_state(stands.state, &stands.danger) {
+        let line = line(stands, (matter, grave), next);
+        let with = match of_care(stands.number, due) {
+            Some(care) => with_care(line, care),
+            None => line,
+        };
+        return Some(danger::placed(with, &stands.danger));
+    }
     let by_state = match stands.state {
-        State::Quarantine => Some((Matter::Quarantine, Grave::AtOnce)),
         State::SetAside if stands.is_danger_told => Some((Matter::SetAside, Grave::AtOnce)),
         State::SetAside => Some((Matter::SetAside, Grave::ThisWeek)),
         // A pack that nobody ever read has its first check due.
@@ -172,22 +197,23 @@ pub fn of_pack(stands: &Stands<'_>, due: Vec<Due>) -> Option<Line> {
         }
         _ => None,
     };
-    let line = |(matter, grave)| Line {
+    let by_state = by_state.map(|matter| line(stands, matter, stands.next));
+    match (by_state, of_care(stands.number, due)) {
+        (Some(by_state), Some(care)) => Some(with_care(by_state, care)),
+        (by_state, care) => by_state.or(care),
+    }
+}
+
+fn line(stands: &Stands<'_>, (matter, grave): (Matter, Grave), next: &str) -> Line {
+    Line {
         matter,
         grave,
+        pressing: Pressing::Other,
         since: stands.since,
         number: stands.number.to_owned(),
         why: sentence(stands.why),
-        next: match stands.state {
-            State::Quarantine => SEE_ITS_WATCH.to_owned(),
-            _ => stands.next.to_owned(),
-        },
+        next: next.to_owned(),
         also: Vec::new(),
-    };
-    let care = of_care(stands.number, due);
-    match (by_state.map(line), care) {
-        (Some(by_state), Some(care)) => Some(with_care(by_state, care)),
-        (by_state, care) => by_state.or(care),
     }
 }
 
@@ -227,6 +253,7 @@ fn of_care(number: &str, due: Vec<Due>) -> Option<Line> {
         why: first.why,
         next: first.next,
         also: all.map(|due| due.reason).collect(),
+        pressing: Pressing::Other,
     })
 }
 
@@ -277,6 +304,7 @@ pub fn of_home(number: &str, line: Option<Line>, home: &AtHome<'_>, today: Day) 
             why: format!("In its band, and at home with {name}."),
             next: "Ask for it; once it is here, say at which place it lies.".to_owned(),
             also: Vec::new(),
+            pressing: Pressing::Other,
         }),
         (None, None) => None,
     }
@@ -316,6 +344,7 @@ pub fn of_loan(
         ),
         next: "Ask for it, then take it back or extend the loan.".to_owned(),
         also: Vec::new(),
+        pressing: Pressing::Other,
     })
 }
 

@@ -22,6 +22,7 @@ fn stands(state: State) -> Stands<'static> {
         was_read: true,
         is_by_age: false,
         is_danger_told: false,
+        danger: Dangerous::default(),
     }
 }
 

@@ -256,6 +256,23 @@ pub async fn in_use(conn: &mut Conn) -> Result<Vec<InCare>> {
     )
 }
 
+/// Every pack in use, by number; and after them what was retired or lost with danger known: a retired one until it was disposed of, a
+/// lost one until it is found, unless an incident took it.
+pub async fn to_see_to(conn: &mut Conn) -> Result<Vec<InCare>> {
+    rows!(
+        conn,
+        InCare,
+        in_care!(
+            "WHERE k.life = 'in_use' OR (k.life IN ('retired', 'lost') \
+             AND EXISTS (SELECT 1 FROM finding gf WHERE gf.pack_id = k.id AND gf.closed_ms IS NULL AND gf.gravity IN ('danger', 'final_danger')) \
+             AND NOT EXISTS (SELECT 1 FROM disposal gd WHERE gd.pack_id = k.id) \
+             AND NOT (k.life = 'lost' AND EXISTS (SELECT 1 FROM activity gi WHERE gi.subject_id = k.id AND gi.verb = 'lost in an incident' \
+             AND NOT EXISTS (SELECT 1 FROM activity gb WHERE gb.subject_id = k.id AND gb.verb = 'found again' AND gb.seq > gi.seq)))) \
+             ORDER BY k.life, k.number_key, k.number"
+        )
+    )
+}
+
 /// What this person has, and those have whom they answer for.
 pub async fn held_by(conn: &mut Conn, person_id: Uuid) -> Result<Vec<InCare>> {
     rows!(

@@ -96,6 +96,11 @@ pub struct Listed {
     pub pack_state: String,
     pub pack_state_words: String,
     pub pack_state_next: String,
+    /// Why what charges it, feeds that or wires it is set aside; None: it is not.
+    charger_aside: Option<String>,
+    supply_aside: Option<String>,
+    cable_number: Option<String>,
+    cable_aside: Option<String>,
 }
 
 impl Listed {
@@ -103,9 +108,24 @@ impl Listed {
         State::from_code(&self.pack_state).unwrap_or(State::NotKnown)
     }
 
-    /// It runs on a pack that turned bad meanwhile: that has no settings any more, and the charge is stopped.
+    /// It runs on a pack that turned bad meanwhile, or with kit that was set aside meanwhile: that has no settings any more, and the
+    /// charge is stopped.
     pub fn must_stop(&self) -> bool {
-        self.charge.ended_ms.is_none() && !self.pack_state().shows_settings()
+        let is_bad = !self.pack_state().shows_settings() || !self.set_aside().is_empty();
+        self.charge.ended_ms.is_none() && is_bad
+    }
+
+    /// Of its kit what is set aside, each with why.
+    pub fn set_aside(&self) -> Vec<(&str, &str)> {
+        let all = [
+            (Some(&self.charger_number), &self.charger_aside),
+            (self.supply_number.as_ref(), &self.supply_aside),
+            (self.cable_number.as_ref(), &self.cable_aside),
+        ];
+        let each = all
+            .into_iter()
+            .filter_map(|(number, why)| Some((number?.as_str(), why.as_deref()?)));
+        each.collect()
     }
 }
 
@@ -188,12 +208,15 @@ macro_rules! listed {
              c.outcome, c.moved_mah, c.end_words, k.number AS pack_number, d.name AS design_name, d.chemistry, d.cells_series, \
              d.capacity_mah, d.balance_connector IS NOT NULL AS sees_cells, k.state AS pack_state, k.state_words AS pack_state_words, k.state_next AS pack_state_next, ch.number AS charger_number, ch.spec AS charger_spec, \
              su.number AS supply_number, w.name AS watched_name, \
+             CASE WHEN ch.aside_count > 0 THEN COALESCE(ch.set_aside_words, '') END AS charger_aside, \
+             CASE WHEN su.aside_count > 0 THEN COALESCE(su.set_aside_words, '') END AS supply_aside, \
+             wi.number AS cable_number, CASE WHEN wi.aside_count > 0 THEN COALESCE(wi.set_aside_words, '') END AS cable_aside, \
              (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = c.pack_id AND lb.outcome IN ('back', 'unchecked', 'forgotten') \
               AND lb.closed_ms >= c.started_ms AND (c.ended_ms IS NULL OR lb.closed_ms <= c.ended_ms)) AS pack_back_ms, \
              (SELECT MAX(er.volts) FROM reading er WHERE er.pack_id = c.pack_id AND er.taken_ms = c.ended_ms \
               AND NOT EXISTS (SELECT 1 FROM reading ec WHERE ec.pack_id = c.pack_id AND ec.corrects_id = er.id)) AS end_volts \
              FROM charge c JOIN pack k ON k.id = c.pack_id JOIN design d ON d.id = k.design_id JOIN kit ch ON ch.id = c.charger_id \
-             LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN person w ON w.id = c.watched_by ",
+             LEFT JOIN kit su ON su.id = c.supply_id LEFT JOIN kit wi ON wi.id = c.cable_id LEFT JOIN person w ON w.id = c.watched_by ",
             $rest
         )
     };

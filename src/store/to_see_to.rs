@@ -1,5 +1,5 @@
 //! What of the pool is to see to besides the packs, in one query: overdue loans, kit to mend or to look over, places with a check
-//! that is due or a limit, charges past their time, open storage rounds, what is to be done after
+//! that is due or a limit, charges past their time or with kit that was set aside, open storage rounds, what is to be done after
 //! incidents, danger told of what is no pack of the club. What of it needs somebody, and how badly, is the club's rule.
 
 use super::{Conn, Result, rows};
@@ -11,7 +11,7 @@ use uuid::Uuid;
 /// One thing of it; what a kind has no use for is None.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Besides {
-    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `round`, `action`, `report`.
+    /// `loan`, `extinguisher`, `detector`, `kit`, `energy`, `charge`, `bad_kit`, `round`, `action`, `report`.
     pub what: String,
     /// Of the loan, the place, the kit, the charge, the round, the report; an action has none.
     pub id: Option<Uuid>,
@@ -21,9 +21,9 @@ pub struct Besides {
     pub person: Option<String>,
     /// When it is due.
     pub day: Option<String>,
-    /// Why kit is set aside; the charger; the chemistry of a part of what lies at a place; how an action stands; of which thing a report tells.
+    /// Why kit is set aside; the charger; which kit of a charge is set aside, and why, as `C-01: why`; the chemistry of a part of what lies at a place; how an action stands; of which thing a report tells.
     pub words: Option<String>,
-    /// Since when kit is to see to; when a charge or a round was begun; when the last of a part came to a place;
+    /// Since when kit is to see to, or set aside; when a charge or a round was begun; when the last of a part came to a place;
     /// when a report came.
     pub at_ms: Option<Instant>,
     /// How many are to mend; most minutes; packs of a round; cells in series times mAh of a part; 1: what
@@ -72,6 +72,10 @@ pub async fn besides(conn: &mut Conn, today: Day, now: Instant) -> Result<Vec<Be
          UNION ALL SELECT 'charge', c.id, k.number, w.name, NULL, ch.number, c.started_ms, c.most_minutes, c.cutoff_minutes, 0, 0 \
          FROM charge c JOIN pack k ON k.id = c.pack_id JOIN kit ch ON ch.id = c.charger_id LEFT JOIN person w ON w.id = c.watched_by \
          WHERE c.ended_ms IS NULL AND c.started_ms + c.most_minutes * 60000 < $2 \
+         UNION ALL SELECT 'bad_kit', c.id, k.number, w.name, NULL, b.number || ': ' || COALESCE(b.set_aside_words, ''), b.set_aside_ms, \
+         NULL, NULL, 0, b.number_key FROM charge c JOIN pack k ON k.id = c.pack_id \
+         JOIN kit b ON b.id IN (c.charger_id, c.supply_id, c.cable_id) AND b.aside_count > 0 LEFT JOIN person w ON w.id = c.watched_by \
+         WHERE c.ended_ms IS NULL \
          UNION ALL SELECT 'round', r.id, r.name, o.name, NULL, NULL, r.opened_ms, \
          (SELECT COUNT(*) FROM round_pack rp WHERE rp.round_id = r.id), \
          (SELECT COUNT(*) FROM round_pack rp JOIN pack k ON k.id = rp.pack_id WHERE rp.round_id = r.id AND k.life = 'in_use' \

@@ -8,6 +8,7 @@ use crate::battery::volts::{Volts, words};
 use crate::bench::charger::Mode;
 use crate::bench::plan::{self, expected_words, mode_words};
 use crate::bench::typed::Words;
+use crate::club::besides::set_aside_words;
 use crate::club::charging::Outcome;
 use crate::store::charges::now::has_outputs;
 use crate::store::charges::{self, Listed};
@@ -45,6 +46,8 @@ struct Row {
     charger: String,
     /// Empty: it must be stopped.
     current: String,
+    /// Why it must be.
+    stop: &'static str,
     since: When,
     /// When it is done at the latest.
     until: When,
@@ -71,6 +74,10 @@ impl Row {
                 String::new()
             } else {
                 who.numbers().amps(charge.current_ma)
+            },
+            stop: match one.set_aside().is_empty() {
+                true => "the pack is not fit any more",
+                false => "what it charges with was set aside",
             },
             since: past(charge.started_ms, who.now, &who.zone),
             until: clock(until, who.now, &who.zone),
@@ -200,6 +207,17 @@ pub(super) fn must_stop(one: &Listed, numbers: Words) -> String {
     if !one.must_stop() {
         return String::new();
     }
+    let aside = one.set_aside().into_iter();
+    let mut said: Vec<String> = aside
+        .map(|(number, why)| set_aside_words(number, why))
+        .collect();
+    if !one.pack_state().shows_settings() {
+        said.push(pack_words(one, numbers));
+    }
+    said.join(" ")
+}
+
+fn pack_words(one: &Listed, numbers: Words) -> String {
     let why = numbers.sentence(&one.pack_state_words);
     let next = numbers.sentence(&one.pack_state_next);
     let said = format!(

@@ -25,10 +25,10 @@ impl ChargingNow {
         let now = row.charge()?;
         Some(Self {
             id: now.id,
-            what: if now.is_charge {
-                "It charges now"
-            } else {
-                "It is being discharged now"
+            what: match (now.is_charger_aside, now.is_charge) {
+                (true, _) => "Stop it, its charger was set aside: it is",
+                (false, true) => "It charges now",
+                (false, false) => "It is being discharged now",
             },
             on: on(&now.charger_number, now.output, now.has_outputs),
             since: past(now.started, who.now, &who.zone),

@@ -8,7 +8,8 @@ use crate::club::care::due::{Due, Grave, OnRecord, due};
 use crate::club::care::rules::CareRules;
 use crate::club::care::seen::in_band_since;
 use crate::club::limits::ClubLimits;
-use crate::club::to_see_to::{AtHome, Line, Matter, Stands, of_home, of_pack};
+use crate::club::states::Life;
+use crate::club::to_see_to::{AtHome, Dangerous, Line, Matter, Pressing, Stands, of_home, of_pack};
 use crate::store::StoreError;
 use crate::store::care::{self, InCare};
 use crate::store::to_see_to as stored;
@@ -19,6 +20,7 @@ use crate::web::words::{When, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
+use uuid::Uuid;
 
 mod besides;
 
@@ -119,7 +121,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
 /// All of it, in its order.
 pub async fn all(app: &App, who: &SignedIn) -> Result<Vec<ToDo>, StoreError> {
     let mut conn = app.db.read().await?;
-    let packs = care::in_use(&mut conn).await?;
+    let packs = care::to_see_to(&mut conn).await?;
     let besides = stored::besides(&mut conn, who.zone.day_of(who.now), who.now).await?;
     drop(conn);
     let rules = (who.club.limits(), who.club.care());
@@ -143,6 +145,7 @@ fn of_one(one: &InCare, (limits, care): &(ClubLimits, CareRules), who: &SignedIn
     let grew_old = pack
         .last_read_ms
         .map(|read| read.plus_days(limits.reading_days));
+    let charge = one.now.charge();
     let stands = Stands {
         number: &pack.number,
         state: on_record.state,
@@ -152,12 +155,19 @@ fn of_one(one: &InCare, (limits, care): &(ClubLimits, CareRules), who: &SignedIn
         was_read: pack.last_read_ms.is_some(),
         is_by_age,
         is_danger_told: one.is_danger_told,
+        danger: Dangerous {
+            watched_since: one.watched_since_ms,
+            is_watch_on: one.is_watch_on,
+            charger: charge.as_ref().map(|charge| charge.charger_number.as_str()),
+            minutes: who.now.minutes_since(pack.state_ms),
+            watch_minutes: who.club.in_danger.watch.minutes(),
+        },
     };
     let due = due(&on_record, care, who.now, &who.zone);
     let first = due.first().cloned();
     let line = at_home(of_pack(&stands, due), (one, &on_record), who)?;
     Some(ToDo {
-        href: act(&line, &pack.number, who),
+        href: act(&line, (&pack.number, charge.map(|charge| charge.id)), who),
         since: past(line.since, who.now, &who.zone),
         ask: whom(one, (first.as_ref(), care), who),
         line: worded(line, who),
@@ -190,10 +200,16 @@ fn worded(line: Line, who: &SignedIn) -> Line {
 }
 
 /// Where its next act is done.
-fn act(line: &Line, number: &str, who: &SignedIn) -> String {
+fn act(line: &Line, (number, charge): (&str, Option<Uuid>), who: &SignedIn) -> String {
     let reads = who.me.roles().may_log_volts();
+    match (line.pressing, charge) {
+        (Pressing::OnCharger, Some(charge)) => return format!("/charges/{charge}"),
+        (Pressing::UnderWatch(_), _) => return format!("/packs/{number}/watch"),
+        _ => {}
+    }
     match line.matter {
         Matter::Quarantine => format!("/packs/{number}/watch"),
+        Matter::RetiredDanger => format!("/packs/{number}/disposal"),
         Matter::StillAtHome if who.me.is_quartermaster => format!("/packs/{number}/back"),
         Matter::Care(_) | Matter::NotKnown if reads => format!("/packs/{number}/volts"),
         _ => format!("/packs/{number}"),
@@ -204,10 +220,10 @@ fn whom(one: &InCare, (due, care): (Option<&Due>, &CareRules), who: &SignedIn) -
     let erased = "(erased)";
     let holder = one.holder_name().unwrap_or(erased);
     let Some(due) = due else {
-        return if one.pack.is_away() {
-            holder.to_owned()
-        } else {
-            String::new()
+        return match one.pack.life() {
+            _ if one.pack.is_away() => holder.to_owned(),
+            Life::InUse => String::new(),
+            _ => besides::RUNS.to_owned(),
         };
     };
     let all = chased(one.holder(), due, care, who.now);

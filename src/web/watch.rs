@@ -1,5 +1,5 @@
 //! The watch over a pack in quarantine: how it stands, a look from a distance, where the pack lies and what not beside it, and
-//! which ways lead out. And the list of all packs that are watched, the next look first.
+//! which ways lead out. And the list of all packs that are watched, the newest danger first.
 
 use crate::actions::watching::{self, LookFailed};
 use crate::app::App;
@@ -14,6 +14,7 @@ use crate::store::book::watches::{self, MadeLook};
 use crate::store::findings::{self, Found};
 use crate::store::packs::PackView;
 use crate::web::asked::Path;
+use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::first_minute::Advice;
 use crate::web::pack::again;
@@ -24,6 +25,7 @@ use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, past_at};
 use askama::Template;
 use axum::extract::State;
+use std::cmp::Reverse;
 
 page::puts_right!(WatchPage);
 
@@ -45,6 +47,8 @@ struct WatchPage {
     not_watched: String,
     /// May it be carried?
     stop: Option<Stop>,
+    /// By what is on record it is still on its charger.
+    charging: Option<ChargingNow>,
     looks: Vec<Looked>,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
@@ -153,6 +157,7 @@ async fn watch_page(
     )
     .await?;
     drop(conn);
+    let charging = ChargingNow::of(&one.care.now, who);
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
     let title = format!("Watch over {}", pack.number);
@@ -185,6 +190,7 @@ async fn watch_page(
         place: where_words(&pack, who, reported_place),
         question: rules::question(),
         stop,
+        charging,
         watch,
         looks,
         lies: with_local_first(&LIES),
@@ -253,6 +259,7 @@ struct Row {
     next: Option<When>,
     is_due: bool,
     is_retired: bool,
+    charging: Option<ChargingNow>,
 }
 
 /// GET /quarantine
@@ -262,10 +269,14 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let looks = watches::looks_of_all(&mut conn).await?;
     drop(conn);
     let row = |one: watches::Watched| {
+        let charging = ChargingNow::of(&one.now, &who);
         let made = looks.get(&one.watch_id).map_or(&[][..], Vec::as_slice);
         let stands = rules::stands(one.began_ms, who.club.in_danger.watch, made, who.now);
         let next = stands.next_look;
-        Row {
+        // Within those whose watch goes on it may have begun anew by a look.
+        let presses = (charging.is_none(), stands.is_over, Reverse(stands.since));
+        let row = Row {
+            charging,
             why: who.numbers().sentence(&one.pack.state_words),
             place: where_words(&one.pack, &who, one.reported_place),
             since: past_at(stands.since, who.now, &who.zone),
@@ -273,10 +284,13 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
             next: next.map(|next| clock(next, who.now, &who.zone)),
             is_retired: one.pack.life() == Life::Retired,
             number: one.pack.number,
-        }
+        };
+        (presses, row)
     };
+    let mut rows: Vec<_> = all.into_iter().map(row).collect();
+    rows.sort_by_key(|(presses, _)| *presses);
     page::show(&ListPage {
         shell: who.shell("In quarantine"),
-        rows: all.into_iter().map(row).collect(),
+        rows: rows.into_iter().map(|(_, row)| row).collect(),
     })
 }

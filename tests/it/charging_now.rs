@@ -7,14 +7,14 @@ use futures_util::future::join_all;
 /// The fake clock stands at some time of day; a time some hours on is always ahead.
 const GENTLY: &str = "?purpose=no_hurry&at=23%3A59&room=21&pack=21";
 
-async fn started(who: &Browser, pack: &str) -> String {
+pub async fn started(who: &Browser, pack: &str) -> String {
     let page = who.get(&format!("/packs/{pack}/charge{GENTLY}")).await;
     let answer = who.submit(&page, "main form[method='post']", &[]).await;
     answer.done().to_owned()
 }
 
 /// Packs that are fit with as many chargers, each pack with a label; gives back the labels' addresses.
-async fn bench(club: &TestClub, count: usize) -> Vec<String> {
+pub async fn bench(club: &TestClub, count: usize) -> Vec<String> {
     club.fit_packs(count).await;
     club.chargers(i64::try_from(count).expect("few")).await;
     let quinn = club.quartermaster().await;

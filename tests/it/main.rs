@@ -38,6 +38,7 @@ mod compare;
 mod connectors;
 mod corrections;
 mod danger_races;
+mod danger_to_see_to;
 mod danger_told;
 mod database;
 mod demo;

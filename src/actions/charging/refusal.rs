@@ -28,6 +28,9 @@ pub enum ChargeRefusal {
     NotYourTurn,
     #[error("There is no such charge.")]
     NoCharge,
+    /// Meanwhile, and why.
+    #[error("{0} Stop the charge, and end it.")]
+    SetAside(String),
     #[error("It has ended already.")]
     Ended,
     #[error("Say how it ended.")]
@@ -56,6 +59,7 @@ impl Refusal for ChargeRefusal {
             Self::NoSettings(_)
             | Self::StraightFromUse
             | Self::Changed
+            | Self::SetAside(_)
             | Self::Ended
             | Self::NobodyThere => Against::Rule,
             Self::NotYourTurn => Against::Right,

@@ -35,6 +35,11 @@ impl Default for Period {
 }
 
 impl Period {
+    /// All of it, where nothing more is seen.
+    pub const fn minutes(&self) -> i64 {
+        self.watched_minutes + self.kept_hours * 60
+    }
+
     /// Somebody stays with it until then, and nobody carries it.
     pub const fn watched_until(&self, since: Instant) -> Instant {
         since.plus_minutes(self.watched_minutes)

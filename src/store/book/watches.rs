@@ -3,6 +3,7 @@
 
 use crate::club::book::watch::{Look, Sign};
 use crate::club::calendar::Instant;
+use crate::store::charges::now::{NowRow, now_columns, now_joins};
 use crate::store::packs::{PackView, pack_query};
 use crate::store::{Conn, Result, Tx, change, row, rows};
 use std::collections::BTreeMap;
@@ -198,17 +199,26 @@ pub struct Watched {
     pub watch_id: Uuid,
     pub began_ms: Instant,
     pub reported_place: Option<String>,
+    #[sqlx(flatten)]
+    pub now: NowRow,
 }
 
-/// The next look first; those whose watch is over last.
+/// Those whose watch is not over first, and of them the newest.
 pub async fn all(conn: &mut Conn) -> Result<Vec<Watched>> {
     rows!(
         conn,
         Watched,
         pack_query!(
-            concat!(", w.id AS watch_id, w.began_ms, ", reported_place!()),
-            "JOIN watch w ON w.pack_id = k.id AND w.ended_ms IS NULL ",
-            "ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.next_ms, k.number_key LIMIT 300"
+            concat!(
+                ", w.id AS watch_id, w.began_ms, ",
+                reported_place!(),
+                now_columns!()
+            ),
+            concat!(
+                "JOIN watch w ON w.pack_id = k.id AND w.ended_ms IS NULL ",
+                now_joins!()
+            ),
+            "ORDER BY CASE WHEN w.next_ms IS NULL THEN 1 ELSE 0 END, w.began_ms DESC, k.number_key LIMIT 300"
         )
     )
 }

@@ -10,7 +10,7 @@ macro_rules! now_columns {
     () => {
         ", rc.id AS now_id, rc.output AS now_output, rc.drawn_mw AS now_drawn_mw, rc.started_ms AS now_started_ms, \
          rc.most_minutes AS now_most_minutes, rc.watched_by AS now_watched_by, rw.name AS now_watched_name, \
-         ri.number AS now_charger_number, ri.spec AS now_charger_spec"
+         ri.number AS now_charger_number, ri.spec AS now_charger_spec, ri.aside_count > 0 AS now_is_charger_aside"
     };
 }
 
@@ -34,6 +34,7 @@ pub struct NowRow {
     now_watched_name: Option<String>,
     now_charger_number: Option<String>,
     now_charger_spec: Option<String>,
+    now_is_charger_aside: Option<bool>,
 }
 
 /// A charge that runs.
@@ -44,6 +45,8 @@ pub struct Now {
     /// Counted from 0.
     pub output: i64,
     pub has_outputs: i64,
+    /// It was set aside meanwhile.
+    pub is_charger_aside: bool,
     /// It puts charge in.
     pub is_charge: bool,
     pub started: Instant,
@@ -67,6 +70,7 @@ impl NowRow {
             charger_number: self.now_charger_number.clone()?,
             output: self.now_output?,
             has_outputs: has_outputs(self.now_charger_spec.as_deref().unwrap_or_default()),
+            is_charger_aside: self.now_is_charger_aside.unwrap_or_default(),
             is_charge: self.now_drawn_mw? > 0,
             started,
             until: started.plus_minutes(self.now_most_minutes?),

@@ -23,7 +23,7 @@ pub struct ToSeeTo {
     /// Of the pack or the kit; of a loan the first of its things; of a place its name; of a charge its pack; of an action its incident; of
     /// danger told the report.
     pub number: String,
-    /// quarantine, danger_told, charge_past_time, over_full, set_aside, not_known, loan_overdue, extinguisher_check, detector_check, kit_to_mend,
+    /// quarantine, retired_dangerous, lost_dangerous, danger_told, charge_past_time, charger_set_aside, over_full, set_aside, not_known, loan_overdue, extinguisher_check, detector_check, kit_to_mend,
     /// kit_unchecked, open_round, incident_action, still_at_home, or what storage care asks: falls_to_minimum, above_band, event_over,
     /// back_not_stored, not_full, nickel_low, first_check, not_looked_at, balance_owed.
     pub matter: String,

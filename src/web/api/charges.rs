@@ -47,7 +47,7 @@ pub struct RecordedCharge {
     pub current_ma: Option<i64>,
     /// null: it must be stopped, or ends by a dip in volts and none are set.
     pub target_mv: Option<i64>,
-    /// It runs on a pack that is not fit or a caution any more: why it is stopped at once. null: it may go on.
+    /// It runs on a pack that is not fit or a caution any more, or with kit that was set aside: why it is stopped at once. null: it may go on.
     pub must_stop: Option<String>,
     /// What was expected.
     pub least_minutes: i64,

@@ -1,10 +1,10 @@
 //! What is to see to besides the packs: a line for each loan that is overdue, check of a place that is due, place over its limit,
-//! kit to mend or to look over, charge past its time, open storage round, action after an incident, and
+//! kit to mend or to look over, charge past its time or with kit that was set aside, open storage round, action after an incident, and
 //! danger that was told of no pack of the club.
 
 use super::ToDo;
 use crate::club::besides::{
-    Charge, Kit, of_action, of_charge, of_danger, of_kit, of_place, of_round,
+    Charge, Kit, of_action, of_bad_kit, of_charge, of_danger, of_kit, of_place, of_round,
 };
 use crate::club::book::story::ActionStands;
 use crate::club::calendar::{Day, Instant};
@@ -24,7 +24,7 @@ pub fn told(all: &[Besides], who: &SignedIn) -> Vec<ToDo> {
         .collect()
 }
 
-/// `things`: of one loan all that is out, of one place all chemistries; else one.
+/// `things`: of one loan all that is out, of one place all chemistries, of one charge all kit that is set aside; else one.
 fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
     let first = things.first()?;
     let person = first.person.as_deref().unwrap_or("(erased)");
@@ -35,6 +35,7 @@ fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
         "kit" => ("kit", kit(first), RUNS),
         "energy" => ("places", energy(things), RUNS),
         "charge" => ("charges", charge(first, who), person),
+        "bad_kit" => ("charges", Some(bad_kit(things)), person),
         "round" => ("storage-rounds", round(first), RUNS),
         "action" => ("book", action(first, who), person),
         "report" => ("reports", danger(first), RUNS),
@@ -53,7 +54,7 @@ fn of_one(things: &[Besides], who: &SignedIn) -> Option<ToDo> {
 }
 
 /// Who is asked where nobody has it.
-const RUNS: &str = "quartermasters";
+pub(super) const RUNS: &str = "quartermasters";
 
 fn loan(things: &[Besides], name: &str, who: &SignedIn) -> Option<Line> {
     let numbers: Vec<&str> = things.iter().map(|one| one.name.as_str()).collect();
@@ -97,6 +98,14 @@ fn charge(one: &Besides, who: &SignedIn) -> Option<Line> {
         cutoff_minutes: one.most?,
     };
     of_charge(&charge, (who.now, &who.zone))
+}
+
+fn bad_kit(things: &[Besides]) -> Line {
+    let said = things.iter().filter_map(|one| one.words.as_deref());
+    let kit: Vec<(&str, &str)> = said.filter_map(|words| words.split_once(": ")).collect();
+    let since = things.iter().filter_map(|one| one.at_ms).max();
+    let pack = things.first().map_or("", |one| one.name.as_str());
+    of_bad_kit(pack, &kit, since.unwrap_or_default())
 }
 
 fn round(one: &Besides) -> Option<Line> {
