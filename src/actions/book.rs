@@ -247,6 +247,8 @@ async fn write_and_go_on(
     let people = people::all(&mut tx).await?;
     telling.keep_apart(|text| people.iter().any(|one| is_named(text, one, &people)));
     let mut problems = asked::problems(&telling, &before, by.club.in_danger.injuries);
+    let today = by.zone.day_of(by.at);
+    problems.extend(asked::too_early(&telling, &before, today));
     let is_named = |text: &str| people.iter().any(|one| is_named(text, one, &people));
     problems.extend(asked::named_for_good(&telling, is_named));
     if !problems.is_empty() {

@@ -77,7 +77,13 @@ on_both! {
         assert!(tell(&olive, "close", &bare).await.is_refused());
         tell(&olive, "action_set", &TILES).await.done();
         tell(&olive, "action_done", &[("action", "5"), ("words", "glued")]).await.done();
-        tell(&olive, "action_looked_at", &[("action", "5"), ("worked", "yes"), ("words", "none moves")]).await.done();
+        let works = [("action", "5"), ("worked", "yes"), ("words", "none moves")];
+        let early = tell(&olive, "action_looked_at", &works).await;
+        assert!(early.problems()[0].starts_with("Whether it works is looked at on Thu 10 Dec 2026.") && early.text.contains("none moves"), "{:?}", early.problems());
+        assert_eq!(early.select("input[name=worked][value=yes][checked]").len(), 1, "what was chosen is kept");
+        tell(&olive, "correct", &[("corrects", "5"), ("field", "look_on"), ("instead", "2026-11-25"), ("why", "the tiles are glued")]).await.done();
+        let chosen = tell(&olive, "action_looked_at", &works).await;
+        chosen.done();
         tell(&olive, "cause", &[("words", "a nicked lead")]).await.done();
         tell(&olive, "lesson", &[("words", "look at leads")]).await.done();
         tell(&olive, "close", &[]).await.done();

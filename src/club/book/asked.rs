@@ -5,10 +5,10 @@ use super::correctable::{is_time, said_by};
 use super::doing::Doing;
 use super::involved::{Involved, numbers};
 use super::severity::InjuriesKept;
-use super::story::{ActionStands, Story, day_and_time, yes_or_no};
+use super::story::{ActionStands, Look, Story, day_and_time, yes_or_no};
 use super::telling::{ActionSet, Opened, Telling, Words};
 use crate::bench::FieldProblem;
-use crate::club::calendar::Day;
+use crate::club::calendar::{Day, day_words};
 
 const LETTERS_MOST: usize = 4_000;
 const LINE_MOST: usize = 200;
@@ -72,6 +72,38 @@ pub fn problems(telling: &Telling, story: &Story, kept: InjuriesKept) -> Vec<Fie
         }
         Telling::Closed { causes, lessons } => found.closing(causes, lessons, story),
         Telling::Reopened { why } => found.line("why", why, "Say why it is opened again."),
+    }
+    found.0
+}
+
+/// That an action works is seen on the day that was set for it, or later: what has had no time to fail says nothing. That it does not work
+/// may be told at once. A day that was set too late is put right first, with how one knows.
+pub fn too_early(telling: &Telling, story: &Story, today: Day) -> Vec<FieldProblem> {
+    let (field, action) = match telling {
+        Telling::ActionLookedAt { seq, worked, .. } if *worked => {
+            ("worked", story.actions.get(seq))
+        }
+        Telling::Corrected {
+            seq,
+            field,
+            instead,
+            ..
+        } if field == "worked" && yes_or_no(&instead.text) == Some(true) => {
+            let is_of = |look: Look| look.entry == *seq;
+            let mut all = story.actions.values();
+            let of = all.find(|action| action.looked_at.is_some_and(is_of));
+            ("instead", of)
+        }
+        _ => return Vec::new(),
+    };
+    let look_on = action.and_then(|action| action.look_on);
+    let mut found = Asked(Vec::new());
+    if let Some(day) = look_on.filter(|day| *day > today) {
+        let day = day_words(day);
+        let words = format!(
+            "Whether it works is looked at on {day}. Note it then; that it does not work may be noted now. Can it be seen sooner? Put that day right first."
+        );
+        found.ask(false, field, &words);
     }
     found.0
 }

@@ -1,6 +1,7 @@
 //! What became of an incident as its entries tell it: causes, lessons, corrections, actions and their days.
 
-use super::asked::problems;
+use super::asked::{problems, too_early};
+use super::digest::Digest;
 use super::incident::{Damage, Harm, Kind};
 use super::severity::InjuriesKept;
 use super::story::ActionStands;
@@ -206,4 +207,52 @@ fn an_action_that_does_not_work_after_all_waits_again_and_opens_its_incident() {
     told_so_far.tell(&no);
     told_so_far.tell(&Telling::ActionSet(action()));
     assert_eq!(told_so_far.story().stands(2), Some(ActionStands::Replaced));
+}
+
+#[test]
+fn that_an_action_works_is_told_on_its_day_and_that_it_does_not_at_once() {
+    let mut told_so_far = Told::of(&[open()]);
+    told_so_far.tell(&Telling::ActionSet(action()));
+    told_so_far.tell(&Telling::ActionDone {
+        seq: 2,
+        words: words("Tiles laid"),
+    });
+    let looked = |worked| Telling::ActionLookedAt {
+        seq: 2,
+        worked,
+        words: words("Looked at the table"),
+    };
+    let day = action().look_on;
+    let early = |told_so_far: &Told, telling: &Telling, today| {
+        let found = too_early(telling, &told_so_far.story(), today);
+        let fields = found.iter().map(|problem| problem.field);
+        fields.collect::<Vec<_>>()
+    };
+    assert_eq!(
+        early(&told_so_far, &looked(true), day.plus_days(-1)),
+        ["worked"]
+    );
+    assert_eq!(early(&told_so_far, &looked(true), day), [""; 0]);
+    assert_eq!(
+        early(&told_so_far, &looked(false), day.plus_days(-1)),
+        [""; 0]
+    );
+    told_so_far.tell(&looked(false));
+    let instead = |text| Telling::Corrected {
+        seq: 4,
+        hash: Digest::NONE_BEFORE,
+        field: "worked".to_owned(),
+        instead: words(text),
+        held: None,
+        why: "looked again".to_owned(),
+    };
+    assert_eq!(
+        early(&told_so_far, &instead("yes"), day.plus_days(-1)),
+        ["instead"]
+    );
+    assert_eq!(early(&told_so_far, &instead("yes"), day), [""; 0]);
+    assert_eq!(
+        early(&told_so_far, &instead("no"), day.plus_days(-1)),
+        [""; 0]
+    );
 }
