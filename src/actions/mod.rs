@@ -29,6 +29,7 @@ pub mod keep_kit;
 mod kit_on_loan;
 pub mod labels;
 pub mod links;
+pub mod lying;
 pub mod membership;
 pub mod newcomers;
 pub mod night;

@@ -30,7 +30,7 @@ pub enum RegisterRefusal {
     NoPack,
     #[error("{NO_PLACE}")]
     NoPlace,
-    #[error("It is in quarantine and stays in a quarantine place.")]
+    #[error("It is in quarantine: it goes to a quarantine place and nowhere else.")]
     StaysInQuarantine,
     #[error("Register 1 to {MOST_ALIKE} packs at once.")]
     Count,

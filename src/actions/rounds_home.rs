@@ -11,6 +11,7 @@ use crate::actions::{By, care};
 use crate::club::calendar::{Day, Instant};
 use crate::club::care::enforced::goes_out;
 use crate::club::lending::{self, Borrower, HandOutRefusal};
+use crate::club::sighting::BACK_FROM_HOME;
 use crate::club::storage_round::{HomeRefusal, home_refusal};
 use crate::store::care::{InCare, held_by, rounds};
 use crate::store::{Db, packs, people, places};
@@ -96,7 +97,7 @@ pub async fn is_back(
     }
     rounds::is_back_from_home(&mut tx, pack.id, by.at).await?;
     packs::set_place(&mut tx, pack.id, place).await?;
-    settle(&mut tx, by, &pack, "back from home").await?;
+    settle(&mut tx, by, &pack, BACK_FROM_HOME).await?;
     let over = over_limit(&mut tx, place).await?;
     finish(
         tx,

@@ -105,7 +105,6 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
         let change = Change {
             verb,
             reason: Some(words),
-            stays_where_it_lies: !was_so,
             ..Change::default()
         };
         standing::settle_as(&mut tx, by, &pack, change).await?;

@@ -7,7 +7,7 @@ use crate::club::calendar::Instant;
 use crate::club::places::PlaceKind;
 use crate::club::reminders::at_once;
 use crate::club::reports::is_sent_twice;
-use crate::club::sighting::{self, is_sighting};
+use crate::club::sighting::{self, is_carried, is_sighting};
 use crate::club::states::{self, Life, State};
 use crate::club::verdict::{Finding, Gravity};
 use crate::ids;
@@ -190,8 +190,6 @@ pub(crate) struct Change<'a> {
     pub reason: Option<&'a str>,
     /// The words a person gave for a way out: they become the state's.
     pub because: Option<&'a str>,
-    /// Nobody took it anywhere.
-    pub stays_where_it_lies: bool,
 }
 
 /// As `settle`, with the words a person gave for a way out.
@@ -240,9 +238,10 @@ pub(crate) async fn settle_as(
         by.at,
         by.limits().reading_days,
     );
-    // A quartermaster puts it there; who only reports it leaves it where it lies, and the record says so.
+    // Who was handed it puts it there. Anybody else leaves it where it lies, and so does the record until somebody says that it was
+    // carried: a pack that smokes on a bench lies in no sand bucket.
     let is_dangerous = gravities.iter().any(|each| *each >= Gravity::Danger);
-    let is_put_away = by.actor.roles.is_quartermaster && !change.stays_where_it_lies;
+    let is_put_away = by.actor.roles.is_quartermaster && is_carried(change.verb);
     if is_dangerous && !state.is_gone() && is_put_away {
         put_in_quarantine(tx, &pack).await?;
     }

@@ -10,7 +10,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::reading::{self, Logged, Measured};
 use crate::actions::standing::{self, settle};
 use crate::actions::volts_now::is_danger;
-use crate::club::sighting::TAKE_BACK_UNDONE;
+use crate::club::sighting::{TAKE_BACK_UNDONE, TAKEN_BACK};
 use crate::club::undo::{self, UndoRefusal};
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::care::rounds;
@@ -43,8 +43,6 @@ pub enum TakeBackRefusal {
     #[error(transparent)]
     Store(#[from] StoreError),
 }
-
-const TAKEN_BACK: &str = "taken back";
 
 /// What was seen on one thing that came back.
 pub struct LookedAt {

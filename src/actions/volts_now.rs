@@ -9,6 +9,7 @@ use crate::actions::standing::{self, settle};
 use crate::battery::volts::Volts;
 use crate::club::lending;
 use crate::club::reading::asked_first::{AskedFirst, asked_first as asked};
+use crate::club::sighting::TAKEN_BACK;
 use crate::club::states::State;
 use crate::club::verdict::{Gravity, Rule};
 use crate::store::lent::{self, Outcome};
@@ -129,7 +130,7 @@ async fn read_now(
     let verb = match pack.lent_id {
         Some(lent_id) if is_seen && is_danger(by, pack, measured) => {
             lent::close(tx, lent_id, Outcome::Back, by.actor.id, by.at).await?;
-            "taken back"
+            TAKEN_BACK
         }
         _ if !is_new => return standing::reload(tx, pack.id).await.map(Some),
         _ => "logged volts",

@@ -104,8 +104,6 @@ pub async fn look(
     let change = Change {
         verb: "looked at from a distance",
         about: Some(&about),
-        // Who looks from metres away takes it nowhere.
-        stays_where_it_lies: true,
         ..Change::default()
     };
     standing::settle_as(&mut tx, by, &pack, change).await?;

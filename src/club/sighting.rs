@@ -15,6 +15,14 @@ pub const SISTER_CAUTIONED: &str = "cautioned for a batch sister";
 pub const REPORTED_UNVERIFIED: &str = "reported by somebody not signed in";
 pub const WEIGHED_ANEW: &str = "weighed by the club's new limits";
 
+pub const TAKEN_BACK: &str = "taken back";
+pub const BACK_FROM_HOME: &str = "back from home";
+
+/// Somebody handed it over when this was done: it lies where they were told to put it.
+pub fn is_carried(verb: &str) -> bool {
+    [TAKEN_BACK, BACK_FROM_HOME].contains(&verb)
+}
+
 const ON_RECORD_ALONE: [&str; 9] = [
     LOAN_EXTENDED,
     DETAILS_CHANGED,

@@ -19,6 +19,7 @@ use crate::club::care::kept::Kept;
 use crate::club::care::story::{LastRead, Lying, Story};
 use crate::club::care::walked::Walked;
 use crate::club::limits::ClubLimits;
+use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
 use uuid::Uuid;
 
@@ -38,6 +39,10 @@ pub struct InCare {
     happened: Option<String>,
     events: Option<String>,
     balance_owed_ms: Option<Instant>,
+    place_kind: Option<String>,
+    /// Where what is dangerous belongs.
+    quarantine_id: Option<Uuid>,
+    quarantine_name: Option<String>,
     /// Nobody carries it to a meter before its watch is over.
     pub is_watch_on: bool,
     /// It began, or danger was last seen in it.
@@ -104,7 +109,10 @@ macro_rules! in_care {
     ($columns:expr, $joins:expr, $rest:expr) => {
         crate::store::packs::pack_query!(
             concat!(
-                ", k.created_ms, pl.warmth_celsius AS place_celsius, ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ",
+                ", k.created_ms, pl.warmth_celsius AS place_celsius, pl.kind AS place_kind, \
+                 (SELECT qi.id FROM place qi WHERE qi.kind = 'quarantine' AND qi.closed_ms IS NULL ORDER BY qi.created_ms, qi.id LIMIT 1) AS quarantine_id, \
+                 (SELECT qn.name FROM place qn WHERE qn.kind = 'quarantine' AND qn.closed_ms IS NULL ORDER BY qn.created_ms, qn.id LIMIT 1) AS quarantine_name, \
+                 ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ",
                 crate::store::care::happened_since!(),
                 " AS happened, ",
                 crate::store::care::latest_events!(),
@@ -215,6 +223,16 @@ impl InCare {
     fn is_at_event(&self, now: Instant) -> bool {
         let all = happened::events(self.events.as_deref().unwrap_or_default());
         all.iter().any(|event| event.goes_on(now))
+    }
+
+    /// The quarantine place that it is to be taken to; None: no danger stands against it, it is out, or lies in one already.
+    pub fn is_to_lie(&self) -> Option<(Uuid, &str)> {
+        let is_there = self.place_kind.as_deref() == Some(PlaceKind::Quarantine.code());
+        let is_watched = self.watched_since_ms.is_some();
+        if !is_watched || is_there || self.pack.is_away() {
+            return None;
+        }
+        self.quarantine_id.zip(self.quarantine_name.as_deref())
     }
 
     pub fn holder(&self) -> Option<Holder> {

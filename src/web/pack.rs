@@ -8,6 +8,7 @@ use crate::club::limits::fahrenheit_within;
 use crate::club::release::may_mend;
 use crate::club::states::{Life, State as PackState};
 use crate::club::verdict::{Gravity, Rule};
+use crate::store::care::InCare;
 use crate::store::charges::now::NowRow;
 use crate::store::findings::{self, Found, OnePack};
 use crate::store::packs::{self, PackView};
@@ -19,7 +20,7 @@ use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
-use crate::web::stop::{Stop, watched_until};
+use crate::web::stop::{Stop, ToLie, watched_until};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, past};
 use askama::Template;
@@ -60,6 +61,8 @@ struct PackPage {
     can_release: bool,
     is_in_use: bool,
     is_lost: bool,
+    /// Dangerous, and nobody said that it was carried to where it belongs.
+    to_lie: Option<ToLie>,
     /// It lies somewhere, and nobody said where.
     lacks_place: bool,
     is_mine: bool,
@@ -208,7 +211,8 @@ async fn one_page(
         is_quartermaster,
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
-        lacks_place: pack.life() == Life::InUse && !pack.is_away() && pack.place_id.is_none(),
+        lacks_place: lacks_place(&care),
+        to_lie: ToLie::of(&care, who),
         is_mine: pack.with_id() == Some(who.me.person_id),
         is_watch_on: care.is_watch_on,
         reads: who.me.roles().may_log_volts(),
@@ -218,6 +222,13 @@ async fn one_page(
         pack,
         seen,
     })
+}
+
+/// Of what is dangerous it is said where it is to be taken.
+fn lacks_place(care: &InCare) -> bool {
+    let pack = &care.pack;
+    let lies_here = pack.life() == Life::InUse && !pack.is_away();
+    lies_here && pack.place_id.is_none() && care.is_to_lie().is_none()
 }
 
 /// Since when it is in the state it has: for 'not known' by age, since its last reading grew too old.

@@ -6,10 +6,13 @@ use crate::club::book::source::Line;
 use crate::club::book::stop::{HOT, Lies, Watch, of_pack};
 use crate::club::calendar::Instant;
 use crate::club::states::{Life, State};
+use crate::store::care::InCare;
 use crate::store::packs::PackView;
 use crate::web::first_minute::Advice;
 use crate::web::pack_row::PackRow;
 use crate::web::visit::SignedIn;
+use crate::web::words::{When, clock};
+use uuid::Uuid;
 
 pub(super) struct Stop {
     pub(super) words: String,
@@ -70,6 +73,30 @@ impl Stop {
 
     pub(super) fn of_anything() -> Self {
         Self::of(&[HOT])
+    }
+}
+
+/// Where a dangerous pack was, as far as anybody said, and where it is to be taken.
+pub(super) struct ToLie {
+    /// Empty: nobody said.
+    pub(super) was_at: String,
+    pub(super) place: String,
+    pub(super) place_id: Uuid,
+    /// Nobody carries it before.
+    pub(super) not_before: Option<When>,
+}
+
+impl ToLie {
+    /// None: it lies there, is out, or nothing stands against it.
+    pub(super) fn of(care: &InCare, who: &SignedIn) -> Option<Self> {
+        let (place_id, place) = care.is_to_lie()?;
+        let until = watched_until(care.watched_since_ms, who);
+        Some(Self {
+            was_at: care.pack.place_name.clone().unwrap_or_default(),
+            place: place.to_owned(),
+            place_id,
+            not_before: until.map(|until| clock(until, who.now, &who.zone)),
+        })
     }
 }
 

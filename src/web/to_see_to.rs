@@ -159,6 +159,9 @@ fn of_one(one: &InCare, (limits, care): &(ClubLimits, CareRules), who: &SignedIn
             watched_since: one.watched_since_ms,
             is_watch_on: one.is_watch_on,
             charger: charge.as_ref().map(|charge| charge.charger_number.as_str()),
+            to_lie: one
+                .is_to_lie()
+                .map(|(_, to)| (pack.place_name.as_deref().unwrap_or_default(), to)),
             minutes: who.now.minutes_since(pack.state_ms),
             watch_minutes: who.club.in_danger.watch.minutes(),
         },

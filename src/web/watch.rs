@@ -1,6 +1,7 @@
 //! The watch over a pack in quarantine: how it stands, a look from a distance, where the pack lies and what not beside it, and
 //! which ways lead out. And the list of all packs that are watched, the newest danger first.
 
+use crate::actions::lying::{self, LiesFailed};
 use crate::actions::watching::{self, LookFailed};
 use crate::app::App;
 use crate::bench::form::Refusal;
@@ -20,7 +21,7 @@ use crate::web::first_minute::Advice;
 use crate::web::pack::again;
 use crate::web::pack_row::where_it_is;
 use crate::web::page::{self, Page, PageError};
-use crate::web::stop::{Stop, with_local_first};
+use crate::web::stop::{Stop, ToLie, with_local_first};
 use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, past_at};
 use askama::Template;
@@ -50,6 +51,9 @@ struct WatchPage {
     /// By what is on record it is still on its charger.
     charging: Option<ChargingNow>,
     looks: Vec<Looked>,
+    /// Nobody said that it was carried to where it belongs.
+    to_lie: Option<ToLie>,
+    is_quartermaster: bool,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
     is_retired: bool,
@@ -157,6 +161,7 @@ async fn watch_page(
     )
     .await?;
     drop(conn);
+    let to_lie = ToLie::of(&one.care, who);
     let charging = ChargingNow::of(&one.care.now, who);
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
@@ -193,6 +198,8 @@ async fn watch_page(
         charging,
         watch,
         looks,
+        to_lie,
+        is_quartermaster: who.me.is_quartermaster,
         lies: with_local_first(&LIES),
         not_beside: NOT_BESIDE.into_iter().map(Advice::from).collect(),
         is_retired: pack.life() == Life::Retired,
@@ -206,7 +213,7 @@ pub async fn show(State(app): State<App>, who: SignedIn, Path(number): Path<Stri
     page::show(&watch_page(&app, &who, &number, fresh).await?)
 }
 
-/// POST /packs/{number}/watch: a look.
+/// POST /packs/{number}/watch: a look; or that it was carried to its quarantine place.
 pub async fn look(
     State(app): State<App>,
     who: SignedIn,
@@ -214,6 +221,17 @@ pub async fn look(
     fields: Fields,
 ) -> Page {
     let pack = crate::web::pack::named(&app, &number).await?;
+    if let Ok(place) = fields.text("lies").parse() {
+        return match lying::lies_there(&app.db, &who.by(&fields), pack.id, place).await {
+            Ok(address) => page::go_to(&address),
+            Err(LiesFailed::Repeat(repeat)) => again(&repeat),
+            Err(LiesFailed::Store(error)) => Err(error.into()),
+            Err(refusal) => {
+                let problems = Problems::one("sign", refusal.to_string()).by(refusal.against());
+                page::put_right(&watch_page(&app, &who, &number, (problems, fields)).await?)
+            }
+        };
+    }
     let ticked = fields.all("sign");
     let signs: Vec<Sign> = ticked
         .iter()

@@ -216,7 +216,7 @@ on_both! {
         };
         assert!(asks(&quinn).await && !asks(&ada).await);
         report(&quinn, "P-001", "wet").await.done();
-        assert!(!asks(&quinn).await, "it lies in the sand bucket");
+        assert!(!asks(&quinn).await, "it is told to be taken to the sand bucket");
         club.later_by_minutes(5);
         log_volts(&quinn, "3.82 3.81 3.82").await.done();
         club.watches_are_over().await;

@@ -124,4 +124,5 @@ mod usb_pd_levels;
 mod waiting;
 mod wall_card;
 mod weights;
+mod where_it_lies;
 mod whom_to_tell;

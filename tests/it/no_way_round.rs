@@ -102,9 +102,10 @@ on_both! {
         assert!(main.contains("Retired") && main.contains("half its capacity is gone. Seen: Swollen or puffed."), "{main}");
         assert!(page.texts(".stop")[0].contains("call the fire service"), "{main}");
         assert!(main.contains("Sand bucket"), "{main}");
+        quinn.submit(&page, "form:has(input[name=lies])", &[]).await.done();
         let details = quinn.get("/packs/P-001/details").await;
         let refused = quinn.submit(&details, "main form", &[("place", "")]).await;
-        assert_eq!(refused.problems(), ["It is in quarantine and stays in a quarantine place."], "retired or not");
+        assert_eq!(refused.problems(), ["It is in quarantine: it goes to a quarantine place and nowhere else."], "retired or not");
         assert!(!page.one("ol.told").contains("alance"), "no advice to charge it: {}", page.one("ol.told"));
     }
 

@@ -277,7 +277,7 @@ on_both! {
         let questions = sent(&quinn, "packs", b"Number,Place,Design\n5,Van,\n,Van,Mill 3S 2200\n").await;
         let check = follow(&quinn, quinn.submit(&questions, "main form", &[("existing", "change")]).await).await;
         let refused = quinn.submit(&check, "#f-sheet form", &[]).await;
-        assert_eq!(refused.problems(), ["P-005, on line 2: It is in quarantine and stays in a quarantine place. Nothing was brought in."]);
+        assert_eq!(refused.problems(), ["P-005, on line 2: It is in quarantine: it goes to a quarantine place and nowhere else. Nothing was brought in."]);
         assert_eq!(club.contents().await["pack"], before, "the new pack did not come either");
     }
 

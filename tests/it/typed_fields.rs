@@ -52,11 +52,14 @@ on_both! {
         place(&quinn, "Yard", "quarantine", "").await;
         let drum = place(&quinn, "Drum", "quarantine", "").await;
         quinn.post("/packs/P-001/condition", &[("seen", "swollen")]).await.done();
+        assert_eq!(lie(&club).await, ["-"], "nobody carried it");
+        let yard = club.ids("place WHERE name = 'Yard'").await[0].to_string();
+        change(&quinn, "P-001", &[("place", yard.as_str())]).await.done();
         assert_eq!(lie(&club).await, ["Yard"]);
         let before = club.contents().await;
         for elsewhere in [van.as_str(), ""] {
             let refused = change(&quinn, "P-001", &[("place", elsewhere), ("notes", "kept")]).await;
-            assert_eq!(refused.problems(), ["It is in quarantine and stays in a quarantine place."]);
+            assert_eq!(refused.problems(), ["It is in quarantine: it goes to a quarantine place and nowhere else."]);
             assert!(!refused.one("#w-place").is_empty());
             assert!(refused.form("main form[action$='/details']").1.contains(&("notes".to_owned(), "kept".to_owned())));
         }
@@ -73,7 +76,10 @@ on_both! {
         // Whoever only reports a pack leaves it where it lies.
         club.member("Ben").await.post("/packs/P-001/condition", &[("seen", "swollen")]).await.done();
         assert_eq!(lie(&club).await, ["-"]);
-        let done = change(&quinn, "P-001", &[("notes", "found on the bench")]).await;
+        change(&quinn, "P-001", &[("notes", "found on the bench")]).await.done();
+        assert_eq!(lie(&club).await, ["-"], "nor does who writes of it carry it");
+        let page = quinn.get("/packs/P-001").await;
+        let done = quinn.submit(&page, "form:has(input[name=lies])", &[]).await;
         assert_eq!(done.done(), format!("/packs/P-001?over={yard}"));
         assert_eq!(lie(&club).await, ["Yard"]);
     }

@@ -29,6 +29,8 @@ pub struct Dangerous<'a> {
     pub is_watch_on: bool,
     /// On which charger a charge of it runs that nobody ended.
     pub charger: Option<&'a str>,
+    /// Where it was as far as anybody said (empty: nobody did), and the quarantine place that it is to be taken to.
+    pub to_lie: Option<(&'a str, &'a str)>,
     /// It came into its state so many minutes ago.
     pub minutes: i64,
     /// So long the club watches what is dangerous.
@@ -102,6 +104,11 @@ pub(super) fn placed(line: Line, danger: &Dangerous<'_>) -> Line {
         ),
         None => line.why,
     };
+    let why = match danger.to_lie {
+        Some(("", to)) => format!("{why} Nobody said where it lies; it is to be taken to {to}."),
+        Some((from, to)) => format!("{why} It was at {from} and is to be taken to {to}."),
+        None => why,
+    };
     Line {
         pressing,
         why,
@@ -166,6 +173,26 @@ mod tests {
             "By what is on record it is still on C-01. swollen."
         );
         assert_eq!(lines[0].next, END_ITS_CHARGE);
+    }
+
+    #[test]
+    fn where_it_was_and_where_it_is_to_be_taken_is_said() {
+        let why = |to_lie| {
+            let danger = Dangerous {
+                to_lie,
+                ..watched(5, true)
+            };
+            told("P-001", State::Quarantine, danger).why
+        };
+        assert_eq!(why(None), "swollen.");
+        assert_eq!(
+            why(Some(("Box B", "Sand bucket"))),
+            "swollen. It was at Box B and is to be taken to Sand bucket."
+        );
+        assert_eq!(
+            why(Some(("", "Sand bucket"))),
+            "swollen. Nobody said where it lies; it is to be taken to Sand bucket."
+        );
     }
 
     #[test]

@@ -1,0 +1,74 @@
+//! Somebody carried a dangerous pack to a quarantine place, and says so: nothing else puts it there on record but being handed over.
+
+use crate::actions::By;
+use crate::actions::arrange_places::{over_limit, telling_of};
+use crate::actions::once::{self, Repeat};
+use crate::actions::standing::{self, Change};
+use crate::bench::form::{Against, Refusal};
+use crate::club::places::PlaceKind;
+use crate::store::book::watches;
+use crate::store::{Db, StoreError, packs, places};
+use uuid::Uuid;
+
+#[derive(Debug, thiserror::Error)]
+pub enum LiesFailed {
+    #[error("Only a quartermaster says where it lies. Tell one.")]
+    NotAQuartermaster,
+    #[error("There is no such pack.")]
+    NoPack,
+    #[error("No danger stands against it any more: say on its page where it lies.")]
+    NotWatched,
+    #[error("It is out. Take it back first.")]
+    IsOut,
+    #[error("That is no quarantine place any more. Choose one among its details.")]
+    NoPlace,
+    #[error(transparent)]
+    Repeat(#[from] Repeat),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl Refusal for LiesFailed {
+    fn against(&self) -> Against {
+        match self {
+            Self::NotAQuartermaster => Against::Right,
+            _ => Against::Rule,
+        }
+    }
+}
+
+/// Also while somebody stays with it: where it lies is where it lies, whoever carried it. Gives back where to go on.
+pub async fn lies_there(
+    db: &Db,
+    by: &By,
+    pack_id: Uuid,
+    place_id: Uuid,
+) -> Result<String, LiesFailed> {
+    if !by.actor.roles.is_quartermaster {
+        return Err(LiesFailed::NotAQuartermaster);
+    }
+    let mut tx = once::begin::<LiesFailed>(db, by).await?;
+    let pack = packs::by_id(&mut tx, pack_id)
+        .await?
+        .ok_or(LiesFailed::NoPack)?;
+    if watches::over(&mut tx, pack_id).await?.is_none() {
+        return Err(LiesFailed::NotWatched);
+    }
+    if pack.is_away() {
+        return Err(LiesFailed::IsOut);
+    }
+    let all = places::by_kind(&mut tx, PlaceKind::Quarantine).await?;
+    let place = all.iter().find(|place| place.id == place_id);
+    let place = place.ok_or(LiesFailed::NoPlace)?;
+    packs::set_place(&mut tx, pack_id, Some(place_id)).await?;
+    let change = Change {
+        verb: "carried to a quarantine place",
+        about: Some(&place.name),
+        ..Change::default()
+    };
+    standing::settle_as(&mut tx, by, &pack, change).await?;
+    let over = over_limit(&mut tx, Some(place_id)).await?;
+    let answer = telling_of(&format!("/packs/{}", pack.number), over);
+    once::finish(tx, by, &answer).await?;
+    Ok(answer)
+}
