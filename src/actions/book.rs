@@ -280,7 +280,7 @@ async fn write_and_go_on(
     Ok(page.to_owned())
 }
 
-fn is_named(text: &str, person: &Person, people: &[Person]) -> bool {
+pub(in crate::actions) fn is_named(text: &str, person: &Person, people: &[Person]) -> bool {
     let all = people.iter().map(Person::called);
     names_one_of(text, person.called(), all)
 }

@@ -1,6 +1,7 @@
 //! What those who run the pool do with a report: read it, look and say whether it was so, merge doubles, answer whoever sent it.
 //! None of it lifts anything: what was so is stored as what was seen, and what was not so leaves the pool's own ways out.
 
+use crate::actions::book::is_named;
 use crate::actions::condition::Looked;
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
@@ -12,7 +13,7 @@ use crate::club::verdict::Rule;
 use crate::store::book::answers;
 use crate::store::book::reports::{self as store, Report};
 use crate::store::packs;
-use crate::store::{Db, Result, StoreError, Tx, at_once, findings};
+use crate::store::{Db, Result, StoreError, Tx, at_once, findings, people};
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -24,6 +25,10 @@ pub enum SeeToFailed {
     NotYours,
     #[error("Write the answer.")]
     NoAnswer,
+    #[error(
+        "Somebody of the club is named here. Whoever sent the report reads it, and it can't be erased: say it without the name."
+    )]
+    Named,
     #[error("Say it in at most {ANSWER_MOST} letters.")]
     TooLong,
     #[error(transparent)]
@@ -198,6 +203,10 @@ pub async fn answer(db: &Db, by: &By, id: Uuid, words: &str) -> Done {
     }
     if words.chars().count() > ANSWER_MOST {
         return Err(SeeToFailed::TooLong);
+    }
+    let people = people::all(&mut tx).await?;
+    if people.iter().any(|one| is_named(words, one, &people)) {
+        return Err(SeeToFailed::Named);
     }
     answers::add(&mut tx, report.id, (by.actor.id, by.at), words).await?;
     Ok(finish(tx, by, id, ("answered", "")).await?)

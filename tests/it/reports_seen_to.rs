@@ -166,15 +166,16 @@ on_both! {
     async fn the_reporter_sees_that_it_was_read_and_the_answer_and_nothing_else(club: TestClub) {
         club.fit_packs(1).await;
         reported(&club, 1, 1, "wet").await;
-        let quinn = club.quartermaster().await;
+        let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);
         let page = latest(&club, &quinn).await;
         assert_eq!(do_it(&quinn, &page, "answer", &[("answer", " ")]).await.problems(), ["Write the answer."]);
+        let named = do_it(&quinn, &page, "answer", &[("answer", "Thank you. Rosa carried it out.")]).await;
+        assert!(named.problems()[0].starts_with("Somebody of the club is named here.") && named.text.contains("Rosa carried it out."), "what was typed is kept: {:?}", named.problems());
         do_it(&quinn, &page, "answer", &[("answer", "Thank you, it is out of use.")]).await.done();
         let token = club.find("SELECT token FROM report").await.remove(0);
         let visitor = club.visitor();
         let theirs = visitor.get(&format!("/reported/{token}")).await;
         assert!(theirs.text.contains("Thank you, it is out of use.") && !theirs.text.contains("Nobody has read it"));
-        let rosa = club.second_quartermaster().await;
         club.later_by_minutes(90);
         do_it(&rosa, &page, "answer", &[("answer", "It was disposed of."), ("key", "late")]).await.done();
         let theirs = visitor.get(&format!("/reported/{token}")).await;
