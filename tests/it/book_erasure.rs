@@ -42,6 +42,10 @@ on_both! {
         let last = club.find("SELECT text FROM book_entry WHERE seq = 3").await.remove(0);
         assert!(last.contains("\"erased\"") && last.contains("who_was_there") && !last.contains("Ada"), "{last}");
         assert!(!quinn.get("/book").await.one("main").contains("I-002"), "an erasure is no incident");
+        let by = club.find("SELECT words FROM book_part WHERE seq = 3 AND name = 'written_by'").await;
+        assert_eq!((by.len(), last.contains(&by[0])), (1, false), "by whom, and not in the entry itself");
+        assert!(quinn.get("/book").await.one("#e-3 ~ dl").contains(&by[0]), "{}", quinn.get("/book").await.one("main"));
+        bundle::check(quinn.get("/book/export.zip").await.body(), &[]).expect("it holds");
         opened(&quinn, &[("words", "Another.")]).await;
         assert!(quinn.get("/book").await.one("main").contains("I-002"));
     }

@@ -1,10 +1,11 @@
 //! Erasing a person from the incident book: every part in which they are named goes, words and salt, and an entry of its own says which,
 //! in the transaction that erases the person. The book still holds afterwards; what is missing without such an entry is tampering.
 
-use super::{BookFailed, append, begin, is_named, sealed, told};
+use super::{BookFailed, append, begin, is_named, sealed, told, written_by};
 use crate::actions::once;
 use crate::actions::{By, log};
 use crate::club::book::asked::NAMED_FOR_GOOD;
+use crate::club::book::chain::Draft;
 use crate::club::book::erasure::{self, Erased};
 use crate::club::book::named::names;
 use crate::store::book::{entries, files, parts};
@@ -49,7 +50,7 @@ pub async fn erase_one(
         return Err(told("why", NAMED_FOR_GOOD));
     }
     let draft = erasure::draft(by.at, std::slice::from_ref(&chosen), why);
-    let draft = draft.map_err(BookFailed::Told)?;
+    let draft = signed(draft.map_err(BookFailed::Told)?, by, &people);
     let was_there = match &chosen {
         Erased::Part { seq, name } => parts::delete(&mut tx, *seq, name).await?,
         Erased::File { seq, sha256 } => files::delete(&mut tx, *seq, &sha256.to_string()).await?,
@@ -57,13 +58,20 @@ pub async fn erase_one(
     if !was_there {
         return Err(told("erased", "That is erased already."));
     }
-    append(&mut tx, "", draft, &[]).await?;
+    append(&mut tx, "", draft, &people).await?;
     let subject = ("incident", Uuid::nil());
     let verb = "erased something from the incident book";
     log(&mut tx, by, verb, subject, (&None::<()>, &chosen)).await?;
     let answer = format!("/book/{incident}");
     once::finish(tx, by, &answer).await?;
     Ok(answer)
+}
+
+/// Who erased it is a part, as who wrote an entry is.
+fn signed(mut draft: Draft, by: &By, people: &[Person]) -> Draft {
+    let me = people.iter().find(|one| one.id == by.actor.id);
+    draft.parts.extend(me.map(written_by));
+    draft
 }
 
 /// Nothing is written where they are named nowhere.
@@ -85,7 +93,11 @@ pub(in crate::actions) async fn erase(
         .collect();
     let not_written = || StoreError::Internal("the erasure could not be written".to_owned());
     let draft = erasure::draft(by.at, &erased, WHY).map_err(|_| not_written())?;
-    match append(tx, "", draft, &[]).await {
+    // Whoever is erased is named in nothing new.
+    let mut others = people::all(tx).await?;
+    others.retain(|other| other.id != person.id);
+    let draft = signed(draft, by, &others);
+    match append(tx, "", draft, &others).await {
         Ok(_) => {}
         Err(BookFailed::Store(error)) => return Err(error),
         Err(_) => return Err(not_written()),

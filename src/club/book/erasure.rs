@@ -1,6 +1,6 @@
 //! Erasing what is about a person: the words and their salt, or a photo, are deleted where they are kept, and an entry of its
 //! own says which and why. With such an entry what is missing verifies; without one it is tampering. The entry itself
-//! names nobody. What stays of a photo is its digest: it shows nothing, but whoever has the same file can tell that it was there.
+//! names nobody; who erased it is a part of it, and can be erased too. What stays of a photo is its digest: it shows nothing, but whoever has the same file can tell that it was there.
 
 use super::chain::Draft;
 use super::digest::Digest;
