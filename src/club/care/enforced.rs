@@ -107,8 +107,8 @@ pub fn goes_out(
 /// Put on a storage round since it was read, and not lent from there.
 fn is_unread_on_round(pack: &OnRecord) -> bool {
     let on_the_way = |what: &What| matches!(what, What::PutOnRound | What::Lent | What::CameBack);
-    let steps = pack.story.since.iter().map(|dated| dated.what);
-    steps.filter(on_the_way).last() == Some(What::PutOnRound)
+    let mut latest_first = pack.story.since.iter().rev().map(|dated| dated.what);
+    latest_first.find(on_the_way) == Some(What::PutOnRound)
 }
 
 /// Read by somebody within the last minutes, and nothing done with it since. What lies ahead is no reading of now.
