@@ -62,10 +62,23 @@ impl Stopped {
 
 fn stop_at_the_command_line(error: &clap::Error) -> ! {
     if error.use_stderr() {
-        eprintln!("sandbucket: {}", config::sentence_of(error));
+        let sentence = config::sentence_of(error);
+        // Whoever reads JSON reads it then too.
+        match calc_argument() {
+            Some(argument) => say(&Wrong::with(argument, sentence).as_json().to_string()),
+            None => eprintln!("sandbucket: {sentence}"),
+        }
         std::process::exit(2);
     }
     error.exit()
+}
+
+/// Where a calculation is asked for: what of it can be wrong on the command line.
+fn calc_argument() -> Option<&'static str> {
+    let mut words = std::env::args().skip(1);
+    let is_calc = words.next().is_some_and(|word| word == "calc");
+    let is_schema = words.next().is_some_and(|word| word == "schema");
+    is_calc.then_some(if is_schema { "name" } else { "calculation" })
 }
 
 /// Reads no setting and no database. What is wrong is JSON too, and exits with 2.

@@ -4,7 +4,7 @@
 // `mark` is the club's decimal sign. Volts of a whole pack (`data-whole`) are left as they are typed: 126 may be 12.6.
 const asVolts = (text, mark) => {
   const typed = text.trim().replace(/[.,]/, mark);
-  return /^\d{3,4}$/.test(typed) ? `${typed[0]}${mark}${typed.slice(1)}` : typed;
+  return /^\d{2,4}$/.test(typed) ? `${typed[0]}${mark}${typed.slice(1)}` : typed;
 };
 
 const isWhole = (typed) => /^\d[.,]\d{2,3}$/.test(typed);

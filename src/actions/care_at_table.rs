@@ -4,7 +4,9 @@
 use crate::actions::By;
 use crate::club::calendar::{Day, Instant};
 use crate::club::care::due::due;
-use crate::club::care::enforced::{CareRefusal, Held, MayBorrow, Override, goes_out, may_borrow};
+use crate::club::care::enforced::{
+    CareRefusal, Held, MayBorrow, Override, goes_out, is_looked_at, may_borrow,
+};
 use crate::club::lending::{Borrower, HandOutRefusal};
 use crate::store::care::{self, InCare};
 use crate::store::{Result, Tx};
@@ -37,7 +39,9 @@ pub(super) async fn weigh(
     };
     for one in care::among(tx, packs).await? {
         let on_record = one.on_record(&by.limits(), by.at);
-        match goes_out(&one.pack.number, &on_record, &by.club.care(), by.at) {
+        let number = &one.pack.number;
+        let goes = is_looked_at(number, &on_record);
+        match goes.and_then(|()| goes_out(number, &on_record, &by.club.care(), by.at)) {
             Ok(warning) => care
                 .warnings
                 .extend(warning.map(|words| (one.pack.id, words))),

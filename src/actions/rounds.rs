@@ -252,7 +252,11 @@ pub fn not_on_round(pack: Option<PackView>, number: String) -> RoundRefusal {
 }
 
 pub(super) fn stands(one: &OnRound, by: &By) -> Sorted {
-    sorted(&one.care.on_record(&by.limits(), by.at), one.added_ms)
+    sorted(
+        &one.care.on_record(&by.limits(), by.at),
+        one.added_ms,
+        one.care.is_in_use(),
+    )
 }
 
 /// What is not done stays due; the record keeps how each stood.
@@ -267,7 +271,7 @@ pub async fn close(db: &Db, by: &By, id: Uuid) -> Result<String, RoundRefusal> {
             code: stands(one, by).code(),
             volts: read.and(pack.last_volts.as_deref()),
             read,
-            why: &pack.held_words(by.at, &by.limits()),
+            why: &one.told(by.at, &by.limits()),
         };
         rounds::note_how_it_stood(&mut tx, (id, pack.id), stood).await?;
     }

@@ -37,7 +37,7 @@ pub struct Wrong {
 }
 
 impl Wrong {
-    pub(crate) fn with(field: &str, error: impl Into<String>) -> Self {
+    pub fn with(field: &str, error: impl Into<String>) -> Self {
         Self {
             field: field.to_owned(),
             error: error.into(),

@@ -40,6 +40,10 @@ pub enum NoSettings {
     #[error("It was used or charged since its volts were logged: log them first.")]
     UsedSince,
     #[error(
+        "It is on a storage round as back, and nobody looked at it since: log its volts first."
+    )]
+    UnreadOnRound,
+    #[error(
         "A log of a charge that is not on record was brought in: it may have been charged since its volts were logged. Log them first."
     )]
     LoggedSince,
@@ -57,6 +61,7 @@ impl NoSettings {
             Self::NeverRead
                 | Self::ReadTooLongAgo
                 | Self::UsedSince
+                | Self::UnreadOnRound
                 | Self::LoggedSince
                 | Self::AtEvent
         ) || self == Self::State(State::NotKnown.label())
@@ -79,6 +84,8 @@ pub struct OnRecord {
     pub lent: Option<Instant>,
     /// It came back, or its last charge ended: what was read then tells what is in it.
     pub used: Option<Instant>,
+    /// It was put on a storage round as what came back, and nobody looked at it.
+    pub on_round: Option<Instant>,
     /// So late a log tells that it charged, or was discharged, with no charge on record.
     pub logged: Option<Instant>,
     /// A charge filled it then, as far as that is not told by its volts.
@@ -152,6 +159,9 @@ pub fn may_have_settings(pack: &OnRecord, now: Instant) -> Result<(), NoSettings
     let is_used = pack.used.is_some_and(|used| used > read);
     if is_used || pack.lent.is_some_and(|lent| lent >= read) {
         return Err(NoSettings::UsedSince);
+    }
+    if pack.on_round.is_some_and(|put_on| put_on > read) {
+        return Err(NoSettings::UnreadOnRound);
     }
     if pack.logged.is_some_and(|logged| logged > read) {
         return Err(NoSettings::LoggedSince);

@@ -13,6 +13,7 @@ fn read_before(minutes: i64) -> OnRecord {
         used: None,
         logged: None,
         filled: None,
+        on_round: None,
         at_event: None,
     }
 }
@@ -156,6 +157,16 @@ fn volts_count_for_a_day_and_not_once_the_pack_was_used() {
     );
     // Read as it came back.
     assert_eq!(may_have_settings(&used(30), NOW), Ok(()));
+    let on_round = |minutes: i64| OnRecord {
+        on_round: Some(NOW.plus_minutes(-minutes)),
+        ..read_before(30)
+    };
+    assert_eq!(
+        may_have_settings(&on_round(29), NOW),
+        Err(NoSettings::UnreadOnRound)
+    );
+    assert!(NoSettings::UnreadOnRound.wants_volts());
+    assert_eq!(may_have_settings(&on_round(30), NOW), Ok(()));
     let lent = |minutes: i64| OnRecord {
         lent: Some(NOW.plus_minutes(-minutes)),
         ..read_before(30)

@@ -107,7 +107,7 @@ impl KitSheet {
 }
 
 /// Of a reason that is to override something.
-pub const OVERRIDE_SAYS_NOTHING: &str = "Say why in 3 letters or more.";
+pub const OVERRIDE_SAYS_NOTHING: &str = "Say why in 3 to 500 letters.";
 
 /// A reason a person gave: 3 to 500 letters, or None.
 pub fn reason(text: &str) -> Option<String> {

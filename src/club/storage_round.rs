@@ -58,12 +58,12 @@ impl Sorted {
     }
 }
 
-/// `added`: when it was put on the round. Volts read before that say nothing.
-pub fn sorted(pack: &OnRecord, added: Instant) -> Sorted {
+/// `added`: when it was put on the round. Volts read before that say nothing, nor do any of a pack `in_use`: it charges, or is lent.
+pub fn sorted(pack: &OnRecord, added: Instant, in_use: bool) -> Sorted {
     // What was done with it since its volts were read is told by volts read anew.
     let is_latest = pack.story.since.is_empty();
     let read = pack.story.read.as_ref();
-    let read = read.filter(|read| is_latest && read.at >= added);
+    let read = read.filter(|read| is_latest && read.at >= added && !in_use);
     match (read, band_now(pack)) {
         _ if is_left_alone(pack, read.is_some()) => Sorted::DontTouch,
         (None, _) | (_, None) => Sorted::NotRead,
@@ -73,11 +73,11 @@ pub fn sorted(pack: &OnRecord, added: Instant) -> Sorted {
     }
 }
 
-/// Beyond that even volts that nothing was done with since are read again on a round without an event: a day, common practice.
+/// Beyond that even volts that nothing was done with since are read again: a day, common practice.
 const STILL_THE_ROUND_DAYS: i64 = 1;
 
-/// From when a pack counts as back that is put on a round now. Volts that were read since its event was over, or on a round before
-/// within a day, are not read again where nothing was done with it since: it counts as back when they were read.
+/// From when a pack counts as back that is put on a round now. Volts that were read within a day, since its event was over or on a
+/// round before, are not read again where nothing was done with it since: it counts as back when they were read.
 /// `last_round`: when it was put on the latest round before.
 pub fn back_from(pack: &OnRecord, last_round: Option<Instant>, now: Instant) -> Instant {
     let read = pack
@@ -94,7 +94,7 @@ pub fn back_from(pack: &OnRecord, last_round: Option<Instant>, now: Instant) -> 
         .is_some_and(|event| event.ends <= read.at);
     let was_on_round = last_round.is_some_and(|added| added <= read.at);
     let is_same_day = now.days_since(read.at) < STILL_THE_ROUND_DAYS;
-    if is_since_event || was_on_round && is_same_day {
+    if is_same_day && (is_since_event || was_on_round) {
         read.at
     } else {
         now

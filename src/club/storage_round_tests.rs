@@ -8,7 +8,7 @@ use crate::club::seen::Seen;
 use crate::club::states::State;
 
 fn of(story: crate::club::care::story::Story) -> Sorted {
-    sorted(&lipo(story), days_ago(2))
+    sorted(&lipo(story), days_ago(2), false)
 }
 
 #[test]
@@ -30,15 +30,21 @@ fn what_a_charger_says_it_stored_is_read_before_it_is_ticked_off() {
 }
 
 #[test]
+fn what_charges_or_is_lent_is_never_ticked_off() {
+    let in_use = sorted(&lipo(read(1, 3_820)), days_ago(2), true);
+    assert_eq!(in_use, Sorted::NotRead);
+}
+
+#[test]
 fn what_is_not_fit_is_left_alone() {
     for state in State::ALL {
         let pack = |days| OnRecord {
             state,
             ..lipo(read(days, 4_100))
         };
-        let is_alone = sorted(&pack(1), days_ago(2)) == Sorted::DontTouch;
+        let is_alone = sorted(&pack(1), days_ago(2), false) == Sorted::DontTouch;
         assert_eq!(is_alone, !state.shows_settings(), "{state:?}");
-        let unread = sorted(&pack(9), days_ago(2)) == Sorted::DontTouch;
+        let unread = sorted(&pack(9), days_ago(2), false) == Sorted::DontTouch;
         assert_eq!(unread, state.goes_to_nobody(), "{state:?}");
     }
 }
@@ -51,9 +57,9 @@ fn what_nothing_is_plugged_into_is_not_asked_for_its_volts() {
         ..lipo(read(9, 4_100))
     };
     let plug = damaged(Seen::BalancePlugDamaged.what_to_do());
-    assert_eq!(sorted(&plug, days_ago(2)), Sorted::DontTouch);
+    assert_eq!(sorted(&plug, days_ago(2), false), Sorted::DontTouch);
     let stopped = damaged("Find out why, and log its volts.");
-    assert_eq!(sorted(&stopped, days_ago(2)), Sorted::NotRead);
+    assert_eq!(sorted(&stopped, days_ago(2), false), Sorted::NotRead);
 }
 
 #[test]
@@ -84,7 +90,13 @@ fn what_was_read_since_its_event_is_not_read_again() {
         event,
         ..lipo(read(1, 3_820))
     };
-    assert_eq!(back_from(&pack(event(2)), None, now), days_ago(1));
+    let evening = days_ago(1).plus_minutes(23 * 60);
+    assert_eq!(back_from(&pack(event(2)), None, evening), days_ago(1));
+    assert_eq!(
+        back_from(&pack(event(2)), None, now),
+        now,
+        "a day later it is read again"
+    );
     assert_eq!(
         back_from(&pack(event(0)), None, now),
         now,

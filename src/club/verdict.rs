@@ -218,7 +218,10 @@ impl Finding {
     pub fn could_not_read(why: &str) -> Self {
         let words = match why.trim() {
             "" => "The volts could not be read.".to_owned(),
-            why => format!("The volts could not be read: {why}"),
+            why => format!(
+                "The volts could not be read: {}.",
+                why.trim_end_matches('.')
+            ),
         };
         Self::new(Rule::CouldNotRead, Gravity::NotKnown, words, LOG_VOLTS)
     }
@@ -327,7 +330,7 @@ mod tests {
             "It was last read 95 days ago; after 90 days its state is not known."
         );
         let unread = Finding::could_not_read("no meter");
-        assert_eq!(unread.words, "The volts could not be read: no meter");
+        assert_eq!(unread.words, "The volts could not be read: no meter.");
         let all = [
             old,
             unread,

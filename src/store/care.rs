@@ -148,6 +148,20 @@ impl InCare {
         self.pack.with_name()
     }
 
+    /// It charges, or is lent: its volts of before say nothing of now.
+    pub fn is_in_use(&self) -> bool {
+        self.pack.is_lent() || self.now.charge().is_some()
+    }
+
+    /// `It is on C-01.` Names nobody: it is kept on a round's record.
+    pub fn in_use_words(&self) -> String {
+        match self.now.charge() {
+            Some(now) => format!("It is on {}.", now.charger_number),
+            None if self.pack.is_lent() => "Out on a loan.".to_owned(),
+            None => String::new(),
+        }
+    }
+
     /// Of its own or, where it is out, of whoever has it nobody knows how warm it is.
     pub fn lying(&self, limits: &ClubLimits) -> Lying {
         let celsius = self.place_celsius.filter(|_| !self.pack.is_away());

@@ -111,8 +111,8 @@ impl Listed {
     /// It runs on a pack that turned bad meanwhile, or with kit that was set aside meanwhile: that has no settings any more, and the
     /// charge is stopped.
     pub fn must_stop(&self) -> bool {
-        let is_bad = !self.pack_state().shows_settings() || !self.set_aside().is_empty();
-        self.charge.ended_ms.is_none() && is_bad
+        let is_good = self.pack_state().shows_settings() && self.set_aside().is_empty();
+        !is_good && self.charge.ended_ms.is_none()
     }
 
     /// Of its kit what is set aside, each with why.
@@ -122,10 +122,9 @@ impl Listed {
             (self.supply_number.as_ref(), &self.supply_aside),
             (self.cable_number.as_ref(), &self.cable_aside),
         ];
-        let each = all
-            .into_iter()
-            .filter_map(|(number, why)| Some((number?.as_str(), why.as_deref()?)));
-        each.collect()
+        let all = all.into_iter();
+        all.filter_map(|(number, why)| Some((number?.as_str(), why.as_deref()?)))
+            .collect()
     }
 }
 

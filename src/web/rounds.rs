@@ -128,7 +128,7 @@ pub(super) fn why(one: &OnRound, who: &SignedIn) -> String {
     if one.stood.is_some() {
         return one.stood_why.clone().unwrap_or_default();
     }
-    one.care.pack.held_words(who.now, &who.club.limits())
+    one.told(who.now, &who.club.limits())
 }
 
 /// `At home with Ada until Fri 27 Nov 2026`: short, since twenty of them stand on one sheet.
@@ -147,7 +147,7 @@ fn home(one: &OnRound) -> String {
 
 pub(super) fn stands(one: &OnRound, who: &SignedIn) -> Sorted {
     let on_record = one.care.on_record(&who.club.limits(), who.now);
-    let now = sorted(&on_record, one.added_ms);
+    let now = sorted(&on_record, one.added_ms, one.care.is_in_use());
     one.stood
         .as_deref()
         .and_then(Sorted::from_code)

@@ -84,7 +84,8 @@ async fn home_page(
 /// Its number, and that with how it stands; None: it is not on the round, is done, or goes home with nobody.
 fn may_go(one: &HereOrHeld, who: &SignedIn) -> Option<(String, String)> {
     let added = one.added_ms?;
-    let stands = sorted(&one.care.on_record(&who.club.limits(), who.now), added);
+    let on_record = one.care.on_record(&who.club.limits(), who.now);
+    let stands = sorted(&on_record, added, one.care.is_in_use());
     let is_left = stands.is_open() && stands != Sorted::DontTouch;
     let pack = &one.care.pack;
     // Of one that is at home already the day may be changed.

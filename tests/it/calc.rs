@@ -187,6 +187,28 @@ fn the_charge_that_volts_tell_is_computed_and_each_schema_printed() {
     }
 }
 
+#[test]
+fn a_calculation_that_there_is_not_is_told_in_json_too() {
+    for (verbs, field) in [
+        (&["ageing"][..], "calculation"),
+        (&[], "calculation"),
+        (&["schema", "ageing"], "name"),
+        (&["schema"], "name"),
+        (&["soc", "--quick"], "calculation"),
+    ] {
+        let output = calc(verbs, "");
+        assert_eq!(output.status.code(), Some(2), "{verbs:?}");
+        let wrong = told(&output);
+        assert_eq!(wrong["field"], field, "{wrong}");
+        assert!(
+            wrong["error"]
+                .as_str()
+                .is_some_and(|words| words.len() > 10),
+            "{wrong}"
+        );
+    }
+}
+
 const READINGS: &str = r#"{"pack":{"chemistry":"lipo","cells":2,"capacity_mah":450},"readings":[
     {"days_ago":30,"cell_volts":[3.9,3.9],"rested_minutes":60,"resistance_mohm":[11,11],"meter":"C-02","temperature_c":20},
     {"days_ago":0,"cell_volts":[3.9,3.9],"rested_minutes":60,"resistance_mohm":[11.5,24],"meter":"C-02","temperature_c":20}]}"#;

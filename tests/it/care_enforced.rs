@@ -82,6 +82,9 @@ on_both! {
             ["P-001 is on a storage round as back, and nobody looked at it since. Log its volts now, then hand it out."]
         );
         assert!(club.ids("loan").await.is_empty(), "nothing went out");
+        // Nor is it charged by volts from before.
+        let card = quinn.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        assert!(card.select("dl.set").is_empty() && card.one(".stop").contains("nobody looked at it since: log its volts first"), "{}", card.text);
         let typed = [("volts_line-P-001", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
         quinn.submit(&refused, "main form[action='/hand-out']", &typed).await.done();
         // Read on the round, it goes as it is.
@@ -170,7 +173,7 @@ on_both! {
         let refused = hand_out(&quinn, &ada, "P-002", &[]).await;
         assert!(refused.one("main").contains("For the borrower's overdue storage care, an induction that ran out or a spread"));
         let refused = quinn.submit(&refused, "main form[action='/hand-out']", &[("reason", "x")]).await;
-        assert_eq!(refused.texts("#w-reason"), ["Say why in 3 letters or more."]);
+        assert_eq!(refused.texts("#w-reason"), ["Say why in 3 to 500 letters."]);
         let done = quinn.submit(&refused, "main form[action='/hand-out']", &[("reason", "her charger broke")]).await;
         let loan = quinn.get(done.done()).await;
         assert!(loan.text.contains("own storage care overdue, overridden: her charger broke"), "{}", loan.text);
@@ -193,7 +196,7 @@ on_both! {
         assert!(told.contains("Ada has P-001 to put to storage") && told.contains("P-001 is above its storage band"), "{told}");
         assert!(told.contains("Log its volts now, then extend the loan.") && !told.contains("hand it out"), "{told}");
         let said = quinn.post(&format!("/loans/{id}/extend"), &[("due", "2027-03-09"), ("why", " x"), ("key", "x")]).await;
-        assert_eq!(said.texts("#w-why"), ["Say why in 3 letters or more."]);
+        assert_eq!(said.texts("#w-why"), ["Say why in 3 to 500 letters."]);
         assert_eq!(said.select("#f-why")[0].attribute("value"), "x");
         let lent = club.ids("lent").await[0];
         let bea = club.borrower("Bea").await;
@@ -209,7 +212,7 @@ on_both! {
         let person = club.borrower("Cy").await.id().to_string();
         club.behind_the_back("UPDATE induction SET ends_on = '2026-11-26'").await.expect("it ran out");
         let said = quinn.post(&format!("/lent/{line}/pass-on"), &[("person", &person), ("why", "x"), ("key", "to Cy")]).await;
-        assert_eq!(said.texts("#w-why"), ["Say why in 3 letters or more."], "{}", said.one("main"));
+        assert_eq!(said.texts("#w-why"), ["Say why in 3 to 500 letters."], "{}", said.one("main"));
     }
 
     async fn a_club_may_warn_only_or_leave_it(club: TestClub) {

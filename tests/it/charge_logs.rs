@@ -224,6 +224,7 @@ on_both! {
         club.later_by_minutes(20);
         quinn.post("/packs/P-001/volts", &[("volts_line", "3.85 3.85 3.85"), ("rested", "rested_a_while")]).await.done();
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+        club.later_by_minutes(1);
         // 900 mAh went in, and 20 are on record.
         let stored = brought_in(&quinn, OF_CELLS).await;
         assert!(stored.select("main a[href^='/charges/']").is_empty());

@@ -159,7 +159,7 @@ on_both! {
         let told = quinn.get(&format!("/charges/evening?{}&at=&room=21&pack=21", asked.join("&"))).await;
         assert_eq!(told.texts("tbody th"), ["P-002", "P-001"], "the fullest first: {}", told.one("main"));
         assert_eq!(told.texts("td[data-label=On]"), ["C-01", "C-01"]);
-        assert!(told.texts("td[data-label=Moves]").iter().all(|moves| moves.contains("mAh out")), "{}", told.one("tbody"));
+        assert!(told.texts("td[data-label=Moves]").iter().all(|moves| moves.starts_with("takes out ")), "{}", told.one("tbody"));
         let (from, to) = (told.texts("td[data-label=From]"), told.texts("td[data-label='Done by']"));
         assert!(from[1] > to[0], "one after the other: {from:?}, {to:?}");
         let lead = told.one("p.lead");

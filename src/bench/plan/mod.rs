@@ -52,6 +52,29 @@ pub enum Answer {
     },
 }
 
+impl Answer {
+    /// For whoever reads settings and no card: a plan at whose end nobody would be there is none, and says how long it may take.
+    pub fn attended(self, purpose: Purpose) -> Self {
+        let Self::Plans { plans, mut refused } = self else {
+            return self;
+        };
+        let (there, alone): (Vec<Plan>, Vec<Plan>) = plans
+            .into_iter()
+            .partition(|plan| plan.is_attended(purpose));
+        refused.extend(alone.into_iter().map(|plan| Refused {
+            why: format!(
+                "Nobody would be there when it ends: it may take {} minutes.",
+                plan.course.most_minutes
+            ),
+            number: plan.charger.number,
+        }));
+        Self::Plans {
+            plans: there,
+            refused,
+        }
+    }
+}
+
 /// A thing that does not do it, and why, in a sentence.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused {

@@ -172,19 +172,38 @@ pub fn due(pack: &OnRecord, rules: &CareRules, now: Instant, zone: &Zone) -> Vec
         Reason::NotLookedAt => is_new.then_some(Reason::FirstCheck),
         _ => None,
     };
-    let told_otherwise = all
+    let told_otherwise: Vec<(Reason, Due)> = all
         .iter()
-        .filter_map(|due| Some((is_told_by(due.reason)?, due.grave, due.since)));
-    let told_otherwise: Vec<(Reason, Grave, Instant)> = told_otherwise.collect();
+        .filter_map(|due| Some((is_told_by(due.reason)?, due.clone())))
+        .collect();
     all.retain(|due| is_told_by(due.reason).is_none());
     for due in &mut all {
-        for (_, grave, since) in told_otherwise.iter().filter(|(by, ..)| *by == due.reason) {
-            due.grave = due.grave.max(*grave);
-            due.since = due.since.min(*since);
+        for (_, other) in told_otherwise.iter().filter(|(by, _)| *by == due.reason) {
+            due.grave = due.grave.max(other.grave);
+            if other.since < due.since {
+                due.since = other.since;
+                due.why = format!("{}{}", due.why, since_when(other.reason, pack));
+            }
+        }
+    }
+    // What may be at its minimum is measured before anybody connects it to a charger, whatever else it is due for.
+    let falls = all.iter().find(|due| due.reason == Reason::FallsToMinimum);
+    if let Some(measured_first) = falls.map(|due| due.next.clone()) {
+        for due in &mut all {
+            due.next.clone_from(&measured_first);
         }
     }
     all.sort_by_key(|due| (std::cmp::Reverse(due.grave), due.since, due.reason));
     all.into_iter().map(|due| as_it_stands(due, pack)).collect()
+}
+
+/// Why it is due for longer than its words of days say.
+fn since_when(earlier: Reason, pack: &OnRecord) -> String {
+    match (earlier, &pack.event) {
+        (Reason::EventOver, Some(event)) => format!(" It is due since {} was over.", event.name),
+        (Reason::BackNotStored, _) => " It is due since it was back.".to_owned(),
+        _ => String::new(),
+    }
 }
 
 /// Nobody is told to connect a pack that gets no charger settings: however urgent its storage is, the act of its state stands. To

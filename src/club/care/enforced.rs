@@ -81,12 +81,6 @@ pub fn goes_out(
     rules: &CareRules,
     now: Instant,
 ) -> Result<Option<String>, CareRefusal> {
-    // As what was taken back and not looked at. Volts of now end it, since nothing came after them.
-    if is_unread_on_round(pack) {
-        return Err(CareRefusal::UnreadOnRound {
-            number: number.to_owned(),
-        });
-    }
     let Some(_) = past_limit_since(pack, rules, now) else {
         return Ok(None);
     };
@@ -104,11 +98,17 @@ pub fn goes_out(
     })
 }
 
-/// Put on a storage round since it was read, and not lent from there.
-fn is_unread_on_round(pack: &OnRecord) -> bool {
+/// What came back on a storage round and nobody read since is lent as little as what was taken back and not looked at; home it goes to be
+/// put to storage. Volts of now end it, since nothing came after them.
+pub fn is_looked_at(number: &str, pack: &OnRecord) -> Result<(), CareRefusal> {
     let on_the_way = |what: &What| matches!(what, What::PutOnRound | What::Lent | What::CameBack);
     let mut latest_first = pack.story.since.iter().rev().map(|dated| dated.what);
-    latest_first.find(on_the_way) == Some(What::PutOnRound)
+    match latest_first.find(on_the_way) {
+        Some(What::PutOnRound) => Err(CareRefusal::UnreadOnRound {
+            number: number.to_owned(),
+        }),
+        _ => Ok(()),
+    }
 }
 
 /// Read by somebody within the last minutes, and nothing done with it since. What lies ahead is no reading of now.

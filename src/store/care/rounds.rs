@@ -1,6 +1,7 @@
 //! Storage rounds, and the packs on each.
 
 use crate::club::calendar::Instant;
+use crate::club::limits::ClubLimits;
 use crate::store::care::{InCare, in_care};
 use crate::store::{Conn, Result, Tx, change, row, rows, rows_among};
 use uuid::Uuid;
@@ -99,6 +100,16 @@ pub struct OnRound {
     pub stood_why: Option<String>,
     /// Who read it last, or until it was closed.
     pub read_name: Option<String>,
+}
+
+impl OnRound {
+    /// What it is used for now, and why it is left alone; empty: neither.
+    pub fn told(&self, now: Instant, limits: &ClubLimits) -> String {
+        let held = self.care.pack.held_words(now, limits);
+        format!("{} {held}", self.care.in_use_words())
+            .trim()
+            .to_owned()
+    }
 }
 
 /// By number.

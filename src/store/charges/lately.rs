@@ -13,6 +13,7 @@ macro_rules! lately_columns {
     () => {
         ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
          (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
+         (SELECT MAX(ra.added_ms) FROM round_pack ra WHERE ra.pack_id = k.id) AS on_round_ms, \
          (SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
           AND cf.purpose IN ('ready_by', 'no_hurry', 'storage')) AS last_filled_ms, \
          (SELECT MAX(lu.closed_ms) FROM lent lu WHERE lu.pack_id = k.id AND lu.outcome IN ('back', 'unchecked', 'forgotten')) AS back_from_use_ms, \
@@ -51,6 +52,8 @@ const AS_WARM_AS_ROOM_MINUTES: i64 = 60;
 pub struct Lately {
     last_end_ms: Option<Instant>,
     last_back_ms: Option<Instant>,
+    /// When it was put on a storage round: as what came back and nobody looked at.
+    on_round_ms: Option<Instant>,
     last_filled_ms: Option<Instant>,
     /// When it last came back from a loan, and was last read just used but not after a charge; no longer ago than matters.
     back_from_use_ms: Option<Instant>,
@@ -74,6 +77,7 @@ impl Lately {
             read: pack.last_read_ms.filter(|_| pack.last_volts.is_some()),
             lent: pack.lent_ms,
             used: self.last_back_ms.max(self.last_end_ms),
+            on_round: self.on_round_ms,
             logged: self.logged_ms,
             filled: pack.filled(self.last_filled_ms),
             at_event: self.event_span.as_deref().and_then(at_event),

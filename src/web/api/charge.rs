@@ -337,7 +337,7 @@ impl ChargePlans {
         who: &SignedIn,
     ) -> Result<(), Vec<&'static str>> {
         let words = who.numbers();
-        match answer {
+        match answer.attended(asked.purpose) {
             Answer::Ask(lacking) => return Err(lacking),
             Answer::Stop(why) => self.stop = why.iter().map(|each| words.sentence(each)).collect(),
             Answer::Nothing(why) => self.nothing = Some(words.sentence(&why)),
