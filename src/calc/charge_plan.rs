@@ -175,10 +175,7 @@ impl Compute for ChargePlan {
         let apart = Apart::of(&asked);
         apart.hold_back(&mut asked);
         let answer = apart.heard(plan(&asked, &hand));
-        Ok(
-            ChargePlanTold::of(answer, &asked.pack.build, &hand)
-                .with(&apart),
-        )
+        Ok(ChargePlanTold::of(answer, &asked.pack.build, &hand).with(&apart))
     }
 
     fn example() -> Self {
