@@ -9,7 +9,7 @@ use crate::club::glance::GlanceRefusal;
 use crate::store::loans::{self, Out};
 use crate::store::packs;
 use crate::web::asked::{Path, Query};
-use crate::web::charging_now::ChargingNow;
+use crate::web::charging_now::{ChargingNow, of_out};
 use crate::web::fields::{Fields, Problems};
 use crate::web::glance::Answer;
 use crate::web::pack::again;
@@ -46,7 +46,7 @@ struct BringBackPage {
 impl BringBackPage {
     fn of(out: Out, who: &SignedIn, shell: Shell, answer: Answer) -> Self {
         Self {
-            charging: ChargingNow::of(&out.now, who),
+            charging: of_out(&out, who),
             shell,
             problems: Problems::default(),
             lent_id: out.lent_id,

@@ -13,7 +13,7 @@ use crate::store::lent::Outcome;
 use crate::store::loans::{self, Loan, LoanLine, Out};
 use crate::store::packs::{self, PackView};
 use crate::web::asked::{Path, Query};
-use crate::web::charging_now::ChargingNow;
+use crate::web::charging_now::{ChargingNow, of_out};
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::pack_row::PackRow;
@@ -60,8 +60,8 @@ impl OutRow {
             next: who
                 .numbers()
                 .sentence(out.state_next.as_deref().unwrap_or_default()),
+            charging: of_out(&out, who),
             state: out.state.as_deref().and_then(PackState::from_code),
-            charging: ChargingNow::of(&out.now, who),
             out,
         }
     }

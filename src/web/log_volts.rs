@@ -122,7 +122,8 @@ impl VoltsPage {
         let one = findings::with_pack(&mut conn, &number.to_uppercase()).await?;
         let OnePack { care, open, .. } = one.ok_or(PageError::NotFound)?;
         let is_watch_on = care.is_watch_on;
-        let charging = ChargingNow::of(&care.now, who);
+        let state = care.pack.told_at(who.now, &who.club.limits()).0;
+        let charging = ChargingNow::of(&care.now, state, who);
         let pack = care.pack;
         let wrong_id = corrects.parse().ok();
         let (wrong, meters) = readings::to_start_from(&mut conn, pack.id, wrong_id).await?;

@@ -217,7 +217,7 @@ async fn one_page(
         is_watch_on: care.is_watch_on,
         reads: who.me.roles().may_log_volts(),
         may_borrow: may_borrow((&pack, &care.now), row.state, who),
-        charging: ChargingNow::of(&care.now, who),
+        charging: ChargingNow::of(&care.now, row.state, who),
         row,
         pack,
         seen,

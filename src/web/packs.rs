@@ -219,11 +219,14 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(wanted): Query<Wa
         },
         rows: found
             .iter()
-            .map(|one| Row {
-                row: PackRow::of(&one.care.pack, &who),
-                seen: CareSeen::of(&one.care, &who),
-                charging: ChargingNow::of(&one.care.now, &who),
-                draw: DrawSeen::of(one, (&asked, &choices.families), &who),
+            .map(|one| {
+                let row = PackRow::of(&one.care.pack, &who);
+                Row {
+                    seen: CareSeen::of(&one.care, &who),
+                    charging: ChargingNow::of(&one.care.now, row.state, &who),
+                    draw: DrawSeen::of(one, (&asked, &choices.families), &who),
+                    row,
+                }
             })
             .collect(),
         states: PackState::ALL

@@ -210,12 +210,19 @@ fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> Scan
         is_quartermaster: who.me.is_quartermaster,
         may: May::of(&one, row.state, who),
         has_it: has_it(&one.pack, who),
-        charging: ChargingNow::of(&one.now, who),
+        charging: ChargingNow::of(&one.now, row.state, who),
         round: one.round_id.filter(|_| who.me.is_quartermaster),
         stop: one.is_danger_known.then(stop),
         leave_until: until.map(|until| clock(until, who.now, &who.zone)),
         row,
         pack: one.pack,
+    }
+}
+
+impl ScanPage {
+    /// What charges it was set aside: settings are shown of no pack that is not fit.
+    fn is_to_stop(&self) -> bool {
+        self.charging.as_ref().is_some_and(|now| now.is_to_stop)
     }
 }
 

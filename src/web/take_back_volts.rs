@@ -365,7 +365,7 @@ fn done_row(one: OfLine, errand: &Errand, who: &SignedIn) -> DoneRow {
         is_asked: one.is_for_volts,
         may_undo: !row.is_lent && one.pack.life() == Life::InUse && !errand.was_back(one.line_id),
         lent_id: one.line_id,
-        charging: ChargingNow::of(&one.now, who),
+        charging: ChargingNow::of(&one.now, row.state, who),
         row,
     }
 }

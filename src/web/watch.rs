@@ -162,7 +162,8 @@ async fn watch_page(
     .await?;
     drop(conn);
     let to_lie = ToLie::of(&one.care, who);
-    let charging = ChargingNow::of(&one.care.now, who);
+    let state = one.care.pack.told_at(who.now, &who.club.limits()).0;
+    let charging = ChargingNow::of(&one.care.now, state, who);
     let (pack, numbers) = (one.care.pack, who.numbers());
     let open: Vec<Gravity> = one.open.iter().map(|(found, _)| found.gravity()).collect();
     let title = format!("Watch over {}", pack.number);
@@ -287,7 +288,8 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
     let looks = watches::looks_of_all(&mut conn).await?;
     drop(conn);
     let row = |one: watches::Watched| {
-        let charging = ChargingNow::of(&one.now, &who);
+        let state = one.pack.told_at(who.now, &who.club.limits()).0;
+        let charging = ChargingNow::of(&one.now, state, &who);
         let made = looks.get(&one.watch_id).map_or(&[][..], Vec::as_slice);
         let stands = rules::stands(one.began_ms, who.club.in_danger.watch, made, who.now);
         let next = stands.next_look;

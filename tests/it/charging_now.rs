@@ -197,7 +197,7 @@ on_both! {
         let asked = quinn.get(&volts).await;
         let done = quinn.submit(&asked, "main form[method='post']", &[(&*format!("unread-{lent}"), "it is on the charger")]).await.done().to_owned();
         let done = quinn.get(&done).await;
-        assert!(done.one("main").contains("It charges now on C-01") && done.text.contains("It was taken back while it charged"), "{}", done.text);
+        assert!(done.one("main").contains("Stop its charger, this pack is not fit any more: it is on C-01") && done.text.contains("It was taken back while it charged"), "{}", done.text);
         let told = ada.get(&charge).await;
         assert!(told.one("main").contains("P-001 was taken back while it charged, today, 18:41. Look whether it is still on C-01, then end this charge."), "{}", told.text);
         let program = club.program(quinn.id()).await;
@@ -316,5 +316,42 @@ on_both! {
         assert!(bad["must_stop"].as_str().expect("why").contains("P-001: Quarantine."), "{bad}");
         ada.submit(&page, "form[action$='/end']", &[("outcome", "stopped")]).await.done();
         assert_eq!(told().await["must_stop"], serde_json::Value::Null);
+    }
+
+    async fn a_pack_that_turned_bad_on_its_charger_is_stopped_and_nobody_is_told_to_wait_for_it(club: TestClub) {
+        let labels = bench(&club, 2).await;
+        let (quinn, ada, ben) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Ben").await);
+        let charge = started(&ada, "P-001").await;
+        let said = async |page: &str| ada.get(page).await.texts("p.next").join(" ");
+        let charger = club.find("SELECT i.number FROM charge c JOIN kit i ON i.id = c.charger_id").await.remove(0);
+        let charger = club.ids(&format!("kit WHERE number = '{charger}'")).await[0];
+        quinn.post(&format!("/kit/{charger}/set-aside"), &[("set_aside", "plug melted"), ("key", "aside")]).await.done();
+        let scanned = ada.get(&labels[0]).await;
+        assert!(scanned.one("main").contains("Stop it first: its charger was set aside."), "{}", scanned.one("main"));
+        assert!(!scanned.text.contains("leave it to who stays with it") && taps(&scanned).contains("Stop and end its charge"), "{}", scanned.text);
+        ben.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
+        let wanted = "Stop its charger, this pack is not fit any more: it is on C-0";
+        for page in ["/packs/P-001", &labels[0]] {
+            let told = said(page).await;
+            assert!(told.contains(wanted) && told.contains("since today, 18:30. With it: you."), "{page}: {told}");
+            assert!(!told.contains("charges now") && !told.contains("done by about"), "{page}: {told}");
+            let first = ada.get(page).await.texts(&format!("ul.do a.first[href='{charge}']"));
+            assert!(first.iter().any(|tap| tap.starts_with("Stop and end its charge")), "{page}: {first:?}");
+        }
+        let list = ada.get("/packs").await.texts("td[data-label='State']");
+        assert!(list[0].contains(wanted) && !list[1].contains("Stop"), "{list:?}");
+        club.later_by_minutes(600);
+        assert!(!said("/packs/P-001").await.contains("it should be done"), "nobody waits for it");
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        assert!(!said("/packs/P-001").await.contains("Stop its charger"));
+    }
+
+    async fn a_pack_that_is_set_aside_to_mend_is_stopped_too(club: TestClub) {
+        bench(&club, 1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        started(&ada, "P-001").await;
+        quinn.post("/packs/P-001/condition", &[("seen", "connector_damaged"), ("key", "plug")]).await.done();
+        assert_eq!(club.find("SELECT state FROM pack").await, ["set_aside"]);
+        assert!(quinn.get("/packs/P-001").await.texts("p.next").join(" ").contains("Stop its charger"));
     }
 }
