@@ -1,13 +1,13 @@
 //! Somebody carried a dangerous pack to a quarantine place, and says so: nothing else puts it there on record but being handed over.
 
-use crate::actions::By;
 use crate::actions::arrange_places::{over_limit, telling_of};
 use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
+use crate::actions::{By, watching};
 use crate::bench::form::{Against, Refusal};
 use crate::club::places::PlaceKind;
 use crate::store::book::watches;
-use crate::store::{Db, StoreError, packs, places};
+use crate::store::{Db, StoreError, charges, packs, places};
 use uuid::Uuid;
 
 #[derive(Debug, thiserror::Error)]
@@ -22,6 +22,10 @@ pub enum LiesFailed {
     IsOut,
     #[error("That is no quarantine place any more. Choose one among its details.")]
     NoPlace,
+    #[error("By what is on record it is still on its charger. End its charge first.")]
+    StillCharges,
+    #[error("Nobody carries it yet. Tick that it was carried, if somebody did so all the same.")]
+    NotYet,
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -32,17 +36,19 @@ impl Refusal for LiesFailed {
     fn against(&self) -> Against {
         match self {
             Self::NotAQuartermaster => Against::Right,
+            Self::NotYet => Against::Typed,
             _ => Against::Rule,
         }
     }
 }
 
-/// Also while somebody stays with it: where it lies is where it lies, whoever carried it. Gives back where to go on.
+/// Also while somebody stays with it, where somebody says that it was carried all the same: where it lies is where it lies. Never
+/// while it is on a charger, by what is on record. Gives back where to go on.
 pub async fn lies_there(
     db: &Db,
     by: &By,
     pack_id: Uuid,
-    place_id: Uuid,
+    (place_id, was_carried): (Uuid, bool),
 ) -> Result<String, LiesFailed> {
     if !by.actor.roles.is_quartermaster {
         return Err(LiesFailed::NotAQuartermaster);
@@ -60,6 +66,13 @@ pub async fn lies_there(
     let all = places::by_kind(&mut tx, PlaceKind::Quarantine).await?;
     let place = all.iter().find(|place| place.id == place_id);
     let place = place.ok_or(LiesFailed::NoPlace)?;
+    let held = charges::held(&mut tx).await?;
+    if held.iter().any(|held| held.thing_id == pack_id) {
+        return Err(LiesFailed::StillCharges);
+    }
+    if !was_carried && watching::is_watched(&mut tx, by, pack_id).await? {
+        return Err(LiesFailed::NotYet);
+    }
     packs::set_place(&mut tx, pack_id, Some(place_id)).await?;
     let change = Change {
         verb: "carried to a quarantine place",

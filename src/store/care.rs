@@ -239,11 +239,16 @@ impl InCare {
         all.iter().any(|event| event.goes_on(now))
     }
 
+    /// On record it is at a quarantine place, and not out.
+    pub fn lies_at_quarantine(&self) -> bool {
+        let is_there = self.place_kind.as_deref() == Some(PlaceKind::Quarantine.code());
+        is_there && !self.pack.is_away()
+    }
+
     /// The quarantine place that it is to be taken to; None: no danger stands against it, it is out, or lies in one already.
     pub fn is_to_lie(&self) -> Option<(Uuid, &str)> {
-        let is_there = self.place_kind.as_deref() == Some(PlaceKind::Quarantine.code());
         let is_watched = self.watched_since_ms.is_some();
-        if !is_watched || is_there || self.pack.is_away() {
+        if !is_watched || self.lies_at_quarantine() || self.pack.is_away() {
             return None;
         }
         self.quarantine_id.zip(self.quarantine_name.as_deref())

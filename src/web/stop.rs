@@ -84,6 +84,8 @@ pub(super) struct ToLie {
     pub(super) place_id: Uuid,
     /// Nobody carries it before.
     pub(super) not_before: Option<When>,
+    /// The charge that is to be ended before: by what is on record it is still on its charger.
+    pub(super) charge: Option<Uuid>,
 }
 
 impl ToLie {
@@ -96,6 +98,7 @@ impl ToLie {
             place: place.to_owned(),
             place_id,
             not_before: until.map(|until| clock(until, who.now, &who.zone)),
+            charge: care.now.charge().map(|now| now.id),
         })
     }
 }

@@ -53,6 +53,9 @@ struct WatchPage {
     looks: Vec<Looked>,
     /// Nobody said that it was carried to where it belongs.
     to_lie: Option<ToLie>,
+    lies_at_quarantine: bool,
+    /// Somebody stays with it: nobody carries it yet.
+    is_left: bool,
     is_quartermaster: bool,
     lies: Vec<Advice>,
     not_beside: Vec<Advice>,
@@ -162,6 +165,7 @@ async fn watch_page(
     .await?;
     drop(conn);
     let to_lie = ToLie::of(&one.care, who);
+    let lies_at_quarantine = one.care.lies_at_quarantine();
     let state = one.care.pack.told_at(who.now, &who.club.limits()).0;
     let charging = ChargingNow::of(&one.care.now, state, who);
     let (pack, numbers) = (one.care.pack, who.numbers());
@@ -177,10 +181,11 @@ async fn watch_page(
     let looks = made.iter().rev().map(|made| looked(made, who)).collect();
     let watch = stands.as_ref();
     let watch = watch.map(|(_, standing)| told(standing, &open, &pack, who));
-    let stop = stands.as_ref().map(|(_, standing)| {
-        let until = Some(standing.watched_until).filter(|until| who.now < *until);
-        Stop::of_pack(&pack, until, !standing.is_over)
-    });
+    let until = stands.as_ref().map(|(_, standing)| standing.watched_until);
+    let until = until.filter(|until| who.now < *until);
+    let stop = stands
+        .as_ref()
+        .map(|(_, standing)| Stop::of_pack(&pack, until, !standing.is_over));
     let reported_place = stands.and_then(|(over, _)| over.reported_place);
     Ok(WatchPage {
         shell: if problems.is_empty() {
@@ -200,6 +205,8 @@ async fn watch_page(
         watch,
         looks,
         to_lie,
+        lies_at_quarantine,
+        is_left: until.is_some(),
         is_quartermaster: who.me.is_quartermaster,
         lies: with_local_first(&LIES),
         not_beside: NOT_BESIDE.into_iter().map(Advice::from).collect(),
@@ -223,12 +230,17 @@ pub async fn look(
 ) -> Page {
     let pack = crate::web::pack::named(&app, &number).await?;
     if let Ok(place) = fields.text("lies").parse() {
-        return match lying::lies_there(&app.db, &who.by(&fields), pack.id, place).await {
+        let said = (place, fields.is_ticked("carried"));
+        return match lying::lies_there(&app.db, &who.by(&fields), pack.id, said).await {
             Ok(address) => page::go_to(&address),
             Err(LiesFailed::Repeat(repeat)) => again(&repeat),
             Err(LiesFailed::Store(error)) => Err(error.into()),
             Err(refusal) => {
-                let problems = Problems::one("sign", refusal.to_string()).by(refusal.against());
+                let field = match refusal {
+                    LiesFailed::NotYet => "carried",
+                    _ => "lies",
+                };
+                let problems = Problems::one(field, refusal.to_string()).by(refusal.against());
                 page::put_right(&watch_page(&app, &who, &number, (problems, fields)).await?)
             }
         };
@@ -251,10 +263,6 @@ pub async fn look(
 }
 
 impl WatchPage {
-    fn is_watched_still(&self) -> bool {
-        self.watch.as_ref().is_some_and(|watch| watch.is_not_over)
-    }
-
     fn is_ticked(&self, sign: &Sign) -> bool {
         self.typed
             .all("sign")

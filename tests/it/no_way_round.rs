@@ -102,7 +102,7 @@ on_both! {
         assert!(main.contains("Retired") && main.contains("half its capacity is gone. Seen: Swollen or puffed."), "{main}");
         assert!(page.texts(".stop")[0].contains("call the fire service"), "{main}");
         assert!(main.contains("Sand bucket"), "{main}");
-        quinn.submit(&page, "form:has(input[name=lies])", &[]).await.done();
+        quinn.submit(&page, "form:has(input[name=lies])", &[("carried", "yes")]).await.done();
         let details = quinn.get("/packs/P-001/details").await;
         let refused = quinn.submit(&details, "main form", &[("place", "")]).await;
         assert_eq!(refused.problems(), ["It is in quarantine: it goes to a quarantine place and nowhere else."], "retired or not");

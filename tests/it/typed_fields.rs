@@ -79,7 +79,7 @@ on_both! {
         change(&quinn, "P-001", &[("notes", "found on the bench")]).await.done();
         assert_eq!(lie(&club).await, ["-"], "nor does who writes of it carry it");
         let page = quinn.get("/packs/P-001").await;
-        let done = quinn.submit(&page, "form:has(input[name=lies])", &[]).await;
+        let done = quinn.submit(&page, "form:has(input[name=lies])", &[("carried", "yes")]).await;
         assert_eq!(done.done(), format!("/packs/P-001?over={yard}"));
         assert_eq!(lie(&club).await, ["Yard"]);
     }

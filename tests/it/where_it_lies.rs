@@ -2,6 +2,7 @@
 //! says that it lies there.
 
 use crate::book_actions::opened;
+use crate::charging_now::started;
 use crate::support::*;
 
 const LIES: &str = "form:has(input[name=lies])";
@@ -97,7 +98,50 @@ on_both! {
         quinn.post("/packs/P-001/way-out", &[("way", "retire"), ("reason", "swollen"), ("key", "w")]).await.done();
         assert_eq!(lies(&club).await, "Bench");
         let page = quinn.get("/packs/P-001").await;
-        quinn.submit(&page, LIES, &[]).await.done();
+        quinn.submit(&page, LIES, &[("carried", "yes")]).await.done();
         assert_eq!(lies(&club).await, "Sand bucket");
+    }
+
+    async fn while_nobody_carries_it_yet_a_tick_says_that_it_was_carried_all_the_same(club: TestClub) {
+        let quinn = at_the_bench(&club).await;
+        quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
+        let left = "Nobody carries it while it is watched";
+        let found = "until then it may lie where it was found";
+        let page = quinn.get("/packs/P-001/watch").await;
+        assert!(page.one("main").contains(&format!("{left}: {found}.")), "{}", page.one("main"));
+        let page = quinn.get("/packs/P-001").await;
+        let refused = quinn.submit(&page, LIES, &[]).await;
+        let wanted = "Nobody carries it yet. Tick that it was carried, if somebody did so all the same.";
+        assert_eq!((refused.problems(), refused.one("#f-carried .wrong")), (vec![wanted.to_owned()], wanted.to_owned()));
+        assert_eq!(lies(&club).await, "Bench");
+        let done = quinn.submit(&refused, LIES, &[("carried", "yes")]).await;
+        assert_eq!((done.done(), lies(&club).await), ("/packs/P-001", "Sand bucket".to_owned()));
+        let after = quinn.get("/packs/P-001/watch").await.one("main");
+        assert!(after.contains(&format!("Sand bucket. {left}.")) && !after.contains(found), "{after}");
+        club.later_by_minutes(61);
+        assert!(!quinn.get("/packs/P-001/watch").await.one("main").contains(left), "its first hour is over");
+    }
+
+    async fn what_is_still_on_its_charger_lies_nowhere_else_before_its_charge_is_ended(club: TestClub) {
+        let quinn = at_the_bench(&club).await;
+        club.chargers(1).await;
+        let charge = started(&club.borrower("Ada").await, "P-001").await;
+        let page = quinn.get("/packs/P-001").await;
+        assert!(page.select(LIES).is_empty(), "nothing stands against it yet");
+        quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
+        for page in ["/packs/P-001", "/packs/P-001/watch"] {
+            let told = quinn.get(page).await;
+            assert!(told.select(LIES).is_empty() && told.one("main").contains("End its charge first, then say that it lies there."), "{page}: {}", told.one("main"));
+        }
+        let bucket = club.ids("place WHERE name = 'Sand bucket'").await[0].to_string();
+        let said = |key| [("lies", bucket.as_str()), ("carried", "yes"), ("key", key)];
+        let refused = quinn.post("/packs/P-001/watch", &said("still")).await;
+        let wanted = "By what is on record it is still on its charger. End its charge first.";
+        assert_eq!((refused.problems(), refused.one("#f-lies")), (vec![wanted.to_owned()], wanted.to_owned()));
+        assert_eq!(lies(&club).await, "Bench");
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("key", "end")]).await.done();
+        quinn.post("/packs/P-001/watch", &said("over")).await.done();
+        assert_eq!(lies(&club).await, "Sand bucket");
+        assert_eq!(club.first_break().await, None);
     }
 }
