@@ -91,7 +91,7 @@ on_both! {
         let quinn = club.quartermaster().await;
         opened(&quinn, &[("items", "P-001"), ("packs_now", "stay")]).await.done();
         see(&quinn, "P-001", "smoke_or_fire").await;
-        tell(&quinn, "lost", &[("pack", "P-001"), ("words", "nothing is left of it")]).await.done();
+        tell(&quinn, "lost", &[("pack", "P-001"), ("words", "nothing is left of it"), ("nothing_left", "yes")]).await.done();
         assert_eq!(club.find("SELECT state FROM pack").await, ["lost"]);
         assert_eq!(numbers(&quinn).await, Vec::<String>::new());
         way_out(&quinn, "P-001", "found").await;

@@ -4,6 +4,7 @@
 use super::{BookFailed, begin, sealed, told, write};
 use crate::actions::By;
 use crate::actions::standing::settle_because;
+use crate::bench::{FieldProblem, Findings};
 use crate::club::book::story::Story;
 use crate::club::book::telling::{Telling, Words};
 use crate::club::release::{self, WayOut, WayOutRefusal};
@@ -16,14 +17,40 @@ use crate::store::findings::{self, Found};
 use crate::store::lent::{self, Outcome};
 use crate::store::packs;
 
-/// `words`: what became of it.
-pub async fn lose(
-    db: &Db,
-    by: &By,
-    incident: &str,
-    (number, words): (&str, Words),
-) -> Result<String, BookFailed> {
+/// What whoever records it says.
+pub struct Lost<'a> {
+    pub number: &'a str,
+    /// Else it is retired and disposed of.
+    pub is_nothing_left: bool,
+    /// What became of it.
+    pub words: Words,
+}
+
+impl Lost<'_> {
+    fn problems(&self) -> Vec<FieldProblem> {
+        let mut found = Findings::default();
+        found.unless(!self.number.is_empty(), "pack", "Say which pack.");
+        found.unless(
+            self.is_nothing_left,
+            "nothing_left",
+            "Tick that nothing of it is left. What is left of a burnt pack is retired and disposed of.",
+        );
+        let is_said = !self.words.text.trim().is_empty();
+        found.unless(is_said, "words", "Say what became of it.");
+        found.pass(()).err().unwrap_or_default()
+    }
+}
+
+pub async fn lose(db: &Db, by: &By, incident: &str, said: Lost<'_>) -> Result<String, BookFailed> {
     let mut tx = begin(db, by).await?;
+    if !by.actor.roles.is_quartermaster {
+        return Err(WayOutRefusal::NotAQuartermaster.into());
+    }
+    let problems = said.problems();
+    if !problems.is_empty() {
+        return Err(BookFailed::Told(problems));
+    }
+    let Lost { number, words, .. } = said;
     let Some(pack) = packs::by_number(&mut tx, number).await? else {
         return Err(told("pack", format!("There is no pack {number}.")));
     };

@@ -192,8 +192,11 @@ pub async fn tell(
     fields: Fields,
 ) -> Page {
     if fields.text("what") == "lost" {
-        let pack = fields.text("pack").to_uppercase();
-        let said = (pack.as_str(), words(&fields, "words"));
+        let said = lost::Lost {
+            number: &fields.text("pack").to_uppercase(),
+            is_nothing_left: fields.is_ticked("nothing_left"),
+            words: words(&fields, "words"),
+        };
         let outcome = lost::lose(&app.db, &who.by(&fields), &incident, said).await;
         return answered(&app, &who, &incident, (outcome, fields)).await;
     }
