@@ -1,9 +1,11 @@
 //! What is prepared before anything happens: the plan for the card on the wall, drills that were held and by when the next is due,
 //! and who must or may be told of an incident. Who was told of one is an entry of the book (`actions::book`).
 
+use crate::actions::book::is_named;
 use crate::actions::once::{self, Repeat};
 use crate::actions::{By, log};
 use crate::bench::FieldProblem;
+use crate::club::book::asked::NAMED_FOR_GOOD;
 use crate::club::book::wall_card::WallPlan;
 use crate::club::book::whom::Checklist;
 use crate::club::calendar::Day;
@@ -54,6 +56,16 @@ pub async fn note(
     let mut tx = begin(db, by).await?;
     let today = by.zone.day_of(by.at);
     let mut problems = drill.problems(today);
+    // What is written of a drill stands when somebody was erased.
+    let people = people::all(&mut tx).await?;
+    for (field, text) in [
+        ("went_well", &drill.went_well),
+        ("to_change", &drill.to_change),
+    ] {
+        if people.iter().any(|one| is_named(text, one, &people)) {
+            problems.push(problem(field, NAMED_FOR_GOOD));
+        }
+    }
     let leader = match led_by {
         Some(id) => people::by_id(&mut tx, id).await?,
         None => None,

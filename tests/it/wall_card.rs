@@ -115,6 +115,22 @@ on_both! {
         assert_eq!(club.first_break().await, None);
     }
 
+    async fn nobody_is_named_in_what_is_written_of_a_drill_where_it_could_never_be_erased(club: TestClub) {
+        let (olive, ada) = (club.organiser().await, club.member("Ada Sluys").await);
+        let id = ada.id().to_string();
+        let words = "Somebody is named here, where it could never be erased. Say it without the name.";
+        let typed = [("went_well", "Ada Sluys counted well."), ("to_change", "Ada's phone was off.")];
+        let refused = note(&olive, &id, &typed).await;
+        assert_eq!(refused.problems(), [words, words]);
+        for (field, text) in typed {
+            assert_eq!(refused.one(&format!("#f-{field}")), text, "what was typed is kept");
+        }
+        assert!(club.find("SELECT went_well FROM drill").await.is_empty());
+        let said = [("went_well", "The count went well."), ("to_change", "One phone was off.")];
+        olive.submit(&refused, "form[action='/drills']", &said).await.done();
+        assert_eq!(club.find("SELECT to_change FROM drill").await, ["One phone was off."]);
+    }
+
     async fn a_drill_sent_twice_is_written_down_once_and_who_led_it_can_be_erased(club: TestClub) {
         let (olive, ada) = (club.organiser().await, club.member("Ada").await);
         let page = olive.get("/drills").await;
