@@ -184,6 +184,20 @@ pub struct SeenBy {
     /// The line, and the day, that is due first.
     pub own_lent_id: Option<Uuid>,
     pub own_due_on: Option<String>,
+    /// The packs that charge with it now.
+    running_with: Option<String>,
+}
+
+impl SeenBy {
+    /// Numbers of the packs whose charges run with it though it was set aside.
+    pub fn to_stop(&self) -> Vec<String> {
+        let kit = &self.listed.kit;
+        let running = self.running_with.as_deref().filter(|_| kit.aside_count > 0);
+        let numbers = running.unwrap_or_default().split_whitespace();
+        let mut all: Vec<String> = numbers.map(str::to_owned).collect();
+        all.sort_unstable_by_key(|number| (number.len(), number.clone()));
+        all
+    }
 }
 
 pub async fn seen_by(conn: &mut Conn, id: Uuid, person_id: Uuid) -> Result<Option<SeenBy>> {
@@ -196,7 +210,9 @@ pub async fn seen_by(conn: &mut Conn, id: Uuid, person_id: Uuid) -> Result<Optio
          (SELECT '[' || STRING_AGG(c.spec, ',') || ']' FROM connector c) AS own_families, \
          (SELECT CAST(COALESCE(SUM(COALESCE(ml.counted, 1)), 0) AS BIGINT) FROM lent ml JOIN loan mo ON mo.id = ml.loan_id \
          WHERE ml.kit_id = k.id AND ml.closed_ms IS NULL AND mo.borrower_id = $2) AS own_count, \
-         own.lent_id AS own_lent_id, own.due_on AS own_due_on \
+         own.lent_id AS own_lent_id, own.due_on AS own_due_on, \
+         (SELECT STRING_AGG(rk.number, ' ') FROM charge rc JOIN pack rk ON rk.id = rc.pack_id \
+         WHERE rc.ended_ms IS NULL AND k.id IN (rc.charger_id, rc.supply_id, rc.cable_id)) AS running_with \
          FROM kit k LEFT JOIN (SELECT ml.id AS lent_id, ml.kit_id, mo.due_on FROM lent ml JOIN loan mo ON mo.id = ml.loan_id \
          WHERE ml.kit_id = $1 AND ml.closed_ms IS NULL AND mo.borrower_id = $2 ORDER BY mo.due_on, ml.id LIMIT 1) own ON own.kit_id = k.id LEFT JOIN place pl ON pl.id = k.place_id LEFT JOIN \
          (SELECT l.kit_id, CAST(SUM(COALESCE(l.counted, 1)) AS BIGINT) AS out_count, \

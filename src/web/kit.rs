@@ -29,6 +29,8 @@ pub(super) struct OnePage {
     pub(super) may_change: bool,
     pub(super) row: Row,
     pub(super) set_aside: String,
+    /// What charges with it though it was set aside.
+    pub(super) to_stop: Vec<String>,
     pub(super) mine: Option<Mine>,
     pub(super) has_way_out: bool,
     pub(super) events: Vec<Event>,
@@ -120,7 +122,7 @@ pub(super) async fn one_page(
         .ok_or(PageError::NotFound)?;
     let told = history::part(&mut conn, id, before).await?;
     drop(conn);
-    let mine = mine(&seen, who);
+    let (mine, to_stop) = (mine(&seen, who), seen.to_stop());
     let mut row = row(seen.listed, who)?;
     if mine.is_some() && !row.listed.kit.is_counted() {
         "out: you".clone_into(&mut row.whereabouts);
@@ -137,6 +139,7 @@ pub(super) async fn one_page(
         may_change: who.has(Role::Quartermaster),
         has_way_out: Life::ALL.into_iter().any(|next| may_become(life, next)),
         set_aside,
+        to_stop,
         mine,
         events: events(&told.entries, who),
         older: told.older,

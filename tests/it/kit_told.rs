@@ -1,6 +1,8 @@
 //! What a page of kit tells and lets do, to each: that something is wrong with it, that it is in one's own hands, and what
 //! happened to it.
 
+use crate::book_actions::opened;
+use crate::charging_now::{bench, started};
 use crate::support::*;
 
 /// A cable and eight adapters: their pages.
@@ -115,6 +117,39 @@ on_both! {
         ] {
             let told = quinn.get(&format!("/kit{query}")).await.one("title");
             assert!(told.starts_with(title), "{told}");
+        }
+    }
+
+    async fn what_charges_with_kit_that_was_set_aside_stands_on_its_page_and_on_its_incidents(club: TestClub) {
+        bench(&club, 3).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let mut charges = Vec::new();
+        for pack in ["P-001", "P-002", "P-003"] {
+            charges.push(started(&ada, pack).await);
+        }
+        let used = "SELECT i.number FROM charge c JOIN kit i ON i.id = c.charger_id JOIN pack k ON k.id = c.pack_id WHERE k.number = 'P-001'";
+        let charger = club.find(used).await.remove(0);
+        let id = club.ids(&format!("kit WHERE number = '{charger}'")).await[0];
+        // Two of its outputs are in use; the third pack charges elsewhere.
+        let second = club.literal(club.ids("pack WHERE number = 'P-002'").await[0]);
+        let sql = format!("UPDATE charge SET charger_id = {}, output = 1 WHERE pack_id = {second}", club.literal(id));
+        club.behind_the_back(&sql).await.expect("on one charger");
+        let at = format!("/kit/{id}");
+        assert!(!ada.get(&at).await.one("main").contains("now: stop"), "it is in order");
+        opened(&quinn, &[("items", charger.as_str())]).await.done();
+        assert_eq!(club.find("SELECT number FROM kit WHERE aside_count > 0").await, [charger.clone()]);
+        let (page, queries) = club.queries_of(quinn.get("/book/I-001")).await;
+        let wanted = format!("P-001, P-002 charge with {charger} now, which was set aside: stop them, and end their charges.");
+        assert!(page.one("main").contains(&wanted) && queries <= 3, "{queries}: {}", page.one("main"));
+        let (page, queries) = club.queries_of(ada.get(&at)).await;
+        let wanted = "P-001, P-002 charge with it now: stop them, and end their charges.";
+        assert!(page.one("main").contains(wanted) && queries <= 3, "{queries}: {}", page.one("main"));
+        assert_eq!(page.select("p.next a[href='/packs/P-002']").len(), 1);
+        quinn.post(&format!("{}/end", charges[0]), &[("outcome", "stopped"), ("key", "one")]).await.done();
+        assert!(quinn.get(&at).await.one("main").contains("P-002 charges with it now: stop it, and end its charge."));
+        quinn.post(&format!("{}/end", charges[1]), &[("outcome", "stopped"), ("key", "two")]).await.done();
+        for page in [at.as_str(), "/book/I-001"] {
+            assert!(!quinn.get(page).await.one("main").contains("stop it"), "{page}");
         }
     }
 }

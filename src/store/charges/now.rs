@@ -3,6 +3,7 @@
 
 use crate::bench::kit::Spec;
 use crate::club::calendar::Instant;
+use crate::store::{Conn, Result, rows};
 use uuid::Uuid;
 
 /// Its columns, after those of a query whose pack is `k`.
@@ -78,6 +79,17 @@ impl NowRow {
             watched_name: self.now_watched_name.clone(),
         })
     }
+}
+
+/// What was set aside while a charge ran with it, and the number of that charge's pack.
+pub async fn with_kit_set_aside(conn: &mut Conn) -> Result<Vec<(String, String)>> {
+    rows!(
+        conn,
+        (String, String),
+        "SELECT i.number, k.number FROM charge c JOIN pack k ON k.id = c.pack_id \
+         JOIN kit i ON i.id IN (c.charger_id, c.supply_id, c.cable_id) \
+         WHERE c.ended_ms IS NULL AND i.aside_count > 0 ORDER BY i.kind, i.number_key, k.number_key, k.number"
+    )
 }
 
 /// Of a charger's data sheet as stored.

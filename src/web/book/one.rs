@@ -17,6 +17,7 @@ use crate::club::book::telling::Telling;
 use crate::paper::photo::MOST_BYTES;
 use crate::store::book::entries::{self, Told};
 use crate::store::book::files::{self, Kind, NewFile};
+use crate::store::charges::now as charges;
 use crate::web::asked::Path;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -42,6 +43,8 @@ struct OnePage {
     /// The correction that says what it is held to be.
     held_by: Option<i64>,
     is_too_early: bool,
+    /// What of it was set aside, with the packs that charge with it all the same.
+    to_stop: Vec<(String, Vec<String>)>,
     asks_for_action: bool,
     has_cause: bool,
     has_lesson: bool,
@@ -62,6 +65,19 @@ struct OnePage {
     is_closed: bool,
     injuries: InjuriesKept,
     is_quartermaster: bool,
+}
+
+/// Of what is part of it: the kit, and the packs that charge with it though it was set aside.
+fn to_stop(running: Vec<(String, String)>, story: &Story) -> Vec<(String, Vec<String>)> {
+    let mut all: Vec<(String, Vec<String>)> = Vec::new();
+    for (kit, pack) in running {
+        match all.last_mut() {
+            Some((last, packs)) if *last == kit => packs.push(pack),
+            _ if story.items.contains_key(&kit) => all.push((kit, vec![pack])),
+            _ => {}
+        }
+    }
+    all
 }
 
 fn choices<'a>(all: impl Iterator<Item = (i64, &'a str)>) -> Vec<(String, String)> {
@@ -126,7 +142,10 @@ async fn one_page(
     incident: &str,
     (problems, typed): (Problems, Fields),
 ) -> Result<OnePage, PageError> {
-    let told = entries::told(&mut app.db.read().await?, Some(incident)).await?;
+    let mut conn = app.db.read().await?;
+    let told = entries::told(&mut conn, Some(incident)).await?;
+    let running = charges::with_kit_set_aside(&mut conn).await?;
+    drop(conn);
     let all = sealed(&told.entries).map_err(unread)?;
     let last = all.last().ok_or(PageError::NotFound)?;
     let story = Story::of(&all);
@@ -154,6 +173,7 @@ async fn one_page(
             .held
             .map_or_else(String::new, |(_, held)| line::grave(&held)),
         held_by: story.held_by.filter(|by| Some(*by) != opened_by),
+        to_stop: to_stop(running, &story),
         is_too_early: story.is_closed_too_early(),
         asks_for_action: story.held.is_some_and(|(_, held)| held.asks_for_action()),
         has_cause: story.has_cause,
