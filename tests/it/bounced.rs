@@ -82,7 +82,7 @@ on_both! {
         assert!(told.contains("It stands on its person's page.") && !told.contains("uinn"), "{told}");
         let person = format!("/people/{}", quinn.id());
         let page = olive.get(&person).await;
-        assert!(page.one("main").contains("Mail does not reach them. The mail server answered: 550 box is closed"), "{}", page.text);
+        assert!(page.one("main").contains("Mail does not reach them. The mail server answered: “550 box is closed"), "{}", page.text);
         assert!(quinn.get("/me/reminders").await.one("main").contains("Mail does not reach you."));
         assert!(quinn.get("/mails").await.one("main").contains("Came back: 550 box is closed"));
         assert!(said(&bounced(club.url(), notice.as_bytes())).contains("already"), "twice is as once");
