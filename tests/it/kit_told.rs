@@ -137,7 +137,7 @@ on_both! {
         let at = format!("/kit/{id}");
         assert!(!ada.get(&at).await.one("main").contains("now: stop"), "it is in order");
         opened(&quinn, &[("items", charger.as_str())]).await.done();
-        assert_eq!(club.find("SELECT number FROM kit WHERE aside_count > 0").await, [charger.clone()]);
+        assert_eq!(club.find("SELECT number FROM kit WHERE aside_count > 0").await, [charger.as_str()]);
         let (page, queries) = club.queries_of(quinn.get("/book/I-001")).await;
         let wanted = format!("P-001, P-002 charge with {charger} now, which was set aside: stop them, and end their charges.");
         assert!(page.one("main").contains(&wanted) && queries <= 3, "{queries}: {}", page.one("main"));
