@@ -4,7 +4,7 @@
 // `mark` is the club's decimal sign. Volts of a whole pack (`data-whole`) are left as they are typed: 126 may be 12.6.
 const asVolts = (text, mark) => {
   const typed = text.trim().replace(/[.,]/, mark);
-  return /^\d{2,4}$/.test(typed) ? `${typed[0]}${mark}${typed.slice(1)}` : typed;
+  return /^\d{3,4}$/.test(typed) ? `${typed[0]}${mark}${typed.slice(1)}` : typed;
 };
 
 const isWhole = (typed) => /^\d[.,]\d{2,3}$/.test(typed);
@@ -88,7 +88,8 @@ function cellsOf(line, mark, count) {
   const isRow = words.length === 1 && /^\d+$/.test(words[0]);
   // Four digits for each cell are millivolts, three are volts.
   const cells = isRow ? words[0].match(words[0].length === 4 * count ? /\d{4}/g : /\d{1,3}/g) : words;
-  return cells.map((cell) => asVolts(cell, mark));
+  // Two digits are read with the mark between them: 44 is 4.4, and shown so before it counts.
+  return cells.map((cell) => asVolts(cell.replace(/^(\d)(\d)$/, `$1${mark}$2`), mark));
 }
 
 function sayCells(volts, count) {
