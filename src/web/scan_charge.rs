@@ -3,7 +3,6 @@
 
 use crate::actions::charging::{Conditions, of_pack};
 use crate::battery::charge;
-use crate::battery::course::Rested;
 use crate::bench::plan::{self, AtMost, By, MILD_CELSIUS, Purpose, Warmth, at_most};
 use crate::bench::typed::Words;
 use crate::club::charging::{NoSettings, may_have_settings};
@@ -110,13 +109,7 @@ impl Charging {
 }
 
 fn about(pack: &plan::Pack, celsius: Option<i64>, most_ma: i64) -> Option<(charge::About, i64)> {
-    let rested = Rested {
-        build: &pack.build,
-        volts: &pack.volts,
-        rested_minutes: pack.rested_minutes,
-        resistance_ohm: pack.resistance_ohm,
-        celsius: celsius.unwrap_or(MILD_CELSIUS),
-    };
+    let rested = pack.rested(celsius.unwrap_or(MILD_CELSIUS));
     let cell_mv = pack.volts.total_mv() / pack.build.cells_series.max(1);
     charge::about(&rested, charge::settable_ma(most_ma)).map(|about| (about, cell_mv))
 }

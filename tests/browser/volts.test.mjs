@@ -110,6 +110,21 @@ test('whoever types the decimal mark stays in the box until Enter or a tap', asy
   });
 });
 
+test('a line shows how each of its cells is read before it counts', async () => {
+  await withBoxes(3, async ({ visit }) => {
+    for (const [typed, said] of [
+      ['3.91 3.87 3.90', '1: 3.91   2: 3.87   3: 3.90'],
+      ['391387390', '1: 3.91   2: 3.87   3: 3.90'],
+      ['4.1 44 410', '1: 4.1 ?   2: 4.4 ?   3: 4.10'],
+    ]) {
+      const line = visit.page.locator('input[name=volts_line]');
+      if (!await line.isVisible()) await visit.page.locator('details:has(input[name=volts_line]) > summary').tap();
+      await line.fill(typed);
+      assert.equal(await visit.page.locator('.volts output').innerText(), said);
+    }
+  });
+});
+
 test('the middle box is corrected and its neighbours are left alone', async () => {
   await withBoxes(3, async ({ visit, tap, type, at, left, send }) => {
     await tap(1);

@@ -69,6 +69,29 @@ const OF_CELLS: &str = "Time (min),Pack voltage (V),Current (A),Cell 1 (V),Cell 
 30,12.585,1.8,4.2,4.185,4.2,0,25
 ";
 
+const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+
+/// P-001 is charged for so many minutes, so many mAh go in by its charger, and its volts are read after that.
+async fn charged_and_read(club: &TestClub, (minutes, mah): (i64, &str), volts: &str) -> Browser {
+    club.fit_packs(1).await;
+    club.chargers(1).await;
+    let quinn = club.quartermaster().await;
+    let card = quinn.get(CARD).await;
+    let charge = quinn.submit(&card, "main form[method='post']", &[]).await;
+    let end = format!("{}/end", charge.done());
+    club.later_by_minutes(minutes);
+    quinn
+        .post(&end, &[("outcome", "stopped"), ("mah", mah)])
+        .await
+        .done();
+    club.later_by_minutes(20);
+    let typed = [("volts_line", volts), ("rested", "rested_a_while")];
+    quinn.post("/packs/P-001/volts", &typed).await.done();
+    // A log that is brought in later may be of a charge after that.
+    club.later_by_minutes(1);
+    quinn
+}
+
 fn can_be_stored(page: &Answer) -> bool {
     !page.select("#f-log").is_empty()
 }
@@ -173,7 +196,6 @@ on_both! {
         club.fit_packs(1).await;
         club.chargers(1).await;
         let quinn = club.quartermaster().await;
-        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
         club.later_by_minutes(30);
         let stored = brought_in(&quinn, OF_CELLS).await;
@@ -198,33 +220,14 @@ on_both! {
     }
 
     async fn the_log_of_a_charge_on_record_spoils_no_volts_that_were_read_after_it(club: TestClub) {
-        club.fit_packs(1).await;
-        club.chargers(1).await;
-        let quinn = club.quartermaster().await;
-        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
-        let card = quinn.get(CARD).await;
-        let charge = quinn.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
-        club.later_by_minutes(40);
-        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("mah", "900")]).await.done();
-        club.later_by_minutes(20);
-        quinn.post("/packs/P-001/volts", &[("volts_line", "4.05 4.05 4.05"), ("rested", "rested_a_while")]).await.done();
+        let quinn = charged_and_read(&club, (40, "900"), "4.05 4.05 4.05").await;
         brought_in(&quinn, OF_CELLS).await;
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
     }
 
     async fn a_log_of_far_more_than_the_charge_on_record_is_of_one_that_is_not(club: TestClub) {
-        club.fit_packs(1).await;
-        club.chargers(1).await;
-        let quinn = club.quartermaster().await;
-        const CARD: &str = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
-        let card = quinn.get(CARD).await;
-        let charge = quinn.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
-        club.later_by_minutes(2);
-        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("mah", "20")]).await.done();
-        club.later_by_minutes(20);
-        quinn.post("/packs/P-001/volts", &[("volts_line", "3.85 3.85 3.85"), ("rested", "rested_a_while")]).await.done();
+        let quinn = charged_and_read(&club, (2, "20"), "3.85 3.85 3.85").await;
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
-        club.later_by_minutes(1);
         // 900 mAh went in, and 20 are on record.
         let stored = brought_in(&quinn, OF_CELLS).await;
         assert!(stored.select("main a[href^='/charges/']").is_empty());

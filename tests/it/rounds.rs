@@ -73,6 +73,33 @@ on_both! {
         assert_eq!(club.ids("reading").await.len(), 2, "sent again it is the same");
     }
 
+    async fn what_charges_or_is_lent_is_not_in_the_band_and_the_record_says_what_it_is_used_for(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        club.later_by_minutes(5);
+        let (quinn, round) = begun(&club, "1-3").await;
+        club.later_by_minutes(1);
+        for pack in ["1", "2", "3"] {
+            read(&quinn, &round, pack, "3.82 3.82 3.82").await.done();
+        }
+        assert_eq!(groups(&quinn, &round).await, ["In the band: 3"]);
+        let card = quinn.get("/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21").await;
+        quinn.submit(&card, "main form[method='post']", &[]).await.done();
+        let ada = club.borrower("Ada").await;
+        let person = ada.id().to_string();
+        quinn.post("/hand-out", &[("person", &*person), ("items", "2"), ("due", ""), ("purpose", "practice")]).await.done();
+        // Whoever has it reads it there.
+        quinn.post("/packs/P-002/volts", &[("volts_line", "3.81 3.81 3.81"), RESTED]).await.done();
+        assert_eq!(groups(&quinn, &round).await, ["Volts to be read: 2", "In the band: 1"]);
+        let page = quinn.get(&round).await;
+        let told = page.texts(".why");
+        assert!(told.contains(&"It is on C-01.".to_owned()) && told.contains(&"Out on a loan.".to_owned()), "{told:?}");
+        quinn.post(&format!("{round}/close"), &[]).await.done();
+        let record = quinn.get(&round).await;
+        assert_eq!(record.texts(".why"), told, "as it stood");
+        assert!(record.one(".lead").contains("1 of 3 in the band"), "{}", record.one("main"));
+    }
+
     async fn what_an_event_had_that_is_lost_by_now_is_named_as_left_out(club: TestClub) {
         club.fit_packs(2).await;
         let quinn = club.quartermaster().await;

@@ -35,7 +35,7 @@ impl Lost<'_> {
             "nothing_left",
             "Tick that nothing of it is left. What is left of a burnt pack is retired and disposed of.",
         );
-        let is_said = !self.words.text.trim().is_empty();
+        let is_said = release::is_said(&self.words.text);
         found.unless(is_said, "words", "Say what became of it.");
         found.pass(()).err().unwrap_or_default()
     }

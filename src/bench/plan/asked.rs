@@ -2,6 +2,7 @@
 //! Units: mV, mA, mAh, mW, minutes, degrees Celsius, tenths of C, ohm of one cell.
 
 use crate::battery::chemistry::Chemistry;
+use crate::battery::course::Rested;
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
@@ -30,6 +31,19 @@ pub struct Pack {
     pub owes_balance: bool,
     /// Since it came from use; None: long ago, or that is not on record.
     pub from_use_minutes: Option<i64>,
+}
+
+impl Pack {
+    /// As how long it takes is reckoned from it.
+    pub fn rested(&self, celsius: i64) -> Rested<'_> {
+        Rested {
+            build: &self.build,
+            volts: &self.volts,
+            rested_minutes: self.rested_minutes,
+            resistance_ohm: self.resistance_ohm,
+            celsius,
+        }
+    }
 }
 
 /// None where nobody said. Both count: the pack's own and the room's.

@@ -30,13 +30,7 @@ impl<'a> Times<'a> {
     pub fn of(asked: &'a Asked, way: Way) -> Self {
         let pack = &asked.pack;
         let celsius = asked.warmth.pack_celsius.or(asked.warmth.room_celsius);
-        let rested = celsius.map(|celsius| Rested {
-            build: &pack.build,
-            volts: &pack.volts,
-            rested_minutes: pack.rested_minutes,
-            resistance_ohm: pack.resistance_ohm,
-            celsius,
-        });
+        let rested = celsius.map(|celsius| pack.rested(celsius));
         let is_filled = matches!(way, Way::Up { target_mv } if target_mv == pack.limits.full_mv);
         let unknown = || Known {
             late_ma: Cell::new(i64::MIN),

@@ -109,7 +109,6 @@ pub fn read_back_words(
     }
 }
 
-/// `33 to 38 minutes`, `up to 150 minutes`, `40 mAh`
 /// `640 to 980 mAh`: what a charge is expected to move, in steps of the pack's size; its charger stops at its cut-off.
 pub fn expected_words((least, most): (i64, i64), cutoff_mah: i64, capacity_mah: i64) -> String {
     let step = mah_step(capacity_mah);
@@ -117,6 +116,7 @@ pub fn expected_words((least, most): (i64, i64), cutoff_mah: i64, capacity_mah: 
     between_words((least / step * step).min(most), most, "mAh")
 }
 
+/// `33 to 38 minutes`, `up to 150 minutes`, `40 mAh`
 fn between_words(least: i64, most: i64, unit: &str) -> String {
     match least {
         ..=0 => format!("up to {most} {unit}"),

@@ -125,11 +125,11 @@ fn a_pack_charged_for_an_event_is_due_when_it_is_over() {
     assert_eq!(reasons(&charged), []);
     // Later its days above the band ask for the same, and it is as late as it was.
     charged.event = event(days_ago(1));
-    let later: Vec<(Reason, Instant)> = due_at(&charged, now().plus_days(2))
-        .iter()
-        .map(|due| (due.reason, due.since))
-        .collect();
-    assert_eq!(later, [(Reason::AboveBand, days_ago(1))]);
+    let later = &due_at(&charged, now().plus_days(2))[..];
+    let [due] = later else { panic!("{later:?}") };
+    assert_eq!((due.reason, due.since), (Reason::AboveBand, days_ago(1)));
+    let since = " It is due since Autumn Bouts was over.";
+    assert!(due.why.ends_with(since), "{}", due.why);
 }
 
 #[test]

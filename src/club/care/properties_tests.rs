@@ -12,6 +12,7 @@ use super::scenes_tests::*;
 use super::story::{Lying, Story, Toward, What};
 use crate::battery::chemistry::Chemistry;
 use crate::club::calendar::Instant;
+use crate::club::states::State;
 use proptest::prelude::*;
 use uuid::Uuid;
 
@@ -99,7 +100,28 @@ fn above_since(chemistry: Chemistry, mv: i64, days: i64, celsius: i64) -> OnReco
     pack(lying_at(chemistry, celsius), read(days, mv))
 }
 
+#[test]
+fn an_old_low_reading_asks_for_volts_before_a_charger() {
+    let all = due_at(&lipo(read(120, 3_100)), now());
+    let found: Vec<Reason> = all.iter().map(|due| due.reason).collect();
+    assert!(
+        found.contains(&Reason::FallsToMinimum) && found.len() > 1,
+        "{found:?}"
+    );
+    let first = "Log its volts now. Under 3.00 V in a cell: don't charge it.";
+    assert!(all.iter().all(|due| due.next.starts_with(first)), "{all:?}");
+}
+
 proptest! {
+    #[test]
+    fn what_may_be_at_its_minimum_is_measured_first_whatever_else_it_is_due_for(pack in packs(), days in 0_i64..400) {
+        let all = due_at(&OnRecord { state: State::Fit, ..pack }, now().plus_days(days));
+        let falls = all.iter().find(|due| due.reason == Reason::FallsToMinimum);
+        for due in falls.map_or(&[][..], |_| &all) {
+            prop_assert!(due.next.starts_with("Log its volts now."), "{due:?}");
+        }
+    }
+
     #[test]
     fn waiting_makes_nothing_kinder(pack in packs(), days in 0_i64..400) {
         let (soon, late) = (due_now(&pack), due_at(&pack, now().plus_days(days)));

@@ -7,8 +7,9 @@ use crate::club::reading::Rested;
 use crate::club::states::State;
 use crate::store::packs::PackView;
 
-/// Its columns. Which charge a log may be of is `which_charge`'s rule. Events are those that touch the day after the latest reading, which is as long as that may count; what was
-/// taken back or put on a round on an event's last day, and read after that, is out of it.
+/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; what was
+/// taken back or put on a round on an event's last day, and read after that, is out of it. Which charge a log may be of is the
+/// rule of `which_charge`.
 macro_rules! lately_columns {
     () => {
         ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \

@@ -230,4 +230,19 @@ on_both! {
         assert_eq!(plans(&ada, "P-001").await["plans"][0]["current_ma"], json!(2_200));
         started(&ada, "P-001").await;
     }
+
+    async fn where_nobody_would_be_there_at_its_end_there_is_no_plan_and_why_is_told(club: TestClub) {
+        club.fit_packs(1).await;
+        club.chargers(1).await;
+        let ada = club.program(club.member("Ada").await.id()).await;
+        for (purpose, at) in [("no_hurry", "18:40"), ("ready_by", "18:40"), ("no_hurry", "23:59")] {
+            let asked = format!("?purpose={purpose}&at={at}&room_celsius=21&pack_celsius=21");
+            let told = ada.get(&format!("/api/v1/packs/P-001/charge{asked}")).await.done();
+            let is_alone = (purpose, at) == ("no_hurry", "18:40");
+            assert_eq!(told["plans"] == json!([]), is_alone, "{told}");
+            let of_it = told["refused"].as_array().expect("refused").iter().find(|each| each["number"] == "C-01");
+            let why = of_it.map_or("", |each| each["why"].as_str().unwrap_or_default());
+            assert_eq!(why.starts_with("Nobody would be there when it ends: it may take "), is_alone, "{told}");
+        }
+    }
 }
