@@ -54,6 +54,14 @@ impl Chemistry {
         }
     }
 
+    /// What a cell under `CellLimits::empty_mv` is called: lead is charged again long before it is empty.
+    pub const fn low_word(self) -> &'static str {
+        match self {
+            Self::Pb => "recharge",
+            _ => "empty",
+        }
+    }
+
     pub const fn limits(self) -> &'static CellLimits {
         match self {
             Self::LiPo => &limits::LIPO,

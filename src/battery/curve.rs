@@ -109,14 +109,17 @@ const PB: &[(f64, f64)] = &[
 type Doubt = (f64, f64, f64);
 
 /// What the cross-check of seven cells (PyBaMM's sets and a measured LiCoO2 pouch) and the tables above leave open; under
-/// 3.70 V a pouch cell may be of NMC, which holds up to sixteen points more there (Ecker et al. 2015).
+/// 3.80 V a pouch cell may be of NMC, which holds up to thirty points more there (Mohtat et al. 2020; Ecker et al. 2015). More
+/// volts never lower an end of the band.
 const LIPO_DOUBT: &[Doubt] = &[
     (3.00, 1.0, 5.0),
-    (3.50, 4.0, 13.0),
+    (3.50, 4.2, 13.0),
     (3.60, 6.0, 17.0),
-    (3.65, 8.0, 17.0),
-    (3.70, 10.0, 13.0),
-    (3.75, 10.0, 10.0),
+    (3.65, 8.0, 24.0),
+    (3.70, 10.0, 30.0),
+    (3.75, 10.0, 26.0),
+    (3.80, 10.0, 13.0),
+    (3.85, 10.0, 10.0),
     (3.90, 10.0, 10.0),
     (4.00, 3.0, 3.0),
     (4.20, 3.0, 3.0),
@@ -124,6 +127,7 @@ const LIPO_DOUBT: &[Doubt] = &[
 const LIHV_DOUBT: &[Doubt] = &[
     (3.30, 1.0, 5.0),
     (3.60, 6.0, 17.0),
+    (3.66, 8.4, 17.0),
     (3.70, 10.0, 13.0),
     (3.90, 10.0, 10.0),
     (4.15, 3.0, 3.0),
@@ -132,7 +136,7 @@ const LIHV_DOUBT: &[Doubt] = &[
 /// Cylindrical cells are of NMC or NCA: Chen2020, Mohtat2020 and NCA_Kim2011 of the cross-check.
 const LI_ION_DOUBT: &[Doubt] = &[
     (2.50, 1.0, 8.0),
-    (3.30, 9.0, 8.0),
+    (3.30, 10.2, 8.0),
     (3.50, 16.0, 13.0),
     (3.70, 10.0, 10.0),
     (3.80, 8.0, 11.0),

@@ -31,6 +31,8 @@ pub enum VoltsProblem {
     OneForMany { cells: i64 },
     #[error("'{found}' needs its decimal point, like 7.92.")]
     NoPoint { found: String },
+    #[error("'{found}' needs its decimals, like 3.92.")]
+    NoDecimals { found: String },
     #[error("That is more voltages than a pack has cells.")]
     TooMany,
 }
@@ -230,6 +232,10 @@ fn digits_alone(run: &str, cells: i64) -> Result<Volts, VoltsProblem> {
 fn one_cell(number: &str, unit: Unit) -> Result<i64, VoltsProblem> {
     match unit {
         Unit::Unsaid if is_digits(number) => match number.len() {
+            // No meter shows a cell like that: its decimals are missing.
+            1 if whole(number)? >= 5 => Err(VoltsProblem::NoDecimals {
+                found: shown(number),
+            }),
             1..=4 => Ok(whole(number)? * 10_i64.pow(4 - length(number))),
             _ => Err(not_volts(number)),
         },

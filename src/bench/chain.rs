@@ -2,13 +2,14 @@
 //! mA and mW; connectors by family code. Which chain a plan takes is left to the charge plan.
 
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use super::connector::{Family, shown};
 use super::typed::Words;
 use super::{FieldProblem, Findings};
 
 /// A supply cable; `limit_mw` is what its marking allows (a USB-C cable without mark: 60 W).
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Cable {
     pub from: String,
     pub to: String,
@@ -16,7 +17,7 @@ pub struct Cable {
 }
 
 /// One kind of adapter, kept as counted stock: `from` faces the charger, `to` faces the pack.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Adapter {
     pub from: String,
     pub to: String,

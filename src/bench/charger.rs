@@ -2,12 +2,13 @@
 //! mV, mA, mW. How long a charge takes is the battery's, which charger to take the plan's question.
 
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use super::connector::shown;
 use super::typed::Words;
 use crate::battery::chemistry::Chemistry;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     Balance,
@@ -34,7 +35,7 @@ impl Mode {
 }
 
 /// What the current stands at when the charger is switched on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "wakes", rename_all = "snake_case")]
 pub enum Memory {
     Remembers,
@@ -42,7 +43,7 @@ pub enum Memory {
     NotKnown,
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "takes", rename_all = "snake_case")]
 pub enum Input {
     Dc {
@@ -60,28 +61,36 @@ pub enum Input {
     Mains,
 }
 
-/// `chemistries` are codes of `battery::chemistry`. `charge_mw` and `discharge_mw` hold per output;
-/// `discharge_mw` 0 means it can't discharge. `fixed_through_balance` is the one current of a small charger
-/// that charges through the balance plug. `can_boost`: charges packs above its own input volts.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// A charger's data sheet: mV, mA and mW.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Charger {
+    /// Of lipo, lihv, liion, lifepo4, nimh, pb.
     pub chemistries: Vec<String>,
     pub cells_from: i64,
     pub cells_to: i64,
     pub current_min_ma: i64,
     pub current_max_ma: i64,
     pub current_step_ma: i64,
+    /// For each output, as `discharge_mw`.
     pub charge_mw: i64,
+    /// 0: it can't discharge.
     pub discharge_mw: i64,
+    #[schema(inline)]
     pub modes: Vec<Mode>,
     pub has_mah_cutoff: bool,
     pub has_time_cutoff: bool,
     pub outputs: i64,
+    /// A connector's code, like xt60.
     pub output_connector: String,
+    /// null: it has none.
     pub balance_connector: Option<String>,
+    #[schema(inline)]
     pub current_memory: Memory,
+    #[schema(inline)]
     pub input: Input,
+    /// mA, of a small charger that charges through the balance plug at one current.
     pub fixed_through_balance: Option<i64>,
+    /// It charges packs above its own input volts.
     pub can_boost: bool,
 }
 

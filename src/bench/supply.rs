@@ -2,13 +2,14 @@
 //! mV, mA and mW. What a charger may draw from them is left to the charge plan.
 
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use super::connector::shown;
 use super::typed::Words;
 use super::{FieldProblem, Findings};
 
 /// One level of a USB PD port: the volts it offers and up to how many amps.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Level {
     pub mv: i64,
     pub ma: i64,
@@ -21,8 +22,9 @@ impl Level {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Port {
+    #[schema(inline)]
     pub levels: Vec<Level>,
 }
 
@@ -38,7 +40,7 @@ impl Port {
 }
 
 /// `shared_mw` is what all ports give together; `None` means each port gives its own whatever the others do.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "gives", rename_all = "snake_case")]
 pub enum Supply {
     Dc {
@@ -47,6 +49,7 @@ pub enum Supply {
         connector: String,
     },
     UsbPd {
+        #[schema(inline)]
         ports: Vec<Port>,
         shared_mw: Option<i64>,
     },

@@ -174,7 +174,7 @@ impl Compute for ChargePlan {
         let hand = kit::at_hand(self, plugs)?;
         let apart = Apart::of(&asked);
         apart.hold_back(&mut asked);
-        let answer = apart.heard(plan(&asked, &hand));
+        let answer = apart.heard(plan(&asked, &hand).attended(asked.purpose));
         Ok(ChargePlanTold::of(answer, &asked.pack.build, &hand).with(&apart))
     }
 

@@ -4,12 +4,16 @@ use super::charge_plan::LONGEST_MINUTES;
 use super::given::MOHM;
 use super::verdict::SEEN_MAX;
 use crate::battery::volts::CELLS_MAX;
+use crate::bench::chain::{Adapter, Cable};
+use crate::bench::charger::Charger;
+use crate::bench::kit::KitKind;
+use crate::bench::supply::Supply;
 use crate::club::seen::Seen;
-use utoipa::Number;
 use utoipa::openapi::schema::{
-    AdditionalProperties, Array, ArrayBuilder, ArrayItems, Object, ObjectBuilder, OneOfBuilder,
-    Schema, SchemaType, Type,
+    AdditionalProperties, AllOfBuilder, Array, ArrayBuilder, ArrayItems, Object, ObjectBuilder,
+    OneOfBuilder, Schema, SchemaType, Type,
 };
+use utoipa::{Number, PartialSchema};
 
 /// Of a pack that is charged, in V.
 pub fn cells_v() -> Array {
@@ -88,6 +92,42 @@ fn minutes(name: &str, words: &str) -> Object {
         .additional_properties(Some(AdditionalProperties::<Schema>::FreeForm(false)))
         .description(Some(words))
         .build()
+}
+
+pub fn charger_sheet() -> Schema {
+    sheet::<Charger>(KitKind::Charger)
+}
+
+pub fn supply_sheet() -> Schema {
+    sheet::<Supply>(KitKind::Supply)
+}
+
+pub fn cable_sheet() -> Schema {
+    sheet::<Cable>(KitKind::Cable)
+}
+
+pub fn adapter_sheet() -> Schema {
+    sheet::<Adapter>(KitKind::Adapter)
+}
+
+/// A data sheet with its `kind`, as the club's kit shows it.
+fn sheet<T: PartialSchema>(kind: KitKind) -> Schema {
+    let code = ObjectBuilder::new()
+        .schema_type(Type::String)
+        .enum_values(Some([kind.code()]));
+    let named = ObjectBuilder::new()
+        .schema_type(Type::Object)
+        .property("kind", code)
+        .required("kind");
+    AllOfBuilder::new()
+        .description(Some(format!(
+            "The data sheet of this {}, as the club's kit shows it.",
+            kind.code()
+        )))
+        .item(named)
+        .item(T::schema())
+        .build()
+        .into()
 }
 
 fn number((least, most): (f64, f64)) -> Object {

@@ -274,6 +274,9 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
 
 const DO_NOT_CHARGE: &str = "Don't charge or use it: it is in quarantine now.";
 
+/// Two cells, each as far from where it settles as it may be while nothing rested (`battery::settling`), one up and one down.
+const UNSETTLED_MV: i64 = 200;
+
 /// Between the cells that are believed; needs two of them.
 fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {
     let high = believed.iter().max_by_key(|one| one.mv)?;
@@ -284,7 +287,9 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     let apart = high.mv.saturating_sub(low.mv);
     // A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
     let has_rested = rested.minutes() >= ClubLimits::default().rest_minutes;
-    let counts_already = has_rested && apart > limits.spread_watch_mv;
+    // Nor does rest bring together what stands farther apart than two cells can still move.
+    let is_certain = apart > limits.spread_wide_mv.saturating_add(UNSETTLED_MV);
+    let counts_already = has_rested && apart > limits.spread_watch_mv || is_certain;
     if let Some(wait) = rest_left(rested, limits).filter(|_| !counts_already) {
         let words = "The spread between the cells is not judged on a pack that has not rested.";
         let next = format!("Log the cells again after {wait} minutes of rest.");
@@ -301,7 +306,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
             Rule::SpreadWide,
             Gravity::ToMend,
             limits.spread_wide_mv,
-            "Balance it, let it rest and log the cells again.",
+            "It gets no settings like that. Who knows the charger balances it at its lowest current and stays beside it; then let it rest and log the cells again.",
         ),
         _ if apart > limits.spread_watch_mv => (
             Rule::SpreadWatch,
@@ -312,8 +317,14 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
         _ => return None,
     };
     let (apart, limit) = (volts_words(apart), volts_words(limit));
+    let explained = if has_rested {
+        String::new()
+    } else {
+        let most = volts_words(UNSETTLED_MV);
+        format!(", of which lack of rest explains {most} V at most")
+    };
     let words = format!(
-        "{} and {} are {apart} V apart; the limit is {limit} V.",
+        "{} and {} are {apart} V apart{explained}; the limit is {limit} V.",
         high.name,
         low.name.to_string().to_lowercase()
     );

@@ -3,8 +3,8 @@
 
 use crate::actions::charging::{asked, may_plan};
 use crate::app::App;
-use crate::bench::plan::evening::{Turn, Waiting, evening};
-use crate::bench::plan::{Numbered, Told};
+use crate::bench::plan::evening::{Evening, Turn, Waiting, evening};
+use crate::bench::plan::{Numbered, Purpose, Told};
 use crate::club::calendar::Instant;
 use crate::club::events::MOST_PACKS;
 use crate::store::charges::lately::Usual;
@@ -25,6 +25,8 @@ use uuid::Uuid;
 
 /// What takes the time it takes is planned until then.
 const STORAGE_MINUTES: i64 = 12 * 60;
+/// Nobody stays longer than that.
+const LONGEST_MINUTES: i64 = 24 * 60;
 
 page::puts_right!(EveningPage);
 
@@ -50,6 +52,14 @@ struct Shown {
     takes: String,
     /// When the hall locks or somebody leaves, where that time is over for today: then tomorrow is meant.
     tomorrow: Option<When>,
+    longer: Option<Longer>,
+}
+
+/// What would be done if somebody stayed longer.
+struct Longer {
+    until: When,
+    turns: usize,
+    of: usize,
 }
 
 struct Row {
@@ -266,6 +276,7 @@ fn planned(
     (kit, form): (&ChargingKit, &Form),
     watched_by: &str,
 ) -> Shown {
+    let longer = longer(&waiting, kit);
     let told = evening(waiting, &kit.hand, within);
     let numbers = who.numbers();
     let row = |turn: &Turn| {
@@ -292,7 +303,22 @@ fn planned(
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
         tomorrow: form.tomorrow(who),
+        longer: longer
+            .filter(|longer| longer.turns.len() > told.turns.len())
+            .map(|longer| Longer {
+                until: clock(after(who, longer.minutes()), who.now, &who.zone),
+                turns: longer.turns.len(),
+                of: packs.len(),
+            }),
     }
+}
+
+/// With all the time there may be. What must be ready by a time is charged harder the less of it there is, so that more time tells
+/// nothing of it.
+fn longer(waiting: &[Waiting], kit: &ChargingKit) -> Option<Evening> {
+    let is_timed = |one: &Waiting| matches!(one.asked.purpose, Purpose::ReadyBy { .. });
+    let may_take_longer = !waiting.iter().any(is_timed);
+    may_take_longer.then(|| evening(waiting.to_vec(), &kit.hand, LONGEST_MINUTES))
 }
 
 fn after(who: &SignedIn, minutes: i64) -> Instant {

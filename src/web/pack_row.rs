@@ -203,9 +203,11 @@ fn picture(
         cells_series: build.cells_series,
         empty_mv: limits.empty_mv,
         full_mv: limits.full_mv,
+        over_mv: limits.over_full_warn_mv,
         minimum_mv: limits.minimum_mv,
         storage_low_mv: limits.storage_low_mv,
         storage_high_mv: limits.storage_high_mv,
+        low_word: build.chemistry.low_word(),
         standing_out: standing_out(cells, spread_watch_mv),
         numbers,
     })

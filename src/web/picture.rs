@@ -28,12 +28,16 @@ pub struct CellPicture<'a> {
     pub cells_series: i64,
     pub empty_mv: i64,
     pub full_mv: i64,
+    /// Above this a cell is over full; what a meter is off by lies between full and here.
+    pub over_mv: i64,
     /// Below this a cell has taken harm; the drawing outside turns solid there.
     pub minimum_mv: i64,
     pub storage_low_mv: i64,
     pub storage_high_mv: i64,
     /// Index of the cell that the wedge points at.
     pub standing_out: Option<usize>,
+    /// What its chemistry calls the lowest of the drawing: `empty`.
+    pub low_word: &'static str,
     /// How the club writes decimals.
     pub numbers: Words,
 }
@@ -43,7 +47,7 @@ impl CellPicture<'_> {
     pub fn large(&self) -> String {
         let levels = self.levels();
         let scale = self.scale(110.0);
-        let top = if levels.iter().flatten().any(|&mv| mv > self.full_mv) {
+        let top = if levels.iter().flatten().any(|&mv| mv > self.over_mv) {
             34.0
         } else {
             8.0
@@ -132,6 +136,7 @@ impl CellPicture<'_> {
         Scale {
             empty_mv: self.empty_mv,
             full_mv: self.full_mv,
+            over_mv: self.over_mv,
             minimum_mv: self.minimum_mv,
             storage_low_mv: self.storage_low_mv,
             storage_high_mv: self.storage_high_mv,
@@ -161,7 +166,7 @@ impl CellPicture<'_> {
             return String::new();
         };
         let printed = self.pack_mv.filter(|_| self.is_pack_only()).unwrap_or(mv);
-        let is_outside = mv < self.empty_mv || mv > self.full_mv;
+        let is_outside = mv < self.empty_mv || mv > self.over_mv;
         let class = if is_outside || self.standing_out == Some(index) {
             r#" class="out""#
         } else {
@@ -191,7 +196,7 @@ impl CellPicture<'_> {
         if self.is_pack_only() {
             return Some("whole pack");
         }
-        if mv > self.full_mv {
+        if mv > self.over_mv {
             Some("over")
         } else if mv < self.empty_mv {
             Some("under")
@@ -222,7 +227,7 @@ impl CellPicture<'_> {
             ),
             (
                 scale.height,
-                format!("empty {}", self.of_what_is_shown(self.empty_mv)),
+                format!("{} {}", self.low_word, self.of_what_is_shown(self.empty_mv)),
             ),
         ];
         for (y, line) in lines {
@@ -261,20 +266,21 @@ impl CellPicture<'_> {
         let [empty, full] = [self.empty_mv, self.full_mv].map(|mv| self.volts(mv));
         let _ = write!(
             words,
-            ". Storage band {low} to {high}, empty {empty}, full {full} volts a cell."
+            ". Storage band {low} to {high}, {} {empty}, full {full} volts a cell.",
+            self.low_word
         );
         words
     }
 
     fn spoken_cell(&self, index: usize, mv: i64) -> String {
-        let place = if mv > self.full_mv {
-            " (over full)"
+        let place = if mv > self.over_mv {
+            " (over full)".to_owned()
         } else if mv < self.minimum_mv {
-            " (under the minimum)"
+            " (under the minimum)".to_owned()
         } else if mv < self.empty_mv {
-            " (under empty)"
+            format!(" (under {})", self.low_word)
         } else {
-            ""
+            String::new()
         };
         let stands_out = if self.standing_out == Some(index) {
             " (stands out)"

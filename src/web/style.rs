@@ -41,9 +41,11 @@ fn lipo(cells_mv: &[i64], cells_series: i64) -> CellPicture<'_> {
         cells_series,
         empty_mv: limits.empty_mv,
         full_mv: limits.full_mv,
+        over_mv: limits.over_full_warn_mv,
         minimum_mv: limits.minimum_mv,
         storage_low_mv: limits.storage_low_mv,
         storage_high_mv: limits.storage_high_mv,
+        low_word: Chemistry::LiPo.low_word(),
         standing_out: None,
         numbers: Words::POINT,
     }

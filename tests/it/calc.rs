@@ -158,7 +158,12 @@ fn cells_that_stand_far_apart_get_a_balance_or_no_settings_at_all() {
         let stopped = plan(cells);
         assert_eq!(stopped["answer"], json!("stop"), "{stopped}");
     }
-    let wide = plan("[3.7,3.85,3.85]");
+    // The ahead ones are bled off for hours, and somebody must be there.
+    let alone = plan("[3.7,3.85,3.85]");
+    assert_eq!(alone["plans"], json!([]));
+    let wide = PLAN.replace("[3.7,3.7,3.7]", "[3.7,3.85,3.85],\"rested\":true");
+    let wide = wide.replace("\"there_minutes\": 240", "\"there_minutes\": 400");
+    let wide = told(&calc(&["charge-plan"], &wide));
     assert_eq!(wide["plans"][0]["mode"], json!("balance"), "{wide}");
     assert_eq!(
         wide["plans"][0]["cautions"][0]["what"],

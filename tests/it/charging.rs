@@ -396,6 +396,23 @@ on_both! {
         assert_eq!(club.find("SELECT mode FROM charge").await, Vec::<String>::new());
     }
 
+    async fn an_evening_that_is_too_short_says_until_when_somebody_would_have_to_be_there(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        let until = |at: &str| format!("/charges/evening?purpose=no_hurry&numbers=1-3&at={at}&room=21&pack=21");
+        let short = quinn.get(&until("20%3A00")).await;
+        assert_eq!(short.texts("tbody th").len(), 1, "{}", short.text);
+        let told = short.texts("main p").into_iter().find(|each| each.starts_with("With somebody there until"));
+        let told = told.expect("until when");
+        let (_, end) = told.split_once("until ").expect("a time");
+        assert!(end.ends_with(", 3 of 3 get their turn."), "{told}");
+        let time = end.split(',').next().expect("a time");
+        let enough = quinn.get(&until(&time.replace(':', "%3A"))).await;
+        assert_eq!(enough.texts("tbody th").len(), 3, "{time}: {}", enough.text);
+        assert!(!enough.text.contains("With somebody there until"));
+    }
+
     async fn after_a_quick_charge_the_next_one_is_owed_a_balance(club: TestClub) {
         club.fit_packs(1).await;
         club.chargers(1).await;

@@ -41,6 +41,16 @@ on_both! {
         assert_eq!(page.one("#capacity-tells"), "P-001 2090 mAh; label 2200 mAh; practice only under 1760 mAh; set aside under 1320 mAh.");
     }
 
+    async fn one_bad_cell_is_named_where_the_middle_of_its_pack_hides_it(club: TestClub) {
+        club.new_packs(2).await;
+        let quinn = club.quartermaster().await;
+        read(&quinn, "P-001", "3.83 3.82 3.83", "10.0 10.0 12.0").await;
+        read(&quinn, "P-002", "3.83 3.82 3.83", "10.0 18.0 10.0").await;
+        let rows = side_by_side(&club, &quinn).await.texts("tbody tr");
+        assert!(!rows[0].contains("times the others"), "{}", rows[0]);
+        assert!(rows[1].contains("1.00 times the middle, cell 2 1.80 times the others"), "{}", rows[1]);
+    }
+
     async fn how_far_apart_cells_stood_that_had_not_rested_is_not_told(club: TestClub) {
         club.new_packs(1).await;
         let quinn = club.quartermaster().await;

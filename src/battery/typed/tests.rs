@@ -86,6 +86,19 @@ fn a_wrong_number_of_cells_is_read_and_left_to_the_verdict() {
 }
 
 #[test]
+fn a_lone_digit_that_no_cell_shows_lacks_its_decimals() {
+    let refused = read_typed("3.8 5 3.8", 3, true).expect_err("5 V a cell");
+    assert_eq!(refused.to_string(), "'5' needs its decimals, like 3.92.");
+    let boxes = ["3.8", "9"].map(str::to_owned);
+    assert!(matches!(
+        read_boxes(&boxes),
+        Err(VoltsProblem::NoDecimals { .. })
+    ));
+    assert_eq!(read_typed("4 0 3", 3, true), cells(&[4_000, 0, 3_000]));
+    assert_eq!(read_typed("5.0 3.9", 2, true), cells(&[5_000, 3_900]));
+}
+
+#[test]
 fn twelve_digits_are_four_cells_on_a_4s_and_three_on_a_3s() {
     assert_eq!(
         read_typed("391387390388", 4, true),

@@ -62,7 +62,23 @@ pub fn before(asked: &Asked) -> Before {
     if !lacking.is_empty() {
         return Before::Ask(lacking);
     }
-    way(asked)
+    match way(asked) {
+        up @ Before::Go(Way::Up { .. }) => over_full(asked).map_or(up, Before::Stop),
+        other => other,
+    }
+}
+
+/// Within the tolerance of full (`battery::limits`) a cell that is over it may be used or discharged, and is never charged on.
+fn over_full(asked: &Asked) -> Option<Vec<String>> {
+    let (pack, limits) = (&asked.pack, &asked.pack.limits);
+    let highest_mv = pack.volts.highest_mv(pack.build.cells_series);
+    let is_over = highest_mv > limits.over_full_warn_mv;
+    is_over.then(|| {
+        let (value, full) = (volts_words(highest_mv), volts_words(limits.full_mv));
+        vec![format!(
+            "Its fullest cell reads {value} V and full is {full} V: it is not charged on. Check the charger it came from; use it, or discharge it to storage."
+        )]
+    })
 }
 
 fn cells(asked: &Asked) -> Vec<String> {

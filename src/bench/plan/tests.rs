@@ -231,6 +231,29 @@ fn a_cell_under_its_least_or_over_full_gets_no_current_at_all() {
 }
 
 #[test]
+fn a_cell_over_full_within_the_tolerance_is_discharged_and_never_charged_on() {
+    let hand = hand(vec![charger(1, usb_charger())], vec![usb_supply(1, 65_000)]);
+    let of = |highest_mv: i64, purpose: Purpose| {
+        let mut asked = asked(pack(Chemistry::LiPo, 3, 2_200, 3_800), purpose);
+        asked.pack.volts = Volts::Cells(vec![highest_mv, 4_170, 4_170]);
+        plan(&asked, &hand)
+    };
+    for purpose in [EVENING, Purpose::ReadyBy { minutes: 60 }] {
+        let Answer::Stop(words) = of(4_231, purpose) else {
+            panic!("charged on");
+        };
+        assert!(
+            words[0].starts_with(
+                "Its fullest cell reads 4.231 V and full is 4.20 V: it is not charged on."
+            ),
+            "{words:?}"
+        );
+        assert!(matches!(of(4_230, purpose), Answer::Plans { .. }));
+    }
+    assert!(matches!(of(4_231, Purpose::Storage), Answer::Plans { .. }));
+}
+
+#[test]
 fn the_card_says_first_what_the_charger_was_left_at_and_what_that_would_have_been() {
     let left = ChargerAtHand {
         left: vec![left_at(2_200)],

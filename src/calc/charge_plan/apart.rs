@@ -9,6 +9,9 @@ use crate::club::limits::ClubLimits;
 use crate::club::reading::{Rested, judge};
 use crate::club::verdict::{Finding, Rule};
 
+/// What brings the cells together again, where a plan is asked for and no pool holds the pack back.
+const TOGETHER: &str = "Balance it, let it rest and log the cells again.";
+
 /// What the spread between its rested cells comes to. One that had not rested is not judged.
 pub enum Apart {
     No,
@@ -44,8 +47,8 @@ impl Apart {
             return Self::Heed(spread);
         }
         Self::Stop(format!(
-            "{} {} Until then nothing else is planned for it.",
-            spread.words, spread.next
+            "{} {TOGETHER} Until then nothing else is planned for it.",
+            spread.words
         ))
     }
 
@@ -74,10 +77,10 @@ impl Apart {
         let Self::Heed(found) = self else {
             return None;
         };
-        let kind = match found.rule {
-            Rule::SpreadWide => CautionKind::SpreadWide,
-            _ => CautionKind::SpreadWatch,
+        let (kind, next) = match found.rule {
+            Rule::SpreadWide => (CautionKind::SpreadWide, TOGETHER),
+            _ => (CautionKind::SpreadWatch, found.next.as_str()),
         };
-        Some((kind, format!("{} {}", found.words, found.next)))
+        Some((kind, format!("{} {next}", found.words)))
     }
 }

@@ -11,7 +11,7 @@ use crate::bench::plan::{
 };
 use crate::bench::supply::Supply;
 use crate::calc::given::{maybe_within, within};
-use crate::calc::{Wrong, fitted};
+use crate::calc::{Wrong, fitted, shapes};
 use crate::club::typed_numbers::key_of;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -25,7 +25,7 @@ pub struct PlannedCharger {
     #[schema(max_length = 40)]
     pub number: String,
     /// The data sheet of a charger, with its `kind`, as the club's kit shows it.
-    #[schema(value_type = Object)]
+    #[schema(schema_with = shapes::charger_sheet)]
     pub spec: Value,
     /// What its current was last set to, where it remembers; null: unknown.
     #[schema(minimum = 0, maximum = 100000)]
@@ -62,7 +62,7 @@ pub struct PlannedSupply {
     #[schema(max_length = 40)]
     pub number: String,
     /// The data sheet of a supply.
-    #[schema(value_type = Object)]
+    #[schema(schema_with = shapes::supply_sheet)]
     pub spec: Value,
 }
 
@@ -72,7 +72,7 @@ pub struct PlannedCable {
     #[schema(max_length = 40)]
     pub number: String,
     /// The data sheet of a cable.
-    #[schema(value_type = Object)]
+    #[schema(schema_with = shapes::cable_sheet)]
     pub spec: Value,
 }
 
@@ -82,7 +82,7 @@ pub struct PlannedAdapter {
     #[schema(max_length = 40)]
     pub number: String,
     /// The data sheet of an adapter.
-    #[schema(value_type = Object)]
+    #[schema(schema_with = shapes::adapter_sheet)]
     pub spec: Value,
     /// How many of them lie here.
     #[schema(minimum = 0, maximum = 1000000)]

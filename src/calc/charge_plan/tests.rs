@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 
 mod apart;
 mod refused;
+mod sheets;
 
 fn ordinary() -> Value {
     crate::calc::asking_tests::ordinary::<ChargePlan>()
@@ -171,7 +172,15 @@ fn a_charger_whose_sheet_names_no_usb_pd_levels_is_told_as_such() {
 #[test]
 fn every_purpose_is_asked_for_and_what_it_changes_is_told() {
     let purpose = |value: Value| told(&with("/purpose", value))["plans"][0].clone();
-    assert_eq!(purpose(json!({"there_minutes": 1}))["in_time"], false);
+    let hurried = told(&with("/purpose", json!({"ready_by_minutes": 1})));
+    assert_eq!(hurried["plans"][0]["in_time"], false);
+    let alone = told(&with("/purpose", json!({"there_minutes": 1})));
+    assert_eq!(alone["plans"], json!([]));
+    let why = alone["refused"][0]["why"].as_str().unwrap_or_default();
+    assert!(
+        why.starts_with("Nobody would be there when it ends: it may take "),
+        "{why}"
+    );
     let full = with("/pack/cell_volts", json!([4.15, 4.15, 4.15]));
     let stored = told(&and(full.clone(), "/purpose", json!("storage")))["plans"][0].clone();
     assert_eq!(

@@ -293,7 +293,12 @@ fn beside_what_must_not_be_charged_nothing_says_to_charge_or_balance_it() {
     assert_eq!(next(Rule::SpreadWide), "");
     // Alone it says what to do.
     let wide = verdict_of(&lipo(), &[on(0).cells(&[3_850, 3_700, 3_850])]);
-    assert!(wide.reasons[0].finding.next.starts_with("Balance it"));
+    assert!(
+        wide.reasons[0]
+            .finding
+            .next
+            .starts_with("It gets no settings")
+    );
 }
 
 /// Common practice, no source.

@@ -2,6 +2,7 @@
 //! asked about because hardly any cell shows it.
 
 use super::{DO_NOT_CHARGE, Name, Reading, Rested};
+use crate::battery::chemistry::Chemistry;
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
 use crate::battery::volts::volts_words;
@@ -94,6 +95,7 @@ fn past_limit(
     let (of_pack, table) = limits;
     let own = build.chemistry.limits();
     let label = build.chemistry.label();
+    let is_lead = build.chemistry == Chemistry::Pb;
     let for_label = format!("for {label}");
     let named = |is_stricter: bool| {
         if is_stricter {
@@ -142,6 +144,13 @@ fn past_limit(
             Gravity::Caution,
             format!("{start}; full {full_of} is {full} V."),
             "Check the charger it came from before the next charge.",
+        ),
+        // Half is in it yet, but lead that lies so is spoiled.
+        mv if mv < table.empty_mv && is_lead => (
+            Rule::Empty,
+            Gravity::Caution,
+            format!("{start}; {label} is charged again below {empty} V."),
+            "Charge it full soon: lead is spoiled by lying part full.",
         ),
         mv if mv < table.empty_mv => (
             Rule::Empty,

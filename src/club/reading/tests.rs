@@ -109,6 +109,25 @@ fn a_finding_names_the_cell_its_volts_and_the_limit() {
 }
 
 #[test]
+fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
+    let apart = verdict_on(Chemistry::LiPo, &[4_150, 3_849, 4_150], Rested::JustUsed);
+    assert_eq!(rules(&apart), vec![Rule::SpreadWide]);
+    assert_eq!(apart[0].gravity, Gravity::ToMend);
+    assert_eq!(
+        apart[0].words,
+        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.20 V at most; the limit is 0.10 V."
+    );
+    let limits = ClubLimits {
+        spread_wide_mv: 50,
+        ..ClubLimits::default()
+    };
+    let build = build(Chemistry::LiPo, 2, true);
+    let cells = Volts::Cells(vec![3_800, 4_051]);
+    let stricter = judge(&build, &cells, Rested::Minutes(5), &limits);
+    assert_eq!(rules(&stricter), vec![Rule::SpreadWide]);
+}
+
+#[test]
 fn the_spread_is_judged_above_its_limits_and_only_after_a_rest() {
     let spread = |apart: i64, rested| {
         rules(&verdict_on(
@@ -125,7 +144,7 @@ fn the_spread_is_judged_above_its_limits_and_only_after_a_rest() {
         spread(101, Rested::Minutes(14)),
         vec![Rule::SpreadNotJudged]
     );
-    assert_eq!(spread(400, Rested::JustUsed), vec![Rule::SpreadNotJudged]);
+    assert_eq!(spread(300, Rested::JustUsed), vec![Rule::SpreadNotJudged]);
     let limits = ClubLimits::default();
     assert_eq!(log_again_after_minutes(Rested::JustUsed, &limits), Some(15));
     assert_eq!(

@@ -10,6 +10,8 @@ const ABOVE_MINIMUM: f64 = 0.12;
 pub struct Scale {
     pub empty_mv: i64,
     pub full_mv: i64,
+    /// What lies between full and here is drawn as full.
+    pub over_mv: i64,
     pub minimum_mv: i64,
     pub storage_low_mv: i64,
     pub storage_high_mv: i64,
@@ -44,7 +46,7 @@ impl Scale {
 
     /// A tenth of the column's range above full already reaches as far as can be drawn.
     fn over(&self, mv: i64) -> f64 {
-        if mv <= self.full_mv {
+        if mv <= self.over_mv.max(self.full_mv) {
             return 0.0;
         }
         let tenth_mv = ((self.full_mv - self.empty_mv) as f64 / 10.0).max(1.0);

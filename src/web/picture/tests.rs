@@ -12,9 +12,11 @@ fn lipo(cells_mv: &[i64]) -> CellPicture<'_> {
         cells_series: 3,
         empty_mv: 3300,
         full_mv: 4200,
+        over_mv: 4220,
         minimum_mv: 3000,
         storage_low_mv: 3750,
         storage_high_mv: 3850,
+        low_word: "empty",
         standing_out: None,
         numbers: Words::POINT,
     }
@@ -52,6 +54,18 @@ fn a_cell_within_its_limits_draws_nothing_outside() {
 }
 
 #[test]
+fn what_a_meter_is_off_by_at_full_is_not_drawn_as_over() {
+    let full = lipo(&[4210, 4200, 4220]);
+    assert!(!full.large().contains("over<") && !full.large().contains(r#"class="out""#));
+    assert!(!full.spoken().contains("over full"), "{}", full.spoken());
+    assert!(
+        lipo(&[4221, 4200, 4200])
+            .spoken()
+            .contains("4.22 volts (over full)")
+    );
+}
+
+#[test]
 fn a_cell_at_2_1_volts_does_not_look_like_one_at_3_3() {
     let [dead, low, empty] = [2100, 3200, 3300].map(|mv| scale().level(mv));
     assert!(dead.under > low.under && low.under > empty.under);
@@ -65,7 +79,7 @@ fn a_cell_at_2_1_volts_does_not_look_like_one_at_3_3() {
 
 #[test]
 fn an_overcharged_cell_is_drawn_over_the_top_and_more_of_it_is_higher() {
-    let [little, more, much] = [4210, 4260, 5000].map(|mv| scale().level(mv).over);
+    let [little, more, much] = [4230, 4260, 5000].map(|mv| scale().level(mv).over);
     assert!(0.0 < little && little < more && more < much);
     assert!(much <= 90.0 * 0.22 + 0.001);
     assert!(lipo(&[4350, 4200, 4200]).large().contains(">over<"));
