@@ -75,6 +75,11 @@ impl<'a> Telling<'a> {
         self.pack_id.filter(|_| self.about == About::Pack)
     }
 
+    /// It was made before it came.
+    fn has_waited(&self) -> bool {
+        self.phone.is_some_and(|phone| phone.made_ms.is_some())
+    }
+
     fn is_verified(&self, by: &By) -> bool {
         self.is_nameless || by.actor.person().is_some()
     }
@@ -213,7 +218,11 @@ async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -
     condition::note(tx, by, pack, telling.looked).await?;
     let may_log = by.actor.roles.may_log_volts() && pack.life() == Life::InUse;
     let (mut of_volts, mut volts) = (Gravity::Note, String::new());
-    if let Some(measured) = telling.measured.filter(|_| may_log) {
+    let measured = telling.measured.filter(|_| may_log);
+    if let Some(measured) = measured.filter(|_| telling.has_waited()) {
+        of_volts = danger_of(tx, by, pack, measured).await?;
+        volts = measured.as_kept();
+    } else if let Some(measured) = measured {
         let logged = Logged::volts(measured, false);
         let reading = reading::take(tx, by, pack, logged, pack.lent_id).await?;
         let open = findings::open(tx, pack.id).await?;
@@ -230,6 +239,19 @@ async fn seen_on(tx: &mut Tx, by: &By, pack: &PackView, telling: &Telling<'_>) -
         answer: answer_after(tx, pack, &after).await?,
         ..Done::default()
     })
+}
+
+/// Volts that waited on a phone are no reading, since nobody knows what was done with the pack since; the danger that they tell of
+/// counts all the same.
+async fn danger_of(tx: &mut Tx, by: &By, pack: &PackView, measured: &Measured) -> Result<Gravity> {
+    let mut gravest = Gravity::Note;
+    for finding in reading::verdict(by, pack, measured) {
+        if finding.gravity >= Gravity::Danger {
+            standing::find(tx, by, pack, &finding, None).await?;
+            gravest = gravest.max(finding.gravity);
+        }
+    }
+    Ok(gravest)
 }
 
 /// It makes the pack more careful until a person looked, and never final.

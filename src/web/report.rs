@@ -249,7 +249,7 @@ async fn tell(
     sent: Upload<MOST_BYTES>,
     late: Option<Late>,
 ) -> Page {
-    let fields = sent.fields;
+    let fields = late::without_who(sent.fields);
     let asks_nothing = late.as_ref().is_some_and(|late| late.asks_nothing);
     let about = about_of(&source, &fields).or(asks_nothing.then_some(About::Hall));
     let Some(about) = about else {
@@ -266,7 +266,7 @@ async fn tell(
     let looked = looked(&fields, "");
     let has_waited = late.as_ref().is_some_and(|late| late.made.is_some());
     let (measured, left_out) = match beside::volts(&source, who.as_ref(), &fields) {
-        Ok(Some(_)) if has_waited => (None, beside::WAITED),
+        Ok(Some(measured)) if has_waited => (Some(measured), beside::WAITED),
         Ok(measured) => (measured, ""),
         // Danger is stored whatever stands beside it.
         Err(_) if has_waited || looked.is_danger() => (None, beside::LEFT_OUT),

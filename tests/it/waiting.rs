@@ -177,6 +177,39 @@ on_both! {
         assert_ne!(rosa.post("/packs/P-001/release", &[("release_reason", "still dry")]).await.status, 303, "and nothing of it is released at once");
     }
 
+    async fn what_is_kept_of_a_nameless_report_is_the_same_whoever_of_the_club_sent_it(club: TestClub) {
+        for (key, name) in [("one", "Ada"), ("two", "Bea")] {
+            let member = club.member(name).await;
+            let id = member.id().to_string();
+            let told = [("about", "near_miss"), ("own_words", "it sparked"), ("nameless", "yes"), ("who", id.as_str())];
+            send(&member, "/report", HOUR_MS, &[told.as_slice(), &[("key", key)]].concat()).await.done();
+            member.post("/report", &[told.as_slice(), &[("key", name)]].concat()).await.done();
+        }
+        assert_eq!(club.find("SELECT DISTINCT phone_hash FROM report WHERE phone_key IS NOT NULL").await.len(), 1);
+        assert_eq!(club.find("SELECT DISTINCT body_hash FROM form_key WHERE answer LIKE '/reported/%' AND key IN ('Ada', 'Bea')").await.len(), 1);
+        assert_eq!(club.find("SELECT COUNT(*) || '' FROM report WHERE by_id IS NULL").await, ["4"]);
+    }
+
+    async fn volts_that_waited_are_no_reading_and_the_danger_they_tell_of_counts(club: TestClub) {
+        club.fit_packs(2).await;
+        let ada = club.member("Ada").await;
+        let before = club.find("SELECT last_volts FROM pack ORDER BY number_key").await;
+        for (number, key, line) in [("P-001", "low", "3.80 1.70 3.80"), ("P-002", "fine", "3.80 3.81 3.80")] {
+            let fields = [("key", key), ("seen", "connector_damaged"), ("volts_line", line), ("rested", "rested_an_hour")];
+            send(&ada, &format!("/packs/{number}/condition"), 3 * 60_000, &fields).await.done();
+        }
+        assert_eq!(state(&club, "P-001").await, "quarantine");
+        assert_eq!(state(&club, "P-002").await, "set_aside");
+        assert_eq!(club.find("SELECT last_volts FROM pack ORDER BY number_key").await, before, "no reading of now");
+        let quinn = club.quartermaster().await;
+        assert!(quinn.get("/packs/P-001").await.text.contains("Cell 2 rests at 1.70 V"));
+        for (key, volts) in [("low", "3.80 1.70 3.80"), ("fine", "3.80 3.81 3.80")] {
+            let token = club.find(&format!("SELECT token FROM report WHERE phone_key = '{key}'")).await.remove(0);
+            let page = quinn.get(&format!("/reported/{token}")).await;
+            assert!(page.text.contains(&format!("Volts: {volts}")) && page.text.contains("Measure again"), "{}", page.one("main"));
+        }
+    }
+
     async fn at_a_shared_tablet_nobody_sends_in_the_name_of_who_is_signed_in_next(club: TestClub) {
         club.fit_packs(2).await;
         let (ada, bea) = (club.member("Ada").await, club.member("Bea").await);

@@ -10,8 +10,7 @@ use crate::web::volts_form::VoltsForm;
 
 pub(super) const LEFT_OUT: &str = "Its volts could not be read: log them on its page.";
 
-pub(super) const WAITED: &str =
-    "Its volts: they were measured before it came. Measure again and log them on its page.";
+pub(super) const WAITED: &str = "Its volts as a reading: they were measured before it came. Measure again and log them on its page.";
 
 pub(super) fn volts(
     source: &Source,

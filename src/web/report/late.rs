@@ -74,10 +74,11 @@ pub async fn send(
     if again.is_some_and(|key| key != form.fields.text("key")) {
         app.limits.report(visit.network, &label)?;
     }
-    let mut late = late(&visit, &asked, &form.fields);
     if !is_by_who_made_it(&visit, &form.fields) {
         visit.me = None;
     }
+    form.fields = without_who(form.fields);
+    let mut late = late(&visit, &asked, &form.fields);
     let was_elsewhere = !matches!(way, Way::Anywhere);
     let source = way.source(&app, &visit, &form.fields).await?;
     late.asks_nothing |= was_elsewhere && matches!(source.of, Of::Anything(_));
@@ -108,8 +109,17 @@ fn late(visit: &Visit, asked: &Waited, fields: &Fields) -> Late {
 
 /// A form without a key of its own: the phone's stays with the report.
 fn without_key(fields: Fields) -> Fields {
+    without(fields, "key")
+}
+
+/// Of what is sent a digest is kept, from which nobody may read by trying who told without a name.
+pub(super) fn without_who(fields: Fields) -> Fields {
+    without(fields, "who")
+}
+
+fn without(fields: Fields, left_out: &str) -> Fields {
     let mut pairs = fields.into_pairs();
-    pairs.retain(|(name, _)| name != "key");
+    pairs.retain(|(name, _)| name != left_out);
     Fields::new(pairs)
 }
 
