@@ -5,12 +5,12 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, book, release, watching};
 use crate::bench::FieldProblem;
-use crate::club::book::story::Story;
+use crate::club::book::story::{Story, happened};
 use crate::club::calendar::{Instant, day_words};
 use crate::club::discharge::{OnRecord, Stands};
 use crate::club::disposal::{DisposalRefusal, Harmless, Leaving, Told, may_dispose};
 use crate::club::seen::Seen;
-use crate::club::verdict::Rule;
+use crate::club::verdict::{Gravity, Rule};
 use crate::store::book::disposals::{self, NewDisposal};
 use crate::store::book::{entries, looks, watches};
 use crate::store::findings::{self, Found};
@@ -49,7 +49,8 @@ pub async fn check(
         is_watched: watch
             .as_ref()
             .is_some_and(|(_, standing)| !standing.is_over),
-        has_burnt: told.harmless == Some(Harmless::BurntOut) && has_burnt(tx, pack, &open).await?,
+        has_burnt: told.harmless == Some(Harmless::BurntOut)
+            && has_burnt(tx, by, pack, &open).await?,
     };
     may_dispose(&leaving, told.harmless, by.actor.roles.is_quartermaster)?;
     let record = OnRecord {
@@ -82,16 +83,30 @@ fn stands(found: &Found) -> Stands {
     }
 }
 
-async fn has_burnt(tx: &mut Tx, pack: &PackView, open: &[Found]) -> Result<bool, StoreError> {
+/// A pack that burns is put in quarantine within the day; before that it was in use, and so did not burn.
+const BURNT_BEFORE_DAYS: i64 = 1;
+
+async fn has_burnt(
+    tx: &mut Tx,
+    by: &By,
+    pack: &PackView,
+    open: &[Found],
+) -> Result<bool, StoreError> {
     let burnt = Some(Rule::Seen(Seen::SmokeOrFire));
     if open.iter().any(|found| found.rule() == burnt) {
         return Ok(true);
     }
+    let dangers = open.iter().filter(|one| one.gravity() >= Gravity::Danger);
+    let lies_since = dangers
+        .map(|one| one.found_ms)
+        .fold(pack.state_ms, Instant::min);
+    let since = lies_since.plus_days(-BURNT_BEFORE_DAYS);
     for incident in entries::incidents_naming(tx, &pack.number).await? {
         // An entry that can't be read vouches for nothing.
         let sealed = book::sealed(&entries::of_incident(tx, &incident).await?);
-        let story = sealed.map(|all| Story::of(&all)).unwrap_or_default();
-        if story.may_have_burnt(&pack.number) {
+        let all = sealed.unwrap_or_default();
+        let story = Story::of(&all);
+        if story.may_have_burnt(&pack.number) && happened(&all, &story, &by.zone) >= since {
             return Ok(true);
         }
     }

@@ -54,6 +54,24 @@ on_both! {
         dispose(&quinn, "P-003", "burnt_out", &[]).await.done();
         assert_eq!(club.find("SELECT how FROM watch WHERE how IS NOT NULL").await, ["disposed"]);
     }
+    async fn smoke_that_it_was_part_of_and_was_looked_at_since_says_nothing_of_a_pack_that_swells_later(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
+        opened(&quinn, &[("items", "P-001"), ("packs_now", "stay"), ("key", "smoked")]).await.done();
+        club.later_by_days(8);
+        report(&ada, "P-001", "swollen").await;
+        report(&ada, "P-002", "swollen").await;
+        club.later_by_minutes(5);
+        opened(&quinn, &[("items", "P-002"), ("key", "burnt"), ("day", "2026-12-03"), ("time", "18:34")]).await.done();
+        for number in ["P-001", "P-002"] {
+            retire(&quinn, number).await;
+        }
+        let today = [("disposed_on", "2026-12-03")];
+        let refused = dispose(&quinn, "P-001", "burnt_out", &today).await;
+        assert!(refused.problems()[0].starts_with("Nothing on record says that it burnt."), "{:?}", refused.problems());
+        dispose(&quinn, "P-002", "burnt_out", &today).await.done();
+    }
+
     async fn only_an_undamaged_pack_inside_its_limits_is_discharged_and_each_reason_is_told(club: TestClub) {
         club.fit_packs(8).await;
         let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
