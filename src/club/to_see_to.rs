@@ -237,7 +237,7 @@ fn with_care(by_state: Line, care: Line) -> Line {
 
 /// With a full stop: a person's own words may have none.
 pub(super) fn sentence(words: &str) -> String {
-    let is_ended = words.is_empty() || words.ends_with(['.', '!', '?']);
+    let is_ended = words.is_empty() || words.ends_with(['.', '!', '?', '…']);
     format!("{words}{}", if is_ended { "" } else { "." })
 }
 

@@ -17,7 +17,7 @@ use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos::served;
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, past_at};
+use crate::web::words::{When, in_a_list, past_at};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -132,6 +132,14 @@ fn row(report: &Report, who: &SignedIn) -> Row {
     }
 }
 
+fn listed(report: &Report, who: &SignedIn) -> Row {
+    let row = row(report, who);
+    Row {
+        told: in_a_list(&row.told),
+        ..row
+    }
+}
+
 pub(super) fn answered(answers: Vec<Answer>, at: impl Fn(Instant) -> When) -> Vec<Answered> {
     let told = |answer: Answer| Answered {
         words: answer.words,
@@ -161,8 +169,8 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Bef
             .last()
             .map(|last| last.came_ms.ms())
             .filter(|_| is_full),
-        unread: unread.iter().map(|report| row(report, &who)).collect(),
-        read: read.iter().map(|report| row(report, &who)).collect(),
+        unread: unread.iter().map(|report| listed(report, &who)).collect(),
+        read: read.iter().map(|report| listed(report, &who)).collect(),
     })
 }
 
@@ -179,7 +187,6 @@ async fn one_page(
     let answers = answers::to(&mut conn, &report).await?;
     drop(conn);
     let at = |at| past_at(at, who.now, &who.zone);
-    let row_of = |report: &Report| row(report, who);
     Ok(OnePage {
         shell: Shell {
             title: format!("{} ({})", what_it_is_of(&report), report.reference),
@@ -187,7 +194,7 @@ async fn one_page(
         },
         problems,
         typed,
-        row: row_of(&report),
+        row: row(&report, who),
         effect: match report.effect.as_str() {
             "quarantined" => "It put the pack in quarantine.",
             "set_aside" => "It is a reason to set the pack aside.",
@@ -196,7 +203,7 @@ async fn one_page(
         read: report.read_ms.map(at),
         looked: report.looked_ms.map(at),
         answers: answered(answers, at),
-        doubles: doubles.iter().map(row_of).collect(),
+        doubles: doubles.iter().map(|double| listed(double, who)).collect(),
         report,
     })
 }

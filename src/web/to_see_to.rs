@@ -16,7 +16,7 @@ use crate::store::to_see_to as stored;
 use crate::web::asked::Query;
 use crate::web::page::{self, Page};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, past};
+use crate::web::words::{When, in_a_list, past};
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -146,11 +146,12 @@ fn of_one(one: &InCare, (limits, care): &(ClubLimits, CareRules), who: &SignedIn
         .last_read_ms
         .map(|read| read.plus_days(limits.reading_days));
     let charge = one.now.charge();
+    let why = in_a_list(&on_record.state_why);
     let stands = Stands {
         number: &pack.number,
         state: on_record.state,
         since: grew_old.filter(|_| is_by_age).unwrap_or(pack.state_ms),
-        why: &on_record.state_why,
+        why: &why,
         next: &on_record.state_next,
         was_read: pack.last_read_ms.is_some(),
         is_by_age,

@@ -23,7 +23,7 @@ use crate::web::pack_row::where_it_is;
 use crate::web::page::{self, Page, PageError};
 use crate::web::stop::{Stop, ToLie, with_local_first};
 use crate::web::visit::{Shell, SignedIn};
-use crate::web::words::{When, clock, past_at};
+use crate::web::words::{When, clock, in_a_list, past_at};
 use askama::Template;
 use axum::extract::State;
 use std::cmp::Reverse;
@@ -305,7 +305,7 @@ pub async fn list(State(app): State<App>, who: SignedIn) -> Page {
         let presses = (charging.is_none(), stands.is_over, Reverse(stands.since));
         let row = Row {
             charging,
-            why: who.numbers().sentence(&one.pack.state_words),
+            why: in_a_list(&who.numbers().sentence(&one.pack.state_words)),
             place: where_words(&one.pack, &who, one.reported_place),
             since: past_at(stands.since, who.now, &who.zone),
             is_due: next.is_some_and(|next| next <= who.now),

@@ -140,6 +140,21 @@ pub fn degrees(celsius: i64, uses_fahrenheit: bool) -> String {
     }
 }
 
+/// What somebody wrote, no longer than a row of a list has room for: it stands whole on its own page.
+pub fn in_a_list(words: &str) -> String {
+    shortened(words, 200)
+}
+
+/// Of what is longer, so many letters and `…`.
+pub fn shortened(words: &str, most: usize) -> String {
+    let mut letters = words.chars();
+    let short: String = letters.by_ref().take(most).collect();
+    match letters.next() {
+        Some(_) => short.trim_end().to_owned() + "…",
+        None => short,
+    }
+}
+
 /// A query string of these pairs, percent-encoded.
 pub fn in_address(pairs: &[(&str, &str)]) -> String {
     let encode = |text: &str| {

@@ -273,6 +273,31 @@ on_both! {
         assert!(quinn.get("/packs/P-001").await.one(".verdict").contains("Wet: it fell off the bench"));
     }
 
+    async fn a_strangers_long_words_are_shortened_in_lists_and_stand_whole_on_the_reports_own_page(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        quinn.post("/packs/P-001/label", &[("what", "make")]).await.done();
+        let at = format!("/t/{}/report", club.find("SELECT code FROM label").await[0]);
+        let words = format!("{}the end", "it rattles. ".repeat(40));
+        for (network, key) in [(1, "one"), (2, "two")] {
+            let told = [("seen", "wet"), ("seen", "something_else"), ("own_words", words.as_str()), ("key", key)];
+            club.visitor().at([203, 0, 113, network]).post(&at, &told).await.done();
+            club.later_by_minutes(1);
+        }
+        let page = latest(&club, &quinn).await;
+        assert!(page.one(".lead").contains("the end"), "whole on its own page");
+        for list in ["/reports", "/to-see-to", "/quarantine"] {
+            let rows = quinn.get(list).await.one("tbody");
+            assert!(rows.contains("Wet; it rattles.") || rows.contains("Wet: it rattles."), "{list}: {rows}");
+            assert!(rows.contains('…') && !rows.contains("the end"), "{list}: {rows}");
+        }
+        let stays = club.find("SELECT reference FROM report ORDER BY came_ms").await.remove(0);
+        do_it(&quinn, &page, "merge", &[("into", &stays)]).await.done();
+        let id = club.ids(&format!("report WHERE reference = '{stays}'")).await[0];
+        let doubles = quinn.get(&format!("/reports/{id}")).await.one("[data-fresh=doubles]");
+        assert!(doubles.contains('…') && !doubles.contains("the end"), "{doubles}");
+    }
+
     async fn two_who_say_different_things_at_once_leave_one_answer(club: TestClub) {
         club.fit_packs(1).await;
         reported(&club, 1, 1, "swollen").await;

@@ -10,6 +10,7 @@ use crate::club::register::{self, DesignSheet};
 use crate::club::sheet::plan::DesignOf;
 use crate::web::designs::words_of;
 use crate::web::visit::SignedIn;
+use crate::web::words::shortened;
 use uuid::Uuid;
 
 /// So many of each kind are shown.
@@ -254,16 +255,7 @@ impl Reads<'_> {
 fn listed<const N: usize>(said: [(&str, &String); N]) -> String {
     let said = said.into_iter().filter(|(_, words)| !words.is_empty());
     let said: Vec<String> = said
-        .map(|(name, words)| format!("{name}: {}", shortened(words)))
+        .map(|(name, words)| format!("{name}: {}", shortened(words, LONGEST)))
         .collect();
     said.join(", ")
-}
-
-fn shortened(words: &str) -> String {
-    let mut letters = words.chars();
-    let short: String = letters.by_ref().take(LONGEST).collect();
-    match letters.next() {
-        Some(_) => short + "…",
-        None => short,
-    }
 }
