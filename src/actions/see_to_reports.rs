@@ -93,7 +93,7 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
         if was_so {
             confirm(&mut tx, by, each).await?;
         } else if let Some(finding_id) = each.finding_id {
-            let (words, next) = reports::was_not_so(what(each).as_deref());
+            let (words, next) = reports::was_not_so(looked_of(each).words().as_deref());
             findings::reword(&mut tx, finding_id, (&words, next)).await?;
         }
     }
@@ -135,15 +135,14 @@ fn may_look(
     }
 }
 
-/// What was ticked and said, in words.
-fn what(report: &Report) -> Option<String> {
-    let looked = Looked {
+/// What was ticked and said.
+pub fn looked_of(report: &Report) -> Looked {
+    Looked {
         seen: report.seen(),
         crash: report.crash(),
         own_words: report.words.clone(),
         happens_now: report.is_now() == IsNow::Yes,
-    };
-    looked.words()
+    }
 }
 
 /// What did nothing to the pack before somebody looked becomes what was seen, as grave as it is, and takes the place of what a

@@ -55,6 +55,11 @@ pub fn burning() -> Vec<Advice> {
     advice(Situation::Burning).map(Advice::from).collect()
 }
 
+/// The same for whoever has reported it already.
+pub fn burning_meanwhile() -> Vec<Advice> {
+    of_seen(&[Seen::SmokeOrFire])
+}
+
 /// For the gravest of what was reported; empty: nothing of it is urgent.
 pub fn of_seen(seen: &[Seen]) -> Vec<Advice> {
     let situations: Vec<Situation> = seen

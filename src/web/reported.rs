@@ -2,10 +2,12 @@
 //! meanwhile. It tells nothing of the pack but what they told themselves. Its photo can be added here afterwards.
 
 use crate::actions::report;
+use crate::actions::see_to_reports::looked_of;
 use crate::app::App;
+use crate::club::book::stop::{Lies, Watch, of_pack};
 use crate::club::hall::Hall;
 use crate::club::label::is_code;
-use crate::club::reports::{About, IsNow};
+use crate::club::reports::{About, IsNow, gravest};
 use crate::club::verdict::Gravity;
 use crate::paper::photo::{MOST_BYTES, PhotoRefusal};
 use crate::store::book::answers;
@@ -16,6 +18,7 @@ use crate::web::first_minute::{self, Advice};
 use crate::web::page::{self, Page, PageError};
 use crate::web::photos;
 use crate::web::reports::{Answered, answered, what_is_told};
+use crate::web::stop::with_local_first;
 use crate::web::upload::Upload;
 use crate::web::visit::{Shell, Visit};
 use crate::web::words::{When, past_at};
@@ -40,6 +43,8 @@ struct ReportedPage {
     hall: Hall,
     advice: Vec<Advice>,
     is_danger: bool,
+    /// Nothing that was seen tells of danger, so its volts do.
+    is_danger_of_volts: bool,
     /// The address to keep.
     address: String,
     may_add_photo: bool,
@@ -53,13 +58,6 @@ struct ReportedPage {
 const SCRIPTS_PHOTO: &str = "-photo";
 
 impl ReportedPage {
-    /// Nothing that was seen tells of danger, so its volts do.
-    fn is_danger_of_volts(&self) -> bool {
-        self.advice.is_empty()
-            && self.report.gravity() >= Gravity::Danger
-            && self.report.about() == About::Pack
-    }
-
     /// As it was told; a message tells of nothing that happens.
     fn happening(&self) -> Option<&'static str> {
         match self.report.is_now() {
@@ -88,6 +86,18 @@ async fn found(app: &App, visit: &Visit, token: &str) -> Result<Report, PageErro
     report.ok_or(PageError::NotFound)
 }
 
+/// For what was seen; and what nobody has a word for and goes on, or its volts alone, may be danger too.
+fn advice(report: &Report, is_danger_of_volts: bool) -> Vec<Advice> {
+    let of_seen = first_minute::of_seen(&report.seen());
+    if !of_seen.is_empty() || report.gravity() < Gravity::Danger {
+        of_seen
+    } else if is_danger_of_volts {
+        with_local_first(&of_pack(Lies::Here, Watch::Watched))
+    } else {
+        first_minute::burning_meanwhile()
+    }
+}
+
 async fn reported_page(
     app: &App,
     report: Report,
@@ -95,6 +105,8 @@ async fn reported_page(
 ) -> Result<ReportedPage, PageError> {
     let at = |at| past_at(at, visit.now, &visit.zone);
     let answers = answers::to(&mut app.db.read().await?, &report).await?;
+    let is_danger_of_volts = report.gravity() >= Gravity::Danger
+        && gravest(&looked_of(&report).findings()) < Gravity::Danger;
     Ok(ReportedPage {
         shell,
         problems: Problems::default(),
@@ -109,7 +121,8 @@ async fn reported_page(
             .map(|club| club.hall.clone())
             .unwrap_or_default(),
         is_danger: report.gravity() >= Gravity::Danger || report.is_now() == IsNow::Yes,
-        advice: first_minute::of_seen(&report.seen()),
+        advice: advice(&report, is_danger_of_volts),
+        is_danger_of_volts,
         address: format!("{}/reported/{}", visit.base, report.token),
         may_add_photo: report::takes_a_photo(&report, visit.now),
         is_photo_kept: false,

@@ -178,11 +178,23 @@ on_both! {
         let token = club.find("SELECT token FROM report").await.remove(0);
         let hers = ada.get(&format!("/reported/{token}")).await;
         assert!(hers.one(".first-do").contains("Leave it where it lies"), "{}", hers.text);
+        let meanwhile = hers.texts("ol.steps li");
+        assert!(hers.texts("h2").contains(&"What to do meanwhile".to_owned()) && meanwhile[0].starts_with("Local rules and the fire service come first"), "{meanwhile:?}");
+        assert!(meanwhile.iter().any(|line| line.starts_with("Nobody carries it while it is watched")), "what its own page says: {meanwhile:?}");
         club.behind_the_back("UPDATE report SET came_ms = came_ms - 1").await.expect("earlier");
         club.more_packs(1).await;
         send(&ada, "/packs/P-002/condition", &[("seen", "wrap_torn"), ("volts_line", "3.82 3.60 3.82"), ("rested", "rested_an_hour")]).await.done();
         let latest = "SELECT gravity || ' ' || effect FROM report ORDER BY came_ms DESC LIMIT 1";
         assert_eq!(club.find(latest).await, ["to_mend set_aside"], "what stands apart sets it aside");
+        let token = club.find("SELECT token FROM report ORDER BY came_ms DESC LIMIT 1").await.remove(0);
+        let calm = ada.get(&format!("/reported/{token}")).await;
+        assert!(!calm.text.contains("What to do meanwhile") && !calm.text.contains("tell of danger"), "{}", calm.text);
+        let odd = [("seen", "something_else"), ("own_words", "flames from a lead"), ("is_now", "yes"), ("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
+        send(&ada, "/packs/P-002/condition", &odd).await.done();
+        let token = club.find("SELECT token FROM report WHERE words <> ''").await.remove(0);
+        let now = ada.get(&format!("/reported/{token}")).await;
+        assert!(!now.text.contains("Its volts tell of danger"), "what was seen does: {}", now.text);
+        assert!(now.texts("ol.steps li").iter().any(|line| line.starts_with("Raise the alarm")), "{}", now.text);
     }
 
     async fn a_double_is_answered_as_the_report_that_stays(club: TestClub) {
