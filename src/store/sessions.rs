@@ -1,6 +1,7 @@
 //! Sessions: a token's hash, whose it is, how long it may idle. `meet` answers everything a page must know about who asks.
 
 use super::book::actions::from_own;
+use super::charges::now::runs_and_must_stop;
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::club::calendar::Instant;
 use crate::club::care::rules::CareRules;
@@ -27,6 +28,8 @@ pub struct Me {
     pub unread_reports: i64,
     /// Packs in quarantine that somebody should look at now, for them.
     pub looks_due: i64,
+    /// Charges that are to be stopped: for those who run the pool all, else those that the person stays with.
+    pub to_stop: i64,
     /// What is theirs to do after incidents.
     pub actions_to_do: i64,
 }
@@ -85,7 +88,9 @@ pub async fn meet(conn: &mut Conn, token_hash: &str, now: Instant) -> Result<Opt
          (SELECT COUNT(*) FROM report WHERE read_ms IS NULL) ELSE 0 END AS unread_reports, \
          CASE WHEN p.is_quartermaster OR p.is_organiser THEN \
          (SELECT COUNT(*) FROM watch WHERE ended_ms IS NULL AND next_ms <= $2) ELSE 0 END AS looks_due, \
-         (SELECT COUNT(*) ",
+         (SELECT COUNT(*) FROM charge sc WHERE (p.is_quartermaster OR p.is_organiser OR sc.watched_by = p.id) AND ",
+            runs_and_must_stop!(),
+            ") AS to_stop, (SELECT COUNT(*) ",
             from_own!("p.id"),
             ") AS actions_to_do \
          FROM session s JOIN person p ON p.id = s.person_id JOIN club c ON c.id = 1 LEFT JOIN tablet t ON t.id = s.tablet_id \

@@ -40,7 +40,7 @@ pub async fn meet(
         conn,
         Met,
         "SELECT o.id AS session_id, o.made_ms AS seen_ms, CAST(0 AS BIGINT) AS idle_minutes, p.id AS person_id, p.name, p.is_member, \
-         p.is_quartermaster, p.is_organiser, CAST(NULL AS TEXT) AS tablet_name, CAST(0 AS BIGINT) AS unread_reports, CAST(0 AS BIGINT) AS looks_due, CAST(0 AS BIGINT) AS actions_to_do, c.name AS club_name, c.time_zone, \
+         p.is_quartermaster, p.is_organiser, CAST(NULL AS TEXT) AS tablet_name, CAST(0 AS BIGINT) AS unread_reports, CAST(0 AS BIGINT) AS looks_due, CAST(0 AS BIGINT) AS to_stop, CAST(0 AS BIGINT) AS actions_to_do, c.name AS club_name, c.time_zone, \
          c.uses_fahrenheit, c.uses_decimal_comma, c.pack_prefix, c.loan_days, c.limits, c.care, c.may_members_borrow, c.hall, c.in_danger, c.is_demo, \
          c.started_ms, o.name AS token_name, o.may_change, o.made_ms, o.used_ms, o.ends_ms \
          FROM token o JOIN person p ON p.id = o.person_id JOIN club c ON c.id = 1 \

@@ -158,6 +158,8 @@ pub struct Shell {
     pub unread_reports: i64,
     /// Packs in quarantine to look at now, for them.
     pub looks_due: i64,
+    /// Charges to stop now: all, or those that the person stays with.
+    pub to_stop: i64,
     /// For the form that signs out: where it came from does not matter.
     pub is_signed_in: bool,
 }
@@ -189,6 +191,7 @@ impl Visit {
             css: assets::at("sandbucket.css"),
             unread_reports: overseer.map_or(0, |me| me.unread_reports),
             looks_due: overseer.map_or(0, |me| me.looks_due),
+            to_stop: self.me.as_ref().map_or(0, |me| me.to_stop),
             is_signed_in: self.me.is_some(),
         }
     }

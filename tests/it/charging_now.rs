@@ -346,6 +346,33 @@ on_both! {
         assert!(!said("/packs/P-001").await.contains("Stop its charger"));
     }
 
+    async fn every_page_counts_what_is_to_be_stopped_and_for_a_member_what_they_stay_with(club: TestClub) {
+        bench(&club, 2).await;
+        let (quinn, ada, ben) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Ben").await);
+        let strip = async |who: &Browser, page: &str| who.get(page).await.texts("header .plain-warning a[href='/charges']").join(" ");
+        let charge = started(&ada, "P-001").await;
+        let other = started(&ben, "P-002").await;
+        assert_eq!(strip(&quinn, "/packs").await, "", "they charge as they should");
+        ben.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
+        for page in ["/packs", "/mine", "/to-see-to"] {
+            assert_eq!(strip(&quinn, page).await, "Stop 1 charge now", "{page}");
+        }
+        let sets_aside = club.ids("kit WHERE id = (SELECT c.charger_id FROM charge c JOIN pack k ON k.id = c.pack_id WHERE k.number = 'P-002')").await[0];
+        quinn.post(&format!("/kit/{sets_aside}/set-aside"), &[("set_aside", "plug melted"), ("key", "aside")]).await.done();
+        assert_eq!(strip(&quinn, "/packs").await, "Stop 2 charges now");
+        for (who, page) in [(&ada, "/packs"), (&ada, "/mine"), (&ben, "/mine")] {
+            assert_eq!(strip(who, page).await, "Stop 1 charge now", "theirs alone: {page}");
+        }
+        let landed = ada.get("/").await;
+        let first = if landed.status == 200 { landed } else { ada.get(landed.done()).await };
+        assert_eq!(first.texts("header .plain-warning a[href='/charges']"), ["Stop 1 charge now"], "where they land");
+        assert_eq!(strip(&club.member("Cleo").await, "/packs").await, "", "nobody else's");
+        for charge in [charge, other] {
+            quinn.post(&format!("{charge}/end"), &[("outcome", "stopped"), ("key", &charge)]).await.done();
+        }
+        assert_eq!(strip(&quinn, "/packs").await, "");
+    }
+
     async fn a_pack_that_is_set_aside_to_mend_is_stopped_too(club: TestClub) {
         bench(&club, 1).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);

@@ -23,6 +23,15 @@ macro_rules! now_joins {
 }
 pub(in crate::store) use {now_columns, now_joins};
 
+/// That a charge `sc` runs and is to be stopped: `club::charging::must_stop`, in SQL.
+macro_rules! runs_and_must_stop {
+    () => {
+        "sc.ended_ms IS NULL AND (EXISTS (SELECT 1 FROM pack sp WHERE sp.id = sc.pack_id AND sp.state NOT IN ('fit', 'caution')) \
+         OR EXISTS (SELECT 1 FROM kit sk WHERE sk.id IN (sc.charger_id, sc.supply_id, sc.cable_id) AND sk.aside_count > 0))"
+    };
+}
+pub(in crate::store) use runs_and_must_stop;
+
 /// As the query found it.
 #[derive(Clone, Debug, Default, sqlx::FromRow)]
 pub struct NowRow {

@@ -17,6 +17,7 @@ fn visit(tablet_name: Option<&str>, is_by_token: bool) -> Visit {
         tablet_name: tablet_name.map(str::to_owned),
         unread_reports: 0,
         looks_due: 0,
+        to_stop: 0,
         actions_to_do: 0,
     };
     Visit {
