@@ -22,6 +22,11 @@ const VOLTS_GOOD_AT_EVENT_MINUTES: i64 = 60;
 /// which is worth a charge; how much of it is left its volts do not tell.
 const NICKEL_FULL_FOR_HOURS: i64 = 24;
 
+/// Of a charge that runs: its pack turned bad meanwhile, or some of its kit was set aside; neither has settings any more.
+pub const fn must_stop(pack: State, is_kit_set_aside: bool) -> bool {
+    !pack.shows_settings() || is_kit_set_aside
+}
+
 /// Why a pack gets no settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoSettings {

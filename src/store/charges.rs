@@ -13,7 +13,7 @@ use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::bench::charger::Mode;
 use crate::club::calendar::Instant;
 use crate::club::charge_log::which_charge::Recorded;
-use crate::club::charging::Outcome;
+use crate::club::charging::{Outcome, must_stop};
 use crate::club::states::State;
 use uuid::Uuid;
 
@@ -108,11 +108,8 @@ impl Listed {
         State::from_code(&self.pack_state).unwrap_or(State::NotKnown)
     }
 
-    /// It runs on a pack that turned bad meanwhile, or with kit that was set aside meanwhile: that has no settings any more, and the
-    /// charge is stopped.
     pub fn must_stop(&self) -> bool {
-        let is_good = self.pack_state().shows_settings() && self.set_aside().is_empty();
-        !is_good && self.charge.ended_ms.is_none()
+        self.charge.ended_ms.is_none() && must_stop(self.pack_state(), !self.set_aside().is_empty())
     }
 
     /// Of its kit what is set aside, each with why.

@@ -2,6 +2,7 @@
 //! it is to be stopped.
 //! Who that is, a member reads of themselves alone.
 
+use crate::club::charging::must_stop;
 use crate::club::states::State;
 use crate::store::charges::now::{Now, NowRow};
 use crate::store::loans::Out;
@@ -12,15 +13,17 @@ use uuid::Uuid;
 pub struct ChargingNow {
     pub id: Uuid,
     /// `It charges now`
-    pub what: &'static str,
+    pub what: String,
     /// `C-02, output 2`
     pub on: String,
     pub since: When,
     /// When it is done at the latest.
     pub until: When,
     pub is_over: bool,
-    /// The pack turned bad meanwhile, or its charger was set aside: nobody waits until it is done.
+    /// The pack turned bad meanwhile, or what charges it was set aside: nobody waits until it is done.
     pub is_to_stop: bool,
+    /// `its charger was set aside`; empty: nothing of its kit was.
+    pub aside: String,
     pub watched: String,
 }
 
@@ -28,22 +31,33 @@ impl ChargingNow {
     /// `state`: of the pack. None: nothing works on it.
     pub fn of(row: &NowRow, state: State, who: &SignedIn) -> Option<Self> {
         let now = row.charge()?;
-        let is_bad = !state.shows_settings();
+        let aside = aside_words(&now);
         Some(Self {
             id: now.id,
-            what: match (is_bad, now.is_charger_aside, now.is_charge) {
-                (true, ..) => "Stop its charger, this pack is not fit any more: it is",
-                (false, true, _) => "Stop it, its charger was set aside: it is",
-                (false, false, true) => "It charges now",
-                (false, false, false) => "It is being discharged now",
+            what: match (state.shows_settings(), now.is_charge) {
+                (false, _) => "Stop its charger, this pack is not fit any more: it is".to_owned(),
+                (true, _) if !aside.is_empty() => format!("Stop it, {aside}: it is"),
+                (true, true) => "It charges now".to_owned(),
+                (true, false) => "It is being discharged now".to_owned(),
             },
             on: on(&now.charger_number, now.output, now.has_outputs),
             since: past(now.started, who.now, &who.zone),
             until: clock(now.until, who.now, &who.zone),
             is_over: now.until < who.now,
-            is_to_stop: is_bad || now.is_charger_aside,
+            is_to_stop: must_stop(state, !now.set_aside.is_empty()),
+            aside,
             watched: watched((now.watched_by, now.watched_name.as_deref()), who),
         })
+    }
+}
+
+/// `its charger was set aside`, `C-01 and S-01 were set aside`; empty: nothing of its kit was.
+fn aside_words(now: &Now) -> String {
+    match now.set_aside.as_slice() {
+        [] => String::new(),
+        [one] if *one == now.charger_number => "its charger was set aside".to_owned(),
+        [one] => format!("{one} was set aside"),
+        all => format!("{} were set aside", all.join(" and ")),
     }
 }
 

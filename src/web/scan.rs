@@ -220,9 +220,9 @@ fn scan_page(one: OnLabel, gathering: Option<Gathering>, who: &SignedIn) -> Scan
 }
 
 impl ScanPage {
-    /// What charges it was set aside: settings are shown of no pack that is not fit.
-    fn is_to_stop(&self) -> bool {
-        self.charging.as_ref().is_some_and(|now| now.is_to_stop)
+    /// Settings are shown of no pack that is not fit, so that it is what charges it; empty: it may go on.
+    fn stop_first(&self) -> &str {
+        self.charging.as_ref().map_or("", |now| now.aside.as_str())
     }
 }
 

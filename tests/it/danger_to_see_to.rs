@@ -175,4 +175,27 @@ on_both! {
         assert_eq!(told().await["must_stop"], serde_json::Value::Null);
         assert!(lines(&quinn).await.iter().all(|line| line[2].starts_with("Kit to mend")), "what charges nothing is to mend this week");
     }
+
+    async fn a_supply_or_a_cable_that_was_set_aside_stops_the_charge_on_each_page_of_its_pack_too(club: TestClub) {
+        let labels = bench(&club, 1).await;
+        let ada = club.borrower("Ada").await;
+        let charge = started(&ada, "P-001").await;
+        // Whatever it is by its sheet, it feeds or wires the charger.
+        let parts = club.chargers(2).await;
+        for (part, id, number) in [("supply_id", parts[0], "C-02"), ("cable_id", parts[1], "C-03")] {
+            let kit = club.literal(id);
+            club.behind_the_back(&format!("UPDATE charge SET {part} = {kit}")).await.expect("part of it");
+            assert!(!ada.get("/packs/P-001").await.text.contains("Stop"), "it may go on");
+            club.behind_the_back(&format!("UPDATE kit SET aside_count = 1 WHERE id = {kit}")).await.expect("set aside");
+            let wanted = format!("Stop it, {number} was set aside: it is on C-01");
+            for page in ["/packs/P-001", labels[0].as_str(), "/packs"] {
+                let told = ada.get(page).await;
+                let said = told.one("main");
+                assert!(said.contains(&wanted) && !said.contains("done by about"), "{page}: {said}");
+            }
+            assert!(ada.get(&labels[0]).await.one("main").contains(&format!("Stop it first: {number} was set aside.")));
+            assert!(ada.get(&charge).await.one("p.stop").contains(&format!("{number} was set aside.")), "as the charge's page says");
+            club.behind_the_back(&format!("UPDATE kit SET aside_count = 0 WHERE id = {kit}")).await.expect("mended");
+        }
+    }
 }

@@ -11,7 +11,9 @@ macro_rules! now_columns {
     () => {
         ", rc.id AS now_id, rc.output AS now_output, rc.drawn_mw AS now_drawn_mw, rc.started_ms AS now_started_ms, \
          rc.most_minutes AS now_most_minutes, rc.watched_by AS now_watched_by, rw.name AS now_watched_name, \
-         ri.number AS now_charger_number, ri.spec AS now_charger_spec, ri.aside_count > 0 AS now_is_charger_aside"
+         ri.number AS now_charger_number, ri.spec AS now_charger_spec, \
+         CASE WHEN rc.id IS NOT NULL THEN (SELECT STRING_AGG(sa.number, ' ') FROM (SELECT sn.number FROM kit sn \
+         WHERE sn.id IN (rc.charger_id, rc.supply_id, rc.cable_id) AND sn.aside_count > 0 ORDER BY sn.kind, sn.number_key) sa) END AS now_aside"
     };
 }
 
@@ -44,7 +46,7 @@ pub struct NowRow {
     now_watched_name: Option<String>,
     now_charger_number: Option<String>,
     now_charger_spec: Option<String>,
-    now_is_charger_aside: Option<bool>,
+    now_aside: Option<String>,
 }
 
 /// A charge that runs.
@@ -55,8 +57,8 @@ pub struct Now {
     /// Counted from 0.
     pub output: i64,
     pub has_outputs: i64,
-    /// It was set aside meanwhile.
-    pub is_charger_aside: bool,
+    /// What of its charger, supply and cable was set aside meanwhile.
+    pub set_aside: Vec<String>,
     /// It puts charge in.
     pub is_charge: bool,
     pub started: Instant,
@@ -80,7 +82,7 @@ impl NowRow {
             charger_number: self.now_charger_number.clone()?,
             output: self.now_output?,
             has_outputs: has_outputs(self.now_charger_spec.as_deref().unwrap_or_default()),
-            is_charger_aside: self.now_is_charger_aside.unwrap_or_default(),
+            set_aside: set_aside(self.now_aside.as_deref().unwrap_or_default()),
             is_charge: self.now_drawn_mw? > 0,
             started,
             until: started.plus_minutes(self.now_most_minutes?),
@@ -88,6 +90,11 @@ impl NowRow {
             watched_name: self.now_watched_name.clone(),
         })
     }
+}
+
+/// `C-01 S-01`: no number of kit has a space.
+fn set_aside(numbers: &str) -> Vec<String> {
+    numbers.split_whitespace().map(str::to_owned).collect()
 }
 
 /// What was set aside while a charge ran with it, and the number of that charge's pack.
