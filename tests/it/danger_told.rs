@@ -276,6 +276,39 @@ on_both! {
         assert_eq!(night.club.find("SELECT number FROM pack WHERE id IN (SELECT pack_id FROM finding WHERE is_to_tell = TRUE)").await, Vec::<String>::new());
     }
 
+    async fn who_stays_with_a_charge_is_told_once_that_its_pack_turned_bad_or_that_its_charger_was_set_aside(club: TestClub) {
+        let night = asleep(club).await;
+        let (club, quinn, ada) = (&night.club, &night.quinn, &night.ada);
+        club.chargers(2).await;
+        let mut charges = Vec::new();
+        for pack in ["P-001", "P-002"] {
+            log_volts(ada, pack, "3.82 3.81 3.82").await;
+            charges.push(crate::charging_now::started(ada, pack).await);
+        }
+        night.tick("03:00").await;
+        assert_eq!(night.mailed(), Vec::<String>::new(), "they charge as they should");
+        report(quinn, "P-001", "swollen").await;
+        night.tick("03:01").await;
+        assert_eq!(night.mailed(), ["ada@millrace.example", "olive@millrace.example"], "Quinn told it, Ada stays with it");
+        let (subject, text) = night.read("ada");
+        assert_eq!(subject, "Millrace Robotics Club: P-001: danger reported");
+        assert!(text.contains("You stay with its charge.") && text.contains("switch its charger off at the mains or the supply"), "{text}");
+        assert!(text.contains(&format!("https://packs.example{}", charges[0])), "{text}");
+        assert!(!night.read("olive").1.contains("You stay"));
+        night.tick("03:30").await;
+        let kit = club.ids("kit WHERE id = (SELECT c.charger_id FROM charge c JOIN pack k ON k.id = c.pack_id WHERE k.number = 'P-002')").await[0];
+        let number = club.find("SELECT i.number FROM charge c JOIN kit i ON i.id = c.charger_id JOIN pack k ON k.id = c.pack_id WHERE k.number = 'P-002'").await.remove(0);
+        quinn.post(&format!("/kit/{kit}/set-aside"), &[("set_aside", "plug melted"), ("key", "aside")]).await.done();
+        let (one, other) = tokio::join!(remind::run(&night.app), remind::run(&night.app));
+        one.and(other).expect("told");
+        assert_eq!(night.mailed(), ["ada@millrace.example", "ada@millrace.example", "olive@millrace.example"], "who stays with it alone");
+        let (subject, text) = night.read("ada");
+        assert_eq!(subject, format!("Millrace Robotics Club: P-002: charges with {number}, set aside"));
+        assert!(text.contains(&format!("{number} was set aside on Fri 27 Nov 2026 at 03:30.")) && text.contains(&format!("https://packs.example{}", charges[1])), "{text}");
+        night.tick("04:30").await;
+        assert_eq!(night.mailed().len(), 3, "once");
+    }
+
     async fn several_processes_tell_it_once_and_a_mail_that_failed_goes_again_in_quiet_hours(club: TestClub) {
         let night = asleep(club).await;
         report(&night.ada, "P-001", "swollen").await;

@@ -1,4 +1,5 @@
-//! Danger that somebody reported, or found on a pack, is told at once to those who run the pool or oversee it, whatever the hour. A
+//! Danger that somebody reported, or found on a pack, is told at once to those who run the pool or oversee it, whatever the hour, and to
+//! who stays with a charge of it, as that what charges it was set aside. A
 //! flood of reports makes no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
 
 use super::Kind;
@@ -6,6 +7,7 @@ use super::decide::Reminder;
 use super::facts::Person;
 use super::letter::Part;
 use crate::club::calendar::{Day, Instant, Zone};
+use crate::club::to_see_to::END_ITS_CHARGE;
 use crate::club::verdict::Gravity;
 use uuid::Uuid;
 
@@ -15,13 +17,15 @@ pub const QUARTER_MINUTES: i64 = 15;
 /// Danger that nobody was told of yet.
 #[derive(Clone, Debug)]
 pub struct Danger {
-    /// Of the report or the finding.
+    /// Of the report, the finding or the charge.
     pub id: Uuid,
     pub what: What,
     /// When it came, or was found.
     pub at: Instant,
     /// Who told or found it knows of it.
     pub by: Option<Uuid>,
+    /// The charge that runs on the pack, and who stays with it.
+    pub charge: Option<(Uuid, Uuid)>,
 }
 
 #[derive(Clone, Debug)]
@@ -32,6 +36,8 @@ pub enum What {
     },
     /// As a pack was taken back, looked at or read.
     Found { pack: String },
+    /// What charges a pack, feeds that or wires it: whoever stays with the charge is to stop it.
+    KitSetAside { pack: String, kit: String },
 }
 
 impl What {
@@ -42,6 +48,7 @@ impl What {
             } => format!("{pack}: danger reported"),
             Self::Reported { pack: None, .. } => "Danger reported".to_owned(),
             Self::Found { pack } => format!("{pack}: danger found"),
+            Self::KitSetAside { pack, kit } => format!("{pack}: charges with {kit}, set aside"),
         }
     }
 }
@@ -56,32 +63,65 @@ pub fn is_to_tell<'a>(
 }
 
 const REPORTS: &str = "/reports";
+const CHARGES: &str = "/charges";
 
 /// The page that a phone opens for what is told together.
 pub fn page(parts: &[Part]) -> &'static str {
-    let mut lines = parts.iter().flat_map(|part| &part.lines);
-    if lines.all(|line| line.href.starts_with(REPORTS)) {
-        REPORTS
-    } else {
-        "/to-see-to"
-    }
+    let all_below = |page: &&str| {
+        let mut lines = parts.iter().flat_map(|part| &part.lines);
+        lines.all(|line| line.href.starts_with(*page))
+    };
+    let known = [REPORTS, CHARGES].into_iter().find(all_below);
+    known.unwrap_or("/to-see-to")
 }
 
-/// Of a pack its number alone: what was seen stands on the page. What is found on a pack by one act is one danger.
+/// Of a pack its number alone: what was seen stands on the page. What is found on a pack by one act is one danger. Who stays with a
+/// charge of it is told what to do there.
 pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminder> {
-    let is_told = |person: &&Person| {
-        let roles = person.roles;
-        person.is_active
-            && (roles.is_quartermaster || roles.is_organiser)
-            && Some(person.id) != danger.by
-    };
     let due_on: Day = zone.day_of(danger.at);
+    let (thing, why, href) = told(danger, zone);
+    let who = people.iter().filter(|person| is_told(danger, person));
+    let told = who.map(|person| {
+        let stays = danger.charge.filter(|(_, stays)| *stays == person.id);
+        Reminder {
+            person: person.id,
+            kind: Kind::DangerReported,
+            reason: "danger_reported",
+            thing: thing.clone(),
+            due_on,
+            is_must: false,
+            title: danger.what.title(),
+            why: match stays {
+                Some(_) => format!("{why} You stay with its charge."),
+                None => why.clone(),
+            },
+            next: match stays {
+                Some(_) => END_ITS_CHARGE,
+                None => "Read it now, and make sure that nobody is near the pack.",
+            }
+            .to_owned(),
+            href: stays.map_or_else(|| href.clone(), |(charge, _)| format!("{CHARGES}/{charge}")),
+        }
+    });
+    told.collect()
+}
+
+/// Those who run the pool or oversee it, and who stays with a charge of the pack: they alone where it is the kit.
+fn is_told(danger: &Danger, person: &Person) -> bool {
+    let runs = person.roles.is_quartermaster || person.roles.is_organiser;
+    let stays = danger.charge.is_some_and(|(_, stays)| stays == person.id);
+    let is_of_kit = matches!(danger.what, What::KitSetAside { .. });
+    person.is_active && Some(person.id) != danger.by && (stays || runs && !is_of_kit)
+}
+
+/// What a reminder is known by, why, and where it is seen.
+fn told(danger: &Danger, zone: &Zone) -> (String, String, String) {
     let when = format!(
         "on {} at {}.",
         zone.date_words(danger.at),
         zone.time_words(danger.at)
     );
-    let (thing, why, href) = match &danger.what {
+    match &danger.what {
         What::Reported { reference, .. } => (
             format!("report:{}", danger.id),
             format!("Report {reference} arrived {when}"),
@@ -92,20 +132,12 @@ pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminde
             format!("It was found {when}"),
             format!("/packs/{pack}"),
         ),
-    };
-    let told = people.iter().filter(is_told).map(|person| Reminder {
-        person: person.id,
-        kind: Kind::DangerReported,
-        reason: "danger_reported",
-        thing: thing.clone(),
-        due_on,
-        is_must: false,
-        title: danger.what.title(),
-        why: why.clone(),
-        next: "Read it now, and make sure that nobody is near the pack.".to_owned(),
-        href: href.clone(),
-    });
-    told.collect()
+        What::KitSetAside { kit, .. } => (
+            format!("stop:{}", danger.id),
+            format!("{kit} was set aside {when}"),
+            format!("{CHARGES}/{}", danger.id),
+        ),
+    }
 }
 
 /// The latest of these messages to somebody, by whichever ways.

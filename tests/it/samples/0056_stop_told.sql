@@ -1,0 +1,1 @@
+UPDATE charge SET stop_told_ms = {now} - 60000;
