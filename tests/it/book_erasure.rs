@@ -130,6 +130,10 @@ on_both! {
         assert_eq!(club.find("SELECT hash FROM book_entry").await.len(), entries + 1);
         assert!(club.find("SELECT words FROM book_part WHERE name = 'who_was_there'").await.is_empty());
         assert!(holds(&quinn).await, "an entry says that it was erased");
+        let by = entries + 1;
+        let page = quinn.get("/book/I-001").await;
+        assert!(page.one("main").contains(&format!("Who was there: erased by entry {by} of the book")), "{}", page.one("main"));
+        assert_eq!(page.texts(&format!("main a[href='/book#e-{by}']")).len(), 1, "of that alone");
         let book = quinn.get("/book").await;
         let said = format!("#e-{} ~ dl", entries + 1);
         let said = book.texts(&said).concat();

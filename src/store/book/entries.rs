@@ -157,6 +157,8 @@ pub async fn incident_count(conn: &mut Conn) -> Result<i64> {
 /// What the pages of the book tell, of one instant.
 pub struct Told {
     pub entries: Vec<Kept>,
+    /// Entries of the whole book that are of no incident: they say what was erased, of these too.
+    pub erasures: Vec<Kept>,
     pub parts: Vec<KeptPart>,
     /// Photos and files that are still there: the number of the entry, and the digest.
     pub files: BTreeSet<(i64, Digest)>,
@@ -169,6 +171,7 @@ pub struct Told {
 #[derive(sqlx::FromRow)]
 struct OfPage {
     seq: i64,
+    incident: String,
     text: String,
     hash: String,
     name: Option<String>,
@@ -183,7 +186,7 @@ struct OfPage {
 macro_rules! of_page {
     ($where:expr) => {
         concat!(
-            "SELECT e.seq, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
+            "SELECT e.seq, e.incident, e.text, e.hash, p.name, p.salt, p.words, t.book_count, t.book_hash, t.book_at_ms, c.whom_to_tell \
              FROM book_entry e JOIN turn t ON t.id = 1 JOIN club c ON TRUE LEFT JOIN (SELECT seq, name, salt, words FROM book_part \
              UNION ALL SELECT seq, sha256, NULL, NULL FROM book_file) p ON p.seq = e.seq ",
             $where,
@@ -194,8 +197,9 @@ macro_rules! of_page {
 
 /// Of one incident, or of the whole book; nothing where there is no such incident.
 pub async fn told(conn: &mut Conn, incident: Option<&str>) -> Result<Told> {
-    let asked = of_page!("WHERE $1 = '' OR e.incident = $1");
-    told_of(rows!(conn, OfPage, asked, incident.unwrap_or_default())?)
+    let asked = of_page!("WHERE $1 = '' OR e.incident = $1 OR e.incident = ''");
+    let found = rows!(conn, OfPage, asked, incident.unwrap_or_default())?;
+    told_of(found, incident.is_some())
 }
 
 /// Of the incidents after which something is to be done by this person.
@@ -205,15 +209,16 @@ pub async fn told_of_own(conn: &mut Conn, person_id: Uuid) -> Result<Told> {
         from_own!("$1"),
         ")"
     ));
-    told_of(rows!(conn, OfPage, asked, person_id)?)
+    told_of(rows!(conn, OfPage, asked, person_id)?, false)
 }
 
-fn told_of(found: Vec<OfPage>) -> Result<Told> {
+fn told_of(found: Vec<OfPage>, is_of_one: bool) -> Result<Told> {
     let first = found.first();
     let head = first.map(|one| (one.book_count, one.book_hash.clone(), one.book_at_ms));
     let checklist = first.map(|one| one.whom_to_tell.clone().into());
     let mut told = Told {
         entries: Vec::new(),
+        erasures: Vec::new(),
         parts: Vec::new(),
         files: BTreeSet::new(),
         book_ends: head.map_or(Ok(Head::EMPTY), head_of)?,
@@ -222,7 +227,13 @@ fn told_of(found: Vec<OfPage>) -> Result<Told> {
     let mut last = 0;
     for one in found {
         if one.seq != last {
-            told.entries.push(kept((one.text, one.hash)));
+            let (is_erasure, entry) = (one.incident.is_empty(), kept((one.text, one.hash)));
+            if is_erasure {
+                told.erasures.push(entry.clone());
+            }
+            if !(is_of_one && is_erasure) {
+                told.entries.push(entry);
+            }
             last = one.seq;
         }
         match (one.name, one.salt, one.words) {

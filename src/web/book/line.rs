@@ -1,10 +1,11 @@
 //! An entry of the book in words: what it says, what a later one put right of it. And how its actions stand.
 
 use super::on_record::{Frozen, frozen};
-use crate::club::book::chain::Sealed;
+use crate::club::book::chain::{Kept, Sealed};
 use crate::club::book::digest::Digest;
 use crate::club::book::doing::Doing;
 use crate::club::book::entry::{Attached, Entry};
+use crate::club::book::erasure::{self, Erased};
 use crate::club::book::frozen::WORDS_OF;
 use crate::club::book::incident::Kind;
 use crate::club::book::part::{Commitment, KeptPart};
@@ -67,6 +68,8 @@ pub struct Line {
     pub facts: Vec<Fact>,
     pub packs: Vec<Frozen>,
     pub files: Vec<File>,
+    /// What was erased of it, and by which entry of the book.
+    pub erased: Vec<(String, i64)>,
 }
 
 pub struct Fact {
@@ -235,7 +238,23 @@ pub fn line(sealed: &Sealed, story: &Story, told: &Told, who: &SignedIn) -> Line
         facts: facts(sealed, story, &told.parts, &time),
         packs: frozen(sealed, &told.parts, who, &time),
         files: files(entry, |sha256| told.files.contains(&(entry.seq, sha256))),
+        erased: erased_of(entry.seq, told),
     }
+}
+
+fn erased_of(seq: i64, told: &Told) -> Vec<(String, i64)> {
+    let read = |kept: &Kept| Entry::read(&kept.text).ok();
+    let by = told.erasures.iter().filter_map(read);
+    let all = by.flat_map(|entry| {
+        let each = erasure::told_by(&entry).unwrap_or_default().into_iter();
+        let of_it = each.filter(|one| one.seq() == seq);
+        let words = of_it.map(|one| match one {
+            Erased::Part { name, .. } => label(&name),
+            Erased::File { .. } => "A photo or file".to_owned(),
+        });
+        words.map(|words| (words, entry.seq)).collect::<Vec<_>>()
+    });
+    all.collect()
 }
 
 /// Its photos and files; `is_here`: which of them were not erased.
