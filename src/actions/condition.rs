@@ -12,10 +12,11 @@ use crate::club::release::{self, MendRefusal};
 use crate::club::reports::PLACE_MOST;
 use crate::club::reports::confirmed::as_it_happens;
 use crate::club::seen::{self, Crash, Seen};
-use crate::club::verdict::{Finding, Rule};
+use crate::club::verdict::{Finding, Gravity, Rule};
 use crate::store::book::looks;
+use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
-use crate::store::{Db, Result, StoreError, Tx, findings};
+use crate::store::{Db, Result, StoreError, Tx};
 use uuid::Uuid;
 
 /// What a person ticked about one pack.
@@ -156,7 +157,8 @@ pub(crate) async fn note(tx: &mut Tx, by: &By, pack: &PackView, looked: &Looked)
     Ok(is_new)
 }
 
-/// A quartermaster closes something that was to mend or to be looked at, and says what was done.
+/// A quartermaster closes something that was to mend or to be looked at, and says what was done. What was reported and was not so is
+/// closed with its doubles.
 pub async fn mend(
     db: &Db,
     by: &By,
@@ -181,9 +183,20 @@ pub async fn mend(
         by.actor.roles.has(Role::Quartermaster),
         reason,
     )?;
-    findings::close(&mut tx, finding_id, by.actor.id, reason.trim(), by.at).await?;
+    let not_so = looks::not_so_with(&mut tx, finding_id).await?;
+    let goes_along = |one: &&Found| not_so.contains(&one.id) && one.gravity() < Gravity::Danger;
+    for one in open
+        .iter()
+        .filter(|one| one.id == finding_id || goes_along(one))
+    {
+        findings::close(&mut tx, one.id, by.actor.id, reason.trim(), by.at).await?;
+    }
     let change = Change {
-        verb: "mended",
+        verb: if not_so.is_empty() {
+            "mended"
+        } else {
+            "closed what was reported and was not so"
+        },
         about: Some(&found.words),
         reason: Some(reason.trim()),
         ..Change::default()

@@ -1,6 +1,6 @@
 //! Findings: what stands against a pack until somebody answers it, and what stood before.
 
-use super::book::looks::awaited_report;
+use super::book::looks::{awaited_report, not_so_report};
 use super::care::{InCare, in_care};
 use super::{Conn, Result, Tx, change, rows};
 use crate::club::calendar::Instant;
@@ -114,6 +114,7 @@ struct PackAndFinding {
     f_last_holder_id: Option<Uuid>,
     f_by_name: Option<String>,
     f_report_id: Option<Uuid>,
+    f_not_so_id: Option<Uuid>,
     state_by_name: Option<String>,
 }
 
@@ -123,6 +124,8 @@ pub struct OnePack {
     pub open: Vec<(Found, Option<String>)>,
     /// Finding, and the report of danger that somebody must look at before it is closed.
     pub awaited: Vec<(Uuid, Uuid)>,
+    /// Finding, and the report that told of it and was not so; of doubles the one that stays.
+    pub not_so: Vec<(Uuid, Uuid)>,
     /// Who brought it into its state.
     pub state_by_name: Option<String>,
 }
@@ -159,7 +162,9 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
              f.reading_id AS f_reading_id, f.found_ms AS f_found_ms, f.found_by AS f_found_by, \
              f.last_holder_id AS f_last_holder_id, fb.name AS f_by_name, sb.name AS state_by_name, ",
                 awaited_report!("f.id"),
-                " AS f_report_id"
+                " AS f_report_id, ",
+                not_so_report!("f.id"),
+                " AS f_not_so_id"
             ),
             "LEFT JOIN finding f ON f.pack_id = k.id AND f.closed_ms IS NULL LEFT JOIN person fb ON fb.id = f.found_by \
              LEFT JOIN person sb ON sb.id = k.state_by ",
@@ -176,6 +181,10 @@ pub async fn with_pack(conn: &mut Conn, number: &str) -> Result<Option<OnePack>>
         awaited: rows
             .iter()
             .filter_map(|row| Some((row.f_id?, row.f_report_id?)))
+            .collect(),
+        not_so: rows
+            .iter()
+            .filter_map(|row| Some((row.f_id?, row.f_not_so_id?)))
             .collect(),
         open: rows.into_iter().filter_map(PackAndFinding::found).collect(),
     }))

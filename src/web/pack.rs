@@ -83,6 +83,8 @@ struct OpenFinding {
     by: String,
     /// Of danger, of which whoever looks may say whether it was so.
     report: Option<Uuid>,
+    /// Somebody looked at what was reported.
+    was_not_so: bool,
     can_be_mended: bool,
     /// Nothing is known to be wrong with it.
     is_to_look_at: bool,
@@ -164,6 +166,7 @@ async fn one_page(
         care,
         open,
         awaited,
+        not_so,
         state_by_name,
     } = findings::with_pack(&mut conn, &number.to_uppercase())
         .await?
@@ -195,7 +198,7 @@ async fn one_page(
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (is_quartermaster || who.me.is_organiser),
-        open: all_told((&open, &awaited), (&pack, is_dangerous), who),
+        open: all_told((&open, &awaited, &not_so), (&pack, is_dangerous), who),
         since: past(since(&pack, row.state, who), who.now, &who.zone),
         since_by: names_by(
             who,
@@ -279,16 +282,29 @@ pub(super) fn is_dangerous(open: &[FoundBy]) -> bool {
 /// A finding, and who found it.
 type FoundBy = (Found, Option<String>);
 
-/// `awaited`: findings, each with the report that somebody must look at before it is closed.
+/// `awaited`: findings, each with the report that somebody must look at before it is closed; `not_so`: each with the one that was not
+/// so: what one report and its doubles told of is closed once.
 fn all_told(
-    (open, awaited): (&[FoundBy], &[(Uuid, Uuid)]),
+    (open, awaited, not_so): (&[FoundBy], &[(Uuid, Uuid)], &[(Uuid, Uuid)]),
     of: (&PackView, bool),
     who: &SignedIn,
 ) -> Vec<OpenFinding> {
-    let report = |found: &Found| awaited.iter().find(|(id, _)| *id == found.id);
-    open.iter()
-        .map(|(found, by)| told((found, report(found).map(|(_, id)| *id)), by, of, who))
-        .collect()
+    let in_list = |list: &[(Uuid, Uuid)], found: &Found| {
+        let one = list.iter().find(|(id, _)| *id == found.id);
+        one.map(|(_, report)| *report)
+    };
+    let mut closed_above = Vec::new();
+    let mut all = Vec::new();
+    for (found, by) in open {
+        let mut one = told((found, in_list(awaited, found)), by, of, who);
+        if let Some(report) = in_list(not_so, found) {
+            one.was_not_so = true;
+            one.can_be_mended &= !closed_above.contains(&report);
+            closed_above.extend(one.can_be_mended.then_some(report));
+        }
+        all.push(one);
+    }
+    all
 }
 
 fn told(
@@ -310,6 +326,7 @@ fn told(
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
         report: report.filter(|_| who.me.roles().may_see_holders()),
+        was_not_so: false,
         can_be_mended: by_person && found.gravity() < Gravity::Danger && pack.life() == Life::InUse,
         is_to_look_at: found.rule().is_some_and(|rule| {
             rule.is_of_health()

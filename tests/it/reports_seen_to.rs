@@ -220,6 +220,30 @@ on_both! {
         mend("looked").await.done();
     }
 
+    async fn what_was_reported_and_was_not_so_is_closed_in_its_own_words_and_once_for_all_its_doubles(club: TestClub) {
+        club.fit_packs(1).await;
+        for network in [1, 2, 3] {
+            let seen = ["wrap_torn", "lead_damaged", "connector_damaged"][usize::from(network) - 1];
+            reported(&club, 1, network, seen).await;
+            club.later_by_minutes(1);
+        }
+        let quinn = club.quartermaster().await;
+        let stays = club.find("SELECT reference FROM report ORDER BY came_ms").await.remove(0);
+        let double = club.ids("report WHERE seen = 'lead_damaged'").await[0];
+        do_it(&quinn, &quinn.get(&format!("/reports/{double}")).await, "merge", &[("into", &stays)]).await.done();
+        let id = club.ids(&format!("report WHERE reference = '{stays}'")).await[0];
+        do_it(&quinn, &quinn.get(&format!("/reports/{id}")).await, "look", &[("was_so", "no"), ("looked", "all whole")]).await.done();
+        let page = quinn.get("/packs/P-001").await;
+        assert_eq!(page.texts("ol.told > li").len(), 3, "{}", page.text);
+        assert_eq!(page.texts("form[action$='/mended'] button"), ["It was not so: close it", "It is mended"], "once for what was looked at");
+        quinn.submit(&page, "form[action$='/mended']", &[("reason", "all whole, cold")]).await.done();
+        let page = quinn.get("/packs/P-001").await;
+        let open = "SELECT words FROM finding WHERE closed_ms IS NULL";
+        assert_eq!(club.find(open).await.len(), 1, "nobody looked at the third: {:?}", club.find(open).await);
+        let history = page.texts("ol.log li span");
+        assert!(history[0].contains("closed what was reported and was not so") && !history[0].contains("mended"), "{}", history[0]);
+    }
+
     async fn something_else_alone_is_asked_for_words_and_danger_beside_it_counts(club: TestClub) {
         club.fit_packs(1).await;
         let ada = club.member("Ada").await;

@@ -24,6 +24,18 @@ macro_rules! awaited_report {
 }
 pub(in crate::store) use awaited_report;
 
+/// The report, or that of which it is a double, by which this finding was told, once somebody looked and it was not so.
+macro_rules! not_so_report {
+    ($finding:literal) => {
+        concat!(
+            "(SELECT COALESCE(nr.merged_into, nr.id) FROM report nr WHERE nr.finding_id = ",
+            $finding,
+            " AND nr.was_so = FALSE ORDER BY nr.came_ms, nr.id LIMIT 1)"
+        )
+    };
+}
+pub(in crate::store) use not_so_report;
+
 /// What keeps a pack from some ways out.
 pub struct Bars {
     pub open: Vec<Gravity>,
@@ -75,4 +87,19 @@ pub async fn awaited_by(conn: &mut Conn, finding_id: Uuid) -> Result<Option<Uuid
         finding_id
     )?;
     Ok(found.and_then(|(id,)| id))
+}
+
+/// The findings that were told by the same report and its doubles as this one, all of which were not so; empty: nobody said that of it.
+pub async fn not_so_with(conn: &mut Conn, finding_id: Uuid) -> Result<Vec<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        concat!(
+            "SELECT DISTINCT dr.finding_id FROM report dr WHERE dr.finding_id IS NOT NULL AND dr.was_so = FALSE \
+             AND COALESCE(dr.merged_into, dr.id) = ",
+            not_so_report!("$1")
+        ),
+        finding_id
+    )?;
+    Ok(found.into_iter().map(|(id,)| id).collect())
 }
