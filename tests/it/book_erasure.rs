@@ -144,6 +144,22 @@ on_both! {
         assert_eq!(ada.post("/book/I-001", &[("what", "erase"), ("key", "no")]).await.status, 403);
     }
 
+    async fn what_has_no_number_can_be_erased_where_its_hint_says_so(club: TestClub) {
+        let (quinn, _) = named_in_the_book(&club).await;
+        for (page, hint) in [("/book/new", "#h-others"), ("/book/I-001", "#h-item-others")] {
+            let said = quinn.get(page).await.one(hint);
+            assert!(said.contains("tick that below: these words can be erased then") && !said.contains("for good"), "{page}: {said}");
+        }
+        let strange = [("others", "Gil Strange's pack"), ("words", "It lay beside it."), ("names_somebody", "yes")];
+        tell(&quinn, "item", &strange).await.done();
+        let page = quinn.get("/book/I-001").await;
+        let offered = page.select("select[name=erased] option").into_iter().find(|one| one.text.contains("Gil Strange"));
+        let chosen = offered.expect("it can be chosen").attribute("value").to_owned();
+        let erase = [("erased", chosen.as_str()), ("why", "They asked for it.")];
+        quinn.submit(&page, "form:has(input[name=what][value=erase])", &erase).await.done();
+        assert!(!quinn.get("/book/I-001").await.text.contains("Strange") && holds(&quinn).await);
+    }
+
     async fn nobody_is_named_where_it_could_never_be_erased(club: TestClub) {
         let (quinn, _) = named_in_the_book(&club).await;
         let held = opened(&quinn, &[("place", "Ada Miller's car"), ("damage", "Miller's coat"), ("key", "n")]).await;

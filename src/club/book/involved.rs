@@ -26,6 +26,9 @@ pub struct Involved {
     pub apart: Vec<Apart>,
 }
 
+/// Beside the field for what has no number.
+pub const OTHERS_HINT: &str = "A visitor's pack, a socket. Where somebody is named in it, tick that below: these words can be erased then.";
+
 impl Involved {
     pub fn is_nothing(&self) -> bool {
         self.items.is_empty() && self.others.text.trim().is_empty()
