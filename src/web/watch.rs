@@ -53,7 +53,6 @@ struct WatchPage {
     looks: Vec<Looked>,
     /// Nobody said that it was carried to where it belongs.
     to_lie: Option<ToLie>,
-    lies_at_quarantine: bool,
     /// Somebody stays with it: nobody carries it yet.
     is_left: bool,
     is_quartermaster: bool,
@@ -165,7 +164,6 @@ async fn watch_page(
     .await?;
     drop(conn);
     let to_lie = ToLie::of(&one.care, who);
-    let lies_at_quarantine = one.care.lies_at_quarantine();
     let state = one.care.pack.told_at(who.now, &who.club.limits()).0;
     let charging = ChargingNow::of(&one.care.now, state, who);
     let (pack, numbers) = (one.care.pack, who.numbers());
@@ -205,7 +203,6 @@ async fn watch_page(
         watch,
         looks,
         to_lie,
-        lies_at_quarantine,
         is_left: until.is_some(),
         is_quartermaster: who.me.is_quartermaster,
         lies: with_local_first(&LIES),

@@ -67,7 +67,7 @@ on_both! {
         let answer = quinn.submit(&page, "main form", &[(&seen, "smoke_or_fire"), (&look, "nothing")]).await;
         let volts = quinn.get(answer.done()).await;
         let told = volts.one(".stop[role=alert]");
-        assert!(told.contains("P-001 is taken back and in quarantine.") && told.contains("Once its watch is over it goes to Sand bucket") && told.contains("nobody carries it on while it is watched"), "{told}");
+        assert!(told.contains("P-001 is taken back and in quarantine.") && told.contains("Then, cold and quiet for an hour, it goes to Sand bucket") && told.contains("nobody carries it on while it is watched"), "{told}");
         assert_eq!(volts.texts("legend")[0], "P-002");
         let (_, queries) = club.queries_of(quinn.get(answer.done())).await;
         assert!(queries <= 3, "{queries}");

@@ -91,7 +91,7 @@ on_both! {
         assert_eq!(club.find(at).await, lay, "a look takes it nowhere");
         let pack = quinn.get("/packs/P-001").await;
         assert!(pack.texts("ol.log li span")[0].contains("looked at from a distance: it lay there as it lay"));
-        assert!(pack.text.contains("its watch is not over: nobody carries it to a meter"));
+        assert!(pack.text.contains("Until its watch is over nobody carries it to a meter"));
         assert!(quinn.get("/packs/P-001/volts").await.one("p.stop").contains("Its watch is not over"));
         assert!(!quinn.get("/packs/P-002/volts").await.text.contains("watch is not over"));
     }

@@ -35,7 +35,7 @@ on_both! {
         let ada = club.member("Ada").await;
         quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
         assert_eq!(lies(&club).await, "Bench", "nobody carried it");
-        let was = "It was at Bench; nobody said that it was moved. Next: cold and quiet it is to be taken to Sand bucket, and nobody carries it before 19:30.";
+        let was = "It was at Bench; nobody said that it was moved. Next: cold and quiet for an hour it is to be taken to Sand bucket, and nobody carries it before 19:30.";
         for page in ["/packs/P-001", "/packs/P-001/watch"] {
             let told = quinn.get(page).await;
             assert!(told.one("main").contains(was), "{page}: {}", told.one("main"));
@@ -105,10 +105,9 @@ on_both! {
     async fn while_nobody_carries_it_yet_a_tick_says_that_it_was_carried_all_the_same(club: TestClub) {
         let quinn = at_the_bench(&club).await;
         quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "swollen")]).await.done();
-        let left = "Nobody carries it while it is watched";
-        let found = "until then it may lie where it was found";
+        let left = "Nobody carries it while it is watched: it stays where it lies.";
         let page = quinn.get("/packs/P-001/watch").await;
-        assert!(page.one("main").contains(&format!("{left}: {found}.")), "{}", page.one("main"));
+        assert!(page.one("main").contains(&format!("On record: Bench. {left}")), "{}", page.one("main"));
         let page = quinn.get("/packs/P-001").await;
         let refused = quinn.submit(&page, LIES, &[]).await;
         let wanted = "Nobody carries it yet. Tick that it was carried, if somebody did so all the same.";
@@ -117,7 +116,7 @@ on_both! {
         let done = quinn.submit(&refused, LIES, &[("carried", "yes")]).await;
         assert_eq!((done.done(), lies(&club).await), ("/packs/P-001", "Sand bucket".to_owned()));
         let after = quinn.get("/packs/P-001/watch").await.one("main");
-        assert!(after.contains(&format!("Sand bucket. {left}.")) && !after.contains(found), "{after}");
+        assert!(after.contains(&format!("On record: Sand bucket. {left}")), "as on every page: {after}");
         club.later_by_minutes(61);
         assert!(!quinn.get("/packs/P-001/watch").await.one("main").contains(left), "its first hour is over");
     }

@@ -48,7 +48,7 @@ const NEITHER: Line = Line {
     words: "Cold and quiet: neither charge nor use it.",
     sources: &[FIRE_ADMINISTRATION_BATTERIES, MODEL_ASSOCIATION],
 };
-const LEAVE: Line = Line {
+pub const LEAVE: Line = Line {
     words: "Nobody carries it while it is watched: it stays where it lies.",
     sources: &[DIARY, MODEL_ASSOCIATION, PRACTICE],
 };
@@ -56,6 +56,11 @@ const CARRY: Line = Line {
     words: "Cold and quiet for an hour, it may be carried: in tongs, to a metal container outdoors, away from buildings and vehicles.",
     sources: &[GUIDANCE, PRACTICE],
 };
+/// When what is dangerous may be carried, as each page says it.
+pub const WHEN_CARRIED: &str = "cold and quiet for an hour";
+/// And where nobody carries it yet.
+pub const NOT_YET: &str =
+    "Until its watch is over nobody carries it to a meter, to the bin or to a charger.";
 const BELONGS: Line = Line {
     words: "It belongs alone at a quarantine place, away from what burns.",
     sources: &[MAKER, WORKPLACE],
@@ -157,6 +162,7 @@ mod tests {
                 "{told}"
             );
             let then = words(&of_pack(lies, Watch::LeftToLie));
+            assert!(then.to_lowercase().contains(WHEN_CARRIED), "{then}");
             assert!(then.contains("may be carried: in tongs"), "{then}");
         }
     }
