@@ -59,8 +59,11 @@ function say(words) {
 /** Something was typed since the last report was sent: nothing takes it away. */
 let isTouched = false;
 let isBusy = false;
+/** What was told last waits on this phone. */
+let hasKept = false;
 
 async function waits() {
+  hasKept = true;
   if (!isTouched) form.reset();
   say("It is kept on this phone and not sent yet. Tell a person now.");
   await tell();
@@ -78,10 +81,13 @@ function goOn(report, isFree) {
 }
 
 async function submit() {
+  const isAgain = hasKept && !isTouched;
   isTouched = false;
   const report = await filled();
   if (!saysSomething(report)) {
-    if (navigator.onLine) form.submit(); // The page that says what to put right.
+    // Pressed once more: the form is empty because what it told is kept.
+    if (isAgain && (await tell()).some((one) => !one.sent)) await waits();
+    else if (navigator.onLine) form.submit(); // The page that says what to put right.
     else say("Tick what you see, or say it in a few words.");
     return;
   }

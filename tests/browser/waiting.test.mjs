@@ -50,6 +50,10 @@ test('without network the page of a label is what to do now and a report, which 
     await page.getByText('Not sent: tell a person now.').waitFor();
     assert.match(await page.locator('#waiting').innerText(), /1 report waits/);
     assert.equal(await page.evaluate(() => document.activeElement.id), 'waiting', 'the focus is where it says so');
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.waitForTimeout(300);
+    assert.equal(await page.locator('#sending').innerText(), 'It is kept on this phone and not sent yet. Tell a person now.', 'pressed once more');
+    assert.match(await page.locator('#waiting').innerText(), /1 report waits/);
     const copied = await page.getByLabel('The report as text').inputValue();
     assert.match(copied, /Swollen or puffed\nIn your own words: it lies by the door/);
     await phone.visit.axe();
