@@ -47,6 +47,15 @@ impl Drill {
                 "Give minutes and seconds, like 2:30, or leave it empty.",
             );
         }
+        // The call has no order: whoever smells it may call before anybody is out.
+        let are_in_order = (self.out_s.filter(|out| *out >= 0))
+            .zip(self.counted_s.filter(|counted| *counted >= 0))
+            .is_none_or(|(out, counted)| out <= counted);
+        found.unless(
+            are_in_order,
+            "counted",
+            "Nobody is counted before everybody is out. Each time is from the alarm: put one of the two right.",
+        );
         let is_said = !self.went_well.is_empty() || !self.to_change.is_empty();
         found.unless(
             is_said,
@@ -127,6 +136,27 @@ mod tests {
         };
         let fields: Vec<&str> = odd.problems(today).iter().map(|each| each.field).collect();
         assert_eq!(fields, ["held_on", "people", "out", "went_well"]);
+    }
+
+    #[test]
+    fn nobody_is_counted_before_everybody_is_out_and_the_call_may_come_first() {
+        let told = |out_s, called_s, counted_s| {
+            let drill = Drill {
+                held_on: day("2026-11-20"),
+                people: 14,
+                out_s,
+                called_s,
+                counted_s,
+                went_well: "Everybody was out.".to_owned(),
+                to_change: String::new(),
+            };
+            let found = drill.problems(day("2026-11-25"));
+            found.iter().map(|each| each.field).collect::<Vec<_>>()
+        };
+        assert_eq!(told(Some(150), Some(20), Some(149)), ["counted"]);
+        assert_eq!(told(Some(150), Some(300), Some(150)), [""; 0]);
+        assert_eq!(told(None, Some(300), Some(10)), [""; 0]);
+        assert_eq!(told(Some(-1), None, Some(10)), ["out"]);
     }
 
     #[test]

@@ -96,6 +96,10 @@ on_both! {
             "Give minutes and seconds, like 2:30, or leave it empty.", "Say what went well or what to change.",
         ]);
         assert_eq!(odd.select("#f-out")[0].attribute("value"), "2:99");
+        let early = note(&olive, &ada_id, &[("counted", "2:00")]).await;
+        let asked = "Nobody is counted before everybody is out. Each time is from the alarm: put one of the two right.";
+        assert_eq!((early.problems(), early.one("#w-counted")), (vec![asked.to_owned()], asked.to_owned()));
+        assert_eq!(early.select("#f-counted")[0].attribute("value"), "2:00", "what was typed is kept");
         assert_eq!(note(&olive, &ada_id, &[]).await.done(), "/drills");
         let told = olive.get("/drills").await.one("main");
         for part in ["Fri 20 Nov 2026", "Led by Ada, 14 people there", "everybody was out after 2:30", "The side door was locked."] {
