@@ -37,7 +37,8 @@ pub async fn tell(db: &Db, now: Instant, posting: Posting<'_>) -> Result<usize> 
     };
     let dangers = at_once::untold(&mut tx, AT_MOST).await?;
     for danger in &dangers {
-        for reminder in reminders(danger, &people, &zone) {
+        for mut reminder in reminders(danger, &people, &zone) {
+            reminder.why = club.numbers().sentence(&reminder.why);
             telling.one(&mut tx, &reminder).await?;
         }
         at_once::note_told(&mut tx, danger, now).await?;

@@ -2,8 +2,10 @@
 //! nothing.
 
 use super::{Conn, Result, Tx, change, row, rows};
+use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
-use crate::club::reminders::at_once::{Danger, Latest, What};
+use crate::club::reminders::at_once::{Danger, Latest, Lies, What, found_words, reported_words};
+use crate::club::reports::{Thing, seen_of};
 use uuid::Uuid;
 
 #[derive(sqlx::FromRow)]
@@ -18,22 +20,50 @@ struct Untold {
     kit: Option<String>,
     charge_id: Option<Uuid>,
     watched_by: Option<Uuid>,
+    /// Of a report what was ticked, of what was found a line each: rule, words.
+    seen: Option<String>,
+    thing: Option<String>,
+    volts: Option<String>,
+    is_now: bool,
+    poster: Option<String>,
+    place: Option<String>,
+    is_out: bool,
 }
 
 impl Untold {
     fn danger(self) -> Danger {
-        let (reference, pack) = (self.reference, self.number);
+        let pack = self.number.clone();
+        let seen = self.seen.as_deref().unwrap_or_default();
+        let (what, told) = match (&self.reference, &self.kit) {
+            (Some(reference), _) => {
+                let what = What::Reported {
+                    reference: reference.clone(),
+                    pack,
+                };
+                let thing = self.thing.as_deref().and_then(Thing::from_code);
+                let volts = self.volts.as_deref().and_then(Volts::from_text);
+                (
+                    what,
+                    reported_words(&seen_of(seen), thing, volts.as_ref(), self.is_now),
+                )
+            }
+            (None, Some(kit)) => {
+                let (pack, kit) = (pack.unwrap_or_default(), kit.clone());
+                (What::KitSetAside { pack, kit }, String::new())
+            }
+            (None, None) => {
+                let pack = pack.unwrap_or_default();
+                (What::Found { pack }, found_words(seen))
+            }
+        };
         Danger {
             id: self.id,
-            what: match (reference, self.kit) {
-                (Some(reference), _) => What::Reported { reference, pack },
-                (None, Some(kit)) => What::KitSetAside {
-                    pack: pack.unwrap_or_default(),
-                    kit,
-                },
-                (None, None) => What::Found {
-                    pack: pack.unwrap_or_default(),
-                },
+            what,
+            told,
+            lies: Lies {
+                poster: self.poster,
+                place: self.place,
+                is_out: self.is_out,
             },
             at: self.at_ms,
             by: self.by_id,
@@ -42,21 +72,46 @@ impl Untold {
     }
 }
 
+/// Somebody has the pack `k`, on a loan or at home.
+macro_rules! is_out {
+    () => {
+        "(EXISTS (SELECT 1 FROM lent lo WHERE lo.pack_id = k.id AND lo.closed_ms IS NULL) \
+         OR EXISTS (SELECT 1 FROM care ca WHERE ca.pack_id = k.id AND ca.home_id IS NOT NULL)) AS is_out"
+    };
+}
+
+/// Of a finding `f`: it and what else was found with it, which is told by one reminder.
+macro_rules! found_together {
+    () => {
+        "(SELECT STRING_AGG(fa.what, '\u{1e}') FROM (SELECT fw.rule || ' ' || fw.words AS what FROM finding fw WHERE fw.pack_id = f.pack_id \
+         AND fw.found_ms = f.found_ms AND fw.is_to_tell = TRUE AND fw.closed_ms IS NULL ORDER BY fw.id) fa)"
+    };
+}
+
 /// The oldest first. Danger, or something that happens as it is reported.
 pub async fn untold(conn: &mut Conn, at_most: i64) -> Result<Vec<Danger>> {
     let found = rows!(
         conn,
         Untold,
-        "SELECT id, reference, number, at_ms, by_id, kit, charge_id, watched_by FROM ( \
-         SELECT r.id, r.reference, k.number, r.came_ms AS at_ms, r.by_id, CAST(NULL AS TEXT) AS kit, rc.id AS charge_id, rc.watched_by \
-         FROM report r LEFT JOIN pack k ON k.id = r.pack_id LEFT JOIN charge rc ON rc.pack_id = k.id AND rc.ended_ms IS NULL \
-         WHERE r.told_ms IS NULL AND (r.gravity IN ('danger', 'final_danger') OR r.is_now = 'yes') \
-         UNION ALL SELECT f.id, NULL, k.number, f.found_ms, f.found_by, NULL, fc.id, fc.watched_by \
-         FROM finding f JOIN pack k ON k.id = f.pack_id LEFT JOIN charge fc ON fc.pack_id = k.id AND fc.ended_ms IS NULL \
-         WHERE f.is_to_tell = TRUE AND f.closed_ms IS NULL \
-         UNION ALL SELECT sc.id, NULL, k.number, COALESCE(i.set_aside_ms, sc.started_ms), i.set_aside_by, i.number, sc.id, sc.watched_by \
-         FROM charge sc JOIN pack k ON k.id = sc.pack_id JOIN kit i ON i.id IN (sc.charger_id, sc.supply_id, sc.cable_id) \
-         WHERE sc.ended_ms IS NULL AND sc.stop_told_ms IS NULL AND i.aside_count > 0) AS untold ORDER BY at_ms, id LIMIT $1",
+        concat!(
+            "SELECT id, reference, number, at_ms, by_id, kit, charge_id, watched_by, seen, thing, volts, is_now, poster, place, is_out FROM ( \
+             SELECT r.id, r.reference, k.number, r.came_ms AS at_ms, r.by_id, CAST(NULL AS TEXT) AS kit, rc.id AS charge_id, rc.watched_by, \
+             r.seen, r.thing, r.volts, r.is_now = 'yes' AS is_now, o.name AS poster, pl.name AS place, ",
+            is_out!(),
+            " FROM report r LEFT JOIN pack k ON k.id = r.pack_id LEFT JOIN charge rc ON rc.pack_id = k.id AND rc.ended_ms IS NULL \
+             LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN place pl ON pl.id = k.place_id \
+             WHERE r.told_ms IS NULL AND (r.gravity IN ('danger', 'final_danger') OR r.is_now = 'yes') \
+             UNION ALL SELECT f.id, NULL, k.number, f.found_ms, f.found_by, NULL, fc.id, fc.watched_by, ",
+            found_together!(),
+            ", NULL, NULL, FALSE, NULL, pl.name, ",
+            is_out!(),
+            " FROM finding f JOIN pack k ON k.id = f.pack_id LEFT JOIN charge fc ON fc.pack_id = k.id AND fc.ended_ms IS NULL \
+             LEFT JOIN place pl ON pl.id = k.place_id WHERE f.is_to_tell = TRUE AND f.closed_ms IS NULL \
+             UNION ALL SELECT sc.id, NULL, k.number, COALESCE(i.set_aside_ms, sc.started_ms), i.set_aside_by, i.number, sc.id, sc.watched_by, \
+             NULL, NULL, NULL, FALSE, NULL, pl.name, FALSE FROM charge sc JOIN pack k ON k.id = sc.pack_id \
+             JOIN kit i ON i.id IN (sc.charger_id, sc.supply_id, sc.cable_id) LEFT JOIN place pl ON pl.id = i.place_id \
+             WHERE sc.ended_ms IS NULL AND sc.stop_told_ms IS NULL AND i.aside_count > 0) AS untold ORDER BY at_ms, id LIMIT $1"
+        ),
         at_most
     )?;
     Ok(found.into_iter().map(Untold::danger).collect())

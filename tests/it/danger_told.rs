@@ -139,7 +139,11 @@ const OLIVE_AND_QUINN: [&str; 2] = ["olive@millrace.example", "quinn@millrace.ex
 on_both! {
     async fn danger_is_told_within_seconds_at_night_to_those_who_run_the_club(club: TestClub) {
         let night = asleep(club).await;
-        report(&night.ada, "P-001", "swollen").await;
+        let key = sandbucket::ids::new_token();
+        let typed = [("key", key.as_str()), ("seen", "swollen"), ("place", "Ada put it by the window")];
+        night.quinn.post("/places/new", &[("name", "Box A"), ("kind", "storage"), ("key", "place")]).await.done();
+        night.club.behind_the_back("UPDATE pack SET place_id = (SELECT id FROM place WHERE name = 'Box A')").await.expect("there");
+        night.ada.post("/packs/P-001/condition", &typed).await.done();
         night.tick("03:00").await;
         assert_eq!(night.mailed(), OLIVE_AND_QUINN, "who reported it knows of it");
         let (subject, text) = night.read("quinn");
@@ -147,7 +151,8 @@ on_both! {
         let reference = night.club.find("SELECT reference FROM report").await.remove(0);
         let why = format!("Report {reference} arrived on Fri 27 Nov 2026 at 03:00.");
         assert!(text.contains(&why) && text.contains("https://packs.example/reports/"), "{text}");
-        assert!(!text.contains("swollen") && !text.contains("Ada"), "what was seen stands on the page: {text}");
+        assert!(text.contains("Seen: Swollen or puffed. On record it is at Box A."), "what, and where: {text}");
+        assert!(!text.contains("Ada") && !text.contains("by the window"), "nobody, and no words that may name somebody: {text}");
         let pushed = night.phones.pushed();
         assert_eq!(pushed.len(), 1);
         assert_eq!(pushed[0].headers["urgency"], "high");
@@ -242,7 +247,7 @@ on_both! {
         assert_eq!(subject, "Millrace Robotics Club: P-001: danger found, and 1 more");
         assert!(text.contains("P-002: danger found") && text.contains("https://packs.example/packs/P-002"), "{text}");
         assert!(text.contains("It was found on Fri 27 Nov 2026 at 03:00.") && !text.contains("P-003"), "{text}");
-        assert!(!text.contains("swollen") && !text.contains("2.8"), "what was found stands on the page: {text}");
+        assert!(text.contains("Seen: Swollen or puffed.") && text.contains("2.80 V"), "what was found: {text}");
         night.club.later_by_minutes(20);
         log_volts(&night.ada, "P-002", "3.91 2.75 3.90").await;
         remind::run(&night.app).await.expect("run");

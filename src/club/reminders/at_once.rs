@@ -6,9 +6,12 @@ use super::Kind;
 use super::decide::Reminder;
 use super::facts::Person;
 use super::letter::Part;
+use crate::battery::volts::{self, Volts};
 use crate::club::calendar::{Day, Instant, Zone};
+use crate::club::reports::Thing;
+use crate::club::seen::Seen;
 use crate::club::to_see_to::END_ITS_CHARGE;
-use crate::club::verdict::Gravity;
+use crate::club::verdict::{Gravity, Rule};
 use uuid::Uuid;
 
 /// Common practice, no source: an inbox that fills by the second is read by nobody.
@@ -20,12 +23,85 @@ pub struct Danger {
     /// Of the report, the finding or the charge.
     pub id: Uuid,
     pub what: What,
+    /// What was seen, in words that name nobody; empty: nothing was said.
+    pub told: String,
+    pub lies: Lies,
     /// When it came, or was found.
     pub at: Instant,
     /// Who told or found it knows of it.
     pub by: Option<Uuid>,
     /// The charge that runs on the pack, and who stays with it.
     pub charge: Option<(Uuid, Uuid)>,
+}
+
+/// Where it is, as far as that is on record.
+#[derive(Clone, Debug, Default)]
+pub struct Lies {
+    /// By which it was told.
+    pub poster: Option<String>,
+    pub place: Option<String>,
+    /// Somebody has it, who is not named.
+    pub is_out: bool,
+}
+
+impl Lies {
+    fn words(&self) -> String {
+        match (&self.poster, &self.place) {
+            (Some(poster), _) => format!("It was told by the poster “{poster}”."),
+            _ if self.is_out => "It is out, on a loan or at home.".to_owned(),
+            (_, Some(place)) => format!("On record it is at {place}."),
+            _ => String::new(),
+        }
+    }
+}
+
+/// What somebody ticked; own words stand on its page alone, since they may name somebody.
+pub fn reported_words(
+    seen: &[Seen],
+    thing: Option<Thing>,
+    volts: Option<&Volts>,
+    is_now: bool,
+) -> String {
+    let seen: Vec<&str> = seen.iter().map(|each| each.label()).collect();
+    let all = [
+        thing.map_or_else(String::new, |thing| format!("{}.", thing.label())),
+        match seen.join("; ") {
+            seen if seen.is_empty() => seen,
+            seen => format!("Seen: {seen}."),
+        },
+        volts.map_or_else(String::new, |volts| {
+            format!("Volts: {}.", volts::words(volts))
+        }),
+        if is_now {
+            "It was happening as it was told.".to_owned()
+        } else {
+            String::new()
+        },
+    ];
+    spaced(&all)
+}
+
+/// Between two findings: a separator that no keyboard types.
+const BETWEEN: char = '\u{1e}';
+
+/// `lines`: of each finding its rule and its words. Those of a reading are ours; what a person wrote stands on the page alone.
+pub fn found_words(lines: &str) -> String {
+    let told = |line: &str| {
+        let (rule, words) = line.split_once(' ')?;
+        Some(match Rule::from_code(rule)? {
+            Rule::Seen(seen) => format!("Seen: {}.", seen.label()),
+            Rule::ReportedUnlooked => "Somebody not signed in reported it.".to_owned(),
+            _ => words.to_owned(),
+        })
+    };
+    let all: Vec<String> = lines.split(BETWEEN).filter_map(told).collect();
+    spaced(&all)
+}
+
+fn spaced(all: &[String]) -> String {
+    let said: Vec<&str> = all.iter().map(String::as_str).collect();
+    let said = said.into_iter().filter(|words| !words.is_empty());
+    said.collect::<Vec<_>>().join(" ")
 }
 
 #[derive(Clone, Debug)]
@@ -75,7 +151,7 @@ pub fn page(parts: &[Part]) -> &'static str {
     known.unwrap_or("/to-see-to")
 }
 
-/// Of a pack its number alone: what was seen stands on the page. What is found on a pack by one act is one danger. Who stays with a
+/// Of a pack its number, what was seen, and where it is, and nobody's name. What is found on a pack by one act is one danger. Who stays with a
 /// charge of it is told what to do there.
 pub fn reminders(danger: &Danger, people: &[Person], zone: &Zone) -> Vec<Reminder> {
     let due_on: Day = zone.day_of(danger.at);
@@ -116,12 +192,13 @@ fn is_told(danger: &Danger, person: &Person) -> bool {
 
 /// What a reminder is known by, why, and where it is seen.
 fn told(danger: &Danger, zone: &Zone) -> (String, String, String) {
+    let (seen, lies) = (&danger.told, danger.lies.words());
     let when = format!(
         "on {} at {}.",
         zone.date_words(danger.at),
         zone.time_words(danger.at)
     );
-    match &danger.what {
+    let (thing, why, href) = match &danger.what {
         What::Reported { reference, .. } => (
             format!("report:{}", danger.id),
             format!("Report {reference} arrived {when}"),
@@ -137,7 +214,8 @@ fn told(danger: &Danger, zone: &Zone) -> (String, String, String) {
             format!("{kit} was set aside {when}"),
             format!("{CHARGES}/{}", danger.id),
         ),
-    }
+    };
+    (thing, spaced(&[why, seen.clone(), lies]), href)
 }
 
 /// The latest of these messages to somebody, by whichever ways.
@@ -191,6 +269,38 @@ mod tests {
         assert!(told("over_discharged", Gravity::FinalDanger));
         assert!(told("leak", Gravity::Danger));
         assert!(!told("wrap_torn", Gravity::ToMend));
+    }
+
+    #[test]
+    fn what_somebody_wrote_stands_in_no_message_and_what_was_ticked_and_read_does() {
+        let found = "swollen Seen: Swollen or puffed.\u{1e}something_else Seen: Ada\nwet dropped it\u{1e}\
+            over_discharged Cell 2 is at 2.41 V.\u{1e}reported_unlooked by somebody not signed in: Ada.";
+        assert_eq!(
+            found_words(found),
+            "Seen: Swollen or puffed. Seen: Something else. Cell 2 is at 2.41 V. Somebody not signed in reported it."
+        );
+        let seen = [Seen::Wet, Seen::SomethingElse];
+        let volts = Volts::Cells(vec![3_290, 1_700]);
+        assert_eq!(
+            reported_words(&seen, Some(Thing::Charger), Some(&volts), true),
+            "A charger or power supply. Seen: Wet; Something else. Volts: 3.29 1.70. It was happening as it was told."
+        );
+        assert_eq!(reported_words(&[], None, None, false), "");
+        let lies = |place: Option<&str>, is_out| {
+            let place = place.map(str::to_owned);
+            let lies = Lies {
+                poster: None,
+                place,
+                is_out,
+            };
+            lies.words()
+        };
+        assert_eq!(lies(Some("Box A"), false), "On record it is at Box A.");
+        assert_eq!(
+            lies(Some("Box A"), true),
+            "It is out, on a loan or at home."
+        );
+        assert_eq!(lies(None, false), "");
     }
 
     #[test]
