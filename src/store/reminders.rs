@@ -1,6 +1,6 @@
 //! Reminders: one row for each reason, thing, person and due day; the days that were decided; the club's rules of them. Decides nothing.
 
-use super::{Conn, Result, Tx, change, row, rows};
+use super::{Conn, Result, Tx, change, row, rows, rows_among};
 use crate::club::calendar::{Day, Instant};
 use crate::club::reminders::Kind;
 use crate::club::reminders::choice::Ways;
@@ -9,6 +9,7 @@ use crate::club::reminders::letter::Line;
 use crate::club::reminders::rules::ReminderRules;
 use crate::ids;
 use crate::store::outbox::{Channel, never_went};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 pub async fn rules(conn: &mut Conn) -> Result<ReminderRules> {
@@ -156,6 +157,34 @@ pub async fn gathered(
         channel.code()
     )?;
     Ok(found.into_iter().filter_map(Kept::line).collect())
+}
+
+#[derive(sqlx::FromRow)]
+struct KeptOf {
+    mail_id: Uuid,
+    #[sqlx(flatten)]
+    kept: Kept,
+}
+
+/// What each of these messages gathers.
+pub async fn gathered_in(conn: &mut Conn, messages: &[Uuid]) -> Result<BTreeMap<Uuid, Vec<Line>>> {
+    let mut all: BTreeMap<Uuid, Vec<Line>> = BTreeMap::new();
+    if messages.is_empty() {
+        return Ok(all);
+    }
+    let found = rows_among!(
+        conn,
+        KeptOf,
+        "SELECT m.id AS mail_id, r.kind, r.is_must, r.title, r.why, r.next_words, r.href FROM mail m \
+         JOIN reminder r ON r.person_id = m.person_id AND r.told_on = m.on_day \
+         AND CASE WHEN m.channel = 'push' THEN r.by_push ELSE r.by_mail END WHERE m.id IN (",
+        messages,
+        ") ORDER BY r.title, r.id"
+    )?;
+    for KeptOf { mail_id, kept } in found {
+        all.entry(mail_id).or_default().extend(kept.line());
+    }
+    Ok(all)
 }
 
 /// What waited for this address to be confirmed is as if it was never told: what is still due then is decided anew, and goes by mail.

@@ -60,6 +60,8 @@ const PER_PAGE: i64 = 50;
 struct ListPage {
     shell: Shell,
     rows: Vec<MailRow>,
+    /// What each is about, in the same order; empty: nothing that still stands.
+    subjects: Vec<String>,
     has_server: bool,
     newer: Option<i64>,
     older: Option<i64>,
@@ -78,9 +80,19 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Ask
     let mut found = outbox::latest(&mut conn, PER_PAGE + 1, at * PER_PAGE).await?;
     let has_more = found.len() > PER_PAGE as usize;
     found.truncate(PER_PAGE as usize);
+    let ids: Vec<Uuid> = found.iter().map(|one| one.id).collect();
+    let mut gathered = reminders::gathered_in(&mut conn, &ids).await?;
+    drop(conn);
+    let subject = |one: &Message| match gathered.remove(&one.id) {
+        _ if one.is_to_confirm => "Is this your address?".to_owned(),
+        Some(lines) => letter::about(&letter::parts(lines)),
+        None => String::new(),
+    };
+    let subjects = found.iter().map(subject).collect();
     page::show(&ListPage {
         shell: who.shell("Mail"),
         rows: rows(found, &who),
+        subjects,
         has_server: app.settings.smtp_url.is_some(),
         newer: (at > 0).then(|| at - 1),
         older: has_more.then(|| at + 1),

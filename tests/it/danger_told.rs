@@ -141,7 +141,7 @@ on_both! {
         let night = asleep(club).await;
         let key = sandbucket::ids::new_token();
         let typed = [("key", key.as_str()), ("seen", "swollen"), ("place", "Ada put it by the window")];
-        night.quinn.post("/places/new", &[("name", "Box A"), ("kind", "storage"), ("key", "place")]).await.done();
+        night.quinn.post("/places/new", &[("name", "Box A"), ("kind", "box"), ("key", "place")]).await.done();
         night.club.behind_the_back("UPDATE pack SET place_id = (SELECT id FROM place WHERE name = 'Box A')").await.expect("there");
         night.ada.post("/packs/P-001/condition", &typed).await.done();
         night.tick("03:00").await;

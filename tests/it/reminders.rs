@@ -56,6 +56,9 @@ on_both! {
         assert_eq!(quinn.get(&links[0]).await.status, 200);
         let list = quinn.get("/mails").await;
         assert_eq!(list.texts("td[data-label=To]"), ["Ada", "Ada"]);
+        assert_eq!(list.texts("td[data-label=Subject]"), ["P-001: loan overdue", "P-001: due back"]);
+        let (_, queries) = club.queries_of(quinn.get("/mails")).await;
+        assert!(queries <= 3, "{queries}");
         assert_eq!(list.texts("td[data-label=Stands]"), ["Not sent: No mail server is set.", "Not sent: No mail server is set."]);
         assert_eq!(ada.get("/mails").await.status, 403);
     }

@@ -121,11 +121,16 @@ fn place(line: &Line) -> impl Ord + '_ {
 
 /// `Millrace Robotics Club: P-001: above its storage band, and 2 more`
 pub fn subject(club: &str, parts: &[Part]) -> String {
+    format!("{club}: {}", about(parts))
+}
+
+/// `P-001: above its storage band, and 2 more`
+pub fn about(parts: &[Part]) -> String {
     let mut lines = parts.iter().flat_map(|part| &part.lines);
-    let first = lines.next().map_or("reminders", |line| &line.title);
+    let first = lines.next().map_or("reminders", |line| line.title.as_str());
     match lines.count() {
-        0 => format!("{club}: {first}"),
-        more => format!("{club}: {first}, and {more} more"),
+        0 => first.to_owned(),
+        more => format!("{first}, and {more} more"),
     }
 }
 
