@@ -54,9 +54,9 @@ pub(super) async fn weigh(
 }
 
 /// What a person's own storage care says, from all that somebody has: as at the table, without anything to override it.
-pub fn person_refusal(by: &By, borrower: &Borrower, held: &[InCare]) -> Option<CareRefusal> {
-    let due = due_of(by, borrower.id, held);
-    may_borrow(&borrower.name, &due, &by.club.care(), by.at, None).err()
+pub fn person_refusal(by: &By, (id, name): (Uuid, &str), held: &[InCare]) -> Option<CareRefusal> {
+    let due = due_of(by, id, held);
+    may_borrow(name, &due, &by.club.care(), by.at, None).err()
 }
 
 /// What is due for what this person has; what those have whom they answer for is not their own care.

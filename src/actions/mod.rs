@@ -10,7 +10,7 @@ pub mod bring_back;
 pub mod bring_in;
 pub mod calendars;
 pub mod care;
-mod care_at_table;
+pub mod care_at_table;
 pub mod change_loan;
 pub mod charge_logs;
 pub mod charging;

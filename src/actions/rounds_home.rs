@@ -52,7 +52,7 @@ pub async fn take_home(
 
 /// What keeps this person from taking anything home.
 pub fn against_person(by: &By, taker: &Borrower, held: &[InCare]) -> Vec<HandOutRefusal> {
-    let own_care = || person_refusal(by, taker, held).map(HandOutRefusal::Care);
+    let own_care = || person_refusal(by, (taker.id, &taker.name), held).map(HandOutRefusal::Care);
     let refusal = lending::borrower_refusal(taker).or_else(own_care);
     refusal.into_iter().collect()
 }

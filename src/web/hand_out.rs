@@ -9,15 +9,13 @@ use crate::bench::form::Against;
 use crate::club::calendar::Day;
 use crate::club::kit::{self, OVERRIDE_SAYS_NOTHING};
 use crate::club::label::codes_in;
-use crate::club::lending::{
-    Borrower, HandOutRefusal, Typed, borrower_refusal, lender_refusal, read_numbers,
-};
+use crate::club::lending::{Borrower, HandOutRefusal, Typed, borrower_refusal, read_numbers};
 use crate::store::at_hand::{self, ToTick, Tonight};
 use crate::store::{nights, people};
 use crate::web::asked::Query;
 use crate::web::fields::{Fields, Problems};
 use crate::web::gather;
-use crate::web::hand_out_told::Told;
+use crate::web::hand_out_told::{Told, barred};
 use crate::web::hand_out_volts::{self, LogNow, TypedVolts};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -66,9 +64,7 @@ impl HandOutPage {
         let words: Vec<&str> = refused.map(|told| told.words.as_str()).collect();
         words.join(" ")
     }
-}
 
-impl HandOutPage {
     /// With the fields in order it is the rules of lending.
     fn against(&self) -> Against {
         let lacks_right = self
@@ -80,6 +76,11 @@ impl HandOutPage {
             true if lacks_right => Against::Right,
             true => Against::Rule,
         }
+    }
+
+    /// Where nothing that is chosen would change it, why stands alone; what was sent is kept all the same.
+    fn has_form(&self) -> bool {
+        self.barred.is_empty() || self.shell.is_error
     }
 }
 
@@ -228,19 +229,6 @@ async fn page_for(
             .numbers()
             .sentence(&volts_words(who.club.limits().spread_override_mv)),
     })
-}
-
-/// What no pack chosen would change, for a member who borrows for themselves.
-fn barred(me: &[Borrower], who: &SignedIn) -> String {
-    if who.me.is_quartermaster {
-        return String::new();
-    }
-    let may_borrow = who.club.may_members_borrow;
-    me.iter()
-        .find_map(|me| {
-            lender_refusal(who.actor(), me.id, may_borrow).or_else(|| borrower_refusal(me))
-        })
-        .map_or_else(String::new, |refusal| Told::of(&refusal, who, "").words)
 }
 
 /// A quartermaster hands out; a member borrows.

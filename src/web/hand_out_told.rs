@@ -2,7 +2,7 @@
 
 use crate::bench::form::{Against, Refusal};
 use crate::club::care::enforced::CareRefusal;
-use crate::club::lending::HandOutRefusal;
+use crate::club::lending::{Borrower, HandOutRefusal, borrower_refusal, lender_refusal};
 use crate::web::visit::SignedIn;
 
 /// A refusal in words, with the page on which a quartermaster does what it asks for.
@@ -74,9 +74,7 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
         HandOutRefusal::KitUnchecked { number } => {
             format!("{number} came back unchecked. Ask a quartermaster to look it over.")
         }
-        HandOutRefusal::Care(CareRefusal::OwnCareOverdue { packs, days, .. }) => {
-            format!("You have {packs} to put to storage, due for {days}. Nothing more is lent to you until that is done.")
-        }
+        HandOutRefusal::Care(refusal @ CareRefusal::OwnCareOverdue { .. }) => own_words(refusal),
         HandOutRefusal::Care(CareRefusal::UnreadOnRound { number }) => {
             format!("{number} is on a storage round as back, and nobody looked at it since. Log its volts on its page now, then borrow it.")
         }
@@ -85,4 +83,29 @@ fn words_for(refusal: &HandOutRefusal, who: &SignedIn) -> String {
         }
         other => other.to_string(),
     }
+}
+
+/// As its own person reads it.
+pub(super) fn own_words(refusal: &CareRefusal) -> String {
+    match refusal {
+        CareRefusal::OwnCareOverdue { packs, days, .. } => {
+            format!(
+                "You have {packs} to put to storage, due for {days}. Nothing more is lent to you until that is done."
+            )
+        }
+        other => other.to_string(),
+    }
+}
+
+/// What no pack chosen would change, for a member who borrows for themselves.
+pub(super) fn barred(me: &[Borrower], who: &SignedIn) -> String {
+    if who.me.is_quartermaster {
+        return String::new();
+    }
+    let may_borrow = who.club.may_members_borrow;
+    me.iter()
+        .find_map(|me| {
+            lender_refusal(who.actor(), me.id, may_borrow).or_else(|| borrower_refusal(me))
+        })
+        .map_or_else(String::new, |refusal| Told::of(&refusal, who, "").words)
 }

@@ -1,10 +1,13 @@
 //! What a member has of the club's, and what those have whom the member answers for.
 
+use crate::actions::care_at_table::person_refusal;
 use crate::app::App;
 use crate::club::calendar::Day;
 use crate::club::care::due::Grave;
 use crate::store::care::{self, InCare};
 use crate::store::loans;
+use crate::web::fields::Fields;
+use crate::web::hand_out_told::own_words;
 use crate::web::loans::OutRow;
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page};
@@ -24,6 +27,8 @@ struct MinePage {
     /// Taken home to be put to storage, until a quartermaster says that it is back.
     home: Vec<AtHome>,
     may_borrow: bool,
+    /// Own storage care is overdue: nothing more is lent meanwhile; empty: it is not.
+    barred: String,
     /// After incidents.
     actions_to_do: i64,
     /// What of it must be put to storage, or read.
@@ -87,6 +92,9 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
     let found = loans::out_with(&mut conn, who.me.person_id).await?;
     let held = care::held_by(&mut conn, who.me.person_id).await?;
     drop(conn);
+    let own = (who.me.person_id, who.me.name.as_str());
+    let refusal = person_refusal(&who.by(&Fields::default()), own, &held);
+    let barred = refusal.as_ref().map_or_else(String::new, own_words);
     let rows = found.into_iter().map(|out| OutRow::of(out, &who));
     let (rows, others) = rows.partition(|row| row.out.borrower_id == who.me.person_id);
     page::show(&MinePage {
@@ -97,7 +105,8 @@ pub async fn mine(State(app): State<App>, who: SignedIn) -> Page {
             .iter()
             .filter_map(|one| AtHome::of(one, &who))
             .collect(),
-        may_borrow: who.club.may_members_borrow,
+        may_borrow: who.club.may_members_borrow && barred.is_empty(),
+        barred,
         actions_to_do: who.me.actions_to_do,
         care: held
             .iter()

@@ -239,7 +239,7 @@ pub async fn show(
     page.focus = match (told.is_asked(), page.problems.is_empty()) {
         (true, true) => "volts_line",
         (true, false) => "pack",
-        (false, _) if told.is_read() => "pack",
+        (false, _) if told.is_read() || told.done.is_empty() => "pack",
         _ => "",
     };
     let why = page.why_of(&told.pack);

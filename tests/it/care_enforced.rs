@@ -117,7 +117,10 @@ on_both! {
     async fn who_is_a_week_overdue_borrows_nothing_more_until_it_is_done(club: TestClub) {
         let (quinn, ada) = overdue_ada(&club, 6).await;
         hand_out(&quinn, &ada, "P-002", &[]).await.done();
+        assert!(!ada.get("/mine").await.text.contains("Nothing more is lent"));
         club.later_by_days(1);
+        let own = "You have P-001 to put to storage, due for 7 days. Nothing more is lent to you until that is done.";
+        assert_eq!(club.member("Ada").await.get("/mine").await.texts(".notice"), [own], "their own page says it before they ask");
         let refused = hand_out(&quinn, &ada, "P-003", &[]).await;
         assert_eq!(
             refused.texts(".refused li a"),

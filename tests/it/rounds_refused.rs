@@ -220,6 +220,8 @@ on_both! {
         club.fit_packs(2).await;
         let (quinn, round) = begun(&club, "1").await;
         let page = quinn.get(&round).await;
+        assert_eq!(page.select("[autofocus]")[0].attribute("id"), "f-pack", "it begins in its field");
+        assert!(club.member("Ada").await.get(&round).await.select("[autofocus]").is_empty(), "who changes nothing has no field");
         let entered = quinn.submit(&page, "form[action$='/read']", &[("pack", "1"), ("enter", "yes"), RESTED]).await;
         let asked = quinn.get(entered.done()).await;
         assert!(!asked.is_refused() && asked.one(".notice") == "P-001: type its volts.", "{}", asked.one("main"));

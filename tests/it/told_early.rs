@@ -26,10 +26,16 @@ on_both! {
         let words = "You were not shown safe charging and handling yet. Ask a quartermaster to show you; once that is on record you can borrow.";
         let form = mo.get("/hand-out").await;
         assert_eq!(form.texts(".notice"), [words]);
-        let refused = mo.submit(&form, HAND_OUT, &[("items", "1")]).await;
+        assert!(form.select(HAND_OUT).is_empty(), "no pack chosen would change it");
+        let mos = mo.id().to_string();
+        let refused = mo.post("/hand-out", &[("person", mos.as_str()), ("items", "1"), ("key", "early")]).await;
         assert_eq!(refused.texts(".refused li"), [words], "the rule's answer is the same");
+        assert_eq!(refused.select("#f-items")[0].attribute("value"), "1", "what was sent is kept");
+        let quinn = club.quartermaster().await;
+        assert_eq!(quinn.get("/hand-out").await.select(HAND_OUT).len(), 1, "a quartermaster chooses whom, and may override");
         club.induct(&mo).await;
-        assert!(mo.get("/hand-out").await.select(".notice").is_empty());
+        let free = mo.get("/hand-out").await;
+        assert!(free.select(".notice").is_empty() && free.select(HAND_OUT).len() == 1);
         club.behind_the_back("UPDATE induction SET ends_on = '2026-11-20'").await.expect("an end");
         let told = mo.get("/hand-out").await.texts(".notice").join(" ");
         assert!(told.starts_with("Your induction ran out on ") && told.ends_with("Ask a quartermaster to show you again."), "{told}");
