@@ -83,6 +83,18 @@ on_both! {
         assert!(apart.abs() < 40, "recorded and logged tell the same: {apart} mAh apart");
     }
 
+    async fn in_the_demo_what_is_dangerous_lies_at_the_quarantine_place_and_the_log_says_who_carried_it(club: TestClub) {
+        let sign_ins = look_round(&club).await;
+        let watched = "SELECT k.number || ': ' || COALESCE(pl.kind, 'nowhere') FROM watch w JOIN pack k ON k.id = w.pack_id \
+            LEFT JOIN place pl ON pl.id = k.place_id WHERE w.ended_ms IS NULL ORDER BY k.number_key";
+        let lie = club.find(watched).await;
+        assert!(lie.len() >= 2 && lie.iter().all(|one| one.ends_with(": quarantine")), "{lie:?}");
+        let quinn = sign_in(&club, &sign_ins[0]).await;
+        assert!(!quinn.get("/to-see-to").await.text.contains("is to be taken to"));
+        assert!(quinn.get("/packs/P-004").await.one("ol.log").contains("carried to a quarantine place"));
+        assert_eq!(club.first_break().await, None);
+    }
+
     async fn the_demo_goes_into_an_empty_database_only(club: TestClub) {
         club.start().await;
         let before = club.contents().await;

@@ -7,6 +7,7 @@ use crate::actions::bring_back::{Brought, bring_back};
 use crate::actions::condition::{Looked, report_condition};
 use crate::actions::errand::Errand;
 use crate::actions::hand_out::{HandOut, hand_out};
+use crate::actions::lying::lies_there;
 use crate::actions::night::{self, NewNight};
 use crate::actions::reading::{Logged, Measured, log_volts};
 use crate::actions::see_to_kit;
@@ -21,6 +22,7 @@ use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
 use crate::club::reading::beside::{Beside, Charge, Context};
 use crate::club::seen::Seen;
+use crate::store::book::watches;
 use crate::store::packs::{self, PackView};
 use crate::store::{StoreError, kit, loans, places};
 use uuid::Uuid;
@@ -118,7 +120,23 @@ impl Teller<'_> {
         let missing = "Not in the cabinet, not in the van.";
         self.way_out(&at("10:40"), 2, (Way::Lose, missing)).await?;
         self.set_one_aside(&at("10:50"), "A-02", "A pin is bent.")
-            .await
+            .await?;
+        self.carry_to_quarantine(&at("12:30")).await
+    }
+
+    /// What was found to be dangerous where it lay, once its first hour is over.
+    async fn carry_to_quarantine(&self, by: &By) -> Told {
+        let mut conn = self.db.read().await?;
+        let all = places::by_kind(&mut conn, PlaceKind::Quarantine).await?;
+        let place = all.first().ok_or_else(|| slip("no quarantine place"))?.id;
+        let watched = watches::all(&mut conn).await?;
+        drop(conn);
+        let packs = watched.iter().map(|one| &one.pack);
+        for pack in packs.filter(|pack| pack.place_id != Some(place)) {
+            let carried = lies_there(self.db, by, pack.id, (place, false)).await;
+            carried.map_err(slip)?;
+        }
+        Ok(())
     }
 
     async fn set_one_aside(&self, by: &By, number: &str, why: &str) -> Told {
