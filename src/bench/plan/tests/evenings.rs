@@ -2,7 +2,7 @@
 
 use super::evening::{Evening, Waiting, evening};
 use super::limits::exceeded;
-use super::random::{any_asked, any_hand};
+use super::random::{any_asked, any_hand, is_long};
 use super::set_up::usb_cable;
 use super::*;
 use proptest::prelude::*;
@@ -343,7 +343,7 @@ fn what_runs_already_in_an_evening_is_seen_by_the_proof() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, max_shrink_iters: 500, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: if is_long() { 10_000 } else { 300 }, failure_persistence: None, max_shrink_iters: 500, ..ProptestConfig::default() })]
 
     #[test]
     fn nothing_is_used_twice_at_once_everything_ends_in_time_and_no_turn_exceeds_a_limit_of_its_parts(
