@@ -4,6 +4,7 @@ use super::*;
 use crate::battery::curve::Curve;
 use crate::battery::reference::{number, rows};
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 
 fn curve(set: &str) -> Curve {
     let own = rows("ocv.csv");
@@ -12,15 +13,28 @@ fn curve(set: &str) -> Curve {
     Curve::new(points.collect()).expect("a curve")
 }
 
-/// PyBaMM 26.10.1.1. Ai2020: Ai et al. 2020, J. Electrochem. Soc. 167, 013512, 2.466 Ah between its cut-offs. Chen2020: Chen
-/// et al. 2020, J. Electrochem. Soc. 167, 080534, 5.153 Ah, its resistance typical of its kind.
+/// `ocv_cross_check.csv`: the resting volts of a set that `ocv.csv` has not, between 3.0 and 4.2 V.
+fn checked_curve(set: &str) -> Curve {
+    let check = rows("ocv_cross_check.csv");
+    let inner = check.iter().map(|row| {
+        let percent = number(row, &format!("soc_percent_{set}"));
+        (percent, number(row, "rest_voltage_V"))
+    });
+    let points = std::iter::once((0.0, 3.0)).chain(inner);
+    Curve::new(points.chain([(100.0, 4.2)]).collect()).expect("a curve")
+}
+
+/// PyBaMM 26.10.1.1. Ai2020: Ai et al. 2020, J. Electrochem. Soc. 167, 013512, 2.466 Ah between its cut-offs. Marquis2019:
+/// Marquis et al. 2019, J. Electrochem. Soc. 166, A3693, 0.9336 Ah between 3.0 and 4.2 V (`fade_estimate.csv`); no file gives its
+/// resistance in ten seconds, so it is what its 1C rows sag by once the slow part has come, 0.1185 V, over 1.55.
 fn cell(set: &str) -> Cell {
-    let (capacity_ah, milliohm_ah, rated_ah) = match set {
-        "Ai2020" => (2.46632, 105.466, 2.28),
-        _ => (5.1532, 70.0, 5.0),
+    let (curve, capacity_ah, milliohm_ah, rated_ah) = match set {
+        "Ai2020" => (curve(set), 2.46632, 105.466, 2.28),
+        "Marquis2019" => (checked_curve(set), 0.9336, 118.5 / 1.55, 0.8892),
+        _ => panic!("no cell is known of {set}"),
     };
     Cell {
-        curve: curve(set),
+        curve,
         capacity_ah,
         resistance_ohm: milliohm_ah / 1_000.0 / rated_ah,
     }
@@ -28,12 +42,9 @@ fn cell(set: &str) -> Cell {
 
 #[test]
 fn the_minutes_down_to_storage_volts_are_those_of_physical_models() {
-    let mut offs = Vec::new();
+    let mut by_set: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     for row in rows("storage_discharge.csv") {
         let set = row["set"].as_str();
-        if !["Ai2020", "Chen2020"].contains(&set) {
-            continue;
-        }
         let cell = cell(set);
         let value = number(&row, "discharge_value") * number(&row, "q_rated_Ah");
         let drain = match row["discharge_kind"].as_str() {
@@ -49,20 +60,27 @@ fn the_minutes_down_to_storage_volts_are_those_of_physical_models() {
         let (from, to) = (number(&row, "start_ocv_V"), number(&row, "target_rest_V"));
         let (from, to) = (cell.curve.percent_at(from), cell.curve.percent_at(to));
         let told = discharged(&cell, from, to, &drain).expect("an end");
+        let offs = by_set.entry(set.to_owned()).or_default();
         offs.push((told.minutes / number(&row, "minutes") - 1.0).abs());
     }
-    offs.sort_by(f64::total_cmp);
-    let (median, worst) = (offs[offs.len() / 2], offs[offs.len() - 1]);
-    println!(
-        "{} discharges: {:.1} % off at the median, {:.1} % at worst",
-        offs.len(),
-        median * 100.0,
-        worst * 100.0
-    );
-    assert!(
-        offs.len() >= 30 && median < 0.05 && worst < 0.12,
-        "{median} at the median, {worst} at worst"
-    );
+    let counted: Vec<(&str, usize)> = by_set
+        .iter()
+        .map(|(set, offs)| (set.as_str(), offs.len()))
+        .collect();
+    assert_eq!(counted, [("Ai2020", 36), ("Marquis2019", 36)], "all rows");
+    for (set, offs) in &mut by_set {
+        offs.sort_by(f64::total_cmp);
+        let (median, worst) = (offs[offs.len() / 2], offs[offs.len() - 1]);
+        println!(
+            "{set}: {:.1} % off at the median, {:.1} % at worst",
+            median * 100.0,
+            worst * 100.0
+        );
+        assert!(
+            median < 0.05 && worst < 0.12,
+            "{set}: {median} at the median, {worst} at worst"
+        );
+    }
 }
 
 /// `storage_charge_change.csv`, from the resting curve of the same set.
