@@ -134,6 +134,16 @@ fn a_published_pack_s_resistance_brought_to_25_degrees_is_one_figure() {
     }
 }
 
+/// 20 kJ/mol between two figures of that table: `exp(20000 / 8.314 (1/T - 1/298.15))` is 2.09 at 0 °C, where no reading is brought
+/// to 25 °C any more, and a charge is reckoned all the same. The room's curve is some steeper there: 2.15, 3 % more.
+#[test]
+fn at_0_degrees_a_cell_resists_within_3_percent_of_the_published_2_09_times() {
+    let published = (20_000.0_f64 / 8.314 * (1.0 / 273.15 - 1.0 / 298.15)).exp();
+    assert_eq!(format!("{published:.2}"), "2.09");
+    assert_eq!(format!("{:.2}", times_at(0.0)), "2.15");
+    assert!((times_at(0.0) / published - 1.0).abs() < 0.03);
+}
+
 /// An online charging-profile page: 5 Ah at 2.5 A, 80 % of it until full volts, then down to 0.25 A: 96 and 45 minutes, with
 /// `tau ln(I/Iend)`. A cell whose volts rise straight and whose resistance has just that tau (19.5 minutes) and meets its full
 /// volts at 80 %: 0.24 V an ampere hour, 78 milliohm.
