@@ -170,7 +170,22 @@ fn a_charge_takes_the_minutes_of_the_published_formula_where_the_cell_is_as_simp
     };
     let told = charged(&cell, 0.0, &set).expect("an end");
     assert_eq!(format!("{:.0}", told.first_minutes), "96");
+    // 143: the slow part is six minutes behind.
     assert!((told.minutes - 141.0).abs() < 3.0, "{told:?}");
+    // The formula knows no slow part, which lags by minutes. In a cell a hundred times as large at the same current these
+    // count for nothing: a hundred times 96, 45 and 141 minutes, to the digit.
+    let large = Cell {
+        capacity_ah: 500.0,
+        ..cell
+    };
+    let told = charged(&large, 0.0, &set).expect("an end");
+    let hundredths = [
+        told.first_minutes,
+        told.minutes - told.first_minutes,
+        told.minutes,
+    ];
+    let hundredths = hundredths.map(|minutes| format!("{:.0}", minutes / 100.0));
+    assert_eq!(hundredths, ["96", "45", "141"]);
 }
 
 /// BU-808's table, from a copy: each 70 mV less costs about 10 % of the capacity, so 4.13 V leave about 90 %. A rule of
