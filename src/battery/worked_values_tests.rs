@@ -90,6 +90,14 @@ fn rates_and_energies_are_those_that_guides_print() {
     // An RC vendor: 1 Ah at 2C. The lead-acid page: 10 Ah at 30 %.
     assert_eq!(current_ma(1_000, 2_000), 2_000);
     assert_eq!(current_ma(10_000, 300), 3_000);
+    // Linux kernel, a phone cell of 1.43 Ah: 5.29 Wh, which makes 3.699 V, to the millivolt the 3.7 reckoned with here.
+    let phone = pack(Chemistry::LiPo, 1, 1_430);
+    assert_eq!(
+        format!("{:.2}", phone.energy_mwh() as f64 / 1_000.0),
+        "5.29"
+    );
+    assert_eq!(format!("{:.3}", 5.29 / 1.43), "3.699");
+    assert!((phone.nominal_mv() - 3_699).abs() <= 1);
     // From the definition: the pack of a 150 g robot stays under the 2.7 Wh of smart luggage; the pack of one of 1.36 kg.
     let small = pack(Chemistry::LiPo, 2, 350);
     assert_eq!(small.energy_mwh(), 2_590);
