@@ -4,7 +4,7 @@
 use super::charge_time::{Cell, Setting, charged};
 use super::chemistry::Chemistry;
 use super::course::{Rested, balancing_minutes, bled_off_minutes, up};
-use super::curve::Curve;
+use super::curve::{Curve, StateOfCharge};
 use super::discharge_time::{Drain, discharged};
 use super::limits::LabelVolts;
 use super::pack::{Build, current_ma, energy_words};
@@ -59,6 +59,26 @@ fn volts_between_two_points_of_a_published_table_tell_the_charge_between() {
     // Lead: 12.42 V are 70 % (a storage guide reproducing BU-702).
     let lead = Curve::of(Chemistry::Pb).expect("a curve");
     assert_eq!(tenths(lead.percent_at(12.42 / 6.0)), "70.0");
+}
+
+/// The same volts on the curve that a person is told from, which weighs a third cell: 52, 60 and 1.6 %. The published figures lie
+/// within the ten points that sources part by, and in the band that is shown, at 25 °C.
+#[test]
+fn the_built_in_curve_tells_the_published_volts_within_the_band_that_is_shown() {
+    for (volts, published, told) in [
+        (3.812, 50.0, "51.9"),
+        (3.850, 57.6, "60.0"),
+        (3.300, 0.9, "1.6"),
+    ] {
+        let shown = StateOfCharge::of(Chemistry::LiPo, volts, Some(25.0));
+        let percent = shown.percent.expect("a charge");
+        assert_eq!(tenths(percent), told, "{volts} V");
+        assert!((percent - published).abs() <= 10.0);
+        assert!(
+            (shown.low_percent..=shown.high_percent).contains(&published),
+            "{volts} V: {published} % is not in {shown:?}"
+        );
+    }
 }
 
 #[test]
