@@ -10,6 +10,7 @@ use super::limits::LabelVolts;
 use super::pack::{Build, current_ma, energy_words};
 use super::peak::least_under_load_mv;
 use super::resistance::times_at;
+use super::settling::unsettled_v;
 use super::volts::{Volts, volts_words};
 
 fn pack(chemistry: Chemistry, cells_series: i64, capacity_mah: i64) -> Build {
@@ -103,6 +104,24 @@ fn packs_have_the_volts_that_guides_print() {
     assert_eq!(stored, ["7.60", "11.40", "15.20", "22.80"]);
     let band = two.limits().storage_low_mv..=two.limits().storage_high_mv;
     assert!(band.contains(&3_800) && two.limits().storage_target_mv - 3_800 == 20);
+}
+
+/// BU-702: for 3.82 V stop a discharge at 3.77 and a charge at 3.87 V where nobody waits for the rest. Nothing here tells where to
+/// stop; whoever reads a pack stopped there, straight after, is shown a band in which 3.82 V lies.
+#[test]
+fn what_was_stopped_fifty_millivolts_past_its_storage_volts_may_settle_at_them() {
+    let target_v = pack(Chemistry::LiPo, 1, 1_000).limits().storage_target_mv as f64 / 1_000.0;
+    assert_eq!(format!("{target_v:.2}"), "3.82");
+    let stored = StateOfCharge::of(Chemistry::LiPo, target_v, Some(25.0));
+    let percent = stored.percent.expect("a charge");
+    for stopped_v in [3.77, 3.87] {
+        let told = StateOfCharge::open_by((Chemistry::LiPo, stopped_v), Some(25.0), 0);
+        assert!(
+            (told.low_percent..=told.high_percent).contains(&percent),
+            "{stopped_v} V: {told:?}"
+        );
+        assert!((target_v - stopped_v).abs() < unsettled_v(0));
+    }
 }
 
 #[test]
