@@ -109,17 +109,15 @@ const PB: &[(f64, f64)] = &[
 type Doubt = (f64, f64, f64);
 
 /// What the cross-check of seven cells (PyBaMM's sets and a measured LiCoO2 pouch) and the tables above leave open; under
-/// 3.80 V a pouch cell may be of NMC, which holds up to thirty points more there (Mohtat et al. 2020; Ecker et al. 2015). More
-/// volts never lower an end of the band.
+/// 3.70 V a pouch cell may be of NMC, which holds up to sixteen points more there (Ecker et al. 2015); one of NMC532 up to thirty
+/// (Mohtat et al. 2020), which hobby pouches are not taken for. More volts never lower an end of the band.
 const LIPO_DOUBT: &[Doubt] = &[
     (3.00, 1.0, 5.0),
     (3.50, 4.2, 13.0),
     (3.60, 6.0, 17.0),
-    (3.65, 8.0, 24.0),
-    (3.70, 10.0, 30.0),
-    (3.75, 10.0, 26.0),
-    (3.80, 10.0, 13.0),
-    (3.85, 10.0, 10.0),
+    (3.65, 8.0, 17.0),
+    (3.70, 10.0, 13.0),
+    (3.75, 10.0, 10.0),
     (3.90, 10.0, 10.0),
     (4.00, 3.0, 3.0),
     (4.20, 3.0, 3.0),

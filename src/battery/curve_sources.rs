@@ -163,7 +163,6 @@ fn gathered(chemistry: Chemistry) -> Vec<Curve> {
             crossed(&RAMADASS),
             crossed(&MARQUIS),
             crossed(&ECKER),
-            crossed(&MOHTAT),
         ],
         Chemistry::LiHv => [KERNEL_A.to_vec(), KERNEL_B.to_vec()]
             .into_iter()

@@ -26,6 +26,11 @@ fn with(at: &str, value: Value) -> Value {
     and(ordinary(), at, value)
 }
 
+/// Somebody is there as long as it takes.
+fn for_hours(given: Value) -> Value {
+    and(given, "/purpose", json!({"there_minutes": 900}))
+}
+
 #[test]
 fn a_plan_is_told_with_its_figures_and_the_words_of_its_card() {
     let told = told(&ordinary());
@@ -88,7 +93,7 @@ fn forty_five_watts_charge_three_cells_as_asked_and_hold_six_back() {
     );
     let drawn_w = plan["drawn_mw"].as_f64().expect("mW") / 1_000.0;
     assert_eq!(format!("{drawn_w:.1}"), "32.6");
-    let six = told(&pack(6, 5_000));
+    let six = told(&for_hours(pack(6, 5_000)));
     let plan = &six["plans"][0];
     let amps = plan["current_ma"].as_f64().expect("mA") / 1_000.0;
     assert_eq!(format!("{amps:.2}"), "1.52");
@@ -226,7 +231,7 @@ fn nickel_is_emptied_by_hand_and_why_is_said() {
 
 #[test]
 fn a_charge_that_ends_by_a_dip_has_no_volts_to_set() {
-    let dip = told(&nickel())["plans"][0].clone();
+    let dip = told(&for_hours(nickel()))["plans"][0].clone();
     assert_eq!(dip["told"]["target"], "A dip in volts, by itself");
     for name in ["target_cell_v", "target_pack_v"] {
         assert_eq!(dip[name], Value::Null, "{name}");
@@ -282,7 +287,7 @@ fn an_output_that_is_busy_and_what_it_draws_are_counted() {
 #[test]
 fn a_connector_of_the_clubs_own_carries_what_the_club_says() {
     let own = |connectors: Value| {
-        let given = with("/connectors", connectors);
+        let given = for_hours(with("/connectors", connectors));
         let given = and(given, "/pack/connector", json!("hall-plug"));
         let given = and(
             given,
