@@ -146,6 +146,9 @@ fn slow_discharges_of_a_fading_cell(stated: &[(i64, f64)]) -> String {
     text
 }
 
+/// The series gives a capacity for each check and no curve, so that the log is made from the capacities it states: what is held here
+/// is that such a file is read, parted by cycle and counted without loss, and that the first check is what the others are parts of,
+/// not that a measured fade is found in measured volts.
 #[test]
 fn the_fade_over_46_days_is_told_as_the_nmc_cells_series_states_it() {
     let numbers = |line: &str| {
