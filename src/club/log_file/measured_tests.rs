@@ -208,6 +208,39 @@ fn the_nmc_cells_resistance_at_the_end_of_its_ten_second_pulses_is_that_of_the_r
 }
 
 #[test]
+fn of_the_charging_pulses_that_whose_start_was_kept_tells_the_resistance_of_its_rows_and_no_other_any()
+ {
+    // Of eight with two rows or more the last alone has a resting row less than two seconds before it. Its last row, 8.5 to 10 s after
+    // its start: 3.62287 V, from 3.49882 V at rest.
+    let logs = logs(PULSES);
+    let edges = logs[0].edges(10.0);
+    let charging: Vec<&Edge> = edges.iter().filter(|edge| edge.to_a > 0.0).collect();
+    assert_eq!(charging.len(), 8, "{charging:?}");
+    let (last, others) = charging.split_last().expect("pulses");
+    assert_eq!(last.between_seconds, (241_669.41, 241_670.92));
+    let told = last.resistance.expect("a resistance");
+    let ohm = (3.62287 - 3.49882) / 0.071252;
+    assert!(
+        is_within(told.ohm, ohm, 0.001),
+        "{told:?}, {ohm} ohm stated"
+    );
+    assert!(
+        told.after_seconds.0 > 8.0 && told.after_seconds.1 <= 10.0,
+        "{told:?}"
+    );
+    for edge in others {
+        assert!(
+            matches!(edge.resistance, Err(NoResistance::EdgeUnseen { open }) if open >= 5.0),
+            "{edge:?}"
+        );
+    }
+    for edge in charging {
+        assert!(is_within(edge.to_a, 0.07125, 0.001), "{edge:?}");
+        assert!(edge.rested_seconds.is_some_and(|rested| rested >= 30.0));
+    }
+}
+
+#[test]
 fn where_the_file_left_out_the_end_of_a_pulse_no_resistance_is_made_up() {
     // The pulse from 209562.46 s on has rows 0.1 and 5.1 s after its start, then none until it is over.
     let logs = logs(PULSES);
