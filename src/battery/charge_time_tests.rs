@@ -132,6 +132,142 @@ fn given_a_cells_own_curve_and_resistance_the_minutes_are_those_of_physical_mode
     }
 }
 
+/// How far off the parts of a row's charge are: the minutes until its full volts and the charge that went in, as parts of what is
+/// there; the minutes at its full volts, as a part and in minutes.
+struct Apart {
+    first: f64,
+    charge: f64,
+    held: f64,
+    held_minutes: f64,
+}
+
+fn apart(row: &Row) -> Apart {
+    let is_thin = row.contains_key("thinner_by");
+    let is_ai = is_thin || row["parameter_set"] == "Ai2020";
+    let (nominal_ah, ..) = if is_ai { AI } else { MOHTAT };
+    let (charge, [first, held, taken]) = if is_thin {
+        let names = ["minutes_cc", "minutes_cv", "charge_in_per_rated"];
+        (thin_charge_of(row), names)
+    } else {
+        let names = ["minutes_first_phase", "minutes_cv", "ah_in_per_nominal_ah"];
+        (charge_of(row), names)
+    };
+    let (cell, start_v, set, _) = charge;
+    let told = charged(&cell, cell.curve.percent_at(start_v), &set).expect("an end");
+    let held_minutes = told.minutes - told.first_minutes;
+    Apart {
+        first: told.first_minutes / number(row, first) - 1.0,
+        charge: told.charge_ah / nominal_ah / number(row, taken) - 1.0,
+        held: held_minutes / number(row, held) - 1.0,
+        held_minutes: held_minutes - number(row, held),
+    }
+}
+
+/// How far off some rows of a file are at the least and at the most, as in [`Apart`].
+struct Said {
+    file: &'static str,
+    rows: &'static str,
+    are: fn(&Row) -> bool,
+    first: (f64, f64),
+    charge: f64,
+    held: (f64, f64),
+    held_minutes: (f64, f64),
+}
+
+fn is_thick_at_3c(row: &Row) -> bool {
+    row["thinner_by"] == "1" && number(row, "c_rate_per_h") > 1.0
+}
+
+const SAID: [Said; 6] = [
+    Said {
+        file: "charge_times.csv",
+        rows: "Ai2020",
+        are: |row| row["parameter_set"] == "Ai2020",
+        first: (-0.02, 0.02),
+        charge: 0.006,
+        held: (-0.13, 0.03),
+        held_minutes: (-2.2, 1.0),
+    },
+    Said {
+        file: "charge_times.csv",
+        rows: "Mohtat2020",
+        are: |row| row["parameter_set"] == "Mohtat2020",
+        first: (0.0, 0.075),
+        charge: 0.006,
+        held: (-0.375, 0.0),
+        held_minutes: (-3.4, 0.0),
+    },
+    Said {
+        file: "power_limited_charge_times.csv",
+        rows: "Ai2020",
+        are: |row| row["parameter_set"] == "Ai2020",
+        first: (-0.02, 0.02),
+        charge: 0.006,
+        held: (-0.13, 0.03),
+        held_minutes: (-2.2, 1.0),
+    },
+    Said {
+        file: "charge_times_power_cell.csv",
+        rows: "as published",
+        are: |row| row["thinner_by"] == "1" && !is_thick_at_3c(row),
+        first: (-0.02, 0.02),
+        charge: 0.006,
+        held: (-0.13, 0.03),
+        held_minutes: (-2.2, 1.0),
+    },
+    Said {
+        file: "charge_times_power_cell.csv",
+        rows: "as published, at 3C",
+        are: is_thick_at_3c,
+        first: (-0.29, 0.0),
+        charge: 0.006,
+        held: (0.0, 0.12),
+        held_minutes: (0.0, 3.6),
+    },
+    Said {
+        file: "charge_times_power_cell.csv",
+        rows: "three and six times thinner",
+        are: |row| row["thinner_by"] != "1",
+        first: (-0.02, 0.01),
+        charge: 0.0075,
+        held: (-0.16, 0.16),
+        held_minutes: (-0.7, 1.4),
+    },
+];
+
+/// What goes in is told nearly exactly, and when the full volts are met to some percent; at 3C the thick cell, whose last minutes are
+/// diffusion in its particles, which one slow resistance has not, is told to meet them three minutes early. How long they are held is
+/// told too short by up to an eighth for that cell, by up to two fifths, three minutes of eight, for the NMC pouch.
+#[test]
+fn charge_taken_in_and_the_minutes_of_each_phase_are_as_far_off_as_is_said_here() {
+    for said in SAID {
+        let rows = rows(said.file);
+        let its = rows.iter().filter(|row| (said.are)(row));
+        let all: Vec<Apart> = its.map(apart).collect();
+        assert!(
+            all.len() >= 6,
+            "{}, {}: {}",
+            said.file,
+            said.rows,
+            all.len()
+        );
+        let is_within = |what: &str, of: fn(&Apart) -> f64, (low, high): (f64, f64)| {
+            let least = all.iter().map(of).fold(f64::INFINITY, f64::min);
+            let most = all.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+            let told = format!(
+                "{}, {}, {what}: {least:.4} to {most:.4}",
+                said.file, said.rows
+            );
+            println!("{told}");
+            assert!(low <= least && most <= high, "{told}");
+        };
+        is_within("first phase", |each| each.first, said.first);
+        is_within("charge", |each| each.charge, (-said.charge, said.charge));
+        is_within("at full volts", |each| each.held, said.held);
+        is_within("minutes there", |each| each.held_minutes, said.held_minutes);
+    }
+}
+
 fn hobby(ohm_ah: f64) -> Cell {
     Cell {
         curve: ai(),
