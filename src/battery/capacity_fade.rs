@@ -101,10 +101,14 @@ pub fn fade(
     swings: &[DatedSwing],
 ) -> Result<Fade, NoCapacity> {
     let (used, refusal) = latest_used(chemistry, swings);
-    let courses = courses(&used);
+    of_used(&used, rated_mah).ok_or(refusal)
+}
+
+fn of_used(used: &[(f64, Believed)], rated_mah: i64) -> Option<Fade> {
+    let courses = courses(used);
     if courses.is_empty() {
-        let now = of_few(&used).ok_or(refusal)?;
-        return Ok(Fade {
+        let now = of_few(used)?;
+        return Some(Fade {
             now,
             lost_percent_a_year: None,
             used: used.len(),
@@ -118,8 +122,8 @@ pub fn fade(
     let nows = courses
         .iter()
         .map(|course| (course.now_mah, course.now_error));
-    let (now, slope) = spanned(nows).zip(spanned(slopes)).ok_or(refusal)?;
-    Ok(Fade {
+    let (now, slope) = spanned(nows).zip(spanned(slopes))?;
+    Some(Fade {
         now: Capacity {
             low_mah: now.least.floor() as i64,
             likely_mah: now.likely.round() as i64,

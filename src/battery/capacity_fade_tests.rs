@@ -1,6 +1,7 @@
 //! Fading cells whose truth is known, made up from each source's curve, with meters and counters that are off.
 
 use super::*;
+use crate::battery::curve::Curve;
 use crate::battery::curve_sources::{METER_V, sources};
 use crate::battery::reference::Dice;
 use crate::battery::remaining::{End, Remaining, remaining};
@@ -108,54 +109,122 @@ fn the_life_that_remains_follows_from_the_same_charges() {
     assert_eq!(fade_points(Chemistry::LiPo, RATED_MAH, &flat).points, []);
 }
 
-/// Cells of every source but the built-in, which start between 3.4 and 3.7 V and lose up to 15 % a year over four to
-/// twelve charges; meters off by up to 5 mV, counters by up to 3 %, anew each time.
+/// A pack of one source's cells that starts between 3.4 and 3.7 V and loses up to 15 % a year over four to twelve charges; meters
+/// off by up to 5 mV, counters by up to 3 %, anew each time.
+struct MadeUp {
+    swings: Vec<DatedSwing>,
+    now_mah: f64,
+    lost_a_year: f64,
+}
+
+fn made_up(cell: &Curve, dice: &mut Dice) -> MadeUp {
+    let (whole, lost_a_year) = (dice.between(0.8, 1.08), dice.between(0.0, 0.15));
+    let count = 4 + dice.below(9) as i64;
+    let mah = |day: f64| RATED_MAH as f64 * (whole - lost_a_year * day / YEAR_DAYS);
+    let mut swing = |n: i64| {
+        let day = n * 60;
+        let (from_v, to_v) = (dice.between(3.4, 3.7), dice.between(4.16, 4.2));
+        let part = (cell.percent_at(to_v) - cell.percent_at(from_v)) / 100.0;
+        let mut read =
+            |volts: f64| ((volts + dice.between(-METER_V, METER_V)) * 1_000.0).round() as i64;
+        let (from_mv, to_mv) = (read(from_v), read(to_v));
+        let counted = mah(day as f64) * part * dice.between(0.97, 1.03);
+        DatedSwing {
+            at_ms: day * 86_400_000,
+            swing: Swing {
+                from_mv,
+                to_mv,
+                charge_mah: counted as i64,
+            },
+        }
+    };
+    MadeUp {
+        swings: (0..count).map(&mut swing).collect(),
+        now_mah: mah((count - 1) as f64 * 60.0),
+        lost_a_year,
+    }
+}
+
+/// How many packs, of how many the capacity and the fade were in the stated range, and their half-widths.
+#[derive(Default)]
+struct Tally {
+    cases: usize,
+    held_now: usize,
+    held_fade: usize,
+    widths: Vec<f64>,
+    fade_widths: Vec<f64>,
+}
+
+impl Tally {
+    fn add(&mut self, told: &Fade, truth: &MadeUp) {
+        let Some(lost) = told.lost_percent_a_year else {
+            return;
+        };
+        self.cases += 1;
+        self.held_now += usize::from(told.now.holds(truth.now_mah));
+        self.held_fade += usize::from(lost.contains(truth.lost_a_year * 100.0));
+        self.widths.push(told.now.half_width_mah() / truth.now_mah);
+        self.fade_widths.push(lost.half_width());
+    }
+}
+
 #[test]
 fn the_true_capacity_and_fade_of_made_up_packs_lie_in_the_stated_ranges() {
     let mut dice = Dice::new(3);
-    let (mut cases, mut held_now, mut held_fade) = (0, 0, 0);
-    let (mut widths, mut fade_widths) = (Vec::new(), Vec::new());
+    let mut tally = Tally::default();
     for round in 0..1_500 {
-        let cell = &sources(Chemistry::LiPo)[1 + round % 7];
-        let (whole, lost_a_year) = (dice.between(0.8, 1.08), dice.between(0.0, 0.15));
-        let count = 4 + dice.below(9) as i64;
-        let mah = |day: f64| RATED_MAH as f64 * (whole - lost_a_year * day / YEAR_DAYS);
-        let mut swing = |n: i64| {
-            let day = n * 60;
-            let (from_v, to_v) = (dice.between(3.4, 3.7), dice.between(4.16, 4.2));
-            let part = (cell.percent_at(to_v) - cell.percent_at(from_v)) / 100.0;
-            let mut read =
-                |volts: f64| ((volts + dice.between(-METER_V, METER_V)) * 1_000.0).round() as i64;
-            let (from_mv, to_mv) = (read(from_v), read(to_v));
-            let counted = mah(day as f64) * part * dice.between(0.97, 1.03);
-            DatedSwing {
-                at_ms: day * 86_400_000,
-                swing: Swing {
-                    from_mv,
-                    to_mv,
-                    charge_mah: counted as i64,
-                },
-            }
-        };
-        let swings: Vec<DatedSwing> = (0..count).map(&mut swing).collect();
-        let told = fade(Chemistry::LiPo, RATED_MAH, &swings).expect("a fade");
-        let Some(lost) = told.lost_percent_a_year else {
-            continue;
-        };
-        cases += 1;
-        let truth = mah((count - 1) as f64 * 60.0);
-        held_now += usize::from(told.now.holds(truth));
-        held_fade += usize::from(lost.contains(lost_a_year * 100.0));
-        widths.push(told.now.half_width_mah() / truth);
-        fade_widths.push(lost.half_width());
+        let all = sources(Chemistry::LiPo);
+        let truth = made_up(&all[1 + round % (all.len() - 1)], &mut dice);
+        let told = fade(Chemistry::LiPo, RATED_MAH, &truth.swings).expect("a fade");
+        tally.add(&told, &truth);
     }
-    let width = median(&widths).expect("cases");
+    let (cases, width) = (tally.cases, median(&tally.widths).expect("cases"));
     println!(
-        "{cases} packs: capacity held {held_now}, half-width {:.1} %; fade held {held_fade}, half-width {:.1} points a year",
+        "{cases} packs: capacity held {}, half-width {:.1} %; fade held {}, half-width {:.1} points a year",
+        tally.held_now,
         width * 100.0,
-        median(&fade_widths).expect("cases")
+        tally.held_fade,
+        median(&tally.fade_widths).expect("cases")
     );
     assert!(cases >= 1_300);
-    assert!(held_now * 100 >= cases * 95 && held_fade * 100 >= cases * 95);
+    assert!(tally.held_now * 100 >= cases * 95 && tally.held_fade * 100 >= cases * 95);
     assert!(width <= 0.10);
+}
+
+/// Of packs of a source that the ranges were not made of: its place, its name, and what percent of the capacities and of the fades are
+/// held at least, where these are less than the 95 that are promised for cells like those known.
+const HELD_LESS: [(usize, &str, usize, usize); 4] = [
+    (1, "kernel, default table", 87, 94),
+    (5, "Ramadass2004", 80, 95),
+    (6, "Marquis2019", 85, 93),
+    (7, "Ecker2015", 9, 85),
+];
+
+#[test]
+fn the_fade_of_a_source_that_no_range_was_made_of_is_held_as_often_as_is_said_here() {
+    let all = sources(Chemistry::LiPo);
+    for (left_out, cell) in all.iter().enumerate().skip(1) {
+        let mut dice = Dice::new(left_out as u64 + 31);
+        let mut tally = Tally::default();
+        for _ in 0..400 {
+            let truth = made_up(cell, &mut dice);
+            let (mut used, _) = latest_used(Chemistry::LiPo, &truth.swings);
+            for (_, believed) in &mut used {
+                believed.by_source.remove(left_out);
+            }
+            let told = of_used(&used, RATED_MAH).expect("a fade");
+            tally.add(&told, &truth);
+        }
+        let less = HELD_LESS.iter().find(|(index, ..)| *index == left_out);
+        let (name, now, fade) =
+            less.map_or(("-", 95, 95), |(_, name, now, fade)| (*name, *now, *fade));
+        let said = format!(
+            "{left_out} {name}: of {} the capacity of {} and the fade of {} held",
+            tally.cases, tally.held_now, tally.held_fade
+        );
+        println!("{said}");
+        assert!(tally.cases >= 380, "{said}");
+        assert!(tally.held_now * 100 >= tally.cases * now, "{said}");
+        assert!(tally.held_fade * 100 >= tally.cases * fade, "{said}");
+    }
 }

@@ -24,12 +24,17 @@ fn swing(row: &Row, (from_off, to_off): (i64, i64)) -> (Swing, f64) {
 struct Tally {
     held: usize,
     widths: Vec<f64>,
+    /// By how much, as a part of it, the truth was out of the range at most.
+    farthest: f64,
 }
 
 impl Tally {
     fn add(&mut self, told: &Capacity, truth_mah: f64) {
         self.held += usize::from(told.holds(truth_mah));
         self.widths.push(told.half_width_mah() / truth_mah);
+        let under = told.low_mah as f64 - truth_mah;
+        let over = truth_mah - told.high_mah as f64;
+        self.farthest = self.farthest.max(under.max(over) / truth_mah);
     }
 
     fn holds(&self, name: &str, fewest: usize) {
@@ -141,6 +146,16 @@ fn a_discharge_tells_the_same_as_a_charge_and_the_weakest_cell_tells_for_the_pac
     );
 }
 
+type Ends = (f64, f64);
+
+/// From where to where they are charged; to full as each chemistry rests after a charge.
+const KINDS: [(Chemistry, Ends, Ends); 4] = [
+    (Chemistry::LiPo, (3.30, 3.70), (4.155, 4.20)),
+    (Chemistry::LiHv, (3.40, 3.70), (4.30, 4.35)),
+    (Chemistry::LiIon, (2.80, 3.40), (4.155, 4.20)),
+    (Chemistry::LiFePo4, (2.50, 3.15), (3.36, 3.45)),
+];
+
 /// A made-up cell: between two sources' curves, or one measured finer than the room holds it, and shifted by some
 /// millivolts where it is low, as ageing does. Its own volts at a charge, never the built-in curve's.
 struct MadeUp<'a> {
@@ -180,6 +195,94 @@ fn curves(chemistry: Chemistry) -> Vec<Curve> {
         .collect()
 }
 
+/// What the sources make of a swing without one of them, and what refuses it.
+fn without(chemistry: Chemistry, swing: &Swing, left_out: usize) -> Option<Capacity> {
+    let mut believed = Believed::of(chemistry, swing).ok()?;
+    believed.by_source.remove(left_out);
+    believed.told().filter(|_| !believed.is_open())
+}
+
+/// Fading cells of one source, judged by all the others: how many, how many of them held, and the half-width at the median.
+fn of_left_out(chemistry: Chemistry, left_out: usize, (start_v, full_v): (Ends, Ends)) -> Tally {
+    let cell = &sources(chemistry)[left_out];
+    let mut dice = Dice::new(left_out as u64 + 101);
+    let mut tally = Tally::default();
+    for _ in 0..1_000 {
+        let made_up = MadeUp {
+            one: cell,
+            other: cell,
+            mix: 1.0,
+            low_shift_v: dice.between(-0.010, 0.010),
+        };
+        let capacity = PROBE_MAH * dice.between(0.5, 1.08);
+        let (from_v, to_v) = (
+            dice.between(start_v.0, start_v.1),
+            dice.between(full_v.0, full_v.1),
+        );
+        let part = (made_up.percent_at(to_v) - made_up.percent_at(from_v)) / 100.0;
+        let read = |volts: f64, off: f64| ((volts + off * METER_V) * 1_000.0).round() as i64;
+        let swing = Swing {
+            from_mv: read(from_v, dice.between(-1.0, 1.0)),
+            to_mv: read(to_v, dice.between(-1.0, 1.0)),
+            charge_mah: (capacity * part * dice.between(0.97, 1.03)) as i64,
+        };
+        if let Some(told) = without(chemistry, &swing, left_out) {
+            tally.add(&told, capacity);
+        }
+    }
+    tally
+}
+
+/// Where a source stands among its chemistry's, its name, what percent of its cells the others' range holds at least, and how many
+/// percent of it the truth was out of the range at most.
+type LeftOut = (Chemistry, usize, &'static str, usize, f64);
+
+/// A cell unlike any that a range was made of lies in it less often than the nineteen cases of twenty that are promised for cells
+/// like those: what is true of each source that is not held. Those that are not named here are. The built-in curve stays in, though
+/// it weighs both kernel tables and Ai2020.
+const HELD_LESS: [LeftOut; 10] = [
+    (Chemistry::LiPo, 1, "kernel, default table", 81, 6.1),
+    (Chemistry::LiPo, 2, "kernel, other table", 88, 2.6),
+    (Chemistry::LiPo, 6, "Marquis2019", 81, 6.1),
+    (Chemistry::LiPo, 7, "Ecker2015", 14, 14.5),
+    (Chemistry::LiHv, 5, "Ramadass2004, charged higher", 64, 4.0),
+    (Chemistry::LiHv, 6, "Marquis2019, charged higher", 89, 13.8),
+    (Chemistry::LiIon, 1, "Mohtat2020", 67, 6.0),
+    (Chemistry::LiIon, 2, "NCA_Kim2011", 48, 14.0),
+    (Chemistry::LiFePo4, 2, "model of 2.3 Ah", 71, 4.0),
+    (Chemistry::LiFePo4, 3, "laboratory table", 28, 8.0),
+];
+
+#[test]
+fn a_source_that_no_range_was_made_of_is_held_as_often_as_is_said_here() {
+    let mut wrong = Vec::new();
+    for (chemistry, start_v, full_v) in KINDS {
+        for left_out in 1..sources(chemistry).len() {
+            let tally = of_left_out(chemistry, left_out, (start_v, full_v));
+            let told = tally.widths.len();
+            let less = HELD_LESS
+                .iter()
+                .find(|(of, index, ..)| (*of, *index) == (chemistry, left_out));
+            let (name, least, farthest) = less
+                .map_or(("-", 95, 3.0), |(_, _, name, least, farthest)| {
+                    (*name, *least, *farthest)
+                });
+            let said = format!(
+                "{} {left_out} {name}: {} of {told} held, the farthest {:.1} % out",
+                chemistry.code(),
+                tally.held,
+                tally.farthest * 100.0
+            );
+            println!("{said}");
+            let is_held = tally.held * 100 >= told * least && tally.farthest * 100.0 <= farthest;
+            if told < 700 || !is_held {
+                wrong.push(said);
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
 /// Fading cells of a chemistry, charged from between these volts to full; a meter off by up to 5 mV at both ends and a
 /// counter by up to 3 %.
 fn made_up(chemistry: Chemistry, start_v: (f64, f64), full_v: (f64, f64)) -> (Tally, usize) {
@@ -215,14 +318,7 @@ fn made_up(chemistry: Chemistry, start_v: (f64, f64), full_v: (f64, f64)) -> (Ta
 
 #[test]
 fn the_capacity_of_made_up_fading_cells_lies_in_the_stated_range() {
-    // To full as each chemistry rests after a charge.
-    let kinds = [
-        (Chemistry::LiPo, (3.30, 3.70), (4.155, 4.20)),
-        (Chemistry::LiHv, (3.40, 3.70), (4.30, 4.35)),
-        (Chemistry::LiIon, (2.80, 3.40), (4.155, 4.20)),
-        (Chemistry::LiFePo4, (2.50, 3.15), (3.36, 3.45)),
-    ];
-    for (chemistry, start_v, full_v) in kinds {
+    for (chemistry, start_v, full_v) in KINDS {
         let (tally, refused) = made_up(chemistry, start_v, full_v);
         tally.holds(chemistry.code(), 3_000);
         assert!(refused < 200, "{}: {refused} refused", chemistry.code());
