@@ -3,7 +3,7 @@
 
 use super::by_hand::{Hard, Joined, can_be_set, every};
 use super::random::{any_asked, any_hand, benches, is_long};
-use super::storage::ends_mv;
+use super::storage::ends_at;
 use super::*;
 use crate::battery::course::{Course, Rested, down, up, up_balanced};
 use proptest::prelude::*;
@@ -55,7 +55,9 @@ impl Clock<'_> {
             | Purpose::NoHurry {
                 there_minutes: most,
             } => minutes <= most,
-            Purpose::Storage | Purpose::Empty => true,
+            Purpose::Storage | Purpose::Empty => {
+                self.asked.done_within.is_none_or(|most| minutes <= most)
+            }
         }
     }
 
@@ -239,15 +241,27 @@ fn stored(asked: &Asked) -> Way {
     let is_in = |mv: &f64| {
         band.contains(mv) || (mv - band.start()).abs() < 0.05 || (mv - band.end()).abs() < 0.05
     };
-    let leaves_all_in = |target: i64| {
-        ends_mv(pack.build.chemistry, &cells, target)
+    let leaves_all_in = |target: f64| {
+        ends_at(pack.build.chemistry, &cells, target)
             .iter()
             .all(is_in)
     };
     let usual = limits.storage_target_mv;
     let mut near = (0..=500).flat_map(|away| [usual - away, usual + away]);
+    // Where all are in their band within less than a millivolt, what a charger can be set to is one to its inside.
+    let set = |target: f64| {
+        if target < usual as f64 {
+            target.floor() as i64
+        } else {
+            target.ceil() as i64
+        }
+    };
+    let mut finely = (0..=50_000)
+        .map(|away| f64::from(away) / 100.0)
+        .flat_map(|away| [usual as f64 - away, usual as f64 + away]);
     let target_mv = near
-        .find(|target| leaves_all_in(*target))
+        .find(|target| leaves_all_in(*target as f64))
+        .or_else(|| finely.find(|target| leaves_all_in(*target)).map(set))
         .expect("a plan was made");
     let mean = cells.iter().sum::<i64>() as f64 / cells.len() as f64;
     if target_mv as f64 > mean {

@@ -257,11 +257,23 @@ fn faults(told: &Evening, hand: &AtHand, within: i64) -> Vec<String> {
     faults
 }
 
-/// The bench as a turn begins: what began before it and is still on keeps its output, its cable, its watts and its adapters.
+/// The bench as a turn begins: what began before it left its output at its current, and what is still on keeps its output, its cable,
+/// its watts and its adapters.
 fn as_it_begins(told: &Evening, at: usize, hand: &AtHand) -> AtHand {
     let minute = told.turns[at].from_minute;
     let before = told.turns[..at].iter();
     let mut left = hand.clone();
+    for turn in before.clone() {
+        let mut chargers = left.chargers.iter_mut();
+        let charger = chargers.find(|each| each.id == turn.plan.charger);
+        let settings = &mut charger.expect("its charger").left;
+        settings.retain(|each| each.output != turn.plan.output);
+        settings.push(LeftAt {
+            output: turn.plan.output,
+            ma: turn.plan.current_ma,
+            of: None,
+        });
+    }
     for on in before.filter(|turn| turn.to_minute + 5 > minute) {
         let source = on.plan.feed.source.as_ref();
         let cable = source.and_then(|source| source.cable.as_ref());
@@ -309,7 +321,7 @@ fn what_runs_already_in_an_evening_is_seen_by_the_proof() {
     let mut met = 0;
     let mut runner = proptest::test_runner::TestRunner::deterministic();
     let both = (proptest::collection::vec(any_asked(), 2..8), any_hand());
-    for _ in 0..400 {
+    for _ in 0..800 {
         use proptest::strategy::ValueTree;
         let (questions, hand) = both.new_tree(&mut runner).expect("an evening").current();
         let packs = (1..).zip(&questions).map(|(key, asked)| Waiting {

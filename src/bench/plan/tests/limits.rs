@@ -19,7 +19,8 @@ pub fn exceeded(plan: &Plan, asked: &Asked, hand: &AtHand) -> Vec<&'static str> 
     let broken = limits.iter().filter(|(_, ma)| plan.current_ma > *ma);
     wrong.extend(broken.map(|(word, _)| *word));
     wrong.extend(of_setting(plan, asked, &joined.charger.sheet));
-    wrong.extend(of_pack(plan, asked));
+    wrong.extend(never_charged(asked));
+    wrong.extend((plan.current_ma <= 0).then_some("no current"));
     wrong.extend(unsaid(plan, &joined, hand));
     if is_up && let Some(mw) = plan.feed.mw {
         // What is left of the supply covers what the card says is drawn, and this what reaches the pack.
@@ -105,12 +106,39 @@ fn unsaid(plan: &Plan, joined: &Joined, hand: &AtHand) -> Vec<&'static str> {
             levels.is_none() != says(|each| matches!(each, Caution::LevelsUnknown { .. })),
             "levels unsaid",
         ),
+        (
+            joined.charger.sheet.has_mah_cutoff == says(|each| *each == Caution::NoMahCutoff),
+            "mAh cut-off unsaid",
+        ),
+        (
+            joined.charger.sheet.has_time_cutoff == says(|each| *each == Caution::NoTimeCutoff),
+            "time cut-off unsaid",
+        ),
+        (plan.first != first(plan, joined), "what first"),
     ];
     told(&all)
 }
 
+/// What to do before anything is plugged in, by what the charger's maker says it starts from.
+fn first(plan: &Plan, joined: &Joined) -> First {
+    let sheet = &joined.charger.sheet;
+    let mut all = joined.charger.left.iter();
+    let last = all.find(|left| left.output == joined.output);
+    let starts_from = match sheet.current_memory {
+        _ if sheet.fixed_through_balance.is_some() => return First::Nothing,
+        Memory::Factory { ma } => Some(ma),
+        Memory::Remembers => last.map(|left| left.ma),
+        Memory::NotKnown => None,
+    };
+    match starts_from {
+        Some(from_ma) if from_ma > plan.current_ma => First::TurnDown { from_ma },
+        Some(_) => First::Nothing,
+        None => First::Read,
+    }
+}
+
 /// What no pack is charged at.
-fn of_pack(plan: &Plan, asked: &Asked) -> Vec<&'static str> {
+pub fn never_charged(asked: &Asked) -> Vec<&'static str> {
     let (pack, club) = (&asked.pack, &asked.club);
     let cells = match &pack.volts {
         Volts::Cells(cells) => cells.clone(),
@@ -139,7 +167,6 @@ fn of_pack(plan: &Plan, asked: &Asked) -> Vec<&'static str> {
             cells.iter().any(|mv| *mv > pack.limits.over_full_mv),
             "cell too high",
         ),
-        (plan.current_ma <= 0, "no current"),
     ];
     told(&all)
 }
@@ -227,7 +254,7 @@ fn is_up(plan: &Plan) -> bool {
 
 mod changes;
 
-const LATER: [Change; 3] = [
+const LATER: [Change; 6] = [
     ("straight from use", |_, asked, _| {
         asked.pack.from_use_minutes = Some(14);
         asked.warmth.pack_is_measured = false;
@@ -237,6 +264,20 @@ const LATER: [Change; 3] = [
         let had = plan.cautions.len();
         plan.cautions.retain(|each| *each != Caution::UnratedPlug);
         plan.cautions.len() < had
+    }),
+    ("mAh cut-off unsaid", |plan, _, hand| {
+        its_charger(plan, hand).sheet.has_mah_cutoff ^= true;
+        true
+    }),
+    ("time cut-off unsaid", |plan, _, hand| {
+        its_charger(plan, hand).sheet.has_time_cutoff ^= true;
+        true
+    }),
+    ("what first", |plan, _, hand| {
+        let ma = plan.current_ma + 1;
+        let sheet = &mut its_charger(plan, hand).sheet;
+        sheet.current_memory = Memory::Factory { ma };
+        sheet.fixed_through_balance.is_none()
     }),
     ("levels unsaid", |plan, _, hand| {
         plan.cautions.clear();

@@ -1,6 +1,7 @@
 //! Random packs, questions and benches, and how many of them.
 
 use super::*;
+use crate::battery::limits::CellLimits;
 use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -80,9 +81,10 @@ pub fn any_charger() -> impl Strategy<Value = Charger> {
             Some(800),
         ]),
     );
-    (work, plugs).prop_map(|(work, plugs)| {
+    (work, plugs, any_ends()).prop_map(|(work, plugs, ends)| {
         let (chemistries, cells_from, cells_more, min, steps, step, charge_mw, discharge_mw) = work;
         let (output, balance, modes, outputs, can_boost, input, fixed) = plugs;
+        let (has_mah_cutoff, has_time_cutoff, current_memory) = ends;
         let fixed = fixed.filter(|_| balance.is_some());
         Charger {
             chemistries: chemistries.into_iter().map(str::to_owned).collect(),
@@ -94,17 +96,28 @@ pub fn any_charger() -> impl Strategy<Value = Charger> {
             charge_mw,
             discharge_mw,
             modes,
-            has_mah_cutoff: true,
-            has_time_cutoff: true,
+            has_mah_cutoff,
+            has_time_cutoff,
             outputs,
             output_connector: output.into(),
             balance_connector: balance.map(str::to_owned),
-            current_memory: Memory::Remembers,
+            current_memory,
             input,
             fixed_through_balance: fixed,
             can_boost,
         }
     })
+}
+
+/// Whether it ends by mAh and by time, and what it starts from.
+fn any_ends() -> impl Strategy<Value = (bool, bool, Memory)> {
+    let mostly = || prop_oneof![4 => Just(true), 1 => Just(false)];
+    let memory = prop_oneof![
+        4 => Just(Memory::Remembers),
+        1 => select(vec![100_i64, 2_000]).prop_map(|ma| Memory::Factory { ma }),
+        1 => Just(Memory::NotKnown),
+    ];
+    (mostly(), mostly(), memory)
 }
 
 /// What it draws at most has nothing to do with what it charges with.

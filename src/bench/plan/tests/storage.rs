@@ -22,6 +22,11 @@ fn of_cells(chemistry: Chemistry, cells_mv: &[i64]) -> Asked {
 
 /// Each cell's volts once the mean is at the target. mV of one cell.
 pub fn ends_mv(chemistry: Chemistry, cells_mv: &[i64], target_mv: i64) -> Vec<f64> {
+    ends_at(chemistry, cells_mv, target_mv as f64)
+}
+
+/// The same where the target is no whole millivolt.
+pub fn ends_at(chemistry: Chemistry, cells_mv: &[i64], target_mv: f64) -> Vec<f64> {
     let curve = Curve::of(chemistry).expect("a curve");
     let after = |moved: f64| -> Vec<f64> {
         let percent = |mv: &i64| curve.percent_at(*mv as f64 / 1_000.0);
@@ -34,7 +39,7 @@ pub fn ends_mv(chemistry: Chemistry, cells_mv: &[i64], target_mv: i64) -> Vec<f6
     for _ in 0..60 {
         let middle = f64::midpoint(low, high);
         let mean = after(middle).iter().sum::<f64>() / cells_mv.len() as f64;
-        if mean < target_mv as f64 {
+        if mean < target_mv {
             low = middle;
         } else {
             high = middle;
