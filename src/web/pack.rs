@@ -176,7 +176,6 @@ async fn one_page(
     let seen = CareSeen::of(&care, who);
     let pack = care.pack.clone();
     let row = PackRow::of(&pack, who);
-    let is_quartermaster = who.me.is_quartermaster;
     let is_dangerous = is_dangerous(&open);
     // A lost pack lies somewhere, and whoever finds it is told.
     let is_told = is_dangerous && !matches!(pack.life(), Life::GivenAway | Life::Withdrawn);
@@ -197,7 +196,7 @@ async fn one_page(
         is_dangerous: is_told,
         can_release: row.state == PackState::Quarantine
             && !is_final
-            && (is_quartermaster || who.me.is_organiser),
+            && (who.me.is_quartermaster || who.me.is_organiser),
         open: all_told((&open, &awaited, &not_so), (&pack, is_dangerous), who),
         since: past(since(&pack, row.state, who), who.now, &who.zone),
         since_by: names_by(
@@ -211,7 +210,7 @@ async fn one_page(
             .into_iter()
             .map(|entry| Line::of(entry, who))
             .collect(),
-        is_quartermaster,
+        is_quartermaster: who.me.is_quartermaster,
         is_in_use: pack.life() == Life::InUse,
         is_lost: pack.life() == Life::Lost,
         lacks_place: lacks_place(&care),
