@@ -18,19 +18,53 @@ use std::time::Duration;
 
 const EVERY: Duration = Duration::from_secs(3);
 
-pub async fn keep_reminding(app: App) {
-    let mut ticks = tokio::time::interval(EVERY);
-    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-    loop {
-        ticks.tick().await;
-        if let Err(error) = run(&app).await {
-            tracing::warn!(%error, "reminders failed; they will be tried again");
+/// What never waits for another: a mail server or a push service that hangs holds up nothing but what goes through it.
+#[derive(Clone, Copy, Debug)]
+enum Part {
+    Decide,
+    Push,
+    Mail,
+}
+
+impl Part {
+    async fn run(self, app: &App) -> Result<(), StoreError> {
+        match self {
+            Self::Decide => decide(app).await,
+            Self::Push => push::send_push(app).await,
+            Self::Mail => send_mail(app).await,
         }
     }
 }
 
-/// Tells danger, decides the day where its hour has come, then sends what waits.
+pub async fn keep_reminding(app: App) {
+    tokio::join!(
+        keep(&app, Part::Decide),
+        keep(&app, Part::Push),
+        keep(&app, Part::Mail)
+    );
+}
+
+async fn keep(app: &App, part: Part) {
+    let mut ticks = tokio::time::interval(EVERY);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        if let Err(error) = part.run(app).await {
+            tracing::warn!(?part, %error, "reminders failed; they will be tried again");
+        }
+    }
+}
+
+/// Each part once: what was decided is sent.
 pub async fn run(app: &App) -> Result<(), StoreError> {
+    for part in [Part::Decide, Part::Push, Part::Mail] {
+        part.run(app).await?;
+    }
+    Ok(())
+}
+
+/// Tells danger, then decides the day where its hour has come.
+async fn decide(app: &App) -> Result<(), StoreError> {
     let host = app.settings.mail_host();
     let posting = Posting {
         has_server: app.settings.smtp_url.is_some(),
@@ -44,11 +78,10 @@ pub async fn run(app: &App) -> Result<(), StoreError> {
         let (day, count) = (decided.day, decided.reminders);
         tracing::info!(%day, reminders = count, messages = decided.messages, "reminders decided");
     }
-    send_mail(app).await?;
-    push::send_push(app).await
+    Ok(())
 }
 
-/// One mail after the other, until none waits.
+/// One mail after the other, until none waits, or the mail server is away: then the others would wait for it in vain, each as long.
 async fn send_mail(app: &App) -> Result<(), StoreError> {
     let Some(url) = &app.settings.smtp_url else {
         return Ok(());
@@ -73,7 +106,11 @@ async fn send_mail(app: &App) -> Result<(), StoreError> {
                 words: words.clone(),
             },
         };
+        let is_away = matches!(outcome, Outcome::Away(_));
         settle(app, &leased, outcome).await?;
+        if is_away {
+            break;
+        }
     }
     Ok(())
 }
@@ -121,10 +158,10 @@ async fn settle(app: &App, leased: &Leased, outcome: Outcome) -> Result<(), Stor
     let mut tx = app.db.write().await?;
     match outcome {
         Outcome::Sent(words) => outbox::sent(&mut tx, message.id, now, &words).await?,
-        Outcome::Failed(words) if leased.may_be_tried_again() => {
+        Outcome::Failed(words) | Outcome::Away(words) if leased.may_be_tried_again() => {
             leased.again(&mut tx, (now, now), &words).await?;
         }
-        Outcome::Failed(words) => {
+        Outcome::Failed(words) | Outcome::Away(words) => {
             outbox::give_up(&mut tx, held, &words).await?;
         }
         Outcome::Refused { is_address, words } => {

@@ -11,8 +11,10 @@ use std::time::Duration;
 #[derive(Debug)]
 pub enum Outcome {
     Sent(String),
-    /// Not now: no connection, no TLS, no sign-in, or a 4xx.
+    /// Not now: no TLS, no sign-in, or a 4xx.
     Failed(String),
+    /// No connection, no answer in time, or a 421: no other mail would fare better by now.
+    Away(String),
     /// A 5xx, or a mail that can't be written. `is_address`: as far as the answer tells, nothing will reach it.
     Refused {
         is_address: bool,
@@ -21,6 +23,9 @@ pub enum Outcome {
 }
 
 pub struct Smtp(AsyncSmtpTransport<Tokio1Executor>);
+
+/// A mail is cut after this, whatever hangs: connecting, greeting, or the last word on it. lettre's own limit is on connecting alone.
+const MOST: Duration = Duration::from_secs(30);
 
 /// What is wrong with the sign-in is no fault of whom the mail is to: RFC 4954, 6 (530, 534, 535, 538) and RFC 5321, 4.2.2
 /// (502, 503, 504: commands that the server does not take).
@@ -34,14 +39,13 @@ impl Smtp {
         if let Some(tls) = more.and_then(|more| tls(url, more)) {
             builder = builder.tls(tls.map_err(|error| error.to_string())?);
         }
-        Ok(Self(builder.timeout(Some(Duration::from_secs(30))).build()))
+        Ok(Self(builder.build()))
     }
 
-    /// Gives up after so many seconds: then the lease is over too.
-    pub async fn send(&self, message: &Message, seconds: u32) -> Outcome {
-        let limit = Duration::from_secs(u64::from(seconds));
-        match tokio::time::timeout(limit, self.0.send(message.clone())).await {
-            Err(_) => Outcome::Failed("The mail server did not answer in time.".to_owned()),
+    /// `lease`: seconds.
+    pub async fn send(&self, message: &Message, lease: u32) -> Outcome {
+        match tokio::time::timeout(limit(lease), self.0.send(message.clone())).await {
+            Err(_) => Outcome::Away("The mail server did not answer in time.".to_owned()),
             Ok(Ok(answer)) => {
                 let lines: Vec<&str> = answer.message().collect();
                 Outcome::Sent(short(&lines.join(" ")))
@@ -49,6 +53,11 @@ impl Smtp {
             Ok(Err(error)) => failed(&error),
         }
     }
+}
+
+/// Never past the end of the lease, when another may send it.
+fn limit(lease: u32) -> Duration {
+    MOST.min(Duration::from_secs(u64::from(lease)))
 }
 
 /// None: the settings ask for no TLS.
@@ -78,6 +87,33 @@ fn failed(error: &Error) -> Outcome {
             is_address: true,
             words,
         },
+        Some(421) => Outcome::Away(words),
+        None if is_of_the_line(error) => Outcome::Away(words),
         _ => Outcome::Failed(words),
+    }
+}
+
+/// Neither what was said on it nor a certificate that nobody vouches for.
+fn is_of_the_line(error: &Error) -> bool {
+    let mut source = std::error::Error::source(error);
+    while let Some(one) = source {
+        if let Some(io) = one.downcast_ref::<std::io::Error>() {
+            return io.kind() != std::io::ErrorKind::InvalidData;
+        }
+        source = one.source();
+    }
+    false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mail_is_cut_after_half_a_minute_and_never_after_its_lease() {
+        assert_eq!(
+            [120, 30, 5].map(limit).map(|limit| limit.as_secs()),
+            [30, 30, 5]
+        );
     }
 }

@@ -6,6 +6,7 @@ use mail_parser::MessageParser;
 use sandbucket::app::App;
 use sandbucket::club::calendar::{Day, Zone};
 use sandbucket::tasks::remind;
+use std::time::Duration;
 
 /// At night, when it is quiet for everybody.
 fn night(club: &TestClub, time: &str) {
@@ -132,6 +133,17 @@ async fn take_back(night: &Night) {
     ];
     let page = quinn.get(answer.done()).await;
     quinn.submit(&page, "main form", &typed).await.done();
+}
+
+/// Within a quarter of the time that a mail may take.
+async fn until<F: Future<Output = bool>>(is_so: impl Fn() -> F) {
+    for _ in 0..75 {
+        if is_so().await {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(100)).await;
+    }
+    panic!("it waits for the mail server");
 }
 
 const OLIVE_AND_QUINN: [&str; 2] = ["olive@millrace.example", "quinn@millrace.example"];
@@ -325,5 +337,20 @@ on_both! {
         assert_eq!(night.mailed(), Vec::<String>::new(), "the mail server was busy");
         night.tick("03:30").await;
         assert_eq!(night.mailed(), OLIVE_AND_QUINN);
+    }
+
+    async fn danger_is_told_and_pushed_while_a_mail_server_says_nothing(club: TestClub) {
+        let night = asleep(club).await;
+        night.post.usually(Play::SaysNothing);
+        report(&night.ada, "P-001", "swollen").await;
+        let told = "SELECT CAST(COUNT(DISTINCT thing) AS TEXT) FROM reminder WHERE kind = 'danger_reported'";
+        let running = tokio::spawn(remind::keep_reminding(night.app.clone()));
+        until(|| async { night.post.connections() > 0 }).await;
+        night.club.later_by_minutes(16);
+        report(&night.ada, "P-002", "swollen").await;
+        until(|| async { night.club.find(told).await == ["2"] }).await;
+        until(|| async { night.phones.pushed().len() == 2 }).await;
+        assert_eq!((night.mailed(), night.post.connections()), (Vec::new(), 1), "its first mail waits for an answer all this while");
+        running.abort();
     }
 }

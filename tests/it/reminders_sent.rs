@@ -296,6 +296,27 @@ on_both! {
         assert_eq!(first.body_text(0), second.body_text(0));
     }
 
+    async fn a_mail_server_that_says_nothing_is_cut_and_asked_for_one_mail_at_a_time(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        let app = club.with_settings(|settings| {
+            settings.smtp_url = Some(post.url());
+            settings.mail_lease = 1;
+        });
+        at(&club, "2026-11-27", "08:00");
+        post.usually(Play::SaysNothing);
+        for tried in 1..=2 {
+            remind::run(&app).await.expect("tried");
+            let tries = club.find("SELECT CAST(SUM(tries) AS TEXT) FROM mail WHERE state = 'waiting'").await;
+            assert_eq!((post.connections(), tries), (tried, vec![tried.to_string()]), "the other waits for the next time");
+        }
+        assert_eq!(club.find("SELECT DISTINCT answer FROM mail").await, ["The mail server did not answer in time."]);
+        post.usually(Play::Takes);
+        club.later_by_minutes(3);
+        remind::run(&app).await.expect("sent");
+        assert_eq!((outbox(&club).await, post.received().len()), (vec!["Ada sent 2".to_owned(), "Quinn sent 2".to_owned()], 2));
+    }
+
     async fn a_box_that_is_not_there_is_given_up_at_once_and_stands_on_its_person(club: TestClub) {
         let ada = evening(&club).await;
         let post = Post::open().await;

@@ -16,6 +16,8 @@ pub enum Play {
     Takes,
     /// It takes the mail and says so a moment later.
     TakesSlowly,
+    /// It keeps the line open, and says nothing at all.
+    SaysNothing,
     /// 421 in place of a greeting.
     TurnsAway,
     /// 535 to the right password.
@@ -141,6 +143,9 @@ impl<T: AsyncRead + AsyncWrite + Unpin + Send> Stream for T {}
 
 async fn converse(stream: impl Stream, play: Play, state: &Mutex<State>) -> std::io::Result<()> {
     let mut stream = BufReader::new(stream);
+    if play == Play::SaysNothing {
+        return std::future::pending().await;
+    }
     if play == Play::TurnsAway {
         return say(&mut stream, "421 post.example is full").await;
     }
