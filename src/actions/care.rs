@@ -10,7 +10,7 @@ use crate::club::health::Health;
 use crate::club::limits::ClubLimits;
 use crate::club::reading::judge;
 use crate::club::verdict::Rule;
-use crate::store::care::{self, InCare, record};
+use crate::store::care::{self, InCare, Loses, record};
 use crate::store::{Db, Result, Tx, club};
 use uuid::Uuid;
 
@@ -24,15 +24,13 @@ pub(super) async fn on_to_reading(
     let Some(one) = care::by_id(tx, pack_id).await? else {
         return Ok(());
     };
-    let limits = by.limits();
-    let (lying, story) = (one.lying(&limits), one.story(by.at));
+    let (lying, story) = (one.lying(&by.limits()), one.story(by.at));
     // What is corrected stands for the moment at which it was read: that is gone through anew.
     if one.pack.last_read_ms.is_some_and(|last| last >= read.at) {
         return Ok(());
     }
     let walked = one.before_reading().on_to(&lying, &story, read);
-    care::keep(tx, pack_id, &walked, loses(health)).await?;
-    Ok(())
+    care::keep(tx, pack_id, &walked, Loses::of_newest(loses(health))).await
 }
 
 /// What the quickest of its cells loses a month, where its readings tell it.
@@ -44,17 +42,28 @@ fn loses(health: &Health) -> Option<Range> {
 
 /// Gone through from its first day.
 pub(super) async fn anew(tx: &mut Tx, by: &By, pack_id: Uuid) -> Result<()> {
-    walk(tx, pack_id, (&by.limits(), by.at)).await
+    walk(tx, pack_id, (&by.limits(), by.at), Loses::AsBefore).await
 }
 
-async fn walk(tx: &mut Tx, pack_id: Uuid, (limits, now): (&ClubLimits, Instant)) -> Result<()> {
+/// The same, with what its readings tell together by now: what a wrong one told falls with it.
+pub(super) async fn corrected(tx: &mut Tx, by: &By, pack_id: Uuid, health: &Health) -> Result<()> {
+    let loses = Loses::Just(loses(health));
+    walk(tx, pack_id, (&by.limits(), by.at), loses).await
+}
+
+async fn walk(
+    tx: &mut Tx,
+    pack_id: Uuid,
+    (limits, now): (&ClubLimits, Instant),
+    loses: Loses,
+) -> Result<()> {
     let Some(one) = care::by_id(tx, pack_id).await? else {
         return Ok(());
     };
     let mut steps = record::whole(tx, pack_id, now).await?;
     steps.retain(|(_, step)| counts(&one, step, limits));
     let walked = walked(&one.lying(limits), steps);
-    care::keep(tx, pack_id, &walked, None).await
+    care::keep(tx, pack_id, &walked, loses).await
 }
 
 /// Volts that can't be are on record and are not what the pack was last read at.
@@ -80,7 +89,7 @@ pub async fn catch_up(db: &Db, now: Instant) -> Result<()> {
             return Ok(());
         }
         for pack_id in packs {
-            walk(&mut tx, pack_id, (&club.limits(), now)).await?;
+            walk(&mut tx, pack_id, (&club.limits(), now), Loses::AsBefore).await?;
         }
         tx.save().await?;
     }

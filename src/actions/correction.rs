@@ -1,8 +1,8 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
 use crate::actions::reading::{
-    LogVoltsRefusal, Logged, Measured, as_it_was, beside_it, reading_of, say_again, verdict, weigh,
-    weigh_together,
+    LogVoltsRefusal, Logged, Measured, as_it_was, beside_it, health_of, reading_of, say_again,
+    verdict, weigh, weigh_together,
 };
 use crate::actions::standing;
 use crate::actions::{By, care};
@@ -83,7 +83,8 @@ async fn put_in_place(
     }
     say_again(tx, by, pack, (&fell, reading.id)).await?;
     say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;
-    care::anew(tx, by, pack.id).await?;
+    let health = health_of(tx, by, pack).await?;
+    care::corrected(tx, by, pack.id, &health).await?;
     Ok(reading.id)
 }
 

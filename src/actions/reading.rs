@@ -23,7 +23,7 @@ use uuid::Uuid;
 
 mod weighing;
 pub use weighing::verdict;
-pub(super) use weighing::{beside_it, say_again, weigh, weigh_anew, weigh_together};
+pub(super) use weighing::{beside_it, health_of, say_again, weigh, weigh_anew, weigh_together};
 
 /// What the meter said, or why it said nothing.
 #[derive(Clone, Debug)]

@@ -3,13 +3,16 @@
 
 pub mod events;
 mod happened;
+mod keep;
 pub mod record;
 pub mod rounds;
 pub mod season;
 
+pub use keep::{Loses, keep, not_kept};
+
 use super::charges::now::NowRow;
 use super::packs::PackView;
-use super::{Conn, Result, Tx, change, row, rows, rows_among};
+use super::{Conn, Result, row, rows, rows_among};
 use crate::battery::range::Range;
 use crate::club::calendar::Instant;
 use crate::club::care::chased::Holder;
@@ -272,10 +275,6 @@ fn range_of(text: &str) -> Option<Range> {
     })
 }
 
-fn text_of(range: Range) -> String {
-    format!("{:.3} {:.3} {:.3}", range.least, range.likely, range.most)
-}
-
 pub async fn by_id(conn: &mut Conn, id: Uuid) -> Result<Option<InCare>> {
     row!(conn, InCare, in_care!("WHERE k.id = $1"), id)
 }
@@ -335,35 +334,4 @@ pub async fn among(conn: &mut Conn, ids: &[Uuid]) -> Result<Vec<InCare>> {
         ids,
         ") ORDER BY k.number_key, k.number"
     )
-}
-
-/// `loses`: percent a month; None leaves what was told before.
-pub async fn keep(tx: &mut Tx, pack_id: Uuid, walked: &Walked, loses: Option<Range>) -> Result<()> {
-    change!(
-        tx,
-        "INSERT INTO care (pack_id, above_ms, back_ms, is_due_when_read, first_check_ms, lain, loses) VALUES ($1, $2, $3, $4, $5, $6, $7) \
-         ON CONFLICT (pack_id) DO UPDATE SET above_ms = excluded.above_ms, back_ms = excluded.back_ms, \
-         is_due_when_read = excluded.is_due_when_read, \
-         first_check_ms = excluded.first_check_ms, lain = excluded.lain, loses = COALESCE(excluded.loses, care.loses)",
-        pack_id,
-        walked.kept.above_since,
-        walked.kept.back_since,
-        walked.kept.is_due_when_read,
-        walked.first_check,
-        serde_json::to_string(&walked.lain).unwrap_or_else(|_| "[]".to_owned()),
-        loses.map(text_of)
-    )?;
-    Ok(())
-}
-
-/// Packs that were read and of which nothing is kept yet; at most `at_most`.
-pub async fn not_kept(conn: &mut Conn, at_most: i64) -> Result<Vec<Uuid>> {
-    let found = rows!(
-        conn,
-        (Uuid,),
-        "SELECT k.id FROM pack k WHERE k.last_read_ms IS NOT NULL \
-         AND NOT EXISTS (SELECT 1 FROM care ca WHERE ca.pack_id = k.id) LIMIT $1",
-        at_most
-    )?;
-    Ok(found.into_iter().map(|(id,)| id).collect())
 }

@@ -17,6 +17,35 @@ async fn log(who: &Browser, number: &str, cell: &str) -> Answer {
     who.post(&format!("/packs/{number}/volts"), &fields).await
 }
 
+/// As a check of what is in storage.
+async fn check(who: &Browser, number: &str, cell: &str) {
+    let (key, volts) = (
+        sandbucket::ids::new_token(),
+        format!("{cell} {cell} {cell}"),
+    );
+    let fields = [
+        ("volts_line", volts.as_str()),
+        RESTED,
+        ("context", "storage_check"),
+        ("key", key.as_str()),
+    ];
+    who.post(&format!("/packs/{number}/volts"), &fields)
+        .await
+        .done();
+}
+
+/// The newest reading.
+async fn correct(who: &Browser, number: &str, typed: &[(&str, &str)]) {
+    let page = who.get(&format!("/packs/{number}/readings")).await;
+    let link = page.select("a[href*='corrects=']")[0]
+        .attribute("href")
+        .to_owned();
+    let page = who.get(&link).await;
+    who.submit(&page, "main form[action$='/volts']", typed)
+        .await
+        .done();
+}
+
 async fn matters(who: &Browser) -> Vec<String> {
     who.get("/to-see-to").await.texts("td[data-label=Why] b")
 }
@@ -132,5 +161,24 @@ on_both! {
         assert_eq!(matters(&quinn).await, ["Above its storage band"]);
         log(&quinn, "P-001", "3.83").await.done();
         assert_eq!(matters(&quinn).await, Vec::<String>::new());
+    }
+
+    async fn what_a_mistype_told_a_pack_to_lose_falls_with_it(club: TestClub) {
+        club.fit_packs(2).await;
+        let quinn = club.quartermaster().await;
+        let loses = async || club.find("SELECT COALESCE(ca.loses, 'nothing') FROM care ca JOIN pack k ON k.id = ca.pack_id ORDER BY k.number").await;
+        for number in ["P-001", "P-002"] {
+            check(&quinn, number, "3.85").await;
+        }
+        club.later_by_days(67);
+        check(&quinn, "P-001", "3.74").await;
+        check(&quinn, "P-002", "3.85").await;
+        let told = loses().await;
+        assert_ne!(told[0], told[1]);
+        correct(&quinn, "P-001", &[("volts", "3.85"); 3]).await;
+        assert_eq!(loses().await, [told[1].clone(), told[1].clone()], "as if it had never been typed");
+        let blank = ("volts", "");
+        correct(&quinn, "P-001", &[blank, blank, blank, ("unread", "that was P-002")]).await;
+        assert_eq!(loses().await, ["nothing", told[1].as_str()]);
     }
 }

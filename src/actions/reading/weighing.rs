@@ -58,7 +58,7 @@ pub(in crate::actions) fn beside_it(pack: &PackView, reading: &Reading) -> Optio
 }
 
 /// What its readings tell together, the one just stored among them.
-async fn health_of(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Health> {
+pub(in crate::actions) async fn health_of(tx: &mut Tx, by: &By, pack: &PackView) -> Result<Health> {
     let of_pack = pack.for_health();
     let readings = readings::for_health(tx, pack.id).await?;
     let limits = by.limits();
