@@ -14,7 +14,8 @@ use crate::store::care::{self, InCare, Loses, record};
 use crate::store::{Db, Result, Tx, club};
 use uuid::Uuid;
 
-/// Before the pack's last volts are these: what stood until now is kept beside them.
+/// Before the pack's last volts are these: what stood until now is kept beside them. Not for a correction, which stands for another
+/// moment: see `corrected`. A clock that was set back makes none: readings count in the order in which they came in.
 pub(super) async fn on_to_reading(
     tx: &mut Tx,
     by: &By,
@@ -25,10 +26,6 @@ pub(super) async fn on_to_reading(
         return Ok(());
     };
     let (lying, story) = (one.lying(&by.limits()), one.story(by.at));
-    // What is corrected stands for the moment at which it was read: that is gone through anew.
-    if one.pack.last_read_ms.is_some_and(|last| last >= read.at) {
-        return Ok(());
-    }
     let walked = one.before_reading().on_to(&lying, &story, read);
     care::keep(tx, pack_id, &walked, Loses::of_newest(loses(health))).await
 }

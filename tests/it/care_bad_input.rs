@@ -46,6 +46,16 @@ async fn correct(who: &Browser, number: &str, typed: &[(&str, &str)]) {
         .done();
 }
 
+/// Above its band, as far as it is reckoned.
+async fn lain_days(club: &TestClub) -> f64 {
+    let lain = club.find("SELECT lain FROM care").await.remove(0);
+    let lain: serde_json::Value = serde_json::from_str(&lain).expect("stretches");
+    let each = lain.as_array().expect("stretches").iter();
+    each.filter_map(|one| one["days"].as_f64())
+        .sum::<f64>()
+        .round()
+}
+
 async fn matters(who: &Browser) -> Vec<String> {
     who.get("/to-see-to").await.texts("td[data-label=Why] b")
 }
@@ -161,6 +171,26 @@ on_both! {
         assert_eq!(matters(&quinn).await, ["Above its storage band"]);
         log(&quinn, "P-001", "3.83").await.done();
         assert_eq!(matters(&quinn).await, Vec::<String>::new());
+    }
+
+    async fn a_clock_that_was_set_back_brings_back_nothing_that_was_put_to_storage(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        club.later_by_minutes(5);
+        log(&quinn, "P-001", "4.18").await.done();
+        club.later_by_days(10);
+        log(&quinn, "P-001", "3.82").await.done();
+        assert_eq!(matters(&quinn).await, Vec::<String>::new());
+        club.later_by_minutes(-30);
+        log(&quinn, "P-001", "4.10").await.done();
+        assert_eq!(matters(&quinn).await, Vec::<String>::new(), "above since now, not since ten days ago");
+        club.later_by_days(4);
+        assert_eq!(matters(&quinn).await, ["Above its storage band"]);
+        let page = quinn.get("/to-see-to").await;
+        assert!(page.text.contains("Above its storage band for 4 days"), "{}", page.one("main"));
+        assert_eq!(lain_days(&club).await, 10.0);
+        log(&quinn, "P-001", "3.82").await.done();
+        assert_eq!(lain_days(&club).await, 14.0);
     }
 
     async fn what_a_mistype_told_a_pack_to_lose_falls_with_it(club: TestClub) {

@@ -38,7 +38,9 @@ pub(in crate::actions) async fn weigh(
                 volts: volts.clone(),
                 rested: *rested,
             };
-            care::on_to_reading(tx, by, (pack.id, &read), &health).await?;
+            if reading.corrects_id.is_none() {
+                care::on_to_reading(tx, by, (pack.id, &read), &health).await?;
+            }
             readings::set_last(tx, pack.id, volts, rested.minutes(), reading.taken_ms).await?;
         }
         close_answered(tx, by, pack, (&found, &health, *rested, is_looked_over)).await?;
