@@ -59,7 +59,7 @@ async fn walk(
     };
     let mut steps = record::whole(tx, pack_id, now).await?;
     steps.retain(|(_, step)| counts(&one, step, limits));
-    let walked = walked(&one.lying(limits), steps);
+    let walked = walked(&one.lying(limits), &one.warmth(), steps);
     care::keep(tx, pack_id, &walked, loses).await
 }
 

@@ -21,6 +21,7 @@ use crate::club::care::due::{Event, OnRecord};
 use crate::club::care::kept::Kept;
 use crate::club::care::story::{LastRead, Lying, Story};
 use crate::club::care::walked::Walked;
+use crate::club::care::warmth::Warmth;
 use crate::club::limits::ClubLimits;
 use crate::club::places::PlaceKind;
 use crate::club::reading::Rested;
@@ -38,6 +39,7 @@ pub struct InCare {
     is_due_when_read: Option<bool>,
     first_check_ms: Option<Instant>,
     lain: Option<String>,
+    warmth: Option<String>,
     loses: Option<String>,
     happened: Option<String>,
     events: Option<String>,
@@ -115,7 +117,7 @@ macro_rules! in_care {
                 ", k.created_ms, pl.warmth_celsius AS place_celsius, pl.kind AS place_kind, \
                  (SELECT qi.id FROM place qi WHERE qi.kind = 'quarantine' AND qi.closed_ms IS NULL ORDER BY qi.created_ms, qi.id LIMIT 1) AS quarantine_id, \
                  (SELECT qn.name FROM place qn WHERE qn.kind = 'quarantine' AND qn.closed_ms IS NULL ORDER BY qn.created_ms, qn.id LIMIT 1) AS quarantine_name, \
-                 ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.loses, ",
+                 ca.above_ms, ca.back_ms, ca.is_due_when_read, ca.first_check_ms, ca.lain, ca.warmth, ca.loses, ",
                 crate::store::care::happened_since!(),
                 " AS happened, ",
                 crate::store::care::latest_events!(),
@@ -199,6 +201,7 @@ impl InCare {
                 is_due_when_read: self.is_due_when_read.unwrap_or_default(),
             },
             lain: self.lain(),
+            warmth: self.warmth(),
             first_check: self.first_check_ms,
         }
     }
@@ -206,6 +209,13 @@ impl InCare {
     fn lain(&self) -> Vec<Stretch> {
         let text = self.lain.as_deref().unwrap_or("[]");
         serde_json::from_str(text).unwrap_or_default()
+    }
+
+    /// How warm its days above the band were counted at.
+    pub fn warmth(&self) -> Warmth {
+        let kept = self.warmth.as_deref();
+        let kept = kept.and_then(|text| serde_json::from_str(text).ok());
+        Warmth::of(kept, &self.lain(), self.pack.last_read_ms)
     }
 
     pub fn on_record(&self, limits: &ClubLimits, now: Instant) -> OnRecord {

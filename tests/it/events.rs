@@ -242,4 +242,31 @@ on_both! {
         let mo = club.member("Mo").await;
         assert_eq!(mo.post(&format!("{address}/call-off"), &[("is_sure", "yes")]).await.status, 403);
     }
+
+    async fn what_full_days_cost_stays_as_warm_as_they_were_whatever_list_an_event_gets(club: TestClub) {
+        club.fit_packs(1).await;
+        let place = club.literal(sandbucket::ids::new_id());
+        for sql in [
+            format!("INSERT INTO place (id, name, kind, room, notes, created_ms, warmth_celsius) VALUES ({place}, 'Loft', 'table', 'Loft', '', 1, 12)"),
+            format!("UPDATE pack SET place_id = {place}"),
+        ] {
+            club.behind_the_back(&sql).await.expect("it lies there");
+        }
+        for volts in ["4.18 4.18 4.18", "4.17 4.17 4.17"] {
+            let quinn = club.quartermaster().await;
+            let typed = [("volts_line", volts), ("rested", "rested_an_hour"), ("key", volts)];
+            quinn.post("/packs/P-001/volts", &typed).await.done();
+            club.later_by_days(30);
+        }
+        let lain = || club.find("SELECT lain FROM care");
+        let before = lain().await;
+        assert!(before[0].contains("\"celsius\":12,\"days\":30"), "{before:?}");
+        club.behind_the_back("UPDATE place SET warmth_celsius = 33").await.expect("summer");
+        let olive = club.organiser().await;
+        let soon = [("first_on", "2027-01-28"), ("last_on", "2027-01-28"), ("packs", "1")];
+        let address = olive.post("/events/new", &with(&BOUTS, &soon)).await.done().split('?').next().unwrap_or_default().to_owned();
+        assert_eq!(lain().await, before);
+        olive.post(&address, &with(&BOUTS, &[("packs", ""), ("key", "none")])).await.done();
+        assert_eq!(lain().await, before);
+    }
 }

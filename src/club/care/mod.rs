@@ -22,6 +22,7 @@ pub mod story;
 pub mod table_form;
 mod told;
 pub mod walked;
+pub mod warmth;
 
 #[cfg(test)]
 mod properties_tests;

@@ -5,6 +5,7 @@ use super::cost::{Stretch, added};
 use super::kept::Kept;
 use super::lain::lain;
 use super::story::{Dated, LastRead, Lying, Story, What};
+use super::warmth::Warmth;
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
@@ -33,6 +34,8 @@ pub struct Walked {
     pub kept: Kept,
     /// All days above the band until that reading.
     pub lain: Vec<Stretch>,
+    /// And how warm it was meanwhile.
+    pub warmth: Warmth,
     pub first_check: Option<Instant>,
 }
 
@@ -43,6 +46,7 @@ impl Walked {
         Self {
             kept: self.kept.after(lying, story),
             lain: added(self.lain, lain(self.kept, lying, story, read.at)),
+            warmth: self.warmth.on_to(read.at, lying.celsius()),
             first_check: self.first_check.or(is_check.then_some(read.at)),
         }
     }
@@ -57,8 +61,8 @@ pub(super) fn in_order(steps: &mut [(Instant, Step)]) {
     steps.sort_by_key(|(at, step)| (*at, step.rank()));
 }
 
-/// In any order.
-pub fn walked(lying: &Lying, mut steps: Vec<(Instant, Step)>) -> Walked {
+/// In any order. `was`: how warm it lay, where that was kept; else as it lies now.
+pub fn walked(lying: &Lying, was: &Warmth, mut steps: Vec<(Instant, Step)>) -> Walked {
     in_order(&mut steps);
     let mut walked = Walked::default();
     let mut story = Story::default();
@@ -66,7 +70,11 @@ pub fn walked(lying: &Lying, mut steps: Vec<(Instant, Step)>) -> Walked {
         match step {
             Step::Was(what) => story.since.push(Dated { at, what }),
             Step::Read(read) => {
-                walked = walked.on_to(lying, &story, &read);
+                let lying = Lying {
+                    celsius: was.at(read.at).or(lying.celsius),
+                    ..*lying
+                };
+                walked = walked.on_to(&lying, &story, &read);
                 story = Story {
                     read: Some(read),
                     since: Vec::new(),

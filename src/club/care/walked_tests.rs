@@ -24,7 +24,7 @@ fn two_full_readings_and_a_loan_between_leave_the_first_day_above_the_band() {
         was(5, What::CameBack),
         read_at(30, 3_820),
     ];
-    let told = walked(&lipo, steps);
+    let told = walked(&lipo, &Warmth::default(), steps);
     assert_eq!(told.kept.above_since, Some(days_ago(20)));
     assert_eq!(told.kept.back_since, Some(days_ago(5)));
     assert_eq!(told.first_check, Some(days_ago(30)));
@@ -43,7 +43,7 @@ fn what_comes_back_is_read_after_it_came_and_goes_out_after_it_was_read() {
         let steps = vec![read_at(2, mv), was(2, What::Lent), was(2, What::CameBack)];
         let mut steps = [steps, vec![read_at(1, 3_830)]].concat();
         steps.reverse();
-        walked(&lipo, steps).kept
+        walked(&lipo, &Warmth::default(), steps).kept
     };
     // In the band: stored. Above it: not yet, until it went out again.
     assert_eq!(all(3_820), Kept::default());
@@ -61,9 +61,15 @@ fn a_reading_of_the_whole_pack_is_no_first_check_where_cells_can_be_seen() {
         rested: crate::club::reading::Rested::AN_HOUR,
     });
     let steps = vec![(at, whole)];
-    assert_eq!(walked(&lipo, steps.clone()).first_check, None);
+    assert_eq!(
+        walked(&lipo, &Warmth::default(), steps.clone()).first_check,
+        None
+    );
     lipo.build.sees_cells = false;
-    assert_eq!(walked(&lipo, steps).first_check, Some(at));
+    assert_eq!(
+        walked(&lipo, &Warmth::default(), steps).first_check,
+        Some(at)
+    );
 }
 
 #[test]
@@ -74,7 +80,37 @@ fn a_storage_charge_ends_the_count() {
         was(15, done(Toward::Storage)),
         read_at(4, 3_820),
     ];
-    let told = walked(&lipo, steps);
+    let told = walked(&lipo, &Warmth::default(), steps);
     assert_eq!(told.kept, Kept::default());
     assert!((told.lain[0].days - 5.0).abs() < 1e-9);
+}
+
+#[test]
+fn gone_through_anew_days_that_were_counted_stay_as_warm_as_they_were() {
+    let lipo = lying(Chemistry::LiPo);
+    let cool = Lying {
+        celsius: Some(12),
+        ..lipo
+    };
+    let warm = Lying {
+        celsius: Some(31),
+        ..lipo
+    };
+    let steps = vec![read_at(40, 4_180), read_at(30, 4_180)];
+    let so_far = walked(&cool, &Warmth::default(), steps.clone());
+    let steps = [steps, vec![read_at(10, 4_170), read_at(5, 4_160)]].concat();
+    let told = walked(&warm, &so_far.warmth, steps.clone());
+    let days = |celsius: i64| -> f64 {
+        let all = told.lain.iter().filter(|one| one.celsius == celsius);
+        all.map(|one| one.days).sum()
+    };
+    assert_eq!([12, 31, 20].map(days), [10.0, 25.0, 0.0]);
+    assert_eq!(walked(&lipo, &told.warmth, steps), told, "and again");
+    // Kept before there was such a column: what its days were counted at, where that is one warmth.
+    let until = Some(days_ago(30));
+    assert_eq!(
+        Warmth::of(None, &so_far.lain, until).at(days_ago(35)),
+        Some(12)
+    );
+    assert_eq!(Warmth::of(None, &told.lain, until).at(days_ago(35)), None);
 }

@@ -31,17 +31,18 @@ impl Loses {
 pub async fn keep(tx: &mut Tx, pack_id: Uuid, walked: &Walked, loses: Loses) -> Result<()> {
     change!(
         tx,
-        "INSERT INTO care (pack_id, above_ms, back_ms, is_due_when_read, first_check_ms, lain, loses) VALUES ($1, $2, $3, $4, $5, $6, $7) \
+        "INSERT INTO care (pack_id, above_ms, back_ms, is_due_when_read, first_check_ms, lain, warmth, loses) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) \
          ON CONFLICT (pack_id) DO UPDATE SET above_ms = excluded.above_ms, back_ms = excluded.back_ms, \
          is_due_when_read = excluded.is_due_when_read, \
-         first_check_ms = excluded.first_check_ms, lain = excluded.lain, \
-         loses = CASE WHEN $8 THEN care.loses ELSE excluded.loses END",
+         first_check_ms = excluded.first_check_ms, lain = excluded.lain, warmth = excluded.warmth, \
+         loses = CASE WHEN $9 THEN care.loses ELSE excluded.loses END",
         pack_id,
         walked.kept.above_since,
         walked.kept.back_since,
         walked.kept.is_due_when_read,
         walked.first_check,
         serde_json::to_string(&walked.lain).unwrap_or_else(|_| "[]".to_owned()),
+        serde_json::to_string(walked.warmth.kept()).ok(),
         loses.told().map(text_of),
         matches!(loses, Loses::AsBefore)
     )?;

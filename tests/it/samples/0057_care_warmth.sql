@@ -1,0 +1,1 @@
+UPDATE care SET warmth = '[[1795000000000,19]]';
