@@ -1,10 +1,11 @@
 //! The reminders of a day: of what is due now, who is told. Whether somebody was told the same before is not asked here: a reminder
 //! has a reason, a thing, a person and a due day, and the store keeps each once.
 
+mod checks;
 mod incidents;
 
 use super::Kind;
-use super::facts::{CheckDue, Facts, LoanOut, PackDue, Person};
+use super::facts::{Facts, LoanOut, PackDue, Person};
 use super::letter::{called, told_all};
 use super::rules::ReminderRules;
 use crate::club::book::chain::Head;
@@ -12,7 +13,7 @@ use crate::club::calendar::{Day, Instant, Zone, day_words};
 use crate::club::care::chased::{Chased, chased};
 use crate::club::care::rules::CareRules;
 use crate::club::people::Roles;
-use crate::club::place_checks::Check;
+use checks::of_check;
 use incidents::{of_action, of_report};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -289,28 +290,6 @@ fn of_induction(person: &Person, people: &People, at: &At) -> Vec<Reminder> {
     having.map(|id| said.to(id, false)).collect()
 }
 
-fn of_check(check: &CheckDue, people: &People, at: &At) -> Vec<Reminder> {
-    if at.today().days_until(check.due_on) > at.rules.check_days {
-        return Vec::new();
-    }
-    let (reason, what) = match check.check {
-        Check::Extinguisher => ("extinguisher_check", "Extinguisher"),
-        Check::Detector => ("detector_check", "Detector"),
-    };
-    let said = Said {
-        kind: Kind::Check,
-        reason,
-        thing: format!("place:{}", check.place),
-        due_on: check.due_on,
-        title: format!("{what} check due: {}", check.called),
-        why: format!("Due on {}.", day_words(check.due_on)),
-        next: "Have it checked, then note the day of the next check at the place.".to_owned(),
-        href: format!("/places/{}", check.place),
-    };
-    let told = people.running_the_club().into_iter();
-    told.map(|id| said.to(id, false)).collect()
-}
-
 fn of_week(facts: &Facts, people: &People, at: &At) -> Vec<Reminder> {
     let Some(due_on) = at.rules.summary_on(facts.last, at.today()) else {
         return Vec::new();
@@ -358,8 +337,10 @@ fn counted(facts: &Facts, at: &At) -> String {
         .iter()
         .filter(|loan| loan.due_on < today)
         .count();
+    let checks = facts.checks.iter();
+    let unchecked = checks.filter(|check| check.due_on < today).count();
     format!(
-        "Packs with storage overdue: {}. Low: {}. Volts to read: {}. Balance owed: {}. Loans overdue: {overdue}. Reports that nobody has read: {}.",
+        "Packs with storage overdue: {}. Low: {}. Volts to read: {}. Balance owed: {}. Loans overdue: {overdue}. Checks of extinguishers and detectors overdue: {unchecked}. Reports that nobody has read: {}.",
         count(Some(Kind::StorageOverdue)),
         count(Some(Kind::Low)),
         count(Some(Kind::Recheck)),

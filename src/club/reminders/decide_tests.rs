@@ -255,6 +255,54 @@ fn an_induction_is_told_two_weeks_before_its_last_day_and_a_check_of_a_place_to_
 }
 
 #[test]
+fn a_check_is_told_again_on_its_day_and_to_organisers_when_it_stays_undone_and_the_week_counts_it()
+{
+    let facts = Facts {
+        checks: vec![CheckDue {
+            place: Uuid::from_u128(7),
+            called: "Hall".to_owned(),
+            check: Check::Extinguisher,
+            due_on: day("2026-12-10"),
+        }],
+        ..club()
+    };
+    let all = |text: &str| {
+        let (rules, care, zone) = (ReminderRules::default(), CareRules::default(), london());
+        let at = At {
+            rules: &rules,
+            care: &care,
+            now: morning(text),
+            zone: &zone,
+        };
+        decide(&facts, &at)
+    };
+    let told = |text: &str| -> Vec<(Uuid, &str, String)> {
+        let mut all = all(text);
+        all.retain(|one| one.kind == Kind::Check);
+        let each = all.into_iter();
+        each.map(|one| (one.person, one.reason, one.title))
+            .collect()
+    };
+    let of = |who, reason, is: &str| (who, reason, format!("Extinguisher check {is}: Hall"));
+    let (ahead, overdue) = ("extinguisher_check", "extinguisher_overdue");
+    let before = [of(QUINN, ahead, "due"), of(OLIVE, ahead, "due")];
+    assert_eq!(told("2026-12-09"), before);
+    assert_eq!(told("2026-12-10"), [of(QUINN, overdue, "due today")]);
+    assert_eq!(told("2026-12-16"), [of(QUINN, overdue, "overdue")]);
+    let late = [of(QUINN, overdue, "overdue"), of(OLIVE, overdue, "overdue")];
+    assert_eq!(told("2026-12-17"), late);
+    let counts = |text, words| all(text).iter().any(|one| one.why.contains(words));
+    assert!(counts(
+        "2026-12-07",
+        "Checks of extinguishers and detectors overdue: 0."
+    ));
+    assert!(counts(
+        "2026-12-14",
+        "Checks of extinguishers and detectors overdue: 1."
+    ));
+}
+
+#[test]
 fn the_week_is_told_to_who_run_the_pool_and_organisers_get_the_books_end() {
     let facts = Facts {
         book: Head {

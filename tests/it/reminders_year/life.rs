@@ -91,7 +91,7 @@ pub struct Diary {
     pub packs: Vec<Pack>,
     pub events: Vec<Event>,
     pub loans: Vec<Loan>,
-    /// Place, reason, day.
+    /// Place, of what, day.
     pub checks: Vec<(Uuid, String, Date)>,
     pub reports: Vec<Report>,
     /// When the program decided a day.
@@ -279,9 +279,8 @@ impl<'a> Life<'a> {
             days[1]
         ))
         .await;
-        let reasons = ["extinguisher_check", "detector_check"];
-        for (reason, day) in reasons.into_iter().zip(days) {
-            self.diary.checks.push((place, reason.to_owned(), day));
+        for (of, day) in ["extinguisher", "detector"].into_iter().zip(days) {
+            self.diary.checks.push((place, of.to_owned(), day));
         }
     }
 

@@ -12,7 +12,7 @@
 //! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
 //! A loan is told the day before its last day and on it; overdue from the day after, then to quartermasters after 3 days and
 //! organisers after 7. An induction is told from 14 days before its last day to 14 days after, a check of a place from 14 days before
-//! to those who run the club. A report that nobody read is told to quartermasters. Each Monday those who run the club get the
+//! to those who run the club; from its day on, while nobody noted the next, to quartermasters again, and from 7 days after its beginning to organisers. A report that nobody read is told to quartermasters. Each Monday those who run the club get the
 //! week; if no Monday was decided, on the next day that is.
 
 use super::life::{Diary, Somebody, What};
@@ -383,12 +383,25 @@ impl Moment<'_> {
                 );
             }
         }
-        for (place, reason, due) in &self.diary.checks {
-            if days(self.today, *due) <= 14 {
-                let thing = format!("place:{place}");
-                let what = (reason.as_str(), thing.as_str(), *due);
-                let told = self.holding(|one| one.is_quartermaster || one.is_organiser);
-                all.extend(told.into_iter().map(|one| self.one(one, what, false)));
+        for (place, of, due) in &self.diary.checks {
+            let thing = format!("place:{place}");
+            let mut tell = |reason: &str, holds: fn(&Somebody) -> bool| {
+                let what = (reason, thing.as_str(), *due);
+                let told = self.holding(holds).into_iter();
+                all.extend(told.map(|one| self.one(one, what, false)));
+            };
+            match days(self.today, *due) {
+                15.. => {}
+                1.. => tell(&format!("{of}_check"), |one| {
+                    one.is_quartermaster || one.is_organiser
+                }),
+                left => {
+                    let late = format!("{of}_overdue");
+                    tell(&late, |one| one.is_quartermaster);
+                    if left <= -7 {
+                        tell(&late, |one| one.is_organiser);
+                    }
+                }
             }
         }
         for report in &self.diary.reports {
