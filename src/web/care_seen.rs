@@ -2,7 +2,7 @@
 
 use crate::battery::volts::volts_words;
 use crate::club::care::cost::counted_words;
-use crate::club::care::forecast::Forecast;
+use crate::club::care::forecast::{Forecast, Rate};
 use crate::club::care::kept::Band;
 use crate::club::care::seen::{Seen, seen};
 use crate::club::states::{Life, State};
@@ -40,7 +40,10 @@ impl CareSeen {
             is_past_limit: seen.is_past_limit,
             forecast: match seen.forecast {
                 Forecast::CannotTell => String::new(),
-                Forecast::NotInTenYears => format!("Not at {minimum} in ten years."),
+                Forecast::NotInTenYears => {
+                    let rate = Rate::of(&one.lying(&who.club.limits())).words();
+                    format!("Not at {minimum} in ten years, {rate}.")
+                }
                 // A day that is over is no forecast: the volts on record say it.
                 Forecast::Falls(falls) if falls.latest.is_some_and(|latest| latest <= who.now) => {
                     format!("At {minimum} or lower by now.")

@@ -24,6 +24,7 @@ pub struct Falls {
     pub earliest: Instant,
     pub likely: Option<Instant>,
     pub latest: Option<Instant>,
+    pub by: Rate,
     /// Its volts were read just used: the earliest reckons with that much less, the latest with that much more.
     pub is_of_just_used: bool,
 }
@@ -45,9 +46,34 @@ impl Forecast {
             earliest,
             likely: told.when_lost(points.likely, loss.likely),
             latest: told.when_lost(points.most, loss.least),
+            by: Rate::of(lying),
             // Nickel goes by the time since it was filled, not by its volts.
             is_of_just_used: told.is_just_used && Curve::of(lying.build.chemistry).is_some(),
         })
+    }
+}
+
+/// Whose loss by lying is reckoned with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rate {
+    Published,
+    /// What its own readings told is the likely one; the published one counts for the spread all the same.
+    AlsoOwn,
+}
+
+impl Rate {
+    pub const fn of(lying: &Lying) -> Self {
+        match lying.loses_percent_a_month {
+            Some(_) => Self::AlsoOwn,
+            None => Self::Published,
+        }
+    }
+
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Published => "by the loss published of its kind",
+            Self::AlsoOwn => "by the loss that its own readings tell, and the published one",
+        }
     }
 }
 
@@ -58,7 +84,7 @@ impl Falls {
         (zone.day_of(self.earliest), latest)
     }
 
-    /// `between Tue 2 Mar 2027 and Fri 4 Feb 2028`
+    /// `between Tue 2 Mar 2027 and Fri 4 Feb 2028, by the loss published of its kind`
     pub fn words(&self, zone: &Zone) -> String {
         let (earliest, latest) = self.days(zone);
         let earliest = day_words(earliest);
@@ -66,6 +92,7 @@ impl Falls {
             Some(latest) => format!("between {earliest} and {}", day_words(latest)),
             None => format!("on {earliest} at the earliest, perhaps not in ten years"),
         };
+        let days = format!("{days}, {}", self.by.words());
         if !self.is_of_just_used {
             return days;
         }

@@ -82,12 +82,26 @@ fn a_forecast_names_its_first_and_its_last_day_in_the_hall() {
     );
     // 85 points at 30 % a month, 100 at 10.
     let words = nickel.words(&Zone::utc());
-    assert_eq!(words, "between Sat 20 Feb 2027 and Sun 26 Sep 2027");
+    assert_eq!(
+        words,
+        "between Sat 20 Feb 2027 and Sun 26 Sep 2027, by the loss published of its kind"
+    );
     let never = falls(Chemistry::LiPo, &read(0, 3_820)).words(&Zone::utc());
     assert!(
-        never.ends_with("at the earliest, perhaps not in ten years"),
+        never.ends_with(
+            "at the earliest, perhaps not in ten years, by the loss published of its kind"
+        ),
         "{never}"
     );
+    let own = Lying {
+        loses_percent_a_month: Some(Range::around(9.0, [8.0, 12.0])),
+        ..lying(Chemistry::LiPo)
+    };
+    let Forecast::Falls(own) = Forecast::of(&own, &read(0, 3_820)) else {
+        panic!("it falls");
+    };
+    let by_own = ", by the loss that its own readings tell, and the published one";
+    assert!(own.words(&Zone::utc()).ends_with(by_own));
 }
 
 #[test]
