@@ -18,6 +18,13 @@ fn what_a_good_pack_is_expected_to_lose_doubles_with_ten_degrees() {
     assert_eq!(likely(Chemistry::LiIon, 10.0), 1.0);
     let lithium = expected_percent_a_month(Chemistry::LiPo, 20.0);
     assert!(lithium.contains(0.2) && lithium.contains(3.0));
+    // BU-802b: 1 to 2 % a month after the first day, 3 more with a protection circuit, which a pack of round cells may have.
+    let round = expected_percent_a_month(Chemistry::LiIon, 20.0);
+    assert!(
+        [0.2, 1.0, 3.0, 2.0 + 3.0]
+            .into_iter()
+            .all(|rate| round.contains(rate))
+    );
     assert!(expected_percent_a_month(Chemistry::NiMh, 20.0).contains(30.0));
     assert!(expected_percent_a_month(Chemistry::Pb, 20.0).contains(5.0));
 }

@@ -3,6 +3,7 @@
 
 use crate::actions::settings::{self, CareRefusal};
 use crate::app::App;
+use crate::battery::self_discharge::LOSES_IN_WORDS;
 use crate::club::care::rule_form::{COUNTS, Count, cell};
 use crate::club::care::rules::{CareRules, FROM_PERCENT, OwnCare, UP_TO_CELSIUS};
 use crate::club::care::table_form::source;
@@ -22,6 +23,8 @@ struct RulesPage {
     problems: Problems,
     form: Form,
     is_kept: bool,
+    /// What packs are reckoned to lose by lying.
+    loses: Vec<String>,
 }
 
 /// As typed.
@@ -166,7 +169,14 @@ pub async fn show(who: SignedIn, Query(said): Query<Said>) -> Page {
         problems: Problems::default(),
         form: Form::of(who.club.care(), None, &who),
         is_kept: !said.kept.is_empty(),
+        loses: loses(&who),
     })
+}
+
+fn loses(who: &SignedIn) -> Vec<String> {
+    LOSES_IN_WORDS
+        .map(|words| who.numbers().sentence(words))
+        .to_vec()
 }
 
 /// POST /settings/care
@@ -194,5 +204,6 @@ pub async fn change(State(app): State<App>, who: SignedIn, fields: Fields) -> Pa
         problems,
         form: Form::of(who.club.care(), Some(&fields), &who),
         is_kept: false,
+        loses: loses(&who),
     })
 }

@@ -3,8 +3,9 @@
 //! or lent on it. So it is no `Volts` and gives none away; a reading is made by a person with a meter.
 //! A band of charge only widens as a pack lies, until its low end is at nothing. Percent of what a cell holds, mV.
 
+use super::forecast::first_day;
 use super::story::{Lying, Story, Toward};
-use super::told::{By, Told, moved_mv};
+use super::told::{By, Told, moved_mv, sum};
 use crate::battery::curve::{CURVES_CELSIUS, Curve, StateOfCharge};
 use crate::battery::curve_sources::sources;
 use crate::battery::range::Range;
@@ -139,7 +140,7 @@ fn charge_percent(lying: &Lying, told: &Told, now: Instant) -> Option<Range> {
         }
         None => nickel_percent(told)?,
     };
-    let lost = told.lost(lying, now);
+    let lost = lost(lying, told, now);
     let put_in = told.put_in;
     let reckoned = Range {
         least: held.least + put_in.least - lost.most,
@@ -157,6 +158,14 @@ fn charge_percent(lying: &Lying, told: &Told, now: Instant) -> Option<Range> {
     })
 }
 
+/// By lying, its first day with it: day by day what it may lose on that.
+fn lost(lying: &Lying, told: &Told, now: Instant) -> Range {
+    const DAY_MS: f64 = 86_400_000.0;
+    let days = now.ms().saturating_sub(told.at.ms()).max(0) as f64 / DAY_MS;
+    let first = Range::around(0.0, [0.0, first_day(lying, told)]);
+    sum(told.lost(lying, now), first.times(days.min(1.0)))
+}
+
 /// When its charger is done; of that it may lose fifteen percent in the first day (BU-802b).
 pub(super) fn nickel_percent(told: &Told) -> Option<Range> {
     matches!(told.by, By::Charger(Toward::Full)).then(|| Range::around(95.0, [85.0, 100.0]))
@@ -170,7 +179,7 @@ const fn within(percent: f64) -> f64 {
 fn lowest_mv(lying: &Lying, told: &Told, now: Instant) -> Option<Range> {
     let curves = sources(lying.build.chemistry);
     let built_in = curves.first()?;
-    let (low, lost, put_in) = (told.low_mv, told.lost(lying, now), told.put_in);
+    let (low, lost, put_in) = (told.low_mv, lost(lying, told, now), told.put_in);
     let likely = moved_mv(built_in, low.likely, put_in.likely - lost.likely);
     let open = curves.iter().flat_map(|curve| {
         [

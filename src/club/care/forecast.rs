@@ -3,10 +3,11 @@
 
 use super::belief::nickel_percent;
 use super::story::{Lying, Story};
-use super::told::{JUST_USED_MV, Told, loss_a_month, sum};
+use super::told::{By, JUST_USED_MV, Told, loss_a_month, sum};
 use crate::battery::curve::{CURVES_CELSIUS, Curve, StateOfCharge};
 use crate::battery::curve_sources::sources;
 use crate::battery::range::Range;
+use crate::battery::self_discharge::first_day_percent;
 use crate::battery::volts::volts_words;
 use crate::club::calendar::{Day, Instant, Zone, day_words};
 
@@ -39,7 +40,9 @@ impl Forecast {
             return Self::CannotTell;
         };
         let loss = loss_a_month(lying);
-        let Some(earliest) = told.when_lost(points.least, loss.most) else {
+        let earliest = told.when_lost(points.least, loss.most);
+        let by_first_day = told.when_lost(after_first_day(lying, told, points.least), loss.most);
+        let Some(earliest) = earliest.into_iter().chain(by_first_day).min() else {
             return Self::NotInTenYears;
         };
         Self::Falls(Falls {
@@ -99,6 +102,30 @@ impl Falls {
         let off = volts_words(JUST_USED_MV as i64);
         format!("{days} (its volts were read just used: the first day is reckoned {off} V low)")
     }
+}
+
+/// Points that it may lose beside its loss a month on its first day after a charge. Volts under its storage band are of one that was
+/// used, and not just charged.
+pub(super) fn first_day(lying: &Lying, told: &Told) -> f64 {
+    let is_used = matches!(told.by, By::Reading(_))
+        && told.highest_mv(lying) < lying.limits.storage_low_mv as f64;
+    if is_used {
+        return 0.0;
+    }
+    first_day_percent(lying.build.chemistry).most
+}
+
+/// What is left then, by each source's own curve: no source has both that day and the widest doubt of all curves.
+fn after_first_day(lying: &Lying, told: &Told, least: f64) -> f64 {
+    let minimum_v = lying.limits.minimum_mv as f64 / 1_000.0;
+    let low_v = told.low_mv.least / 1_000.0;
+    let all = sources(lying.build.chemistry);
+    let each = all
+        .iter()
+        .map(|curve| (curve.percent_at(low_v) - curve.percent_at(minimum_v)).max(0.0));
+    let by_source = each.min_by(f64::total_cmp);
+    let left = by_source.map_or(least, |points| points + told.put_in.least);
+    left - first_day(lying, told)
 }
 
 /// Points of charge between the lowest cell and its minimum, when it was told. None where volts tell nothing.

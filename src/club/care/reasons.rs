@@ -2,7 +2,7 @@
 //! same act are thinned out by `due`.
 
 use super::due::{Due, Grave, OnRecord, Reason};
-use super::forecast::Forecast;
+use super::forecast::{Forecast, first_day};
 use super::kept::Band;
 use super::rules::{CareRules, Wait};
 use super::story::Lying;
@@ -113,10 +113,14 @@ fn falls_to_minimum(before: &Before) -> Option<Due> {
     };
     let loss = loss_a_month(lying);
     let (least, most) = (loss.least, loss.most);
+    let first_day = match first_day(lying, &told) {
+        0.0 => String::new(),
+        most => format!(", and up to {most:.0} % on the first day,"),
+    };
     let falls_by = match told.is_out_since {
         true => "it was out since, and nobody knows what it holds.".to_owned(),
         false => format!(
-            "at {least:.1} to {most:.1} % lost a month it falls to {minimum} V {}.",
+            "at {least:.1} to {most:.1} % lost a month{first_day} it falls to {minimum} V {}.",
             falls.words(before.zone)
         ),
     };
