@@ -87,13 +87,19 @@ impl Falls {
         (zone.day_of(self.earliest), latest)
     }
 
-    /// `between Tue 2 Mar 2027 and Fri 4 Feb 2028, by the loss published of its kind`
+    /// `between Tue 2 Mar 2027 and Fri 4 Feb 2028, most likely about Mon 5 Jul 2027, by the loss published of its kind`
     pub fn words(&self, zone: &Zone) -> String {
         let (earliest, latest) = self.days(zone);
         let earliest = day_words(earliest);
-        let days = match latest {
-            Some(latest) => format!("between {earliest} and {}", day_words(latest)),
-            None => format!("on {earliest} at the earliest, perhaps not in ten years"),
+        let about = |at: Instant| format!("most likely about {}", day_words(zone.day_of(at)));
+        let days = match (self.likely.map(about), latest) {
+            (Some(likely), Some(latest)) => {
+                format!("between {earliest} and {}, {likely}", day_words(latest))
+            }
+            (Some(likely), None) => {
+                format!("on {earliest} at the earliest, {likely}, perhaps not in ten years")
+            }
+            (None, _) => format!("on {earliest} at the earliest, most likely not in ten years"),
         };
         let days = format!("{days}, {}", self.by.words());
         if !self.is_of_just_used {

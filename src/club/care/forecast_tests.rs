@@ -13,6 +13,14 @@ fn falls(chemistry: Chemistry, story: &Story) -> Falls {
     }
 }
 
+/// A LiPo in such a place.
+fn falls_at(celsius: i64, story: &Story) -> Falls {
+    match Forecast::of(&lying_at(Chemistry::LiPo, celsius), story) {
+        Forecast::Falls(falls) => falls,
+        other => panic!("{other:?}"),
+    }
+}
+
 fn months(at: Instant) -> f64 {
     (at.ms() - now().ms()) as f64 / 86_400_000.0 / 30.4
 }
@@ -110,19 +118,24 @@ fn a_forecast_names_its_first_and_its_last_day_in_the_hall() {
         Chemistry::NiMh,
         &Story::default().then(0, done(Toward::Full)),
     );
-    // 85 points at 30 % a month, 100 at 10.
+    // 85 points at 30 % a month, 95 at 20, 100 at 10.
     let words = nickel.words(&Zone::utc());
+    let by = "by the loss published of its kind";
     assert_eq!(
         words,
-        "between Sat 20 Feb 2027 and Sun 26 Sep 2027, by the loss published of its kind"
+        format!(
+            "between Sat 20 Feb 2027 and Sun 26 Sep 2027, most likely about Mon 19 Apr 2027, {by}"
+        )
     );
-    let never = falls(Chemistry::LiPo, &read(0, 3_820)).words(&Zone::utc());
-    assert!(
-        never.ends_with(
-            "at the earliest, perhaps not in ten years, by the loss published of its kind"
-        ),
-        "{never}"
-    );
+    let told = falls(Chemistry::LiPo, &read(0, 3_820));
+    let likely = Zone::utc().date_words(told.likely.expect("a day"));
+    let words = told.words(&Zone::utc());
+    let spread =
+        format!(" at the earliest, most likely about {likely}, perhaps not in ten years, {by}");
+    assert!(words.ends_with(&spread), "{words}");
+    let cool = falls_at(4, &read(0, 4_150)).words(&Zone::utc());
+    let spread = format!(" at the earliest, most likely not in ten years, {by}");
+    assert!(cool.ends_with(&spread), "{cool}");
     let own = Lying {
         loses_percent_a_month: Some(Range::around(9.0, [8.0, 12.0])),
         ..lying(Chemistry::LiPo)
