@@ -49,8 +49,13 @@ impl TestClub {
 
     /// So many new packs of one 3S design, nobody's volts logged yet.
     pub async fn new_packs(&self, count: usize) -> Vec<Uuid> {
+        self.new_packs_of(count, |_| {}).await
+    }
+
+    /// The same of another design.
+    pub async fn new_packs_of(&self, count: usize, differs: impl FnOnce(&mut Design)) -> Vec<Uuid> {
         let by = self.quartermaster().await.id();
-        let design = Design {
+        let mut design = Design {
             id: ids::new_id(),
             name: "Mill 3S 2200".to_owned(),
             chemistry: "lipo".to_owned(),
@@ -67,6 +72,7 @@ impl TestClub {
             size_mm: "105 x 34 x 24".to_owned(),
             created_ms: self.now(),
         };
+        differs(&mut design);
         let mut tx = self.app.db.write().await.expect("the turn to write");
         designs::add(&mut tx, &design).await.expect("a design");
         tx.save().await.expect("saved");
