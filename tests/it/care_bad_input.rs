@@ -179,6 +179,7 @@ on_both! {
         club.later_by_minutes(5);
         log(&quinn, "P-001", "4.18").await.done();
         club.later_by_days(10);
+        let quinn = club.quartermaster().await;
         log(&quinn, "P-001", "3.82").await.done();
         assert_eq!(matters(&quinn).await, Vec::<String>::new());
         club.later_by_minutes(-30);
@@ -201,6 +202,7 @@ on_both! {
             check(&quinn, number, "3.85").await;
         }
         club.later_by_days(67);
+        let quinn = club.quartermaster().await;
         check(&quinn, "P-001", "3.74").await;
         check(&quinn, "P-002", "3.85").await;
         let told = loses().await;

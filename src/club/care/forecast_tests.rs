@@ -194,9 +194,9 @@ fn what_was_put_in_counts_and_use_is_not_reckoned() {
     let low = read(3, 3_600);
     let charged = low.clone().then(1, stopped(Toward::Full, Some(660)));
     let later = falls(Chemistry::LiPo, &charged).earliest;
-    // 30 points at 3 % a month.
+    // 30 points at 3 % a month, less what its first day after the charge takes.
     let more = months(later) - months(falls(Chemistry::LiPo, &low).earliest);
-    assert!((9.0..=10.5).contains(&more), "{more}");
+    assert!((8.3..=10.5).contains(&more), "{more}");
     let used = low.clone().then(1, What::CameBack);
     assert_eq!(falls(Chemistry::LiPo, &used), falls(Chemistry::LiPo, &low));
 }

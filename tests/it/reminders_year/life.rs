@@ -622,11 +622,19 @@ impl<'a> Life<'a> {
                 Kind::NiMh => level.is_some_and(|mv| mv > kind.low()),
                 _ => level.is_none_or(|mv| mv == kind.stored()),
             };
+            // What a charger stored is read some days later: nobody saw its cells.
+            let since_stored = match self.diary.packs[pack].happened.last() {
+                Some((at, What::Stored)) => (self.now() - at) / DAY_MS,
+                _ => 0,
+            };
             match age {
+                _ if since_stored >= 5 => self.read(pack, kind.stored()).await,
                 None if self.dice.throw(12) == 0 => self.read(pack, kind.stored()).await,
                 Some(_) if !is_put_away && self.dice.throw(7) == 0 => match self.dice.throw(3) {
                     0 if kind == Kind::NiMh => self.charge(pack, What::Filled).await,
-                    0 => self.charge(pack, What::Stored).await,
+                    0 if !self.diary.packs[pack].is_warm => {
+                        self.charge(pack, What::Stored).await;
+                    }
                     _ => self.read(pack, kind.stored()).await,
                 },
                 Some(days) if days > 85 && self.dice.throw(9) == 0 => {
