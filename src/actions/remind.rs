@@ -189,8 +189,8 @@ async fn actions(conn: &mut Conn) -> Result<Vec<ActionDue>> {
 }
 
 async fn unread(conn: &mut Conn) -> Result<Vec<Unread>> {
-    const AT_MOST: i64 = 500;
-    let found = book::reports::unread(conn, AT_MOST).await?;
+    const OF_EACH: i64 = 250;
+    let found = book::reports::unread(conn, OF_EACH, 0).await?;
     let unread = found.into_iter().map(|report| Unread {
         id: report.id,
         reference: report.reference,

@@ -82,6 +82,22 @@ pub async fn read(db: &Db, by: &By, id: Uuid) -> Done {
     Ok(finish(tx, by, report.id, ("read", "")).await?)
 }
 
+/// What strangers sent and somebody went through on the list, in one press. What members told is read one by one.
+pub async fn read_many(db: &Db, by: &By, ids: &[Uuid]) -> Done {
+    if !by.actor.roles.may_see_holders() {
+        return Err(SeeToFailed::NotYours);
+    }
+    let mut tx = once::begin::<SeeToFailed>(db, by).await?;
+    for id in store::unread_of_strangers(&mut tx).await? {
+        if ids.contains(&id) {
+            store::note_read(&mut tx, id, by.actor.id, by.at).await?;
+            let told = Told { reason: "" };
+            log(&mut tx, by, "read", ("report", id), (&None::<()>, &told)).await?;
+        }
+    }
+    Ok(once::finish(tx, by, "/reports").await?)
+}
+
 /// A person looked: `was_so` or not, and what they saw.
 pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str) -> Done {
     let (mut tx, report) = begin(db, by, id).await?;

@@ -23,8 +23,9 @@ use axum::extract::State;
 use serde::Deserialize;
 use uuid::Uuid;
 
-/// How many are told at once.
+/// How many are told at once; of what nobody read, as many of members' and as many of strangers'.
 const PART: i64 = 50;
+const PARTS_MOST: i64 = 100_000;
 
 pub(super) struct Row {
     pub(super) id: Uuid,
@@ -44,6 +45,11 @@ pub(super) struct Row {
 struct ListPage {
     shell: Shell,
     unread: Vec<Row>,
+    /// Of those that nobody read: the first is 1.
+    part: i64,
+    has_more: bool,
+    /// Strangers' that stand here: read in one press.
+    of_strangers: Vec<Uuid>,
     read: Vec<Row>,
     older: Option<i64>,
 }
@@ -150,28 +156,52 @@ pub(super) fn answered(answers: Vec<Answer>, at: impl Fn(Instant) -> When) -> Ve
 }
 
 #[derive(Default, Deserialize)]
-pub struct Before {
+pub struct Part {
     #[serde(default)]
     before: String,
+    #[serde(default)]
+    unread: String,
 }
 
 /// GET /reports
-pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Before>) -> Page {
+pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Part>) -> Page {
     let before = asked.before.parse().map_or(Instant(i64::MAX), Instant);
+    let part = asked.unread.parse().unwrap_or(1).clamp(1, PARTS_MOST);
     let mut conn = app.db.read().await?;
-    let unread = reports::unread(&mut conn, 200).await?;
+    let unread = reports::unread(&mut conn, PART, (part - 1) * PART).await?;
     let read = reports::read(&mut conn, before, PART).await?;
     drop(conn);
-    let is_full = i64::try_from(read.len()).unwrap_or(0) >= PART;
+    let is_full = |count: usize| i64::try_from(count).unwrap_or(0) >= PART;
+    let (members, strangers): (Vec<&Report>, Vec<&Report>) =
+        unread.iter().partition(|report| report.is_verified);
     page::show(&ListPage {
         shell: who.shell("Reports"),
+        part,
+        has_more: is_full(members.len()) || is_full(strangers.len()),
+        of_strangers: strangers.iter().map(|report| report.id).collect(),
         older: read
             .last()
             .map(|last| last.came_ms.ms())
-            .filter(|_| is_full),
+            .filter(|_| is_full(read.len())),
         unread: unread.iter().map(|report| listed(report, &who)).collect(),
         read: read.iter().map(|report| listed(report, &who)).collect(),
     })
+}
+
+/// POST /reports: strangers' reports that somebody went through on the list.
+pub async fn read_many(State(app): State<App>, who: SignedIn, fields: Fields) -> Page {
+    let ids = fields.all("read");
+    let ids: Option<Vec<Uuid>> = ids.iter().map(|id| id.parse().ok()).collect();
+    let Some(ids) = ids else {
+        let words = "Open the list of reports again.".to_owned();
+        return Err(PageError::Unreadable(words));
+    };
+    match see_to_reports::read_many(&app.db, &who.by(&fields), &ids).await {
+        Ok(()) => page::go_to("/reports"),
+        Err(SeeToFailed::Repeat(repeat)) => again(&repeat),
+        Err(SeeToFailed::Store(error)) => Err(error.into()),
+        Err(refusal) => Err(PageError::Refused(refusal.to_string())),
+    }
 }
 
 async fn one_page(

@@ -242,16 +242,31 @@ pub async fn by_reference(conn: &mut Conn, reference: &str) -> Result<Option<Rep
     row!(conn, Report, reports!("WHERE r.reference = $1"), reference)
 }
 
-/// Those that nobody read, gravest first, then the newest.
-pub async fn unread(conn: &mut Conn, at_most: i64) -> Result<Vec<Report>> {
+/// Those that nobody read, gravest first, within that what members told, then what happens now and the newest: `each` at most of
+/// what members told and as many of what strangers did, so that neither can hide the other.
+pub async fn unread(conn: &mut Conn, each: i64, skip: i64) -> Result<Vec<Report>> {
     rows!(
         conn,
         Report,
         reports!(
-            "WHERE r.read_ms IS NULL ORDER BY r.rank DESC, r.came_ms DESC, r.id DESC LIMIT $1"
+            "WHERE r.id IN (\
+             SELECT id FROM (SELECT id FROM report WHERE read_ms IS NULL AND is_verified ORDER BY rank DESC, came_ms DESC, id DESC LIMIT $1 OFFSET $2) m \
+             UNION ALL \
+             SELECT id FROM (SELECT id FROM report WHERE read_ms IS NULL AND NOT is_verified ORDER BY rank DESC, came_ms DESC, id DESC LIMIT $1 OFFSET $2) s) \
+             ORDER BY r.rank / 2 DESC, r.is_verified DESC, r.rank DESC, r.came_ms DESC, r.id DESC"
         ),
-        at_most
+        each,
+        skip
     )
+}
+
+pub async fn unread_of_strangers(conn: &mut Conn) -> Result<Vec<Uuid>> {
+    let found = rows!(
+        conn,
+        (Uuid,),
+        "SELECT id FROM report WHERE read_ms IS NULL AND NOT is_verified"
+    )?;
+    Ok(found.into_iter().map(|(id,)| id).collect())
 }
 
 /// Those that somebody read, newest first.

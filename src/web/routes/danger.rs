@@ -22,6 +22,7 @@ pub(super) fn of_reports() -> Vec<Route> {
         get("/report", EVERY_ROLE, report::ask_own),
         post("/report", EVERY_ROLE, report::send_own),
         get("/reports", OVERSIGHT, reports::list),
+        post("/reports", OVERSIGHT, reports::read_many),
         get("/reports/{id}", OVERSIGHT, reports::show),
         post("/reports/{id}", OVERSIGHT, reports::see_to),
         get("/reports/{id}/photo", OVERSIGHT, reports::photo),
