@@ -26,7 +26,7 @@ use crate::club::book::telling::{Opened, Reported, Telling, Words};
 use crate::club::release::WayOutRefusal;
 use crate::ids;
 use crate::store::book::files::{self, NewFile};
-use crate::store::book::{actions, entries, parts, reports};
+use crate::store::book::{actions, entries, parts, report_photos, reports};
 use crate::store::people::{self, Person};
 use crate::store::{Db, StoreError, Tx};
 use serde::Serialize;
@@ -154,9 +154,10 @@ async fn begins_with(
     });
     reports::begins(tx, id, incident).await?;
     reports::note_read(tx, id, by.actor.id, by.at).await?;
-    let photo = reports::photo_to_keep(tx, id).await?;
-    let photo = photo.map(|(original_sha256, bytes)| NewFile::photo(original_sha256, bytes));
-    Ok(photo.into_iter().collect())
+    let photos = report_photos::with_doubles(tx, id).await?.into_iter();
+    let own = photos.filter(|photo| photo.report_id == id);
+    let files = own.map(|photo| NewFile::photo(photo.original_sha256, photo.large));
+    Ok(files.collect())
 }
 
 /// One more entry of an incident.

@@ -3,7 +3,7 @@
 
 use crate::actions::book::erasing;
 use crate::actions::once::{self, Repeat};
-use crate::actions::{By, log, remind};
+use crate::actions::{By, erase_reports, log, remind};
 use crate::bench::form::{Against, Refusal};
 use crate::club::induction::InductionRefusal;
 use crate::club::membership::{self, MembershipRefusal, Standing};
@@ -182,7 +182,8 @@ pub async fn reactivate(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusa
     store(tx, by, "reactivated", (&before, &after)).await
 }
 
-/// Name, sign-in, password, code and roles go, and what their tokens were called. Loans, readings and inductions keep the id.
+/// Name, sign-in, password, code and roles go, what their tokens were called, and what names
+/// them in reports and in the incident book. Loans, readings and inductions keep the id.
 pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
     let mut tx = db.write().await?;
     if let Some(id) = done_for(&mut tx, by).await? {
@@ -208,6 +209,7 @@ pub async fn erase(db: &Db, by: &By, id: Uuid) -> Result<Uuid, PersonRefusal> {
     tokens::forget_names(&mut tx, id).await?;
     remind::forget(&mut tx, id).await?;
     erasing::erase(&mut tx, by, &before).await?;
+    erase_reports::of_person(&mut tx, by, &before).await?;
     store(tx, by, "erased", (&before, &after)).await
 }
 

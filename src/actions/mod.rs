@@ -20,6 +20,7 @@ pub mod confirm_address;
 pub mod correction;
 pub mod demo;
 pub mod disposal;
+pub mod erase_reports;
 pub mod errand;
 pub mod events;
 pub mod gather;

@@ -19,6 +19,7 @@ use crate::club::verdict::{Gravity, Rule};
 use crate::ids;
 use crate::store::at_once;
 use crate::store::book::disposals;
+use crate::store::book::report_photos;
 use crate::store::book::reports::{self as store, NewReport, Phone, Report};
 use crate::store::findings::{self, Found};
 use crate::store::packs::{self, PackView};
@@ -348,10 +349,11 @@ pub fn token_in(address: &str) -> Option<&str> {
     token.split(['&', '?', '#']).next()
 }
 
-/// Until when a photo may still be added: within a day, or for as long as a phone may have kept it.
+/// Until when a photo may still be added: within a day, or for as long as a phone may have kept it. One
+/// that was erased does not come again.
 pub fn takes_a_photo(report: &Report, now: Instant) -> bool {
     let days = if report.is_of_phone { MOST_DAYS } else { 1 };
-    !report.has_photo && now <= report.came_ms.plus_days(days)
+    !report.has_photo && report.photo_erased_ms.is_none() && now <= report.came_ms.plus_days(days)
 }
 
 /// The photo of a report is stored after it, so that nothing waits for a picture to be made: by its token, once, in time.
@@ -371,7 +373,7 @@ pub async fn add_photo(
     }
     match picture {
         Ok(picture) => {
-            store::add_photo(&mut tx, report.id, picture, by.at).await?;
+            report_photos::add(&mut tx, report.id, picture, by.at).await?;
             let told = Photographed {
                 original_sha256: &picture.original_sha256,
             };
@@ -379,7 +381,7 @@ pub async fn add_photo(
             let by = &as_its_teller(by, &report);
             log(&mut tx, by, "photo added", subject, (&None::<()>, &told)).await?;
         }
-        Err(why) => store::refuse_photo(&mut tx, report.id, why).await?,
+        Err(why) => report_photos::refuse(&mut tx, report.id, why).await?,
     }
     tx.save().await?;
     Ok(true)

@@ -7,6 +7,7 @@ use crate::actions::once::{self, Repeat};
 use crate::actions::standing::{self, Change};
 use crate::actions::{By, log, report};
 use crate::bench::form::{Against, Refusal};
+use crate::club::book::asked::NAMED_FOR_GOOD;
 use crate::club::reports::confirmed::{as_it_happens, confirmed};
 use crate::club::reports::{self, ANSWER_MOST, IsNow, LookRefusal, MergeRefusal};
 use crate::club::verdict::Rule;
@@ -29,6 +30,14 @@ pub enum SeeToFailed {
         "Somebody of the club is named here. Whoever sent the report reads it, and it can't be erased: say it without the name."
     )]
     Named,
+    #[error("Choose what is erased.")]
+    NothingChosen,
+    #[error("Say why, without a name.")]
+    NoReason,
+    #[error("{NAMED_FOR_GOOD}")]
+    NamedForGood,
+    #[error("That is erased already.")]
+    ErasedAlready,
     #[error("Say it in at most {ANSWER_MOST} letters.")]
     TooLong,
     #[error(transparent)]
@@ -60,7 +69,11 @@ struct Told<'a> {
     reason: &'a str,
 }
 
-async fn begin(db: &Db, by: &By, id: Uuid) -> std::result::Result<(Tx, Report), SeeToFailed> {
+pub(super) async fn begin(
+    db: &Db,
+    by: &By,
+    id: Uuid,
+) -> std::result::Result<(Tx, Report), SeeToFailed> {
     if !by.actor.roles.may_see_holders() {
         return Err(SeeToFailed::NotYours);
     }
@@ -70,7 +83,12 @@ async fn begin(db: &Db, by: &By, id: Uuid) -> std::result::Result<(Tx, Report), 
 }
 
 /// Whoever does anything with a report has read it.
-async fn finish(mut tx: Tx, by: &By, id: Uuid, (verb, reason): (&str, &str)) -> Result<()> {
+pub(super) async fn finish(
+    mut tx: Tx,
+    by: &By,
+    id: Uuid,
+    (verb, reason): (&str, &str),
+) -> Result<()> {
     store::note_read(&mut tx, id, by.actor.id, by.at).await?;
     let told = Told { reason };
     log(&mut tx, by, verb, ("report", id), (&None::<()>, &told)).await?;

@@ -14,6 +14,9 @@ pub mod waited;
 pub const PLACE_MOST: usize = 200;
 pub const ANSWER_MOST: usize = 1_000;
 
+/// What stands in place of words that were erased.
+pub const ERASED: &str = "(erased)";
+
 /// Why danger that was reported did no more than set a pack aside.
 pub const FROM_ONE_NETWORK: &str = "From one network one unverified report a day puts a pack into quarantine; the others set theirs aside until somebody looked.";
 

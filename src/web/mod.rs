@@ -98,6 +98,7 @@ pub mod register;
 pub mod reminder_rules;
 pub mod reminders;
 pub mod report;
+pub mod report_erase;
 pub mod reported;
 pub mod reports;
 pub mod rounds;

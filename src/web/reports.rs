@@ -1,6 +1,7 @@
 //! Reports for those who run the pool: those that nobody read first, the gravest on top; one of them with what can be done about
 //! it. What each comes to is `actions::see_to_reports`.
 
+use crate::actions::erase_reports::has_words;
 use crate::actions::see_to_reports::{self, SeeToFailed};
 use crate::app::App;
 use crate::battery::volts;
@@ -10,6 +11,7 @@ use crate::club::reports::{About, Effect, IsNow};
 use crate::club::seen::Seen;
 use crate::club::verdict::Gravity;
 use crate::store::book::answers::{self, Answer};
+use crate::store::book::report_photos;
 use crate::store::book::reports::{self, Report};
 use crate::web::asked::{Path, Query};
 use crate::web::fields::{Fields, Problems};
@@ -73,6 +75,7 @@ struct OnePage {
     effect: &'static str,
     read: Option<When>,
     looked: Option<When>,
+    photo_erased: Option<When>,
     answers: Vec<Answered>,
     doubles: Vec<Row>,
 }
@@ -232,6 +235,7 @@ async fn one_page(
         },
         read: report.read_ms.map(at),
         looked: report.looked_ms.map(at),
+        photo_erased: report.photo_erased_ms.map(at),
         answers: answered(answers, at),
         doubles: doubles.iter().map(|double| listed(double, who)).collect(),
         report,
@@ -296,12 +300,12 @@ pub async fn see_to(
 
 /// GET /reports/{id}/photo
 pub async fn photo(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) -> Page {
-    served(reports::photo(&mut app.db.read().await?, id, false).await?)
+    served(report_photos::one(&mut app.db.read().await?, id, false).await?)
 }
 
 /// GET /reports/{id}/photo/small
 pub async fn small(State(app): State<App>, _: SignedIn, Path(id): Path<Uuid>) -> Page {
-    served(reports::photo(&mut app.db.read().await?, id, true).await?)
+    served(report_photos::one(&mut app.db.read().await?, id, true).await?)
 }
 
 impl OnePage {
@@ -324,6 +328,10 @@ impl OnePage {
     /// By a label that leads nowhere any more, or by somebody who was signed out: told, and nothing was done.
     fn is_named_only(&self) -> bool {
         self.report.pack_id.is_some() && self.report.about() != About::Pack
+    }
+
+    fn may_erase(&self) -> bool {
+        self.report.has_photo || has_words(&self.report)
     }
 
     fn is_chosen(&self, was_so: &str) -> bool {

@@ -2,8 +2,8 @@
 //! in the transaction that erases the person. The book still holds afterwards; what is missing without such an entry is tampering.
 
 use super::{BookFailed, append, begin, is_named, sealed, told, written_by};
-use crate::actions::once;
 use crate::actions::{By, log};
+use crate::actions::{erase_reports, once};
 use crate::club::book::asked::NAMED_FOR_GOOD;
 use crate::club::book::chain::Draft;
 use crate::club::book::erasure::{self, Erased};
@@ -59,6 +59,14 @@ pub async fn erase_one(
         return Err(told("erased", "That is erased already."));
     }
     append(&mut tx, "", draft, &people).await?;
+    if let Erased::File { seq, sha256 } = &chosen {
+        let entry = of_it.iter().find(|one| one.entry.seq == *seq);
+        let files = entry.map(|one| one.entry.attached.iter());
+        let mut files = files.into_iter().flatten();
+        if let Some(file) = files.find(|file| file.sha256 == *sha256) {
+            erase_reports::same_as_in_book(&mut tx, by, (incident, file)).await?;
+        }
+    }
     let subject = ("incident", Uuid::nil());
     let verb = "erased something from the incident book";
     log(&mut tx, by, verb, subject, (&None::<()>, &chosen)).await?;

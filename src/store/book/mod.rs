@@ -12,5 +12,7 @@ pub mod files;
 pub mod looks;
 pub mod parts;
 pub mod posters;
+pub mod report_photos;
+pub mod report_words;
 pub mod reports;
 pub mod watches;

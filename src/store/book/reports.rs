@@ -1,11 +1,10 @@
-//! Reports of what somebody saw: what was told, what it did, who read and looked. And the photo of one.
+//! Reports of what somebody saw: what was told, what it did, who read and looked.
 
 use crate::battery::volts::Volts;
 use crate::club::calendar::Instant;
 use crate::club::reports::{About, Double, IsNow, Thing, seen_of};
 use crate::club::seen::{Crash, Seen};
 use crate::club::verdict::Gravity;
-use crate::store::photos::Picture;
 use crate::store::{Conn, Result, Tx, change, row, rows};
 use uuid::Uuid;
 
@@ -49,6 +48,7 @@ pub struct Report {
     pub read_by_name: Option<String>,
     pub looked_by_name: Option<String>,
     pub has_photo: bool,
+    pub photo_erased_ms: Option<Instant>,
     /// A phone sent it until it was here.
     pub is_of_phone: bool,
 }
@@ -107,7 +107,7 @@ macro_rules! reports {
              r.place_words, r.reach, r.gravity, r.effect, r.finding_id, r.is_verified, r.by_id, TRIM(r.left_out || ' ' || r.photo_refused) AS left_out, r.made_ms, r.came_ms, r.read_ms, \
              r.looked_ms, r.was_so, r.looked_words, r.merged_into, r.incident, k.number AS pack_number, \
              o.name AS poster_name, b.name AS by_name, e.name AS read_by_name, l.name AS looked_by_name, \
-             f.report_id IS NOT NULL AS has_photo, r.phone_key IS NOT NULL AS is_of_phone FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
+             f.report_id IS NOT NULL AS has_photo, r.photo_erased_ms, r.phone_key IS NOT NULL AS is_of_phone FROM report r LEFT JOIN pack k ON k.id = r.pack_id \
              LEFT JOIN poster o ON o.id = r.poster_id LEFT JOIN person b ON b.id = r.by_id LEFT JOIN person e ON e.id = r.read_by \
              LEFT JOIN person l ON l.id = r.looked_by \
              LEFT JOIN report_photo f ON f.report_id = r.id ",
@@ -188,34 +188,6 @@ pub async fn add(tx: &mut Tx, new: &NewReport<'_>) -> Result<()> {
         new.phone.map(|phone| phone.hash),
         new.phone.and_then(|phone| phone.made_ms),
         new.volts
-    )?;
-    Ok(())
-}
-
-pub async fn add_photo(tx: &mut Tx, of: Uuid, picture: &Picture, at: Instant) -> Result<()> {
-    change!(
-        tx,
-        "INSERT INTO report_photo (report_id, added_ms, original_sha256, width, height, large, small) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
-        of,
-        at,
-        &picture.original_sha256,
-        picture.width,
-        picture.height,
-        picture.large.as_slice(),
-        picture.small.as_slice()
-    )?;
-    change!(tx, "UPDATE report SET photo_refused = '' WHERE id = $1", of)?;
-    Ok(())
-}
-
-/// Why its photo could not be kept.
-pub async fn refuse_photo(tx: &mut Tx, id: Uuid, why: &str) -> Result<()> {
-    change!(
-        tx,
-        "UPDATE report SET photo_refused = $2 WHERE id = $1",
-        id,
-        why
     )?;
     Ok(())
 }
@@ -346,16 +318,6 @@ pub async fn begins(tx: &mut Tx, id: Uuid, incident: &str) -> Result<()> {
     Ok(())
 }
 
-/// Its photo as it was made anew, and the digest of what was sent.
-pub async fn photo_to_keep(conn: &mut Conn, id: Uuid) -> Result<Option<(String, Vec<u8>)>> {
-    row!(
-        conn,
-        (String, Vec<u8>),
-        "SELECT original_sha256, large FROM report_photo WHERE report_id = $1",
-        id
-    )
-}
-
 /// A report and its doubles.
 pub async fn with_doubles(conn: &mut Conn, id: Uuid) -> Result<Option<(Report, Vec<Report>)>> {
     let found = rows!(
@@ -377,17 +339,6 @@ pub async fn doubles_of(conn: &mut Conn, id: Uuid) -> Result<Vec<Report>> {
         reports!("WHERE r.merged_into = $1 ORDER BY r.came_ms, r.id"),
         id
     )
-}
-
-pub async fn photo(conn: &mut Conn, id: Uuid, is_small: bool) -> Result<Option<Vec<u8>>> {
-    let found = row!(
-        conn,
-        (Vec<u8>,),
-        "SELECT CASE WHEN $2 THEN small ELSE large END FROM report_photo WHERE report_id = $1",
-        id,
-        is_small
-    )?;
-    Ok(found.map(|(picture,)| picture))
 }
 
 /// Networks are forgotten once they can't count any more.

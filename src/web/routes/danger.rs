@@ -6,7 +6,7 @@ use super::{EVERY_ROLE, OVERSIGHT, POOL, Route, get, post};
 /// What somebody sees and tells, signed in or not; and those who read it.
 pub(super) fn of_reports() -> Vec<Route> {
     use crate::web::gate::Who::{Unasked, Visitor};
-    use crate::web::{posters, report, reported, reports, worker};
+    use crate::web::{posters, report, report_erase, reported, reports, worker};
     vec![
         get("/t/{code}/report", Visitor, report::ask_at_label),
         post("/t/{code}/report", Visitor, report::send_at_label),
@@ -25,6 +25,8 @@ pub(super) fn of_reports() -> Vec<Route> {
         post("/reports", OVERSIGHT, reports::read_many),
         get("/reports/{id}", OVERSIGHT, reports::show),
         post("/reports/{id}", OVERSIGHT, reports::see_to),
+        get("/reports/{id}/erase", OVERSIGHT, report_erase::ask),
+        post("/reports/{id}/erase", OVERSIGHT, report_erase::erase),
         get("/reports/{id}/photo", OVERSIGHT, reports::photo),
         get("/reports/{id}/photo/small", OVERSIGHT, reports::small),
         get("/posters", OVERSIGHT, posters::list),
