@@ -267,8 +267,8 @@ impl Refusal for MergeRefusal {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Double<'a> {
     pub id: u128,
-    /// The pack, or the kind of thing.
-    pub of: (&'a str, Option<u128>),
+    /// The pack, or what it is about and the kind of thing.
+    pub of: (&'a str, &'a str, Option<u128>),
     pub gravity: Gravity,
     pub is_merged: bool,
     pub is_looked_at: bool,
@@ -352,7 +352,7 @@ mod tests {
 
     const ONE: Double<'_> = Double {
         id: 1,
-        of: ("pack", Some(7)),
+        of: ("", "", Some(7)),
         gravity: Gravity::Danger,
         is_merged: false,
         is_looked_at: false,
@@ -375,10 +375,24 @@ mod tests {
         };
         assert_eq!(may_merge(&other, &looked), Err(MergeRefusal::CameAfter));
         let elsewhere = Double {
-            of: ("pack", Some(8)),
+            of: ("", "", Some(8)),
             ..ONE
         };
         assert_eq!(may_merge(&other, &elsewhere), Err(MergeRefusal::OtherThing));
+        let of = |about| Double {
+            of: (about, "", None),
+            ..ONE
+        };
+        let letter = Double {
+            id: 2,
+            ..of("message")
+        };
+        assert_eq!(
+            may_merge(&of("near_miss"), &letter),
+            Err(MergeRefusal::OtherThing),
+            "a stranger's letter is no near miss"
+        );
+        assert_eq!(may_merge(&of("message"), &letter), Ok(()));
         let merged = Double {
             is_merged: true,
             ..ONE

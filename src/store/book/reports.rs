@@ -89,10 +89,12 @@ impl Report {
     }
 
     pub fn as_double(&self) -> Double<'_> {
+        // Of a pack it is about that, by whatever way it was told.
         let of = self.pack_id.map(|id| id.as_u128());
+        let named = |words| if of.is_some() { "" } else { words };
         Double {
             id: self.id.as_u128(),
-            of: (if of.is_some() { "" } else { &self.thing }, of),
+            of: (named(self.about.as_str()), named(self.thing.as_str()), of),
             gravity: self.gravity(),
             is_merged: self.merged_into.is_some(),
             is_looked_at: self.looked_ms.is_some(),
