@@ -127,16 +127,16 @@ pub async fn add(
     write(tx, by, incident, telling, &[]).await
 }
 
-/// What was reported goes into the book with it, its photo too, and the report names the incident from now on.
+/// What was reported goes into the book with it, its photo and those of its doubles too, and all of them name the incident from now
+/// on. A double begins it as the report that stays.
 async fn begins_with(
     tx: &mut Tx,
     by: &By,
     (opened, incident): (&mut Opened, &str),
     id: Uuid,
 ) -> Result<Vec<NewFile>, BookFailed> {
-    let report = reports::by_id(tx, id)
-        .await?
-        .ok_or(BookFailed::NoIncident)?;
+    let report = reports::that_stays(tx, id).await?;
+    let report = report.ok_or(BookFailed::NoIncident)?;
     if !report.incident.is_empty() {
         let words = format!(
             "This report is in the book already: incident {}.",
@@ -152,12 +152,20 @@ async fn begins_with(
         gravity: report.gravity.clone(),
         is_verified: report.is_verified,
     });
-    reports::begins(tx, id, incident).await?;
-    reports::note_read(tx, id, by.actor.id, by.at).await?;
-    let photos = report_photos::with_doubles(tx, id).await?.into_iter();
-    let own = photos.filter(|photo| photo.report_id == id);
-    let files = own.map(|photo| NewFile::photo(photo.original_sha256, photo.large));
-    Ok(files.collect())
+    reports::begins(tx, report.id, incident).await?;
+    reports::note_read(tx, report.id, by.actor.id, by.at).await?;
+    let photos = report_photos::with_doubles(tx, report.id).await?;
+    let photos = photos
+        .into_iter()
+        .map(|photo| NewFile::photo(photo.original_sha256, photo.large));
+    let mut files: Vec<NewFile> = Vec::new();
+    for photo in photos {
+        // Two who sent the same picture sent it once.
+        if files.iter().all(|kept| kept.sha256 != photo.sha256) {
+            files.push(photo);
+        }
+    }
+    Ok(files)
 }
 
 /// One more entry of an incident.

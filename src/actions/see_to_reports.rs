@@ -224,6 +224,11 @@ pub async fn merge(db: &Db, by: &By, id: Uuid, reference: &str) -> Done {
         return Err(MergeRefusal::IsMerged.into());
     }
     store::merge(&mut tx, id, into.id).await?;
+    // Whichever of them stands in the book: it is one event, and one incident.
+    let of_either = [&into.incident, &report.incident];
+    if let Some(incident) = of_either.into_iter().find(|one| !one.is_empty()) {
+        store::begins(&mut tx, into.id, incident).await?;
+    }
     Ok(finish(tx, by, id, ("merged into another report", &reference)).await?)
 }
 

@@ -14,7 +14,7 @@ use crate::club::book::severity::{InjuriesKept, Severity};
 use crate::club::book::story::{self, Story};
 use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::{Day, Instant};
-use crate::store::book::{drills, entries, reports};
+use crate::store::book::{drills, entries, report_photos, reports};
 use crate::web::asked::Query;
 use crate::web::drills::Next;
 use crate::web::fields::{Fields, Problems};
@@ -75,13 +75,14 @@ struct OpenPage {
     from: Option<From>,
 }
 
-/// The report that it begins with.
+/// The report that it begins with: of a double the one that stays.
 struct From {
     id: Uuid,
     reference: String,
     told: String,
     guess: Option<&'static str>,
-    has_photo: bool,
+    /// Its own, and those of its doubles.
+    photos: i64,
 }
 
 impl Row {
@@ -204,8 +205,11 @@ async fn begun_with(
     typed: Option<&mut Fields>,
 ) -> Result<From, PageError> {
     let id: Uuid = id.parse().map_err(|_| PageError::NotFound)?;
-    let report = reports::by_id(&mut app.db.read().await?, id).await?;
+    let mut conn = app.db.read().await?;
+    let report = reports::that_stays(&mut conn, id).await?;
     let report = report.ok_or(PageError::NotFound)?;
+    let photos = report_photos::count(&mut conn, report.id).await?;
+    drop(conn);
     let told = what_is_told(&report);
     if let Some(typed) = typed {
         put_when(typed, report.made_ms.unwrap_or(report.came_ms), who);
@@ -220,8 +224,8 @@ async fn begun_with(
         guess: guess(&report.seen()).map(Kind::label),
         reference: report.reference,
         told,
-        has_photo: report.has_photo,
-        id,
+        photos,
+        id: report.id,
     })
 }
 

@@ -63,6 +63,16 @@ pub async fn with_doubles(conn: &mut Conn, id: Uuid) -> Result<Vec<Kept>> {
     )
 }
 
+pub async fn count(conn: &mut Conn, id: Uuid) -> Result<i64> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT COUNT(*) FROM report_photo f JOIN report r ON r.id = f.report_id WHERE r.id = $1 OR r.merged_into = $1",
+        id
+    )?;
+    Ok(found.map_or(0, |(count,)| count))
+}
+
 /// Those of an incident's reports, and of all reports those that were sent as just this file.
 pub async fn of_incident_or_sent_as(
     conn: &mut Conn,

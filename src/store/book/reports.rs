@@ -309,11 +309,11 @@ pub async fn merge(tx: &mut Tx, id: Uuid, into: Uuid) -> Result<()> {
     Ok(())
 }
 
-/// An incident began with it.
+/// An incident began with it and its doubles, but for one that stands in the book already.
 pub async fn begins(tx: &mut Tx, id: Uuid, incident: &str) -> Result<()> {
     change!(
         tx,
-        "UPDATE report SET incident = $2 WHERE id = $1",
+        "UPDATE report SET incident = $2 WHERE (id = $1 OR merged_into = $1) AND incident = ''",
         id,
         incident
     )?;
@@ -332,6 +332,18 @@ pub async fn with_doubles(conn: &mut Conn, id: Uuid) -> Result<Option<(Report, V
     )?;
     let mut found = found.into_iter();
     Ok(found.next().map(|report| (report, found.collect())))
+}
+
+/// Of a double the report that it was merged into, else itself.
+pub async fn that_stays(conn: &mut Conn, id: Uuid) -> Result<Option<Report>> {
+    row!(
+        conn,
+        Report,
+        reports!(
+            "WHERE r.id = (SELECT COALESCE(one.merged_into, one.id) FROM report one WHERE one.id = $1)"
+        ),
+        id
+    )
 }
 
 pub async fn doubles_of(conn: &mut Conn, id: Uuid) -> Result<Vec<Report>> {
