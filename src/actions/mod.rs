@@ -47,6 +47,7 @@ pub mod register;
 pub mod release;
 pub mod remind;
 pub mod report;
+pub mod report_photo;
 pub mod returned_mail;
 pub mod rounds;
 pub mod rounds_home;

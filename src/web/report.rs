@@ -5,6 +5,7 @@ use crate::actions::By;
 use crate::actions::condition::{ConditionRefusal, Looked};
 use crate::actions::once::Repeat;
 use crate::actions::report::{self, Telling, token_in};
+use crate::actions::report_photo;
 use crate::app::App;
 use crate::club::calendar::Instant;
 use crate::club::hall::Hall;
@@ -318,7 +319,7 @@ async fn keep_photo(
     };
     let made = photos::made(app, Some(file)).await?;
     let picture = made.as_ref().map_err(String::as_str);
-    report::add_photo(&app.db, by, token, picture).await?;
+    report_photo::add(&app.db, by, token, picture).await?;
     Ok(())
 }
 

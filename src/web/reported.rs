@@ -1,7 +1,7 @@
 //! The page of a report for whoever sent it, at an address that nobody guesses: whether it was read, the answers, and what to do
 //! meanwhile. It tells nothing of the pack but what they told themselves. Its photo can be added here afterwards.
 
-use crate::actions::report;
+use crate::actions::report_photo;
 use crate::actions::see_to_reports::looked_of;
 use crate::app::App;
 use crate::club::book::stop::{Lies, Watch, of_pack};
@@ -124,7 +124,7 @@ async fn reported_page(
         advice: advice(&report, is_danger_of_volts),
         is_danger_of_volts,
         address: format!("{}/reported/{}", visit.base, report.token),
-        may_add_photo: report::takes_a_photo(&report, visit.now),
+        may_add_photo: report_photo::takes_one(&report, visit.now),
         is_photo_kept: false,
         pack: report.pack_number.clone().filter(|_| visit.me.is_some()),
         report,
@@ -175,12 +175,12 @@ pub async fn add_photo(
     };
     match made {
         Ok(picture) => {
-            report::add_photo(&app.db, &by, &token, Ok(&picture)).await?;
+            report_photo::add(&app.db, &by, &token, Ok(&picture)).await?;
             page::go_to(&format!("/reported/{token}?photo=kept"))
         }
         // Nobody sees the answer to the second request of a script: it stands on the report, as it does without one.
         Err(words) if is_of_script => {
-            report::add_photo(&app.db, &by, &token, Err(&words)).await?;
+            report_photo::add(&app.db, &by, &token, Err(&words)).await?;
             page::go_to(&format!("/reported/{token}"))
         }
         Err(words) => {
