@@ -95,6 +95,7 @@ mod reminders_kills;
 mod reminders_sent;
 mod reminders_year;
 mod reports;
+mod reports_doubles;
 mod reports_erased;
 mod reports_list;
 mod reports_seen_to;
