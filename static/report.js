@@ -5,7 +5,6 @@ import { alone, drafted, forget, keep, newKey, send, sendAll, tell, tellSent } f
 
 /** A network that answers no sooner is none to whoever stands before a hot pack. */
 const PATIENCE_MS = 8_000;
-const LONGEST_PLACE = 200;
 const DRAFT = "photo of a refused form";
 
 navigator.serviceWorker?.register("/worker.js").catch(() => {});
@@ -147,7 +146,6 @@ const lost = document.querySelector("[data-photo-lost]");
 if (lost && form && window.indexedDB) chooseAgain(lost).catch(() => {});
 
 if (form) {
-  for (const name of ["place", "reach"]) if (form.elements[name]) form.elements[name].maxLength = LONGEST_PLACE;
   // On the kept page, in place of a label's or a pack's: what it is about is known.
   if (/^\/(t|packs)\//.test(location.pathname)) form.querySelector("#f-thing")?.remove();
 }

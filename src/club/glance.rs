@@ -27,8 +27,10 @@ pub fn told(ticked: Vec<Seen>, crash: Option<Crash>, own_words: &str) -> Vec<See
 /// Of somebody's own words.
 pub const MOST_LETTERS: usize = 500;
 
+/// A browser counts the end of a line as one letter and sends it as two.
 pub fn is_too_long(own_words: &str) -> bool {
-    own_words.trim().chars().count() > MOST_LETTERS
+    let letters = own_words.trim().chars().filter(|letter| *letter != '\r');
+    letters.count() > MOST_LETTERS
 }
 
 /// 'Something else' alone tells nothing without words; with anything beside it, that counts.

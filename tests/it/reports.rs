@@ -463,4 +463,29 @@ on_both! {
         assert_eq!(club.find("SELECT COUNT(*) || '' FROM finding WHERE gravity = 'final_danger'").await, ["1"], "hers alone is final");
         assert_eq!(club.first_break().await, None);
     }
+
+    async fn no_message_is_longer_than_the_server_takes_so_that_none_that_waited_is_refused_for_its_length(club: TestClub) {
+        let code = labelled(&club, 1).await.remove(0);
+        let (visitor, ada, quinn) = (club.visitor(), club.member("Ada").await, club.quartermaster().await);
+        let poster = send(&quinn, "/posters", &[("name", "Door")]).await.done().to_owned();
+        let wall = quinn.get(&poster).await.select("a[href^='/p/']")[0].attribute("href").to_owned();
+        let theirs = ["/contact".to_owned(), "/offline".to_owned(), format!("/t/{code}/report?now=no"), format!("{wall}?now=no")];
+        let hers = ["/report?now=no".to_owned(), "/packs/P-001/condition?now=no".to_owned()];
+        let all = theirs.iter().map(|at| (&visitor, at)).chain(hers.iter().map(|at| (&ada, at)));
+        for (who, at) in all {
+            let page = who.get(at).await;
+            let fields = page.select("form[data-report] textarea, form[data-report] input:not([type=hidden], [type=radio], [type=checkbox], [type=file])");
+            let fields: Vec<&Element> = fields.iter().filter(|one| one.attribute("name") != "volts_line").collect();
+            assert!(!fields.is_empty(), "{at}");
+            for field in fields {
+                let most: usize = field.attribute("maxlength").parse().unwrap_or_else(|_| panic!("{at}: {} takes any length", field.attribute("name")));
+                assert_eq!(most, if field.attribute("name") == "own_words" { 500 } else { 200 }, "{at}");
+            }
+        }
+        // Five hundred letters as the phone counts them: it sends the end of a line as two.
+        let longest = format!("{}\r\n{}", "a".repeat(250), "b".repeat(249));
+        send(&visitor, "/offline?of=/contact&waited_ms=60000&kept=yes", &[("own_words", &longest), ("reach", &"r".repeat(200))]).await.done();
+        let refused = send(&visitor, "/contact", &[("own_words", &format!("{longest}!"))]).await;
+        assert!(refused.is_refused() && refused.problems().len() == 1, "{:?}", refused.problems());
+    }
 }
