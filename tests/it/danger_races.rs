@@ -1,6 +1,7 @@
-//! Many hands at once on a pack that is dangerous or is just found to be: whoever confirms, releases, retires, hands out or reports,
-//! in whatever order they come, the pack never leaves with danger known. A time share in every run, 1,000 rounds with `SANDBUCKET_LONG=1`.
+//! Many hands at once on a pack that is dangerous or is just found to be: whoever confirms, releases, retires, disposes of it, writes
+//! that it was lost in an incident, hands out or reports, in whatever order they come, the pack never leaves with danger known. A time share in every run, 1,000 rounds with `SANDBUCKET_LONG=1`.
 
+use crate::book_actions::opened;
 use crate::support::*;
 use futures_util::future::join_all;
 use std::time::Duration;
@@ -85,17 +86,18 @@ async fn one(club: &TestClub, what: &str, number: &str) -> String {
     .remove(0)
 }
 
-/// No hand-out in the log began from a pack in quarantine, and none of it is out with danger that was known then.
+/// No hand-out in the log began from a pack in quarantine, set aside or gone, and none of it is out with danger that was known then.
 async fn none_left_with_danger_known(club: &TestClub) {
     let log = club
         .find("SELECT before FROM activity WHERE subject = 'pack' AND verb = 'handed out'")
         .await;
     for before in log {
-        assert!(
-            !before.contains("\"state\":\"quarantine\"")
-                && !before.contains("\"state\":\"retired\""),
-            "{before}"
-        );
+        for state in ["quarantine", "set_aside", "retired", "lost"] {
+            assert!(
+                !before.contains(&format!("\"state\":\"{state}\"")),
+                "{before}"
+            );
+        }
     }
 }
 
@@ -117,10 +119,12 @@ async fn label_of(club: &TestClub, who: &Browser, number: &str) -> String {
 }
 
 on_both! {
-    async fn whoever_confirms_releases_and_retires_at_once_no_pack_with_danger_known_is_fit(club: TestClub) {
+    async fn whoever_confirms_releases_retires_disposes_or_writes_it_off_at_once_no_pack_with_danger_known_is_fit(club: TestClub) {
         club.fit_packs(1).await;
         let (mut dice, mut fit, mut retired, mut round) = (Dice::thrown(), 0, 0, 0);
-        let mut rounds = Rounds::new("confirmed, released and retired at once", &club, SHARE, FULL_COUNT);
+        let (mut lost, mut disposed) = (0, 0);
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let mut rounds = Rounds::new("confirmed, released, retired, disposed of and lost at once", &club, SHARE, FULL_COUNT);
         while rounds.go_on() {
             let (quinn, rosa, ada) = (club.quartermaster().await, club.second_quartermaster().await, club.borrower("Ada").await);
             let number = fit_pack(&club, &quinn).await;
@@ -132,6 +136,14 @@ on_both! {
             } else {
                 ada.post(&format!("/packs/{number}/condition"), &[("seen", "wet")]).await.done();
             }
+            let incident = match dice.throw(2) {
+                0 => None,
+                _ => {
+                    let words = format!("{number} burnt on the table.");
+                    let told = [("items", number.as_str()), ("packs_now", "stay"), ("words", words.as_str())];
+                    Some(opened(&quinn, &told).await.done().to_owned())
+                }
+            };
             club.later_by_minutes(1);
             read_dry(&quinn, &number).await;
             club.watches_are_over().await;
@@ -156,6 +168,15 @@ on_both! {
             if dice.throw(2) == 0 {
                 acts.push(Act::new(&quinn, format!("/packs/{number}/way-out"), &[("way", "retire"), ("reason", "old")]));
             }
+            if let Some(incident) = &incident {
+                let gone = [("what", "lost"), ("pack", number.as_str()), ("words", "nothing is left of it"), ("nothing_left", "yes")];
+                acts.push(Act::new(&rosa, incident.clone(), &gone));
+            }
+            if dice.throw(2) == 0 {
+                let day = zone.day_of(club.now()).to_string();
+                let handed_in = [("harmless", "packed"), ("handed_in", "The town's collection point"), ("disposed_on", day.as_str()), ("for_good", "yes")];
+                acts.push(Act::new(&rosa, format!("/packs/{number}/disposal"), &handed_in));
+            }
             let to = ada.id().to_string();
             let items = number.trim_start_matches("P-").to_owned();
             acts.push(Act::new(&quinn, "/hand-out".to_owned(), &[("person", &to), ("items", &items)]));
@@ -163,7 +184,7 @@ on_both! {
             let danger = club.find(&format!("SELECT f.gravity FROM finding f JOIN pack k ON k.id = f.pack_id WHERE k.number = '{number}' \
                 AND f.closed_ms IS NULL AND f.gravity IN ('danger', 'final_danger')")).await;
             let state = one(&club, "state", &number).await;
-            assert!(danger.is_empty() || ["quarantine", "retired"].contains(&state.as_str()), "{number} is {state} with {danger:?} open");
+            assert!(danger.is_empty() || ["quarantine", "retired", "lost"].contains(&state.as_str()), "{number} is {state} with {danger:?} open");
             let released = club.find(&format!("SELECT a.verb FROM activity a JOIN pack k ON k.id = a.subject_id WHERE k.number = '{number}' \
                 AND a.verb = 'released from quarantine'")).await;
             assert!(released.len() <= 1, "{number} was released {} times", released.len());
@@ -171,11 +192,17 @@ on_both! {
                 let said = club.find(&format!("SELECT CASE WHEN was_so THEN 'so' WHEN looked_ms IS NULL THEN 'nobody looked' ELSE 'not so' END FROM report WHERE token = '{token}'")).await;
                 assert!(released.is_empty() || said == ["not so"], "{number} was released: {said:?}");
             }
+            let is_disposed = !club.find(&format!("SELECT d.handed_in FROM disposal d JOIN pack k ON k.id = d.pack_id WHERE k.number = '{number}'")).await.is_empty();
+            assert!(!is_disposed || state == "retired", "{number} is {state} and was handed in");
+            let out = club.find(&format!("SELECT 'out' FROM lent le JOIN pack k ON k.id = le.pack_id WHERE k.number = '{number}' AND le.closed_ms IS NULL")).await;
+            assert!(out.is_empty() || state == "fit", "{number} is out and {state}");
+            lost += usize::from(state == "lost");
+            disposed += usize::from(is_disposed);
             fit += usize::from(state == "fit");
             retired += usize::from(state == "retired");
             none_left_with_danger_known(&club).await;
         }
-        rounds.tell_with(&format!("{fit} fit, {retired} retired, none with danger known"));
+        rounds.tell_with(&format!("{fit} fit, {retired} retired, {disposed} of them disposed of, {lost} lost, none with danger known"));
         assert_eq!(club.first_break().await, None);
     }
 
@@ -215,6 +242,36 @@ on_both! {
             assert!(again.status != 303, "it goes out no more");
             none_left_with_danger_known(&club).await;
             club.later_by_minutes(1);
+        }
+        rounds.tell_with(&format!("{out} had left before the report came, none after"));
+        assert_eq!(club.first_break().await, None);
+    }
+
+    async fn danger_that_only_sets_aside_and_arrives_during_a_hand_out_never_lets_the_pack_leave_set_aside(club: TestClub) {
+        club.fit_packs(1).await;
+        let (mut dice, mut out, mut round) = (Dice::thrown(), 0, 0);
+        let quinn = club.quartermaster().await;
+        let first = label_of(&club, &quinn, "P-001").await;
+        let mut rounds = Rounds::new("a network's second danger while it is handed out", &club, SHARE, FULL_COUNT);
+        while rounds.go_on() {
+            let (rosa, ada) = (club.second_quartermaster().await, club.borrower("Ada").await);
+            let number = fit_pack(&club, &quinn).await;
+            let at = label_of(&club, &quinn, &number).await;
+            let visitor = stranger(&club, &mut round).await;
+            // What this network may quarantine today is spent.
+            Act::new(&visitor, first.clone(), &[("seen", "wet")]).done().await.done();
+            let (to, items) = (ada.id().to_string(), number.trim_start_matches("P-").to_owned());
+            let lend = |who| Act::new(who, "/hand-out".to_owned(), &[("person", to.as_str()), ("items", items.as_str())]);
+            let seen = ["swollen", "smoke_or_fire", "wet"][dice.throw(3)];
+            let tell = Act::new(&visitor, at, &[("seen", seen)]);
+            all_at_once(&mut dice, vec![lend(&quinn), lend(&rosa), tell]).await;
+            assert_eq!(one(&club, "state", &number).await, "set_aside", "{number}");
+            let loans = club.find(&format!("SELECT 'out' FROM lent le JOIN pack k ON k.id = le.pack_id WHERE k.number = '{number}'")).await;
+            assert!(loans.len() <= 1);
+            out += loans.len();
+            assert!(lend(&quinn).done().await.status != 303, "it goes out no more");
+            none_left_with_danger_known(&club).await;
+            club.later_by_minutes(2);
         }
         rounds.tell_with(&format!("{out} had left before the report came, none after"));
         assert_eq!(club.first_break().await, None);
