@@ -1,5 +1,6 @@
 //! Mail over a real conversation with a mail server, read back by another library: what goes out, what is tried again, what is given up.
 
+use crate::book_actions::{holds, opened};
 use crate::reminders::lend;
 use crate::support::*;
 use mail_parser::{HeaderValue, Message, MessageParser};
@@ -398,5 +399,40 @@ on_both! {
         club.later_by_minutes(3);
         remind::run(&believing).await.expect("sent");
         assert_eq!((outbox(&club).await, post.received().len()), (vec!["Ada sent 2".to_owned(), "Quinn sent 2".to_owned()], 2));
+    }
+
+    async fn a_book_that_was_cut_off_is_found_by_what_stood_in_the_weekly_mail_to_an_organiser(club: TestClub) {
+        let olive = club.organiser().await;
+        for words in ["It smoked.", "It smoked again."] {
+            opened(&olive, &[("words", words)]).await.done();
+            club.later_by_minutes(61);
+        }
+        club.behind_the_back("INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person").await.expect("addresses");
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        at(&club, "2026-11-30", "08:00");
+        remind::run(&app).await.expect("sent");
+        let mails = post.received();
+        let mail = parsed(mails.iter().find(|mail| mail.to == "olive@millrace.example").expect("a mail to the organiser"));
+        let text = mail.body_text(0).expect("plain text").split_whitespace().collect::<Vec<_>>().join(" ");
+        let between = |after: &str, before: &str| {
+            let rest = text.split_once(after).unwrap_or_else(|| panic!("no “{after}” in {text}")).1;
+            rest.split_once(before).expect("its end").0.to_owned()
+        };
+        let told = between("End of the incident book: ", "Keep this");
+        let number = between("End of the incident book: ", " entries");
+        let seal = between("its seal ", ". Keep this");
+        let time = told.split_once('(').and_then(|(_, rest)| rest.split_once(')')).expect("a time that can be typed").0.to_owned();
+        let against = async || olive.get(&format!("/book/check?number={number}&seal={seal}&time={time}")).await;
+        let page = against().await;
+        assert!(number == "2" && page.one("main").contains("what was printed still stands"), "{told}: {}", page.one("main"));
+        club.lift_the_guards().await;
+        let first = club.find("SELECT hash FROM book_entry WHERE seq = 1").await.remove(0);
+        for sql in ["DELETE FROM book_part WHERE seq = 2", "DELETE FROM book_entry WHERE seq = 2"] {
+            club.behind_the_back(sql).await.expect("cut off");
+        }
+        club.behind_the_back(&format!("UPDATE turn SET book_count = 1, book_hash = '{first}'")).await.expect("the head too");
+        assert!(holds(&olive).await, "nothing in the database tells");
+        assert!(against().await.one(".stop").contains("its end was cut off"), "{}", against().await.one("main"));
     }
 }

@@ -355,10 +355,11 @@ fn book_words(book: &Head, zone: &Zone) -> String {
     }
     let last = Instant(book.at_ms);
     format!(
-        "End of the incident book: {} entries, the last on {} at {}, its seal {}. Keep this: it shows later that nothing was taken out of the book.",
+        "End of the incident book: {} entries, the last on {} at {} ({}), its seal {}. Keep this: it shows later that nothing was taken out of the book.",
         book.count,
         zone.date_words(last),
         zone.time_words(last),
+        book.time(),
         book.hash
     )
 }

@@ -335,7 +335,7 @@ fn the_week_is_told_to_who_run_the_pool_and_organisers_get_the_books_end() {
     assert!(weeks[1].person == OLIVE);
     assert!(
         weeks[1].why.contains(
-            "End of the incident book: 12 entries, the last on Fri 20 Nov 2026 at 08:00, its seal"
+            "End of the incident book: 12 entries, the last on Fri 20 Nov 2026 at 08:00 (2026-11-20T08:00:00Z), its seal"
         ),
         "{}",
         weeks[1].why
