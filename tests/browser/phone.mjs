@@ -94,6 +94,7 @@ export async function desk(base, name, password) {
   assert.ok(cookie, `${name} is signed in: ${answer.status}`);
   return {
     read: async (path) => (await fetch(`${base}${path}`, { headers: { cookie } })).text(),
+    bytes: async (path) => Buffer.from(await (await fetch(`${base}${path}`, { headers: { cookie } })).arrayBuffer()),
     status: async (path) => (await fetch(`${base}${path}`, { headers: { cookie } })).status,
     send: (path, fields) => send(path, { key: crypto.randomUUID(), ...fields }, cookie),
   };
@@ -123,6 +124,35 @@ export async function poster(quinn, name) {
 /** A small picture, made by hand: PNG of one red dot. */
 const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg==', 'base64');
 export const photo = { name: 'seen.png', mimeType: 'image/png', buffer: PICTURE };
+
+/** As large as a phone's: some 100 kB of JPEG, drawn by the page itself. */
+export async function photoOfPhone(page) {
+  const [width, height] = [1200, 900];
+  const url = await page.evaluate(([width, height]) => {
+    const canvas = Object.assign(document.createElement('canvas'), { width, height });
+    const pen = canvas.getContext('2d');
+    for (let x = 0; x < width; x += 10) {
+      for (let y = 0; y < height; y += 10) {
+        pen.fillStyle = `hsl(${Math.random() * 360} 60% ${20 + Math.random() * 60}%)`;
+        pen.fillRect(x, y, 10, 10);
+      }
+    }
+    return canvas.toDataURL('image/jpeg', 0.5);
+  }, [width, height]);
+  const buffer = Buffer.from(url.split(',')[1], 'base64');
+  assert.ok(buffer.length > 60_000 && buffer.length < 2_000_000, `as large as of a phone: ${buffer.length} bytes`);
+  return { name: 'phone.jpg', mimeType: 'image/jpeg', buffer, width, height };
+}
+
+/** How wide and high a JPEG is, by its own head. */
+export function measuresOf(jpeg) {
+  assert.equal(jpeg.readUInt16BE(0), 0xffd8, 'a JPEG');
+  for (let at = 2; at < jpeg.length; at += 2 + jpeg.readUInt16BE(at + 2)) {
+    const mark = jpeg[at + 1];
+    if (mark >= 0xc0 && mark <= 0xcf && ![0xc4, 0xc8, 0xcc].includes(mark)) return { width: jpeg.readUInt16BE(at + 7), height: jpeg.readUInt16BE(at + 5) };
+  }
+  return assert.fail('no measures in it');
+}
 
 /** The phone has what it keeps. */
 export const isReady = (page) => page.evaluate(() => navigator.serviceWorker.ready.then(() => caches.match('/offline')).then((page) => page !== undefined));

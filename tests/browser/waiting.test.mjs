@@ -5,7 +5,7 @@ import { randomInt } from 'node:crypto';
 import { appendFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { demoPasswords, signIn, startHall } from './support.mjs';
-import { desk, hallWithPhone, hasPhoto, isReady, photo, poster, told, until } from './phone.mjs';
+import { desk, hallWithPhone, hasPhoto, isReady, measuresOf, photo, photoOfPhone, poster, told, until } from './phone.mjs';
 
 const ROUNDS = process.env.SANDBUCKET_LONG ? 1000 : 10;
 /** Each with a hall and a phone of its own: most of a round is waiting. */
@@ -90,6 +90,41 @@ test('without network the page of a label is what to do now and a report, which 
   }
 });
 
+test("a member's report that waits brings the volts that were typed and the whole photo of a phone", { timeout: 120_000 }, async () => {
+  const hall = await hallWithPhone();
+  const { phone, quinn, passwords } = hall;
+  try {
+    const page = await phone.start();
+    await signIn(phone.visit, 'mo', passwords.mo);
+    const cells = Number((await quinn.read('/packs/P-001')).match(/\b([1-6])S\b/)[1]);
+    const volts = Array(cells).fill('3.82').join(' ');
+    await page.goto('/packs/P-001/condition?now=no');
+    await isReady(page);
+    await page.getByText('Outer wrap torn').tap();
+    await page.getByLabel('In your own words').fill('torn at one end');
+    await page.getByText('Its volts, if you measured them (optional)').tap();
+    await page.getByLabel('Volts of each cell (optional)').fill(volts);
+    await page.locator('[name=rested][value=rested_an_hour]').check();
+    const { name, mimeType, buffer, width, height } = await photoOfPhone(page);
+    await page.getByLabel('Photo (optional)').setInputFiles({ name, mimeType, buffer });
+    await phone.cut();
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.getByText('Not sent: tell a person now.').waitFor();
+    assert.match(await page.getByLabel('The report as text').inputValue(), new RegExp(`Volts of each cell: ${volts}`));
+    assert.deepEqual(await told(quinn, 'torn at one end'), [], 'nothing of it came yet');
+    await phone.mend();
+    await until('it has come', async () => (await told(quinn, 'torn at one end')).length > 0);
+    const [report, ...more] = await told(quinn, 'torn at one end');
+    assert.deepEqual(more, [], 'it exists once');
+    await until('its photo', () => hasPhoto(quinn, report));
+    assert.deepEqual(measuresOf(await quinn.bytes(`${report}/photo`)), { width, height }, 'the whole photo came');
+    const shown = await quinn.read(report);
+    assert.ok(shown.includes(`Volts: ${volts}`), `and the volts: ${shown.slice(shown.indexOf('<main'))}`);
+  } finally {
+    await hall.end();
+  }
+});
+
 /** One way in which a network fails and a phone dies; what was told to be kept arrives once, with its photo. */
 async function round(hall, words, ways) {
   const { network, phone, quinn, passwords } = hall;
@@ -117,7 +152,9 @@ async function round(hall, words, ways) {
   const thing = page.getByLabel('A socket or cable');
   if (await thing.count()) await thing.check();
   await page.getByLabel('In your own words').fill(words);
-  if (dice.photo > 0) await page.getByLabel('Photo (optional)').setInputFiles(photo);
+  const sent = dice.photo === 2 ? await photoOfPhone(page) : { ...photo, width: 1, height: 1 };
+  const { name, mimeType, buffer, width, height } = sent;
+  if (dice.photo > 0) await page.getByLabel('Photo (optional)').setInputFiles({ name, mimeType, buffer });
   // Cut off before it is sent, or the answer is lost on its way back.
   if (dice.net === 0) await phone.cut();
   else network.is = 'deaf';
@@ -141,6 +178,7 @@ async function round(hall, words, ways) {
   await until('nothing waits any more', () => page.evaluate(() => import(document.querySelector('script[src*=waiting]').src).then((it) => it.tell()).then((all) => all.length === 0)));
   assert.equal((await told(quinn, words)).length, 1, `${words} exists once: ${JSON.stringify(dice)}`);
   assert.equal(await hasPhoto(quinn, report), dice.photo > 0);
+  if (dice.photo > 0) assert.deepEqual(measuresOf(await quinn.bytes(`${report}/photo`)), { width, height }, 'the whole photo came');
   await quinn.send(report, { what: 'read' });
   ways.add(JSON.stringify(dice));
   await phone.context.close();
@@ -205,6 +243,11 @@ for (const javaScript of [true, false]) {
             const dial = await page.locator('.dial a, .dial-none').boundingBox();
             assert.equal(await page.locator('main a[href^="#"]').count(), 0, 'no tap there leads no further');
             assert.ok(fields === 0 && dial.y + dial.height <= 844, 'what to do is on the first screen, before any field');
+            const hall = await page.locator('.hall').boundingBox();
+            assert.ok(hall.height > 0 && hall.y + hall.height <= 844, 'and the address');
+            const sizeOf = (selector) => page.locator(selector).first().evaluate((one) => Number.parseFloat(getComputedStyle(one).fontSize));
+            const body = await sizeOf('body');
+            for (const big of ['.dial a', '.hall']) assert.ok(await sizeOf(big) >= 1.5 * body, `${big} is in big print`);
           }
         }
         if (javaScript) await visit.axe();
