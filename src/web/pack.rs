@@ -281,14 +281,17 @@ pub(super) fn is_dangerous(open: &[FoundBy]) -> bool {
 /// A finding, and who found it.
 type FoundBy = (Found, Option<String>);
 
+/// A finding and a report that told of it.
+type OfReport = (Uuid, Uuid);
+
 /// `awaited`: findings, each with the report that somebody must look at before it is closed; `not_so`: each with the one that was not
 /// so: what one report and its doubles told of is closed once.
 fn all_told(
-    (open, awaited, not_so): (&[FoundBy], &[(Uuid, Uuid)], &[(Uuid, Uuid)]),
+    (open, awaited, not_so): (&[FoundBy], &[OfReport], &[OfReport]),
     of: (&PackView, bool),
     who: &SignedIn,
 ) -> Vec<OpenFinding> {
-    let in_list = |list: &[(Uuid, Uuid)], found: &Found| {
+    let in_list = |list: &[OfReport], found: &Found| {
         let one = list.iter().find(|(id, _)| *id == found.id);
         one.map(|(_, report)| *report)
     };

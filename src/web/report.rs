@@ -268,6 +268,9 @@ async fn tell(
     let has_waited = late.as_ref().is_some_and(|late| late.made.is_some());
     let (measured, left_out) = match beside::volts(&source, who.as_ref(), &fields) {
         Ok(Some(measured)) if has_waited => (Some(measured), beside::WAITED),
+        Ok(None) if has_waited && beside::are_nobodys(who.as_ref(), &fields) => {
+            (None, beside::NOBODYS)
+        }
         Ok(measured) => (measured, ""),
         // Danger is stored whatever stands beside it.
         Err(_) if has_waited || looked.is_danger() => (None, beside::LEFT_OUT),

@@ -188,7 +188,7 @@ on_both! {
         club.later_by_days(4);
         assert_eq!(matters(&quinn).await, ["Above its storage band"]);
         let page = quinn.get("/to-see-to").await;
-        assert!(page.text.contains("Above its storage band for 4 days"), "{}", page.one("main"));
+        assert!(page.text.contains("For 4 days: 4.10 V in its fullest cell"), "{}", page.one("main"));
         assert_eq!(lain_days(&club).await, 10.0);
         log(&quinn, "P-001", "3.82").await.done();
         assert_eq!(lain_days(&club).await, 14.0);

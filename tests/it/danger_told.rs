@@ -137,7 +137,8 @@ async fn take_back(night: &Night) {
 
 /// Within a quarter of the time that a mail may take.
 async fn until<F: Future<Output = bool>>(is_so: impl Fn() -> F) {
-    for _ in 0..75 {
+    // Less than the half minute after which a mail is cut.
+    for _ in 0..250 {
         if is_so().await {
             return;
         }

@@ -86,6 +86,8 @@ pub const TABLE: &[Line] = &[
     line("POST /reported/{token}",                   "ref   ref   ref   ref       ref       ref    ref      ref", ""),
     line("GET /reports/{id}",                        "in    no    no    ok        ok        ok     in       in", ""),
     line("POST /reports/{id}",                       "in    no    no    ok        ok        ok     in       in", "what=look&was_so=no&looked=it lay there dry"),
+    line("GET /reports/{id}/erase",                  "in    no    no    ok        ok        ok     in       in", ""),
+    line("POST /reports/{id}/erase",                 "in    no    no    ok        ok        ok     in       in", "photo=yes&why=they asked for it"),
     line("GET /reports/{id}/photo",                  "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /reports/{id}/photo/small",            "in    no    no    ok        ok        ok     in       in", ""),
     line("GET /posters/{id}",                        "in    no    no    ok        ok        ok     in       in", ""),

@@ -405,7 +405,6 @@ on_both! {
         let olive = club.organiser().await;
         for words in ["It smoked.", "It smoked again."] {
             opened(&olive, &[("words", words)]).await.done();
-            club.later_by_minutes(61);
         }
         club.behind_the_back("INSERT INTO reach (person_id, address, dead_words) SELECT id, LOWER(name) || '@millrace.example', '' FROM person").await.expect("addresses");
         let post = Post::open().await;

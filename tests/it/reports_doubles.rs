@@ -46,7 +46,7 @@ async fn two_of_one(club: &TestClub) -> [(uuid::Uuid, String); 2] {
 
 async fn merge(who: &Browser, double: uuid::Uuid, into: &str) -> Answer {
     let key = sandbucket::ids::new_token();
-    let fields = [("what", "merge"), ("into", into), ("key", &key)];
+    let fields = [("what", "merge"), ("into", into), ("key", key.as_str())];
     who.post(&format!("/reports/{double}"), &fields).await
 }
 

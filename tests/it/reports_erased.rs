@@ -12,7 +12,7 @@ async fn reported(who: &Browser, words: &str, photo: &[u8]) {
         ("seen", "swollen"),
         ("own_words", words),
         ("place", "by Ben Oakes's bench"),
-        ("key", &key),
+        ("key", key.as_str()),
     ];
     who.send_file("/packs/P-001/condition", &fields, ("photo", "a.png", photo))
         .await

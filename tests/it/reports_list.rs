@@ -75,7 +75,7 @@ on_both! {
         ada.post("/packs/P-002/condition", &[("seen", "swollen"), ("key", "s")]).await.done();
         let hers = club.ids("report WHERE is_verified").await[0].to_string();
         let page = quinn.get("/reports").await;
-        assert!(page.one("details").contains("It lifts nothing"), "{}", page.one("details"));
+        assert!(page.one("main details").contains("It lifts nothing"), "{}", page.one("main details"));
         quinn.submit(&page, "form[action='/reports']", &[]).await.done();
         assert_eq!(unread(&club).await, 11, "fifty stood there");
         quinn.post("/reports", &[("read", hers.as_str()), ("key", "h")]).await.done();

@@ -1,6 +1,6 @@
 //! How far a club's own limits go.
 
-use super::tests::{build, rules};
+use super::tests::{build, rules, verdict_on};
 use super::*;
 use crate::battery::chemistry::Chemistry;
 
@@ -248,4 +248,23 @@ fn no_hint_is_given_that_no_cell_could_bear_out() {
     assert!(next(&of(3, 3_850)).contains("one cell were typed"));
     assert!(next(&of(4, 4_200)).contains("one cell were typed"));
     assert_eq!(next(&of(4, 4_300)), both);
+}
+
+#[test]
+fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
+    let apart = verdict_on(Chemistry::LiPo, &[4_150, 3_849, 4_150], Rested::JustUsed);
+    assert_eq!(rules(&apart), vec![Rule::SpreadWide]);
+    assert_eq!(apart[0].gravity, Gravity::ToMend);
+    assert_eq!(
+        apart[0].words,
+        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.20 V at most; the limit is 0.10 V."
+    );
+    let limits = ClubLimits {
+        spread_wide_mv: 50,
+        ..ClubLimits::default()
+    };
+    let build = build(Chemistry::LiPo, 2, true);
+    let cells = Volts::Cells(vec![3_800, 4_051]);
+    let stricter = judge(&build, &cells, Rested::Minutes(5), &limits);
+    assert_eq!(rules(&stricter), vec![Rule::SpreadWide]);
 }

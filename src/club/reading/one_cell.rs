@@ -86,6 +86,21 @@ pub(super) fn past_limits(
         .collect()
 }
 
+/// Half is in lead yet that is charged again, but it is spoiled by lying so.
+fn charge_soon(chemistry: Chemistry, empty: &str) -> (String, &'static str) {
+    let label = chemistry.label();
+    match chemistry {
+        Chemistry::Pb => (
+            format!("{label} is charged again below {empty} V."),
+            "Charge it full soon: lead is spoiled by lying part full.",
+        ),
+        _ => (
+            format!("{label} is empty below {empty} V."),
+            "Charge it soon, at least to storage.",
+        ),
+    }
+}
+
 fn past_limit(
     build: &Build,
     limits: (&CellLimits, &CellLimits),
@@ -95,7 +110,6 @@ fn past_limit(
     let (of_pack, table) = limits;
     let own = build.chemistry.limits();
     let label = build.chemistry.label();
-    let is_lead = build.chemistry == Chemistry::Pb;
     let for_label = format!("for {label}");
     let named = |is_stricter: bool| {
         if is_stricter {
@@ -145,19 +159,15 @@ fn past_limit(
             format!("{start}; full {full_of} is {full} V."),
             "Check the charger it came from before the next charge.",
         ),
-        // Half is in it yet, but lead that lies so is spoiled.
-        mv if mv < table.empty_mv && is_lead => (
-            Rule::Empty,
-            Gravity::Caution,
-            format!("{start}; {label} is charged again below {empty} V."),
-            "Charge it full soon: lead is spoiled by lying part full.",
-        ),
-        mv if mv < table.empty_mv => (
-            Rule::Empty,
-            Gravity::Caution,
-            format!("{start}; {label} is empty below {empty} V."),
-            "Charge it soon, at least to storage.",
-        ),
+        mv if mv < table.empty_mv => {
+            let (words, next) = charge_soon(build.chemistry, &empty);
+            (
+                Rule::Empty,
+                Gravity::Caution,
+                format!("{start}; {words}"),
+                next,
+            )
+        }
         _ => return None,
     };
     Some(Finding::new(rule, gravity, words, next))

@@ -21,7 +21,7 @@ pub(super) fn rules(findings: &[Finding]) -> Vec<Rule> {
     findings.iter().map(|each| each.rule).collect()
 }
 
-fn verdict_on(chemistry: Chemistry, cells: &[i64], rested: Rested) -> Vec<Finding> {
+pub(super) fn verdict_on(chemistry: Chemistry, cells: &[i64], rested: Rested) -> Vec<Finding> {
     let build = build(chemistry, cells.len() as i64, true);
     judge(
         &build,
@@ -106,25 +106,6 @@ fn a_finding_names_the_cell_its_volts_and_the_limit() {
         apart[0].words,
         "Cell 2 and cell 1 are 0.12 V apart; the limit is 0.10 V."
     );
-}
-
-#[test]
-fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
-    let apart = verdict_on(Chemistry::LiPo, &[4_150, 3_849, 4_150], Rested::JustUsed);
-    assert_eq!(rules(&apart), vec![Rule::SpreadWide]);
-    assert_eq!(apart[0].gravity, Gravity::ToMend);
-    assert_eq!(
-        apart[0].words,
-        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.20 V at most; the limit is 0.10 V."
-    );
-    let limits = ClubLimits {
-        spread_wide_mv: 50,
-        ..ClubLimits::default()
-    };
-    let build = build(Chemistry::LiPo, 2, true);
-    let cells = Volts::Cells(vec![3_800, 4_051]);
-    let stricter = judge(&build, &cells, Rested::Minutes(5), &limits);
-    assert_eq!(rules(&stricter), vec![Rule::SpreadWide]);
 }
 
 #[test]

@@ -12,6 +12,13 @@ pub(super) const LEFT_OUT: &str = "Its volts could not be read: log them on its 
 
 pub(super) const WAITED: &str = "Its volts as a reading: they were measured before it came. Measure again and log them on its page.";
 
+pub(super) const NOBODYS: &str = "Its volts: nobody of the club was signed in any more as it came. Measure again and log them on its page.";
+
+/// Typed by somebody of the club whose sign-in ended while the report waited.
+pub(super) fn are_nobodys(who: Option<&SignedIn>, fields: &Fields) -> bool {
+    who.is_none() && !fields.text("volts_line").trim().is_empty()
+}
+
 pub(super) fn volts(
     source: &Source,
     who: Option<&SignedIn>,

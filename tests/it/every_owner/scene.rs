@@ -229,7 +229,7 @@ impl<'a> Scene<'a> {
             (_, path) if path.starts_with("/t/{code}") => self.labelled("code").await,
             (_, "/p/{code}") => self.poster("code").await,
             (_, path) if path.starts_with("/posters/") => self.poster("id").await,
-            (_, path) if path.starts_with("/reports/") => self.report().await,
+            (_, path) if path.starts_with("/reports") => self.report().await,
             (_, "/reported/{token}") => return self.reported().await,
             (_, "/confirm-address/{token}") => return self.asked_to_confirm().await,
             (_, "/mails/{id}" | "/unsubscribe/{token}") => return self.mailed().await,

@@ -108,6 +108,7 @@ const FORMS: &[(&str, Line)] = &[
     ("nobody", line("POST /contact", "", "own_words=May we visit?&reach=gil@example.org")),
     ("the owner", line("POST /report", "", "about=near_miss&own_words=it sparked&nameless=yes")),
     ("an organiser", line("POST /book/new", "", "kind=smoke&harm=nobody&harm_could=nobody&damage_was=itself_only&damage_could=itself_only&day=2026-11-25&time=18:05&place=Hall&doing=in_use&words=It smoked.")),
+    ("an organiser", line("POST /reports", "", "read={id}")),
     ("an organiser", line("POST /posters", "", "name=Hall door")),
     ("an organiser", line("POST /book/whom-to-tell", "", "list=The insurer: within a week")),
     ("an organiser", line("POST /wall-card/plan", "", "calls=Whoever stands nearest&sand=By the door")),
