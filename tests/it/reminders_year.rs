@@ -1,4 +1,4 @@
-//! A year of an invented club's life on the fake clock: 76 packs of three designs, some in a warm place, some charged on record; 15 people, some forgetful, an event each 18 days. Every reminder that
+//! A year of an invented club's life on the fake clock: 60 packs, 15 people, some forgetful, an event each 18 days. Every reminder that
 //! must come came once, on its day and to whom it must, and none else; so did the mail that gathers them. Which, says `oracle`, from
 //! rules in words and a diary of what happened. A season of 150 days in every run, the year with `SANDBUCKET_LONG=1`.
 
@@ -77,7 +77,7 @@ on_both! {
         let sent: BTreeSet<String> = sent.into_iter().collect();
         assert_eq!(sent, mails(diary, &must));
         let kinds: BTreeSet<&str> = must.iter().map(|one| one.reason.as_str()).collect();
-        assert!(kinds.len() >= 12, "the dice left out too much: {kinds:?}");
+        assert!(kinds.len() >= 9, "the dice left out too much: {kinds:?}");
         tell_rounds(&format!(
             "a club's life on {:?}: {days} days, {} reminders in {} mails, {} loans, {refused} refused, {} events, {} reasons",
             club.backend, came.len(), sent.len(), diary.loans.len(), diary.events.len(), kinds.len()

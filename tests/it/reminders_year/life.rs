@@ -17,16 +17,11 @@ use sandbucket::club::lending::Typed;
 use sandbucket::club::people::Roles;
 use sandbucket::club::reading::Rested;
 use sandbucket::ids;
-use sandbucket::store::designs::Design;
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
     Read(i64),
-    /// A charger said that it is full, or was stopped on the way and nobody noted how far: that counts as full too.
-    Filled,
-    /// A charger said that it is at its storage volts.
-    Stored,
     /// Lent, or taken to an event.
     Out,
     Back,
@@ -34,59 +29,7 @@ pub enum What {
     Over,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    LiPo,
-    LiHv,
-    /// Six cells without a balance lead.
-    NiMh,
-}
-
-impl Kind {
-    const fn full(self) -> i64 {
-        match self {
-            Self::LiPo => 4_180,
-            Self::LiHv => 4_330,
-            Self::NiMh => 1_380,
-        }
-    }
-
-    /// Used a little, and above the storage band where there is one.
-    const fn part(self) -> i64 {
-        match self {
-            Self::LiPo => 3_980,
-            Self::LiHv => 3_940,
-            Self::NiMh => 1_320,
-        }
-    }
-
-    const fn stored(self) -> i64 {
-        match self {
-            Self::LiPo => 3_820,
-            Self::LiHv => 3_850,
-            Self::NiMh => 1_300,
-        }
-    }
-
-    const fn low(self) -> i64 {
-        match self {
-            Self::LiPo | Self::LiHv => 3_350,
-            Self::NiMh => 1_150,
-        }
-    }
-
-    fn volts(self, mv: i64) -> Volts {
-        match self {
-            Self::LiPo | Self::LiHv => Volts::Cells(vec![mv; 3]),
-            Self::NiMh => Volts::Pack(6 * mv),
-        }
-    }
-}
-
 pub struct Pack {
-    pub kind: Kind,
-    /// It lies in a loft that was measured, at 28 degrees.
-    pub is_warm: bool,
     pub number: String,
     pub id: Uuid,
     pub added: i64,
@@ -155,6 +98,9 @@ pub struct Diary {
     pub decided: Vec<i64>,
 }
 
+const FULL: i64 = 4_180;
+const STORED: i64 = 3_820;
+const LOW: i64 = 3_350;
 const HOUR_MS: i64 = 3_600_000;
 const DAY_MS: i64 = 24 * HOUR_MS;
 
@@ -190,26 +136,11 @@ const PEOPLE: [Cast; 15] = [
 ];
 
 impl<'a> Life<'a> {
-    /// 60 packs, of which every fourth lies in the loft, eight of each other design, 15 people, two checks at a place; all on the first
-    /// of March 2027, a Monday, at noon.
+    /// 60 packs, 15 people, two checks at a place; all on the first of March 2027, a Monday, at noon.
     pub async fn begin(club: &'a TestClub, dice: &'a mut Dice) -> Self {
         let hall = TimeZone::get("Europe/London").expect("the hall's zone");
         club.clock.set(Instant(1_803_902_400_000));
-        let mut packs: Vec<(Kind, Uuid)> = Vec::new();
-        let some = club.new_packs(60).await;
-        packs.extend(some.into_iter().map(|id| (Kind::LiPo, id)));
-        let high = |design: &mut Design| {
-            (design.name, design.chemistry) = ("Mill 3S HV".to_owned(), "lihv".to_owned());
-        };
-        let some = club.new_packs_of(8, high).await;
-        packs.extend(some.into_iter().map(|id| (Kind::LiHv, id)));
-        let nickel = |design: &mut Design| {
-            (design.name, design.chemistry) = ("Mill 6 NiMH".to_owned(), "nimh".to_owned());
-            (design.cells_series, design.balance_connector) = (6, None);
-        };
-        let some = club.new_packs_of(8, nickel).await;
-        packs.extend(some.into_iter().map(|id| (Kind::NiMh, id)));
-        club.chargers(1).await;
+        let packs = club.new_packs(60).await;
         let quinn = club.quartermaster().await;
         let by = club.by(&quinn).await;
         let mut life = Self {
@@ -221,10 +152,8 @@ impl<'a> Life<'a> {
             refused: 0,
         };
         life.enrol().await;
-        for (number, (kind, id)) in (1..).zip(packs) {
+        for (number, id) in (1..).zip(packs) {
             life.diary.packs.push(Pack {
-                kind,
-                is_warm: kind == Kind::LiPo && number % 4 == 0,
                 number: format!("P-{number:03}"),
                 id,
                 added: life.now(),
@@ -232,7 +161,6 @@ impl<'a> Life<'a> {
             });
         }
         life.checks().await;
-        life.loft().await;
         life
     }
 
@@ -356,48 +284,10 @@ impl<'a> Life<'a> {
         }
     }
 
-    async fn loft(&mut self) {
-        let place = self.club.literal(ids::new_id());
-        self.sql(&format!(
-            "INSERT INTO place (id, name, kind, room, notes, created_ms, warmth_celsius) VALUES ({place}, 'Loft', 'table', 'Loft', '', 1, 28)"
-        ))
-        .await;
-        for pack in self.diary.packs.iter().filter(|pack| pack.is_warm) {
-            let id = self.club.literal(pack.id);
-            self.sql(&format!(
-                "UPDATE pack SET place_id = {place} WHERE id = {id}"
-            ))
-            .await;
-        }
-    }
-
-    /// Recorded, and nobody read its volts.
-    async fn charge(&mut self, pack: usize, what: What) {
-        self.next_minute();
-        let (now, kind) = (self.now(), self.diary.packs[pack].kind);
-        let (purpose, outcome) = match what {
-            What::Stored => ("storage", "finished"),
-            // A stopped one tells nothing of nickel.
-            _ if kind != Kind::NiMh && self.dice.throw(4) == 0 => ("no_hurry", "stopped"),
-            _ => ("no_hurry", "finished"),
-        };
-        self.sql(&format!(
-            "INSERT INTO charge (id, pack_id, charger_id, output, mode, is_balanced, purpose, current_ma, target_mv, least_minutes, \
-             most_minutes, least_mah, most_mah, cutoff_mah, cutoff_minutes, drawn_mw, started_ms, started_by, watched_by, ended_ms, \
-             ended_by, outcome) SELECT {}, {}, i.id, 0, 'balance', TRUE, '{purpose}', 400, 12600, 30, 45, 100, 200, 240, 55, 6000, \
-             {now}, {by}, {by}, {now}, {by}, '{outcome}' FROM kit i",
-            self.club.literal(ids::new_id()),
-            self.club.literal(self.diary.packs[pack].id),
-            by = self.club.literal(self.by.actor.id)
-        ))
-        .await;
-        self.diary.packs[pack].happened.push((now, what));
-    }
-
     async fn read(&mut self, pack: usize, mv: i64) {
         self.next_minute();
         let measured = Measured::Read {
-            volts: self.diary.packs[pack].kind.volts(mv),
+            volts: Volts::Cells(vec![mv, mv, mv]),
             rested: Rested::Minutes(60),
             is_confirmed: true,
         };
@@ -421,22 +311,10 @@ impl<'a> Life<'a> {
             .any(|line| line.pack == pack && line.closed.is_none())
     }
 
-    fn last_read(&self, pack: usize) -> Option<i64> {
+    fn last_read(&self, pack: usize) -> Option<(i64, i64)> {
         let happened = self.diary.packs[pack].happened.iter().rev();
         happened.into_iter().find_map(|(at, what)| match what {
-            What::Read(_) => Some(*at),
-            _ => None,
-        })
-    }
-
-    /// As of its latest volts or charge.
-    fn level(&self, pack: usize) -> Option<i64> {
-        let one = &self.diary.packs[pack];
-        let told = one.happened.iter().rev();
-        told.into_iter().find_map(|(_, what)| match what {
-            What::Read(mv) => Some(*mv),
-            What::Filled => Some(one.kind.full()),
-            What::Stored => Some(one.kind.stored()),
+            What::Read(mv) => Some((*at, *mv)),
             _ => None,
         })
     }
@@ -498,16 +376,15 @@ impl<'a> Life<'a> {
                 self.diary.loans[loan].lines[line].pack,
                 self.diary.loans[loan].lines[line].lent_id,
             );
-            let kind = self.diary.packs[pack].kind;
-            let mv = match self.dice.throw(6) {
-                0 | 1 => kind.full() - 20,
-                2 => kind.part(),
-                _ => kind.stored(),
+            let mv = if self.dice.throw(3) == 0 {
+                FULL - 20
+            } else {
+                STORED
             };
             let of = VoltsOf {
                 lent_id,
                 measured: Measured::Read {
-                    volts: kind.volts(mv),
+                    volts: Volts::Cells(vec![mv, mv, mv]),
                     rested: Rested::Minutes(60),
                     is_confirmed: true,
                 },
@@ -616,30 +493,16 @@ impl<'a> Life<'a> {
             if self.is_out(pack) {
                 continue;
             }
-            let (kind, level) = (self.diary.packs[pack].kind, self.level(pack));
-            let age = self.last_read(pack).map(|at| (self.now() - at) / DAY_MS);
-            let is_put_away = match kind {
-                Kind::NiMh => level.is_some_and(|mv| mv > kind.low()),
-                _ => level.is_none_or(|mv| mv == kind.stored()),
-            };
-            // What a charger stored is read some days later: nobody saw its cells.
-            let since_stored = match self.diary.packs[pack].happened.last() {
-                Some((at, What::Stored)) => (self.now() - at) / DAY_MS,
-                _ => 0,
-            };
+            let age = self
+                .last_read(pack)
+                .map(|(at, mv)| ((self.now() - at) / DAY_MS, mv));
             match age {
-                _ if since_stored >= 5 => self.read(pack, kind.stored()).await,
-                None if self.dice.throw(12) == 0 => self.read(pack, kind.stored()).await,
-                Some(_) if !is_put_away && self.dice.throw(7) == 0 => match self.dice.throw(3) {
-                    0 if kind == Kind::NiMh => self.charge(pack, What::Filled).await,
-                    0 if !self.diary.packs[pack].is_warm => {
-                        self.charge(pack, What::Stored).await;
-                    }
-                    _ => self.read(pack, kind.stored()).await,
-                },
-                Some(days) if days > 85 && self.dice.throw(9) == 0 => {
-                    let is_low = self.dice.throw(6) == 0;
-                    let mv = if is_low { kind.low() } else { kind.stored() };
+                None if self.dice.throw(12) == 0 => self.read(pack, STORED).await,
+                Some((_, mv)) if mv != STORED && self.dice.throw(7) == 0 => {
+                    self.read(pack, STORED).await
+                }
+                Some((days, _)) if days > 85 && self.dice.throw(9) == 0 => {
+                    let mv = if self.dice.throw(6) == 0 { LOW } else { STORED };
                     self.read(pack, mv).await;
                 }
                 _ => {}
@@ -652,17 +515,11 @@ impl<'a> Life<'a> {
             .iter()
             .copied()
             .filter(|pack| {
-                let low = self.diary.packs[*pack].kind.low();
-                !self.is_out(*pack) && self.level(*pack).is_some_and(|mv| mv != low)
+                !self.is_out(*pack) && self.last_read(*pack).is_some_and(|(_, mv)| mv != LOW)
             })
             .collect();
         for pack in fit.iter().take(8) {
-            if self.dice.throw(3) == 0 {
-                self.charge(*pack, What::Filled).await;
-            } else {
-                let full = self.diary.packs[*pack].kind.full();
-                self.read(*pack, full).await;
-            }
+            self.read(*pack, FULL).await;
         }
         for some in fit.chunks(2).take(3) {
             let to = 3 + self.dice.throw(12);

@@ -1,17 +1,12 @@
 //! Who must be reminded of what on which day, worked out anew from what happened, by these rules in words and no code of the program:
 //!
 //! Each day that is decided looks at what is due at that moment. A reminder has a person, a reason, a thing and a due day, and comes
-//! once; who must put it right later than they were told must do so from then on, and is told again if they had silenced it. A lithium pack read at more than 3.90 V is above its band until it is read in it; so is one that a charger filled, which counts as full, and
-//! a charger that stored it puts it into its band. How long it may lie there goes by how full and how warm it is: at 20 degrees, which
-//! counts where nobody measured and for what is on loan, 3 days from 90 percent on, 5 from 70 on, 7 below; at 28 degrees 2, 3 and 4. LiPo
-//! is 90 percent full from 4.08 V on and 70 from 3.92 on, LiHV from 4.19 and 3.98 V on. Then it is due. Is its event over while it
+//! once; who must put it right later than they were told must do so from then on, and is told again if they had silenced it. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
 //! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
 //! it is due too. It is back from an event when that is over; was its last loan until then taken back on the last day, then it is back from
 //! that moment. From an event it is due since it was back, as soon as it is read outside of its band or after a day; so it is since it was
-//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. Once those days are over it is above its band alone, since the first
-//! of the three. LiHV is under its band at less than 3.78 V. NiMH has no upper end of its band, and is in it from 1.20 V on, or as a charger
-//! fills it; read at less it is nearly empty at once. One that was filled, and neither read nor filled since, has 85 percent left after
-//! its first day and may lose 30 a month of 30.4 days: it is low from 30 days before it may be empty. Lithium read at 3.40 V or less is low at once. A pack that was never read has its
+//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. Once the 3 days are over it is above its band alone, since the first
+//! of the three. Read at 3.40 V or less it is low at once. A pack that was never read has its
 //! first check due from the day it was added; else its volts are due 90 days after the last.
 //! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
 //! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
@@ -20,7 +15,7 @@
 //! to those who run the club; from its day on, while nobody noted the next, to quartermasters again, and from 7 days after its beginning to organisers. A report that nobody read is told to quartermasters. Each Monday those who run the club get the
 //! week; if no Monday was decided, on the next day that is.
 
-use super::life::{Diary, Kind, Pack, Somebody, What};
+use super::life::{Diary, Somebody, What};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
@@ -66,57 +61,7 @@ struct Stands {
     above: Option<i64>,
     back: Option<i64>,
     is_from_event: bool,
-    read: Option<i64>,
-    /// Volts, or what a charger left, whichever came last.
-    told: Option<(i64, Level)>,
-}
-
-#[derive(Clone, Copy)]
-enum Level {
-    Read(i64),
-    Filled,
-    Stored,
-}
-
-/// Below its band, and from more than where it is above it. mV.
-const fn band(kind: Kind) -> (i64, i64) {
-    match kind {
-        Kind::LiPo => (3_730, 3_900),
-        Kind::LiHv => (3_780, 3_900),
-        Kind::NiMh => (1_200, i64::MAX),
-    }
-}
-
-/// Days that it may lie above its band.
-const fn may_lie(kind: Kind, level: Level, is_warm: bool) -> i64 {
-    let (nine_tenths, seven_tenths) = match kind {
-        Kind::LiPo => (4_080, 3_920),
-        Kind::LiHv | Kind::NiMh => (4_190, 3_980),
-    };
-    let [full, fuller, half_full] = if is_warm { [2, 3, 4] } else { [3, 5, 7] };
-    match level {
-        Level::Filled => full,
-        Level::Read(mv) if mv >= nine_tenths => full,
-        Level::Read(mv) if mv >= seven_tenths => fuller,
-        Level::Read(_) | Level::Stored => half_full,
-    }
-}
-
-impl Stands {
-    fn read(&mut self, kind: Kind, (at, mv): (i64, i64)) {
-        (self.read, self.told) = (Some(at), Some((at, Level::Read(mv))));
-        let (under, above) = band(kind);
-        if mv > above {
-            self.above = self.above.or(Some(at));
-            return;
-        }
-        if mv >= under {
-            self.back = None;
-        } else if self.above.is_some() && self.back.is_none() {
-            (self.back, self.is_from_event) = (Some(at), true);
-        }
-        self.above = None;
-    }
+    read: Option<(i64, i64)>,
 }
 
 pub fn told(diary: &Diary) -> Vec<Told> {
@@ -305,7 +250,6 @@ impl Moment<'_> {
         let what_ends_first = |what: &What| match what {
             What::Back => 0,
             What::Over => 1,
-            What::Filled | What::Stored => 1,
             What::Read(_) => 2,
             What::Out => 3,
         };
@@ -315,47 +259,41 @@ impl Moment<'_> {
 
     fn stands(&self, pack: usize) -> Stands {
         let mut stands = Stands::default();
-        let kind = self.diary.packs[pack].kind;
         for (at, what) in self.happened(pack) {
             match what {
                 What::Out => (stands.back, stands.is_from_event) = (None, false),
                 What::Back => (stands.back, stands.is_from_event) = (Some(at), false),
                 What::Over => (stands.back, stands.is_from_event) = (Some(at), true),
-                What::Filled if kind == Kind::NiMh => {
-                    (stands.back, stands.told) = (None, Some((at, Level::Filled)));
+                What::Read(mv) => {
+                    stands.read = Some((at, mv));
+                    if mv > 3_900 {
+                        stands.above = stands.above.or(Some(at));
+                    } else {
+                        if mv < 3_730 && stands.above.is_some() && stands.back.is_none() {
+                            (stands.back, stands.is_from_event) = (Some(at), true);
+                        }
+                        stands.above = None;
+                    }
+                    if (3_730..=3_900).contains(&mv) {
+                        stands.back = None;
+                    }
                 }
-                What::Filled => {
-                    stands.above = stands.above.or(Some(at));
-                    stands.told = Some((at, Level::Filled));
-                }
-                What::Stored => {
-                    (stands.above, stands.back) = (None, None);
-                    stands.told = Some((at, Level::Stored));
-                }
-                What::Read(mv) => stands.read(kind, (at, mv)),
             }
         }
         stands
     }
 
     fn due(&self, pack: usize) -> Vec<Due> {
-        let stands = self.stands(pack);
-        let Pack {
-            kind,
-            is_warm,
-            added,
-            ..
-        } = self.diary.packs[pack];
+        let (stands, added) = (self.stands(pack), self.diary.packs[pack].added);
         let mut all = Vec::new();
         let mut add = |reason, since: i64| {
             if since <= self.at {
                 all.push(Due { reason, since });
             }
         };
-        let is_warm = is_warm && !self.was_lent_at(pack, self.at);
-        let long_above = stands.above.zip(stands.told);
-        let long_above = long_above
-            .map(|(above, (_, level))| above + may_lie(kind, level, is_warm) * DAY_MS)
+        let long_above = stands
+            .above
+            .map(|above| above + 3 * DAY_MS)
             .filter(|since| *since <= self.at);
         let begun = self.diary.events.iter();
         let begun = begun.filter(|event| event.packs.contains(&pack) && event.starts <= self.at);
@@ -366,7 +304,7 @@ impl Moment<'_> {
             other.push(("event_over", event.ends));
         }
         if let Some(back) = stands.back.filter(|_| !self.is_out(pack)) {
-            let is_read = stands.told.is_some_and(|(at, _)| at >= back);
+            let is_read = stands.read.is_some_and(|(at, _)| at >= back);
             let is_due = is_read || back + DAY_MS <= self.at;
             if stands.is_from_event && is_due {
                 other.push(("back_not_stored", back));
@@ -386,23 +324,12 @@ impl Moment<'_> {
         }
         match stands.read {
             None => add("first_check", added),
-            Some(at) => add("not_looked_at", at + 90 * DAY_MS),
-        }
-        match stands.told {
-            Some((at, Level::Read(mv))) if kind == Kind::NiMh && mv < 1_200 => {
-                add("nickel_low", at);
+            Some((at, mv)) => {
+                add("not_looked_at", at + 90 * DAY_MS);
+                if mv <= 3_400 {
+                    add("falls_to_minimum", at);
+                }
             }
-            Some((at, Level::Filled)) if kind == Kind::NiMh => {
-                // 85 percent at 30 a month, less 30 days.
-                add(
-                    "falls_to_minimum",
-                    at + 850 * DAY_MS * 304 / 3_000 - 30 * DAY_MS,
-                );
-            }
-            Some((at, Level::Read(mv))) if kind != Kind::NiMh && mv <= 3_400 => {
-                add("falls_to_minimum", at);
-            }
-            _ => {}
         }
         all
     }
