@@ -346,7 +346,7 @@ on_both! {
         report(&night.ada, "P-001", "swollen").await;
         let told = "SELECT CAST(COUNT(DISTINCT thing) AS TEXT) FROM reminder WHERE kind = 'danger_reported'";
         let running = tokio::spawn(remind::keep_reminding(night.app.clone()));
-        until(|| async { night.post.connections() > 0 }).await;
+        until(|| async { night.post.connections() > 0 && night.phones.pushed().len() == 1 }).await;
         night.club.later_by_minutes(16);
         report(&night.ada, "P-002", "swollen").await;
         until(|| async { night.club.find(told).await == ["2"] }).await;

@@ -22,7 +22,7 @@ async fn flood(club: &TestClub, count: i64) {
             "INSERT INTO report (id, token, reference, about, thing, pack_id, seen, words, is_now, place_words, reach, gravity, rank, \
              effect, is_verified, left_out, came_ms) SELECT {id}, 'token {one}', 'F{one}', about, thing, pack_id, seen, words, is_now, \
              place_words, reach, gravity, rank, 'set_aside', is_verified, left_out, came_ms + {one} * 60000 FROM report \
-             WHERE reference NOT LIKE 'F%'"
+             WHERE token NOT LIKE 'token %'"
         );
         club.behind_the_back(&sql).await.expect("one more");
     }

@@ -111,12 +111,9 @@ fn past_limit(
     let own = build.chemistry.limits();
     let label = build.chemistry.label();
     let for_label = format!("for {label}");
-    let named = |is_stricter: bool| {
-        if is_stricter {
-            "on its label"
-        } else {
-            &for_label
-        }
+    let named = |is_stricter: bool| match is_stricter {
+        true => "on its label",
+        false => &for_label,
     };
     let full_of = named(table.full_mv < own.full_mv);
     let lowest_of = if table.minimum_mv > of_pack.minimum_mv {
