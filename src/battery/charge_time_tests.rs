@@ -213,7 +213,7 @@ const SAID: [Said; 6] = [
         first: (-0.02, 0.02),
         charge: 0.006,
         held: (-0.145, 0.03),
-        held_minutes: (-2.2, 1.0),
+        held_minutes: (-2.4, 1.0),
     },
     Said {
         file: "charge_times_power_cell.csv",
