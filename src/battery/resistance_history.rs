@@ -178,7 +178,7 @@ fn course(history: &[ResistanceReading], newest: &ResistanceReading) -> Course {
 
 /// Of an even number of mates the lower in the middle counts: two bad cells of three must not hide one another. Empty for
 /// a single cell.
-fn times_mates(cells_uohm: &[i64]) -> Vec<f64> {
+pub fn times_mates(cells_uohm: &[i64]) -> Vec<f64> {
     let cells: Vec<f64> = cells_uohm.iter().map(|uohm| *uohm as f64).collect();
     let times = |(index, own): (usize, &f64)| Some(own / lower_median(&others(&cells, index))?);
     cells.iter().enumerate().filter_map(times).collect()

@@ -276,8 +276,8 @@ fn planned(
     (kit, form): (&ChargingKit, &Form),
     watched_by: &str,
 ) -> Shown {
-    let longer = longer(&waiting, kit);
-    let told = evening(waiting, &kit.hand, within);
+    let told = evening(waiting.clone(), &kit.hand, within);
+    let longer = longer(waiting, kit, &told);
     let numbers = who.numbers();
     let row = |turn: &Turn| {
         let one = packs
@@ -303,22 +303,23 @@ fn planned(
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
         tomorrow: form.tomorrow(who),
-        longer: longer
-            .filter(|longer| longer.turns.len() > told.turns.len())
-            .map(|longer| Longer {
-                until: clock(after(who, longer.minutes()), who.now, &who.zone),
-                turns: longer.turns.len(),
-                of: packs.len(),
-            }),
+        longer: longer.map(|longer| Longer {
+            until: clock(after(who, longer.minutes()), who.now, &who.zone),
+            turns: longer.turns.len(),
+            of: packs.len(),
+        }),
     }
 }
 
-/// With all the time there may be. What must be ready by a time is charged harder the less of it there is, so that more time tells
-/// nothing of it.
-fn longer(waiting: &[Waiting], kit: &ChargingKit) -> Option<Evening> {
+/// With all the time there may be, where more packs get their turn then. What must be ready by a time is charged harder the less of it
+/// there is, so that more time tells nothing of it.
+fn longer(waiting: Vec<Waiting>, kit: &ChargingKit, told: &Evening) -> Option<Evening> {
     let is_timed = |one: &Waiting| matches!(one.asked.purpose, Purpose::ReadyBy { .. });
-    let may_take_longer = !waiting.iter().any(is_timed);
-    may_take_longer.then(|| evening(waiting.to_vec(), &kit.hand, LONGEST_MINUTES))
+    if told.left_over.is_empty() || waiting.iter().any(is_timed) {
+        return None;
+    }
+    let longer = evening(waiting, &kit.hand, LONGEST_MINUTES);
+    (longer.turns.len() > told.turns.len()).then_some(longer)
 }
 
 fn after(who: &SignedIn, minutes: i64) -> Instant {

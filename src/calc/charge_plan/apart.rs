@@ -12,7 +12,7 @@ use crate::club::verdict::{Finding, Rule};
 /// What brings the cells together again, where a plan is asked for and no pool holds the pack back.
 const TOGETHER: &str = "Balance it, let it rest and log the cells again.";
 
-/// What the spread between its rested cells comes to. One that had not rested is not judged.
+/// What the spread between its cells comes to. Of one that had not rested only what lack of rest does not explain is judged.
 pub enum Apart {
     No,
     Heed(Finding),

@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::battery::log::counters::amount;
 use crate::battery::pack::Build;
 use crate::battery::range::median;
+use crate::battery::resistance_history::{ResistanceLimits, times_mates};
 use crate::store::designs;
 use crate::store::designs::side_by_side::{self, Beside, MOST};
 use crate::web::asked::Path;
@@ -29,9 +30,6 @@ struct ComparePage {
     resistance: String,
     capacity: String,
 }
-
-/// The worst cell of a pack against the middle of its mates: up to here it is fine (common practice, no source).
-const FINE_TIMES: f64 = 1.25;
 
 struct Row {
     pack: PackRow,
@@ -82,14 +80,13 @@ fn middle_milliohm(beside: &Beside) -> Option<f64> {
     median(&milliohms(beside)?)
 }
 
-/// `cell 2 1.80 times the others`: one bad cell, which the middle hides. Named from where a club looks twice at it.
+/// `cell 2 1.80 times the others`: one bad cell, which the middle hides. From where a club looks twice at it.
 fn worst_cell(beside: &Beside) -> Option<String> {
-    let cells = milliohms(beside)?;
-    let (worst, most) = (cells.iter().copied().enumerate()).max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let mut others = cells.clone();
-    others.remove(worst);
-    let times = most / median(&others).filter(|middle| *middle > 0.0)?;
-    (times > FINE_TIMES).then(|| format!("cell {} {times:.2} times the others", worst + 1))
+    let times = times_mates(&beside.milliohms()?.uohm());
+    let numbered = times.into_iter().zip(1..);
+    let (worst, cell) = numbered.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let watched = ResistanceLimits::default().mates_watch_percent as f64 / 100.0;
+    (worst > watched).then(|| format!("cell {cell} {worst:.2} times the others"))
 }
 
 fn resistance_drawn(found: &[Beside], build: &Build, who: &SignedIn) -> String {
