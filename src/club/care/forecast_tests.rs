@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::battery::chemistry::Chemistry;
+use crate::battery::volts::Volts;
 use crate::club::care::scenes_tests::*;
 use crate::club::care::story::{LastRead, Toward, What};
 use crate::club::reading::Rested;
@@ -176,6 +177,18 @@ fn lead_and_nickel_fall_by_their_own_rates() {
         Forecast::of(&lying(Chemistry::NiMh), &read(0, 1_300)),
         Forecast::CannotTell
     );
+}
+
+/// It is topped up every 6 months (a page reproducing BU-403), at 4 to 6 % a month (the handbook): until then it is far from its minimum.
+#[test]
+fn lead_that_is_full_is_far_from_its_minimum_also_where_nobody_saw_its_cells() {
+    let mut whole = read(0, 2_130);
+    whole.read.as_mut().expect("a reading").volts = Volts::Pack(3 * 2_130);
+    let filled = Story::default().then(0, done(Toward::Full));
+    for story in [whole, filled] {
+        let told = falls(Chemistry::Pb, &story);
+        assert!(months(told.earliest) > 6.0, "{told:?}");
+    }
 }
 
 #[test]

@@ -121,9 +121,14 @@ fn unsettled_mv(rested: Rested) -> f64 {
     unsettled_v(rested.minutes()) * 1_000.0
 }
 
-/// One cell of a pack that was measured whole may lie so far from its mates: where a spread sets a pack aside.
-/// Common practice, no source.
-const UNSEEN_MV: f64 = 100.0;
+/// One cell of a pack that was measured whole may lie so far from its mates: where a spread sets a pack aside. Lead has a fifth of
+/// lithium's volts between empty and full, so that its cells have a fifth of that. Common practice, no source.
+const fn unseen_mv(chemistry: Chemistry) -> f64 {
+    match chemistry {
+        Chemistry::Pb => 20.0,
+        _ => 100.0,
+    }
+}
 
 fn cells(lying: &Lying, volts: &Volts, rested: Rested) -> (Range, Range) {
     let off = METER_MV + unsettled_mv(rested);
@@ -136,7 +141,11 @@ fn cells(lying: &Lying, volts: &Volts, rested: Rested) -> (Range, Range) {
         Volts::Pack(mv) => {
             let cells = lying.build.cells_series.max(1);
             let average = *mv as f64 / cells as f64;
-            let unseen = if cells > 1 { UNSEEN_MV } else { 0.0 };
+            let unseen = if cells > 1 {
+                unseen_mv(lying.build.chemistry)
+            } else {
+                0.0
+            };
             let of = around(average);
             (
                 Range::around(average, [of.least - unseen, of.most]),
@@ -172,7 +181,8 @@ fn after_charge(lying: &Lying, told: Option<Told>, at: Instant, charge: &Charge)
     };
     let by = charge.reached().map_or(By::Counted, By::Charger);
     // What a charger ends at is the pack's mean: the lowest cell may lie under it.
-    let low_mv = Range::around(mv.likely, [mv.least - UNSEEN_MV, mv.most]);
+    let unseen_mv = unseen_mv(lying.build.chemistry);
+    let low_mv = Range::around(mv.likely, [mv.least - unseen_mv, mv.most]);
     Some(Told::fresh(at, (low_mv, mv), by))
 }
 
