@@ -1,27 +1,31 @@
-//! Who must be reminded of what on which day, worked out anew from what happened, by these rules in words and no code of the program:
+//! Who must be reminded of what on which day, worked out anew from what happened, by these rules in words and no code of the program;
+//! what is due for packs is said in `packs`, when they run low in `lies`:
 //!
 //! Each day that is decided looks at what is due at that moment. A reminder has a person, a reason, a thing and a due day, and comes
-//! once; who must put it right later than they were told must do so from then on, and is told again if they had silenced it. A pack read at more than 3.90 V is above its band until it is read in it; after 3 days it is due. Is its event over while it
-//! was above since before the end, it is due from the end of the last day; is it back for a day and was not read in its band since,
-//! it is due too. It is back from an event when that is over; was its last loan until then taken back on the last day, then it is back from
-//! that moment. From an event it is due since it was back, as soon as it is read outside of its band or after a day; so it is since it was
-//! read at less than 3.73 V (20 mV are a meter's) where it was above until then and is not out. Once the 3 days are over it is above its band alone, since the first
-//! of the three. Read at 3.40 V or less it is low at once. A pack that was never read has its
-//! first check due from the day it was added; else its volts are due 90 days after the last.
-//! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on quartermasters too, from 7
-//! days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
+//! once; who must put it right later than they were told must do so from then on, and is told again if they had silenced it.
+//! Of a pack somebody has they are told, and who answers for them, and must put it right; from 3 days due on, or when it is dangerous,
+//! quartermasters too, from 7 days organisers too. Of others quartermasters are told at once. Who has left or holds no role is told nothing.
 //! A loan is told the day before its last day and on it; overdue from the day after, then to quartermasters after 3 days and
 //! organisers after 7. An induction is told from 14 days before its last day to 14 days after, a check of a place from 14 days before
-//! to those who run the club; from its day on, while nobody noted the next, to quartermasters again, and from 7 days after its beginning to organisers. A report that nobody read is told to quartermasters. Each Monday those who run the club get the
-//! week; if no Monday was decided, on the next day that is.
+//! to those who run the club; from its day on, while nobody noted the next, to quartermasters again, and from 7 days after its beginning
+//! to organisers. A report that nobody read is told to quartermasters. Each Monday those who run the club get the week; if no Monday was
+//! decided, on the next day that is.
 
-use super::life::{Diary, Somebody, What};
+mod curves;
+mod lies;
+mod packs;
+
+use super::life::{Diary, Somebody};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use std::collections::BTreeMap;
 
 const DAY_MS: i64 = 24 * 3_600_000;
+
+pub fn hall() -> TimeZone {
+    TimeZone::get("Europe/London").expect("the hall's zone")
+}
 
 /// Told on, to whom, why, about what, due on; and whether they must put it right.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -34,7 +38,7 @@ pub struct Told {
     pub is_must: bool,
 }
 
-fn date(ms: i64, hall: &TimeZone) -> Date {
+pub fn date(ms: i64, hall: &TimeZone) -> Date {
     let at = Timestamp::from_millisecond(ms).expect("an instant");
     at.to_zoned_datetime(hall.clone()).date()
 }
@@ -50,22 +54,8 @@ fn days(from: Date, to: Date) -> i64 {
     i64::from(from.until(to).expect("days").get_days())
 }
 
-struct Due {
-    reason: &'static str,
-    since: i64,
-}
-
-/// How a pack stands at a moment.
-#[derive(Default)]
-struct Stands {
-    above: Option<i64>,
-    back: Option<i64>,
-    is_from_event: bool,
-    read: Option<(i64, i64)>,
-}
-
 pub fn told(diary: &Diary) -> Vec<Told> {
-    let hall = TimeZone::get("Europe/London").expect("the hall's zone");
+    let hall = hall();
     let (mut seen, mut all) = (BTreeMap::new(), Vec::<Told>::new());
     let mut last: Option<Date> = None;
     for at in &diary.decided {
@@ -153,14 +143,19 @@ impl Moment<'_> {
     }
 
     /// Those who have it, then the others by how long it is due.
-    fn chased(&self, holder: Option<usize>, since: i64, what: (&str, &str, Date)) -> Vec<Told> {
+    fn chased(
+        &self,
+        holder: Option<usize>,
+        (since, is_dangerous): (i64, bool),
+        what: (&str, &str, Date),
+    ) -> Vec<Told> {
         let having = holder.map_or_else(Vec::new, |holder| self.having(holder));
         let is_with_nobody = having.is_empty();
         let mut all: Vec<Told> = having
             .into_iter()
             .map(|one| self.one(one, what, true))
             .collect();
-        if is_with_nobody || self.at >= since + 3 * DAY_MS {
+        if is_with_nobody || is_dangerous || self.at >= since + 3 * DAY_MS {
             let told = self.holding(|one| one.is_quartermaster).into_iter();
             all.extend(told.map(|one| self.one(one, what, false)));
         }
@@ -181,154 +176,7 @@ impl Moment<'_> {
             for due in self.due(number) {
                 let thing = format!("pack:{}", pack.number);
                 let what = (due.reason, thing.as_str(), date(due.since, self.hall));
-                all.extend(self.chased(holder, due.since, what));
-            }
-        }
-        all
-    }
-
-    fn holder(&self, pack: usize) -> Option<usize> {
-        let loans = self.diary.loans.iter();
-        let lines = loans.flat_map(|loan| loan.lines.iter().map(move |line| (loan.by, line)));
-        let mut open = lines.filter(|(_, line)| {
-            line.pack == pack
-                && line.opened <= self.at
-                && line.closed.is_none_or(|closed| closed > self.at)
-        });
-        open.next().map(|(by, _)| by)
-    }
-
-    fn was_lent_at(&self, pack: usize, at: i64) -> bool {
-        let lines = self.diary.loans.iter().flat_map(|loan| &loan.lines);
-        lines.into_iter().any(|line| {
-            line.pack == pack && line.opened <= at && line.closed.is_none_or(|closed| closed > at)
-        })
-    }
-
-    fn is_out(&self, pack: usize) -> bool {
-        let goes_on = |event: &super::life::Event| {
-            let is_back = self.back_from(pack, event).is_some_and(|at| at <= self.at);
-            event.starts <= self.at && self.at < event.ends && !is_back
-        };
-        let mut events = self.diary.events.iter();
-        self.was_lent_at(pack, self.at)
-            || events.any(|event| event.packs.contains(&pack) && goes_on(event))
-    }
-
-    /// None: it comes back with a loan.
-    fn back_from(&self, pack: usize, event: &super::life::Event) -> Option<i64> {
-        if self.was_lent_at(pack, event.ends) {
-            return None;
-        }
-        let last_day = end_of(
-            date(event.ends - 1, self.hall)
-                .yesterday()
-                .expect("a day before"),
-            self.hall,
-        );
-        let lines = self.diary.loans.iter().flat_map(|loan| &loan.lines);
-        let closed = lines
-            .filter(|line| line.pack == pack)
-            .filter_map(|line| line.closed);
-        let on_last_day = closed.filter(|at| (last_day..=event.ends).contains(at));
-        Some(on_last_day.max().unwrap_or(event.ends))
-    }
-
-    /// What happened to a pack so far, events with it; in order.
-    fn happened(&self, pack: usize) -> Vec<(i64, What)> {
-        let mut all = self.diary.packs[pack].happened.clone();
-        for event in self
-            .diary
-            .events
-            .iter()
-            .filter(|event| event.packs.contains(&pack))
-        {
-            all.push((event.starts, What::Out));
-            all.extend(self.back_from(pack, event).map(|at| (at, What::Over)));
-        }
-        all.retain(|(at, _)| *at <= self.at);
-        let what_ends_first = |what: &What| match what {
-            What::Back => 0,
-            What::Over => 1,
-            What::Read(_) => 2,
-            What::Out => 3,
-        };
-        all.sort_by_key(|(at, what)| (*at, what_ends_first(what)));
-        all
-    }
-
-    fn stands(&self, pack: usize) -> Stands {
-        let mut stands = Stands::default();
-        for (at, what) in self.happened(pack) {
-            match what {
-                What::Out => (stands.back, stands.is_from_event) = (None, false),
-                What::Back => (stands.back, stands.is_from_event) = (Some(at), false),
-                What::Over => (stands.back, stands.is_from_event) = (Some(at), true),
-                What::Read(mv) => {
-                    stands.read = Some((at, mv));
-                    if mv > 3_900 {
-                        stands.above = stands.above.or(Some(at));
-                    } else {
-                        if mv < 3_730 && stands.above.is_some() && stands.back.is_none() {
-                            (stands.back, stands.is_from_event) = (Some(at), true);
-                        }
-                        stands.above = None;
-                    }
-                    if (3_730..=3_900).contains(&mv) {
-                        stands.back = None;
-                    }
-                }
-            }
-        }
-        stands
-    }
-
-    fn due(&self, pack: usize) -> Vec<Due> {
-        let (stands, added) = (self.stands(pack), self.diary.packs[pack].added);
-        let mut all = Vec::new();
-        let mut add = |reason, since: i64| {
-            if since <= self.at {
-                all.push(Due { reason, since });
-            }
-        };
-        let long_above = stands
-            .above
-            .map(|above| above + 3 * DAY_MS)
-            .filter(|since| *since <= self.at);
-        let begun = self.diary.events.iter();
-        let begun = begun.filter(|event| event.packs.contains(&pack) && event.starts <= self.at);
-        let mut other = Vec::new();
-        if let (Some(event), Some(above)) = (begun.max_by_key(|event| event.ends), stands.above)
-            && above <= event.ends
-        {
-            other.push(("event_over", event.ends));
-        }
-        if let Some(back) = stands.back.filter(|_| !self.is_out(pack)) {
-            let is_read = stands.read.is_some_and(|(at, _)| at >= back);
-            let is_due = is_read || back + DAY_MS <= self.at;
-            if stands.is_from_event && is_due {
-                other.push(("back_not_stored", back));
-            } else if !stands.is_from_event {
-                other.push(("back_not_stored", back + DAY_MS));
-            }
-        }
-        other.retain(|(_, since)| *since <= self.at);
-        match long_above {
-            Some(since) => {
-                let first = other.iter().map(|(_, since)| *since).min();
-                add("above_band", since.min(first.unwrap_or(since)));
-            }
-            None => other
-                .into_iter()
-                .for_each(|(reason, since)| add(reason, since)),
-        }
-        match stands.read {
-            None => add("first_check", added),
-            Some((at, mv)) => {
-                add("not_looked_at", at + 90 * DAY_MS);
-                if mv <= 3_400 {
-                    add("falls_to_minimum", at);
-                }
+                all.extend(self.chased(holder, (due.since, due.is_dangerous), what));
             }
         }
         all
@@ -361,7 +209,8 @@ impl Moment<'_> {
                 }
             } else {
                 let what = ("loan_overdue", thing.as_str(), *due);
-                all.extend(self.chased(Some(loan.by), end_of(*due, self.hall), what));
+                let since = end_of(*due, self.hall);
+                all.extend(self.chased(Some(loan.by), (since, false), what));
             }
         }
         all
