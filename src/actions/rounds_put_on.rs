@@ -1,9 +1,9 @@
 //! What is put on a storage round: packs by number, an event's list, all that lies at a place. What is on another open round, out, at
 //! somebody's home or in quarantine is left out and named; what was read since it is back keeps its volts.
 
-use crate::actions::By;
 use crate::actions::rounds::{Began, RoundRefusal, all_of};
 use crate::actions::standing::{self, Change};
+use crate::actions::{self, By};
 use crate::club::events::MOST_PACKS;
 use crate::club::lending::{Typed, in_ranges};
 use crate::club::states::Life;
@@ -209,6 +209,10 @@ async fn put_one_on(
         back_from(&on_record, last.map(|on| on.added_ms), by.at)
     });
     rounds::add(tx, id, pack.id, from).await?;
+    // Its volts are those of the round: what stood before them has the round in it.
+    if from < by.at {
+        actions::care::anew(tx, by, pack.id).await?;
+    }
     let change = Change {
         verb: match from == by.at {
             true => "came back, not looked at",

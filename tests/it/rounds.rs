@@ -301,6 +301,28 @@ on_both! {
         assert!(due.one("tbody").contains("nobody read its volts"), "{}", due.one("tbody"));
     }
 
+    async fn what_a_loan_brought_back_low_after_an_event_is_due_as_soon_as_it_is_on_a_round(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let event = [("name", "Autumn Bouts"), ("first_on", "2026-11-25"), ("last_on", "2026-11-25"), ("packs", "1")];
+        quinn.post("/events/new", &event).await.done();
+        let person = ada.id().to_string();
+        quinn.post("/hand-out", &[("person", person.as_str()), ("items", "1"), ("due", "2026-11-27")]).await.done();
+        club.later_by_days(1);
+        let lent = club.ids("lent").await[0].to_string();
+        let line = format!("volts_line-{lent}");
+        let low = [("lent", lent.as_str()), ("volts", &lent), (&line, "3.68 3.68 3.68"), RESTED, ("key", "back")];
+        quinn.post("/take-back/volts", &low).await.done();
+        let due = quinn.get("/to-see-to").await;
+        assert!(!due.text.contains("Not put to storage"), "whoever used it on a loan has a day: {}", due.one("main"));
+        club.later_by_minutes(5);
+        // Read since its event, it keeps its volts on the round.
+        let (quinn, round) = begun(&club, "1").await;
+        assert_eq!(groups(&quinn, &round).await, ["Needs charge: 1"]);
+        let due = quinn.get("/to-see-to").await.one("tbody");
+        assert!(due.contains("Not put to storage"), "{due}");
+    }
+
     async fn the_evening_is_planned_the_fullest_first_until_the_hall_locks(club: TestClub) {
         club.fit_packs(3).await;
         club.chargers(1).await;
