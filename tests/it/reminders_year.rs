@@ -1,7 +1,7 @@
-//! A year of an invented club's life on the fake clock: 60 packs of five designs, a third of them in a warm loft, 15 people, some forgetful,
-//! an event each 18 days; volts are mistyped and put right, charges recorded and not read. Every reminder that must come came once, on its
-//! day and to whom it must, and none else; so did the mail that gathers them. Which, says `oracle`, from rules in words and a diary of what
-//! happened. A season of 150 days in every run, the year with `SANDBUCKET_LONG=1`.
+//! A year of an invented club's life on the fake clock: 60 packs of all six chemistries, half of them where it is warm, hot or cold, 15 people,
+//! some forgetful, an event each 18 days; volts are mistyped and put right, charges recorded and not read, rounds read and taken home, packs bought, lost
+//! and retired. Every reminder that must come came once, on its day and to whom it must, and none else; so did the mail that gathers them.
+//! Which, says `oracle`, from rules in words and a diary of what happened. A season of 150 days in every run, the year with `SANDBUCKET_LONG=1`.
 
 mod life;
 mod oracle;
@@ -109,11 +109,14 @@ on_both! {
         assert!(reckoned >= share(10, 30), "hardly anything fell to its minimum by a day that was reckoned: {reckoned}");
         let righted = diary.count(|what| matches!(what, What::Righted { .. }));
         let charged = diary.count(|what| matches!(what, What::Charged(_)));
+        let (on_rounds, gone) = (diary.count(|what| *what == What::PutOn), diary.count(|what| *what == What::Gone));
+        assert!(on_rounds > 0 && gone > 0, "{on_rounds} on rounds, {gone} retired or lost");
         assert!(righted >= days / 10 && charged >= days / 6, "{righted} put right, {charged} charged");
         tell_rounds(&format!(
             "a club's life on {:?}: {days} days, {} reminders in {} mails, {reckoned} of them low by a day that was reckoned, {} loans, {refused} refused, \
-             {} events, {charged} charges, {righted} readings put right, {} reasons",
-            club.backend, came.len(), sent.len(), diary.loans.len(), diary.events.len(), kinds.len()
+             {} events, {charged} charges, {righted} readings put right, \
+             {on_rounds} packs on rounds, {} taken home, {gone} retired or lost, {} reasons",
+            club.backend, came.len(), sent.len(), diary.loans.len(), diary.events.len(), diary.homes.len(), kinds.len()
         ));
     }
 }

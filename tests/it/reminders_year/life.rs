@@ -1,10 +1,11 @@
 //! A club's year, thrown by dice and lived through the program's own actions, and a diary of what happened: all that the oracle is told.
-//! Its people are in `people`, what is lent and taken to events in `loans`, what is read and charged in `packs`.
+//! Its people are in `people`, what is lent and taken to events in `loans`, what is read and charged in `packs`, storage rounds in `rounds`.
 
 mod kinds;
 mod loans;
 mod packs;
 mod people;
+mod rounds;
 
 pub use kinds::{Kind, Read};
 
@@ -13,15 +14,16 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use sandbucket::actions::By;
 use sandbucket::club::calendar::Instant;
+use sandbucket::store::designs::Design;
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
     Read(Read),
-    /// The volts that were read then are put right.
+    /// The volts that were read then are put right. None: nobody read any.
     Righted {
         at: i64,
-        read: Read,
+        read: Option<Read>,
     },
     /// It ended, and nobody read the pack.
     Charged(Charge),
@@ -30,6 +32,11 @@ pub enum What {
     Back,
     /// The event that it was taken to is over.
     Over,
+    /// On a storage round.
+    PutOn,
+    /// Retired, or lost.
+    Gone,
+    Found,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,8 +58,9 @@ pub struct Charge {
 
 pub struct Pack {
     pub kind: Kind,
-    /// It lies in a loft that was measured, at 28 degrees.
-    pub is_warm: bool,
+    /// Where somebody measured how warm it is.
+    pub celsius: Option<i64>,
+    place: Option<Uuid>,
     pub number: String,
     pub id: Uuid,
     pub added: i64,
@@ -69,8 +77,11 @@ impl Pack {
                 continue;
             };
             let is_wrong = |one: &&mut (i64, What)| one.0 == at && matches!(one.1, What::Read(_));
-            for wrong in all.iter_mut().filter(is_wrong) {
-                wrong.1 = What::Read(read);
+            let wrong = all.iter_mut().position(|one| is_wrong(&one));
+            match (wrong, read) {
+                (Some(wrong), Some(read)) => all[wrong].1 = What::Read(read),
+                (Some(wrong), None) => drop(all.remove(wrong)),
+                (None, _) => {}
             }
         }
         all.retain(|(_, what)| !matches!(what, What::Righted { .. }));
@@ -121,6 +132,14 @@ pub struct Loan {
     comes: i64,
 }
 
+/// A pack that somebody took home from a storage round.
+pub struct Home {
+    pub pack: usize,
+    pub by: usize,
+    pub from: i64,
+    pub back: Option<i64>,
+}
+
 pub struct Report {
     pub id: Uuid,
     pub came: i64,
@@ -133,6 +152,7 @@ pub struct Diary {
     pub packs: Vec<Pack>,
     pub events: Vec<Event>,
     pub loans: Vec<Loan>,
+    pub homes: Vec<Home>,
     /// Place, of what, day.
     pub checks: Vec<(Uuid, String, Date)>,
     pub reports: Vec<Report>,
@@ -157,14 +177,18 @@ pub struct Life<'a> {
     by: By,
     hall: TimeZone,
     charger: Uuid,
+    /// And how warm they are.
+    places: Vec<(Uuid, i64)>,
+    /// The storage round that goes on, its packs, and when it began.
+    round: Option<(Uuid, Vec<usize>, i64)>,
     pub diary: Diary,
     /// Refused by a rule of lending, which is not ours to judge.
     pub refused: usize,
 }
 
 impl<'a> Life<'a> {
-    /// 60 packs of five designs, of which every third lies in the loft, 15 people, two checks at a place; all on the first of March 2027,
-    /// a Monday, at noon.
+    /// 60 packs of six designs, of which half lie where it is warm, hot or cold, 15 people, two checks at a place; all on the first of
+    /// March 2027, a Monday, at noon.
     pub async fn begin(club: &'a TestClub, dice: &'a mut Dice) -> Self {
         let hall = TimeZone::get("Europe/London").expect("the hall's zone");
         club.clock.set(Instant(1_803_902_400_000));
@@ -177,32 +201,48 @@ impl<'a> Life<'a> {
             by,
             hall,
             charger,
+            places: Vec::new(),
+            round: None,
             diary: Diary::default(),
             refused: 0,
         };
+        life.checks().await;
         life.stock().await;
         life.enrol().await;
-        life.checks().await;
-        life.loft().await;
         life
     }
 
+    /// Of every six packs one lies in each place that was measured, three where nobody did.
     async fn stock(&mut self) {
-        let mut number = 0;
+        let places = self.measured_places().await;
         for (kind, count) in Kind::ALL {
-            let added = self.now();
-            let packs = self.club.new_packs_of(count, |design| kind.design(design));
-            for id in packs.await {
-                number += 1;
-                self.diary.packs.push(Pack {
-                    kind,
-                    is_warm: number % 3 == 0,
-                    number: format!("P-{number:03}"),
-                    id,
-                    added,
-                    happened: Vec::new(),
-                });
+            self.buy((kind, count), &places).await;
+        }
+        self.places = places;
+    }
+
+    async fn buy(&mut self, (kind, count): (Kind, usize), places: &[(Uuid, i64)]) {
+        let bought = self.diary.packs.len();
+        let design = |design: &mut Design| kind.design(bought, design);
+        for id in self.club.new_packs_of(count, design).await {
+            let at = self.diary.packs.len();
+            let place = places.get(at % 6).copied();
+            if let Some((place, _)) = place {
+                let (place, id) = (self.club.literal(place), self.club.literal(id));
+                self.sql(&format!(
+                    "UPDATE pack SET place_id = {place} WHERE id = {id}"
+                ))
+                .await;
             }
+            self.diary.packs.push(Pack {
+                kind,
+                celsius: place.map(|(_, celsius)| celsius),
+                place: place.map(|(place, _)| place),
+                number: format!("P-{:03}", at + 1),
+                id,
+                added: self.now(),
+                happened: Vec::new(),
+            });
         }
     }
 
@@ -258,10 +298,14 @@ impl<'a> Life<'a> {
         self.club.clock.set(Instant(self.at(today, 18, 0)));
         self.bring_back().await;
         self.a_while_later();
+        self.storage_round().await;
+        self.at_home().await;
+        self.a_while_later();
         self.look_after().await;
         if self.dice.throw(3) == 0 {
             self.put_right().await;
         }
+        self.come_and_go().await;
         let tomorrow = self.at(self.plus(today, 1), 0, 0);
         let eve: Vec<Vec<usize>> = self
             .diary

@@ -1,4 +1,4 @@
-//! The five designs of the club, and what volts people read of each, mV per cell.
+//! The six designs of the club, and what volts people read of each, mV per cell.
 
 use crate::support::*;
 use sandbucket::battery::volts::Volts;
@@ -7,6 +7,7 @@ use sandbucket::store::designs::Design;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     LiPo,
+    LiHv,
     LiIon,
     LiFePo4,
     /// Six cells without a balance lead.
@@ -26,24 +27,27 @@ pub enum Level {
 
 impl Kind {
     /// Kind and how many of them: sixty.
-    pub const ALL: [(Self, usize); 5] = [
-        (Self::LiPo, 24),
-        (Self::LiIon, 10),
-        (Self::LiFePo4, 10),
+    pub const ALL: [(Self, usize); 6] = [
+        (Self::LiPo, 20),
+        (Self::LiHv, 8),
+        (Self::LiIon, 8),
+        (Self::LiFePo4, 8),
         (Self::NiMh, 8),
         (Self::Lead, 8),
     ];
 
-    pub fn design(self, design: &mut Design) {
+    /// `bought`: packs before it, so that no two designs are called alike.
+    pub fn design(self, bought: usize, design: &mut Design) {
         let (name, chemistry, cells) = match self {
-            Self::LiPo => return,
+            Self::LiPo => ("Mill 3S", "lipo", 3),
+            Self::LiHv => ("Mill 3S high", "lihv", 3),
             Self::LiIon => ("Mill 3S round", "liion", 3),
             Self::LiFePo4 => ("Mill 4S iron", "lifepo4", 4),
             Self::NiMh => ("Mill 6 nickel", "nimh", 6),
             Self::Lead => ("Mill 12 V block", "pb", 6),
         };
-        (design.name, design.chemistry, design.cells_series) =
-            (name.to_owned(), chemistry.to_owned(), cells);
+        design.name = format!("{name} of {bought}");
+        (design.chemistry, design.cells_series) = (chemistry.to_owned(), cells);
         if self.is_read_whole() {
             design.balance_connector = None;
         }
@@ -64,6 +68,10 @@ impl Kind {
             (Self::LiPo, Level::Part) => (3_910, 16),
             (Self::LiPo, Level::Stored) => (3_760, 14),
             (Self::LiPo, Level::Low) => (3_320, 41),
+            (Self::LiHv, Level::Full) => (4_200, 14),
+            (Self::LiHv, Level::Part) => (3_910, 28),
+            (Self::LiHv, Level::Stored) => (3_800, 10),
+            (Self::LiHv, Level::Low) => (3_380, 39),
             (Self::LiIon, Level::Full) => (4_060, 13),
             (Self::LiIon, Level::Part) => (3_810, 24),
             (Self::LiIon, Level::Stored) => (3_710, 9),
@@ -110,7 +118,7 @@ impl Kind {
     pub fn volts(self, read: Read) -> Volts {
         let Read { low, high, .. } = read;
         match self {
-            Self::LiPo | Self::LiIon => Volts::Cells(vec![high, low, high]),
+            Self::LiPo | Self::LiHv | Self::LiIon => Volts::Cells(vec![high, low, high]),
             Self::LiFePo4 => Volts::Cells(vec![high, high, low, high]),
             Self::NiMh | Self::Lead => Volts::Pack(6 * high),
         }

@@ -98,9 +98,10 @@ impl Life<'_> {
         let (first, length) = (self.plus(self.today(), days), self.dice.throw(2));
         let last = self.plus(first, length);
         let from = self.dice.throw(self.diary.packs.len());
-        let packs: Vec<usize> = (0..12)
-            .map(|step| (from + step * 7) % self.diary.packs.len())
-            .collect();
+        let packs = (0..12).map(|step| (from + step * 7) % self.diary.packs.len());
+        let mut packs: Vec<usize> = packs.filter(|pack| self.is_here(*pack)).collect();
+        packs.sort_unstable();
+        packs.dedup();
         let numbers = packs
             .iter()
             .map(|pack| Typed::Number(self.diary.packs[*pack].number.clone(), 1));

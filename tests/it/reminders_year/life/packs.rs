@@ -38,7 +38,7 @@ impl Life<'_> {
         (read, measured)
     }
 
-    async fn read(&mut self, pack: usize, level: Level) {
+    pub(super) async fn read(&mut self, pack: usize, level: Level) {
         self.next_minute();
         let now = self.now();
         let (read, measured) = self.measure((pack, now), level);
@@ -55,6 +55,9 @@ impl Life<'_> {
     pub(super) async fn put_right(&mut self) {
         let pack = self.dice.throw(self.diary.packs.len());
         let one = &self.diary.packs[pack];
+        if !self.is_here(pack) {
+            return;
+        }
         let is_righted = |at: i64| {
             let mut all = one.happened.iter();
             all.any(|(_, what)| matches!(what, What::Righted { at: of, .. } if *of == at))
@@ -69,6 +72,15 @@ impl Life<'_> {
         let at = latest[self.dice.throw(latest.len())];
         let level = [Level::Full, Level::Part, Level::Stored, Level::Low][self.dice.throw(4)];
         let (read, measured) = self.measure((pack, at), level);
+        let (read, measured) = match self.dice.throw(6) {
+            0 => (
+                None,
+                Measured::Unread {
+                    why: "it was another pack".to_owned(),
+                },
+            ),
+            _ => (Some(read), measured),
+        };
         let id = self.diary.packs[pack].id;
         let wrong = format!(
             "reading WHERE pack_id = {} AND taken_ms = {at} AND corrects_id IS NULL",
@@ -133,7 +145,7 @@ impl Life<'_> {
         100 + 10 * self.dice.throw(140) as i64
     }
 
-    fn is_out(&self, pack: usize) -> bool {
+    pub(super) fn is_out(&self, pack: usize) -> bool {
         let lines = self.diary.loans.iter().flat_map(|loan| &loan.lines);
         lines
             .into_iter()
@@ -141,7 +153,7 @@ impl Life<'_> {
     }
 
     /// As of its latest volts or charge, as somebody without a meter would guess it.
-    fn level(&self, pack: usize) -> Option<Level> {
+    pub(super) fn level(&self, pack: usize) -> Option<Level> {
         let one = &self.diary.packs[pack];
         let all = one.until(self.now());
         all.into_iter().rev().find_map(|(_, what)| match what {
@@ -164,7 +176,7 @@ impl Life<'_> {
     /// On some evenings somebody reads packs, puts full ones to storage, and charges what is low; every fifth pack lies at the back.
     pub(super) async fn look_after(&mut self) {
         for pack in 0..self.diary.packs.len() {
-            if self.is_out(pack) {
+            if self.is_out(pack) || self.is_at_home(pack) || !self.is_here(pack) {
                 continue;
             }
             let Some(read) = self.days_since(pack, |what| matches!(what, What::Read(_))) else {
@@ -221,7 +233,9 @@ impl Life<'_> {
             .copied()
             .filter(|pack| {
                 let is_read = self.days_since(*pack, |what| matches!(what, What::Read(_)));
-                !self.is_out(*pack) && is_read.is_some() && self.level(*pack) != Some(Level::Low)
+                let is_at_hand =
+                    !self.is_out(*pack) && !self.is_at_home(*pack) && self.is_here(*pack);
+                is_at_hand && is_read.is_some() && self.level(*pack) != Some(Level::Low)
             })
             .collect();
         for pack in fit.iter().take(8) {

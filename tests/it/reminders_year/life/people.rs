@@ -105,20 +105,20 @@ impl Life<'_> {
         }
     }
 
-    /// Where it is warm, and somebody wrote down how warm.
-    pub(super) async fn loft(&mut self) {
-        let place = self.club.literal(ids::new_id());
-        self.sql(&format!(
-            "INSERT INTO place (id, name, kind, room, notes, created_ms, warmth_celsius) VALUES ({place}, 'Loft', 'table', 'Loft', '', 1, 28)"
-        ))
-        .await;
-        for pack in self.diary.packs.iter().filter(|pack| pack.is_warm) {
-            let id = self.club.literal(pack.id);
+    /// A loft, a cellar and a shed, where somebody wrote down how warm they are.
+    pub(super) async fn measured_places(&self) -> Vec<(Uuid, i64)> {
+        let mut all = Vec::new();
+        for (name, celsius) in [("Loft", 28), ("Cellar", 8), ("Shed", 38)] {
+            let id = ids::new_id();
             self.sql(&format!(
-                "UPDATE pack SET place_id = {place} WHERE id = {id}"
+                "INSERT INTO place (id, name, kind, room, notes, created_ms, warmth_celsius) \
+                 VALUES ({}, '{name}', 'table', '{name}', '', 1, {celsius})",
+                self.club.literal(id)
             ))
             .await;
+            all.push((id, celsius));
         }
+        all
     }
 
     pub(super) async fn report(&mut self) {

@@ -47,6 +47,7 @@ impl Known {
     pub fn of(kind: Kind) -> Option<Self> {
         let (curve, under, sources) = match kind {
             Kind::LiPo => (LIPO, LIPO_UNDER, lipo_sources()),
+            Kind::LiHv => (LIHV, LIHV_UNDER, lihv_sources()),
             Kind::LiIon => (LI_ION, LI_ION_UNDER, li_ion_sources()),
             Kind::LiFePo4 => (IRON, IRON_UNDER, iron_sources()),
             Kind::Lead => (LEAD, LEAD_UNDER, Vec::new()),
@@ -99,6 +100,37 @@ const LIPO_UNDER: Points = &[
     (3_900.0, 10.0),
     (4_000.0, 3.0),
     (4_200.0, 3.0),
+];
+
+/// A phone cell of the 4.35 V class, Linux kernel, drivers/power/supply.
+const LIHV: Points = &[
+    (0.0, 3_300.0),
+    (2.0, 3_551.0),
+    (5.0, 3_656.0),
+    (10.0, 3_690.0),
+    (15.0, 3_715.0),
+    (20.0, 3_746.0),
+    (25.0, 3_762.0),
+    (30.0, 3_776.0),
+    (40.0, 3_793.0),
+    (45.0, 3_810.0),
+    (50.0, 3_829.0),
+    (55.0, 3_873.0),
+    (60.0, 3_911.0),
+    (70.0, 3_978.0),
+    (80.0, 4_077.0),
+    (90.0, 4_183.0),
+    (95.0, 4_241.0),
+    (100.0, 4_350.0),
+];
+const LIHV_UNDER: Points = &[
+    (3_300.0, 1.0),
+    (3_600.0, 6.0),
+    (3_660.0, 8.4),
+    (3_700.0, 10.0),
+    (3_900.0, 10.0),
+    (4_150.0, 3.0),
+    (4_350.0, 3.0),
 ];
 
 /// Chen et al. 2020, J. Electrochem. Soc. 167, 080534: a round cell of NMC811 down to 2.5 V.
@@ -213,6 +245,20 @@ fn lipo_sources() -> Vec<Curve> {
         .map(Curve::of)
         .chain(pouches)
         .collect()
+}
+
+/// The same electrodes charged on to 4.35 V hold 91.5 percent of that at 4.20 V: the kernel's 4.35 V phone cell. No nickel-cobalt pouch.
+fn lihv_sources() -> Vec<Curve> {
+    let mut lower = lipo_sources();
+    lower.remove(3);
+    let higher = |curve: Curve| {
+        let lower = curve
+            .0
+            .into_iter()
+            .map(|(percent, mv)| (percent * 91.5 / 100.0, mv));
+        Curve(lower.chain([(100.0, 4_350.0)]).collect())
+    };
+    lower.into_iter().map(higher).collect()
 }
 
 /// A round cell gives 3.4 percent of its charge under 3.0 V (Chen et al. 2020).

@@ -9,7 +9,7 @@
 //!
 //! It may be at its minimum as early as the least that it may hold is lost at the most that is lost a month. The least is that of the
 //! kind's curve with its doubt, or of any source's curve, above what the same curve has at the minimum. Beside that it may lose 5 points on the first
-//! day after a charge, of what each source's curve leaves alone, unless it was read under its storage band. A month of 30.4 days takes of LiPo and iron
+//! day after a charge, of what each source's curve leaves alone, unless it was read under its storage band. A month of 30.4 days takes of LiPo, LiHV and iron
 //! 0.2 to 3 points, likely 2; of round cells up to 5, since they may have a protection circuit; of lead 4 to 6, likely 5; of nickel 10 to 30,
 //! likely 20; twice as much for each ten degrees above 20. Nickel has 85 to 100 percent, likely 95, after a charger filled it, else nobody
 //! knows. What is not there in 120 months is nowhere. It is low from 30 days before, and not before it was told; dangerous once it is likely there.
@@ -29,6 +29,7 @@ struct Limits {
 const fn limits(kind: Kind) -> Limits {
     let (full, minimum, storage, target) = match kind {
         Kind::LiPo => (4_200.0, 3_000.0, [3_750.0, 3_900.0], 3_820.0),
+        Kind::LiHv => (4_350.0, 3_000.0, [3_800.0, 3_900.0], 3_830.0),
         Kind::LiIon => (4_200.0, 2_500.0, [3_700.0, 3_800.0], 3_750.0),
         Kind::LiFePo4 => (3_650.0, 2_500.0, [3_250.0, 3_350.0], 3_300.0),
         Kind::NiMh => (1_600.0, 900.0, [1_200.0, 1_400.0], 1_300.0),
@@ -85,7 +86,7 @@ const fn unseen(kind: Kind) -> f64 {
 /// Points a month in such a place: the likely, and the most.
 fn loses(kind: Kind, celsius: f64) -> [f64; 2] {
     let at_20 = match kind {
-        Kind::LiPo | Kind::LiFePo4 => [2.0, 3.0],
+        Kind::LiPo | Kind::LiHv | Kind::LiFePo4 => [2.0, 3.0],
         Kind::LiIon => [2.0, 5.0],
         Kind::NiMh => [20.0, 30.0],
         Kind::Lead => [5.0, 6.0],
