@@ -209,6 +209,7 @@ impl<'a> Life<'a> {
         life.checks().await;
         life.stock().await;
         life.enrol().await;
+        life.forget().await;
         life
     }
 

@@ -193,7 +193,7 @@ impl Life<'_> {
                 let is_low = self.dice.throw(6) == 0;
                 let level = if is_low { Level::Low } else { Level::Stored };
                 self.read(pack, level).await;
-            } else if is_stored && self.dice.throw(250) == 0 {
+            } else if is_stored && self.dice.throw(150) == 0 {
                 self.read(pack, Level::Low).await;
             } else if is_stored && self.dice.throw(30) == 0 {
                 let charged = self.days_since(pack, |what| matches!(what, What::Charged(_)));

@@ -8,6 +8,9 @@ use sandbucket::actions::way_out::{Way, take_way};
 use sandbucket::club::calendar::Day;
 use sandbucket::club::lending::Typed;
 
+/// A pack of each kind of lithium, all in the hot shed.
+const FORGOTTEN: [usize; 4] = [2, 20, 32, 38];
+
 impl Life<'_> {
     /// On the last evening of an event or on the next one somebody may begin a round; it goes on for some days.
     pub(super) async fn storage_round(&mut self) {
@@ -117,11 +120,21 @@ impl Life<'_> {
         }
     }
 
-    /// In use: neither retired nor lost.
+    /// In use, neither retired nor lost; and not one of those that nobody thinks of.
     pub(super) fn is_here(&self, pack: usize) -> bool {
+        if FORGOTTEN.contains(&pack) {
+            return false;
+        }
         let all = self.diary.packs[pack].happened.iter().rev();
         let mut ways = all.filter(|(_, what)| matches!(what, What::Gone | What::Found));
         ways.next().is_none_or(|(_, what)| *what == What::Found)
+    }
+
+    /// Read full on the first evening, and never again.
+    pub(super) async fn forget(&mut self) {
+        for pack in FORGOTTEN {
+            self.read(pack, Level::Full).await;
+        }
     }
 
     /// Now and then a pack is bought, retired, lost or found again.

@@ -72,9 +72,9 @@ impl Stands {
 /// Days that a pack may lie above its band: until it is due, and at most.
 const fn may_lie(percent: f64, celsius: i64) -> (i64, i64) {
     let [full, fuller, half_full] = match celsius {
-        ..=15 => [(5, 10), (8, 12), (10, 14)],
-        ..=25 => [(3, 7), (5, 10), (7, 14)],
-        ..=35 => [(2, 4), (3, 6), (4, 8)],
+        ..16 => [(5, 10), (8, 12), (10, 14)],
+        16..26 => [(3, 7), (5, 10), (7, 14)],
+        26..36 => [(2, 4), (3, 6), (4, 8)],
         _ => [(1, 2), (2, 3), (2, 4)],
     };
     match percent {
