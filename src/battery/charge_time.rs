@@ -18,11 +18,11 @@ pub const HOLDS: (f64, f64) = (0.85, 1.08);
 /// rest to a third of what it was off.
 const SLOW_S: f64 = 360.0;
 /// Each step moves at most this much of the charge, in percent; where the current changes of itself it lasts at most a minute, and
-/// less where it would fall by more than a tenth meanwhile, down to half a second.
+/// less where it would fall by more than a fifth meanwhile, down to half a second.
 const STEP_PERCENT: f64 = 0.25;
 const STEP_S: f64 = 60.0;
-const FALLS_TO: f64 = 0.9;
-const HARDLY_FALLS_TO: f64 = 0.97;
+const FALLS_TO: f64 = 0.8;
+const HARDLY_FALLS_TO: f64 = 0.93;
 const LEAST_STEP_S: f64 = 0.5;
 /// The moment its full voltage is met is found to this, and in many fewer guesses.
 const GUESS_S: f64 = 1e-6;
@@ -227,7 +227,8 @@ fn pushed_by_watts(cell: &Cell, set: &Setting, watts: f64, now: &mut Stepped) ->
     Some(charge_ah)
 }
 
-/// At its full voltage until the current has fallen to the cut-off. Gives back what went in, Ah.
+/// At its full voltage until the current has fallen to the cut-off. Each step goes with the mean of the currents at its two ends (Heun's
+/// method): with the one at its beginning, a charge would seem to take the longer the more current it began with. Gives back what went in, Ah.
 fn held(cell: &Cell, set: &Setting, now: &mut Stepped) -> Option<f64> {
     let (mut charge_ah, mut most_s) = (0.0, STEP_S);
     let mut current_a = now.held_a(cell, set).min(set.current_a);
@@ -235,18 +236,22 @@ fn held(cell: &Cell, set: &Setting, now: &mut Stepped) -> Option<f64> {
         if current_a <= 0.0 || now.is_endless() {
             return None;
         }
-        let mut next = *now;
-        let moved_ah = next.step(cell, current_a, (f64::INFINITY, most_s));
-        let (step_s, next_a) = (next.seconds - now.seconds, next.held_a(cell, set));
-        if next_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
+        let mut guess = *now;
+        guess.step(cell, current_a, (f64::INFINITY, most_s));
+        let (step_s, guess_a) = (guess.seconds - now.seconds, guess.held_a(cell, set));
+        if guess_a < FALLS_TO * current_a && step_s > LEAST_STEP_S {
             most_s = step_s / 2.0;
             continue;
         }
+        let mut next = *now;
+        let moved_ah = next.run(cell, (current_a + guess_a.max(0.0)) / 2.0, step_s);
+        let next_a = next.held_a(cell, set);
         // Past the end: only as far as there.
         if next_a < set.cutoff_a {
             let part = (current_a - set.cutoff_a) / (current_a - next_a);
             let part_s = (part * step_s).max(LEAST_STEP_S / 10.0);
-            charge_ah += now.step(cell, current_a, (f64::INFINITY, part_s));
+            let mean_a = (current_a + set.cutoff_a) / 2.0;
+            charge_ah += now.run(cell, mean_a, part_s);
             current_a = now.held_a(cell, set);
             continue;
         }

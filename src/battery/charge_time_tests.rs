@@ -185,8 +185,8 @@ const SAID: [Said; 6] = [
         are: |row| row["parameter_set"] == "Ai2020",
         first: (-0.02, 0.02),
         charge: 0.006,
-        held: (-0.13, 0.03),
-        held_minutes: (-2.2, 1.0),
+        held: (-0.1, 0.055),
+        held_minutes: (-1.6, 1.5),
     },
     Said {
         file: "charge_times.csv",
@@ -194,8 +194,8 @@ const SAID: [Said; 6] = [
         are: |row| row["parameter_set"] == "Mohtat2020",
         first: (0.0, 0.075),
         charge: 0.006,
-        held: (-0.375, 0.0),
-        held_minutes: (-3.4, 0.0),
+        held: (-0.36, 0.0),
+        held_minutes: (-3.1, 0.0),
     },
     Said {
         file: "power_limited_charge_times.csv",
@@ -203,8 +203,8 @@ const SAID: [Said; 6] = [
         are: |row| row["parameter_set"] == "Ai2020",
         first: (-0.02, 0.02),
         charge: 0.006,
-        held: (-0.13, 0.03),
-        held_minutes: (-2.2, 1.0),
+        held: (-0.06, 0.055),
+        held_minutes: (-1.3, 1.5),
     },
     Said {
         file: "charge_times_power_cell.csv",
@@ -212,8 +212,8 @@ const SAID: [Said; 6] = [
         are: |row| row["thinner_by"] == "1" && !is_thick_at_3c(row),
         first: (-0.02, 0.02),
         charge: 0.006,
-        held: (-0.145, 0.03),
-        held_minutes: (-2.4, 1.0),
+        held: (-0.115, 0.045),
+        held_minutes: (-1.9, 1.2),
     },
     Said {
         file: "charge_times_power_cell.csv",
@@ -222,7 +222,7 @@ const SAID: [Said; 6] = [
         first: (-0.29, 0.0),
         charge: 0.006,
         held: (0.0, 0.12),
-        held_minutes: (0.0, 3.6),
+        held_minutes: (0.0, 4.1),
     },
     Said {
         file: "charge_times_power_cell.csv",
@@ -230,16 +230,17 @@ const SAID: [Said; 6] = [
         are: |row| row["thinner_by"] != "1",
         first: (-0.02, 0.01),
         charge: 0.0075,
-        held: (-0.16, 0.16),
-        held_minutes: (-0.7, 1.4),
+        held: (-0.14, 0.19),
+        held_minutes: (-0.6, 1.6),
     },
 ];
 
 /// What goes in is told nearly exactly, and when the full volts are met to some percent; at 3C the thick cell, whose last minutes are
 /// diffusion in its particles, which one slow resistance has not, is told to meet them three minutes early. How long they are held is
-/// told too short by up to a seventh for that cell, by up to two fifths, three minutes of eight, for the NMC pouch.
+/// told too short by up to a ninth for that cell, by up to a third, three minutes of eight, for the NMC pouch.
 #[test]
 fn charge_taken_in_and_the_minutes_of_each_phase_are_as_far_off_as_is_said_here() {
+    let mut beyond = Vec::new();
     for said in SAID {
         let rows = rows(said.file);
         let its = rows.iter().filter(|row| (said.are)(row));
@@ -251,7 +252,7 @@ fn charge_taken_in_and_the_minutes_of_each_phase_are_as_far_off_as_is_said_here(
             said.rows,
             all.len()
         );
-        let is_within = |what: &str, of: fn(&Apart) -> f64, (low, high): (f64, f64)| {
+        let mut is_within = |what: &str, of: fn(&Apart) -> f64, (low, high): (f64, f64)| {
             let least = all.iter().map(of).fold(f64::INFINITY, f64::min);
             let most = all.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
             let told = format!(
@@ -259,13 +260,14 @@ fn charge_taken_in_and_the_minutes_of_each_phase_are_as_far_off_as_is_said_here(
                 said.file, said.rows
             );
             println!("{told}");
-            assert!(low <= least && most <= high, "{told}");
+            beyond.extend((least < low || high < most).then_some(told));
         };
         is_within("first phase", |each| each.first, said.first);
         is_within("charge", |each| each.charge, (-said.charge, said.charge));
         is_within("at full volts", |each| each.held, said.held);
         is_within("minutes there", |each| each.held_minutes, said.held_minutes);
     }
+    assert_eq!(beyond, [""; 0]);
 }
 
 fn hobby(ohm_ah: f64) -> Cell {
@@ -339,8 +341,8 @@ proptest! {
         let set = |rate: f64| Setting { current_a: 2.2 * rate, stop_v: 4.2, cutoff_a: 0.11, power_w: None };
         let told = |cell: &Cell, rate: f64| charged(cell, from, &set(rate)).expect("an end");
         let first = told(&hobby(ohm_ah), rate);
-        // A step is a tenth of a percent: so much the ends may differ.
-        let grain = 1.0;
+        // Minutes: what is left of the steps at full volts.
+        let grain = 0.02;
         prop_assert!(told(&hobby(ohm_ah), rate * faster).minutes <= first.minutes + grain);
         prop_assert!(told(&hobby(ohm_ah * less), rate).minutes <= first.minutes + grain);
         prop_assert!(first.first_minutes <= first.minutes && first.end_percent >= from);

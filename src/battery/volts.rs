@@ -48,19 +48,22 @@ impl Volts {
         }
     }
 
-    /// Its lowest cell, in mV; of a pack that was measured whole the average of so many.
+    /// Its lowest cell, in mV; of a pack that was measured whole the average of so many, rounded towards danger: down.
     pub fn lowest_mv(&self, cells_series: i64) -> i64 {
         match self {
             Self::Cells(cells) => cells.iter().min().copied().unwrap_or_default(),
-            Self::Pack(mv) => mv / cells_series.max(1),
+            Self::Pack(mv) => mv.div_euclid(cells_series.max(1)),
         }
     }
 
-    /// The same of its highest.
+    /// The same of its highest, an average rounded up.
     pub fn highest_mv(&self, cells_series: i64) -> i64 {
         match self {
             Self::Cells(cells) => cells.iter().max().copied().unwrap_or_default(),
-            Self::Pack(mv) => mv / cells_series.max(1),
+            Self::Pack(mv) => {
+                let cells = cells_series.max(1);
+                mv.div_euclid(cells) + i64::from(mv.rem_euclid(cells) > 0)
+            }
         }
     }
 

@@ -100,8 +100,6 @@ fn packs_have_the_volts_that_guides_print() {
     // A combat-robot LiPo FAQ: 6S.
     assert_eq!(pack(LiPo, 6, 2_600).nominal_mv(), 22_200);
     // RC vendors store at 3.8 V a cell: 2S, 3S, 4S and 6S. The target here is 20 mV higher; theirs lies in the band.
-    let stored = [2, 3, 4, 6].map(|cells| volts_words(cells * 3_800));
-    assert_eq!(stored, ["7.60", "11.40", "15.20", "22.80"]);
     let band = two.limits().storage_low_mv..=two.limits().storage_high_mv;
     assert!(band.contains(&3_800) && two.limits().storage_target_mv - 3_800 == 20);
 }
@@ -135,7 +133,6 @@ fn rates_and_energies_are_those_that_guides_print() {
         format!("{:.2}", phone.energy_mwh() as f64 / 1_000.0),
         "5.29"
     );
-    assert_eq!(format!("{:.3}", 5.29 / 1.43), "3.699");
     assert!((phone.nominal_mv() - 3_699).abs() <= 1);
     // From the definition: the pack of a 150 g robot stays under the 2.7 Wh of smart luggage; the pack of one of 1.36 kg.
     let small = pack(Chemistry::LiPo, 2, 350);
@@ -173,8 +170,6 @@ fn bleeding_off_what_a_cell_is_ahead_takes_the_minutes_that_were_worked_out() {
 /// is how the two stand to each other, and to 25 °C (150, between 20 and 30), where readings may be compared.
 #[test]
 fn a_published_pack_s_resistance_brought_to_25_degrees_is_one_figure() {
-    let percent = |milliohm: f64| format!("{:.0}", milliohm / 300.0 * 100.0);
-    assert_eq!([percent(165.0), percent(325.0)], ["55", "108"]);
     for (celsius, milliohm) in [(30.0, 135.0), (20.0, 165.0), (10.0, 230.0), (0.0, 325.0)] {
         let at_25 = milliohm / times_at(celsius);
         assert!((at_25 / 150.0 - 1.0).abs() < 0.05, "{celsius} °C: {at_25}");
@@ -186,7 +181,6 @@ fn a_published_pack_s_resistance_brought_to_25_degrees_is_one_figure() {
 #[test]
 fn at_0_degrees_a_cell_resists_within_3_percent_of_the_published_2_09_times() {
     let published = (20_000.0_f64 / 8.314 * (1.0 / 273.15 - 1.0 / 298.15)).exp();
-    assert_eq!(format!("{published:.2}"), "2.09");
     assert_eq!(format!("{:.2}", times_at(0.0)), "2.15");
     assert!((times_at(0.0) / published - 1.0).abs() < 0.03);
 }

@@ -72,6 +72,11 @@ pub fn balance_pins(cells: i64) -> i64 {
 }
 
 impl Family {
+    /// Its shape does not keep the polarity, so that somebody looks: a card says so.
+    pub fn asks_to_check(&self) -> bool {
+        self.polarity.contains("check")
+    }
+
     /// Pins this family shows on a pack of so many cells; `None` if not on record.
     pub fn pins_for(&self, cells: i64) -> Option<i64> {
         match self.purpose {

@@ -82,7 +82,7 @@ fn of_power_cell(row: &Row) -> f64 {
 }
 
 /// The charge that goes in within 0.75 %, the minutes until full volts within 7.5 %, of the thick cell at 3C three early, and those at
-/// full volts within three and a half: which is how far off by which cell stands beside `battery::charge_time`.
+/// full volts within four: which is how far off by which cell stands beside `battery::charge_time`.
 fn phases(told: &ChargeTimeTold, row: &Row, [first, held, taken]: [&str; 3], nominal_ah: f64) {
     let there_mah = number(row, taken) * nominal_ah * 1e3;
     let charge_mah = told.charge_mah.expect("a charge");
@@ -100,7 +100,7 @@ fn phases(told: &ChargeTimeTold, row: &Row, [first, held, taken]: [&str; 3], nom
     };
     assert!(first_off.abs() <= first_most, "{row:?}: {told:?}");
     let held_off = told.minutes_cv.expect("minutes") - number(row, held);
-    assert!(held_off.abs() <= 3.6, "{row:?}: {told:?}");
+    assert!(held_off.abs() <= 4.1, "{row:?}: {told:?}");
 }
 
 fn off(told: &ChargeTimeTold, row: &Row) -> f64 {

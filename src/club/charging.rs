@@ -108,7 +108,7 @@ pub struct AtEvent {
 
 impl AtEvent {
     /// What was read then does not tell what is in it now.
-    fn spoils(self, read: Instant, now: Instant) -> Option<NoSettings> {
+    pub fn spoils(self, read: Instant, now: Instant) -> Option<NoSettings> {
         if now < self.from {
             return None;
         }
@@ -309,7 +309,7 @@ pub fn findings(moved: &Moved) -> Option<Finding> {
         ..
     } = *moved;
     if !moved.is_charge {
-        return None;
+        return took_out_too_much(moved);
     }
     let beyond = beyond_label(moved.chemistry, capacity_mah, moved_mah);
     if beyond.is_some() {
@@ -335,6 +335,19 @@ pub fn findings(moved: &Moved) -> Option<Finding> {
         ));
     }
     None
+}
+
+/// The same of what was taken out: another pack, or volts that were read wrongly.
+fn took_out_too_much(moved: &Moved) -> Option<Finding> {
+    let (most_mah, moved_mah) = (moved.expected_most_mah, moved.moved_mah);
+    let is_above = moved_mah.saturating_mul(100) > most_mah.saturating_mul(120);
+    is_above.then(|| {
+        let words = format!(
+            "Its last discharge took out {moved_mah} mAh; no more than {most_mah} mAh were expected from its volts."
+        );
+        let next = "Look it over: were its volts read rested, and is it the pack that the label says?";
+        Finding::new(Rule::TookTooMuch, Gravity::Caution, words, next)
+    })
 }
 
 /// Somebody stopped a charge because something was wrong.

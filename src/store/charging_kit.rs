@@ -1,6 +1,7 @@
 //! The kit a charge can be planned with: what works and is not lent, what its outputs do now and were last set to. One
 //! query, whose cost follows the kit that the club has in use.
 
+use super::charges::lately::at_event;
 use super::{Conn, Result, StoreError, inductions, rows};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
@@ -11,6 +12,7 @@ use crate::bench::plan::{
     Wired,
 };
 use crate::club::calendar::{Day, Instant};
+use crate::club::charging::AtEvent;
 use crate::club::hand_over::{Watcher, watcher_refusal};
 use crate::club::induction::Induction;
 use crate::club::people::Roles;
@@ -32,6 +34,8 @@ pub struct Sister {
     pub volts: Volts,
     pub rested_minutes: i64,
     pub read: Instant,
+    /// It may have been used there since.
+    pub at_event: Option<AtEvent>,
 }
 
 #[derive(sqlx::FromRow)]
@@ -74,12 +78,16 @@ pub async fn at_hand(
           CASE WHEN p.is_quartermaster THEN 1 ELSE 0 END, NULL, NULL, p.name FROM person p \
           JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = p.id ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) \
           WHERE $1 AND p.name IS NOT NULL AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL \
-         UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, CAST(NULL AS TEXT) FROM pack k \
+         UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, \
+          (SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
+           WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000) FROM pack k \
           WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
           AND NOT EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) \
           AND NOT EXISTS (SELECT 1 FROM care hc WHERE hc.pack_id = k.id AND hc.home_id IS NOT NULL) \
           AND NOT EXISTS (SELECT 1 FROM charge c WHERE c.pack_id = k.id AND (c.ended_ms IS NULL OR c.ended_ms > k.last_read_ms)) \
           AND NOT EXISTS (SELECT 1 FROM lent lb WHERE lb.pack_id = k.id AND lb.closed_ms > k.last_read_ms) \
+          AND NOT EXISTS (SELECT 1 FROM round_pack ra WHERE ra.pack_id = k.id AND ra.added_ms > k.last_read_ms) \
+          AND NOT EXISTS (SELECT 1 FROM charge_log cl WHERE cl.pack_id = k.id AND cl.to_ms > k.last_read_ms) \
           ORDER BY k.number_key LIMIT 30) sisters",
         watchers_on.is_some(),
         design
@@ -143,6 +151,7 @@ fn sister(row: Row) -> Option<Sister> {
         volts: Volts::from_text(&row.spec?)?,
         rested_minutes: row.output.unwrap_or(0),
         read: Instant(row.ma_or_mw?),
+        at_event: row.other.as_deref().and_then(at_event),
     })
 }
 
@@ -216,14 +225,17 @@ impl ChargingKit {
         };
         let taken = uses.taken.get(&kit_id).copied().unwrap_or(0);
         let free = row.free.unwrap_or(0) - taken;
-        if free <= 0 {
-            return Ok(());
-        }
-        self.ids.insert(number.clone(), kit_id);
         let id = Numbered {
             key: row.number_key.unwrap_or(0),
-            number,
+            number: number.clone(),
         };
+        if free <= 0 {
+            let running = uses.running.get(&kit_id).into_iter().flatten();
+            let elsewhere = running.map(|each| (id.clone(), each.clone()));
+            self.hand.elsewhere.extend(elsewhere);
+            return Ok(());
+        }
+        self.ids.insert(number, kit_id);
         let sheet: Spec =
             serde_json::from_str(&spec).map_err(|error| StoreError::Internal(error.to_string()))?;
         match sheet {

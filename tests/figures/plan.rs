@@ -143,6 +143,7 @@ fn a_large_bench() -> AtHand {
         cables: (0..CABLES).map(cable).collect(),
         adapters,
         families,
+        elsewhere: Vec::new(),
     }
 }
 

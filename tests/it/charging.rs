@@ -342,6 +342,18 @@ on_both! {
         assert!(page.text.contains("Not in time"), "{}", page.text);
         assert!(page.text.contains("Full now, of the same design: <a class=\"tap\" href=\"/packs/P-002\">"), "{}", page.text);
         assert!(page.text.contains("Could be ready in time: <a class=\"tap\" href=\"/packs/P-003/charge\">"), "{}", page.text);
+        // At an event, volts of more than an hour ago tell nothing: neither is offered, as neither gets a card.
+        let olive = club.organiser().await;
+        let event = [("name", "Bouts"), ("place", "Hall"), ("first_on", "2026-11-25"), ("last_on", "2026-11-25"), ("packs", "2-3")];
+        let event = olive.post("/events/new", &event).await.done().to_owned();
+        assert!(card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await.text.contains("Full now"), "read within the hour");
+        let earlier = "UPDATE pack SET last_read_ms = last_read_ms - 5400000 WHERE number <> 'P-001'";
+        club.behind_the_back(earlier).await.expect("read before");
+        let page = card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await;
+        assert!(!page.text.contains("Full now") && !page.text.contains("Could be ready"), "{}", page.one("main"));
+        club.behind_the_back(&earlier.replace('-', "+").replacen("P+001", "P-001", 1)).await.expect("read now");
+        let form = olive.get(&event).await;
+        olive.submit(&form, "form[action^='/events/']:has(textarea)", &[("packs", ""), ("key", "none")]).await.done();
         // So it is where its only charger is taken and nothing at hand does it.
         started(&ada, "P-003", GENTLY).await;
         let none = card(&ada, "P-001", &format!("?purpose=ready_by&at={at}&room=21&pack=21")).await;

@@ -346,6 +346,23 @@ on_both! {
         assert!(!said("/packs/P-001").await.contains("Stop its charger"));
     }
 
+    async fn what_feeds_a_charge_that_is_to_be_stopped_feeds_no_other(club: TestClub) {
+        club.fit_packs(2).await;
+        let chargers = club.chargers_on_one_brick(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let charge = started(&ada, "P-001").await;
+        let card = "/packs/P-002/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let before = ada.get(card).await;
+        assert!(before.select("dl.set").is_empty() && before.text.contains("feeds C-0"), "{}", before.one("main"));
+        let runs_on = club.find("SELECT i.number FROM charge c JOIN kit i ON i.id = c.charger_id").await.remove(0);
+        let at = usize::from(runs_on == "C-02");
+        quinn.post(&format!("/kit/{}/set-aside", chargers[at]), &[("set_aside", "plug melted"), ("key", "aside")]).await.done();
+        let after = ada.get(card).await;
+        assert!(after.select("dl.set").is_empty() && after.text.contains("feeds C-0"), "it is plugged in yet: {}", after.one("main"));
+        quinn.post(&format!("{charge}/end"), &[("outcome", "stopped")]).await.done();
+        assert_eq!(ada.get(card).await.select("dl.set").len(), 1);
+    }
+
     async fn every_page_counts_what_is_to_be_stopped_and_for_a_member_what_they_stay_with(club: TestClub) {
         bench(&club, 2).await;
         let (quinn, ada, ben) = (club.quartermaster().await, club.borrower("Ada").await, club.borrower("Ben").await);

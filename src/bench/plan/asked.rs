@@ -186,6 +186,8 @@ pub struct AtHand {
     pub cables: Vec<CableAtHand>,
     pub adapters: Vec<AdaptersAtHand>,
     pub families: Vec<Family>,
+    /// What charges on chargers that nobody plans with, as those that are set aside: what feeds them is in use all the same.
+    pub elsewhere: Vec<(Numbered, Running)>,
 }
 
 impl AtHand {

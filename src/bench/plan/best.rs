@@ -90,7 +90,8 @@ pub(super) fn of_all(asked: &Asked, way: Way, hand: &AtHand) -> Answer {
             Some(best) => bests.push(best.clone()),
             None => refused.push(Refused {
                 number: number.clone(),
-                why: "It can only charge without balance, and another balances in time.".to_owned(),
+                why: "In that time it charges without balance alone, and another balances in time."
+                    .to_owned(),
             }),
         }
     }
@@ -159,9 +160,17 @@ impl<'a> Weighing<'a> {
             .map(|best| (best.rank, self.plan_of(ready, &best)))
             .collect();
         if plans.is_empty() {
-            return Err("It would not come to an end with this pack.".to_owned());
+            return Err(self.not_so(ready));
         }
         Ok(plans)
+    }
+
+    /// Why none of its currents does it.
+    fn not_so(&self, ready: &Ready) -> String {
+        if settable(&ready.charger.sheet, self.usual_ma).is_none() {
+            return self.too_much(ready);
+        }
+        "It would not come to an end with this pack.".to_owned()
     }
 
     fn joined<'r, 'h>(&self, ready: &'r Ready<'h>) -> Joined<'r, 'h> {
@@ -258,7 +267,7 @@ impl<'a> Weighing<'a> {
         is_balanced: bool,
     ) -> Option<(i64, i64)> {
         let sheet = &ready.charger.sheet;
-        let in_time = |ma: i64| self.times.is_in_time(ma, is_balanced);
+        let in_time = |ma: i64| self.times.is_in_time(ma, sheet.discharge_mw, is_balanced);
         let top = |through_ma: i64| match self.most_ma {
             Some(most_ma) => settable(sheet, through_ma.min(most_ma)),
             None => self.usual(ready, through_ma),

@@ -294,9 +294,9 @@ impl<'h> Fits<'_, 'h> {
         }
         let mut others = self.kit.running.iter();
         let another =
-            others.find(|(other, running)| other.id != self.charger.id && is_here(running));
+            others.find(|(other, running)| **other != self.charger.id && is_here(running));
         if let Some((other, _)) = another {
-            return Err(Unfed::Feeds(&other.id.number));
+            return Err(Unfed::Feeds(&other.number));
         }
         // A charger has one input: what its other outputs draw from nobody knows where, they draw here.
         let drawn = own.iter().map(|running| running.input_mw);

@@ -1,12 +1,12 @@
 //! The kit at hand laid out for one pack: what would else be looked up for each charger anew. mA.
 
-use super::asked::{AdaptersAtHand, AtHand, ChargerAtHand, Running};
+use super::asked::{AdaptersAtHand, AtHand, Numbered, Running};
 use super::chains::UNRATED_MA;
 
 pub struct LaidOut<'h> {
     pub hand: &'h AtHand,
     /// Every output that charges a pack now, and whose it is.
-    pub running: Vec<(&'h ChargerAtHand, &'h Running)>,
+    pub running: Vec<(&'h Numbered, &'h Running)>,
     /// Adapters of which one is free.
     pub free: Vec<Free<'h>>,
     /// Those of them that lead to the pack's plug.
@@ -39,7 +39,8 @@ impl<'h> LaidOut<'h> {
         Self {
             hand,
             running: chargers
-                .flat_map(|charger| charger.running.iter().map(move |each| (charger, each)))
+                .flat_map(|charger| charger.running.iter().map(move |each| (&charger.id, each)))
+                .chain(hand.elsewhere.iter().map(|(charger, each)| (charger, each)))
                 .collect(),
             to_pack: to_pack.copied().collect(),
             free,

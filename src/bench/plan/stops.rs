@@ -44,9 +44,17 @@ const NICKEL_BY_HAND: &str = "How long nickel takes to be empty its volts don’
 
 /// A stop comes before a question, and a question before everything else.
 pub fn before(asked: &Asked) -> Before {
+    let way = way(asked);
     let mut stops = cells(asked);
+    let fills = matches!(
+        asked.purpose,
+        Purpose::ReadyBy { .. } | Purpose::NoHurry { .. }
+    );
+    if stops.is_empty() && (fills || matches!(way, Before::Go(Way::Up { .. }))) {
+        stops.extend(over_full(asked));
+    }
     stops.extend(warmth(asked));
-    stops.extend(from_use(asked));
+    stops.extend(from_use(asked, &way));
     if !stops.is_empty() {
         return Before::Stop(stops);
     }
@@ -62,38 +70,48 @@ pub fn before(asked: &Asked) -> Before {
     if !lacking.is_empty() {
         return Before::Ask(lacking);
     }
-    match way(asked) {
-        up @ Before::Go(Way::Up { .. }) => over_full(asked).map_or(up, Before::Stop),
-        other => other,
-    }
+    way
 }
 
 /// Within the tolerance of full (`battery::limits`) a cell that is over it may be used or discharged, and is never charged on.
-fn over_full(asked: &Asked) -> Option<Vec<String>> {
+fn over_full(asked: &Asked) -> Option<String> {
     let (pack, limits) = (&asked.pack, &asked.pack.limits);
     let highest_mv = pack.volts.highest_mv(pack.build.cells_series);
     let is_over = highest_mv > limits.over_full_warn_mv;
     is_over.then(|| {
         let (value, full) = (volts_words(highest_mv), volts_words(limits.full_mv));
-        vec![format!(
-            "Its fullest cell reads {value} V and full is {full} V: it is not charged on. Check the charger it came from; use it, or discharge it to storage."
-        )]
+        let which = match pack.volts {
+            Volts::Cells(_) => "Its fullest cell",
+            Volts::Pack(_) => AVERAGE,
+        };
+        // Nickel and lead lie as they are: no plan brings them down to storage.
+        let then = if pack.build.chemistry.is_lithium() {
+            "use it, or discharge it to storage"
+        } else {
+            "use it, or let it lie"
+        };
+        format!(
+            "{which} reads {value} V and full is {full} V: it is not charged on. Check the charger it came from; {then}."
+        )
     })
 }
+
+/// Of a pack that was measured whole.
+const AVERAGE: &str = "The average cell";
 
 fn cells(asked: &Asked) -> Vec<String> {
     let pack = &asked.pack;
     let (limits, count) = (&pack.limits, pack.build.cells_series);
     let mut stops = Vec::new();
-    let mut judge = |name: String, mv: i64| {
-        if mv < limits.minimum_mv {
-            let (value, least) = (volts_words(mv), volts_words(limits.minimum_mv));
+    let mut judge = |name: String, (low_mv, high_mv): (i64, i64)| {
+        if low_mv < limits.minimum_mv {
+            let (value, least) = (volts_words(low_mv), volts_words(limits.minimum_mv));
             stops.push(format!(
                 "{name} reads {value} V, under its least of {least} V: it must not be charged or used."
             ));
         }
-        if mv > limits.over_full_mv {
-            let (value, most) = (volts_words(mv), volts_words(limits.over_full_mv));
+        if high_mv > limits.over_full_mv {
+            let (value, most) = (volts_words(high_mv), volts_words(limits.over_full_mv));
             stops.push(format!(
                 "{name} reads {value} V, over {most} V: it is overcharged and must not be charged or used."
             ));
@@ -102,10 +120,13 @@ fn cells(asked: &Asked) -> Vec<String> {
     match &pack.volts {
         Volts::Cells(cells) => {
             for (index, mv) in cells.iter().enumerate() {
-                judge(format!("Cell {}", index + 1), *mv);
+                judge(format!("Cell {}", index + 1), (*mv, *mv));
             }
         }
-        Volts::Pack(mv) => judge("The average cell".to_owned(), mv / count.max(1)),
+        volts @ Volts::Pack(_) => {
+            let both = (volts.lowest_mv(count), volts.highest_mv(count));
+            judge(AVERAGE.to_owned(), both);
+        }
     }
     stops.extend(unseen(asked));
     stops
@@ -161,9 +182,9 @@ pub fn rests_for(asked: &Asked) -> Option<i64> {
     is_waiting.then(|| COOLS_MINUTES - since)
 }
 
-fn from_use(asked: &Asked) -> Option<String> {
+fn from_use(asked: &Asked, way: &Before) -> Option<String> {
     let minutes = rests_for(asked)?;
-    matches!(way(asked), Before::Go(_)).then(|| {
+    matches!(way, Before::Go(_)).then(|| {
         let more = if minutes == 1 { "minute" } else { "minutes" };
         format!(
             "It came from use just now: it lies for {minutes} more {more}, or somebody measures how warm the pack itself is."

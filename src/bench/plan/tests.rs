@@ -140,6 +140,7 @@ fn hand(chargers: Vec<ChargerAtHand>, supplies: Vec<SupplyAtHand>) -> AtHand {
         cables: Vec::new(),
         adapters: Vec::new(),
         families: built_in(),
+        elsewhere: Vec::new(),
     }
 }
 

@@ -20,7 +20,7 @@ pub struct Times<'a> {
     known: [Known; 2],
 }
 
-/// More current never takes longer: up to one that is late all are, and from one in time on none is.
+/// Charged with more current it never takes longer: up to one that is late all are, and from one in time on none is.
 struct Known {
     late_ma: Cell<i64>,
     early_ma: Cell<i64>,
@@ -71,8 +71,13 @@ impl<'a> Times<'a> {
         self.within.is_none_or(|most| course.most_minutes <= most)
     }
 
-    /// Only what is charged has a deadline.
-    pub fn is_in_time(&self, current_ma: i64, is_balanced: bool) -> bool {
+    /// `power_mw`: what its charger can get rid of.
+    pub fn is_in_time(&self, current_ma: i64, power_mw: i64, is_balanced: bool) -> bool {
+        let is_so = |course: Option<Course>| course.is_some_and(|course| self.is_within(&course));
+        // What goes down goes otherwise with each charger: nothing is known of it from another.
+        if matches!(self.way, Way::Down { .. }) {
+            return is_so(self.course(current_ma, power_mw, is_balanced));
+        }
         let known = &self.known[usize::from(is_balanced)];
         if current_ma <= known.late_ma.get() {
             return false;
@@ -80,8 +85,7 @@ impl<'a> Times<'a> {
         if current_ma >= known.early_ma.get() {
             return true;
         }
-        let course = self.course(current_ma, 0, is_balanced);
-        let is_in_time = course.is_some_and(|course| self.is_within(&course));
+        let is_in_time = is_so(self.course(current_ma, power_mw, is_balanced));
         if is_in_time {
             known.early_ma.set(current_ma);
         } else {

@@ -193,6 +193,7 @@ fn steps(plan: &Plan, hand: &AtHand, words: Words) -> Vec<String> {
         return steps;
     }
     steps.extend(lead_words(&plan.chain, hand));
+    steps.extend(polarity_words(&plan.chain, hand));
     if plan.has_balance_lead {
         steps.push("Balance lead in".to_owned());
     }
@@ -239,6 +240,21 @@ fn lead_words(chain: &Chain, hand: &AtHand) -> Vec<String> {
             )
         })
         .collect()
+}
+
+/// Of each plug on the way to the pack that does not keep the polarity by itself.
+fn polarity_words(chain: &Chain, hand: &AtHand) -> Vec<String> {
+    let mut told = Vec::new();
+    for code in &chain.plugs {
+        let Some(family) = hand.family(code).filter(|family| family.asks_to_check()) else {
+            continue;
+        };
+        let step = format!("{}: {}", family.name, family.polarity);
+        if !told.contains(&step) {
+            told.push(step);
+        }
+    }
+    told
 }
 
 /// What holds a current back, as the beginning of a sentence or after "held back by".

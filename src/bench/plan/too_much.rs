@@ -3,7 +3,7 @@
 use super::asked::Purpose;
 use super::best::Weighing;
 use super::chains::Link;
-use super::current::{Haste, fed_ma};
+use super::current::{Haste, Limit, fed_ma};
 use super::feed::Fed;
 use super::ready::Ready;
 use super::stops::Way;
@@ -49,8 +49,12 @@ impl Weighing<'_> {
         let verb = if is_up { "charges" } else { "discharges" };
         let why = match most.and_then(|(ma, _)| widest(ma)) {
             Some((ma, limit)) => format!(
-                "It {verb} with no less than {lowest}; {} allows {}.",
+                "It {verb} with no less than {lowest}; {} {} {}.",
                 limit_words(&limit),
+                match limit {
+                    Limit::ChargerWatts | Limit::DischargeWatts => "allow",
+                    _ => "allows",
+                },
                 words.amps(ma)
             ),
             None => format!("It {verb} with no less than {lowest}."),

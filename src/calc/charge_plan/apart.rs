@@ -3,7 +3,6 @@
 //! a charge with balance, at the usual rate, after which it is read again.
 
 use super::codes::CautionKind;
-use crate::battery::volts::volts_words;
 use crate::bench::plan::{Answer, Asked, Purpose};
 use crate::club::limits::ClubLimits;
 use crate::club::reading::{Rested, judge};
@@ -33,11 +32,7 @@ impl Apart {
         }
         let most_mv = club.spread_override_mv;
         if pack.volts.spread_mv().is_some_and(|mv| mv > most_mv) {
-            return Self::Stop(format!(
-                "{} More than {} V apart it is out of service: it must not be charged or used.",
-                spread.words,
-                volts_words(most_mv)
-            ));
+            return Self::Stop(format!("{} {}", spread.words, spread.next));
         }
         let fills = matches!(
             asked.purpose,

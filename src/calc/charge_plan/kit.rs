@@ -194,6 +194,7 @@ pub(super) fn at_hand(given: &ChargePlan, plugs: Plugs) -> Result<AtHand, Wrong>
         adapters: each("adapters", adapters, |each| &each.number, adapter)?,
         supplies,
         families: plugs.families(),
+        elsewhere: Vec::new(),
     })
 }
 

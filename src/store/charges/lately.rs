@@ -115,7 +115,8 @@ impl Lately {
     }
 }
 
-fn at_event(span: &str) -> Option<AtEvent> {
+/// From `1764100000000 1764180000000`.
+pub(in crate::store) fn at_event(span: &str) -> Option<AtEvent> {
     let (from, to) = span.split_once(' ')?;
     Some(AtEvent {
         from: Instant(from.parse().ok()?),

@@ -142,6 +142,57 @@ fn a_port_that_shares_its_watts_gives_what_the_others_leave() {
 }
 
 #[test]
+fn what_feeds_a_charger_that_was_set_aside_while_it_charges_feeds_no_other() {
+    let mut hand = hand(
+        vec![charger(2, usb_charger())],
+        vec![usb_supply(1, 100_000)],
+    );
+    let asked = asked(pack(Chemistry::LiPo, 3, 2_200, 3_800), EVENING);
+    assert_eq!(plans(&asked, &hand).len(), 1);
+    hand.elsewhere = vec![(
+        id(1, "C"),
+        Running {
+            wired: Wired::Unknown,
+            output: 0,
+            supply: Some(("S-01".into(), 0)),
+            input_mw: 45_000,
+        },
+    )];
+    assert!(plans(&asked, &hand).is_empty());
+    assert!(
+        why_not(&asked, &hand).contains("C-01"),
+        "{}",
+        why_not(&asked, &hand)
+    );
+}
+
+#[test]
+fn a_discharge_that_the_hall_locks_on_takes_the_adapter_that_is_in_time() {
+    let strong = Charger {
+        discharge_mw: 60_000,
+        ..usb_charger()
+    };
+    let mut hand = hand(vec![charger(1, strong)], vec![usb_supply(1, 100_000)]);
+    hand.adapters = vec![
+        adapters(1, "xt60", "xt30", 300),
+        adapters(2, "xt60", "xt30", 15_000),
+    ];
+    let mut asked = asked(pack(Chemistry::LiPo, 3, 2_200, 4_150), Purpose::Storage);
+    asked.pack.connector = "xt30".into();
+    asked.done_within = Some(90);
+    let plan = only(&asked, &hand);
+    assert_eq!(plan.chain.adapters[0].number, "A-02", "{plan:?}");
+    assert!(
+        plan.is_in_time && plan.course.most_minutes <= 90,
+        "{plan:?}"
+    );
+    // Where no adapter makes it, the lowest current is told, and that it is late.
+    hand.adapters.truncate(1);
+    let late = only(&asked, &hand);
+    assert!(!late.is_in_time && late.current_ma == 300, "{late:?}");
+}
+
+#[test]
 fn the_weakest_plug_or_wire_holds_the_current_back() {
     let mut hand = hand(
         vec![charger(1, usb_charger())],

@@ -20,6 +20,9 @@ pub fn exceeded(plan: &Plan, asked: &Asked, hand: &AtHand) -> Vec<&'static str> 
     wrong.extend(broken.map(|(word, _)| *word));
     wrong.extend(of_setting(plan, asked, &joined.charger.sheet));
     wrong.extend(never_charged(asked));
+    let highest_mv = highest_mv(asked);
+    let is_over = highest_mv > asked.pack.limits.over_full_warn_mv;
+    wrong.extend((is_up && is_over).then_some("over full charged on"));
     wrong.extend((plan.current_ma <= 0).then_some("no current"));
     wrong.extend(unsaid(plan, &joined, hand));
     if is_up && let Some(mw) = plan.feed.mw {
@@ -137,13 +140,25 @@ fn first(plan: &Plan, joined: &Joined) -> First {
     }
 }
 
+fn lowest_mv(asked: &Asked) -> i64 {
+    match &asked.pack.volts {
+        Volts::Cells(cells) => *cells.iter().min().expect("a cell"),
+        Volts::Pack(mv) => mv / asked.pack.build.cells_series,
+    }
+}
+
+/// Of a pack measured whole one cell holds its average at least, to the next millivolt.
+fn highest_mv(asked: &Asked) -> i64 {
+    let count = asked.pack.build.cells_series;
+    match &asked.pack.volts {
+        Volts::Cells(cells) => *cells.iter().max().expect("a cell"),
+        Volts::Pack(mv) => (mv + count - 1) / count,
+    }
+}
+
 /// What no pack is charged at.
 pub fn never_charged(asked: &Asked) -> Vec<&'static str> {
     let (pack, club) = (&asked.pack, &asked.club);
-    let cells = match &pack.volts {
-        Volts::Cells(cells) => cells.clone(),
-        Volts::Pack(mv) => vec![mv / pack.build.cells_series],
-    };
     let both = [asked.warmth.pack_celsius, asked.warmth.room_celsius];
     let (coldest, hottest) = (
         club.charge_from_celsius.max(0),
@@ -159,12 +174,9 @@ pub fn never_charged(asked: &Asked) -> Vec<&'static str> {
         (both.iter().any(|at| at.is_none()), "warmth unknown"),
         (both.iter().flatten().any(|at| *at < coldest), "too cold"),
         (both.iter().flatten().any(|at| *at > hottest), "too hot"),
+        (lowest_mv(asked) < pack.limits.minimum_mv, "cell too low"),
         (
-            cells.iter().any(|mv| *mv < pack.limits.minimum_mv),
-            "cell too low",
-        ),
-        (
-            cells.iter().any(|mv| *mv > pack.limits.over_full_mv),
+            highest_mv(asked) > pack.limits.over_full_mv,
             "cell too high",
         ),
     ];
@@ -254,7 +266,11 @@ fn is_up(plan: &Plan) -> bool {
 
 mod changes;
 
-const LATER: [Change; 6] = [
+const LATER: [Change; 7] = [
+    ("over full charged on", |plan, asked, _| {
+        asked.pack.limits.over_full_warn_mv = highest_mv(asked) - 1;
+        is_up(plan)
+    }),
     ("straight from use", |_, asked, _| {
         asked.pack.from_use_minutes = Some(14);
         asked.warmth.pack_is_measured = false;

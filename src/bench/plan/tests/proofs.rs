@@ -88,6 +88,12 @@ fn random_benches_meet_every_kind_of_plan() {
                     "too late for the hall",
                     !each.is_in_time && asked.purpose.within_minutes().is_none(),
                 ),
+                (
+                    "down in the time there is",
+                    matches!(each.way, Way::Down { .. })
+                        && asked.done_within.is_some()
+                        && each.is_in_time,
+                ),
                 ("balanced", each.is_balanced),
                 ("quick", !each.is_balanced),
                 ("above 1C", each.c_ten_thousandths > 10_000),
@@ -152,6 +158,6 @@ fn random_benches_meet_every_kind_of_plan() {
         }
     }
     println!("{met:?}");
-    assert_eq!(met.len(), 26, "{met:?}");
+    assert_eq!(met.len(), 27, "{met:?}");
     assert!(met.values().all(|count| *count >= 10), "{met:?}");
 }

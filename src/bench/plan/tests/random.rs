@@ -278,8 +278,11 @@ pub fn any_hand() -> impl Strategy<Value = AtHand> {
     );
     let supplies = vec(any_supply(), 0..5);
     let cables = vec(any_cable(), 0..3);
-    (any_chargers(), supplies, cables, adapters, any_families()).prop_map(
-        |(chargers, supplies, cables, adapters, families)| {
+    // On a charger that is set aside.
+    let elsewhere = prop_oneof![3 => Just(Vec::new()), 1 => vec(any_running(), 1..2)];
+    let chargers = (any_chargers(), elsewhere);
+    (chargers, supplies, cables, adapters, any_families()).prop_map(
+        |((chargers, elsewhere), supplies, cables, adapters, families)| {
             let supply = |(key, sheet)| SupplyAtHand {
                 id: id(key, "S"),
                 sheet,
@@ -301,6 +304,7 @@ pub fn any_hand() -> impl Strategy<Value = AtHand> {
                 cables: (1..).zip(cables).map(cable).collect(),
                 adapters: adapters.collect(),
                 families,
+                elsewhere: elsewhere.into_iter().map(|on| (id(80, "C"), on)).collect(),
             }
         },
     )

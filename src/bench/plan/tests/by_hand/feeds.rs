@@ -212,7 +212,8 @@ impl<'j> Read<'j> {
 
     fn others_draw(&self, hand: &AtHand) -> i64 {
         let number = &self.fed.supply.id.number;
-        let all = hand.chargers.iter().flat_map(|each| &each.running);
+        let here = hand.chargers.iter().flat_map(|each| &each.running);
+        let all = here.chain(hand.elsewhere.iter().map(|(_, on)| on));
         let beside = all.filter(|on| {
             let at = on.supply.as_ref();
             at.is_some_and(|(at, port)| at == number && Some(*port) != self.fed.port)
@@ -229,6 +230,7 @@ fn is_taken(joined: &Joined, fed: &FedBy, hand: &AtHand) -> bool {
         .filter(|other| other.id != joined.charger.id);
     let mut drawn_at = others
         .flat_map(|other| &other.running)
+        .chain(hand.elsewhere.iter().map(|(_, on)| on))
         .filter_map(|on| on.supply.as_ref());
     drawn_at.any(|(number, port)| {
         *number == fed.supply.id.number && fed.port.is_none_or(|own| own == *port)
