@@ -4,6 +4,7 @@
 pub mod lately;
 pub mod logs;
 pub mod now;
+pub mod shown;
 
 use self::lately::{Lately, Usual, lately_columns};
 use super::book::around::Side;

@@ -4,7 +4,7 @@
 use crate::actions::care;
 use crate::app::App;
 use crate::store::book::reports;
-use crate::store::charges::logs;
+use crate::store::charges::{logs, shown};
 use crate::store::{StoreError, keys, links, outbox, reminders, sessions, sheets, tokens};
 use std::time::Duration;
 
@@ -22,8 +22,8 @@ pub async fn keep_sweeping(app: App) {
 }
 
 /// A form may be sent again for two days, and a report's network counts no longer; a spreadsheet or a charge log waits for one.
-/// Links in mail work for 90 days. What was reminded of and sent is kept for two years, so that what a season had can be looked up in
-/// the next.
+/// Links in mail work for 90 days. What was reminded of and sent, and what cards told, is kept for two years, so that what a
+/// season had can be looked up in the next.
 pub async fn sweep(app: &App) -> Result<(), StoreError> {
     let now = app.clock.now();
     care::catch_up(&app.db, now).await?;
@@ -38,5 +38,6 @@ pub async fn sweep(app: &App) -> Result<(), StoreError> {
     outbox::sweep_links(&mut tx, now.plus_days(-90)).await?;
     outbox::sweep(&mut tx, now.plus_days(-KEPT_DAYS)).await?;
     reminders::sweep(&mut tx, now.plus_days(-KEPT_DAYS)).await?;
+    shown::sweep(&mut tx, now.plus_days(-KEPT_DAYS)).await?;
     tx.save().await
 }

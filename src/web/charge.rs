@@ -1,5 +1,5 @@
 //! GET and POST /packs/{number}/charge: what for and by when, then the card to charge by, and its start. Looking at a card
-//! changes nothing; what is started is planned anew and must be what was read.
+//! changes nothing but that it was shown is kept; what is started is planned anew and must be what was read.
 
 use crate::actions::charging::{self, ChargeRefusal, Chosen, asked, may_plan};
 use crate::app::App;
@@ -12,6 +12,7 @@ use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
 use crate::web::charge_asked::{Form, Understood};
 use crate::web::charge_card::{Card, Instead, Other, at_home, card, instead, other, reckoned};
+use crate::web::charge_shown;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
 use crate::web::page::{self, Page, PageError};
@@ -19,6 +20,7 @@ use crate::web::visit::{Shell, SignedIn};
 use crate::web::words::{When, clock, degrees};
 use askama::Template;
 use axum::extract::State;
+use uuid::Uuid;
 
 page::puts_right!(ChargePage);
 
@@ -84,6 +86,18 @@ pub(super) enum Shown {
     },
 }
 
+impl Shown {
+    /// What is kept of its card.
+    pub(super) fn kept(&self, pack_id: Uuid) -> Vec<(Uuid, String)> {
+        let card = match self {
+            Self::Plans { card, .. } => card.as_deref().filter(|card| !card.kept.is_empty()),
+            _ => None,
+        };
+        let kept = card.map(|card| (pack_id, card.kept.clone()));
+        kept.into_iter().collect()
+    }
+}
+
 pub(super) async fn found(
     app: &App,
     who: &SignedIn,
@@ -137,6 +151,7 @@ pub async fn show(
                 }),
                 Some((answer, asked)) => {
                     let shown = shown(&who, (&one, &kit), (answer, &asked), &form);
+                    charge_shown::keep(&app, &who, &shown.kept(one.pack.id)).await;
                     page::show(&page_of(
                         &who,
                         (&one, &kit),
@@ -288,27 +303,16 @@ pub async fn start(
     Path(number): Path<String>,
     fields: Fields,
 ) -> Page {
-    let (one, kit) = found(&app, &who, &number).await?;
+    let (one, _) = found(&app, &who, &number).await?;
     let form = Form::sent(&fields);
-    let refuse = |problems: Problems, form: Form| {
-        let shell = who.shell_refused(format!("Charge {}", one.pack.number));
-        let shown = match form.understood(&who, one.usual(who.now)) {
-            Understood::Asked(conditions) => asked(&one, conditions, (who.now, &who.club.limits()))
-                .map_or(Shown::Question, |asked| {
-                    let answer = plan(&asked, &kit.hand);
-                    shown(&who, (&one, &kit), (answer, &asked), &form)
-                }),
-            _ => Shown::Question,
-        };
-        page::put_right(&ChargePage {
-            problems,
-            ..page_of(&who, (&one, &kit), shell, form, shown)
-        })
-    };
+    let about = (&who, number.as_str());
     let conditions = match form.as_shown(&fields, (&who, one.usual(who.now))) {
         Ok(Some(conditions)) => conditions,
-        Ok(None) => return refuse(Problems::refused("charger", &ChargeRefusal::Changed), form),
-        Err(problems) => return refuse(problems, form),
+        Ok(None) => {
+            let problems = Problems::refused("charger", &ChargeRefusal::Changed);
+            return refused(&app, about, problems, form).await;
+        }
+        Err(problems) => return refused(&app, about, problems, form).await,
     };
     let (mode, read) = (fields.text("mode"), fields.text("plan"));
     let chosen = Chosen {
@@ -325,7 +329,31 @@ pub async fn start(
         Err(ChargeRefusal::Store(error)) => Err(error.into()),
         Err(refusal) => {
             let problems = Problems::refused(refusal.field(), &refusal);
-            refuse(problems, form)
+            refused(&app, about, problems, form).await
         }
     }
+}
+
+/// The page again with what is wrong, and the card as it is by now: what was taken meanwhile is in it.
+async fn refused(
+    app: &App,
+    (who, number): (&SignedIn, &str),
+    problems: Problems,
+    form: Form,
+) -> Page {
+    let (one, kit) = &found(app, who, number).await?;
+    let shell = who.shell_refused(format!("Charge {}", one.pack.number));
+    let shown = match form.understood(who, one.usual(who.now)) {
+        Understood::Asked(conditions) => asked(one, conditions, (who.now, &who.club.limits()))
+            .map_or(Shown::Question, |asked| {
+                let answer = plan(&asked, &kit.hand);
+                shown(who, (one, kit), (answer, &asked), &form)
+            }),
+        _ => Shown::Question,
+    };
+    charge_shown::keep(app, who, &shown.kept(one.pack.id)).await;
+    page::put_right(&ChargePage {
+        problems,
+        ..page_of(who, (one, kit), shell, form, shown)
+    })
 }

@@ -9,6 +9,7 @@ use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
 use crate::store::packs::PackView;
 use crate::web::charge_asked::Form;
+use crate::web::charge_shown::kept_words;
 use crate::web::visit::SignedIn;
 use crate::web::words::{clock, past};
 
@@ -39,6 +40,8 @@ pub(super) struct Card {
     pub(super) of_pack: Vec<String>,
     /// The same as a form for the wall.
     pub(super) on_paper: String,
+    /// As it is kept for the incident book; empty where no settings are shown.
+    pub(super) kept: String,
 }
 
 /// Said in place of its settings.
@@ -110,6 +113,11 @@ pub(super) fn card(
         stop_if: stop_if(build.chemistry),
         of_pack: of_pack(who, one),
         on_paper: form.on_paper(number, &plan.charger.number),
+        kept: if plan.is_attended(asked.purpose) {
+            kept_words(&form.purpose, plan, (build, &kit.hand))
+        } else {
+            String::new()
+        },
     }
 }
 
@@ -196,6 +204,12 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         if who.now.minutes_since(sister.read) > crate::club::charging::VOLTS_GOOD_FOR_HOURS * 60 {
             continue;
         }
+        let spoilt = sister
+            .at_event
+            .and_then(|event| event.spoils(sister.read, who.now));
+        if spoilt.is_some() {
+            continue;
+        }
         if sister.volts.total_mv() / cells >= asked.pack.limits.full_mv - READY_WITHIN_MV {
             instead.ready.push(sister.number.clone());
             continue;
@@ -203,6 +217,8 @@ pub(super) fn instead(who: &SignedIn, kit: &ChargingKit, asked: &Asked, number: 
         let mut its = asked.clone();
         its.pack.volts = sister.volts.clone();
         its.pack.resistance_ohm = None;
+        // Whether it owes a balance is not asked here: its own card does.
+        its.pack.owes_balance = false;
         its.pack.rested_minutes = sister.rested_minutes;
         its.pack.is_spread_known = sister.rested_minutes >= who.club.limits().rest_minutes;
         let is_from_use = sister.rested_minutes == 0;

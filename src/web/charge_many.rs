@@ -1,5 +1,5 @@
 //! GET /charges/evening: many packs, few chargers, and somebody who stays: which pack goes where when. Looking changes
-//! nothing; each pack is then started by its own card.
+//! nothing but that it was shown is kept; each pack is then started by its own card.
 
 use crate::actions::charging::{asked, may_plan};
 use crate::app::App;
@@ -13,6 +13,7 @@ use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::Query;
 use crate::web::charge_asked::{Form, Understood};
 use crate::web::charge_card::{long, of_pack};
+use crate::web::charge_shown::{self, kept_words};
 use crate::web::fields::Problems;
 use crate::web::label_sheet_typed::keys_of;
 use crate::web::page::{self, Page};
@@ -53,6 +54,8 @@ struct Shown {
     /// When the hall locks or somebody leaves, where that time is over for today: then tomorrow is meant.
     tomorrow: Option<When>,
     longer: Option<Longer>,
+    /// Of each turn, what is kept for the incident book.
+    kept: Vec<(Uuid, String)>,
 }
 
 /// What would be done if somebody stayed longer.
@@ -131,6 +134,10 @@ pub async fn show(State(app): State<App>, who: SignedIn, Query(asked): Query<Man
         (understood, is_asked),
         (&asked, &mut problems),
     );
+    let kept = shown
+        .as_ref()
+        .map_or(<&[_]>::default(), |shown| &shown.kept);
+    charge_shown::keep(&app, &who, kept).await;
     let people = kit
         .watchers
         .iter()
@@ -279,10 +286,15 @@ fn planned(
     let told = evening(waiting.clone(), &kit.hand, within);
     let longer = longer(waiting, kit, &told);
     let numbers = who.numbers();
+    let of = |turn: &Turn| packs.iter().find(|one| one.pack.number == turn.pack.number);
+    let kept = told.turns.iter().filter_map(|turn| {
+        let pack = &of(turn)?.pack;
+        let words = kept_words(&form.purpose, &turn.plan, (&pack.build(), &kit.hand));
+        Some((pack.id, words))
+    });
+    let kept = kept.collect();
     let row = |turn: &Turn| {
-        let one = packs
-            .iter()
-            .find(|one| one.pack.number == turn.pack.number)?;
+        let one = of(turn)?;
         let mut told = Told::of(&turn.plan, &one.pack.build(), &kit.hand, numbers);
         told.cautions.splice(0..0, of_pack(who, one));
         Some(Row::of(turn, told, (who, form)))
@@ -303,6 +315,7 @@ fn planned(
         until: clock(after(who, told.minutes()), who.now, &who.zone),
         takes: long(told.minutes()),
         tomorrow: form.tomorrow(who),
+        kept,
         longer: longer.map(|longer| Longer {
             until: clock(after(who, longer.minutes()), who.now, &who.zone),
             turns: longer.turns.len(),

@@ -10,6 +10,7 @@ use crate::web::asked::{Path, Query};
 use crate::web::charge::{Shown, found, shown};
 use crate::web::charge_asked::{Form, Understood};
 use crate::web::charge_card::Card;
+use crate::web::charge_shown;
 use crate::web::page::{self, Page, PageError};
 use crate::web::press;
 use crate::web::visit::SignedIn;
@@ -43,6 +44,7 @@ pub async fn pdf(
     let Some(mut card) = of_it else {
         return page::go_to(&form.address(&one.pack.number, &form.charger));
     };
+    charge_shown::keep(&app, &who, &[(one.pack.id, card.kept.clone())]).await;
     card.told
         .cautions
         .splice(0..0, card.of_pack.iter().cloned());

@@ -36,6 +36,7 @@ mod charge_hand_over;
 pub mod charge_logs;
 mod charge_many;
 pub mod charge_paper;
+mod charge_shown;
 pub mod charges;
 pub mod charging_now;
 pub mod confirm_address;

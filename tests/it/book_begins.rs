@@ -102,6 +102,55 @@ on_both! {
         assert!(asked.problems()[0].contains("I don't know"), "{:?}", asked.problems());
     }
 
+    async fn a_card_that_was_shown_and_never_started_is_frozen_with_what_it_said(club: TestClub) {
+        club.fit_packs(3).await;
+        club.chargers(1).await;
+        let quinn = club.quartermaster().await;
+        let first = club.now().ms();
+        let ask = "/packs/P-001/charge?purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let card = quinn.get(ask).await;
+        club.later_by_minutes(5);
+        quinn.get(ask).await;
+        let last = club.now().ms();
+        let shown = club.find("SELECT said FROM card_shown").await;
+        assert_eq!(shown.len(), 1, "the same card is kept once: {shown:?}");
+        assert!(shown[0].starts_with("without hurry: C-01, output 1"), "{}", shown[0]);
+        assert!(shown[0].contains("set to 3S LiPo, balance, 12.6 V, "), "{}", shown[0]);
+        let read_back = card.one("main").contains("3S LiPo, balance, 12.6 V, ");
+        assert!(read_back, "as the card says it: {}", card.one("main"));
+        // What nobody may charge by, and what another pack was told, is no card of it.
+        quinn.get("/packs/P-002/charge?purpose=no_hurry&at=18%3A45&room=21&pack=21").await;
+        assert_eq!(club.find("SELECT said FROM card_shown").await.len(), 1);
+        let happened = [("items", "P-001 P-002"), ("doing", "stored")];
+        club.later_by_minutes(10);
+        opened(&quinn, &happened).await.done();
+        let text = club.find("SELECT text FROM book_entry").await.remove(0);
+        let frozen = format!(r#""cards":[{{"first_ms":{first},"last_ms":{last},"said":"without hurry: C-01, output 1"#);
+        assert!(text.contains(&frozen) && text.matches("\"cards\"").count() == 1, "{text}");
+        let page = quinn.get("/book/I-001").await.one("main");
+        assert!(page.contains("A card was shown") && page.contains("without hurry: C-01, output 1, "), "{page}");
+        assert!(holds(&quinn).await);
+    }
+
+    async fn every_way_to_look_at_a_card_is_kept_and_a_look_that_can_t_be_is_no_less_a_card(club: TestClub) {
+        club.fit_packs(4).await;
+        club.chargers(2).await;
+        let quinn = club.quartermaster().await;
+        let asked = "purpose=no_hurry&at=23%3A59&room=21&pack=21";
+        let of = async |number: &str| {
+            let sql = format!("SELECT c.said FROM card_shown c JOIN pack p ON p.id = c.pack_id WHERE p.number = '{number}'");
+            club.find(&sql).await
+        };
+        assert_eq!(quinn.get(&format!("/packs/P-002/charge.pdf?{asked}")).await.header("content-type"), "application/pdf");
+        assert_eq!(of("P-002").await.len(), 1);
+        quinn.get(&format!("/charges/evening?numbers=3-4&{asked}")).await;
+        assert_eq!((of("P-003").await.len(), of("P-004").await.len()), (1, 1));
+        club.behind_the_back("ALTER TABLE card_shown RENAME TO gone").await.expect("it is gone");
+        let page = quinn.get(&format!("/packs/P-001/charge?{asked}")).await;
+        assert_eq!(page.status, 200);
+        assert!(page.one("main").contains("3S LiPo, balance, 12.6 V, "), "{}", page.one("main"));
+    }
+
     async fn an_incident_begins_with_a_report_and_each_names_the_other(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, ada) = (club.quartermaster().await, club.member("Ada").await);
@@ -200,7 +249,7 @@ on_both! {
         let other = tell(&quinn, "lost", &said("P-002")).await;
         assert!(other.problems()[0].starts_with("P-002 is not part of this incident yet."), "{:?}", other.problems());
         quinn.post("/packs/P-001/condition", &[("seen", "smoke_or_fire")]).await.done();
-        assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", " "), ("nothing_left", "yes")]).await.problems(), ["Say what became of it."]);
+        assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", " "), ("nothing_left", "yes")]).await.problems(), ["Say what became of it, in three letters or more."]);
         let tick = "Tick that nothing of it is left. What is left of a burnt pack is retired and disposed of.";
         assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", "ab"), ("nothing_left", "yes")]).await.problems(), ["Say what became of it."]);
         assert_eq!(tell(&quinn, "lost", &[]).await.problems(), ["Say which pack.", tick, "Say what became of it."]);

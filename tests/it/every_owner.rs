@@ -53,7 +53,7 @@ pub const TABLE: &[Line] = &[
     line("POST /packs/{number}/volts",               "in    ok    ok    ok        no        ok     in       in", "volts_line=3.82 3.81 3.82&rested=rested_an_hour"),
     line("GET /packs/{number}/charge",               "in    ok    ok    ok        ok        ok     in       in", ""),
     line("GET /packs/{number}/charge.pdf",           "in    ok    ok    ok        ok        ok     in       in", "purpose=no_hurry&at=23%3A59&room=21&pack=21"),
-    line("POST /packs/{number}/charge",              "in    ok    ok    ok        no        ok     in       in", "purpose=no_hurry&minutes=240&room=21&pack=21&shown_ms={now_ms}&charger={charger}&mode=balance&current_ma=2200&plan={charger}/0/mains//balance/2200/12600/1660/80/read/-"),
+    line("POST /packs/{number}/charge",              "in    ok    ok    ok        no        ok     in       in", "purpose=no_hurry&minutes=240&room=21&pack=21&shown_ms={now_ms}&charger={charger}&mode=balance&current_ma=2200&plan={charger}/0/mains//balance/2200/12600/1670/80/read/-"),
     line("GET /charges/{id}",                        "in    ok    ok    ok        ok        ok     in       in", ""),
     line("POST /charges/{id}/end",                   "in    ok    ok    ok        no        ok     in       in", "outcome=finished&mah=100"),
     line("POST /charges/{id}/read-back",             "in    ok    ok    ok        no        ok     in       in", ""),
@@ -249,6 +249,10 @@ on_both! {
                 assert!(CAST[at] != "another member" || !names_holder, "{} tells a member who has it", line.route);
             }
             for (table, rows) in club.contents().await {
+                // That a card was shown is kept, of whoever looked at it.
+                if is_page && table == "card_shown" {
+                    continue;
+                }
                 let new: Vec<&String> = rows.iter().filter(|row| !before[&table].contains(row)).collect();
                 if before[&table] != rows {
                     wrong.push(format!("{}: a refused person changed {table}: {new:?}", line.route));

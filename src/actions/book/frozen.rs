@@ -1,20 +1,22 @@
 //! What is on record of a pack as an incident is opened, and the names in it, each a part of its own.
 
 use crate::actions::standing::Standing;
-use crate::club::book::frozen::{Charged, KnownPack, Lent, Read, Stood};
+use crate::club::book::frozen::{Charged, KnownPack, Lent, Read, Shown, Stood};
 use crate::club::calendar::Instant;
 use crate::store::book::around::{self, Side};
+use crate::store::charges::shown::{self, CardShown};
 use crate::store::charges::{self, Listed};
 use crate::store::packs::PackView;
 use crate::store::readings::{self, Reading};
 use crate::store::{Result, Tx, findings};
 
-/// So many of the readings, changes, loans and charges of a pack are frozen into the book: the last before it happened, and the
+/// So many of the readings, changes, loans, charges and cards of a pack are frozen into the book: the last before it happened, and the
 /// first since.
 const READINGS: i64 = 10;
 const CHANGES: i64 = 20;
 const LOANS: i64 = 5;
 const CHARGES: i64 = 5;
+const CARDS: i64 = 5;
 
 /// What is known, and who had it on each of its loans.
 pub struct Known {
@@ -85,6 +87,11 @@ pub async fn known_of(tx: &mut Tx, pack: &PackView, at: Instant) -> Result<Known
         charges::around(tx, id, before, CHARGES + 1).await?,
     ];
     let charged = kept(&mut more, ("charges", CHARGES), found);
+    let found = [
+        shown::around(tx, id, since, CARDS + 1).await?,
+        shown::around(tx, id, before, CARDS + 1).await?,
+    ];
+    let cards = kept(&mut more, ("cards", CARDS), found);
     let stood = told.iter().filter_map(stood);
     let stayed = charged.iter().map(|one| named(one.watched_name.clone()));
     Ok(Known {
@@ -111,6 +118,7 @@ pub async fn known_of(tx: &mut Tx, pack: &PackView, at: Instant) -> Result<Known
             readings: read.into_iter().map(reading).collect(),
             loans: lent.iter().map(loan).collect(),
             charges: charged.into_iter().map(charge).collect(),
+            cards: cards.into_iter().map(card).collect(),
             more,
         },
         borrowers: lent.into_iter().map(|one| named(one.borrower)).collect(),
@@ -144,6 +152,14 @@ fn loan(one: &around::Before) -> Lent {
         until_ms: one.closed_ms.map(|at| at.ms()),
         due_on: one.due_on.clone(),
         outcome: one.outcome.clone(),
+    }
+}
+
+fn card(one: CardShown) -> Shown {
+    Shown {
+        first_ms: one.first_ms.ms(),
+        last_ms: one.last_ms.ms(),
+        said: one.said,
     }
 }
 

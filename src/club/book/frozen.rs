@@ -88,6 +88,9 @@ pub struct KnownPack {
     pub readings: Vec<Read>,
     pub loans: Vec<Lent>,
     pub charges: Vec<Charged>,
+    /// Cards that were shown, started or not.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cards: Vec<Shown>,
     /// Where more lies on record than is kept here: `readings before`, `loans since`.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub more: Vec<String>,
@@ -141,6 +144,14 @@ pub struct Charged {
     pub read_back_ms: Option<i64>,
     pub outcome: Option<String>,
     pub moved_mah: Option<i64>,
+}
+
+/// What a card told whoever looked at it, first and last in the same words.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Shown {
+    pub first_ms: i64,
+    pub last_ms: i64,
+    pub said: String,
 }
 
 /// A charger, supply, cable or adapter of the club, as it stood while this is written.

@@ -9,7 +9,7 @@ use uuid::Uuid;
 /// Its columns, after those of a query whose pack is `k`.
 macro_rules! now_columns {
     () => {
-        ", rc.id AS now_id, rc.output AS now_output, rc.drawn_mw AS now_drawn_mw, rc.started_ms AS now_started_ms, \
+        ", rc.id AS now_id, rc.purpose AS now_purpose, rc.output AS now_output, rc.drawn_mw AS now_drawn_mw, rc.started_ms AS now_started_ms, \
          rc.most_minutes AS now_most_minutes, rc.watched_by AS now_watched_by, rw.name AS now_watched_name, \
          ri.number AS now_charger_number, ri.spec AS now_charger_spec, \
          CASE WHEN rc.id IS NOT NULL THEN (SELECT STRING_AGG(sa.number, ' ') FROM (SELECT sn.number FROM kit sn \
@@ -38,6 +38,7 @@ pub(in crate::store) use runs_and_must_stop;
 #[derive(Clone, Debug, Default, sqlx::FromRow)]
 pub struct NowRow {
     now_id: Option<Uuid>,
+    now_purpose: Option<String>,
     now_output: Option<i64>,
     now_drawn_mw: Option<i64>,
     now_started_ms: Option<Instant>,
@@ -72,6 +73,11 @@ pub struct Now {
 impl NowRow {
     pub const fn is_charging(&self) -> bool {
         self.now_id.is_some()
+    }
+
+    /// What for, as it is stored; None where nothing works on it now.
+    pub fn purpose(&self) -> Option<&str> {
+        self.now_purpose.as_deref()
     }
 
     /// None: nothing works on it now.

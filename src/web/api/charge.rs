@@ -9,10 +9,12 @@ use crate::bench::form::Problems;
 use crate::bench::plan::{
     Answer, Asked, First, Plan, Purpose, Told, Way, plan, rests_for, sets_volts,
 };
+use crate::store::charges::ToCharge;
 use crate::store::charging_kit::ChargingKit;
 use crate::web::charge;
 use crate::web::charge_asked::{self, Understood};
 use crate::web::charge_card::{GET_AWAY, instead, of_pack, stop_if};
+use crate::web::charge_shown::{self, kept_words};
 use crate::web::visit::SignedIn;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -240,7 +242,7 @@ impl Shown for ChargePlans {
             planned_at: "2026-11-25T18:30:00Z".to_owned(),
             minutes: Some(240),
             plans: vec![CardPlan {
-                plan: "C-01/0/mains//balance/2200/12600/1660/80/read/-".to_owned(),
+                plan: "C-01/0/mains//balance/2200/12600/1670/80/read/-".to_owned(),
                 charger: "C-01".to_owned(),
                 output: 1,
                 plugs: vec!["xt60".to_owned()],
@@ -316,8 +318,11 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
         told.cell_resistance_mohm_hundredths = Some((measured.ohm * 1e5).round() as i64);
         told.cell_resistance_measured_at = Some(instant(measured.at));
     }
-    told.answer(plan(&asked, &kit.hand), (&asked, &kit), who)
+    let answer = plan(&asked, &kit.hand).attended(asked.purpose);
+    let kept = kept(&answer, (&one, &kit), &call.sent);
+    told.answer(answer, (&asked, &kit), who)
         .map_err(|lacking| Trouble::from(&renamed(&form.lacking(&lacking))))?;
+    charge_shown::keep(&call.app, who, &kept).await;
     for plan in &mut told.plans {
         plan.cautions.splice(0..0, of_pack(who, &one));
     }
@@ -326,6 +331,24 @@ pub async fn plans(call: Call<ChargeAsked>) -> Result<ChargePlans, Trouble> {
         told.plans.retain(|plan| plan.charger == charger);
     }
     Ok(told)
+}
+
+/// What is kept of the plans that are told: of one charger alone, where that was asked for.
+fn kept(
+    answer: &Answer,
+    (one, kit): (&ToCharge, &ChargingKit),
+    asked: &ChargeAsked,
+) -> Vec<(Uuid, String)> {
+    let Answer::Plans { plans, .. } = answer else {
+        return Vec::new();
+    };
+    let charger = asked.charger.to_uppercase();
+    let told = plans
+        .iter()
+        .filter(|plan| charger.is_empty() || plan.charger.number == charger);
+    let about = (&one.pack.build(), &kit.hand);
+    let words = |plan| (one.pack.id, kept_words(&asked.purpose, plan, about));
+    told.map(words).collect()
 }
 
 impl ChargePlans {
@@ -337,7 +360,7 @@ impl ChargePlans {
         who: &SignedIn,
     ) -> Result<(), Vec<&'static str>> {
         let words = who.numbers();
-        match answer.attended(asked.purpose) {
+        match answer {
             Answer::Ask(lacking) => return Err(lacking),
             Answer::Stop(why) => self.stop = why.iter().map(|each| words.sentence(each)).collect(),
             Answer::Nothing(why) => self.nothing = Some(words.sentence(&why)),

@@ -96,7 +96,7 @@ impl Sent for StartCharge {
             charger: "C-01".to_owned(),
             mode: "balance".to_owned(),
             current_ma: 2_200,
-            plan: "C-01/0/mains//balance/2200/12600/1660/80/read/-".to_owned(),
+            plan: "C-01/0/mains//balance/2200/12600/1670/80/read/-".to_owned(),
             watched_by_id: None,
         }
     }

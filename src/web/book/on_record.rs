@@ -92,6 +92,14 @@ fn on_record(
     }
     told.extend(pack.against_it.iter().map(words));
     told.extend(pack.charges.iter().map(|one| charged(one, who, time)));
+    told.extend(pack.cards.iter().map(|one| {
+        let last = if one.last_ms == one.first_ms {
+            String::new()
+        } else {
+            format!(", last {}", at(one.last_ms))
+        };
+        format!("A card was shown {}{last}, {}.", at(one.first_ms), one.said)
+    }));
     told.extend(pack.loans.iter().map(|one| match one.until_ms {
         Some(until) => format!("Lent {} until {}.", at(one.from_ms), at(until)),
         None => format!("Lent since {}.", at(one.from_ms)),

@@ -50,6 +50,8 @@ on_both! {
         }
         assert_eq!(plan["steps"].as_array().map(Vec::len), Some(3));
         assert_eq!(told["plans"][1]["charger"], "C-02");
+        let kept = club.find("SELECT said FROM card_shown ORDER BY said").await;
+        assert!(kept.len() == 2 && kept.iter().zip(["C-01", "C-02"]).all(|(said, charger)| said.contains(charger)), "{kept:?}");
         let one = ada.get(&format!("{PLANS}{GENTLY}&charger=c-02")).await.done();
         assert_eq!((one["plans"].as_array().map(Vec::len), &one["plans"][0]["charger"]), (Some(1), &json!("C-02")));
         let storage = ada.get(&format!("{PLANS}?purpose=storage&room_celsius=21&pack_celsius=21")).await.done();
