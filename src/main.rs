@@ -221,6 +221,9 @@ fn printed_end(
     let (Some(count), Some(seal)) = (number, seal) else {
         return Ok(None);
     };
+    if count < 1 {
+        return Err("the number of a printed entry is 1 or more.".to_owned());
+    }
     let hash = Digest::typed(&seal).map_err(|wrong| wrong.to_string())?;
     let at =
         time.map(|time| utc_typed(&time).ok_or("the time is typed like 2026-11-27T21:40:05Z."));
@@ -250,12 +253,19 @@ fn verify_file(file: &std::path::Path, printed: &[Head]) -> Result<(), String> {
         Some(files) => println!("Photos and files: {files}, each as it was."),
         None => println!("Photos and files were not looked at: give it the zip."),
     }
-    for number in found.not_compared {
+    let not_compared = found.not_compared;
+    for number in &not_compared {
         println!("Nothing can be said of the printed entry {number}: it is not among these.");
+    }
+    if found.has_other_page {
+        println!("The page check.html in it is not this program's: don't believe what it says.");
     }
     let head = found.head;
     println!("Its end: {} {} {}", head.count, head.hash, head.time());
-    Ok(())
+    if printed.len() > not_compared.len() || printed.is_empty() {
+        return Ok(());
+    }
+    Err("what was printed could not be compared: check it against the whole book.".to_owned())
 }
 
 async fn serve(settings: Settings) -> Result<(), String> {

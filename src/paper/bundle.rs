@@ -6,13 +6,17 @@ use super::zip::{self, Member, NotAZip};
 use crate::club::book::chain::Head;
 use crate::club::book::check::Break;
 use crate::club::book::digest::Digest;
+use crate::club::book::entry::Entry;
 use crate::club::book::export::{Export, NotAnExport};
+use crate::store::book::files::Kind;
 use std::collections::BTreeSet;
 
 /// Checks a zip like this one in any browser, from disk, without a network. Its script shares no code with this program.
 pub const VERIFIER: &str = include_str!("../../templates/paper/verifier.html");
 
 const BOOK: &str = "book.json";
+const NOTE: &str = "README.txt";
+const PAGE: &str = "check.html";
 const FILES: &str = "files/";
 
 /// A photo or file of an entry.
@@ -34,9 +38,9 @@ pub fn pack(export: &Export, files: &[BookFile], note: &str) -> Result<Vec<u8>, 
         bytes: bytes.to_vec(),
     };
     let mut members = vec![
-        member("README.txt", note.as_bytes()),
+        member(NOTE, note.as_bytes()),
         member(BOOK, text.as_bytes()),
-        member("check.html", VERIFIER.as_bytes()),
+        member(PAGE, VERIFIER.as_bytes()),
     ];
     let mut known = BTreeSet::new();
     // Two entries may have one file.
@@ -78,6 +82,10 @@ pub enum NotABundle {
     Export(#[from] NotAnExport),
     #[error(transparent)]
     Broken(#[from] BrokenBook),
+    #[error(
+        "{0} is not what the book has under that name: it was added, or it is another file that was renamed."
+    )]
+    Misnamed(String),
 }
 
 impl NotABundle {
@@ -102,33 +110,63 @@ pub struct Found {
     pub incident: Option<String>,
     /// Printed numbers of which one incident alone can say nothing.
     pub not_compared: Vec<i64>,
+    /// The page in it that checks it is not this program's: an older one, or one that says whatever somebody wants.
+    pub has_other_page: bool,
 }
 
 /// Checks a zip that was given away, or the text in it alone.
 pub fn check(bytes: &[u8], printed: &[Head]) -> Result<Found, NotABundle> {
-    let (text, files) = if zip::is_zip(bytes) {
-        let members = zip::read(bytes)?;
-        let book = members.iter().find(|member| member.name == BOOK);
-        let text = book.ok_or(NotABundle::NoBook)?.bytes.clone();
-        let of_files = members
-            .iter()
-            .filter(|member| member.name.starts_with(FILES));
-        let digests: BTreeSet<Digest> = of_files.map(|file| Digest::of(&file.bytes)).collect();
-        (text, Some(digests))
+    let members = if zip::is_zip(bytes) {
+        let mut members = zip::read(bytes)?;
+        // Packed again by hand it names its folders too.
+        members.retain(|member| !(member.name.ends_with('/') && member.bytes.is_empty()));
+        Some(members)
     } else {
-        (bytes.to_vec(), None)
+        None
     };
+    let named = |name: &str| members.iter().flatten().find(|member| member.name == name);
+    let text = match &members {
+        Some(_) => named(BOOK).ok_or(NotABundle::NoBook)?.bytes.clone(),
+        None => bytes.to_vec(),
+    };
+    let has_other_page = named(PAGE).is_some_and(|page| page.bytes != VERIFIER.as_bytes());
+    let files = members.as_deref().map(|members| {
+        let of_files = members.iter().filter(|each| each.name.starts_with(FILES));
+        of_files.map(|file| Digest::of(&file.bytes)).collect()
+    });
     let text = String::from_utf8(text).map_err(|_| NotABundle::NoText)?;
     let export = Export::read(&text)?;
     let head = export.check(files.as_ref(), printed).map_err(BrokenBook)?;
+    if let Some(name) = members.iter().flatten().find_map(misnamed(&export)) {
+        return Err(NotABundle::Misnamed(name));
+    }
     Ok(Found {
         head,
         entries: export.entries.len(),
-        files: files.map(|files| files.len()),
+        files: files.map(|files: BTreeSet<Digest>| files.len()),
         not_compared: export
             .incident
             .as_ref()
             .map_or_else(Vec::new, |_| export.not_compared(printed)),
         incident: export.incident,
+        has_other_page,
     })
+}
+
+/// Whether a member has a name that the book does not give what is in it: people look at a photo by its name.
+fn misnamed(export: &Export) -> impl Fn(&Member) -> Option<String> {
+    let read = export.entries.iter();
+    let attached = read.filter_map(|kept| Some(Entry::read(&kept.text).ok()?.attached));
+    let given = attached.flatten().filter_map(|file| {
+        let kind = Kind::from_code(&file.name)?;
+        Some(format!("{FILES}{}.{}", file.sha256, kind.ending()))
+    });
+    let given: BTreeSet<String> = given.collect();
+    move |member: &Member| {
+        let name = &member.name;
+        let digest = Digest::of(&member.bytes).to_string();
+        let is_file = given.contains(name) && name[FILES.len()..].starts_with(&digest);
+        let is_known = is_file || [NOTE, BOOK, PAGE].contains(&name.as_str());
+        (!is_known).then(|| name.clone())
+    }
 }

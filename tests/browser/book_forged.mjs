@@ -179,6 +179,23 @@ export const TAMPERINGS = {
     copy.files.set(name, bytes);
     return true;
   },
+  'two photos swapped': (copy, dice) => {
+    const names = filesOf(copy);
+    if (names.length < 2) return false;
+    const [one, other] = [names[dice(names.length)], names[dice(names.length)]];
+    const bytes = copy.files.get(one);
+    copy.files.set(one, copy.files.get(other));
+    copy.files.set(other, bytes);
+    return one !== other;
+  },
+  'a photo renamed': (copy, dice) => {
+    const names = filesOf(copy);
+    if (names.length === 0) return false;
+    const name = names[dice(names.length)];
+    copy.files.set(name.replace(/jpg$/, ['html', 'pdf', 'JPG'][dice(3)]), copy.files.get(name));
+    return copy.files.delete(name);
+  },
+  'a file added beside the book': (copy, dice) => { copy.files.set(['note.txt', 'photo.jpg', 'other/book.json'][dice(3)], Buffer.from('look here')); },
   'a photo added': (copy) => { copy.files.set('files/forged.jpg', Buffer.from('forged')); },
   'the head edited': (copy) => { copy.book.head.at_ms += 1; },
   'a member added': (copy) => { copy.book.note = 'looked over'; },

@@ -45,9 +45,11 @@ pub enum Tampering {
     DropFile,
     EditFile,
     AddFile,
+    SwapFiles,
+    RenameFile,
 }
 
-pub const ALL: [Tampering; 19] = [
+pub const ALL: [Tampering; 21] = [
     Tampering::EditText,
     Tampering::EditHash,
     Tampering::EditAndRehash,
@@ -67,6 +69,8 @@ pub const ALL: [Tampering; 19] = [
     Tampering::DropFile,
     Tampering::EditFile,
     Tampering::AddFile,
+    Tampering::SwapFiles,
+    Tampering::RenameFile,
 ];
 
 fn salt(dice: &mut Dice) -> [u8; 16] {
@@ -302,10 +306,36 @@ impl Copied {
                 self.parts.push(KeptPart { seq, part });
             }
             Tampering::AddFile => self.files.push((1, file(b"forged".to_vec()))),
-            Tampering::DropFile | Tampering::EditFile if files == 0 => return None,
+            Tampering::DropFile
+            | Tampering::EditFile
+            | Tampering::SwapFiles
+            | Tampering::RenameFile
+                if files == 0 =>
+            {
+                return None;
+            }
             Tampering::DropFile => {
                 let gone = self.files[dice.throw(files)].1.sha256;
                 self.files.retain(|(_, file)| file.sha256 != gone);
+            }
+            Tampering::SwapFiles => {
+                let [one, other] = [0, 1].map(|_| self.files[dice.throw(files)].1.clone());
+                (one.sha256 != other.sha256).then_some(())?;
+                for (_, file) in &mut self.files {
+                    match file.sha256 {
+                        named if named == one.sha256 => file.bytes.clone_from(&other.bytes),
+                        named if named == other.sha256 => file.bytes.clone_from(&one.bytes),
+                        _ => {}
+                    }
+                }
+            }
+            Tampering::RenameFile => {
+                let renamed = self.files[dice.throw(files)].1.sha256;
+                let ending = ["html", "pdf", "JPG"][dice.throw(3)];
+                let all = self.files.iter_mut().map(|(_, file)| file);
+                for file in all.filter(|file| file.sha256 == renamed) {
+                    ending.clone_into(&mut file.ending);
+                }
             }
             Tampering::EditFile => {
                 // Under its old name, as somebody would do it.
