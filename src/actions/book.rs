@@ -98,7 +98,7 @@ pub async fn open(db: &Db, by: &By, opening: Opening<'_>) -> Result<String, Book
         None => Vec::new(),
     };
     found
-        .set_aside(&mut tx, by, (&incident, opened.kind))
+        .set_aside(&mut tx, by, (&incident, opened.kind), false)
         .await?;
     opened.involved = found.involved();
     twice::is_another(&mut tx, by, count, &opened).await?;
@@ -121,7 +121,10 @@ pub async fn add(
     };
     let happened = happened(&all, &story, &by.zone);
     let found = involve::find(&mut tx, happened, &things).await?;
-    found.set_aside(&mut tx, by, (incident, kind)).await?;
+    let has_packs = involve::has_packs(&mut tx, &story).await?;
+    found
+        .set_aside(&mut tx, by, (incident, kind), has_packs)
+        .await?;
     let involved = Box::new(found.involved());
     let telling = Telling::ItemAdded { involved, words };
     write(tx, by, incident, telling, &[]).await

@@ -184,7 +184,7 @@ impl Seen {
                 "Don't charge, press or puncture it. Still swelling, hot, hissing or smoking: get away and call the fire service. Cold and quiet: tell a quartermaster; where it goes is theirs to say."
             }
             Self::TooHotToHold => {
-                "Don't touch or carry it. Get away, keep others away and call a quartermaster; call the fire service if it smokes, hisses or swells."
+                "Don't touch or carry it. Get away, keep others away and call the fire service; then tell a quartermaster."
             }
             Self::Leak | Self::SolventSmell => {
                 "Don't touch or breathe what comes out. Leave the room, stay out and call a quartermaster. Hot, hissing or smoking: get away and call the fire service."

@@ -163,6 +163,19 @@ impl Rule {
         )
     }
 
+    /// Of one reading's volts against a limit.
+    pub const fn is_of_volts(self) -> bool {
+        matches!(
+            self,
+            Self::OverDischarged
+                | Self::OverCharged
+                | Self::SpreadWide
+                | Self::SpreadWatch
+                | Self::Empty
+                | Self::OverFullWarn
+        )
+    }
+
     pub fn from_code(code: &str) -> Option<Self> {
         let seen = Seen::ALL.into_iter().map(Self::Seen);
         let mut all = seen.chain(Self::OF_READINGS_AND_RECORDS);
@@ -228,13 +241,13 @@ impl Finding {
 
     pub fn came_back_unchecked() -> Self {
         let words = "It came back and nobody at the table has looked at it.";
-        let next = "Look at it and log its volts.";
+        let next = "A quartermaster looks at it, ticks that beside its volts, and logs them.";
         Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
     }
 
     pub fn found_again() -> Self {
         let words = "It was lost, and since it was found nobody at the table has looked at it.";
-        let next = "Look at it and log its volts.";
+        let next = "A quartermaster looks at it, ticks that beside its volts, and logs them.";
         Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
     }
 
@@ -258,14 +271,21 @@ impl Finding {
         Self::new(Rule::BatchSister, Gravity::Caution, words, next)
     }
 
-    /// `incident`: its name in the book; `kind`: what happened.
-    pub fn in_incident(incident: &str, kind: &str) -> Self {
+    /// `incident`: its name in the book; `kind`: what happened. `did_it`: it swelled, smoked or burned there itself.
+    pub fn in_incident(incident: &str, kind: &str, did_it: bool) -> Self {
         let words = format!(
             "It was part of incident {incident}: {}.",
             kind.to_lowercase()
         );
-        let next = "Leave it alone: a quartermaster has it watched, and looks at it afterwards.";
-        Self::new(Rule::InIncident, Gravity::Danger, words, next)
+        let (gravity, next) = if did_it {
+            let next = "Leave it alone: a quartermaster has it watched. It is never used again.";
+            (Gravity::FinalDanger, next)
+        } else {
+            let next =
+                "Leave it alone: a quartermaster has it watched, and looks at it afterwards.";
+            (Gravity::Danger, next)
+        };
+        Self::new(Rule::InIncident, gravity, words, next)
     }
 
     pub fn reported_unlooked(what: &str) -> Self {

@@ -157,6 +157,47 @@ on_both! {
         assert!(release(&rosa).await.problems()[0].starts_with("Its watch is not over."));
     }
 
+    async fn a_pack_in_quarantine_that_smokes_by_the_book_is_watched_anew_and_never_released(club: TestClub) {
+        club.fit_packs(1).await;
+        let (quinn, _) = two(&club).await;
+        report(&quinn, "P-001", "wet").await;
+        club.later_by_minutes(26 * 60);
+        let (quinn, rosa) = two(&club).await;
+        look(&quinn, "P-001", &QUIET).await.done();
+        read_dry(&quinn).await;
+        let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
+        let (day, time) = (zone.day_of(club.now()).to_string(), zone.time_words(club.now()));
+        let now = [("items", "P-001"), ("day", day.as_str()), ("time", time.as_str()), ("words", "It smoked on its shelf.")];
+        crate::book::opened(&club.organiser().await, &now).await.done();
+        let refused = release(&rosa).await;
+        assert_eq!(state(&club).await, "quarantine", "{:?}", refused.problems());
+        let began = format!("SELECT CAST(COUNT(*) AS TEXT) FROM watch WHERE ended_ms IS NULL AND began_ms = {}", club.now().ms());
+        assert_eq!(club.find(&began).await, ["1"], "it is watched anew");
+        assert_eq!(club.find("SELECT gravity FROM finding WHERE rule = 'in_incident'").await, ["final_danger"]);
+        club.later_by_minutes(1);
+        read_dry(&quinn).await;
+        club.watches_are_over().await;
+        assert!(release(&rosa).await.is_refused());
+        assert_eq!(state(&club).await, "quarantine", "what smoked is never used again");
+    }
+
+    async fn what_is_written_of_the_hour_that_a_watch_began_begins_none_anew(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, _) = two(&club).await;
+        report(&quinn, "P-001", "swollen").await;
+        club.later_by_minutes(90);
+        let olive = club.organiser().await;
+        let began = || club.find("SELECT CAST(began_ms AS TEXT) FROM watch ORDER BY began_ms");
+        let before = began().await;
+        crate::book::opened(&olive, &[("items", "P-001"), ("kind", "swelling"), ("words", "It swelled.")]).await.done();
+        assert_eq!(began().await, before);
+        // Beside another pack nobody knows which did it: danger, and not for good.
+        let both = [("items", "P-001, P-002"), ("kind", "fire"), ("key", "both"), ("words", "Both lay in the box.")];
+        crate::book::opened(&olive, &both).await.done();
+        let found = "SELECT f.gravity FROM finding f JOIN pack k ON k.id = f.pack_id WHERE f.rule = 'in_incident' AND k.number = 'P-002'";
+        assert_eq!(club.find(found).await, ["danger"]);
+    }
+
     async fn two_who_release_and_retire_at_once_leave_one_outcome_and_no_pack_with_danger_fit(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, rosa) = two(&club).await;

@@ -65,7 +65,7 @@ on_both! {
 
     async fn an_incident_that_names_a_pack_takes_it_nowhere_and_it_keeps_its_place_when_it_is_released(club: TestClub) {
         let quinn = at_the_bench(&club).await;
-        opened(&quinn, &[("items", "P-001")]).await.done();
+        opened(&quinn, &[("items", "P-001"), ("kind", "short")]).await.done();
         assert_eq!(club.find("SELECT state FROM pack").await, ["quarantine"]);
         assert_eq!(lies(&club).await, "Bench");
         assert!(quinn.get("/packs/P-001").await.one("main").contains("It was at Bench; nobody said that it was moved."));

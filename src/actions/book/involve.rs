@@ -17,9 +17,10 @@ use crate::club::book::telling::{Opened, Words};
 use crate::club::calendar::Instant;
 use crate::club::states::Life;
 use crate::club::verdict::Finding;
+use crate::store::book::watches;
 use crate::store::kit::{self, Kit};
 use crate::store::packs::{self, PackView};
-use crate::store::{StoreError, Tx, places};
+use crate::store::{StoreError, Tx, findings, places};
 
 /// What somebody says was part of it.
 pub struct Things<'a> {
@@ -39,6 +40,7 @@ pub(super) struct Found {
     items: Vec<Item>,
     others: Words,
     were_looked_at: bool,
+    happened: Instant,
 }
 
 /// So many words are looked up, no more: all writes wait meanwhile.
@@ -79,6 +81,7 @@ pub(super) async fn find(
     let mut found = Found {
         others: things.others.clone(),
         were_looked_at: things.were_looked_at,
+        happened: at,
         ..Found::default()
     };
     for (place, number) in things.numbers.iter().enumerate() {
@@ -126,14 +129,25 @@ pub(super) async fn set_aside_what_is_graver(
         were_looked_at,
     };
     let mut found = find(tx, happened, &things).await?;
-    if before.endangers_packs() {
+    let is_worse_for_packs = kind.ends_a_pack() && !before.ends_a_pack();
+    if before.endangers_packs() && !is_worse_for_packs {
         found.packs.clear();
     }
     if before.endangers_kit() {
         found.kit.clear();
     }
-    found.set_aside(tx, by, (incident, kind)).await?;
+    found.set_aside(tx, by, (incident, kind), false).await?;
     Ok(())
+}
+
+/// There are packs among these already.
+pub(super) async fn has_packs(tx: &mut Tx, story: &Story) -> Result<bool, StoreError> {
+    for number in story.items.keys() {
+        if packs::by_number(tx, number).await?.is_some() {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 async fn known_of_kit(tx: &mut Tx, kit: &Kit) -> Result<KnownKit, StoreError> {
@@ -175,19 +189,23 @@ impl Found {
         }
     }
 
-    /// Packs into quarantine, kit out of lending, unless they are there already or out of the pool.
+    /// Packs into quarantine, kit out of lending, unless they are there for it already or out of the pool. A pack that alone was part of
+    /// what ends one did it.
     pub async fn set_aside(
         &self,
         tx: &mut Tx,
         by: &By,
         (incident, kind): (&str, Kind),
+        has_other_packs: bool,
     ) -> Result<(), StoreError> {
         if self.were_looked_at {
             return Ok(());
         }
-        let finding = Finding::in_incident(incident, kind.label());
+        let did_it = kind.ends_a_pack() && self.packs.len() == 1 && !has_other_packs;
+        let finding = Finding::in_incident(incident, kind.label(), did_it);
         for (pack, _) in self.packs.iter().filter(|_| kind.endangers_packs()) {
-            if pack.life() == Life::InUse && !pack.is_quarantined() {
+            let is_new = !self.stands_already(tx, pack, &finding).await?;
+            if pack.life() == Life::InUse && is_new {
                 standing::find(tx, by, pack, &finding, None).await?;
                 standing::settle(tx, by, pack, "was named in an incident").await?;
             }
@@ -199,6 +217,22 @@ impl Found {
             }
         }
         Ok(())
+    }
+
+    /// It is watched since it happened, for something as grave: what is written of it afterwards begins no watch anew.
+    async fn stands_already(
+        &self,
+        tx: &mut Tx,
+        pack: &PackView,
+        finding: &Finding,
+    ) -> Result<bool, StoreError> {
+        if !pack.is_quarantined() {
+            return Ok(false);
+        }
+        let watch = watches::over(tx, pack.id).await?;
+        let open = findings::open(tx, pack.id).await?;
+        let is_as_grave = open.iter().any(|one| one.gravity() >= finding.gravity);
+        Ok(is_as_grave && watch.is_some_and(|watch| watch.began_ms >= self.happened))
     }
 
     pub fn involved(self) -> Involved {

@@ -36,7 +36,11 @@ impl Lost<'_> {
             "Tick that nothing of it is left. What is left of a burnt pack is retired and disposed of.",
         );
         let is_said = release::is_said(&self.words.text);
-        found.unless(is_said, "words", "Say what became of it.");
+        found.unless(
+            is_said,
+            "words",
+            "Say what became of it, in three letters or more.",
+        );
         found.pass(()).err().unwrap_or_default()
     }
 }

@@ -83,6 +83,11 @@ impl Kind {
         !matches!(self, Self::ChargerOrWiring | Self::NearMiss | Self::Hazard)
     }
 
+    /// The pack that did it is never used again, as one on which just that was seen (`club::seen`).
+    pub const fn ends_a_pack(self) -> bool {
+        matches!(self, Self::Swelling | Self::Smoke | Self::Fire)
+    }
+
     /// A charger or cable that was part of it may have a fault that nobody sees: it is set aside until somebody looked.
     pub const fn endangers_kit(self) -> bool {
         !matches!(self, Self::NearMiss | Self::Hazard)
