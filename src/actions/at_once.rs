@@ -35,10 +35,11 @@ pub async fn tell(db: &Db, now: Instant, posting: Posting<'_>) -> Result<usize> 
         at: (now, &zone),
         messages: BTreeMap::new(),
     };
-    let dangers = at_once::untold(&mut tx, AT_MOST).await?;
-    for danger in &dangers {
-        for mut reminder in reminders(danger, &people, &zone) {
-            reminder.why = club.numbers().sentence(&reminder.why);
+    let mut dangers = at_once::untold(&mut tx, AT_MOST).await?;
+    for danger in &mut dangers {
+        // Figures are what was seen; a place keeps its name.
+        danger.told = club.numbers().sentence(&danger.told);
+        for reminder in reminders(danger, &people, &zone) {
             telling.one(&mut tx, &reminder).await?;
         }
         at_once::note_told(&mut tx, danger, now).await?;

@@ -263,9 +263,34 @@ fn fate(action: &str, status: &str) -> Fate {
     }
 }
 
-/// The sender's address (RFC 3463, 3.2) or sign-in (RFC 4954, 6).
+/// The sender's address (RFC 3463, 3.2), or what the server will not have from us: security and policy (3.8), sign-in among it (RFC 4954, 6).
 const fn is_of_the_sender(subject: u16, detail: u16) -> bool {
-    matches!((subject, detail), (1, 7 | 8) | (7, 8 | 9 | 11))
+    matches!((subject, detail), (1, 7 | 8) | (7, _))
+}
+
+/// Whether a 5xx says that this box is not there or takes no mail, so that no other mail will reach it. By its status where it tells one
+/// (RFC 3463, 3.2 and 3.3; RFC 7505 for 5.1.10), else by the two codes that speak of nothing else as often (RFC 5321, 4.2.2). A refused
+/// sender, relaying, policy and a refused text are no fault of whom it is to.
+pub fn is_of_the_box(code: u16, words: &str) -> bool {
+    let told = words.split_whitespace().find_map(|word| {
+        let mut numbers = word
+            .trim_end_matches([':', ',', ';'])
+            .split('.')
+            .map(str::parse);
+        match (
+            numbers.next(),
+            numbers.next(),
+            numbers.next(),
+            numbers.next(),
+        ) {
+            (Some(Ok(5)), Some(Ok(subject)), Some(Ok(detail)), None) => Some((subject, detail)),
+            _ => None,
+        }
+    });
+    match told {
+        Some(status) => matches!(status, (1, 1 | 2 | 3 | 6 | 10) | (2, 1)),
+        None => matches!(code, 550 | 551),
+    }
 }
 
 #[cfg(test)]

@@ -98,7 +98,7 @@ fn what_may_still_arrive_and_what_is_our_fault_is_no_dead_address() {
                 .replace("Status: 5.1.1", &format!("Status: {status}")),
         )
     };
-    assert_eq!(of("failed", "5.7.1"), Fate::Failed);
+    assert_eq!(of("failed", "5.1.1"), Fate::Failed);
     assert_eq!(of("delayed", "4.4.1"), Fate::NotForGood);
     assert_eq!(of("delayed", "5.0.0"), Fate::NotForGood);
     assert_eq!(
@@ -106,7 +106,8 @@ fn what_may_still_arrive_and_what_is_our_fault_is_no_dead_address() {
         Fate::NotForGood,
         "given up after days"
     );
-    for ours in ["5.1.8", "5.7.8", "5.7.9"] {
+    // RFC 7372 has 5.7.20 to 5.7.25, of signatures that a mail lacks.
+    for ours in ["5.1.8", "5.7.1", "5.7.8", "5.7.9", "5.7.23"] {
         assert_eq!(of("failed", ours), Fate::OfTheSender, "{ours}");
     }
     for (action, status) in [
@@ -219,5 +220,28 @@ proptest! {
         if let Ok(notice) = read(&text) {
             prop_assert!(!notice.recipients.is_empty() && !notice.recipients[0].addresses.is_empty());
         }
+    }
+}
+
+#[test]
+fn an_address_is_dead_where_the_answer_speaks_of_its_box_alone() {
+    for (code, words, is_so) in [
+        (550, "permanent error (550): 5.1.1 no such box", true),
+        (550, "550 5.2.1 the mailbox is disabled", true),
+        (556, "5.1.10 takes no mail", true),
+        (550, "permanent error (550): no such user", true),
+        (
+            553,
+            "5.7.1 Sender address rejected: not owned by user",
+            false,
+        ),
+        (554, "5.7.1 Relay access denied", false),
+        (550, "5.7.26 unsigned, from 10.0.0.1", false),
+        (554, "5.6.0 not this", false),
+        (552, "message too large", false),
+        (553, "sender address rejected", false),
+        (550, "5.2.2 mailbox full", false),
+    ] {
+        assert_eq!(super::is_of_the_box(code, words), is_so, "{code} {words}");
     }
 }

@@ -83,7 +83,7 @@ macro_rules! is_out {
 /// Of a finding `f`: it and what else was found with it, which is told by one reminder.
 macro_rules! found_together {
     () => {
-        "(SELECT STRING_AGG(fa.what, '\u{1e}') FROM (SELECT fw.rule || ' ' || fw.words AS what FROM finding fw WHERE fw.pack_id = f.pack_id \
+        "(SELECT STRING_AGG(fa.what, '\u{1e}') FROM (SELECT fw.rule || ' ' || REPLACE(fw.words, '\u{1e}', ' ') AS what FROM finding fw WHERE fw.pack_id = f.pack_id \
          AND fw.found_ms = f.found_ms AND fw.is_to_tell = TRUE AND fw.closed_ms IS NULL ORDER BY fw.id) fa)"
     };
 }
@@ -110,7 +110,7 @@ pub async fn untold(conn: &mut Conn, at_most: i64) -> Result<Vec<Danger>> {
              UNION ALL SELECT sc.id, NULL, k.number, COALESCE(i.set_aside_ms, sc.started_ms), i.set_aside_by, i.number, sc.id, sc.watched_by, \
              NULL, NULL, NULL, FALSE, NULL, pl.name, FALSE FROM charge sc JOIN pack k ON k.id = sc.pack_id \
              JOIN kit i ON i.id IN (sc.charger_id, sc.supply_id, sc.cable_id) LEFT JOIN place pl ON pl.id = i.place_id \
-             WHERE sc.ended_ms IS NULL AND sc.stop_told_ms IS NULL AND i.aside_count > 0) AS untold ORDER BY at_ms, id LIMIT $1"
+             WHERE sc.ended_ms IS NULL AND i.aside_count > 0 AND (sc.stop_told_ms IS NULL OR sc.stop_told_ms < i.set_aside_ms)) AS untold ORDER BY at_ms, id LIMIT $1"
         ),
         at_most
     )?;

@@ -7,6 +7,7 @@
 use crate::actions::at_once;
 use crate::actions::remind::{self, Posting};
 use crate::app::App;
+use crate::club::calendar::Instant;
 use crate::ids;
 use crate::paper::mail::Letter;
 use crate::store::outbox::{self, Channel};
@@ -152,13 +153,23 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
     letter.message().map_err(|error| error.to_string())
 }
 
+/// While the server is away each mail fares alike, and danger and the weekly end of the book among them are told in no other: RFC 5321,
+/// 4.5.4.1 gives up after four or five days.
+fn is_waited_for(message: &outbox::Message, now: Instant) -> bool {
+    const AWAY_DAYS: i64 = 4;
+    now < message.made_ms.plus_days(AWAY_DAYS)
+}
+
 async fn settle(app: &App, leased: &Leased, outcome: Outcome) -> Result<(), StoreError> {
     let now = app.clock.now();
     let (message, held) = (&leased.message, leased.held());
     let mut tx = app.db.write().await?;
     match outcome {
         Outcome::Sent(words) => outbox::sent(&mut tx, message.id, now, &words).await?,
-        Outcome::Failed(words) | Outcome::Away(words) if leased.may_be_tried_again() => {
+        Outcome::Failed(words) if leased.may_be_tried_again() => {
+            leased.again(&mut tx, (now, now), &words).await?;
+        }
+        Outcome::Away(words) if leased.may_be_tried_again() || is_waited_for(message, now) => {
             leased.again(&mut tx, (now, now), &words).await?;
         }
         Outcome::Failed(words) | Outcome::Away(words) => {

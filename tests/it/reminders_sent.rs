@@ -122,6 +122,10 @@ on_both! {
         stranger.post(link, &[]).await;
         assert_eq!(chosen().await, ["recheck"], "twice is as once");
         assert_eq!(stranger.post("/unsubscribe/0000", &[]).await.status, 404);
+        // A mail program that is a page of another site asks from there.
+        for from in [("origin", "https://mail.example"), ("origin", "null"), ("sec-fetch-site", "cross-site")] {
+            assert_eq!(stranger.post_with(link, &[from], &[("List-Unsubscribe", "One-Click")]).await.status, 200, "{from:?}");
+        }
         assert_eq!(stranger.post(&format!("{link}?kind=nothing"), &[]).await.status, 404);
         let of_week = stranger.get(&format!("{link}?kind=summary")).await;
         assert!(of_week.one("main").contains("There is nothing to end"), "not in this mail: {}", of_week.text);
@@ -344,6 +348,54 @@ on_both! {
         at(&club, "2026-11-30", "08:00");
         remind::run(&app).await.expect("sent");
         assert_eq!(post.received().last().map(|mail| mail.to.clone()).as_deref(), Some("ada@millrace.example"));
+    }
+
+    async fn a_refused_sender_or_text_is_nobodys_dead_address(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        for (day, play) in [("2026-11-27", Play::RefusesSender), ("2026-11-28", Play::RefusesMail)] {
+            post.usually(play);
+            at(&club, day, "08:00");
+            remind::run(&app).await.expect("tried");
+            assert!(outbox(&club).await.iter().all(|mail| mail.ends_with("dead 1")), "{:?}", outbox(&club).await);
+            assert_eq!(club.find("SELECT address FROM reach WHERE dead_ms IS NOT NULL").await, Vec::<String>::new(), "{play:?}");
+        }
+        // What is still due goes the next day, once the server takes it.
+        post.usually(Play::Takes);
+        at(&club, "2026-11-29", "08:00");
+        remind::run(&app).await.expect("sent");
+        let to: Vec<String> = post.received().into_iter().map(|mail| mail.to).collect();
+        assert_eq!(to.len(), 2, "{to:?}");
+    }
+
+    async fn a_mail_server_that_is_away_for_a_night_loses_no_mail_and_one_that_is_away_for_days_does(club: TestClub) {
+        evening(&club).await;
+        let post = Post::open().await;
+        let app = posting(&club, &post);
+        post.usually(Play::TurnsAway);
+        at(&club, "2026-11-27", "08:00");
+        for _ in 0..40 {
+            remind::run(&app).await.expect("tried");
+            club.later_by_minutes(30);
+        }
+        let tried = outbox(&club).await;
+        assert!(tried.iter().all(|mail| mail.contains(" waiting ")), "after 20 hours: {tried:?}");
+        post.usually(Play::Takes);
+        club.later_by_minutes(300);
+        remind::run(&app).await.expect("sent");
+        remind::run(&app).await.expect("sent");
+        assert_eq!(outbox(&club).await.iter().filter(|mail| mail.contains(" sent ")).count(), tried.len(), "{:?}", outbox(&club).await);
+        post.usually(Play::TurnsAway);
+        at(&club, "2026-11-30", "08:00");
+        club.behind_the_back("UPDATE loan SET due_on = '2026-11-29'").await.expect("overdue");
+        remind::run(&app).await.expect("decided");
+        for _ in 0..60 {
+            club.later_by_minutes(120);
+            remind::run(&app).await.expect("tried");
+        }
+        let told = outbox(&club).await;
+        assert!(told.iter().any(|mail| mail.contains(" dead ")), "nobody waits for ever: {told:?}");
     }
 
     async fn a_sign_in_that_fails_is_nobodys_dead_address_and_tries_come_to_an_end(club: TestClub) {

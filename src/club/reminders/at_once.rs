@@ -1,6 +1,5 @@
 //! Danger that somebody reported, or found on a pack, is told at once to those who run the pool or oversee it, whatever the hour, and to
-//! who stays with a charge of it, as that what charges it was set aside. A
-//! flood of reports makes no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
+//! whoever stays with a charge of it; they are told too where what charges it was set aside. A flood of reports makes no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
 
 use super::Kind;
 use super::decide::Reminder;
@@ -210,7 +209,7 @@ fn told(danger: &Danger, zone: &Zone) -> (String, String, String) {
             format!("/packs/{pack}"),
         ),
         What::KitSetAside { kit, .. } => (
-            format!("stop:{}", danger.id),
+            format!("stop:{}:{kit}:{}", danger.id, danger.at.ms()),
             format!("{kit} was set aside {when}"),
             format!("{CHARGES}/{}", danger.id),
         ),

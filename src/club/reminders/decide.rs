@@ -181,17 +181,30 @@ fn of_pack(pack: &PackDue, people: &People, at: &At) -> Vec<Reminder> {
             next: due.next.clone(),
             href: format!("/packs/{}", pack.number),
         };
+        let others = to_ask_for(&said, pack);
         for who in chased(holder, due, at.care, at.now) {
-            let (told, is_must) = match who {
-                Chased::Holder(id) | Chased::WhoAnswers(id) => (vec![id], true),
-                Chased::Quartermasters => (people.quartermasters(), false),
-                Chased::Organisers => (people.organisers(), false),
+            let (told, said, is_must) = match who {
+                Chased::Holder(id) | Chased::WhoAnswers(id) => (vec![id], &said, true),
+                Chased::Quartermasters => (people.quartermasters(), &others, false),
+                Chased::Organisers => (people.organisers(), &others, false),
             };
             let told = told.into_iter().filter(|id| people.can_be_told(*id));
             all.extend(told.map(|id| said.to(id, is_must)));
         }
     }
     all
+}
+
+/// Of a pack that somebody has, who runs the club asks them and does not do it: mails name nobody, its page does.
+fn to_ask_for(said: &Said, pack: &PackDue) -> Said {
+    let mut said = said.clone();
+    if pack.holder.is_some() {
+        said.next = format!(
+            "Ask whoever has it, as its page says. To be done: {}",
+            said.next
+        );
+    }
+    said
 }
 
 fn lower_first(sentence: &str) -> String {
@@ -242,7 +255,8 @@ fn of_loan(loan: &LoanOut, people: &People, at: &At) -> Vec<Reminder> {
         &bring,
     );
     let others = Said {
-        next: "Ask for what is out, then take it back or extend the loan.".to_owned(),
+        next: "Ask whoever has it, as the loan's page says; then take it back or extend the loan."
+            .to_owned(),
         ..said.clone()
     };
     let since = at.zone.end_of(loan.due_on);

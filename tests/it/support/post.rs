@@ -26,6 +26,8 @@ pub enum Play {
     NotNow,
     /// 550 to the recipient.
     NoSuchBox,
+    /// 553 to the sender.
+    RefusesSender,
     /// 554 to the mail itself.
     RefusesMail,
     /// The line breaks in the middle of the mail.
@@ -166,6 +168,9 @@ async fn converse(stream: impl Stream, play: Play, state: &Mutex<State>) -> std:
                 if is_in { "235 in" } else { "535 5.7.8 no" }.to_owned()
             }
             "MAIL" | "RCPT" | "DATA" if !is_in => "530 5.7.0 sign in first".to_owned(),
+            "MAIL" if play == Play::RefusesSender => {
+                "553 5.7.1 Sender address rejected: not owned by user".to_owned()
+            }
             "MAIL" => {
                 from = between(line);
                 "250 ok".to_owned()
