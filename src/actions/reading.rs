@@ -357,6 +357,7 @@ pub(super) fn reading_of(by: &By, pack: &PackView, logged: &Logged<'_>) -> Readi
         put_in_mah: None,
         taken_out_mah: None,
         context: None,
+        used_ms: None,
     };
     match logged.beside {
         Some(beside) => reading.with(beside),

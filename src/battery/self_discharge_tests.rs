@@ -196,3 +196,20 @@ proptest! {
         prop_assert!(far.is_sagging || !near.is_sagging);
     }
 }
+
+#[test]
+fn what_pages_say_of_its_loss_are_the_ends_that_are_reckoned_with() {
+    let words = LOSES_IN_WORDS.join(" ");
+    for (kind, chemistry) in [
+        ("LiPo, LiHV and LiFePO4", Chemistry::LiPo),
+        ("Li-ion", Chemistry::LiIon),
+        ("Lead", Chemistry::Pb),
+        ("NiMH", Chemistry::NiMh),
+    ] {
+        let loses = expected_percent_a_month(chemistry, 20.0);
+        let said = format!("{kind}: {} to {}", loses.least, loses.most);
+        assert!(words.contains(&said), "{said}");
+    }
+    let first = first_day_percent(Chemistry::LiPo).most;
+    assert!(words.contains(&format!("up to {first} on the first day after a charge")));
+}

@@ -7,6 +7,7 @@ use super::limits::ClubLimits;
 use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
+use crate::battery::settling::unsettled_v;
 use crate::battery::volts::{Volts, volts_words};
 
 /// How long the pack had been left alone when it was read.
@@ -217,10 +218,13 @@ fn named(build: &Build, volts: &Volts) -> Vec<Reading> {
 
 /// Rounded towards the nearer danger, so that a fraction of a millivolt never hides one.
 pub(super) fn average_mv(build: &Build, pack_mv: i64) -> i64 {
-    let cells = build.cells_series.max(1);
-    let (whole, rest) = (pack_mv.div_euclid(cells), pack_mv.rem_euclid(cells));
-    let is_high = whole >= build.limits().full_mv;
-    whole + i64::from(is_high && rest > 0)
+    let (pack, cells) = (Volts::Pack(pack_mv), build.cells_series);
+    let low_mv = pack.lowest_mv(cells);
+    if low_mv >= build.limits().full_mv {
+        pack.highest_mv(cells)
+    } else {
+        low_mv
+    }
 }
 
 /// A pack voltage under the minimum that would suit one cell fewer: common practice, no source.
@@ -274,8 +278,14 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
 
 const DO_NOT_CHARGE: &str = "Don't charge or use it: it is in quarantine now.";
 
-/// Two cells, each as far from where it settles as it may be while nothing rested (`battery::settling`), one up and one down.
-const UNSETTLED_MV: i64 = 200;
+/// What cells farther apart than `spread_override_mv` come to: no balancing brings them back, common practice, no source.
+const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used, whoever asks. Somebody who knows packs decides what becomes of it.";
+
+/// What the spread of volts that were read just used may still lose: one cell has settled, another is as far from it as any may
+/// be. All rise after a load and fall after a charge, so that none goes up while another goes down.
+fn unsettled_mv() -> i64 {
+    (unsettled_v(0) * 1_000.0).round() as i64
+}
 
 /// Between the cells that are believed; needs two of them.
 fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {
@@ -288,7 +298,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     // A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
     let has_rested = rested.minutes() >= ClubLimits::default().rest_minutes;
     // Nor does rest bring together what stands farther apart than two cells can still move.
-    let is_certain = apart > limits.spread_wide_mv.saturating_add(UNSETTLED_MV);
+    let is_certain = apart > limits.spread_wide_mv.saturating_add(unsettled_mv());
     let counts_already = has_rested && apart > limits.spread_watch_mv || is_certain;
     if let Some(wait) = rest_left(rested, limits).filter(|_| !counts_already) {
         let words = "The spread between the cells is not judged on a pack that has not rested.";
@@ -302,6 +312,12 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     }
 
     let (rule, gravity, limit, next) = match apart {
+        _ if apart > limits.spread_override_mv => (
+            Rule::SpreadWide,
+            Gravity::ToMend,
+            limits.spread_wide_mv,
+            OUT_OF_SERVICE,
+        ),
         _ if apart > limits.spread_wide_mv => (
             Rule::SpreadWide,
             Gravity::ToMend,
@@ -320,7 +336,7 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
     let explained = if has_rested {
         String::new()
     } else {
-        let most = volts_words(UNSETTLED_MV);
+        let most = volts_words(unsettled_mv());
         format!(", of which lack of rest explains {most} V at most")
     };
     let words = format!(

@@ -43,6 +43,7 @@ impl MeasuredRow {
             celsius: self.measured_celsius.map(|celsius| celsius as f64),
             charge: None,
             context: None,
+            used: None,
         };
         let ohms = measured_ohms(pack, &reading)?;
         Some(Measured {

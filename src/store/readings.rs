@@ -34,6 +34,9 @@ pub struct Reading {
     pub put_in_mah: Option<i64>,
     pub taken_out_mah: Option<i64>,
     pub context: Option<String>,
+    /// As [`HealthReading::used`] has it; None where that was not asked for.
+    #[sqlx(default)]
+    pub used_ms: Option<Instant>,
 }
 
 impl Reading {
@@ -86,6 +89,7 @@ impl From<&Reading> for HealthReading {
             celsius: beside.celsius.map(|celsius| celsius as f64),
             charge: beside.charge,
             context: beside.context,
+            used: reading.used_ms,
         }
     }
 }
@@ -96,6 +100,32 @@ macro_rules! select {
         concat!(
             "SELECT id, pack_id, taken_ms, by_id, volts, rested_minutes, unread_words, corrects_id, lent_id, resistance, \
              meter, meter_kind, celsius, put_in_mah, taken_out_mah, context FROM reading ",
+            $rest
+        )
+    };
+}
+
+/// Of a reading `r`: until when the pack was last on a loan, at an event, at home, or charged or discharged before it, as far as that is
+/// on record; 0: never.
+macro_rules! used_before {
+    () => {
+        "COALESCE((SELECT MAX(us.at_ms) FROM (\
+         SELECT COALESCE(ul.closed_ms, r.taken_ms) AS at_ms FROM lent ul WHERE ul.pack_id = r.pack_id AND ul.opened_ms <= r.taken_ms \
+         UNION ALL SELECT COALESCE(uc.ended_ms, r.taken_ms) FROM charge uc WHERE uc.pack_id = r.pack_id AND uc.started_ms <= r.taken_ms \
+         UNION ALL SELECT ue.ends_ms FROM event_pack up JOIN event ue ON ue.id = up.event_id WHERE up.pack_id = r.pack_id AND ue.starts_ms <= r.taken_ms \
+         UNION ALL SELECT ug.to_ms FROM charge_log ug WHERE ug.pack_id = r.pack_id AND ug.from_ms <= r.taken_ms \
+         UNION ALL SELECT uh.home_back_ms FROM care uh WHERE uh.pack_id = r.pack_id AND uh.home_back_ms IS NOT NULL) us), 0) AS used_ms"
+    };
+}
+
+/// All of a reading `r` with that.
+macro_rules! with_use {
+    ($rest:literal) => {
+        concat!(
+            "SELECT r.id, r.pack_id, r.taken_ms, r.by_id, r.volts, r.rested_minutes, r.unread_words, r.corrects_id, r.lent_id, r.resistance, \
+             r.meter, r.meter_kind, r.celsius, r.put_in_mah, r.taken_out_mah, r.context, ",
+            used_before!(),
+            " FROM reading ",
             $rest
         )
     };
@@ -197,7 +227,7 @@ pub async fn for_health(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<HealthRead
     let found = rows!(
         conn,
         Reading,
-        select!(
+        with_use!(
             "r WHERE r.pack_id = $1 \
              AND r.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
              AND (r.id IN (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
@@ -246,7 +276,7 @@ pub async fn on_page(
     let found = rows!(
         conn,
         Reading,
-        select!(
+        with_use!(
             "r WHERE r.id IN (SELECT id FROM (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
              ORDER BY l.taken_ms DESC, l.id DESC LIMIT $3) latest \
              UNION SELECT id FROM (SELECT f.id FROM reading f WHERE f.pack_id = $1 AND f.resistance IS NOT NULL \

@@ -3,6 +3,7 @@
 use crate::actions::once::Repeat;
 use crate::app::App;
 use crate::club::calendar::{Day, Instant, day_words};
+use crate::club::health::source_told;
 use crate::club::label::is_code;
 use crate::club::limits::fahrenheit_within;
 use crate::club::release::may_mend;
@@ -79,6 +80,8 @@ struct OpenFinding {
     id: Uuid,
     words: String,
     next: String,
+    /// Where the limit comes from, of what its readings say; empty of what a person said.
+    source: String,
     since: When,
     by: String,
     /// Of danger, of which whoever looks may say whether it was so.
@@ -325,6 +328,7 @@ fn told(
         field: format!("mend-{}", found.id),
         words: who.numbers().sentence(&found.words),
         next: who.numbers().sentence(next_words(found, of)),
+        source: who.numbers().sentence(found.rule().map_or("", source_told)),
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),
         report: report.filter(|_| who.me.roles().may_see_holders()),

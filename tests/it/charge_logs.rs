@@ -197,13 +197,16 @@ on_both! {
         club.chargers(1).await;
         let quinn = club.quartermaster().await;
         assert_eq!(quinn.get(CARD).await.select("dl.set").len(), 1);
+        const PLANS: &str = "/api/v1/packs/P-001/charge?purpose=no_hurry&at=23:59&room_celsius=21&pack_celsius=21";
+        let program = club.program(quinn.id()).await;
+        assert_eq!(program.get(PLANS).await.done()["plans"][0]["current_ma"], 2_200);
         club.later_by_minutes(30);
         let stored = brought_in(&quinn, OF_CELLS).await;
         let why = "A log of a charge that is not on record was brought in";
         let card = quinn.get(CARD).await;
         assert!(card.select("dl.set").is_empty() && card.one(".stop").contains(why), "{}", card.text);
-        let told = quinn.get("/api/v1/packs/P-001/charge-plan?purpose=no_hurry&at=23:59&room_celsius=21&pack_celsius=21").await;
-        assert!(!told.text.contains("current_ma\":2200"), "{}", told.text);
+        let told = program.get(PLANS).await.done();
+        assert!(told["plans"] == serde_json::json!([]) && told["no_settings"]["why"].to_string().contains(why), "{told}");
         // Volts of now tell what is in it.
         club.later_by_minutes(1);
         quinn.post("/packs/P-001/volts", &[("volts_line", "3.83 3.83 3.83"), ("rested", "rested_an_hour")]).await.done();

@@ -279,6 +279,7 @@ on_both! {
                 put_in_mah: None,
                 taken_out_mah: None,
                 context: None,
+                used_ms: None,
             };
             readings::add(&mut tx, &reading.with(&beside)).await.expect("a reading");
         }

@@ -133,6 +133,7 @@ pub enum ToldUnit {
     PercentADay,
     MvAMonth,
     PercentOfCharge,
+    Volts,
 }
 
 impl From<Unit> for ToldUnit {
@@ -145,6 +146,7 @@ impl From<Unit> for ToldUnit {
             Unit::PercentADay => Self::PercentADay,
             Unit::MvAMonth => Self::MvAMonth,
             Unit::PercentOfCharge => Self::PercentOfCharge,
+            Unit::Volts => Self::Volts,
         }
     }
 }

@@ -227,6 +227,7 @@ impl VerdictReading {
                 }
             }),
             context: self.context.map(GivenContext::context),
+            used: None,
         })
     }
 
@@ -291,6 +292,7 @@ impl VerdictSister {
             celsius: maybe_within(&celsius, self.temperature_c, CELSIUS)?,
             charge: None,
             context: None,
+            used: None,
         })
     }
 }

@@ -131,6 +131,22 @@ pub(super) fn energy(
     })
 }
 
+/// Volts that were read since, however short their rest, tell how full it lies now.
+fn lies_at(history: &History<'_>, told: &ChargeTold) -> StateOfCharge {
+    let latest_first = history.readings.iter().rev();
+    let mut believed = latest_first.filter_map(|reading| {
+        let cells = history.cells_mv(reading)?;
+        Some((*reading, *cells.iter().min()? as f64 / 1_000.0))
+    });
+    match believed.next() {
+        Some((reading, lowest_v)) if reading.at > told.at => {
+            let lowest = (history.build().chemistry, lowest_v);
+            StateOfCharge::open_by(lowest, reading.celsius, reading.rested.minutes())
+        }
+        _ => told.charge,
+    }
+}
+
 /// Lying on as it was last read, from the least to the most charge that its volts leave open.
 pub(super) fn ageing(history: &History<'_>, charge: Option<&ChargeTold>) -> Option<AgeingTold> {
     let told = charge?;
@@ -139,7 +155,7 @@ pub(super) fn ageing(history: &History<'_>, charge: Option<&ChargeTold>) -> Opti
         percent,
         low_percent,
         high_percent,
-    } = told.charge;
+    } = lies_at(history, told);
     let at = |percent| Ageing::expected(history.build().chemistry, percent, celsius, MONTHS);
     let likely = at(percent.unwrap_or(f64::midpoint(low_percent, high_percent)))?;
     let (low, high) = (at(low_percent)?, at(high_percent)?);

@@ -41,6 +41,9 @@ pub struct HealthReading {
     /// Since the reading before.
     pub charge: Option<Charge>,
     pub context: Option<Context>,
+    /// Until when it was last out, charged or discharged before this, as far as that is on record; before 1971: never. None: nobody
+    /// looked it up.
+    pub used: Option<Instant>,
 }
 
 #[derive(Clone, Copy)]

@@ -1,10 +1,10 @@
-//! What the pack loses by lying, from two rested readings with nothing drawn or charged between: the newest such one against
-//! the one before it, and against one of a month before. A single mistyped reading long ago so counts once only.
+//! What the pack loses by lying, from two rested readings with nothing drawn or charged between, as somebody said, or, of a cell
+//! that fell alone, as far as is on record: the newest such one against the one before it, and against one of a month before. A single mistyped reading long ago so counts once only.
 
 use super::Part;
 use super::history::{HealthReading, History, days_between};
 use super::reason::{Figure, Reason, Sure, Unit, source_of};
-use crate::battery::range::Range;
+use crate::battery::range::{Range, median, others};
 use crate::battery::self_discharge::{CellLoss, Loss, MONTH, expected_percent_a_month, lost};
 use crate::club::calendar::Instant;
 use crate::club::reading::beside::Context;
@@ -34,25 +34,24 @@ struct Pair<'a> {
 
 pub(super) fn weighed(history: &History<'_>) -> (Option<LyingTold>, Part) {
     let mut part = Part::default();
-    let Some(Run { end, end_mv, pairs }) = latest_run(history) else {
+    let chemistry = history.build().chemistry;
+    // Limits of lithium.
+    let has_limits = chemistry.is_lithium();
+    let said = latest_run(history, lay_before).and_then(|run| run.told(history));
+    let Some((end, told)) = said else {
+        part.reasons
+            .extend(on_record(history).filter(|_| has_limits));
         return (None, part);
     };
-    let chemistry = history.build().chemistry;
-    let limits = &history.asked.limits.loss;
-    let told = |pair: &Pair<'_>| {
-        let cells = lost(chemistry, &pair.before_mv, &end_mv, pair.days, limits);
-        cells.ok().map(|cells| (pair.days, cells))
-    };
-    let told: Vec<(f64, Vec<CellLoss>)> = pairs.iter().filter_map(told).collect();
     let Some((days, cells)) = told.last().cloned() else {
         return (None, part);
     };
     if history.is_newest(end) {
         part.answers.push(Rule::SelfDischarge);
     }
-    // Limits of lithium.
-    if chemistry.is_lithium() {
-        part.reasons.extend(reason(history, &told));
+    if has_limits {
+        let by_word = reason(history, &told);
+        part.reasons.extend(by_word.or_else(|| on_record(history)));
     }
     let celsius = end.celsius.unwrap_or(ROOM_CELSIUS);
     let told = LyingTold {
@@ -72,7 +71,26 @@ struct Run<'a> {
     pairs: Vec<Pair<'a>>,
 }
 
-fn latest_run<'a>(history: &History<'a>) -> Option<Run<'a>> {
+/// What each pair comes to, with its days.
+type Told = Vec<(f64, Vec<CellLoss>)>;
+
+impl<'a> Run<'a> {
+    fn told(&self, history: &History<'_>) -> Option<(&'a HealthReading, Told)> {
+        let chemistry = history.build().chemistry;
+        let limits = &history.asked.limits.loss;
+        let told = |pair: &Pair<'_>| {
+            let cells = lost(chemistry, &pair.before_mv, &self.end_mv, pair.days, limits);
+            cells.ok().map(|cells| (pair.days, cells))
+        };
+        let told: Told = self.pairs.iter().filter_map(told).collect();
+        (!told.is_empty()).then_some((self.end, told))
+    }
+}
+
+fn latest_run<'a>(
+    history: &History<'a>,
+    lay_before: fn(&[&HealthReading], usize) -> bool,
+) -> Option<Run<'a>> {
     let readings = &history.readings;
     let is_end = |at: &usize| lay_before(readings, *at) && is_settled(history, *at);
     let end_at = (0..readings.len()).rev().find(is_end)?;
@@ -114,6 +132,47 @@ fn lay_before(readings: &[&HealthReading], at: usize) -> bool {
         .map_or(is_check(before) && is_check(reading), |charge| {
             charge.mah() == 0
         })
+}
+
+/// Nothing on record took anything out of it or put anything in.
+fn lay_on_record(readings: &[&HealthReading], at: usize) -> bool {
+    let before = at.checked_sub(1).and_then(|before| readings.get(before));
+    let both = before.zip(readings.get(at));
+    both.is_some_and(|(before, reading)| {
+        let is_charged = reading.charge.is_some_and(|charge| charge.mah() != 0);
+        !is_charged && reading.used.is_some_and(|used| used <= before.at)
+    })
+}
+
+/// After less, cells that settle or were balanced look like one that sags: common practice, no source.
+const ON_RECORD_DAYS: f64 = 7.0;
+/// Where the others moved no more than two readings may be off, nobody used or charged it: common practice, no source.
+const HARDLY_MV: f64 = 20.0;
+
+/// Where nobody said that it only lay, its record may, and its other cells must agree: then a cell that fell alone is told.
+fn on_record(history: &History<'_>) -> Option<Reason> {
+    let run = latest_run(history, lay_on_record)?;
+    if !history.is_newest(run.end) {
+        return None;
+    }
+    let (_, told) = run.told(history)?;
+    let fell_alone = |(days, cells): &(f64, Vec<CellLoss>)| {
+        let fallen: Vec<f64> = cells.iter().map(|cell| cell.fallen_mv as f64).collect();
+        let alone = cells.iter().enumerate().filter(|(index, cell)| {
+            let mates = median(&others(&fallen, *index));
+            cell.is_sagging && mates.is_some_and(|mv| mv.abs() <= HARDLY_MV)
+        });
+        let alone: Vec<CellLoss> = alone.map(|(_, cell)| *cell).collect();
+        (*days >= ON_RECORD_DAYS && !alone.is_empty()).then_some((*days, alone))
+    };
+    let alone: Told = told.iter().filter_map(fell_alone).collect();
+    let mut found = reason(history, &alone)?;
+    found.finding.words = format!(
+        "As far as is on record it only lay. {}",
+        found.finding.words
+    );
+    found.sure = Sure::Perhaps;
+    Some(found)
 }
 
 /// The gravest of all cells and pairs.

@@ -220,3 +220,37 @@ fn what_was_lost_in_less_than_a_week_is_told_by_the_day() {
         "Cell 3 sagged 5.5 mV a day more than its mates while it lay for 2 days; the club's limit is 20 mV a month."
     );
 }
+
+#[test]
+fn a_cell_that_fell_alone_while_nothing_is_on_record_is_told_as_far_as_that_goes() {
+    let lay = |days: i64, cells: &[i64]| on(days).cells(cells).used(200);
+    let readings = [
+        lay(90, &[3_850, 3_850, 3_850]),
+        lay(60, &[3_849, 3_849, 3_820]),
+        lay(0, &[3_847, 3_847, 3_754]),
+    ];
+    let (gravity, words) = said(&readings).expect("a reason");
+    assert_eq!(gravity, Caution);
+    let begins = "As far as is on record it only lay. Cell 3 lost about";
+    assert!(words.starts_with(begins), "{words}");
+    let health = health_of(&lipo(), &readings);
+    assert_eq!(
+        of(&health, SelfDischarge).map(|reason| reason.sure),
+        Some(Sure::Perhaps)
+    );
+    assert!(health.told.lying.is_none(), "no forecast goes by it");
+    // It was out between, or nobody looked the record up; its mates fell too, or rose: it was used, or charged.
+    let of = |before: HealthReading, after: HealthReading| said(&[before, after]);
+    let even = || lay(30, &[3_850, 3_850, 3_850]);
+    assert_eq!(of(even(), lay(0, &[3_847, 3_847, 3_754]).used(10)), None);
+    assert_eq!(of(even(), on(0).cells(&[3_847, 3_847, 3_754])), None);
+    assert_eq!(of(even(), lay(0, &[3_800, 3_800, 3_700])), None);
+    assert_eq!(of(even(), lay(0, &[3_900, 3_900, 3_850])), None);
+    assert_eq!(of(even(), lay(0, &[3_847, 3_847, 3_754]).put_in(300)), None);
+    assert_eq!(
+        of(lay(3, &[3_850; 3]), lay(0, &[3_847, 3_847, 3_800])),
+        None,
+        "cells settle yet"
+    );
+    assert!(of(even(), lay(0, &[3_847, 3_847, 3_754])).is_some());
+}

@@ -5,6 +5,7 @@
 mod balance;
 mod capacity;
 mod expected;
+mod figured;
 mod history;
 mod limits;
 mod lying;
@@ -19,7 +20,7 @@ pub use expected::{AgeingTold, ChargeTold, EnergyTold, PeakTold};
 pub use history::{Asked, HealthPack, HealthReading, Resistance};
 pub use limits::HealthLimits;
 pub use lying::{LyingTold, RateTold};
-pub use reason::{Figure, Reason, Sure, Unit};
+pub use reason::{Figure, Reason, Sure, Unit, source_told};
 pub use resistance::{CellResistance, ResistanceTold, measured_ohms};
 pub use standing::{Story, Verdict, verdict};
 

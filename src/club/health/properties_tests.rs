@@ -83,6 +83,7 @@ fn reading(cells: usize) -> impl Strategy<Value = HealthReading> {
                 celsius,
                 charge,
                 context,
+                used: (days % 3 == 0).then_some(Instant(0)),
             },
         )
 }
@@ -133,6 +134,7 @@ fn strange() -> impl Strategy<Value = HealthReading> {
                 celsius,
                 charge,
                 context,
+                used: Some(Instant(at / 2)),
             },
         )
 }

@@ -29,6 +29,7 @@ pub enum Unit {
     PercentADay,
     MvAMonth,
     PercentOfCharge,
+    Volts,
 }
 
 /// Rising.
@@ -88,6 +89,7 @@ impl Unit {
             Self::PercentADay => "percent_a_day",
             Self::MvAMonth => "mv_a_month",
             Self::PercentOfCharge => "percent_of_charge",
+            Self::Volts => "volts",
         }
     }
 }
@@ -134,6 +136,15 @@ pub(super) const fn source_of(rule: Rule) -> &'static str {
         Rule::TookTooMuch => "105 % of its label: a maker's put-back limit.",
         Rule::ReadingOld | Rule::NeverRead => "90 days: a battery maker's storage note.",
         _ => "Common practice, no source.",
+    }
+}
+
+/// The same of what readings say; empty of what a person said, or the record.
+pub const fn source_told(rule: Rule) -> &'static str {
+    if rule.is_of_volts() || rule.is_of_health() {
+        source_of(rule)
+    } else {
+        ""
     }
 }
 

@@ -136,8 +136,9 @@ fn told(
             milliohm_ah: milliohm_at_25
                 .map(|milliohm| load_milliohm_ah(milliohm, newest.meter.kind, capacity_mah)),
             times_mates: of(cell, Rule::ResistanceApart),
-            times_first: of(cell, Rule::ResistanceUp),
-            times_sisters: of(cell, Rule::ResistanceOverSisters),
+            // Of a reading that can't be compared these would be what the ones before it say.
+            times_first: of(cell, Rule::ResistanceUp).filter(|_| at_25.is_ok()),
+            times_sisters: of(cell, Rule::ResistanceOverSisters).filter(|_| at_25.is_ok()),
         }
     };
     ResistanceTold {

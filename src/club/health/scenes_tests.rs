@@ -45,6 +45,7 @@ pub fn on(days_ago: i64) -> HealthReading {
         celsius: None,
         charge: None,
         context: None,
+        used: None,
     }
 }
 
@@ -90,6 +91,12 @@ impl HealthReading {
     pub fn just_used(self) -> Self {
         let rested = Rested::JustUsed;
         Self { rested, ..self }
+    }
+
+    /// Last in use so many days ago, as far as is on record.
+    pub fn used(self, days_ago: i64) -> Self {
+        let used = Some(now().plus_days(-days_ago));
+        Self { used, ..self }
     }
 
     pub fn checked(self) -> Self {

@@ -1,6 +1,7 @@
 //! How a pack stands by its readings alone, as a program asks without a club: each reading's volts are judged in turn and
 //! close or open findings as at the table, what they tell together comes on top, and the state follows.
 
+use super::figured::figured;
 use super::history::{Asked, HealthReading};
 use super::reason::Reason;
 use super::{Told, health};
@@ -38,7 +39,8 @@ pub fn verdict(story: &Story<'_>) -> Verdict {
     findings.extend(seen::findings(story.seen, None, ""));
     findings.extend(not_known(asked, last_read));
     let health = health(asked);
-    let mut reasons: Vec<Reason> = findings.into_iter().map(Reason::recorded).collect();
+    let recorded = findings.into_iter().map(|finding| recorded(story, finding));
+    let mut reasons: Vec<Reason> = recorded.collect();
     reasons.extend(health.reasons);
     reasons.sort_by_key(|reason| std::cmp::Reverse(reason.finding.gravity));
     silence(reasons.iter_mut().map(|reason| &mut reason.finding));
@@ -48,6 +50,29 @@ pub fn verdict(story: &Story<'_>) -> Verdict {
         state: state_of(Life::InUse, &gravities, last_read, asked.now, days),
         reasons,
         told: health.told,
+    }
+}
+
+/// With the figures of the latest volts that say so.
+fn recorded(story: &Story<'_>, finding: Finding) -> Reason {
+    let (build, club) = (&story.asked.pack.build, story.asked.club);
+    let latest_first = story.asked.readings.iter().rev();
+    let mut told = latest_first.filter_map(|reading| {
+        let volts = reading.volts.as_ref()?;
+        let found = judge_within(build, volts, reading.rested, &club.tightened(), false);
+        found
+            .contains(&finding)
+            .then(|| figured(&finding, (build, volts), club))
+    });
+    let (cell, figure) = if finding.rule.is_of_volts() {
+        told.next().unwrap_or_default()
+    } else {
+        <_>::default()
+    };
+    Reason {
+        cell,
+        figure,
+        ..Reason::recorded(finding)
     }
 }
 

@@ -170,7 +170,7 @@ fn a_longer_rest_asked_for_never_makes_a_wide_spread_milder() {
     let judged = |cells: [i64; 3], rested, limits: &ClubLimits| {
         rules(&judge(&lipo, &Volts::Cells(cells.to_vec()), rested, limits))
     };
-    let wide = [3_820, 3_600, 3_820];
+    let wide = [3_820, 3_650, 3_820];
     assert_eq!(judged(wide, Rested::A_WHILE, &strict), [Rule::SpreadWide]);
     assert_eq!(
         judged(wide, Rested::JustUsed, &strict),
@@ -257,14 +257,20 @@ fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
     assert_eq!(apart[0].gravity, Gravity::ToMend);
     assert_eq!(
         apart[0].words,
-        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.20 V at most; the limit is 0.10 V."
+        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.10 V at most; the limit is 0.10 V."
     );
     let limits = ClubLimits {
         spread_wide_mv: 50,
         ..ClubLimits::default()
     };
     let build = build(Chemistry::LiPo, 2, true);
-    let cells = Volts::Cells(vec![3_800, 4_051]);
+    let cells = Volts::Cells(vec![3_800, 3_951]);
     let stricter = judge(&build, &cells, Rested::Minutes(5), &limits);
     assert_eq!(rules(&stricter), vec![Rule::SpreadWide]);
+    // The same to the millivolt as what takes it out of service once it rested.
+    let next = |cells: &[i64], rested| verdict_on(Chemistry::LiPo, cells, rested)[0].next.clone();
+    for rested in [Rested::JustUsed, Rested::AN_HOUR] {
+        assert!(next(&[3_800, 4_001], rested).starts_with("So far apart it is out of service"));
+    }
+    assert!(next(&[3_800, 4_000], Rested::AN_HOUR).contains("balances it at its lowest current"));
 }

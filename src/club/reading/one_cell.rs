@@ -86,7 +86,7 @@ pub(super) fn past_limits(
         .collect()
 }
 
-/// Half is in lead yet that is charged again, but it is spoiled by lying so.
+/// More than half is in lead yet that is charged again, but it is spoiled by lying so.
 fn charge_soon(chemistry: Chemistry, empty: &str) -> (String, &'static str) {
     let label = chemistry.label();
     match chemistry {

@@ -125,7 +125,8 @@ fn the_spread_is_judged_above_its_limits_and_only_after_a_rest() {
         spread(101, Rested::Minutes(14)),
         vec![Rule::SpreadNotJudged]
     );
-    assert_eq!(spread(300, Rested::JustUsed), vec![Rule::SpreadNotJudged]);
+    assert_eq!(spread(200, Rested::JustUsed), vec![Rule::SpreadNotJudged]);
+    assert_eq!(spread(201, Rested::JustUsed), vec![Rule::SpreadWide]);
     let limits = ClubLimits::default();
     assert_eq!(log_again_after_minutes(Rested::JustUsed, &limits), Some(15));
     assert_eq!(
