@@ -79,6 +79,29 @@ function goOn(report, isFree) {
   sendAll();
 }
 
+/** A phone that is full keeps the words where it can't keep the photo too. */
+async function isKept(report) {
+  for (const photo of new Set([report.photo, null])) {
+    if (report.photo && !photo) report.told += "\nIts photo could not be kept on this phone.";
+    try {
+      await keep(Object.assign(report, { photo }));
+      return true;
+    } catch {
+      // It is full, or keeps nothing: less is tried.
+    }
+  }
+  return false;
+}
+
+/** Nothing can be kept here. What can't be sent at once stays in the form, and can be read out. */
+async function sendUnkept(report) {
+  say("It is being sent…");
+  const after = await send(report, false).catch(() => (report.sent ? report : null));
+  if (after?.sent) return location.assign(after.sent);
+  if (after) return form.submit(); // Refused: the page that says what to put right.
+  say("Not sent, and this phone can't keep it: tell a person now. Leave this page open and try again when there is network.");
+}
+
 async function submit() {
   const isAgain = hasKept && !isTouched;
   isTouched = false;
@@ -90,12 +113,7 @@ async function submit() {
     else say("Tick what you see, or say it in a few words.");
     return;
   }
-  try {
-    await keep(report);
-  } catch {
-    form.submit(); // Nothing can be kept here: the plain form.
-    return;
-  }
+  if (!(await isKept(report))) return sendUnkept(report);
   navigator.storage?.persist?.().catch(() => {});
   say("It is being sent…");
   const sending = alone(() => send(report, false)).catch(() => report);

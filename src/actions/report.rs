@@ -165,7 +165,8 @@ async fn was_told(
     let Some(phone) = phone else { return Ok(()) };
     match store::with_phone_key(tx, phone.key).await? {
         None => Ok(()),
-        Some((token, hash)) if hash == phone.hash => {
+        // Of some the digest is forgotten: of what was erased, and of what came before digests left names out.
+        Some((token, hash)) if hash.is_empty() || hash == phone.hash => {
             Err(Repeat::Done(address("", Some(&token))).into())
         }
         Some(_) => Err(Repeat::OtherBody.into()),

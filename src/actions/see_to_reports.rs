@@ -151,6 +151,11 @@ pub async fn look(db: &Db, by: &By, id: Uuid, was_so: Option<bool>, words: &str)
     Ok(finish(tx, by, id, (verb, words)).await?)
 }
 
+/// Of two who looked at once, whoever saw that it was so is believed.
+fn is_graver(report: &Report, was_so: Option<bool>) -> bool {
+    report.was_so == Some(false) && was_so == Some(true)
+}
+
 fn may_look(
     report: &Report,
     was_so: Option<bool>,
@@ -158,7 +163,7 @@ fn may_look(
 ) -> std::result::Result<bool, SeeToFailed> {
     if report.merged_into.is_some() {
         Err(LookRefusal::Merged.into())
-    } else if report.looked_ms.is_some() {
+    } else if report.looked_ms.is_some() && !is_graver(report, was_so) {
         Err(LookRefusal::AlreadyLookedAt.into())
     } else if words.is_empty() {
         Err(LookRefusal::NothingSaid.into())
@@ -216,7 +221,9 @@ async fn confirm(tx: &mut Tx, by: &By, report: &Report) -> Result<()> {
 /// `reference`: of the report that stays.
 pub async fn merge(db: &Db, by: &By, id: Uuid, reference: &str) -> Done {
     let (mut tx, report) = begin(db, by, id).await?;
-    let reference = reference.trim().to_lowercase();
+    // As it is read out, with a space in it or in capitals.
+    let words: Vec<&str> = reference.split_whitespace().collect();
+    let reference = words.join("-").to_lowercase();
     let into = store::by_reference(&mut tx, &reference).await?;
     let into = into.ok_or(MergeRefusal::NoOther)?;
     reports::may_merge(&report.as_double(), &into.as_double())?;

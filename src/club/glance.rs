@@ -29,8 +29,8 @@ pub const MOST_LETTERS: usize = 500;
 
 /// A browser counts the end of a line as one letter and sends it as two.
 pub fn is_too_long(own_words: &str) -> bool {
-    let letters = own_words.trim().chars().filter(|letter| *letter != '\r');
-    letters.count() > MOST_LETTERS
+    let as_counted = own_words.trim().replace("\r\n", "\n");
+    as_counted.chars().count() > MOST_LETTERS
 }
 
 /// 'Something else' alone tells nothing without words; with anything beside it, that counts.

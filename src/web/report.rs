@@ -251,7 +251,9 @@ async fn tell(
     late: Option<Late>,
 ) -> Page {
     let fields = late::without_who(sent.fields);
-    let asks_nothing = late.as_ref().is_some_and(|late| late.asks_nothing);
+    // Danger waits for no answer.
+    let looked = looked(&fields, "");
+    let asks_nothing = looked.is_danger() || late.as_ref().is_some_and(|late| late.asks_nothing);
     let about = about_of(&source, &fields).or(asks_nothing.then_some(About::Hall));
     let Some(about) = about else {
         let problems = Problems::one("about", "Choose what you tell of.");
@@ -264,16 +266,15 @@ async fn tell(
         _ => visit.by_nobody(&fields),
     };
     let by = by.ok_or(PageError::NotFound)?;
-    let looked = looked(&fields, "");
     let has_waited = late.as_ref().is_some_and(|late| late.made.is_some());
     let (measured, left_out) = match beside::volts(&source, who.as_ref(), &fields) {
-        Ok(Some(measured)) if has_waited => (Some(measured), beside::WAITED),
+        Ok(Some(measured)) if has_waited => (Some(measured), beside::WAITED.to_owned()),
         Ok(None) if has_waited && beside::are_nobodys(who.as_ref(), &fields) => {
-            (None, beside::NOBODYS)
+            (None, beside::nobodys(&fields))
         }
-        Ok(measured) => (measured, ""),
+        Ok(measured) => (measured, String::new()),
         // Danger is stored whatever stands beside it.
-        Err(_) if has_waited || looked.is_danger() => (None, beside::LEFT_OUT),
+        Err(_) if has_waited || looked.is_danger() => (None, beside::unreadable(&fields)),
         Err(problems) => return refused(&visit, source, fields, (problems, sent.file)),
     };
     let network = who.is_none().then(|| visit.network.to_string());
@@ -293,7 +294,7 @@ async fn tell(
         is_nameless,
         network: network.as_deref(),
         measured: measured.as_ref(),
-        left_out,
+        left_out: &left_out,
         phone: phone.as_ref(),
     };
     let address = match report::tell(&app.db, &by, &telling).await {

@@ -142,7 +142,7 @@ pub async fn show(
     let shell = visit.shell(format!("Report {}", report.reference));
     let page = reported_page(&app, report, (&visit, shell)).await?;
     page::show(&ReportedPage {
-        is_photo_kept: done.photo == "kept",
+        is_photo_kept: done.photo == "kept" && page.report.has_photo,
         ..page
     })
 }

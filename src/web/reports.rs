@@ -50,7 +50,7 @@ struct ListPage {
     /// Of those that nobody read: the first is 1.
     part: i64,
     has_more: bool,
-    /// Strangers' that stand here: read in one press.
+    /// Strangers' that stand here whole: read in one press.
     of_strangers: Vec<Uuid>,
     read: Vec<Row>,
     older: Option<i64>,
@@ -141,6 +141,12 @@ fn row(report: &Report, who: &SignedIn) -> Row {
     }
 }
 
+/// A row of the list tells all of it: a letter's tells not how to reach who sent it.
+fn stands_whole(report: &Report) -> bool {
+    let told = what_is_told(report);
+    report.about() != About::Message && in_a_list(&told) == told
+}
+
 fn listed(report: &Report, who: &SignedIn) -> Row {
     let row = row(report, who);
     Row {
@@ -181,7 +187,11 @@ pub async fn list(State(app): State<App>, who: SignedIn, Query(asked): Query<Par
         shell: who.shell("Reports"),
         part,
         has_more: is_full(members.len()) || is_full(strangers.len()),
-        of_strangers: strangers.iter().map(|report| report.id).collect(),
+        of_strangers: strangers
+            .into_iter()
+            .filter(|report| stands_whole(report))
+            .map(|report| report.id)
+            .collect(),
         older: read
             .last()
             .map(|last| last.came_ms.ms())

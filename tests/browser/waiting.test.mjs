@@ -287,3 +287,88 @@ for (const javaScript of [true, false]) {
     }
   });
 }
+
+/** What a phone that is full does, or one that keeps nothing for a page. */
+const keepsNo = (page, what) => page.evaluate((what) => {
+  const put = IDBObjectStore.prototype.put;
+  IDBObjectStore.prototype.put = function kept(value, ...more) {
+    if (what === 'nothing' || value.photo?.bytes) throw new DOMException('full', 'QuotaExceededError');
+    return put.call(this, value, ...more);
+  };
+}, what);
+
+test('a phone that is full keeps the words without the photo, and one that keeps nothing says so and takes nothing away', { timeout: 120_000 }, async () => {
+  const hall = await hallWithPhone();
+  const { phone, quinn } = hall;
+  try {
+    const [label] = await labels(quinn, 1);
+    const page = await phone.start();
+    await page.goto(`${label}/report?now=no`);
+    await isReady(page);
+    await keepsNo(page, 'photos');
+    await page.getByText('Swollen or puffed').tap();
+    await page.getByLabel('In your own words').fill('in the blue box');
+    await page.getByLabel('Photo (optional)').setInputFiles(photo);
+    await phone.cut();
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.getByText('Not sent: tell a person now.').waitFor();
+    assert.match(await page.getByLabel('The report as text').inputValue(), /in the blue box\n.*photo could not be kept/);
+    await phone.mend();
+    await until('it has come', async () => (await told(quinn, 'in the blue box')).length === 1);
+
+    await page.goto(`${label}/report?now=no`);
+    await isReady(page);
+    await keepsNo(page, 'nothing');
+    await page.getByText('Swollen or puffed').tap();
+    await page.getByLabel('In your own words').fill('in the red box');
+    await phone.cut();
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.getByText("this phone can't keep it: tell a person now").waitFor();
+    assert.equal(await page.getByLabel('In your own words').inputValue(), 'in the red box', 'nothing is taken away');
+    await phone.mend();
+    await page.getByRole('button', { name: 'Send the report' }).first().tap();
+    await page.waitForURL(/\/reported\//);
+    assert.equal((await told(quinn, 'in the red box')).length, 1, 'sent at once it arrives once');
+  } finally {
+    await hall.end();
+  }
+});
+
+test('what waits is sent as the network comes back and as the page is seen, without waiting for the clock', { timeout: 120_000 }, async () => {
+  const hall = await hallWithPhone();
+  const { phone, quinn } = hall;
+  try {
+    const [label] = await labels(quinn, 1);
+    const page = await phone.start();
+    // The clock of the page never ticks, and where it is asked for nobody tells it of the network.
+    await page.addInitScript(() => {
+      window.setInterval = () => 0;
+      const listen = window.addEventListener;
+      window.addEventListener = function heard(what, ...more) {
+        if (what !== 'online' || !location.search.includes('deaf')) listen.call(this, what, ...more);
+      };
+    });
+    for (const [words, comesBack] of [
+      ['as the network comes back', () => phone.mend()],
+      ['as the page is seen', async () => {
+        // The network is there, and the page is not told so.
+        await phone.mend();
+        await new Promise((later) => setTimeout(later, 1_000));
+        assert.deepEqual(await told(quinn, 'as the page is seen'), [], 'nothing but the page being seen sends it');
+        await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
+      }],
+    ]) {
+      await page.goto(`${label}/report?now=no${words === 'as the page is seen' ? '&deaf' : ''}`);
+      await isReady(page);
+      await page.getByText('Wet').first().tap();
+      await page.getByLabel('In your own words').fill(words);
+      await phone.cut();
+      await page.getByRole('button', { name: 'Send the report' }).first().tap();
+      await page.getByText('Not sent: tell a person now.').waitFor();
+      await comesBack();
+      await until(`it is sent ${words}`, async () => (await told(quinn, words)).length === 1, 5_000);
+    }
+  } finally {
+    await hall.end();
+  }
+});

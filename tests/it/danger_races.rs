@@ -204,6 +204,8 @@ on_both! {
             retired += usize::from(state == "retired");
             none_left_with_danger_known(&club).await;
         }
+        // Had all been refused, nothing would have raced.
+        assert!(fit + retired + lost > 0, "{fit} fit, {retired} retired, {lost} lost");
         rounds.tell_with(&format!("{fit} fit, {retired} retired, {disposed} of them disposed of, {lost} lost, none with danger known"));
         assert_eq!(club.first_break().await, None);
     }

@@ -263,7 +263,7 @@ on_both! {
         stored.done();
         assert_eq!(state(&club, "P-002").await, "quarantine", "danger is stored whatever stands beside it");
         assert_eq!(club.find("SELECT gravity FROM finding WHERE rule = 'swollen'").await, ["final_danger"]);
-        assert_eq!(club.find("SELECT left_out FROM report WHERE seen = 'swollen'").await, ["Its volts could not be read: log them on its page."]);
+        assert_eq!(club.find("SELECT left_out FROM report WHERE seen = 'swollen'").await, ["Its volts could not be read: log them on its page."], "letters are no volts");
     }
 
     async fn a_photo_that_cant_be_read_costs_no_report_and_one_is_added_afterwards(club: TestClub) {

@@ -68,6 +68,29 @@ on_both! {
         }
     }
 
+    async fn behind_the_last_part_nobody_is_told_that_all_was_read(club: TestClub) {
+        club.fit_packs(1).await;
+        flood(&club, 50).await;
+        let quinn = club.quartermaster().await;
+        let told = quinn.get("/reports?unread=2").await.one("main");
+        assert!(told.contains("None further back.") && !told.contains("Every report was read"), "{told}");
+    }
+
+    async fn letters_and_what_stands_shortened_are_read_one_by_one(club: TestClub) {
+        club.fit_packs(1).await;
+        flood(&club, 4).await;
+        let (stranger, quinn) = (club.visitor().at([203, 0, 113, 9]), club.quartermaster().await);
+        let long = format!("It rattles. {}", "And it is a long story. ".repeat(18));
+        stranger.post("/contact", &[("own_words", "Call me back"), ("reach", "a@b.example"), ("key", "l")]).await.done();
+        let one = format!("UPDATE report SET words = '{long}' WHERE id = (SELECT id FROM report WHERE about <> 'message' ORDER BY came_ms, id LIMIT 1)");
+        club.behind_the_back(&one).await.expect("a long story");
+        assert_eq!(unread(&club).await, 5);
+        let page = quinn.get("/reports").await;
+        assert!(page.one("main details").contains("3 reports of people who are not signed in"), "{}", page.one("main details"));
+        quinn.submit(&page, "form[action='/reports']", &[]).await.done();
+        assert_eq!(unread(&club).await, 2);
+    }
+
     async fn strangers_reports_are_read_many_in_one_press_and_what_members_told_or_came_since_is_not(club: TestClub) {
         club.fit_packs(2).await;
         flood(&club, 60).await;

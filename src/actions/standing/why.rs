@@ -44,17 +44,29 @@ pub(super) fn why(
     }
     let words = speaking.iter().map(|found| found.words.as_str());
     let next = speaking.iter().map(|found| found.next_words.as_str());
-    (each_once(words), each_once(next))
+    (first_few(&each_once(words)), each_once(next).join(" "))
 }
 
-fn each_once<'a>(sentences: impl Iterator<Item = &'a str>) -> String {
+fn each_once<'a>(sentences: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let mut told: Vec<&str> = Vec::new();
     for sentence in sentences.filter(|sentence| !sentence.is_empty()) {
         if !told.contains(&sentence) {
             told.push(sentence);
         }
     }
-    told.join(" ")
+    told
+}
+
+/// What is read in a hall, and kept in the log with each change. All of it stands on the pack's page.
+const FEW: usize = 3;
+
+/// A flood of reports makes no flood of words.
+fn first_few(told: &[&str]) -> String {
+    let more = told.len().saturating_sub(FEW);
+    if more == 0 {
+        return told.join(" ");
+    }
+    format!("{} And {more} more like that.", told[..FEW].join(" "))
 }
 
 /// Why a person took it out of use. A retired pack lies here still, and a lost one somewhere: what is dangerous about it is said as well.

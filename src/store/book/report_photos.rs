@@ -67,7 +67,7 @@ pub async fn count(conn: &mut Conn, id: Uuid) -> Result<i64> {
     let found = row!(
         conn,
         (i64,),
-        "SELECT COUNT(*) FROM report_photo f JOIN report r ON r.id = f.report_id WHERE r.id = $1 OR r.merged_into = $1",
+        "SELECT COUNT(DISTINCT f.original_sha256) FROM report_photo f JOIN report r ON r.id = f.report_id WHERE r.id = $1 OR r.merged_into = $1",
         id
     )?;
     Ok(found.map_or(0, |(count,)| count))

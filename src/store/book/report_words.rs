@@ -34,10 +34,12 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Written>> {
     )
 }
 
+/// The digest of what a phone sent goes too: from it, what was erased could be guessed.
 pub async fn put(tx: &mut Tx, written: &Written) -> Result<()> {
     change!(
         tx,
-        "UPDATE report SET words = $2, place_words = $3, reach = $4, looked_words = $5 WHERE id = $1",
+        "UPDATE report SET words = $2, place_words = $3, reach = $4, looked_words = $5, \
+         phone_hash = CASE WHEN phone_hash IS NULL THEN NULL ELSE '' END WHERE id = $1",
         written.id,
         &written.words,
         &written.place_words,
