@@ -6,6 +6,7 @@ use crate::actions::{By, care, log};
 use crate::bench::form::{Against, Refusal};
 use crate::club::events::{Checked, EventSheet, MOST_PACKS, SheetRefusal, may_keep};
 use crate::club::lending::{Typed, in_ranges};
+use crate::club::states::Life;
 use crate::ids;
 use crate::store::care::events::{self, Event};
 use crate::store::packs::{self, PackView};
@@ -43,6 +44,8 @@ pub enum EventRefusal {
     NotSure,
     #[error("In quarantine: {0}. Such a pack goes to no event: leave it out.")]
     InQuarantine(String),
+    #[error("Not in use: {0}. What is lost, retired or sold goes to no event: leave it out.")]
+    NotInUse(String),
     #[error(transparent)]
     Repeat(#[from] Repeat),
     #[error(transparent)]
@@ -54,7 +57,7 @@ impl Refusal for EventRefusal {
         match self {
             Self::NotYours => Against::Right,
             Self::Over | Self::NotBegun | Self::Begun | Self::CalledOff => Against::Rule,
-            Self::InQuarantine(_) => Against::Rule,
+            Self::InQuarantine(_) | Self::NotInUse(_) => Against::Rule,
             _ => Against::Typed,
         }
     }
@@ -63,7 +66,7 @@ impl Refusal for EventRefusal {
 impl EventRefusal {
     pub const fn field(&self) -> &'static str {
         match self {
-            Self::NoPack(_) | Self::TooMany | Self::InQuarantine(_) => "packs",
+            Self::NoPack(_) | Self::TooMany | Self::InQuarantine(_) | Self::NotInUse(_) => "packs",
             Self::Over | Self::NotBegun => "end",
             Self::Begun | Self::NotSure | Self::CalledOff => "call_off",
             _ => "name",
@@ -253,18 +256,24 @@ async fn packs_of(tx: &mut Tx, event: &Event) -> Result<BTreeMap<Uuid, PackView>
     Ok(all)
 }
 
-/// What is in quarantine goes nowhere.
+/// What is in quarantine goes nowhere, and what is not in use is not there to go.
 fn may_go(
     packs: BTreeMap<Uuid, PackView>,
     had: &[String],
 ) -> Result<BTreeMap<Uuid, PackView>, EventRefusal> {
-    let is_refused = |pack: &&PackView| pack.is_quarantined() && !had.contains(&pack.number);
-    let mut refused: Vec<&PackView> = packs.values().filter(is_refused).collect();
-    refused.sort_by_key(|pack| pack.number_key);
-    let numbers: Vec<&str> = refused.iter().map(|pack| pack.number.as_str()).collect();
-    match numbers.is_empty() {
-        true => Ok(packs),
-        false => Err(EventRefusal::InQuarantine(numbers.join(", "))),
+    let named = |is_refused: &dyn Fn(&PackView) -> bool| {
+        let new = packs.values().filter(|pack| !had.contains(&pack.number));
+        let mut refused: Vec<&PackView> = new.filter(|pack| is_refused(pack)).collect();
+        refused.sort_by_key(|pack| pack.number_key);
+        let numbers: Vec<&str> = refused.iter().map(|pack| pack.number.as_str()).collect();
+        Some(numbers.join(", ")).filter(|numbers| !numbers.is_empty())
+    };
+    if let Some(numbers) = named(&PackView::is_quarantined) {
+        return Err(EventRefusal::InQuarantine(numbers));
+    }
+    match named(&|pack| pack.life() != Life::InUse) {
+        Some(numbers) => Err(EventRefusal::NotInUse(numbers)),
+        None => Ok(packs),
     }
 }
 
@@ -296,7 +305,7 @@ async fn named(tx: &mut Tx, typed: &[Typed]) -> Result<BTreeMap<Uuid, PackView>,
 }
 
 fn is_gone(pack: &PackView) -> bool {
-    pack.life() == crate::club::states::Life::Withdrawn
+    pack.life() == Life::Withdrawn
 }
 
 async fn put_on(

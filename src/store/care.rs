@@ -61,11 +61,14 @@ pub struct InCare {
     pub now: NowRow,
 }
 
-/// Since the last reading; what ended together with it was before it, what began with it after it.
+/// Since the last reading; what ended together with it was before it, what began with it after it. A charge that came to its end was
+/// done by when it was expected at the latest, whenever somebody came to say so.
 macro_rules! happened_since {
     () => {
         "(SELECT STRING_AGG(ha.what, ' ') FROM ( \
-         SELECT CAST(hc.ended_ms AS TEXT) || ':charge:' || hc.purpose || ':' || hc.outcome || ':' \
+         SELECT CAST(CASE WHEN hc.outcome = 'finished' AND hc.started_ms + hc.most_minutes * 60000 < hc.ended_ms \
+         AND hc.started_ms + hc.most_minutes * 60000 > COALESCE(k.last_read_ms, 0) \
+         THEN hc.started_ms + hc.most_minutes * 60000 ELSE hc.ended_ms END AS TEXT) || ':charge:' || hc.purpose || ':' || hc.outcome || ':' \
          || CASE WHEN hc.drawn_mw > 0 THEN 'in' ELSE 'out' END || ':' || COALESCE(CAST(hc.moved_mah AS TEXT), '') AS what \
          FROM charge hc WHERE hc.pack_id = k.id AND hc.ended_ms > COALESCE(k.last_read_ms, 0) \
          UNION ALL SELECT CAST(hl.opened_ms AS TEXT) || ':lent' FROM lent hl \
@@ -181,6 +184,12 @@ impl InCare {
         let mut since = happened::since(self.happened.as_deref().unwrap_or_default());
         let events = happened::events(self.events.as_deref().unwrap_or_default());
         since.extend(happened::of_events(&events, self.pack.last_read_ms, now));
+        let charging = self.now.charge().zip(self.now.purpose());
+        since.extend(charging.and_then(|(charge, purpose)| {
+            let both = (charge.started, charge.until);
+            let as_of = (self.pack.last_read_ms, now);
+            happened::running((purpose, charge.is_charge), both, as_of)
+        }));
         happened::in_order(&mut since);
         Story {
             read: read.map(|(at, volts)| LastRead {

@@ -106,7 +106,8 @@ async fn all(app: &App, day: Day, who: &SignedIn) -> Result<Vec<(Step, Row)>, St
 fn of_pack(one: &InCare, day: Day, who: &SignedIn) -> Option<(Step, Row)> {
     let on_record = one.on_record(&who.club.limits(), who.now);
     let when = (who.now, who.zone.start_of(day), &who.zone);
-    let is_out = one.holder().is_some();
+    // At an event that goes on it is out as well, and comes back used.
+    let is_out = on_record.is_out || one.holder().is_some();
     let by_storage = before_closing(&on_record, is_out, &who.club.care(), when);
     let is_held = by_storage.as_ref().map(|(step, _)| *step) == Some(Step::Quarantine);
     let charge = one.now.charge().filter(|_| !is_held);

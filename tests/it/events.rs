@@ -170,7 +170,7 @@ on_both! {
     }
 
     async fn what_is_in_quarantine_goes_to_no_event_and_what_is_set_aside_is_warned_of(club: TestClub) {
-        club.fit_packs(3).await;
+        club.fit_packs(4).await;
         let (olive, quinn) = (club.organiser().await, club.quartermaster().await);
         quinn.post("/packs/P-001/condition", &[("seen", "swollen"), ("key", "1")]).await.done();
         quinn.post("/packs/P-002/condition", &[("seen", "wrap_torn"), ("key", "2")]).await.done();
@@ -184,6 +184,10 @@ on_both! {
         let address = olive.post("/events/new", &with(&BOUTS, &[("packs", "2-3"), ("key", "well")])).await.done().to_owned();
         let page = olive.get(&address).await;
         assert!(page.one(".first-do").contains("Set aside: P-002."), "{}", page.one("main"));
+        // Nor does what is not in use: it is not there to go.
+        quinn.post("/packs/P-004/way-out", &[("way", "retire"), ("reason", "worn out"), ("key", "old")]).await.done();
+        let gone = olive.post("/events/new", &with(&BOUTS, &[("name", "Spring Bouts"), ("packs", "3-4"), ("key", "spring")])).await;
+        assert_eq!(gone.problems(), ["Not in use: P-004. What is lost, retired or sold goes to no event: leave it out."]);
         // What goes to quarantine once it is on the list is told of, and keeps nobody from changing the rest.
         quinn.post("/packs/P-003/condition", &[("seen", "swollen"), ("key", "3")]).await.done();
         let page = olive.get(&address).await;

@@ -33,6 +33,19 @@ on_both! {
         assert!(longer.texts("h2").contains(&"5. Read the volts of the rest: 1".to_owned()), "{:?}", longer.texts("h2"));
     }
 
+    async fn what_is_at_an_event_that_goes_on_comes_back_first(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, olive) = (club.quartermaster().await, club.organiser().await);
+        let event = [("name", "Bouts"), ("place", "Hall"), ("first_on", "2026-11-24"), ("last_on", "2026-11-28"), ("packs", "1")];
+        olive.post("/events/new", &event).await.done();
+        let volts = [("volts_line", "3.82 3.82 3.82"), ("rested", "rested_an_hour")];
+        quinn.post("/packs/P-001/volts", &volts).await.done();
+        quinn.post("/packs/P-002/volts", &volts).await.done();
+        let page = quinn.get("/going-away?until=2026-12-23").await;
+        assert_eq!(page.texts("h2"), ["1. Get back what is out, or agree who keeps it: 1"], "{}", page.one("main"));
+        assert_eq!(page.texts(".told a"), ["P-001"]);
+    }
+
     async fn a_day_that_cannot_be_planned_for_is_refused_and_kept(club: TestClub) {
         club.fit_packs(1).await;
         let olive = club.organiser().await;

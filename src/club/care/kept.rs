@@ -101,6 +101,7 @@ impl Kept {
                 is_due_when_read: dated.what == What::BackFromEvent,
                 ..self
             },
+            What::OnCharger => self,
             // Since it came back, where it waits for that already.
             What::PutOnRound => Self {
                 back_since: self.back_since.or(Some(dated.at)),

@@ -171,7 +171,7 @@ impl OfPack {
             match step {
                 // What lies in its band stays so as it is put on a round, and as the event ends around it.
                 Step::Was(What::PutOnRound) => back = back.or(Some(*at)),
-                Step::Was(What::BackFromEvent) => {}
+                Step::Was(What::BackFromEvent | What::OnCharger) => {}
                 Step::Was(What::CameBack) => (back, is_stored) = (Some(*at), false),
                 Step::Was(What::Lent | What::TakenToEvent) => (back, is_stored) = (None, false),
                 Step::Was(What::Charged(_)) | Step::Read(_) => {

@@ -70,6 +70,8 @@ pub enum What {
     BackFromEvent,
     /// To be read and put to storage.
     PutOnRound,
+    /// A charge runs on it that should not be done yet.
+    OnCharger,
 }
 
 /// A charge or discharge that ended, as it was recorded.

@@ -23,7 +23,7 @@ pub(super) struct Told {
     pub high_mv: Range,
     pub put_in: Range,
     pub by: By,
-    /// It was out since: used, or charged, and nobody wrote it down.
+    /// It was out since: used, or charged, and nobody wrote it down; or it charges now.
     pub is_out_since: bool,
     /// The cells had just been used as they were read: they may rest by `JUST_USED_MV` off.
     pub is_just_used: bool,
@@ -162,7 +162,8 @@ fn after(lying: &Lying, told: Option<Told>, at: Instant, what: &What) -> Option<
         | What::TakenToEvent
         | What::CameBack
         | What::BackFromEvent
-        | What::PutOnRound => told.map(|told| Told {
+        | What::PutOnRound
+        | What::OnCharger => told.map(|told| Told {
             is_out_since: true,
             ..told
         }),

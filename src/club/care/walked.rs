@@ -23,7 +23,7 @@ impl Step {
             Self::Was(What::Charged(_)) => 0,
             Self::Was(What::CameBack | What::BackFromEvent | What::PutOnRound) => 1,
             Self::Read(_) => 2,
-            Self::Was(What::Lent | What::TakenToEvent) => 3,
+            Self::Was(What::Lent | What::TakenToEvent | What::OnCharger) => 3,
         }
     }
 }

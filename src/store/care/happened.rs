@@ -46,6 +46,28 @@ fn toward(purpose: &str) -> Option<Toward> {
     }
 }
 
+/// Of a charge that runs: it is on its charger; or past its time, when it counts as done from then on, though nobody ended it. Nothing
+/// where it was read since that.
+pub fn running(
+    (purpose, is_charge): (&str, bool),
+    (started, until): (Instant, Instant),
+    (read, now): (Option<Instant>, Instant),
+) -> Option<Dated> {
+    let done = Charge {
+        toward: toward(purpose)?,
+        end: Outcome::Finished,
+        is_charge,
+        moved_mah: None,
+    };
+    let (at, what) = if now < until {
+        (started, What::OnCharger)
+    } else {
+        (until, What::Charged(done))
+    };
+    let is_since = what == What::OnCharger || read.is_none_or(|read| at > read);
+    is_since.then_some(Dated { at, what })
+}
+
 /// An event that a pack was taken to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Taken {
@@ -106,7 +128,7 @@ pub fn in_order(since: &mut [Dated]) {
         let rank = match dated.what {
             What::Charged(_) => 0,
             What::CameBack | What::BackFromEvent | What::PutOnRound => 1,
-            What::Lent | What::TakenToEvent => 2,
+            What::Lent | What::TakenToEvent | What::OnCharger => 2,
         };
         (dated.at, rank)
     });
@@ -138,6 +160,25 @@ mod tests {
         });
         assert_eq!(told, all);
         assert_eq!(since(""), []);
+    }
+
+    #[test]
+    fn a_charge_that_runs_leaves_it_open_until_its_time_is_over_and_then_counts_as_done() {
+        let at = |now: i64, read: i64| {
+            let both = (Instant(10), Instant(40));
+            running(
+                ("no_hurry", true),
+                both,
+                (Some(Instant(read)), Instant(now)),
+            )
+        };
+        let what = |dated: Option<Dated>| dated.map(|dated| (dated.at.ms(), dated.what));
+        assert_eq!(what(at(30, 5)), Some((10, What::OnCharger)));
+        let Some((40, What::Charged(charge))) = what(at(90, 5)) else {
+            panic!("{:?}", at(90, 5));
+        };
+        assert_eq!(charge.reached(), Some(Toward::Full));
+        assert_eq!(at(90, 50), None, "read since");
     }
 
     #[test]
