@@ -251,8 +251,8 @@ on_both! {
         quinn.post("/packs/P-001/condition", &[("seen", "smoke_or_fire")]).await.done();
         assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", " "), ("nothing_left", "yes")]).await.problems(), ["Say what became of it, in three letters or more."]);
         let tick = "Tick that nothing of it is left. What is left of a burnt pack is retired and disposed of.";
-        assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", "ab"), ("nothing_left", "yes")]).await.problems(), ["Say what became of it."]);
-        assert_eq!(tell(&quinn, "lost", &[]).await.problems(), ["Say which pack.", tick, "Say what became of it."]);
+        assert_eq!(tell(&quinn, "lost", &[("pack", "p-001"), ("words", "ab"), ("nothing_left", "yes")]).await.problems(), ["Say what became of it, in three letters or more."]);
+        assert_eq!(tell(&quinn, "lost", &[]).await.problems(), ["Say which pack.", tick, "Say what became of it, in three letters or more."]);
         let asked = tell(&quinn, "lost", &[("pack", "P-001"), ("words", "it burnt out")]).await;
         assert_eq!((asked.problems(), asked.one("#f-lost-nothing_left .wrong")), (vec![tick.to_owned()], tick.to_owned()));
         assert_eq!((asked.select("#f-lost-pack")[0].attribute("value"), asked.one("#f-lost-words")), ("P-001", "it burnt out".to_owned()), "what was typed is kept");

@@ -126,8 +126,11 @@ on_both! {
             refused.texts(".refused li a"),
             ["Ada has P-001 to put to storage, due for 7 days. Nothing more is lent to them until that is done."]
         );
+        club.chargers(1).await;
+        let kit_alone = hand_out(&quinn, &ada, "C-01", &[]).await;
+        assert_eq!(kit_alone.texts(".refused li a"), refused.texts(".refused li a"), "nor a charger");
         let other = club.borrower("Bea").await;
-        hand_out(&quinn, &other, "P-003", &[]).await.done();
+        hand_out(&quinn, &other, "P-003 C-01", &[]).await.done();
         log(&ada, "P-001", "3.82 3.82 3.82").await;
         hand_out(&quinn, &ada, "P-004", &[]).await.done();
     }
