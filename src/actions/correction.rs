@@ -80,6 +80,8 @@ async fn put_in_place(
             standing::find(tx, by, pack, finding, Some(reading.id)).await?;
         }
         weigh_together(tx, by, pack, reading.id).await?;
+        // What was read since may have been put right as not read: then this is what it last read.
+        put_back_last_volts(tx, pack).await?;
     }
     say_again(tx, by, pack, (&fell, reading.id)).await?;
     say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;

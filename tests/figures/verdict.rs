@@ -95,5 +95,6 @@ fn reading(at: i64, low_mv: Option<i64>) -> HealthReading {
         celsius: Some(20.0),
         charge: (is_full && low_mv.is_some()).then_some(Charge::PutIn(put_in)),
         context: low_mv.is_none().then_some(Context::StorageCheck),
+        used: None,
     }
 }

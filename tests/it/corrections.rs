@@ -39,6 +39,27 @@ on_both! {
         }
     }
 
+    async fn what_was_last_read_is_put_right_though_what_came_since_was_put_right_as_not_read(club: TestClub) {
+        club.fit_packs(1).await;
+        let quinn = club.quartermaster().await;
+        club.later_by_minutes(10);
+        log(&quinn, &[("volts_line", "3.82 3.81 3.82"), ("rested", "rested_an_hour")]).await;
+        let older = newest_to_correct(&quinn).await;
+        club.later_by_minutes(10);
+        log(&quinn, &[("volts_line", "3.80 3.80 3.80"), ("rested", "rested_an_hour")]).await;
+        let page = quinn.get(&newest_to_correct(&quinn).await).await;
+        let blank = ("volts", "");
+        let unread = [blank, blank, blank, ("unread", "that was P-002, this one was not read")];
+        quinn.submit(&page, "main form[action$='/volts']", &unread).await.done();
+        let last = || club.find("SELECT last_volts FROM pack");
+        assert_eq!(last().await, ["c:3820,3810,3820"]);
+        let page = quinn.get(&older).await;
+        let right = [("volts", "4.18"), ("volts", "4.18"), ("volts", "4.18"), ("why", "read a 4 as a 3")];
+        quinn.submit(&page, "main form[action$='/volts']", &right).await.done();
+        assert_eq!(last().await, ["c:4180,4180,4180"], "it lies full, and not in its band");
+        assert!(quinn.get("/packs/P-001").await.one("main").contains("Above its band"));
+    }
+
     async fn a_reading_that_was_corrected_away_releases_nothing(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, rosa) = (club.quartermaster().await, club.second_quartermaster().await);

@@ -69,6 +69,20 @@ fn reckoned(diary: &Diary, told: &[Told]) -> usize {
     told.iter().filter(is_reckoned).count()
 }
 
+/// What happened to the packs of these, to see who of the two is wrong.
+fn stories<'t>(diary: &Diary, of: impl Iterator<Item = &'t Told>) -> String {
+    let things: BTreeSet<&str> = of.map(|one| one.thing.as_str()).collect();
+    let packs = diary.packs.iter();
+    let named = packs.filter(|pack| things.contains(format!("pack:{}", pack.number).as_str()));
+    let hall = oracle::hall();
+    let story = |pack: &life::Pack| {
+        let all = pack.happened.iter();
+        let lines = all.map(|(at, what)| format!("  {} {what:?}", oracle::date(*at, &hall)));
+        format!("{}:\n{}", pack.number, lines.collect::<Vec<_>>().join("\n"))
+    };
+    named.map(story).collect::<Vec<_>>().join("\n")
+}
+
 /// Day and person of each mail that must be there.
 fn mails(diary: &Diary, told: &[Told]) -> BTreeSet<String> {
     let silent = |name: &str| {
@@ -96,7 +110,8 @@ on_both! {
         let (diary, refused) = (&life.diary, life.refused);
         let (came, must) = (reminders(&club, diary).await, oracle::told(diary));
         let (missing, uncalled) = (apart(&must, &came), apart(&came, &must));
-        assert!(missing.is_empty() && uncalled.is_empty(), "missing: {missing:#?}\nuncalled for: {uncalled:#?}");
+        let stories = stories(diary, missing.iter().chain(&uncalled).copied());
+        assert!(missing.is_empty() && uncalled.is_empty(), "missing: {missing:#?}\nuncalled for: {uncalled:#?}\n{stories}");
         assert_eq!(came.len(), must.len());
         let sent = club.find("SELECT m.on_day || ' ' || p.name FROM mail m JOIN person p ON p.id = m.person_id").await;
         assert_eq!(sent.len(), sent.iter().collect::<BTreeSet<_>>().len(), "one mail for a person and day");
