@@ -195,7 +195,7 @@ export const TAMPERINGS = {
     copy.files.set(name.replace(/jpg$/, ['html', 'pdf', 'JPG'][dice(3)]), copy.files.get(name));
     return copy.files.delete(name);
   },
-  'a file added beside the book': (copy, dice) => { copy.files.set(['note.txt', 'photo.jpg', 'other/book.json'][dice(3)], Buffer.from('look here')); },
+  'a file added beside the photos': (copy, dice) => { copy.files.set(['note.txt', 'photo.jpg', 'other/book.json'][dice(3)], Buffer.from('look here')); },
   'a photo added': (copy) => { copy.files.set('files/forged.jpg', Buffer.from('forged')); },
   'the head edited': (copy) => { copy.book.head.at_ms += 1; },
   'a member added': (copy) => { copy.book.note = 'looked over'; },

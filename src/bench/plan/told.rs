@@ -193,7 +193,6 @@ fn steps(plan: &Plan, hand: &AtHand, words: Words) -> Vec<String> {
         return steps;
     }
     steps.extend(lead_words(&plan.chain, hand));
-    steps.extend(polarity_words(&plan.chain, hand));
     if plan.has_balance_lead {
         steps.push("Balance lead in".to_owned());
     }
@@ -225,36 +224,37 @@ fn power_words(plan: &Plan, words: Words) -> String {
 
 fn lead_words(chain: &Chain, hand: &AtHand) -> Vec<String> {
     let name = |code: &String| called(code, &hand.families).to_owned();
-    let names: Vec<String> = chain.plugs.iter().map(name).collect();
-    let polarity = "red to red, black to black";
+    // What a plug's shape does not keep is looked at.
+    let polarity = |code: &String| {
+        let family = hand.family(code).filter(|family| family.asks_to_check());
+        let look = family.map_or_else(String::new, |family| format!(" ({})", family.polarity));
+        format!("red to red, black to black{look}")
+    };
     if chain.adapters.is_empty() {
-        let plug = names.first().map_or("", String::as_str);
-        return vec![format!("{plug} straight into the charger, {polarity}")];
+        let plug = chain.plugs.first();
+        return plug
+            .map(|code| {
+                format!(
+                    "{} straight into the charger, {}",
+                    name(code),
+                    polarity(code)
+                )
+            })
+            .into_iter()
+            .collect();
     }
-    let joined = chain.adapters.iter().zip(names.windows(2));
+    let joined = chain.adapters.iter().zip(chain.plugs.windows(2));
     joined
         .map(|(adapter, ends)| {
             format!(
-                "Adapter {}, {} to {}, {polarity}",
-                adapter.number, ends[0], ends[1]
+                "Adapter {}, {} to {}, {}",
+                adapter.number,
+                name(&ends[0]),
+                name(&ends[1]),
+                polarity(&ends[1])
             )
         })
         .collect()
-}
-
-/// Of each plug on the way to the pack that does not keep the polarity by itself.
-fn polarity_words(chain: &Chain, hand: &AtHand) -> Vec<String> {
-    let mut told = Vec::new();
-    for code in &chain.plugs {
-        let Some(family) = hand.family(code).filter(|family| family.asks_to_check()) else {
-            continue;
-        };
-        let step = format!("{}: {}", family.name, family.polarity);
-        if !told.contains(&step) {
-            told.push(step);
-        }
-    }
-    told
 }
 
 /// What holds a current back, as the beginning of a sentence or after "held back by".

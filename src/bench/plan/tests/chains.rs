@@ -209,6 +209,17 @@ fn the_weakest_plug_or_wire_holds_the_current_back() {
     assert_eq!(plan.current_ma, 3_000);
     assert_eq!(plan.limits, [Limit::Chain(Weakest::Plug("jst-rcy".into()))]);
     assert!(plan.cautions.contains(&Caution::TwoAdapters));
+    // Its shape does not keep the polarity, so that the step says what to look at.
+    let words = crate::bench::typed::Words::POINT;
+    let steps = Told::of(&plan, &asked.pack.build, &hand, words).steps;
+    let looks: Vec<&String> = steps
+        .iter()
+        .filter(|step| step.contains("check polarity"))
+        .collect();
+    assert!(
+        looks.len() == 1 && looks[0].contains("to JST-RCY, red to red"),
+        "{steps:?}"
+    );
     hand.adapters[0].free = 0;
     assert_eq!(
         why_not(&asked, &hand),
