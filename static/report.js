@@ -1,7 +1,7 @@
 // The form of a report: what is sent is kept on this phone first, so that neither a bad network nor a dead battery loses it. And the
 // one page that a phone keeps, so that a report can be made without network.
 
-import { alone, drafted, forget, keep, newKey, send, sendAll, tell, tellSent } from "./waiting.js";
+import { alone, drafted, forget, keep, newKey, send, sendAll, tell, tellSent, tellUnkept } from "./waiting.js";
 
 /** A network that answers no sooner is none to whoever stands before a hot pack. */
 const PATIENCE_MS = 8_000;
@@ -79,27 +79,25 @@ function goOn(report, isFree) {
   sendAll();
 }
 
-/** A phone that is full keeps the words where it can't keep the photo too. */
-async function isKept(report) {
-  for (const photo of new Set([report.photo, null])) {
-    if (report.photo && !photo) report.told += "\nIts photo could not be kept on this phone.";
-    try {
-      await keep(Object.assign(report, { photo }));
-      return true;
-    } catch {
-      // It is full, or keeps nothing: less is tried.
-    }
-  }
-  return false;
-}
+const isKept = (report) => keep(report).then(() => true, () => false);
 
-/** Nothing can be kept here. What can't be sent at once stays in the form, and can be read out. */
+/** What could neither be kept nor sent last: told again it is the same report. */
+let unkept = null;
+
+/** Nothing can be kept here, or not with its photo: it is sent from here, and what can't be sent is kept without its photo. */
 async function sendUnkept(report) {
+  if (unkept && JSON.stringify(unkept.fields) === JSON.stringify(report.fields)) Object.assign(report, { key: unkept.key, made: unkept.made });
+  unkept = report;
   say("It is being sent…");
-  const after = await send(report, false).catch(() => (report.sent ? report : null));
-  if (after?.sent) return location.assign(after.sent);
-  if (after) return form.submit(); // Refused: the page that says what to put right.
-  say("Not sent, and this phone can't keep it: tell a person now. Leave this page open and try again when there is network.");
+  const after = await Promise.race([send(report, false).catch(() => null), later(PATIENCE_MS)]);
+  if (report.sent) return location.assign(report.sent);
+  if (after?.refused) return form.submit(); // Refused: the page that says what to put right.
+  if (report.photo) {
+    Object.assign(report, { photo: null, told: `${report.told}\nIts photo could not be kept on this phone.` });
+    if (await isKept(report)) return waits();
+  }
+  say("It is not sent.");
+  tellUnkept(report);
 }
 
 async function submit() {

@@ -59,7 +59,7 @@ async function sendPhoto(report) {
   // What stands before the club may take less than the club does: that holds for good, whoever says it.
   if (!photo.bytes || !(isFinal(answer) || answer.status === 413)) return isFinal(answer);
   Object.assign(photo, { bytes: null, isRefused: true });
-  await keep(report);
+  await keep(report).catch(() => {});
   return sendPhoto(report);
 }
 
@@ -74,7 +74,8 @@ export async function send(report, isKept) {
     report.sent = reportedAt(answer);
     report.refused = isFinal(answer);
     if (!report.sent) return report;
-    if (report.photo) await keep(report);
+    // On a full phone it goes from here.
+    if (report.photo) await keep(report).catch(() => {});
   }
   if (report.photo && !(await sendPhoto(report))) return report;
   await forget(report.key);
@@ -110,6 +111,19 @@ function place(id) {
   const made = text("div", "", { id });
   document.querySelector("main").prepend(made);
   return made;
+}
+
+/** Nothing can be kept here, and nothing was sent: it can be read out, and stays in the form. */
+export function tellUnkept(report) {
+  const said = place("not-kept");
+  said.setAttribute("role", "alert");
+  const words = text("p", "", { className: "first-do danger" });
+  words.append(text("b", "Not sent: tell a person now."), " This phone can't keep it. Leave this page open, and send it again once there is network.");
+  const list = text("ul", "", { className: "told" });
+  list.append(asText(report));
+  said.replaceChildren(words, list);
+  said.tabIndex = -1;
+  said.focus();
 }
 
 let shown = "";

@@ -279,7 +279,7 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
 const DO_NOT_CHARGE: &str = "Don't charge or use it: it is in quarantine now.";
 
 /// What cells farther apart than `spread_override_mv` come to: no balancing brings them back, common practice, no source.
-const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used, whoever asks. Somebody who knows packs decides what becomes of it.";
+const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used. Somebody who knows packs decides what becomes of it.";
 
 /// What the spread of volts that were read just used may still lose: one cell has settled, another is as far from it as any may
 /// be. All rise after a load and fall after a charge, so that none goes up while another goes down.
@@ -311,8 +311,13 @@ fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<
         ));
     }
 
+    let certain = if has_rested {
+        apart
+    } else {
+        apart - unsettled_mv()
+    };
     let (rule, gravity, limit, next) = match apart {
-        _ if apart > limits.spread_override_mv => (
+        _ if certain > limits.spread_override_mv => (
             Rule::SpreadWide,
             Gravity::ToMend,
             limits.spread_wide_mv,

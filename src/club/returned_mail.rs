@@ -269,12 +269,12 @@ const fn is_of_the_sender(subject: u16, detail: u16) -> bool {
 }
 
 /// Whether a 5xx says that this box is not there or takes no mail, so that no other mail will reach it. By its status where it tells one
-/// (RFC 3463, 3.2 and 3.3; RFC 7505 for 5.1.10), else by the two codes that speak of nothing else as often (RFC 5321, 4.2.2). A refused
+/// (RFC 3463, 3.2 and 3.3; RFC 7505 for 5.1.10), else by its words. A refused
 /// sender, relaying, policy and a refused text are no fault of whom it is to.
 pub fn is_of_the_box(code: u16, words: &str) -> bool {
     let told = words.split_whitespace().find_map(|word| {
         let mut numbers = word
-            .trim_end_matches([':', ',', ';'])
+            .trim_matches(|sign: char| !sign.is_ascii_digit())
             .split('.')
             .map(str::parse);
         match (
@@ -289,8 +289,31 @@ pub fn is_of_the_box(code: u16, words: &str) -> bool {
     });
     match told {
         Some(status) => matches!(status, (1, 1 | 2 | 3 | 6 | 10) | (2, 1)),
-        None => matches!(code, 550 | 551),
+        None => code == 550 && speaks_of_a_box(words),
     }
+}
+
+/// Servers that tell no status say so in words: common practice, no source. What is not understood leaves the address as it is.
+fn speaks_of_a_box(words: &str) -> bool {
+    let words = words.to_lowercase();
+    [
+        "no such user",
+        "no such mailbox",
+        "no such recipient",
+        "no such address",
+        "no such box",
+        "no mailbox",
+        "user unknown",
+        "unknown user",
+        "unknown recipient",
+        "recipient unknown",
+        "mailbox not found",
+        "user not found",
+        "does not exist",
+        "doesn't exist",
+    ]
+    .iter()
+    .any(|each| words.contains(each))
 }
 
 #[cfg(test)]

@@ -241,6 +241,12 @@ fn an_address_is_dead_where_the_answer_speaks_of_its_box_alone() {
         (552, "message too large", false),
         (553, "sender address rejected", false),
         (550, "5.2.2 mailbox full", false),
+        (550, "Sender address rejected: Domain not found", false),
+        (550, "Relaying denied", false),
+        (550, "Blocked: your address 192.0.2.1 is on a list", false),
+        (550, "spam message rejected", false),
+        (550, "#5.1.1 bad address", true),
+        (550, "policy (#5.7.1) says no such user may send", false),
     ] {
         assert_eq!(super::is_of_the_box(code, words), is_so, "{code} {words}");
     }

@@ -105,8 +105,8 @@ macro_rules! select {
     };
 }
 
-/// Of a reading `r`: until when the pack was last on a loan, at an event, at home, or charged or discharged before it, as far as that is
-/// on record; 0: never.
+/// Of a reading `r`: until when the pack was last on a loan, at an event, at home, charged or discharged before it, or put on a round as
+/// back and not looked at, as far as that is on record; 0: never.
 macro_rules! used_before {
     () => {
         "COALESCE((SELECT MAX(us.at_ms) FROM (\
@@ -114,7 +114,9 @@ macro_rules! used_before {
          UNION ALL SELECT COALESCE(uc.ended_ms, r.taken_ms) FROM charge uc WHERE uc.pack_id = r.pack_id AND uc.started_ms <= r.taken_ms \
          UNION ALL SELECT ue.ends_ms FROM event_pack up JOIN event ue ON ue.id = up.event_id WHERE up.pack_id = r.pack_id AND ue.starts_ms <= r.taken_ms \
          UNION ALL SELECT ug.to_ms FROM charge_log ug WHERE ug.pack_id = r.pack_id AND ug.from_ms <= r.taken_ms \
-         UNION ALL SELECT uh.home_back_ms FROM care uh WHERE uh.pack_id = r.pack_id AND uh.home_back_ms IS NOT NULL) us), 0) AS used_ms"
+         UNION ALL SELECT ur.added_ms FROM round_pack ur WHERE ur.pack_id = r.pack_id AND ur.added_ms <= r.taken_ms \
+         UNION ALL SELECT CASE WHEN uh.home_id IS NULL THEN uh.home_back_ms ELSE r.taken_ms END FROM care uh \
+         WHERE uh.pack_id = r.pack_id AND (uh.home_id IS NOT NULL OR uh.home_back_ms IS NOT NULL)) us), 0) AS used_ms"
     };
 }
 

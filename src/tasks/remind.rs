@@ -153,7 +153,7 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
     letter.message().map_err(|error| error.to_string())
 }
 
-/// While the server is away each mail fares alike, and danger and the weekly end of the book among them are told in no other: RFC 5321,
+/// While the server is away, or says 'not now', each mail fares alike, and danger and the weekly end of the book among them are told in no other: RFC 5321,
 /// 4.5.4.1 gives up after four or five days.
 fn is_waited_for(message: &outbox::Message, now: Instant) -> bool {
     const AWAY_DAYS: i64 = 4;
@@ -169,10 +169,12 @@ async fn settle(app: &App, leased: &Leased, outcome: Outcome) -> Result<(), Stor
         Outcome::Failed(words) if leased.may_be_tried_again() => {
             leased.again(&mut tx, (now, now), &words).await?;
         }
-        Outcome::Away(words) if leased.may_be_tried_again() || is_waited_for(message, now) => {
+        Outcome::Away(words) | Outcome::NotNow(words)
+            if leased.may_be_tried_again() || is_waited_for(message, now) =>
+        {
             leased.again(&mut tx, (now, now), &words).await?;
         }
-        Outcome::Failed(words) | Outcome::Away(words) => {
+        Outcome::Failed(words) | Outcome::Away(words) | Outcome::NotNow(words) => {
             outbox::give_up(&mut tx, held, &words).await?;
         }
         Outcome::Refused { is_address, words } => {

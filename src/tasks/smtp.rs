@@ -11,8 +11,10 @@ use std::time::Duration;
 #[derive(Debug)]
 pub enum Outcome {
     Sent(String),
-    /// Not now: no TLS, no sign-in, or a 4xx.
+    /// No TLS, or no sign-in.
     Failed(String),
+    /// A 4xx of a server that is there: its disk, its database or its list of who came before.
+    NotNow(String),
     /// No connection, no answer in time, or a 421: no other mail would fare better by now.
     Away(String),
     /// A 5xx, or a mail that can't be written. `is_address`: as far as the answer tells, nothing will reach it.
@@ -90,6 +92,7 @@ fn failed(error: &Error) -> Outcome {
             words,
         },
         Some(421) => Outcome::Away(words),
+        Some(400..500) => Outcome::NotNow(words),
         None if is_of_the_line(error) => Outcome::Away(words),
         _ => Outcome::Failed(words),
     }

@@ -251,9 +251,10 @@ async fn tell(
     late: Option<Late>,
 ) -> Page {
     let fields = late::without_who(sent.fields);
-    // Danger waits for no answer.
+    // Danger at a poster waits for no answer.
     let looked = looked(&fields, "");
-    let asks_nothing = looked.is_danger() || late.as_ref().is_some_and(|late| late.asks_nothing);
+    let is_danger = looked.is_danger() && matches!(source.of, Of::Poster(_));
+    let asks_nothing = is_danger || late.as_ref().is_some_and(|late| late.asks_nothing);
     let about = about_of(&source, &fields).or(asks_nothing.then_some(About::Hall));
     let Some(about) = about else {
         let problems = Problems::one("about", "Choose what you tell of.");

@@ -323,7 +323,11 @@ test('a phone that is full keeps the words without the photo, and one that keeps
     await page.getByLabel('In your own words').fill('in the red box');
     await phone.cut();
     await page.getByRole('button', { name: 'Send the report' }).first().tap();
-    await page.getByText("this phone can't keep it: tell a person now").waitFor();
+    await page.locator('#not-kept').getByText('Not sent: tell a person now.').waitFor();
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'not-kept', 'it is seen');
+    assert.match(await page.locator('#not-kept textarea').inputValue(), /in the red box/);
+    await page.locator('#not-kept').getByRole('button', { name: 'Copy it as text' }).tap();
+    await page.locator('#not-kept').getByRole('button', { name: /Copied|Copy what is marked/ }).waitFor();
     assert.equal(await page.getByLabel('In your own words').inputValue(), 'in the red box', 'nothing is taken away');
     await phone.mend();
     await page.getByRole('button', { name: 'Send the report' }).first().tap();

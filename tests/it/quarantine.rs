@@ -191,7 +191,7 @@ on_both! {
         let before = began().await;
         crate::book::opened(&olive, &[("items", "P-001"), ("kind", "swelling"), ("words", "It swelled.")]).await.done();
         assert_eq!(began().await, before);
-        // Beside another pack nobody knows which did it: danger, and not for good.
+        // Beside another pack, or a thing that is no pack, nobody knows which did it: danger, and not for good.
         let both = [("items", "P-001, P-002"), ("kind", "fire"), ("key", "both"), ("words", "Both lay in the box.")];
         crate::book::opened(&olive, &both).await.done();
         let found = "SELECT f.gravity FROM finding f JOIN pack k ON k.id = f.pack_id WHERE f.rule = 'in_incident' AND k.number = 'P-002'";

@@ -39,6 +39,34 @@ async fn told(who: &Browser) -> String {
 }
 
 on_both! {
+    async fn a_cell_that_falls_alone_while_nothing_is_on_record_makes_its_pack_a_caution(club: TestClub) {
+        club.fit_packs(2).await;
+        let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
+        let read = async |number: &str, volts: &str, key: &str| {
+            let fields = [("volts_line", volts), ("rested", "rested_an_hour"), ("key", key)];
+            club.quartermaster().await.post(&format!("/packs/{number}/volts"), &fields).await.done();
+        };
+        club.later_by_minutes(10);
+        for number in ["P-001", "P-002"] {
+            read(number, "3.850 3.850 3.850", number).await;
+        }
+        // One of the two is lent meanwhile: nobody knows what it did there.
+        let lent = [("person", ada.id().to_string()), ("items", "P-002".to_owned()), ("due", String::new())];
+        let lent: Vec<(&str, &str)> = lent.iter().map(|(name, value)| (*name, value.as_str())).collect();
+        quinn.post("/hand-out", &lent).await.done();
+        club.later_by_days(60);
+        read("P-001", "3.848 3.848 3.790", "later 1").await;
+        read("P-002", "3.848 3.848 3.790", "later 2").await;
+        let said = club.quartermaster().await.get("/packs/P-001").await.one("main");
+        assert!(said.contains("Caution") && said.contains("As far as is on record it only lay. Cell 3"), "{said}");
+        let found = "SELECT k.number FROM finding f JOIN pack k ON k.id = f.pack_id WHERE f.rule = 'self_discharge' AND f.closed_ms IS NULL";
+        assert_eq!(club.find(found).await, ["P-001"]);
+        let told = club.quartermaster().await.get("/packs/P-001/readings").await.one("main");
+        assert!(told.contains("somebody may have used it and not written it down"), "{told}");
+        let page = club.quartermaster().await.get("/packs/P-001").await;
+        assert!(page.one("ol.told").contains("Common practice: 5 % a month"), "where the limit comes from: {}", page.one("ol.told"));
+    }
+
     async fn resistance_that_rose_is_a_caution_then_sets_aside_and_two_good_readings_lift_it(club: TestClub) {
         club.new_packs(1).await;
         let quinn = club.quartermaster().await;

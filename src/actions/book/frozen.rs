@@ -16,7 +16,7 @@ const READINGS: i64 = 10;
 const CHANGES: i64 = 20;
 const LOANS: i64 = 5;
 const CHARGES: i64 = 5;
-const CARDS: i64 = 5;
+const CARDS: i64 = 10;
 
 /// What is known, and who had it on each of its loans.
 pub struct Known {

@@ -190,7 +190,7 @@ impl Found {
     }
 
     /// Packs into quarantine, kit out of lending, unless they are there for it already or out of the pool. A pack that alone was part of
-    /// what ends one did it.
+    /// what ends one, with nothing else named, did it.
     pub async fn set_aside(
         &self,
         tx: &mut Tx,
@@ -201,7 +201,8 @@ impl Found {
         if self.were_looked_at {
             return Ok(());
         }
-        let did_it = kind.ends_a_pack() && self.packs.len() == 1 && !has_other_packs;
+        let is_alone = self.items.len() == 1 && self.others.text.trim().is_empty();
+        let did_it = kind.ends_a_pack() && is_alone && self.packs.len() == 1 && !has_other_packs;
         let finding = Finding::in_incident(incident, kind.label(), did_it);
         for (pack, _) in self.packs.iter().filter(|_| kind.endangers_packs()) {
             let is_new = !self.stands_already(tx, pack, &finding).await?;

@@ -101,12 +101,13 @@ impl From<Gravity> for ToldGravity {
     }
 }
 
-/// How sure: what curve and meter leave open reaches to the kind side; one reading says so and may be mistyped; several do;
+/// How sure: what curve and meter leave open reaches to the kind side; a pool's record says that it only lay; one reading says so and may be mistyped; several do;
 /// nothing is inferred.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ToldSure {
     Perhaps,
+    OnRecord,
     OneReading,
     SeveralReadings,
     AsRecorded,
@@ -116,6 +117,7 @@ impl From<Sure> for ToldSure {
     fn from(sure: Sure) -> Self {
         match sure {
             Sure::Perhaps => Self::Perhaps,
+            Sure::OnRecord => Self::OnRecord,
             Sure::OneReading => Self::OneReading,
             Sure::SeveralReadings => Self::SeveralReadings,
             Sure::AsRecorded => Self::AsRecorded,

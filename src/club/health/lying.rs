@@ -38,9 +38,13 @@ pub(super) fn weighed(history: &History<'_>) -> (Option<LyingTold>, Part) {
     // Limits of lithium.
     let has_limits = chemistry.is_lithium();
     let said = latest_run(history, lay_before).and_then(|run| run.told(history));
+    // What the record tells opens a caution; somebody who looks, or says that it only lay, answers it.
+    let by_record = || on_record(history).filter(|_| has_limits);
     let Some((end, told)) = said else {
-        part.reasons
-            .extend(on_record(history).filter(|_| has_limits));
+        let found = by_record();
+        part.answers
+            .extend(found.as_ref().map(|_| Rule::SelfDischarge));
+        part.reasons.extend(found);
         return (None, part);
     };
     let Some((days, cells)) = told.last().cloned() else {
@@ -51,7 +55,14 @@ pub(super) fn weighed(history: &History<'_>) -> (Option<LyingTold>, Part) {
     }
     if has_limits {
         let by_word = reason(history, &told);
-        part.reasons.extend(by_word.or_else(|| on_record(history)));
+        let found = by_word.or_else(by_record);
+        if found
+            .as_ref()
+            .is_some_and(|found| found.sure == Sure::OnRecord)
+        {
+            part.answers.push(Rule::SelfDischarge);
+        }
+        part.reasons.extend(found);
     }
     let celsius = end.celsius.unwrap_or(ROOM_CELSIUS);
     let told = LyingTold {
@@ -171,7 +182,7 @@ fn on_record(history: &History<'_>) -> Option<Reason> {
         "As far as is on record it only lay. {}",
         found.finding.words
     );
-    found.sure = Sure::Perhaps;
+    found.sure = Sure::OnRecord;
     Some(found)
 }
 

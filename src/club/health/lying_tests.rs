@@ -236,8 +236,9 @@ fn a_cell_that_fell_alone_while_nothing_is_on_record_is_told_as_far_as_that_goes
     let health = health_of(&lipo(), &readings);
     assert_eq!(
         of(&health, SelfDischarge).map(|reason| reason.sure),
-        Some(Sure::Perhaps)
+        Some(Sure::OnRecord)
     );
+    assert!(health.opens().any(|finding| finding.rule == SelfDischarge));
     assert!(health.told.lying.is_none(), "no forecast goes by it");
     // It was out between, or nobody looked the record up; its mates fell too, or rose: it was used, or charged.
     let of = |before: HealthReading, after: HealthReading| said(&[before, after]);

@@ -37,6 +37,8 @@ pub enum Unit {
 pub enum Sure {
     /// What curve and meter leave open reaches to the kind side of the limit.
     Perhaps,
+    /// That it only lay goes by the record.
+    OnRecord,
     /// It may be mistyped, or the meter touched badly.
     OneReading,
     SeveralReadings,
@@ -45,8 +47,9 @@ pub enum Sure {
 }
 
 impl Sure {
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
         Self::Perhaps,
+        Self::OnRecord,
         Self::OneReading,
         Self::SeveralReadings,
         Self::AsRecorded,
@@ -55,6 +58,7 @@ impl Sure {
     pub const fn code(self) -> &'static str {
         match self {
             Self::Perhaps => "perhaps",
+            Self::OnRecord => "on_record",
             Self::OneReading => "one_reading",
             Self::SeveralReadings => "several_readings",
             Self::AsRecorded => "as_recorded",
@@ -64,6 +68,7 @@ impl Sure {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Perhaps => "Not sure: it may as well be inside the limit.",
+            Self::OnRecord => "Not sure: somebody may have used it and not written it down.",
             Self::OneReading => "One reading says so; it may be mistyped.",
             Self::SeveralReadings => "Several readings say so.",
             Self::AsRecorded => "As it was read or said.",

@@ -279,7 +279,7 @@ pub async fn note_read(tx: &mut Tx, id: Uuid, by: Uuid, at: Instant) -> Result<(
     Ok(())
 }
 
-/// Of this report and its doubles.
+/// Of this report and its doubles. That it was so is noted in place of that it was not, never the other way.
 pub async fn note_looked(
     tx: &mut Tx,
     id: Uuid,
@@ -289,12 +289,13 @@ pub async fn note_looked(
     change!(
         tx,
         "UPDATE report SET looked_ms = $2, looked_by = $3, was_so = $4, looked_words = $5 \
-         WHERE (id = $1 OR merged_into = $1) AND looked_ms IS NULL",
+         WHERE (id = $1 OR merged_into = $1) AND (looked_ms IS NULL OR (was_so = FALSE AND $6))",
         id,
         by.1,
         by.0,
         said.0,
-        said.1
+        said.1,
+        said.0
     )?;
     Ok(())
 }

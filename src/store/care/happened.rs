@@ -46,8 +46,8 @@ fn toward(purpose: &str) -> Option<Toward> {
     }
 }
 
-/// Of a charge that runs: it is on its charger; or past its time, when it counts as done from then on, though nobody ended it. Nothing
-/// where it was read since that.
+/// Of a charge that runs: it is on its charger; or past its time, when it counts from then on as one that was stopped and nobody noted how
+/// far it got. Nothing where it was read since that.
 pub fn running(
     (purpose, is_charge): (&str, bool),
     (started, until): (Instant, Instant),
@@ -55,7 +55,7 @@ pub fn running(
 ) -> Option<Dated> {
     let done = Charge {
         toward: toward(purpose)?,
-        end: Outcome::Finished,
+        end: Outcome::Stopped,
         is_charge,
         moved_mah: None,
     };
@@ -163,7 +163,8 @@ mod tests {
     }
 
     #[test]
-    fn a_charge_that_runs_leaves_it_open_until_its_time_is_over_and_then_counts_as_done() {
+    fn a_charge_that_runs_leaves_it_open_until_its_time_is_over_and_then_counts_as_stopped_nobody_knows_where()
+     {
         let at = |now: i64, read: i64| {
             let both = (Instant(10), Instant(40));
             running(
@@ -177,7 +178,10 @@ mod tests {
         let Some((40, What::Charged(charge))) = what(at(90, 5)) else {
             panic!("{:?}", at(90, 5));
         };
-        assert_eq!(charge.reached(), Some(Toward::Full));
+        assert_eq!(
+            (charge.toward, charge.end, charge.moved_mah),
+            (Toward::Full, Outcome::Stopped, None)
+        );
         assert_eq!(at(90, 50), None, "read since");
     }
 

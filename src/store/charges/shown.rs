@@ -26,7 +26,7 @@ pub async fn keep(tx: &mut Tx, (pack_id, said): (Uuid, &str), now: Instant) -> R
     Ok(())
 }
 
-/// Those that were first shown nearest to an instant first.
+/// Those that were shown last before an instant, or first after it, come first.
 pub async fn around(
     conn: &mut Conn,
     pack_id: Uuid,
@@ -38,7 +38,7 @@ pub async fn around(
         conn,
         CardShown,
         "SELECT said, first_ms, last_ms FROM card_shown WHERE pack_id = $1 AND $2 * first_ms >= $3 \
-         ORDER BY $2 * first_ms, said LIMIT $4",
+         ORDER BY CASE WHEN $2 > 0 THEN first_ms WHEN last_ms > -$3 THEN $3 ELSE -last_ms END, said LIMIT $4",
         pack_id,
         turn,
         from,
