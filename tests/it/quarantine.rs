@@ -51,6 +51,17 @@ async fn two(club: &TestClub) -> (Browser, Browser) {
     )
 }
 
+/// P-001 was reported wet, and after its day of watching looked quiet.
+async fn wet_and_quiet_for_a_day(club: &TestClub) -> (Browser, Browser) {
+    club.fit_packs(1).await;
+    let (quinn, _) = two(club).await;
+    report(&quinn, "P-001", "wet").await;
+    club.later_by_minutes(26 * 60);
+    let (quinn, rosa) = two(club).await;
+    look(&quinn, "P-001", &QUIET).await.done();
+    (quinn, rosa)
+}
+
 const DISPOSED: [(&str, &str); 4] = [
     ("harmless", "packed"),
     ("taped", "yes"),
@@ -144,12 +155,7 @@ on_both! {
     }
 
     async fn danger_that_is_reported_while_it_is_watched_begins_the_watch_anew(club: TestClub) {
-        club.fit_packs(1).await;
-        let (quinn, _) = two(&club).await;
-        report(&quinn, "P-001", "wet").await;
-        club.later_by_minutes(26 * 60);
-        let (quinn, rosa) = two(&club).await;
-        look(&quinn, "P-001", &QUIET).await.done();
+        let (quinn, rosa) = wet_and_quiet_for_a_day(&club).await;
         report(&club.member("Ada").await, "P-001", "hit_or_bent").await;
         club.later_by_minutes(61);
         read_dry(&quinn).await;
@@ -158,12 +164,7 @@ on_both! {
     }
 
     async fn a_pack_in_quarantine_that_smokes_by_the_book_is_watched_anew_and_never_released(club: TestClub) {
-        club.fit_packs(1).await;
-        let (quinn, _) = two(&club).await;
-        report(&quinn, "P-001", "wet").await;
-        club.later_by_minutes(26 * 60);
-        let (quinn, rosa) = two(&club).await;
-        look(&quinn, "P-001", &QUIET).await.done();
+        let (quinn, rosa) = wet_and_quiet_for_a_day(&club).await;
         read_dry(&quinn).await;
         let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
         let (day, time) = (zone.day_of(club.now()).to_string(), zone.time_words(club.now()));
