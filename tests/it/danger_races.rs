@@ -122,7 +122,7 @@ on_both! {
     async fn whoever_confirms_releases_retires_disposes_or_writes_it_off_at_once_no_pack_with_danger_known_is_fit(club: TestClub) {
         club.fit_packs(1).await;
         let (mut dice, mut fit, mut retired, mut round) = (Dice::thrown(), 0, 0, 0);
-        let (mut lost, mut disposed) = (0, 0);
+        let (mut lost, mut disposed, mut so_after_release) = (0, 0, 0);
         let zone = sandbucket::club::calendar::Zone::named("Europe/London").expect("a zone");
         let mut rounds = Rounds::new("confirmed, released, retired, disposed of and lost at once", &club, SHARE, FULL_COUNT);
         while rounds.go_on() {
@@ -190,7 +190,15 @@ on_both! {
             assert!(released.len() <= 1, "{number} was released {} times", released.len());
             for token in &looks {
                 let said = club.find(&format!("SELECT CASE WHEN was_so THEN 'so' WHEN looked_ms IS NULL THEN 'nobody looked' ELSE 'not so' END FROM report WHERE token = '{token}'")).await;
-                assert!(released.is_empty() || said == ["not so"], "{number} was released: {said:?}");
+                if said == ["so"] {
+                    let told = club.find(&format!("SELECT a.verb FROM activity a JOIN pack k ON k.id = a.subject_id WHERE k.number = '{number}' \
+                        AND a.verb IN ('released from quarantine', 'looked at what was reported: it was so') ORDER BY a.seq")).await;
+                    assert!(told.last().is_some_and(|verb| verb != "released from quarantine"), "{number} was released though it was so: {told:?}");
+                    assert!(state != "fit", "{number} is fit and it was so");
+                    so_after_release += usize::from(!released.is_empty());
+                } else {
+                    assert!(released.is_empty() || said == ["not so"], "{number} was released: {said:?}");
+                }
             }
             let is_disposed = !club.find(&format!("SELECT d.handed_in FROM disposal d JOIN pack k ON k.id = d.pack_id WHERE k.number = '{number}'")).await.is_empty();
             assert!(!is_disposed || state == "retired", "{number} is {state} and was handed in");
@@ -206,7 +214,7 @@ on_both! {
         }
         // Had all been refused, nothing would have raced.
         assert!(fit + retired + lost > 0, "{fit} fit, {retired} retired, {lost} lost");
-        rounds.tell_with(&format!("{fit} fit, {retired} retired, {disposed} of them disposed of, {lost} lost, none with danger known"));
+        rounds.tell_with(&format!("{fit} fit, {retired} retired, {disposed} of them disposed of, {lost} lost, none with danger known; {so_after_release} times it was so after a release"));
         assert_eq!(club.first_break().await, None);
     }
 

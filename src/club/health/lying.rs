@@ -157,7 +157,8 @@ fn lay_on_record(readings: &[&HealthReading], at: usize) -> bool {
 
 /// After less, cells that settle or were balanced look like one that sags: common practice, no source.
 const ON_RECORD_DAYS: f64 = 7.0;
-/// Where the others moved no more than two readings may be off, nobody used or charged it: common practice, no source.
+/// Where the others moved no more than two readings may be off, and none rose by more, nobody used or charged it: common practice, no
+/// source.
 const HARDLY_MV: f64 = 20.0;
 
 /// Where nobody said that it only lay, its record may, and its other cells must agree: then a cell that fell alone is told.
@@ -169,6 +170,9 @@ fn on_record(history: &History<'_>) -> Option<Reason> {
     let (_, told) = run.told(history)?;
     let fell_alone = |(days, cells): &(f64, Vec<CellLoss>)| {
         let fallen: Vec<f64> = cells.iter().map(|cell| cell.fallen_mv as f64).collect();
+        if fallen.iter().any(|mv| *mv < -HARDLY_MV) {
+            return None;
+        }
         let alone = cells.iter().enumerate().filter(|(index, cell)| {
             let mates = median(&others(&fallen, *index));
             cell.is_sagging && mates.is_some_and(|mv| mv.abs() <= HARDLY_MV)

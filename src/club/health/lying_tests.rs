@@ -247,6 +247,9 @@ fn a_cell_that_fell_alone_while_nothing_is_on_record_is_told_as_far_as_that_goes
     assert_eq!(of(even(), on(0).cells(&[3_847, 3_847, 3_754])), None);
     assert_eq!(of(even(), lay(0, &[3_800, 3_800, 3_700])), None);
     assert_eq!(of(even(), lay(0, &[3_900, 3_900, 3_850])), None);
+    // A cell rose: it was charged and balanced, and what the others lost of their volts they did not lose by lying.
+    let apart = || lay(90, &[3_900, 3_750, 3_900]);
+    assert_eq!(of(apart(), lay(0, &[3_820, 3_810, 3_820])), None);
     assert_eq!(of(even(), lay(0, &[3_847, 3_847, 3_754]).put_in(300)), None);
     assert_eq!(
         of(lay(3, &[3_850; 3]), lay(0, &[3_847, 3_847, 3_800])),

@@ -59,4 +59,10 @@ on_both! {
         let on = Act::KitPassOn { by: 0, kit: 0, back: 0, to: 3 };
         plays_as_the_model_says(&club, &[hands_out_kit(2, true, 0), open, on]).await;
     }
+
+    async fn a_pack_whose_cells_came_together_again_while_it_lay_is_fit(club: TestClub) {
+        let log = |volts| Act::LogVolts { by: 1, pack: 1, volts };
+        let acts = [log(crate::pool::Volts::Wide), Act::Later { hours: 2161 }, log(crate::pool::Volts::Good)];
+        plays_as_the_model_says(&club, &acts).await;
+    }
 }
