@@ -300,16 +300,18 @@ pub fn is_beyond_label(chemistry: Chemistry, capacity_mah: i64, put_in_mah: i64)
     chemistry.is_lithium() && put_in_mah.saturating_mul(100) > most
 }
 
-/// More than a fifth above what was expected is told: common practice, no source; and what is beyond the label.
+/// More than a fifth above what was expected is told: common practice, no source.
+const ABOVE_PERCENT: i64 = 120;
+
+/// What moved more than was expected, and what is beyond the label.
 pub fn findings(moved: &Moved) -> Option<Finding> {
     let Moved {
         capacity_mah,
-        expected_most_mah,
         moved_mah,
         ..
     } = *moved;
     if !moved.is_charge {
-        return took_out_too_much(moved);
+        return more_than_expected(moved, ("Its last discharge took out", ABOVE_PERCENT));
     }
     let beyond = beyond_label(moved.chemistry, capacity_mah, moved_mah);
     if beyond.is_some() {
@@ -319,33 +321,21 @@ pub fn findings(moved: &Moved) -> Option<Finding> {
     let above_percent = if moved.chemistry == Chemistry::NiMh {
         100
     } else {
-        120
+        ABOVE_PERCENT
     };
-    if moved_mah.saturating_mul(100) > expected_most_mah.saturating_mul(above_percent) {
+    more_than_expected(moved, ("Its last charge put in", above_percent))
+}
+
+/// What moved is another pack's, or its volts were read wrongly.
+fn more_than_expected(moved: &Moved, (moved_words, above_percent): (&str, i64)) -> Option<Finding> {
+    let (most_mah, moved_mah) = (moved.expected_most_mah, moved.moved_mah);
+    let is_above = moved_mah.saturating_mul(100) > most_mah.saturating_mul(above_percent);
+    is_above.then(|| {
         let words = format!(
-            "Its last charge put in {moved_mah} mAh; no more than {expected_most_mah} mAh were expected from its volts."
+            "{moved_words} {moved_mah} mAh; no more than {most_mah} mAh were expected from its volts."
         );
         let next =
             "Look it over: were its volts read rested, and is it the pack that the label says?";
-        return Some(Finding::new(
-            Rule::TookTooMuch,
-            Gravity::Caution,
-            words,
-            next,
-        ));
-    }
-    None
-}
-
-/// The same of what was taken out: another pack, or volts that were read wrongly.
-fn took_out_too_much(moved: &Moved) -> Option<Finding> {
-    let (most_mah, moved_mah) = (moved.expected_most_mah, moved.moved_mah);
-    let is_above = moved_mah.saturating_mul(100) > most_mah.saturating_mul(120);
-    is_above.then(|| {
-        let words = format!(
-            "Its last discharge took out {moved_mah} mAh; no more than {most_mah} mAh were expected from its volts."
-        );
-        let next = "Look it over: were its volts read rested, and is it the pack that the label says?";
         Finding::new(Rule::TookTooMuch, Gravity::Caution, words, next)
     })
 }

@@ -7,7 +7,6 @@ use super::limits::ClubLimits;
 use super::verdict::{Finding, Gravity, Rule};
 use crate::battery::limits::CellLimits;
 use crate::battery::pack::Build;
-use crate::battery::settling::unsettled_v;
 use crate::battery::volts::{Volts, volts_words};
 
 /// How long the pack had been left alone when it was read.
@@ -156,6 +155,16 @@ enum Name {
     Average,
 }
 
+impl Name {
+    /// Cell 1 first.
+    const fn cell(self) -> Option<usize> {
+        match self {
+            Self::Cell(index) => Some(index + 1),
+            Self::Average => None,
+        }
+    }
+}
+
 impl std::fmt::Display for Name {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -278,80 +287,6 @@ fn wrong_count(build: &Build, volts: &Volts, is_confirmed: bool) -> Vec<Finding>
 
 const DO_NOT_CHARGE: &str = "Don't charge or use it: it is in quarantine now.";
 
-/// What cells farther apart than `spread_override_mv` come to: no balancing brings them back, common practice, no source.
-const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used. Somebody who knows packs decides what becomes of it.";
-
-/// What the spread of volts that were read just used may still lose: one cell has settled, another is as far from it as any may
-/// be. All rise after a load and fall after a charge, so that none goes up while another goes down.
-fn unsettled_mv() -> i64 {
-    (unsettled_v(0) * 1_000.0).round() as i64
-}
-
-/// Between the cells that are believed; needs two of them.
-fn spread(believed: &[&Reading], rested: Rested, limits: &ClubLimits) -> Option<Finding> {
-    let high = believed.iter().max_by_key(|one| one.mv)?;
-    let low = believed.iter().min_by_key(|one| one.mv)?;
-    if believed.len() < 2 {
-        return None;
-    }
-    let apart = high.mv.saturating_sub(low.mv);
-    // A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
-    let has_rested = rested.minutes() >= ClubLimits::default().rest_minutes;
-    // Nor does rest bring together what stands farther apart than two cells can still move.
-    let is_certain = apart > limits.spread_wide_mv.saturating_add(unsettled_mv());
-    let counts_already = has_rested && apart > limits.spread_watch_mv || is_certain;
-    if let Some(wait) = rest_left(rested, limits).filter(|_| !counts_already) {
-        let words = "The spread between the cells is not judged on a pack that has not rested.";
-        let next = format!("Log the cells again after {wait} minutes of rest.");
-        return Some(Finding::new(
-            Rule::SpreadNotJudged,
-            Gravity::Note,
-            words,
-            &next,
-        ));
-    }
-
-    let certain = if has_rested {
-        apart
-    } else {
-        apart - unsettled_mv()
-    };
-    let (rule, gravity, limit, next) = match apart {
-        _ if certain > limits.spread_override_mv => (
-            Rule::SpreadWide,
-            Gravity::ToMend,
-            limits.spread_wide_mv,
-            OUT_OF_SERVICE,
-        ),
-        _ if apart > limits.spread_wide_mv => (
-            Rule::SpreadWide,
-            Gravity::ToMend,
-            limits.spread_wide_mv,
-            "It gets no settings like that. Who knows the charger balances it at its lowest current and stays beside it; then let it rest and log the cells again.",
-        ),
-        _ if apart > limits.spread_watch_mv => (
-            Rule::SpreadWatch,
-            Gravity::Caution,
-            limits.spread_watch_mv,
-            "Balance it at the next charge.",
-        ),
-        _ => return None,
-    };
-    let (apart, limit) = (volts_words(apart), volts_words(limit));
-    let explained = if has_rested {
-        String::new()
-    } else {
-        let most = volts_words(unsettled_mv());
-        format!(", of which lack of rest explains {most} V at most")
-    };
-    let words = format!(
-        "{} and {} are {apart} V apart{explained}; the limit is {limit} V.",
-        high.name,
-        low.name.to_string().to_lowercase()
-    );
-    Some(Finding::new(rule, gravity, words, next))
-}
-
 /// A pack with a balance lead that was only measured whole is a caution; one that can't show its cells, a note.
 fn cells_not_seen(build: &Build) -> Finding {
     let cells = build.cells_series;
@@ -369,6 +304,10 @@ fn cells_not_seen(build: &Build) -> Finding {
 pub mod asked_first;
 pub mod beside;
 mod one_cell;
+mod spread;
+
+pub use spread::is_out_of_service;
+use spread::spread;
 
 /// Do its last volts still tell how much is in the pack? Read within a day, rested, and not before it last went out: who
 /// had it may have used it since. `read`: when, and how long it had rested. A day: common practice, no source.

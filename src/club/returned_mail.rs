@@ -268,9 +268,9 @@ const fn is_of_the_sender(subject: u16, detail: u16) -> bool {
     matches!((subject, detail), (1, 7 | 8) | (7, _))
 }
 
-/// Whether a 5xx says that this box is not there or takes no mail, so that no other mail will reach it. By its status where it tells one
-/// (RFC 3463, 3.2 and 3.3; RFC 7505 for 5.1.10), else by its words. A refused
-/// sender, relaying, policy and a refused text are no fault of whom it is to.
+/// Whether a 5xx says that this box is not there or takes no mail, so that no other mail will reach it. By its status where it tells
+/// one (RFC 3463, 3.2 and 3.3; RFC 7505 for 5.1.10), else by its words. A refused sender, relaying, policy and a refused text are no
+/// fault of whom it is to.
 pub fn is_of_the_box(code: u16, words: &str) -> bool {
     let told = words.split_whitespace().find_map(|word| {
         let mut numbers = word

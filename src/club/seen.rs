@@ -260,6 +260,7 @@ fn finding(seen: Seen, own_words: &str) -> Finding {
     Finding {
         rule: Rule::Seen(seen),
         gravity: seen.gravity(),
+        cell: None,
         words,
         next: seen.what_to_do().to_owned(),
     }

@@ -188,6 +188,8 @@ impl Rule {
 pub struct Finding {
     pub rule: Rule,
     pub gravity: Gravity,
+    /// Cell 1 first. None: of the whole pack, of no cell alone, or as it was stored.
+    pub cell: Option<usize>,
     pub words: String,
     pub next: String,
 }
@@ -199,9 +201,14 @@ impl Finding {
         Self {
             rule,
             gravity,
+            cell: None,
             words,
             next,
         }
+    }
+
+    pub fn of_cell(self, cell: Option<usize>) -> Self {
+        Self { cell, ..self }
     }
 
     /// Whatever else is found, nothing is charged.
@@ -240,13 +247,14 @@ impl Finding {
     }
 
     pub fn came_back_unchecked() -> Self {
-        let words = "It came back and nobody at the table has looked at it.";
-        let next = "A quartermaster looks at it, ticks that beside its volts, and logs them.";
-        Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
+        Self::unchecked("It came back and nobody at the table has looked at it.")
     }
 
     pub fn found_again() -> Self {
-        let words = "It was lost, and since it was found nobody at the table has looked at it.";
+        Self::unchecked("It was lost, and since it was found nobody at the table has looked at it.")
+    }
+
+    fn unchecked(words: &str) -> Self {
         let next = "A quartermaster looks at it, ticks that beside its volts, and logs them.";
         Self::new(Rule::CameBackUnchecked, Gravity::NotKnown, words, next)
     }

@@ -1,7 +1,7 @@
 //! The kit a charge can be planned with: what works and is not lent, what its outputs do now and were last set to. One
 //! query, whose cost follows the kit that the club has in use.
 
-use super::charges::lately::at_event;
+use super::charges::lately::{at_event, event_span};
 use super::{Conn, Result, StoreError, inductions, rows};
 use crate::battery::chemistry::Chemistry;
 use crate::battery::volts::Volts;
@@ -61,7 +61,8 @@ pub async fn at_hand(
     let found = rows!(
         conn,
         Row,
-        "SELECT 'kit' AS part, i.id, i.number, i.number_key, i.spec, i.owned_count - i.aside_count - i.unchecked_count \
+        concat!(
+            "SELECT 'kit' AS part, i.id, i.number, i.number_key, i.spec, i.owned_count - i.aside_count - i.unchecked_count \
           - CAST(COALESCE((SELECT SUM(COALESCE(le.counted, 1)) FROM lent le WHERE le.kit_id = i.id AND le.closed_ms IS NULL), 0) AS BIGINT) AS free, \
           CAST(NULL AS BIGINT) AS output, CAST(NULL AS BIGINT) AS port, CAST(NULL AS BIGINT) AS ma_or_mw, CAST(NULL AS TEXT) AS other \
           FROM kit i WHERE i.life = 'in_use' AND i.kind IN ('charger', 'supply', 'cable', 'adapter') \
@@ -79,8 +80,9 @@ pub async fn at_hand(
           JOIN induction i ON i.id = (SELECT l.id FROM induction l WHERE l.person_id = p.id ORDER BY l.shown_on DESC, l.noted_ms DESC LIMIT 1) \
           WHERE $1 AND p.name IS NOT NULL AND p.deactivated_ms IS NULL AND p.erased_ms IS NULL \
          UNION ALL SELECT * FROM (SELECT 'sister' AS part, k.id, k.number, k.number_key, k.last_volts, CAST(NULL AS BIGINT), k.last_rested_minutes, CAST(NULL AS BIGINT), k.last_read_ms, \
-          (SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
-           WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000) FROM pack k \
+          ",
+            event_span!(),
+            " FROM pack k \
           WHERE k.design_id = $2 AND k.life = 'in_use' AND k.state IN ('fit', 'caution') AND k.last_volts IS NOT NULL \
           AND NOT EXISTS (SELECT 1 FROM lent le WHERE le.pack_id = k.id AND le.closed_ms IS NULL) \
           AND NOT EXISTS (SELECT 1 FROM care hc WHERE hc.pack_id = k.id AND hc.home_id IS NOT NULL) \
@@ -88,7 +90,8 @@ pub async fn at_hand(
           AND NOT EXISTS (SELECT 1 FROM lent lb WHERE lb.pack_id = k.id AND lb.closed_ms > k.last_read_ms) \
           AND NOT EXISTS (SELECT 1 FROM round_pack ra WHERE ra.pack_id = k.id AND ra.added_ms > k.last_read_ms) \
           AND NOT EXISTS (SELECT 1 FROM charge_log cl WHERE cl.pack_id = k.id AND cl.to_ms > k.last_read_ms) \
-          ORDER BY k.number_key LIMIT 30) sisters",
+          ORDER BY k.number_key LIMIT 30) sisters"
+        ),
         watchers_on.is_some(),
         design
     )?;

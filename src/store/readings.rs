@@ -5,6 +5,7 @@ pub mod over_time;
 pub mod to_read;
 
 use super::book::around::Side;
+use super::charges::lately::used_before;
 use super::{Conn, Result, Tx, change, row, rows};
 use crate::battery::milliohms::Milliohms;
 use crate::battery::resistance_read::MeterKind;
@@ -94,40 +95,30 @@ impl From<&Reading> for HealthReading {
     }
 }
 
-/// All of a reading, from a table or its one alias.
+/// Of a reading `r`.
+macro_rules! columns {
+    () => {
+        "r.id, r.pack_id, r.taken_ms, r.by_id, r.volts, r.rested_minutes, r.unread_words, r.corrects_id, r.lent_id, r.resistance, \
+         r.meter, r.meter_kind, r.celsius, r.put_in_mah, r.taken_out_mah, r.context"
+    };
+}
+
+/// All of a reading.
 macro_rules! select {
     ($rest:literal) => {
-        concat!(
-            "SELECT id, pack_id, taken_ms, by_id, volts, rested_minutes, unread_words, corrects_id, lent_id, resistance, \
-             meter, meter_kind, celsius, put_in_mah, taken_out_mah, context FROM reading ",
-            $rest
-        )
+        concat!("SELECT ", columns!(), " FROM reading r ", $rest)
     };
 }
 
-/// Of a reading `r`: until when the pack was last on a loan, at an event, at home, charged or discharged before it, or put on a round as
-/// back and not looked at, as far as that is on record; 0: never.
-macro_rules! used_before {
-    () => {
-        "COALESCE((SELECT MAX(us.at_ms) FROM (\
-         SELECT COALESCE(ul.closed_ms, r.taken_ms) AS at_ms FROM lent ul WHERE ul.pack_id = r.pack_id AND ul.opened_ms <= r.taken_ms \
-         UNION ALL SELECT COALESCE(uc.ended_ms, r.taken_ms) FROM charge uc WHERE uc.pack_id = r.pack_id AND uc.started_ms <= r.taken_ms \
-         UNION ALL SELECT ue.ends_ms FROM event_pack up JOIN event ue ON ue.id = up.event_id WHERE up.pack_id = r.pack_id AND ue.starts_ms <= r.taken_ms \
-         UNION ALL SELECT ug.to_ms FROM charge_log ug WHERE ug.pack_id = r.pack_id AND ug.from_ms <= r.taken_ms \
-         UNION ALL SELECT ur.added_ms FROM round_pack ur WHERE ur.pack_id = r.pack_id AND ur.added_ms <= r.taken_ms \
-         UNION ALL SELECT CASE WHEN uh.home_id IS NULL THEN uh.home_back_ms ELSE r.taken_ms END FROM care uh \
-         WHERE uh.pack_id = r.pack_id AND (uh.home_id IS NOT NULL OR uh.home_back_ms IS NOT NULL)) us), 0) AS used_ms"
-    };
-}
-
-/// All of a reading `r` with that.
+/// The same with what the record says of the time before it.
 macro_rules! with_use {
     ($rest:literal) => {
         concat!(
-            "SELECT r.id, r.pack_id, r.taken_ms, r.by_id, r.volts, r.rested_minutes, r.unread_words, r.corrects_id, r.lent_id, r.resistance, \
-             r.meter, r.meter_kind, r.celsius, r.put_in_mah, r.taken_out_mah, r.context, ",
+            "SELECT ",
+            columns!(),
+            ", ",
             used_before!(),
-            " FROM reading ",
+            " FROM reading r ",
             $rest
         )
     };
@@ -230,7 +221,7 @@ pub async fn for_health(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<HealthRead
         conn,
         Reading,
         with_use!(
-            "r WHERE r.pack_id = $1 \
+            "WHERE r.pack_id = $1 \
              AND r.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
              AND (r.id IN (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
              AND l.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
@@ -279,7 +270,7 @@ pub async fn on_page(
         conn,
         Reading,
         with_use!(
-            "r WHERE r.id IN (SELECT id FROM (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
+            "WHERE r.id IN (SELECT id FROM (SELECT l.id FROM reading l WHERE l.pack_id = $1 \
              ORDER BY l.taken_ms DESC, l.id DESC LIMIT $3) latest \
              UNION SELECT id FROM (SELECT f.id FROM reading f WHERE f.pack_id = $1 AND f.resistance IS NOT NULL \
              AND f.id NOT IN (SELECT c.corrects_id FROM reading c WHERE c.pack_id = $1 AND c.corrects_id IS NOT NULL) \
@@ -349,7 +340,7 @@ pub async fn latest_uncorrected(
         conn,
         Reading,
         select!(
-            "r WHERE r.pack_id = $1 AND ($2 = FALSE OR r.volts IS NOT NULL) \
+            "WHERE r.pack_id = $1 AND ($2 = FALSE OR r.volts IS NOT NULL) \
              AND NOT EXISTS (SELECT 1 FROM reading c WHERE c.pack_id = r.pack_id AND c.corrects_id = r.id) \
              ORDER BY r.taken_ms DESC, r.id DESC LIMIT 1"
         ),

@@ -153,8 +153,8 @@ fn written(app: &App, leased: &Leased, token: &str) -> Result<lettre::Message, S
     letter.message().map_err(|error| error.to_string())
 }
 
-/// While the server is away, or says 'not now', each mail fares alike, and danger and the weekly end of the book among them are told in no other: RFC 5321,
-/// 4.5.4.1 gives up after four or five days.
+/// While the server is away, or says 'not now', each mail fares alike, and danger and the weekly end of the book among them are told
+/// in no other: RFC 5321, 4.5.4.1 gives up after four or five days.
 fn is_waited_for(message: &outbox::Message, now: Instant) -> bool {
     const AWAY_DAYS: i64 = 4;
     now < message.made_ms.plus_days(AWAY_DAYS)

@@ -98,6 +98,12 @@ impl Shown {
     }
 }
 
+async fn pack_of(app: &App, number: &str) -> Result<ToCharge, PageError> {
+    let mut conn = app.db.read().await?;
+    let one = charges::to_charge(&mut conn, &number.to_uppercase()).await?;
+    one.ok_or(PageError::NotFound)
+}
+
 pub(super) async fn found(
     app: &App,
     who: &SignedIn,
@@ -303,7 +309,7 @@ pub async fn start(
     Path(number): Path<String>,
     fields: Fields,
 ) -> Page {
-    let (one, _) = found(&app, &who, &number).await?;
+    let one = pack_of(&app, &number).await?;
     let form = Form::sent(&fields);
     let about = (&who, number.as_str());
     let conditions = match form.as_shown(&fields, (&who, one.usual(who.now))) {

@@ -119,9 +119,7 @@ async fn shows_the_pack(ground: &Ground) {
 }
 
 async fn every_step_keeps_what_is_there(backend: Backend) {
-    if !backend.is_here() {
-        return;
-    }
+    backend.must_be_here();
     let ground = Ground::bare(backend).await;
     let before = step_by_step(&ground).await;
     shows_the_pack(&ground).await;

@@ -12,6 +12,7 @@ use super::laid_out::LaidOut;
 use super::ready::{Ready, ready};
 use super::stops::Way;
 use super::times::{Times, least_in_time};
+use super::unfed::Unfed;
 use super::{Answer, Plan, Refused};
 use crate::battery::course::Course;
 use crate::bench::charger::Mode;
@@ -65,12 +66,13 @@ pub(super) fn of_all(asked: &Asked, way: Way, hand: &AtHand) -> Answer {
     let (mut refused, mut ways) = (Vec::new(), Vec::new());
     let (mut useful, mut has_balanced) = (BTreeSet::new(), false);
     for charger in &hand.chargers {
-        let ready = ready(asked, way, charger, &kit).and_then(|ready| {
-            useful.extend(ready.feeds.iter().filter_map(Fed::supply));
-            weighing.plans_with(&ready, has_balanced)
+        let done = ready(asked, way, charger, &kit).and_then(|ready| {
+            let plans = weighing.plans_with(&ready, has_balanced)?;
+            Ok((plans, ready.feeds))
         });
-        match ready {
-            Ok(plans) => {
+        match done {
+            Ok((plans, feeds)) => {
+                useful.extend(feeds.iter().filter_map(Fed::supply));
                 has_balanced |= plans
                     .iter()
                     .any(|(_, plan)| plan.is_balanced && plan.is_in_time);
@@ -105,15 +107,26 @@ pub(super) fn of_all(asked: &Asked, way: Way, hand: &AtHand) -> Answer {
     }
 }
 
-/// A supply that feeds no charger there is, with its first reason.
+/// A supply that feeds no charger of those that do it: the nearest reason, or the charger that does not do it itself.
 fn useless(supply: &SupplyAtHand, full_mv: i64, kit: &LaidOut) -> Option<Refused> {
-    let mut first = None;
-    for charger in &kit.hand.chargers {
-        let unfed = from_supply(charger, supply, full_mv, kit).err()?;
-        first = first.or(Some((charger, unfed)));
-    }
     let number = &supply.id.number;
-    first.map(|(charger, unfed)| Refused {
+    let mut nearest = None;
+    for charger in &kit.hand.chargers {
+        let Err(unfed) = from_supply(charger, supply, full_mv, kit) else {
+            return Some(Refused {
+                number: number.clone(),
+                why: format!(
+                    "It feeds none of the chargers that do it; it would feed {}.",
+                    charger.id.number
+                ),
+            });
+        };
+        let is_nearer = |(_, known): &(_, Unfed)| unfed.nearness() < known.nearness();
+        if nearest.as_ref().is_none_or(is_nearer) {
+            nearest = Some((charger, unfed));
+        }
+    }
+    nearest.map(|(charger, unfed)| Refused {
         number: number.clone(),
         why: unfed.words((&charger.id.number, number), full_mv, kit),
     })

@@ -26,14 +26,14 @@ pub fn feeds<'h>(
     if charger.sheet.input == Input::Mains {
         return Ok(vec![Fed::FROM_THE_MAINS]);
     }
-    let (mut found, mut first) = (Vec::new(), None);
+    let (mut found, mut unfed) = (Vec::new(), Vec::new());
     for supply in &kit.hand.supplies {
         match from_supply(charger, supply, full_mv, kit) {
             Ok(feeds) => found.extend(feeds),
-            Err(why) => first = first.or(Some((supply, why))),
+            Err(why) => unfed.push((supply, why)),
         }
     }
-    match first {
+    match unfed.into_iter().min_by_key(|(_, why)| why.nearness()) {
         _ if !found.is_empty() => Ok(found),
         Some((supply, why)) => {
             let numbers = (charger.id.number.as_str(), supply.id.number.as_str());
@@ -76,7 +76,7 @@ pub fn from_supply<'h>(
         ) => {
             let wires = fits.wires(USB_C, connector);
             fits.ports(ports, *shared_mw, |fits, port| {
-                let wires = wires.as_deref().map_err(|why| *why)?;
+                let wires = wires.as_deref().map_err(|why| *why);
                 fits.triggered(port, (*mv_min, *mv_max), (connector, wires))
             })
         }
@@ -226,7 +226,7 @@ impl<'h> Fits<'_, 'h> {
         &self,
         port: &Port,
         (mv_min, mv_max): (i64, i64),
-        (connector, wires): (&str, &[Wire<'h>]),
+        (connector, wires): (&str, Result<&[Wire<'h>], Unfed<'h>>),
     ) -> Result<Vec<Through<'h>>, Unfed<'h>> {
         for level in &port.levels {
             if level.mv > mv_max {
@@ -253,7 +253,8 @@ impl<'h> Fits<'_, 'h> {
             };
             starting.iter().map(of).min().unwrap_or(0)
         };
-        let through = wires
+        // A cable is worth getting where the volts suit.
+        let through = wires?
             .iter()
             .map(|wire| (*wire, lowest_mv, weakest_mw(wire)));
         Ok(through.collect())

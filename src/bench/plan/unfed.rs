@@ -36,6 +36,17 @@ pub enum Unfed<'h> {
 }
 
 impl Unfed<'_> {
+    /// How near it is to feeding it, the nearest lowest: of several reasons people are told this one.
+    pub const fn nearness(&self) -> u8 {
+        match self {
+            Self::RunsOn(_) | Self::Feeds(_) | Self::NothingLeft => 0,
+            Self::NoCable { .. } => 1,
+            Self::CantLift { .. } | Self::Outside { .. } | Self::NoLevel { .. } => 2,
+            Self::OnlyFiveVolts | Self::NeedsPd => 3,
+            Self::FromTheMains => 4,
+        }
+    }
+
     /// `charger` and `supply` by number; the pack stands at `full_mv`.
     pub fn words(self, (charger, supply): (&str, &str), full_mv: i64, kit: &LaidOut) -> String {
         let words = Words::POINT;

@@ -5,7 +5,7 @@
 use super::codes::CautionKind;
 use crate::bench::plan::{Answer, Asked, Purpose};
 use crate::club::limits::ClubLimits;
-use crate::club::reading::{Rested, judge};
+use crate::club::reading::{Rested, is_out_of_service, judge};
 use crate::club::verdict::{Finding, Rule};
 
 /// What brings the cells together again, where a plan is asked for and no pool holds the pack back.
@@ -30,8 +30,8 @@ impl Apart {
         if spread.rule == Rule::SpreadWatch {
             return Self::Heed(spread);
         }
-        let most_mv = club.spread_override_mv;
-        if pack.volts.spread_mv().is_some_and(|mv| mv > most_mv) {
+        let spread_mv = pack.volts.spread_mv();
+        if spread_mv.is_some_and(|mv| is_out_of_service(mv, rested, &club)) {
             return Self::Stop(format!("{} {}", spread.words, spread.next));
         }
         let fills = matches!(

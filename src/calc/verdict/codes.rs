@@ -101,8 +101,8 @@ impl From<Gravity> for ToldGravity {
     }
 }
 
-/// How sure: what curve and meter leave open reaches to the kind side; a pool's record says that it only lay; one reading says so and may be mistyped; several do;
-/// nothing is inferred.
+/// How sure: what curve and meter leave open reaches to the kind side; a pool's record says that it only lay; one reading says so and
+/// may be mistyped; several do; nothing is inferred.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ToldSure {

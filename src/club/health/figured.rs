@@ -1,5 +1,5 @@
-//! The figures of what the volts of a reading say: which cell, what it read, and the limit that it is past, as the words of the finding
-//! have them. V.
+//! The figures of what the volts of a reading say: what its cell read, and the limit that it is past, as the words of the finding have
+//! them. V.
 
 use super::reason::{Figure, Unit};
 use crate::battery::pack::Build;
@@ -7,12 +7,12 @@ use crate::battery::volts::Volts;
 use crate::club::limits::ClubLimits;
 use crate::club::verdict::{Finding, Rule};
 
-/// Cell 1 first; None: of the whole pack, or of no cell alone. `volts`: those that it was found by.
+/// `volts`: those that it was found by. None: it goes by no limit of volts.
 pub fn figured(
     finding: &Finding,
     (build, volts): (&Build, &Volts),
     club: &ClubLimits,
-) -> (Option<usize>, Option<Figure>) {
+) -> Option<Figure> {
     let limits = club.tightened();
     let table = limits.of_cell(build);
     let limit_mv = match finding.rule {
@@ -22,30 +22,22 @@ pub fn figured(
         Rule::Empty => table.empty_mv,
         Rule::OverCharged => table.over_full_mv,
         Rule::OverFullWarn => table.over_full_warn_mv,
-        _ => return (None, None),
+        _ => return None,
     };
     let is_low = matches!(finding.rule, Rule::OverDischarged | Rule::Empty);
     let is_spread = matches!(finding.rule, Rule::SpreadWide | Rule::SpreadWatch);
-    let (cell, mv) = match volts {
-        _ if is_spread => (None, volts.spread_mv()),
-        Volts::Cells(cells) => {
-            let named = |at: &usize| finding.words.starts_with(&format!("Cell {} ", at + 1));
-            let at = (0..cells.len()).find(named);
-            (
-                at.map(|at| at + 1),
-                at.and_then(|at| cells.get(at).copied()),
-            )
-        }
-        Volts::Pack(_) if is_low => (None, Some(volts.lowest_mv(build.cells_series))),
-        Volts::Pack(_) => (None, Some(volts.highest_mv(build.cells_series))),
+    let mv = match volts {
+        _ if is_spread => volts.spread_mv()?,
+        Volts::Cells(cells) => *cells.get(finding.cell?.checked_sub(1)?)?,
+        Volts::Pack(_) if is_low => volts.lowest_mv(build.cells_series),
+        Volts::Pack(_) => volts.highest_mv(build.cells_series),
     };
     let v = |mv: i64| mv as f64 / 1_000.0;
-    let figure = mv.map(|mv| Figure {
+    Some(Figure {
         value: v(mv),
         limit: v(limit_mv),
         unit: Unit::Volts,
-    });
-    (cell, figure)
+    })
 }
 
 #[cfg(test)]
@@ -88,16 +80,15 @@ mod tests {
                 .iter()
                 .find(|each| each.rule == rule)
                 .expect("it is found");
-            let (told_cell, figure) = figured(finding, (&build, &volts), &club);
-            let figure = figure.expect("a figure");
+            let figure = figured(finding, (&build, &volts), &club).expect("a figure");
             assert_eq!(
-                (told_cell, figure.value, figure.limit),
+                (finding.cell, figure.value, figure.limit),
                 (cell, value, limit),
                 "{rule:?}"
             );
         }
         let seen = Finding::never_read();
         let volts = Volts::Cells(vec![3_900; 3]);
-        assert_eq!(figured(&seen, (&build, &volts), &club), (None, None));
+        assert_eq!(figured(&seen, (&build, &volts), &club), None);
     }
 }

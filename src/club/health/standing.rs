@@ -64,13 +64,13 @@ fn recorded(story: &Story<'_>, finding: Finding) -> Reason {
             .contains(&finding)
             .then(|| figured(&finding, (build, volts), club))
     });
-    let (cell, figure) = if finding.rule.is_of_volts() {
-        told.next().unwrap_or_default()
+    let figure = if finding.rule.is_of_volts() {
+        told.next().flatten()
     } else {
-        <_>::default()
+        None
     };
     Reason {
-        cell,
+        cell: finding.cell,
         figure,
         ..Reason::recorded(finding)
     }

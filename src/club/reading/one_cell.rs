@@ -36,12 +36,14 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
     if is_confirmed && is_low {
         let words =
             format!("{name} shows {value} V and it was confirmed: the cell is dead or missing.");
-        return Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE);
+        return Finding::new(Rule::MissingCell, Gravity::Danger, words, DO_NOT_CHARGE)
+            .of_cell(name.cell());
     }
     if is_confirmed {
         let full = volts_words(table.full_mv);
         let words = format!("{name} shows {value} V and it was confirmed; full is {full} V.");
-        return Finding::new(Rule::OverCharged, Gravity::Danger, words, DO_NOT_CHARGE);
+        return Finding::new(Rule::OverCharged, Gravity::Danger, words, DO_NOT_CHARGE)
+            .of_cell(name.cell());
     }
     let (low, high) = (
         volts_words(table.plausible_low_mv),
@@ -56,6 +58,7 @@ pub(super) fn asked_about(one: &Reading, table: &CellLimits, is_confirmed: bool)
         words,
         &put_right(one, table),
     )
+    .of_cell(name.cell())
 }
 
 const ONE_CELL_TYPED: &str = "Don't charge or use it: it is in quarantine now. If the volts of one cell were typed for those of the pack, correct the reading.";
@@ -167,5 +170,5 @@ fn past_limit(
         }
         _ => return None,
     };
-    Some(Finding::new(rule, gravity, words, next))
+    Some(Finding::new(rule, gravity, words, next).of_cell(one.name.cell()))
 }

@@ -1,5 +1,6 @@
 //! Danger that somebody reported, or found on a pack, is told at once to those who run the pool or oversee it, whatever the hour, and to
-//! whoever stays with a charge of it; they are told too where what charges it was set aside. A flood of reports makes no flood of messages: what comes in the quarter of an hour after one went goes together with the next.
+//! whoever stays with a charge of it; they are told too where what charges it was set aside. A flood of reports makes no flood of
+//! messages: what comes in the quarter of an hour after one went goes together with the next.
 
 use super::Kind;
 use super::decide::Reminder;

@@ -7,12 +7,22 @@ use crate::club::reading::Rested;
 use crate::club::states::State;
 use crate::store::packs::PackView;
 
-/// Its columns. Events are those that touch the day after the latest reading, which is as long as that may count; what was
-/// taken back or put on a round on an event's last day, and read after that, is out of it. Which charge a log may be of is the
-/// rule of `which_charge`.
+/// From and to of the events that may have used it since it was last read: those that touch the day after the latest reading, which is
+/// as long as that may count; what was taken back or put on a round on an event's last day, and read after that, is out of it.
+macro_rules! event_span {
+    () => {
+        "(SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
+         WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000 \
+         AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.last_day_ms AND k.last_read_ms) \
+         AND NOT EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id AND el.outcome IN ('back', 'unchecked', 'forgotten') \
+         AND el.closed_ms BETWEEN e.last_day_ms AND k.last_read_ms))"
+    };
+}
+
+/// Its columns. Which charge a log may be of is the rule of `which_charge`.
 macro_rules! lately_columns {
     () => {
-        ", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
+        concat!(", (SELECT MAX(c.ended_ms) FROM charge c WHERE c.pack_id = k.id) AS last_end_ms, \
          (SELECT MAX(lb.closed_ms) FROM lent lb WHERE lb.pack_id = k.id) AS last_back_ms, \
          (SELECT MAX(ra.added_ms) FROM round_pack ra WHERE ra.pack_id = k.id) AS on_round_ms, \
          (SELECT MAX(cf.ended_ms) FROM charge cf WHERE cf.pack_id = k.id AND cf.outcome = 'finished' \
@@ -21,22 +31,33 @@ macro_rules! lately_columns {
          (SELECT MAX(ju.taken_ms) FROM reading ju WHERE ju.pack_id = k.id AND ju.taken_ms > k.last_read_ms - 3600000 \
           AND ju.rested_minutes = 0 AND ju.volts IS NOT NULL AND (ju.context IS NULL OR ju.context <> 'after_charge') \
           AND NOT EXISTS (SELECT 1 FROM reading jc WHERE jc.pack_id = k.id AND jc.corrects_id = ju.id)) AS just_used_ms, \
-         (SELECT CAST(MIN(e.starts_ms) AS TEXT) || ' ' || CAST(MAX(e.ends_ms) AS TEXT) FROM event_pack ep JOIN event e ON e.id = ep.event_id \
-          WHERE ep.pack_id = k.id AND e.ends_ms > k.last_read_ms AND e.starts_ms <= k.last_read_ms + 86400000 \
-          AND NOT EXISTS (SELECT 1 FROM round_pack er WHERE er.pack_id = k.id AND er.added_ms BETWEEN e.last_day_ms AND k.last_read_ms) \
-          AND NOT EXISTS (SELECT 1 FROM lent el WHERE el.pack_id = k.id AND el.outcome IN ('back', 'unchecked', 'forgotten') \
-          AND el.closed_ms BETWEEN e.last_day_ms AND k.last_read_ms)) AS event_span, \
+         ", $crate::store::charges::lately::event_span!(), " AS event_span, \
          (SELECT MAX(cl.to_ms) FROM charge_log cl WHERE cl.pack_id = k.id AND cl.to_ms > k.last_read_ms \
           AND NOT EXISTS (SELECT 1 FROM charge cm WHERE cm.pack_id = k.id AND cm.started_ms <= cl.to_ms \
           AND (cm.ended_ms IS NULL OR cm.ended_ms >= cl.from_ms) \
           AND (cm.drawn_mw > 0) = (cl.charged_uah > cl.discharged_uah) \
           AND CASE WHEN cm.moved_mah IS NULL THEN cl.seconds * 1000 <= (COALESCE(cm.ended_ms, cl.added_ms) - cm.started_ms) * 5 / 4 + 600000 \
           ELSE ABS(cl.charged_uah - cl.discharged_uah) <= cm.moved_mah * 1250 + 20000 END)) AS logged_ms, \
-         ca.home_back_ms, pl.warmth_celsius AS place_celsius"
+         ca.home_back_ms, pl.warmth_celsius AS place_celsius")
     };
 }
 
-pub(in crate::store) use lately_columns;
+/// Of a reading `r`: until when the pack was last on a loan, at an event, at home, charged or discharged before it, or put on a round as
+/// back and not looked at, as far as that is on record; 0: never.
+macro_rules! used_before {
+    () => {
+        "COALESCE((SELECT MAX(us.at_ms) FROM (\
+         SELECT COALESCE(ul.closed_ms, r.taken_ms) AS at_ms FROM lent ul WHERE ul.pack_id = r.pack_id AND ul.opened_ms <= r.taken_ms \
+         UNION ALL SELECT COALESCE(uc.ended_ms, r.taken_ms) FROM charge uc WHERE uc.pack_id = r.pack_id AND uc.started_ms <= r.taken_ms \
+         UNION ALL SELECT ue.ends_ms FROM event_pack up JOIN event ue ON ue.id = up.event_id WHERE up.pack_id = r.pack_id AND ue.starts_ms <= r.taken_ms \
+         UNION ALL SELECT ug.to_ms FROM charge_log ug WHERE ug.pack_id = r.pack_id AND ug.from_ms <= r.taken_ms \
+         UNION ALL SELECT ur.added_ms FROM round_pack ur WHERE ur.pack_id = r.pack_id AND ur.added_ms <= r.taken_ms \
+         UNION ALL SELECT CASE WHEN uh.home_id IS NULL THEN uh.home_back_ms ELSE r.taken_ms END FROM care uh \
+         WHERE uh.pack_id = r.pack_id AND (uh.home_id IS NOT NULL OR uh.home_back_ms IS NOT NULL)) us), 0) AS used_ms"
+    };
+}
+
+pub(in crate::store) use {event_span, lately_columns, used_before};
 
 /// Degrees Celsius that are taken where nobody says otherwise; None: they are asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -51,9 +51,7 @@ macro_rules! on_both {
 
 /// Plays one test on a fresh ground and clears the ground afterwards, also when the test failed.
 pub fn run<F: Future<Output = ()>>(backend: Backend, test: impl FnOnce(TestClub) -> F) {
-    if !backend.is_here() {
-        return;
-    }
+    backend.must_be_here();
     let runtime = tokio::runtime::Runtime::new().expect("a runtime");
     let club = runtime.block_on(TestClub::new(backend));
     let (ground, db) = (club.ground.clone(), club.app.db.clone());

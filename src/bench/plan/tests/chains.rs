@@ -292,10 +292,17 @@ fn a_charger_from_a_brick_needs_its_volts_and_a_wire_between_them() {
     hand.supplies = vec![dc_supply(2, 12_000, 60_000)];
     assert_eq!(only(&asked(pack.clone(), EVENING), &hand).current_ma, 2_200);
     hand.supplies = vec![usb_supply(3, 65_000)];
+    // No cable would help.
+    assert_eq!(
+        why_not(&asked(pack.clone(), EVENING), &hand),
+        "S-03 gives 20 V; C-01 takes 10 to 18 V."
+    );
+    hand.supplies = vec![usb_supply(3, 45_000)];
     assert_eq!(
         why_not(&asked(pack.clone(), EVENING), &hand),
         "No cable from USB-C of S-03 to XT60 of C-01 is at hand."
     );
+    hand.supplies = vec![usb_supply(3, 65_000)];
     hand.cables = vec![CableAtHand {
         id: id(1, "K"),
         sheet: Cable {

@@ -53,6 +53,60 @@ fn a_charger_that_takes_none_of_the_levels_is_refused_and_both_are_told() {
 }
 
 #[test]
+fn each_supply_that_feeds_none_is_told_by_the_nearest_reason_and_none_is_left_out() {
+    let told = |hand: &AtHand| match plan(&small(), hand) {
+        Answer::Plans { refused, .. } => refused
+            .into_iter()
+            .map(|each| (each.number, each.why))
+            .collect::<Vec<_>>(),
+        other => panic!("{other:?}"),
+    };
+    let said = |number: &str, why: &str| (number.to_owned(), why.to_owned());
+    // S-05 suits neither of them, and S-06 has the volts of C-03.
+    let weak = Charger {
+        input: Input::Dc {
+            mv_min: 11_000,
+            mv_max: 18_000,
+            connector: "xt60".into(),
+        },
+        ..usb_charger()
+    };
+    let chargers = || vec![takes(Some(&[28_000])), charger(3, weak.clone())];
+    let hand_of = |supplies| hand(chargers(), supplies);
+    let with_both = told(&hand_of(vec![
+        usb_supply(5, 65_000),
+        dc_supply(6, 12_000, 60_000),
+    ]));
+    assert_eq!(
+        with_both,
+        [
+            said(
+                "C-02",
+                "S-05 gives it 5, 9, 15, 20 V there; C-02 takes USB PD at 28 V."
+            ),
+            said(
+                "S-05",
+                "S-05 gives it 5, 9, 15, 20 V there; C-02 takes USB PD at 28 V."
+            ),
+        ]
+    );
+    // It would feed a charger that does not do this pack.
+    let tiny = Charger {
+        cells_to: 1,
+        ..usb_charger()
+    };
+    let only_tiny = hand(vec![charger(4, tiny)], vec![usb_supply(5, 65_000)]);
+    let told = told(&only_tiny);
+    assert_eq!(
+        told[1],
+        said(
+            "S-05",
+            "It feeds none of the chargers that do it; it would feed C-04."
+        )
+    );
+}
+
+#[test]
 fn a_card_says_at_which_level_it_was_reckoned_where_the_charger_s_sheet_names_none() {
     let hand = |levels_mv| hand(vec![takes(levels_mv)], vec![usb_supply(5, 65_000)]);
     let told = |hand: &AtHand| {

@@ -1,6 +1,8 @@
 //! Of random benches: no plan asks more of any part of its chain than its sheet, label or rule allows, read anew by hand. And
 //! each of these checks is seen to fail where the plan or its kit is changed behind its back.
 
+use super::super::fits::from_supply;
+use super::super::laid_out::LaidOut;
 use super::by_hand::{Hard, Joined, can_be_set, feeds, full_mv, of_plan};
 use super::random::{any_asked, any_hand, benches, sampled};
 use super::*;
@@ -217,6 +219,16 @@ proptest! {
             prop_assert!(!has_balanced || plans.iter().all(|plan| plan.is_balanced));
             let named = plans.len() + refused.iter().filter(|each| each.number.starts_with('C')).count();
             prop_assert_eq!(named, hand.chargers.len(), "each charger is planned with or refused");
+            let full_mv = asked.pack.limits.full_mv * asked.pack.build.cells_series;
+            let kit = LaidOut::of(&hand, &asked.pack.connector);
+            let why = |number: &str| refused.iter().find(|each| each.number == number).map(|each| each.why.as_str());
+            let does_it = |charger: &&ChargerAtHand| why(&charger.id.number).is_none_or(|why| why.starts_with("In that time"));
+            for supply in &hand.supplies {
+                let mut able = hand.chargers.iter().filter(does_it);
+                let feeds_one = able.any(|charger| from_supply(charger, supply, full_mv, &kit).is_ok());
+                let is_told = why(&supply.id.number).is_some();
+                prop_assert!(is_told != feeds_one, "{} {:?}", supply.id.number, why(&supply.id.number));
+            }
         }
     }
 }
