@@ -3,6 +3,7 @@
 
 use crate::actions::By;
 use crate::actions::once::{self, Repeat};
+use crate::actions::reading::apart::together_since;
 use crate::actions::report::{self, Telling};
 use crate::actions::standing::{self, Change};
 use crate::bench::form::{Against, Refusal};
@@ -183,6 +184,12 @@ pub async fn mend(
         by.actor.roles.has(Role::Quartermaster),
         reason,
     )?;
+    if rule == Rule::SpreadOut {
+        let together = together_since(&mut tx, by, (&pack, found)).await?;
+        for lesser in together.ok_or(MendRefusal::StillApart)? {
+            standing::find(&mut tx, by, &pack, &lesser, None).await?;
+        }
+    }
     let not_so = looks::not_so_with(&mut tx, finding_id).await?;
     let goes_along = |one: &&Found| not_so.contains(&one.id) && one.gravity() < Gravity::Danger;
     for one in open

@@ -1,5 +1,6 @@
 //! Corrections: a new reading that names the wrong one. Both stay, and a quarantine is lifted by neither.
 
+use crate::actions::reading::apart::say_still;
 use crate::actions::reading::{
     LogVoltsRefusal, Logged, Measured, as_it_was, beside_it, health_of, reading_of, say_again,
     verdict, weigh, weigh_together,
@@ -72,8 +73,9 @@ async fn put_in_place(
         }
     } else {
         let counts = |each: &&Finding| {
-            let had_spread = fell.contains(&Rule::SpreadWide);
-            each.gravity >= Gravity::Danger || had_spread && each.rule == Rule::SpreadWide
+            let had_spread = fell.iter().any(|rule| rule.is_of_spread());
+            let stands_apart = matches!(each.rule, Rule::SpreadOut | Rule::SpreadWide);
+            each.gravity >= Gravity::Danger || had_spread && stands_apart
         };
         let beside = beside_it(pack, &reading).filter(|each| fell.contains(&each.rule));
         for finding in found.iter().filter(counts).chain(&beside) {
@@ -82,6 +84,9 @@ async fn put_in_place(
         weigh_together(tx, by, pack, reading.id).await?;
         // What was read since may have been put right as not read: then this is what it last read.
         put_back_last_volts(tx, pack).await?;
+        if fell.contains(&Rule::SpreadOut) {
+            say_still(tx, by, pack).await?;
+        }
     }
     say_again(tx, by, pack, (&fell, reading.id)).await?;
     say_it_was_corrected(tx, by, pack, (wrong, &found)).await?;
@@ -120,8 +125,12 @@ async fn close_what_it_said(
             .iter()
             .all(|found| !matches!(found.rule, Rule::SpreadNotJudged | Rule::Implausible));
     let falls = |found: &Found| {
-        let is_spread = matches!(found.rule(), Some(Rule::SpreadWide | Rule::SpreadWatch));
-        found.gravity() < Gravity::Danger && (is_judged || !is_spread)
+        let is_spread = found.rule().is_some_and(Rule::is_of_spread);
+        // No later reading would close it.
+        let is_undone = found.rule() == Some(Rule::SpreadOut)
+            && matches!(measured, Measured::Read { .. })
+            && found_now.iter().all(|now| now.rule != Rule::Implausible);
+        found.gravity() < Gravity::Danger && (is_judged || is_undone || !is_spread)
     };
     let mut fell = Vec::new();
     for found in findings::open(tx, pack.id).await? {

@@ -21,9 +21,12 @@ use crate::store::readings::{self, Reading};
 use crate::store::{Db, Result, StoreError, Tx, charges};
 use uuid::Uuid;
 
+pub(super) mod apart;
 mod weighing;
 pub use weighing::verdict;
-pub(super) use weighing::{beside_it, health_of, say_again, weigh, weigh_anew, weigh_together};
+pub(super) use weighing::{
+    beside_it, health_of, say_again, verdict_of, weigh, weigh_anew, weigh_together,
+};
 
 /// What the meter said, or why it said nothing.
 #[derive(Clone, Debug)]

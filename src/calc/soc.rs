@@ -12,8 +12,8 @@ use utoipa::ToSchema;
 pub struct Soc {
     #[schema(inline)]
     pub chemistry: Kind,
-    /// Of one cell, after an hour's rest, V.
-    #[schema(minimum = 0, maximum = 10)]
+    /// Of one cell, after an hour's rest, V; no more than any cell of its chemistry shows: 5, of NiMH 2, of lead 3.
+    #[schema(minimum = 0, maximum = 5)]
     pub cell_v: f64,
     /// Of the cell, degrees Celsius; null: unknown, anything from 0 to 45.
     #[schema(minimum = -40, maximum = 80)]
@@ -33,9 +33,11 @@ impl Compute for Soc {
     type Told = SocTold;
 
     fn compute(&self) -> Result<SocTold, Wrong> {
-        let cell_v = within("cell_v", self.cell_v, (0.0, 10.0))?;
+        let chemistry = self.chemistry.chemistry();
+        let most_v = chemistry.limits().plausible_high_mv as f64 / 1_000.0;
+        let cell_v = within("cell_v", self.cell_v, (0.0, most_v))?;
         let celsius = maybe_within("temperature_c", self.temperature_c, (-40.0, 80.0))?;
-        let told = StateOfCharge::of(self.chemistry.chemistry(), cell_v, celsius);
+        let told = StateOfCharge::of(chemistry, cell_v, celsius);
         Ok(SocTold {
             soc_percent: told.percent.map(rounded),
             soc_low_percent: rounded(told.low_percent),

@@ -92,6 +92,21 @@ fn what_is_wrong_is_named_by_its_field() {
         assert_eq!(refusal.field, field, "{value}: {refusal:?}");
         assert!(!refusal.error.is_empty());
     }
+    // Volts that no cell of its chemistry shows.
+    for (chemistry, cell_v) in [
+        ("lipo", 9.0),
+        ("lifepo4", 5.1),
+        ("nimh", 2.1),
+        ("pb", 12.0),
+        ("lipo", -0.1),
+    ] {
+        let asked = json!({ "chemistry": chemistry, "cell_v": cell_v });
+        assert_eq!(
+            wrong(Calculation::Soc, asked).field,
+            "cell_v",
+            "{chemistry} {cell_v}"
+        );
+    }
     let mut lacking = ordinary();
     lacking
         .as_object_mut()

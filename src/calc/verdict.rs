@@ -35,7 +35,7 @@ pub struct Verdict {
     #[schema(schema_with = shapes::seen)]
     #[serde(default)]
     pub seen: Option<Vec<String>>,
-    /// When a second person last released it from quarantine: danger read before counts no more.
+    /// When a second person last released it from quarantine: danger read before counts no more, nor what took it out of service.
     #[schema(minimum = 0, maximum = 36500)]
     #[serde(default)]
     pub released_days_ago: Option<f64>,

@@ -122,6 +122,8 @@ pub fn closed_by_reading(open: Rule, new: &[Finding], rested: Rested, limits: &C
         | Rule::CameBackUnchecked
         | Rule::NeverRead
         | Rule::ReadingOld => true,
+        // No balancing brings such cells back, so that volts alone don't either: somebody says so.
+        Rule::SpreadOut => false,
         Rule::Seen(_)
         | Rule::OverDischarged
         | Rule::OverCharged
@@ -306,8 +308,8 @@ pub mod beside;
 mod one_cell;
 mod spread;
 
-pub use spread::is_out_of_service;
 use spread::spread;
+pub use spread::{OUT_OF_SERVICE_MV, failed_again, is_failed_again};
 
 /// Do its last volts still tell how much is in the pack? Read within a day, rested, and not before it last went out: who
 /// had it may have used it since. `read`: when, and how long it had rested. A day: common practice, no source.

@@ -145,6 +145,10 @@ pub enum MendRefusal {
         "Danger was reported, and nobody said yet whether it was so. Look at it, and say so on the report."
     )]
     NotLookedAt,
+    #[error(
+        "Nothing says yet that its cells came together: log its volts first, rested and inside the limits."
+    )]
+    StillApart,
     #[error("Write down what was done or seen, in 3 letters or more.")]
     NoReason,
 }
@@ -159,7 +163,7 @@ impl Refusal for MendRefusal {
     }
 }
 
-/// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts. What was inferred from
+/// Whether a quartermaster may close one open finding as mended or looked at. What hangs on volts needs volts; what took it out of service, both. What was inferred from
 /// many readings may be wrong with the meter, which a person sees; the next reading that says so opens it again. `awaits_a_look`: danger
 /// was reported, and nobody said whether it was so.
 pub fn may_mend(
@@ -181,6 +185,7 @@ pub fn may_mend(
             | Rule::ReportedUnlooked
             | Rule::TookTooMuch
             | Rule::StoppedWrong
+            | Rule::SpreadOut
             | Rule::ResistanceUp
             | Rule::ResistanceApart
             | Rule::ResistanceHigh

@@ -60,6 +60,7 @@ pub enum Rule {
     OverDischarged,
     OverCharged,
     MissingCell,
+    SpreadOut,
     SpreadWide,
     SpreadWatch,
     SpreadNotJudged,
@@ -87,10 +88,11 @@ pub enum Rule {
 
 impl Rule {
     /// Every rule that is not something seen.
-    pub const OF_READINGS_AND_RECORDS: [Self; 26] = [
+    pub const OF_READINGS_AND_RECORDS: [Self; 27] = [
         Self::OverDischarged,
         Self::OverCharged,
         Self::MissingCell,
+        Self::SpreadOut,
         Self::SpreadWide,
         Self::SpreadWatch,
         Self::SpreadNotJudged,
@@ -123,6 +125,7 @@ impl Rule {
             Self::OverDischarged => "over_discharged",
             Self::OverCharged => "over_charged",
             Self::MissingCell => "missing_cell",
+            Self::SpreadOut => "spread_out",
             Self::SpreadWide => "spread_wide",
             Self::SpreadWatch => "spread_watch",
             Self::SpreadNotJudged => "spread_not_judged",
@@ -163,12 +166,18 @@ impl Rule {
         )
     }
 
+    /// How far its cells stand apart.
+    pub const fn is_of_spread(self) -> bool {
+        matches!(self, Self::SpreadOut | Self::SpreadWide | Self::SpreadWatch)
+    }
+
     /// Of one reading's volts against a limit.
     pub const fn is_of_volts(self) -> bool {
         matches!(
             self,
             Self::OverDischarged
                 | Self::OverCharged
+                | Self::SpreadOut
                 | Self::SpreadWide
                 | Self::SpreadWatch
                 | Self::Empty
@@ -214,6 +223,7 @@ impl Finding {
     /// Whatever else is found, nothing is charged.
     fn forbids_charging(&self) -> bool {
         self.gravity >= Gravity::Danger
+            || self.rule == Rule::SpreadOut
             || (self.rule, self.gravity) == (Rule::SelfDischarge, Gravity::ToMend)
     }
 

@@ -74,6 +74,21 @@ pub async fn open(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Found>> {
     )
 }
 
+/// What a reading said of its pack, closed or not.
+pub async fn of_reading(
+    conn: &mut Conn,
+    (pack_id, reading_id): (Uuid, Uuid),
+) -> Result<Vec<Found>> {
+    rows!(
+        conn,
+        Found,
+        "SELECT id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id, closed_ms, \
+         closed_by, closed_words FROM finding WHERE pack_id = $1 AND reading_id = $2 ORDER BY found_ms, id",
+        pack_id,
+        reading_id
+    )
+}
+
 /// What is read of it from now on; it stays as grave as it is.
 pub async fn say(tx: &mut Tx, id: Uuid, said: (&str, &str)) -> Result<()> {
     change!(

@@ -11,7 +11,9 @@ use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::{Card, Instead, Other, at_home, card, instead, other, reckoned};
+use crate::web::charge_card::{
+    Card, Instead, Other, at_home, by_volts, card, instead, other, reckoned,
+};
 use crate::web::charge_shown;
 use crate::web::fields::{Fields, Problems};
 use crate::web::pack::again;
@@ -53,6 +55,8 @@ struct ChargePage {
     people: Vec<(String, String)>,
     me: String,
     now: When,
+    /// What the card reckons from, behind `now`.
+    by_volts: String,
 }
 
 impl ChargePage {
@@ -236,6 +240,7 @@ fn page_of(
         people: people.collect(),
         me: String::new(),
         now: clock(who.now, who.now, &who.zone),
+        by_volts: by_volts(who, &one.pack),
     }
 }
 

@@ -1,6 +1,7 @@
 //! One plan as a page shows it: the card to charge by, the other chargers that do it, and packs that could go instead.
 
 use crate::battery::chemistry::Chemistry;
+use crate::battery::volts;
 use crate::bench::plan::{Answer, Asked, Plan, Purpose, Told, plan, soonest};
 use crate::bench::typed::Words;
 use crate::club::calendar::Instant;
@@ -12,6 +13,21 @@ use crate::web::charge_asked::Form;
 use crate::web::charge_shown::kept_words;
 use crate::web::visit::SignedIn;
 use crate::web::words::{clock, past};
+
+/// `, by its volts of 18:05: 3.82 3.81 3.82 V`: what a card reckons from. Empty: none were read.
+pub(super) fn by_volts(who: &SignedIn, pack: &PackView) -> String {
+    let (Some(volts), Some(at)) = (pack.volts(), pack.last_read_ms) else {
+        return String::new();
+    };
+    let read = who.numbers().sentence(&volts::words(&volts));
+    let time = who.zone.time_words(at);
+    let day = if who.zone.day_of(at) == who.zone.day_of(who.now) {
+        String::new()
+    } else {
+        format!("{}, ", who.zone.date_words(at))
+    };
+    format!(", by its volts of {day}{time}: {read} V")
+}
 
 /// One plan to charge by.
 pub(super) struct Card {

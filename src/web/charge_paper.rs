@@ -6,10 +6,11 @@ use crate::app::App;
 use crate::bench::plan::plan;
 use crate::paper::charge_card::{WallForm, pdf as set_form};
 use crate::paper::sheet::Paper;
+use crate::store::packs::PackView;
 use crate::web::asked::{Path, Query};
 use crate::web::charge::{Shown, found, shown};
 use crate::web::charge_asked::{Form, Understood};
-use crate::web::charge_card::Card;
+use crate::web::charge_card::{Card, by_volts};
 use crate::web::charge_shown;
 use crate::web::page::{self, Page, PageError};
 use crate::web::press;
@@ -49,14 +50,16 @@ pub async fn pdf(
         .cautions
         .splice(0..0, card.of_pack.iter().cloned());
     let what = who.numbers().sentence(&one.pack.build().words());
-    let wall = wall_form(&who, (&one.pack.number, what), *card);
+    let wall = wall_form(&who, (&one.pack, what), *card);
     let paper = Paper::from_code(&form.paper).unwrap_or(Paper::A4);
     let set = press::set(&app, move || set_form(&wall, paper)).await?;
     let bytes = set.map_err(|error| PageError::Internal(error.to_string()))?;
     press::as_pdf("charge", bytes)
 }
 
-fn wall_form(who: &SignedIn, (number, what): (&str, String), card: Card) -> WallForm {
+fn wall_form(who: &SignedIn, (pack, what): (&PackView, String), card: Card) -> WallForm {
+    let number = &pack.number;
+    let by_volts = by_volts(who, pack);
     let told = card.told;
     let (day, time) = (who.zone.date_words(who.now), who.zone.time_words(who.now));
     let held = match told.limited.as_slice() {
@@ -65,7 +68,7 @@ fn wall_form(who: &SignedIn, (number, what): (&str, String), card: Card) -> Wall
     };
     WallForm {
         title: format!("{}: charge {number}", who.club.name),
-        number: number.to_owned(),
+        number: number.clone(),
         what,
         purpose: format!("{}.", card.title),
         takes: format!("Takes {}, {}.", told.takes, told.moves),
@@ -88,7 +91,7 @@ fn wall_form(who: &SignedIn, (number, what): (&str, String), card: Card) -> Wall
             told.rate, card.stays
         ),
         foot: format!(
-            "{}: card of {day}, {time}. Its volts hold for a day at most: check today's state of {number} before it is used \
+            "{}: card of {day}, {time}{by_volts}. These volts hold for a day from then at most: check today's state of {number} before it is used \
              again. Smoke, hissing or heat: get away, call the fire service.",
             who.club.name
         ),

@@ -91,5 +91,9 @@ on_both! {
         let pdf = quinn.get(&format!("/packs/P-001/charge.pdf{GENTLY}")).await;
         let told = words(pdf.body());
         assert!(told.contains("#panic() *Mill* $x$ \\ end: card of"), "{told}");
+        // Held against what the meter says before it is used.
+        let by = "by its volts of 18:30: 3.82 3.81 3.82 V";
+        assert!(told.contains(by), "{told}");
+        assert!(quinn.get(&format!("/packs/P-001/charge{GENTLY}")).await.one("main").contains(by));
     }
 }

@@ -131,7 +131,7 @@ on_both! {
         quinn.submit(&page, "main form", &volts).await;
         assert_eq!(state(&quinn, "P-001").await, "Quarantine");
         let open = club.find("SELECT rule FROM finding WHERE closed_ms IS NULL ORDER BY rule").await;
-        assert_eq!(open, ["came_back_unchecked", "over_discharged", "spread_wide"]);
+        assert_eq!(open, ["came_back_unchecked", "over_discharged", "spread_out"]);
     }
 
     async fn danger_read_on_a_forgotten_pack_counts_though_nobody_looked_it_over(club: TestClub) {

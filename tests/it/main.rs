@@ -73,6 +73,7 @@ mod look;
 mod me;
 mod migrations;
 mod no_way_round;
+mod out_of_service;
 mod outside;
 mod over_time;
 mod oversight;

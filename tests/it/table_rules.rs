@@ -84,10 +84,11 @@ on_both! {
     async fn a_spread_that_set_it_aside_is_not_made_smaller_by_a_reading_of_a_pack_just_used(club: TestClub) {
         club.fit_packs(1).await;
         let (quinn, ada) = (club.quartermaster().await, club.borrower("Ada").await);
-        read_as(&quinn, "3.95 3.65 3.95", "rested_an_hour", "").await;
+        club.behind_the_back(r#"UPDATE club SET limits = REPLACE(limits, '"spread_override_mv":200', '"spread_override_mv":160')"#).await.expect("limits");
+        read_as(&quinn, "3.95 3.77 3.95", "rested_an_hour", "").await;
         read_as(&quinn, "3.90 3.75 3.90", "just_used", "").await;
         let refused = hand_out(&quinn, &ada, "1", &[("reason", "it is only practice")]).await;
-        assert!(refused.is_refused(), "0.30 V can't be overridden");
+        assert!(refused.is_refused(), "0.18 V can't be overridden");
         read_as(&quinn, "3.90 3.75 3.90", "rested_an_hour", "").await;
         let loan = hand_out(&quinn, &ada, "1", &[("reason", "it is only practice")]).await;
         let told = quinn.get(loan.done()).await.one("main");

@@ -213,6 +213,6 @@ on_both! {
         let kept = quinn.submit(&late, form, &boxes("2.10", "b")).await;
         assert!(kept.is_refused() && kept.text.contains("corrected already"), "{:?}", kept.problems());
         assert_eq!(state(&club).await, "quarantine");
-        assert_eq!(open_findings(&club).await, ["over_discharged danger", "spread_wide to_mend"]);
+        assert_eq!(open_findings(&club).await, ["over_discharged danger", "spread_out to_mend"]);
     }
 }

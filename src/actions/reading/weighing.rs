@@ -1,9 +1,10 @@
 //! What a reading comes to: it is judged, by itself and with those before it, closes what it answers and opens what it finds.
 //! And what was read before, by limits that are new.
 
-use super::Measured;
+use super::{Measured, apart};
 use crate::actions::standing::{self, settle};
 use crate::actions::{By, care};
+use crate::battery::volts::Volts;
 use crate::club::care::story::LastRead;
 use crate::club::charging::beyond_label;
 use crate::club::health::{Asked, Health, HealthLimits, health};
@@ -26,6 +27,7 @@ pub(in crate::actions) async fn weigh(
 ) -> Result<()> {
     let (measured, is_looked_over) = what;
     let mut found = verdict(by, pack, measured);
+    found = apart::weighed(tx, (pack, reading), found).await?;
     found.extend(beside_it(pack, reading));
     let health = health_of(tx, by, pack).await?;
     if let Measured::Read { volts, rested, .. } = measured {
@@ -111,6 +113,15 @@ pub(in crate::actions) async fn say_again(
         standing::find(tx, by, pack, finding, Some(reading_id)).await?;
     }
     Ok(())
+}
+
+/// What a stored reading's volts come to by the limits of now; nothing where it has none.
+pub(in crate::actions) fn verdict_of(by: &By, pack: &PackView, reading: &Reading) -> Vec<Finding> {
+    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+    let rested = Rested::of_minutes(reading.rested_minutes);
+    volts.map_or_else(Vec::new, |volts| {
+        judge(&pack.build(), &volts, rested, &by.limits())
+    })
 }
 
 /// What the reading comes to, without storing anything.
@@ -199,17 +210,26 @@ pub(in crate::actions) async fn weigh_anew(
 }
 
 async fn weigh_last(tx: &mut Tx, by: &By, (pack, with_health): (&PackView, bool)) -> Result<()> {
-    use Rule::{OverCharged, OverDischarged, SpreadWatch, SpreadWide};
+    use Rule::{OverCharged, OverDischarged, SpreadOut, SpreadWatch, SpreadWide};
     let Some(volts) = pack.volts() else {
         return Ok(());
     };
     let rested = Rested::of_minutes(pack.last_rested_minutes.unwrap_or(0));
-    let of_limits = [OverDischarged, OverCharged, SpreadWide, SpreadWatch];
+    let of_limits = [
+        OverDischarged,
+        OverCharged,
+        SpreadOut,
+        SpreadWide,
+        SpreadWatch,
+    ];
     let mut found = judge(&pack.build(), &volts, rested, &by.limits());
     found.retain(|each| of_limits.contains(&each.rule));
     if with_health {
         found.extend(health_of(tx, by, pack).await?.opens().cloned());
     }
+    let open = findings::open(tx, pack.id).await?;
+    let is_out = open.iter().any(|one| one.rule() == Some(SpreadOut));
+    found.retain(|each| !(is_out && matches!(each.rule, SpreadOut | SpreadWide | SpreadWatch)));
     let mut is_new = false;
     for finding in &found {
         is_new |= standing::renew(tx, by, pack, finding).await?;

@@ -115,10 +115,7 @@ fn useless(supply: &SupplyAtHand, full_mv: i64, kit: &LaidOut) -> Option<Refused
         let Err(unfed) = from_supply(charger, supply, full_mv, kit) else {
             return Some(Refused {
                 number: number.clone(),
-                why: format!(
-                    "It feeds none of the chargers that do it; it would feed {}.",
-                    charger.id.number
-                ),
+                why: format!("It could feed {}, which does not do it.", charger.id.number),
             });
         };
         let is_nearer = |(_, known): &(_, Unfed)| unfed.nearness() < known.nearness();

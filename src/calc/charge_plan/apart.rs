@@ -5,7 +5,7 @@
 use super::codes::CautionKind;
 use crate::bench::plan::{Answer, Asked, Purpose};
 use crate::club::limits::ClubLimits;
-use crate::club::reading::{Rested, is_out_of_service, judge};
+use crate::club::reading::{OUT_OF_SERVICE_MV, Rested, judge};
 use crate::club::verdict::{Finding, Rule};
 
 /// What brings the cells together again, where a plan is asked for and no pool holds the pack back.
@@ -23,15 +23,21 @@ impl Apart {
         let (pack, club) = (&asked.pack, ClubLimits::default());
         let rested = Rested::of_minutes(pack.rested_minutes);
         let found = judge(&pack.build, &pack.volts, rested, &club);
-        let of_spread = |each: &Finding| matches!(each.rule, Rule::SpreadWide | Rule::SpreadWatch);
+        let of_spread = |each: &Finding| {
+            matches!(
+                each.rule,
+                Rule::SpreadOut | Rule::SpreadWide | Rule::SpreadWatch
+            )
+        };
         let Some(spread) = found.into_iter().find(of_spread) else {
             return Self::No;
         };
         if spread.rule == Rule::SpreadWatch {
             return Self::Heed(spread);
         }
-        let spread_mv = pack.volts.spread_mv();
-        if spread_mv.is_some_and(|mv| is_out_of_service(mv, rested, &club)) {
+        // Nobody here reads it again once it has rested.
+        let apart_mv = pack.volts.spread_mv().unwrap_or(0);
+        if spread.rule == Rule::SpreadOut || apart_mv > OUT_OF_SERVICE_MV {
             return Self::Stop(format!("{} {}", spread.words, spread.next));
         }
         let fills = matches!(

@@ -5,6 +5,7 @@ use super::reason::{Figure, Unit};
 use crate::battery::pack::Build;
 use crate::battery::volts::Volts;
 use crate::club::limits::ClubLimits;
+use crate::club::reading::OUT_OF_SERVICE_MV;
 use crate::club::verdict::{Finding, Rule};
 
 /// `volts`: those that it was found by. None: it goes by no limit of volts.
@@ -16,7 +17,8 @@ pub fn figured(
     let limits = club.tightened();
     let table = limits.of_cell(build);
     let limit_mv = match finding.rule {
-        Rule::SpreadWide => limits.spread_wide_mv,
+        Rule::SpreadOut if is_far(volts) => OUT_OF_SERVICE_MV,
+        Rule::SpreadOut | Rule::SpreadWide => limits.spread_wide_mv,
         Rule::SpreadWatch => limits.spread_watch_mv,
         Rule::OverDischarged => table.minimum_mv,
         Rule::Empty => table.empty_mv,
@@ -25,7 +27,10 @@ pub fn figured(
         _ => return None,
     };
     let is_low = matches!(finding.rule, Rule::OverDischarged | Rule::Empty);
-    let is_spread = matches!(finding.rule, Rule::SpreadWide | Rule::SpreadWatch);
+    let is_spread = matches!(
+        finding.rule,
+        Rule::SpreadOut | Rule::SpreadWide | Rule::SpreadWatch
+    );
     let mv = match volts {
         _ if is_spread => volts.spread_mv()?,
         Volts::Cells(cells) => *cells.get(finding.cell?.checked_sub(1)?)?,
@@ -40,6 +45,11 @@ pub fn figured(
     })
 }
 
+/// Cells that failed twice stand out by less.
+fn is_far(volts: &Volts) -> bool {
+    volts.spread_mv().is_some_and(|mv| mv > OUT_OF_SERVICE_MV)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -50,7 +60,8 @@ mod tests {
     fn what_volts_say_has_the_cell_the_volts_and_the_limit_of_its_words() {
         let (build, club) = (lipo().build, ClubLimits::default());
         for (cells, rule, cell, value, limit) in [
-            ([3_900, 3_600, 3_900], Rule::SpreadWide, None, 0.3, 0.1),
+            ([3_900, 3_600, 3_900], Rule::SpreadOut, None, 0.3, 0.2),
+            ([3_900, 3_750, 3_900], Rule::SpreadWide, None, 0.15, 0.1),
             ([3_900, 3_860, 3_900], Rule::SpreadWatch, None, 0.04, 0.03),
             (
                 [3_100, 2_900, 3_100],

@@ -9,7 +9,7 @@ use crate::battery::pack::Build;
 use crate::club::calendar::Instant;
 use crate::club::charging::{LAST_CHARGE, beyond_label};
 use crate::club::reading::beside::Charge;
-use crate::club::reading::{closed_by_reading, judge_within};
+use crate::club::reading::{closed_by_reading, failed_again, judge_within};
 use crate::club::seen::{self, Seen};
 use crate::club::states::{Life, State, is_old, state_of};
 use crate::club::verdict::{Finding, Gravity, Rule, silence};
@@ -60,8 +60,9 @@ fn recorded(story: &Story<'_>, finding: Finding) -> Reason {
     let mut told = latest_first.filter_map(|reading| {
         let volts = reading.volts.as_ref()?;
         let found = judge_within(build, volts, reading.rested, &club.tightened(), false);
-        found
-            .contains(&finding)
+        let mut again = found.clone();
+        failed_again(&mut again);
+        (found.contains(&finding) || again.contains(&finding))
             .then(|| figured(&finding, (build, volts), club))
     });
     let figure = if finding.rule.is_of_volts() {
@@ -99,16 +100,29 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
     readings.sort_by_key(|(reading, _)| reading.at);
     let (mut open, mut last_read) = (Vec::new(), None);
     let mut released = story.released;
+    // Since its cells last stood too far apart.
+    let mut was_charged = false;
     for (reading, is_confirmed) in readings {
         if let Some(at) = released.filter(|at| *at < reading.at) {
             release(&mut open, at, asked.now);
             released = None;
         }
         put_in(&mut open, build, reading);
+        was_charged |= was_just_charged(reading);
         let Some(volts) = &reading.volts else {
             continue;
         };
-        let found = judge_within(build, volts, reading.rested, &club, is_confirmed);
+        let mut found = judge_within(build, volts, reading.rested, &club, is_confirmed);
+        let stood = |rule: Rule| open.iter().any(|old| old.rule == rule);
+        // Beside what took it out of service no lesser spread is told.
+        if stood(Rule::SpreadOut) {
+            found.retain(|each| !each.rule.is_of_spread());
+        } else if was_charged && stood(Rule::SpreadWide) {
+            failed_again(&mut found);
+        }
+        if found.iter().any(|each| each.rule == Rule::SpreadWide) {
+            was_charged = false;
+        }
         if found.iter().all(|each| each.rule != Rule::Implausible) {
             last_read = Some(reading.at);
         }
@@ -122,6 +136,10 @@ fn of_volts(story: &Story<'_>) -> (Vec<Finding>, Option<Instant>) {
         release(&mut open, at, asked.now);
     }
     (open, last_read)
+}
+
+fn was_just_charged(reading: &HealthReading) -> bool {
+    matches!(reading.charge, Some(Charge::PutIn(1..)))
 }
 
 /// Too much of it is found as where it stands beside volts by hand. No reading answers that.
@@ -142,7 +160,8 @@ fn put_in(open: &mut Vec<Finding>, build: &Build, reading: &HealthReading) {
 fn release(open: &mut Vec<Finding>, at: Instant, now: Instant) {
     if at <= now {
         let is_answered = |finding: &Finding| {
-            finding.gravity >= Gravity::Danger || finding.rule == Rule::TookTooMuch
+            let is_for_a_person = matches!(finding.rule, Rule::TookTooMuch | Rule::SpreadOut);
+            finding.gravity >= Gravity::Danger || is_for_a_person
         };
         open.retain(|finding| !is_answered(finding));
     }

@@ -81,6 +81,36 @@ fn what_a_later_reading_answers_is_gone_and_what_it_can_t_answer_stays() {
 }
 
 #[test]
+fn cells_that_stand_out_again_after_a_charge_or_by_far_are_out_of_service_whatever_is_read_later() {
+    let wide = |days: i64| on(days).cells(&[3_900, 3_900, 3_750]);
+    let fine = || on(0).cells(&[3_900; 3]);
+    let rule_of = |readings: &[HealthReading]| {
+        let verdict = verdict_of(&lipo(), readings);
+        let of_spread = |rule: &Rule| matches!(rule, Rule::SpreadOut | Rule::SpreadWide);
+        let mut rules = verdict.reasons.iter().map(|each| each.finding.rule);
+        (verdict.state, rules.find(of_spread))
+    };
+    let out = (State::SetAside, Some(Rule::SpreadOut));
+    // Read twice and charged between, as stands beside the second or a reading between.
+    let wide_only = (State::SetAside, Some(Rule::SpreadWide));
+    assert_eq!(rule_of(&[wide(5), wide(3)]), wide_only);
+    assert_eq!(rule_of(&[wide(5), wide(3).put_in(200)]), out);
+    let charged = on(4).cells(&[4_190, 4_190, 4_040]).put_in(900).just_used();
+    assert_eq!(rule_of(&[wide(5), charged.clone(), wide(3)]), out);
+    // What was put in before it first stood out says nothing.
+    assert_eq!(rule_of(&[wide(5).put_in(200), wide(3)]), wide_only);
+    assert_eq!(
+        rule_of(&[wide(5).put_in(200), wide(3), fine()]),
+        (State::Fit, None)
+    );
+    // By far, at once; and no later volts undo either.
+    let far = on(5).cells(&[3_900, 3_900, 3_690]);
+    assert_eq!(rule_of(std::slice::from_ref(&far)), out);
+    assert_eq!(rule_of(&[far, fine()]), out);
+    assert_eq!(rule_of(&[wide(5), wide(3).put_in(200), fine()]), out);
+}
+
+#[test]
 fn what_was_seen_counts_beside_what_was_read() {
     let readings = [on(0).cells(&[3_850; 3])];
     let state = |seen: &[Seen]| verdict_after(&lipo(), &readings, (seen, Some(now()))).state;
@@ -280,8 +310,8 @@ fn beside_what_must_not_be_charged_nothing_says_to_charge_or_balance_it() {
     }
     // One that empties itself must not be charged either, though it is no danger.
     let emptied = [
-        on(1).cells(&[4_150; 3]).checked(),
-        on(0).cells(&[4_148, 4_150, 3_600]).checked(),
+        on(1).cells(&[3_850; 3]).checked(),
+        on(0).cells(&[3_848, 3_850, 3_670]).checked(),
     ];
     let verdict = verdict_of(&lipo(), &emptied);
     let next = |rule: Rule| {

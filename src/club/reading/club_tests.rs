@@ -253,11 +253,11 @@ fn no_hint_is_given_that_no_cell_could_bear_out() {
 #[test]
 fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
     let apart = verdict_on(Chemistry::LiPo, &[4_150, 3_849, 4_150], Rested::JustUsed);
-    assert_eq!(rules(&apart), vec![Rule::SpreadWide]);
+    assert_eq!(rules(&apart), vec![Rule::SpreadOut]);
     assert_eq!(apart[0].gravity, Gravity::ToMend);
     assert_eq!(
         apart[0].words,
-        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.10 V at most; the limit is 0.10 V."
+        "Cell 3 and cell 2 are 0.301 V apart, of which lack of rest explains 0.10 V at most; the limit is 0.20 V."
     );
     let limits = ClubLimits {
         spread_wide_mv: 50,
@@ -267,6 +267,20 @@ fn cells_farther_apart_than_lack_of_rest_explains_are_set_aside_at_once() {
     let cells = Volts::Cells(vec![3_800, 3_951]);
     let stricter = judge(&build, &cells, Rested::Minutes(5), &limits);
     assert_eq!(rules(&stricter), vec![Rule::SpreadWide]);
+    // A club that hands out none that is set aside for its spread still knows an even pack from one that is apart.
+    let none_out = ClubLimits {
+        spread_override_mv: 0,
+        ..ClubLimits::default()
+    };
+    let rules_at = |apart_mv: i64| {
+        let cells = Volts::Cells(vec![3_800, 3_800 + apart_mv]);
+        rules(&judge(&build, &cells, Rested::AN_HOUR, &none_out))
+    };
+    assert_eq!(rules_at(0), vec![]);
+    assert_eq!(rules_at(30), vec![]);
+    assert_eq!(rules_at(100), vec![Rule::SpreadWatch]);
+    assert_eq!(rules_at(200), vec![Rule::SpreadWide]);
+    assert_eq!(rules_at(201), vec![Rule::SpreadOut]);
     // What lack of rest explains takes nothing out of service.
     let next = |cells: &[i64], rested| {
         let found = verdict_on(Chemistry::LiPo, cells, rested);

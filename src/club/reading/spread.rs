@@ -6,23 +6,35 @@ use crate::battery::volts::volts_words;
 use crate::club::limits::ClubLimits;
 use crate::club::verdict::{Finding, Gravity, Rule};
 
-/// Are cells so far `apart_mv` that no balancing brings them back? Before they rested only what lack of rest does not explain counts.
-pub fn is_out_of_service(apart_mv: i64, rested: Rested, limits: &ClubLimits) -> bool {
-    let certain_mv = if has_rested(rested) {
-        apart_mv
-    } else {
-        apart_mv.saturating_sub(unsettled_mv())
-    };
-    certain_mv > limits.spread_override_mv
-}
-
 /// A club that asks for a longer rest is stricter: what shows a spread after the shortest one counts already.
 fn has_rested(rested: Rested) -> bool {
     rested.minutes() >= ClubLimits::default().rest_minutes
 }
 
-/// What cells farther apart than `spread_override_mv` come to: no balancing brings them back, common practice, no source.
-const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used. Somebody who knows packs decides what becomes of it.";
+/// Cells farther apart come together by no balancing: common practice, no source. A club's own limits reach no higher.
+pub const OUT_OF_SERVICE_MV: i64 = 200;
+
+const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used. Retire it; or where its cells were put right, log its volts, rested, and a quartermaster says on its page what was done.";
+
+const FAILED_AGAIN: &str = "Failing twice, it is out of service: it must not be charged or used. Retire it; or where its cells were put right, log its volts, rested, and a quartermaster says on its page what was done.";
+
+/// By what it advises, as it was kept.
+pub fn is_failed_again(next: &str) -> bool {
+    next == FAILED_AGAIN
+}
+
+/// Of a pack that stood out already and was charged since: what found its cells too far apart again says that it is out of service.
+/// Common practice, no source.
+pub fn failed_again(found: &mut [Finding]) {
+    for wide in found
+        .iter_mut()
+        .filter(|each| each.rule == Rule::SpreadWide)
+    {
+        wide.rule = Rule::SpreadOut;
+        wide.words = format!("{} It was charged since it last stood out.", wide.words);
+        FAILED_AGAIN.clone_into(&mut wide.next);
+    }
+}
 
 /// What the spread of volts that were read just used may still lose: one cell has settled, another is as far from it as any may
 /// be. All rise after a load and fall after a charge, so that none goes up while another goes down.
@@ -57,11 +69,16 @@ pub(super) fn spread(
         ));
     }
 
+    let certain = if has_rested {
+        apart
+    } else {
+        apart.saturating_sub(unsettled_mv())
+    };
     let (rule, gravity, limit, next) = match apart {
-        _ if is_out_of_service(apart, rested, limits) => (
-            Rule::SpreadWide,
+        _ if certain > OUT_OF_SERVICE_MV => (
+            Rule::SpreadOut,
             Gravity::ToMend,
-            limits.spread_wide_mv,
+            OUT_OF_SERVICE_MV,
             OUT_OF_SERVICE,
         ),
         _ if apart > limits.spread_wide_mv => (

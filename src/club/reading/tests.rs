@@ -121,6 +121,8 @@ fn the_spread_is_judged_above_its_limits_and_only_after_a_rest() {
     assert_eq!(spread(31, Rested::A_WHILE), vec![Rule::SpreadWatch]);
     assert_eq!(spread(100, Rested::A_WHILE), vec![Rule::SpreadWatch]);
     assert_eq!(spread(101, Rested::A_WHILE), vec![Rule::SpreadWide]);
+    assert_eq!(spread(200, Rested::A_WHILE), vec![Rule::SpreadWide]);
+    assert_eq!(spread(201, Rested::A_WHILE), vec![Rule::SpreadOut]);
     assert_eq!(
         spread(101, Rested::Minutes(14)),
         vec![Rule::SpreadNotJudged]
@@ -230,6 +232,7 @@ fn a_reading_closes_what_hangs_on_readings_and_never_danger_nor_what_was_seen() 
         Rule::OverDischarged,
         Rule::OverCharged,
         Rule::MissingCell,
+        Rule::SpreadOut,
         Rule::BatchSister,
         Rule::ReportedUnlooked,
     ];

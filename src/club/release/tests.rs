@@ -198,6 +198,9 @@ fn a_quartermaster_closes_what_was_mended_and_only_a_reading_closes_what_hangs_o
         may_mend(told, Gravity::ToMend, true, "Looked at"),
         Err(MendRefusal::NotLookedAt)
     );
+    // No reading brings back what is out of service: somebody says so.
+    let out = (Rule::SpreadOut, false);
+    assert_eq!(may_mend(out, Gravity::ToMend, true, "New cells"), Ok(()));
     for rule in [
         Rule::SpreadWide,
         Rule::Implausible,

@@ -6,6 +6,8 @@ use crate::club::charging::{AtEvent, OnRecord, came_from_use, lies_until};
 use crate::club::reading::Rested;
 use crate::club::states::State;
 use crate::store::packs::PackView;
+use crate::store::{Conn, Result, row};
+use uuid::Uuid;
 
 /// From and to of the events that may have used it since it was last read: those that touch the day after the latest reading, which is
 /// as long as that may count; what was taken back or put on a round on an event's last day, and read after that, is out of it.
@@ -134,6 +136,28 @@ impl Lately {
     pub fn lies_until(&self, pack: &PackView, now: Instant) -> Option<Instant> {
         lies_until(self.came_from_use(pack), now)
     }
+}
+
+/// Was anything put in that began after the one and was over by the other, as a charge, its log or what stands beside a reading tells?
+pub async fn was_charged_between(
+    conn: &mut Conn,
+    pack_id: Uuid,
+    (after, until): (Instant, Instant),
+) -> Result<bool> {
+    let found = row!(
+        conn,
+        (i64,),
+        "SELECT CAST(1 AS BIGINT) FROM charge c WHERE c.pack_id = $1 AND c.drawn_mw > 0 AND c.started_ms >= $2 AND c.ended_ms <= $3 \
+         UNION ALL SELECT CAST(1 AS BIGINT) FROM charge_log cl WHERE cl.pack_id = $1 AND cl.from_ms >= $2 AND cl.to_ms <= $3 \
+         AND cl.charged_uah > cl.discharged_uah \
+         UNION ALL SELECT CAST(1 AS BIGINT) FROM reading r WHERE r.pack_id = $1 AND r.taken_ms > $2 AND r.taken_ms <= $3 AND r.put_in_mah > 0 \
+         AND NOT EXISTS (SELECT 1 FROM charge b WHERE b.pack_id = r.pack_id AND b.started_ms < $2 AND b.ended_ms = r.taken_ms) \
+         AND NOT EXISTS (SELECT 1 FROM reading n WHERE n.pack_id = r.pack_id AND n.corrects_id = r.id) LIMIT 1",
+        pack_id,
+        after,
+        until
+    )?;
+    Ok(found.is_some())
 }
 
 /// From `1764100000000 1764180000000`.

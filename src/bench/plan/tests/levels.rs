@@ -99,10 +99,7 @@ fn each_supply_that_feeds_none_is_told_by_the_nearest_reason_and_none_is_left_ou
     let told = told(&only_tiny);
     assert_eq!(
         told[1],
-        said(
-            "S-05",
-            "It feeds none of the chargers that do it; it would feed C-04."
-        )
+        said("S-05", "It could feed C-04, which does not do it.")
     );
 }
 

@@ -82,6 +82,10 @@ fn a_spread_that_is_a_caution_is_told_and_a_small_or_unrested_one_is_not() {
     assert!(of_spread(&apart(&[3.80, 3.83, 3.80])).is_empty());
     let unrested = and(apart(&[3.70, 3.85, 3.85]), "/pack/rested", json!(false));
     assert!(of_spread(&unrested).is_empty());
+    // More than rest explains is balanced, and more than 0.20 V never.
+    let just_used = |cells: &[f64]| told(&and(apart(cells), "/pack/rested", json!(false)));
+    assert_ne!(just_used(&[3.65, 3.85, 3.85])["answer"], "stop");
+    assert_eq!(just_used(&[3.62, 3.85, 3.85])["answer"], "stop");
 }
 
 #[test]
