@@ -239,7 +239,8 @@ impl Finding {
             Rule::ResistanceUp
             | Rule::ResistanceApart
             | Rule::ResistanceHigh
-            | Rule::ResistanceOverSisters => self.gravity < Gravity::ToMend,
+            | Rule::ResistanceOverSisters
+            | Rule::SelfDischarge => self.gravity < Gravity::ToMend,
             _ => false,
         }
     }

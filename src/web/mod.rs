@@ -79,6 +79,7 @@ mod not_sent;
 pub mod over_time;
 pub mod pack;
 pub mod pack_forms;
+mod pack_next;
 pub mod pack_row;
 pub mod pack_way_out;
 pub mod packs;

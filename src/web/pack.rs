@@ -19,6 +19,7 @@ use crate::web::charging_now::ChargingNow;
 use crate::web::fields::{Fields, Problems};
 use crate::web::history::{self, Before};
 use crate::web::log_page::Line;
+use crate::web::pack_next::{FoundBy, next_of_each};
 use crate::web::pack_row::PackRow;
 use crate::web::page::{self, Page, PageError};
 use crate::web::stop::{Stop, ToLie, watched_until};
@@ -200,7 +201,7 @@ async fn one_page(
         can_release: row.state == PackState::Quarantine
             && !is_final
             && (who.me.is_quartermaster || who.me.is_organiser),
-        open: all_told((&open, &awaited, &not_so), (&pack, is_dangerous), who),
+        open: all_told((&open, &awaited, &not_so), &pack, who),
         since: past(since(&pack, row.state, who), who.now, &who.zone),
         since_by: names_by(
             who,
@@ -267,22 +268,11 @@ pub(super) fn charge_between(who: &SignedIn) -> String {
     format!("{from} and {to} °{unit}")
 }
 
-/// What a finding asks to be done. Beside a danger nothing else says what to do: what a lesser finding advises would be to
-/// charge it. Out of use there is nothing to do.
-pub(super) fn next_words<'a>(found: &'a Found, of: (&PackView, bool)) -> &'a str {
-    let (pack, is_dangerous) = of;
-    let is_silent = pack.life() != Life::InUse || is_dangerous && found.gravity() < Gravity::Danger;
-    if is_silent { "" } else { &found.next_words }
-}
-
 /// Something dangerous stands against it.
 pub(super) fn is_dangerous(open: &[FoundBy]) -> bool {
     let mut found = open.iter().map(|(found, _)| found.gravity());
     found.any(|gravity| gravity >= Gravity::Danger)
 }
-
-/// A finding, and who found it.
-type FoundBy = (Found, Option<String>);
 
 /// A finding and a report that told of it.
 type OfReport = (Uuid, Uuid);
@@ -291,7 +281,7 @@ type OfReport = (Uuid, Uuid);
 /// so: what one report and its doubles told of is closed once.
 fn all_told(
     (open, awaited, not_so): (&[FoundBy], &[OfReport], &[OfReport]),
-    of: (&PackView, bool),
+    pack: &PackView,
     who: &SignedIn,
 ) -> Vec<OpenFinding> {
     let in_list = |list: &[OfReport], found: &Found| {
@@ -300,8 +290,8 @@ fn all_told(
     };
     let mut closed_above = Vec::new();
     let mut all = Vec::new();
-    for (found, by) in open {
-        let mut one = told((found, in_list(awaited, found)), by, of, who);
+    for ((found, by), next) in open.iter().zip(next_of_each(pack, open)) {
+        let mut one = told((found, in_list(awaited, found)), by, (pack, &next), who);
         if let Some(report) = in_list(not_so, found) {
             one.was_not_so = true;
             one.can_be_mended &= !closed_above.contains(&report);
@@ -315,10 +305,9 @@ fn all_told(
 fn told(
     (found, report): (&Found, Option<Uuid>),
     by: &Option<String>,
-    of: (&PackView, bool),
+    (pack, next): (&PackView, &str),
     who: &SignedIn,
 ) -> OpenFinding {
-    let (pack, _) = of;
     let by_person = found.rule().is_some_and(|rule| {
         let of = (rule, report.is_some());
         may_mend(of, found.gravity(), who.me.is_quartermaster, "asked").is_ok()
@@ -327,7 +316,7 @@ fn told(
         id: found.id,
         field: format!("mend-{}", found.id),
         words: who.numbers().sentence(&found.words),
-        next: who.numbers().sentence(next_words(found, of)),
+        next: who.numbers().sentence(next),
         source: who.numbers().sentence(found.rule().map_or("", source_told)),
         since: past(found.found_ms, who.now, &who.zone),
         by: names_by(who, by.as_ref()),

@@ -131,4 +131,23 @@ on_both! {
         olive.submit(&settings, "main form[action='/settings']", &[("spread_watch_mv", "20")]).await.done();
         assert_eq!(open(&club).await, ["spread_out"]);
     }
+
+    async fn beside_what_is_out_of_service_nothing_says_to_charge_it(club: TestClub) {
+        let quinn = begun(&club).await;
+        read(&quinn, "3.45 3.20 3.45", &[]).await;
+        assert_eq!(open(&club).await, ["empty", "empty", "empty", "spread_out"]);
+        let page = quinn.get("/packs/P-001").await.one("main");
+        assert!(page.contains("it must not be charged or used") && page.contains("is empty below"), "{page}");
+        assert!(!page.contains("Charge it soon"), "{page}");
+        let told = club.program(quinn.id()).await.get("/api/v1/packs/P-001").await.text;
+        assert!(told.contains("it must not be charged or used") && !told.contains("Charge it soon"), "{told}");
+        // A pack that is only empty is told to be charged.
+        club.later_by_minutes(20);
+        read(&quinn, "3.82 3.81 3.82", &[]).await;
+        let finding = club.ids("finding WHERE closed_ms IS NULL").await[0].to_string();
+        club.later_by_minutes(20);
+        read(&quinn, "3.45 3.44 3.45", &[]).await;
+        quinn.post("/packs/P-001/mended", &[("finding", finding.as_str()), ("reason", "new cells")]).await.done();
+        assert!(quinn.get("/packs/P-001").await.one("main").contains("Charge it soon"));
+    }
 }

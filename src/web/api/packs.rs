@@ -16,7 +16,8 @@ use crate::store::pack_list::{self, PER_PAGE};
 use crate::store::packs::{self, PackView};
 use crate::web::history;
 use crate::web::log_page::Line;
-use crate::web::pack::{is_dangerous, next_words, since};
+use crate::web::pack::since;
+use crate::web::pack_next::next_of_each;
 use crate::web::pack_row::PackRow;
 use crate::web::packs::Wanted;
 use crate::web::page::{PageError, ToPutRight};
@@ -371,15 +372,14 @@ pub async fn show(call: Call<Nothing>) -> Result<PackWithFindings, Trouble> {
     let pack = &care.pack;
     let who = &call.who;
     let may_know = who.me.roles().may_see_holders();
-    let is_dangerous = is_dangerous(&open);
-    let open = open.into_iter().map(|(found, by)| OpenFinding {
+    let next = next_of_each(pack, &open);
+    let open = open.into_iter().zip(next);
+    let open = open.map(|((found, by), next)| OpenFinding {
         id: found.id,
         rule: found.rule.clone(),
         gravity: found.gravity.clone(),
         words: who.numbers().sentence(&found.words),
-        next: who
-            .numbers()
-            .sentence(next_words(&found, (pack, is_dangerous))),
+        next: who.numbers().sentence(&next),
         found_at: instant(found.found_ms),
         found_by: by.filter(|_| may_know),
     });
