@@ -150,4 +150,29 @@ on_both! {
         quinn.post("/packs/P-001/mended", &[("finding", finding.as_str()), ("reason", "new cells")]).await.done();
         assert!(quinn.get("/packs/P-001").await.one("main").contains("Charge it soon"));
     }
+
+    async fn what_a_charger_wrote_down_between_is_a_charge_too_and_one_of_before_is_not(club: TestClub) {
+        let quinn = begun(&club).await;
+        read(&quinn, "3.90 3.75 3.90", &[]).await;
+        let log = async |days: i64, digest: &str| {
+            let from = club.now().plus_days(days);
+            let (from, to) = (from.ms(), from.plus_minutes(40).ms());
+            let (id, by) = (club.literal(sandbucket::ids::new_id()), club.literal(quinn.id()));
+            club.behind_the_back(&format!(
+                "INSERT INTO charge_log (id, pack_id, added_ms, added_by, name, original_sha256, run, sign, seconds, charged_uah, discharged_uah, \
+                 told, points, from_ms, to_ms) SELECT {id}, k.id, {to}, {by}, 'log.csv', '{digest}', 0, 'charging', \
+                 2400, 180000, 0, '{{}}', '', {from}, {to} FROM pack k"
+            ))
+            .await
+            .expect("a log");
+        };
+        log(-3, "before").await;
+        club.later_by_days(2);
+        read(&quinn, "3.91 3.76 3.91", &[]).await;
+        assert_eq!(open(&club).await, ["spread_wide"]);
+        club.later_by_days(2);
+        log(-1, "between").await;
+        read(&quinn, "3.95 3.82 3.95", &[]).await;
+        assert_eq!(open(&club).await, ["spread_out"]);
+    }
 }

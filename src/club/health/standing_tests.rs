@@ -108,6 +108,19 @@ fn cells_that_stand_out_again_after_a_charge_or_by_far_are_out_of_service_whatev
     assert_eq!(rule_of(std::slice::from_ref(&far)), out);
     assert_eq!(rule_of(&[far, fine()]), out);
     assert_eq!(rule_of(&[wide(5), wide(3).put_in(200), fine()]), out);
+    // With the figure and the limit that its words tell.
+    let figure_of = |readings: &[HealthReading]| {
+        let verdict = verdict_of(&lipo(), readings);
+        let mut reasons = verdict.reasons.into_iter();
+        let reason = reasons.find(|each| each.finding.rule == Rule::SpreadOut);
+        let figure = reason.and_then(|each| each.figure).expect("a figure");
+        (figure.value, figure.limit)
+    };
+    assert_eq!(figure_of(&[wide(5), wide(3).put_in(200)]), (0.15, 0.1));
+    assert_eq!(
+        figure_of(&[on(5).cells(&[3_900, 3_900, 3_690])]),
+        (0.21, 0.2)
+    );
 }
 
 #[test]
