@@ -2,14 +2,12 @@
 //! final danger.
 
 use crate::actions::once::{self, Repeat};
-use crate::actions::reading::{Measured, verdict};
+use crate::actions::reading::verdict_of;
 use crate::actions::standing::{self, settle_saying};
 use crate::actions::{By, watching};
-use crate::battery::volts::Volts;
 use crate::bench::form::{Against, Refusal};
 use crate::club::book::watch::{self, WatchRefusal};
 use crate::club::calendar::Instant;
-use crate::club::reading::Rested;
 use crate::club::release::{self, Inside, Quarantined, ReleaseRefusal, Releaser};
 use crate::club::verdict::{Finding, Gravity};
 use crate::store::book::looks;
@@ -145,15 +143,7 @@ pub(super) async fn last_volts(
     pack: &PackView,
 ) -> Result<Option<(Instant, Vec<Finding>)>> {
     let newest = readings::latest_uncorrected(tx, pack.id, false).await?;
-    let newest = newest.and_then(|reading| {
-        let volts = Volts::from_text(reading.volts.as_deref()?)?;
-        let rested = Rested::of_minutes(reading.rested_minutes);
-        let measured = Measured::Read {
-            volts,
-            rested,
-            is_confirmed: false,
-        };
-        Some((reading.taken_ms, verdict(by, pack, &measured)))
-    });
+    let newest =
+        newest.and_then(|reading| Some((reading.taken_ms, verdict_of(by, pack, &reading)?)));
     Ok(newest)
 }

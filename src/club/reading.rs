@@ -309,7 +309,7 @@ mod one_cell;
 mod spread;
 
 use spread::spread;
-pub use spread::{OUT_OF_SERVICE_MV, failed_again, is_failed_again};
+pub use spread::{OUT_OF_SERVICE_MV, failed_again};
 
 /// Do its last volts still tell how much is in the pack? Read within a day, rested, and not before it last went out: who
 /// had it may have used it since. `read`: when, and how long it had rested. A day: common practice, no source.

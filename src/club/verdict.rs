@@ -335,6 +335,13 @@ pub fn silence<'a>(findings: impl Iterator<Item = &'a mut Finding>) {
     }
 }
 
+/// Of a pack that gets no settings for another reason: nothing would have it charged or balanced.
+pub fn silence_charging<'a>(findings: impl Iterator<Item = &'a mut Finding>) {
+    for each in findings.filter(|each| each.asks_for_a_charge()) {
+        each.next.clear();
+    }
+}
+
 /// The gravest of the findings; None when there are none.
 pub fn gravest(findings: &[Finding]) -> Option<Gravity> {
     findings.iter().map(|each| each.gravity).max()

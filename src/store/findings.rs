@@ -63,15 +63,21 @@ pub async fn reword(tx: &mut Tx, id: Uuid, (words, next): (&str, &str)) -> Resul
     Ok(())
 }
 
+/// Of the pack `$1`, oldest first.
+macro_rules! of_pack {
+    ($which:literal) => {
+        concat!(
+            "SELECT id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id, closed_ms, \
+             closed_by, closed_words FROM finding WHERE pack_id = $1 AND ",
+            $which,
+            " ORDER BY found_ms, id"
+        )
+    };
+}
+
 /// What is open against a pack, oldest first.
 pub async fn open(conn: &mut Conn, pack_id: Uuid) -> Result<Vec<Found>> {
-    rows!(
-        conn,
-        Found,
-        "SELECT id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id, closed_ms, \
-         closed_by, closed_words FROM finding WHERE pack_id = $1 AND closed_ms IS NULL ORDER BY found_ms, id",
-        pack_id
-    )
+    rows!(conn, Found, of_pack!("closed_ms IS NULL"), pack_id)
 }
 
 /// What a reading said of its pack, closed or not.
@@ -82,8 +88,7 @@ pub async fn of_reading(
     rows!(
         conn,
         Found,
-        "SELECT id, pack_id, rule, gravity, words, next_words, reading_id, found_ms, found_by, last_holder_id, closed_ms, \
-         closed_by, closed_words FROM finding WHERE pack_id = $1 AND reading_id = $2 ORDER BY found_ms, id",
+        of_pack!("reading_id = $2"),
         pack_id,
         reading_id
     )

@@ -117,6 +117,10 @@ impl PackView {
         self.state == State::Quarantine.code()
     }
 
+    pub fn is_set_aside(&self) -> bool {
+        self.state == State::SetAside.code()
+    }
+
     /// As if it lay here.
     pub fn as_if_here(&self) -> Self {
         Self {

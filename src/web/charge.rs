@@ -7,6 +7,7 @@ use crate::bench::plan::{
     Answer, Asked, AtHand, MILD_CELSIUS, Purpose, Refused, Warmth, plan, rests_for,
 };
 use crate::club::charging::NoSettings;
+use crate::store::Conn;
 use crate::store::charges::{self, ToCharge};
 use crate::store::charging_kit::{self, ChargingKit};
 use crate::web::asked::{Path, Query};
@@ -102,9 +103,8 @@ impl Shown {
     }
 }
 
-async fn pack_of(app: &App, number: &str) -> Result<ToCharge, PageError> {
-    let mut conn = app.db.read().await?;
-    let one = charges::to_charge(&mut conn, &number.to_uppercase()).await?;
+async fn pack_of(conn: &mut Conn, number: &str) -> Result<ToCharge, PageError> {
+    let one = charges::to_charge(conn, &number.to_uppercase()).await?;
     one.ok_or(PageError::NotFound)
 }
 
@@ -114,9 +114,7 @@ pub(super) async fn found(
     number: &str,
 ) -> Result<(ToCharge, ChargingKit), PageError> {
     let mut conn = app.db.read().await?;
-    let one = charges::to_charge(&mut conn, &number.to_uppercase())
-        .await?
-        .ok_or(PageError::NotFound)?;
+    let one = pack_of(&mut conn, number).await?;
     let watchers_on = who.me.is_quartermaster.then(|| who.zone.day_of(who.now));
     let kit = charging_kit::at_hand(&mut conn, watchers_on, Some(one.pack.design_id)).await?;
     Ok((one, kit))
@@ -314,7 +312,7 @@ pub async fn start(
     Path(number): Path<String>,
     fields: Fields,
 ) -> Page {
-    let one = pack_of(&app, &number).await?;
+    let one = pack_of(&mut app.db.read().await?, &number).await?;
     let form = Form::sent(&fields);
     let about = (&who, number.as_str());
     let conditions = match form.as_shown(&fields, (&who, one.usual(who.now))) {

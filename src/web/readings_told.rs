@@ -11,7 +11,7 @@ use crate::club::health::{
     Asked, BalanceTold, CapacityTold, ChargeTold, EnergyTold, Health, HealthLimits, HealthReading,
     LyingTold, RateTold, Reason, ResistanceTold, Told, health,
 };
-use crate::club::verdict::silence;
+use crate::club::verdict::{silence, silence_charging};
 use crate::store::packs::PackView;
 use crate::web::visit::SignedIn;
 
@@ -48,6 +48,8 @@ pub(super) fn weighed<T>(
     let findings = health.reasons.iter_mut().map(|reason| &mut reason.finding);
     if pack.is_quarantined() {
         findings.for_each(|finding| finding.next.clear());
+    } else if pack.is_set_aside() {
+        silence_charging(findings);
     } else {
         silence(findings);
     }

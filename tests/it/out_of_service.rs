@@ -4,6 +4,8 @@
 use crate::support::*;
 use crate::table_rules::state;
 
+const GENTLY: &str = "?purpose=no_hurry&at=23%3A30&room=21&pack=21";
+
 async fn read(who: &Browser, volts: &str, more: &[(&str, &str)]) {
     let fields = [("volts_line", volts), ("rested", "rested_an_hour")];
     let page = who.get("/packs/P-001/volts").await;
@@ -174,5 +176,36 @@ on_both! {
         log(-1, "between").await;
         read(&quinn, "3.95 3.82 3.95", &[]).await;
         assert_eq!(open(&club).await, ["spread_out"]);
+    }
+
+    async fn a_charge_on_record_between_is_one_though_the_first_reading_was_put_right_after_it(club: TestClub) {
+        let quinn = begun(&club).await;
+        club.chargers(1).await;
+        let card = quinn.get(&format!("/packs/P-001/charge{GENTLY}")).await;
+        let charge = quinn.submit(&card, "main form[method='post']", &[]).await.done().to_owned();
+        club.later_by_minutes(60);
+        quinn.post(&format!("{charge}/end"), &[("outcome", "finished"), ("mah", "900")]).await.done();
+        // The volts of before were a slip.
+        corrected(&club, &quinn, 0, ["3.82", "3.70", "3.82"]).await;
+        assert!(open(&club).await.contains(&"spread_wide".to_owned()));
+        club.later_by_days(1);
+        read(&quinn, "4.15 4.02 4.15", &[]).await;
+        assert_eq!(open(&club).await, ["spread_out"]);
+    }
+
+    async fn what_its_readings_tell_together_asks_for_no_charge_of_a_pack_that_gets_none(club: TestClub) {
+        begun(&club).await;
+        club.later_by_days(60);
+        let quinn = club.quartermaster().await;
+        read(&quinn, "3.82 3.81 3.76", &[]).await;
+        let page = quinn.get("/packs/P-001/readings").await.one("main section");
+        assert!(page.contains("it only lay") && page.contains("Charge it to storage, balance it"), "{page}");
+        club.later_by_days(30);
+        let quinn = club.quartermaster().await;
+        read(&quinn, "3.82 3.81 3.60", &[]).await;
+        let found = club.find("SELECT rule || ' ' || gravity FROM finding WHERE closed_ms IS NULL").await;
+        assert!(["spread_out to_mend", "self_discharge caution"].iter().all(|each| found.contains(&(*each).to_owned())), "{found:?}");
+        let page = quinn.get("/packs/P-001/readings").await.one("main section");
+        assert!(page.contains("it only lay") && !page.contains("Charge it to storage, balance it"), "{page}");
     }
 }

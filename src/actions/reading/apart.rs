@@ -5,50 +5,59 @@ use super::verdict_of;
 use crate::actions::By;
 use crate::actions::standing;
 use crate::club::calendar::Instant;
-use crate::club::reading::{failed_again, is_failed_again};
+use crate::club::reading::failed_again;
 use crate::club::verdict::{Finding, Rule};
 use crate::store::charges::lately::was_charged_between;
 use crate::store::findings::{self, Found};
 use crate::store::packs::PackView;
 use crate::store::readings::{self, Reading};
 use crate::store::{Result, Tx};
-
-fn has(found: &[Finding], rule: Rule) -> bool {
-    found.iter().any(|each| each.rule == rule)
-}
+use uuid::Uuid;
 
 /// What the reading's volts say, as it counts for a pack with its story.
-pub(super) async fn weighed(
+pub(super) async fn weigh(
     tx: &mut Tx,
+    by: &By,
     (pack, reading): (&PackView, &Reading),
-    mut found: Vec<Finding>,
-) -> Result<Vec<Finding>> {
-    if !found.iter().any(|each| each.rule.is_of_spread()) {
-        return Ok(found);
+    found: &mut Vec<Finding>,
+) -> Result<()> {
+    let open = beside_what_stands(tx, pack.id, found).await?;
+    let is_wide = found.iter().any(|each| each.rule == Rule::SpreadWide);
+    if is_wide && fails_again(tx, by, (pack, reading), &open).await? {
+        failed_again(found);
     }
-    let open = findings::open(tx, pack.id).await?;
+    Ok(())
+}
+
+/// Of one that is out of service no spread is told anew. Gives back what stands against it where there is one to tell.
+pub(super) async fn beside_what_stands(
+    tx: &mut Tx,
+    pack_id: Uuid,
+    found: &mut Vec<Finding>,
+) -> Result<Vec<Found>> {
+    if !found.iter().any(|each| each.rule.is_of_spread()) {
+        return Ok(Vec::new());
+    }
+    let open = findings::open(tx, pack_id).await?;
     if open.iter().any(is_out) {
         found.retain(|each| !each.rule.is_of_spread());
-    } else if has(&found, Rule::SpreadWide) && fails_again(tx, &open, reading).await? {
-        failed_again(&mut found);
     }
-    Ok(found)
+    Ok(open)
 }
 
 fn is_out(found: &Found) -> bool {
     found.rule() == Some(Rule::SpreadOut)
 }
 
-/// It stood out before, and something was put in since; or the reading that this one corrects failed twice already.
-async fn fails_again(tx: &mut Tx, open: &[Found], reading: &Reading) -> Result<bool> {
-    if let Some(wrong) = reading.corrects_id {
-        let said = findings::of_reading(tx, (reading.pack_id, wrong)).await?;
-        if said
-            .iter()
-            .any(|one| is_out(one) && is_failed_again(&one.next_words))
-        {
-            return Ok(true);
-        }
+/// It stood out before, and something was put in since; or the reading that this one corrects failed again already.
+async fn fails_again(
+    tx: &mut Tx,
+    by: &By,
+    (pack, reading): (&PackView, &Reading),
+    open: &[Found],
+) -> Result<bool> {
+    if failed_before(tx, by, (pack, reading)).await? {
+        return Ok(true);
     }
     let wide = open
         .iter()
@@ -58,6 +67,25 @@ async fn fails_again(tx: &mut Tx, open: &[Found], reading: &Reading) -> Result<b
     };
     let since = stood_out(tx, wide).await?;
     was_charged_between(tx, reading.pack_id, (since, reading.taken_ms)).await
+}
+
+/// What the wrong reading said was out of service, and not by its own volts.
+async fn failed_before(
+    tx: &mut Tx,
+    by: &By,
+    (pack, reading): (&PackView, &Reading),
+) -> Result<bool> {
+    let wrong = match reading.corrects_id {
+        Some(id) => readings::by_id(tx, id).await?,
+        None => None,
+    };
+    let Some(wrong) = wrong else {
+        return Ok(false);
+    };
+    let said = findings::of_reading(tx, (pack.id, wrong.id)).await?;
+    let is_far = |each: &Finding| each.rule == Rule::SpreadOut;
+    let was_far = verdict_of(by, pack, &wrong).is_some_and(|found| found.iter().any(is_far));
+    Ok(said.iter().any(is_out) && !was_far)
 }
 
 /// When the volts were read that said so.
@@ -74,7 +102,7 @@ pub(in crate::actions) async fn say_still(tx: &mut Tx, by: &By, pack: &PackView)
     let Some(newest) = readings::latest_uncorrected(tx, pack.id, true).await? else {
         return Ok(());
     };
-    let found = verdict_of(by, pack, &newest);
+    let found = verdict_of(by, pack, &newest).unwrap_or_default();
     if let Some(out) = found.iter().find(|each| each.rule == Rule::SpreadOut) {
         standing::find(tx, by, pack, out, Some(newest.id)).await?;
     }
@@ -92,7 +120,9 @@ pub(in crate::actions) async fn together_since(
     let Some(newest) = newest.filter(|reading| reading.taken_ms > out.found_ms) else {
         return Ok(None);
     };
-    let mut found = verdict_of(by, pack, &newest);
+    let Some(mut found) = verdict_of(by, pack, &newest) else {
+        return Ok(None);
+    };
     let is_apart_or_unknown = |each: &Finding| {
         matches!(
             each.rule,

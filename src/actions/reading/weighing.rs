@@ -27,7 +27,7 @@ pub(in crate::actions) async fn weigh(
 ) -> Result<()> {
     let (measured, is_looked_over) = what;
     let mut found = verdict(by, pack, measured);
-    found = apart::weighed(tx, (pack, reading), found).await?;
+    apart::weigh(tx, by, (pack, reading), &mut found).await?;
     found.extend(beside_it(pack, reading));
     let health = health_of(tx, by, pack).await?;
     if let Measured::Read { volts, rested, .. } = measured {
@@ -115,13 +115,15 @@ pub(in crate::actions) async fn say_again(
     Ok(())
 }
 
-/// What a stored reading's volts come to by the limits of now; nothing where it has none.
-pub(in crate::actions) fn verdict_of(by: &By, pack: &PackView, reading: &Reading) -> Vec<Finding> {
-    let volts = reading.volts.as_deref().and_then(Volts::from_text);
+/// What a stored reading's volts come to by the limits of now; None: it has none.
+pub(in crate::actions) fn verdict_of(
+    by: &By,
+    pack: &PackView,
+    reading: &Reading,
+) -> Option<Vec<Finding>> {
+    let volts = Volts::from_text(reading.volts.as_deref()?)?;
     let rested = Rested::of_minutes(reading.rested_minutes);
-    volts.map_or_else(Vec::new, |volts| {
-        judge(&pack.build(), &volts, rested, &by.limits())
-    })
+    Some(judge(&pack.build(), &volts, rested, &by.limits()))
 }
 
 /// What the reading comes to, without storing anything.
@@ -227,9 +229,7 @@ async fn weigh_last(tx: &mut Tx, by: &By, (pack, with_health): (&PackView, bool)
     if with_health {
         found.extend(health_of(tx, by, pack).await?.opens().cloned());
     }
-    let open = findings::open(tx, pack.id).await?;
-    let is_out = open.iter().any(|one| one.rule() == Some(SpreadOut));
-    found.retain(|each| !(is_out && matches!(each.rule, SpreadOut | SpreadWide | SpreadWatch)));
+    apart::beside_what_stands(tx, pack.id, &mut found).await?;
     let mut is_new = false;
     for finding in &found {
         is_new |= standing::renew(tx, by, pack, finding).await?;

@@ -23,13 +23,7 @@ impl Apart {
         let (pack, club) = (&asked.pack, ClubLimits::default());
         let rested = Rested::of_minutes(pack.rested_minutes);
         let found = judge(&pack.build, &pack.volts, rested, &club);
-        let of_spread = |each: &Finding| {
-            matches!(
-                each.rule,
-                Rule::SpreadOut | Rule::SpreadWide | Rule::SpreadWatch
-            )
-        };
-        let Some(spread) = found.into_iter().find(of_spread) else {
+        let Some(spread) = found.into_iter().find(|each| each.rule.is_of_spread()) else {
             return Self::No;
         };
         if spread.rule == Rule::SpreadWatch {

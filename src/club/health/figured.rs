@@ -27,12 +27,8 @@ pub fn figured(
         _ => return None,
     };
     let is_low = matches!(finding.rule, Rule::OverDischarged | Rule::Empty);
-    let is_spread = matches!(
-        finding.rule,
-        Rule::SpreadOut | Rule::SpreadWide | Rule::SpreadWatch
-    );
     let mv = match volts {
-        _ if is_spread => volts.spread_mv()?,
+        _ if finding.rule.is_of_spread() => volts.spread_mv()?,
         Volts::Cells(cells) => *cells.get(finding.cell?.checked_sub(1)?)?,
         Volts::Pack(_) if is_low => volts.lowest_mv(build.cells_series),
         Volts::Pack(_) => volts.highest_mv(build.cells_series),

@@ -59,11 +59,12 @@ fn recorded(story: &Story<'_>, finding: Finding) -> Reason {
     let latest_first = story.asked.readings.iter().rev();
     let mut told = latest_first.filter_map(|reading| {
         let volts = reading.volts.as_ref()?;
-        let found = judge_within(build, volts, reading.rested, &club.tightened(), false);
-        let mut again = found.clone();
-        failed_again(&mut again);
-        (found.contains(&finding) || again.contains(&finding))
-            .then(|| figured(&finding, (build, volts), club))
+        let mut found = judge_within(build, volts, reading.rested, &club.tightened(), false);
+        let says_so = found.contains(&finding) || {
+            failed_again(&mut found);
+            found.contains(&finding)
+        };
+        says_so.then(|| figured(&finding, (build, volts), club))
     });
     let figure = if finding.rule.is_of_volts() {
         told.next().flatten()

@@ -14,14 +14,17 @@ fn has_rested(rested: Rested) -> bool {
 /// Cells farther apart come together by no balancing: common practice, no source. A club's own limits reach no higher.
 pub const OUT_OF_SERVICE_MV: i64 = 200;
 
-const OUT_OF_SERVICE: &str = "So far apart it is out of service: it must not be charged or used. Retire it; or where its cells were put right, log its volts, rested, and a quartermaster says on its page what was done.";
-
-const FAILED_AGAIN: &str = "Failing twice, it is out of service: it must not be charged or used. Retire it; or where its cells were put right, log its volts, rested, and a quartermaster says on its page what was done.";
-
-/// By what it advises, as it was kept.
-pub fn is_failed_again(next: &str) -> bool {
-    next == FAILED_AGAIN
+macro_rules! out_of_service {
+    ($why:literal) => {
+        concat!(
+            $why,
+            " it is out of service: it must not be charged or used. Retire it; or where its cells were put right, log its volts, rested, \
+             and a quartermaster says on its page what was done."
+        )
+    };
 }
+const OUT_OF_SERVICE: &str = out_of_service!("So far apart");
+const FAILED_AGAIN: &str = out_of_service!("Failing twice,");
 
 /// Of a pack that stood out already and was charged since: what found its cells too far apart again says that it is out of service.
 /// Common practice, no source.

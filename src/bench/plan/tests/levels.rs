@@ -63,7 +63,7 @@ fn each_supply_that_feeds_none_is_told_by_the_nearest_reason_and_none_is_left_ou
     };
     let said = |number: &str, why: &str| (number.to_owned(), why.to_owned());
     // S-05 suits neither of them, and S-06 has the volts of C-03.
-    let weak = Charger {
+    let from_a_brick = Charger {
         input: Input::Dc {
             mv_min: 11_000,
             mv_max: 18_000,
@@ -71,7 +71,7 @@ fn each_supply_that_feeds_none_is_told_by_the_nearest_reason_and_none_is_left_ou
         },
         ..usb_charger()
     };
-    let chargers = || vec![takes(Some(&[28_000])), charger(3, weak.clone())];
+    let chargers = || vec![takes(Some(&[28_000])), charger(3, from_a_brick.clone())];
     let hand_of = |supplies| hand(chargers(), supplies);
     let with_both = told(&hand_of(vec![
         usb_supply(5, 65_000),
